@@ -1,0 +1,13 @@
+/** Sound in memory. Every layer passes audio in this form and never changes its level. */
+export interface Audio {
+  /** Samples per second, Hz. */
+  readonly sampleRate: number;
+  /** One array a channel, all of one length (channels x frames); full scale is 1.0, values beyond it are kept. */
+  readonly channels: readonly Float32Array[];
+}
+
+/** Length of `audio` in frames (samples of one channel). */
+export const framesOf = (audio: Audio): number => audio.channels[0]?.length ?? 0;
+
+/** Length of `audio` in seconds. */
+export const secondsOf = (audio: Audio): number => framesOf(audio) / audio.sampleRate;
