@@ -1,0 +1,94 @@
+import { gainOf } from '../decibels.ts';
+import { defineProcessor, type Kernel } from '../processor.ts';
+import { Ramp } from '../ramp.ts';
+import type { Values } from '../parameter.ts';
+
+const parameters = {
+  gain: {
+    kind: 'number',
+    label: 'Gain',
+    about: 'Raises or lowers the level.',
+    unit: 'dB',
+    min: -60,
+    max: 24,
+    default: 0,
+    scale: 'linear',
+    digits: 1,
+  },
+  polarity: {
+    kind: 'choice',
+    label: 'Polarity',
+    about: 'Turns the wave upside down on both channels or on one.',
+    choices: ['normal', 'inverted', 'left inverted', 'right inverted'],
+    default: 'normal',
+  },
+} as const;
+
+type GainValues = Values<typeof parameters>;
+
+const leftGain = ({ gain, polarity }: GainValues): number => gainOf(gain) * (polarity === 1 || polarity === 2 ? -1 : 1);
+const rightGain = ({ gain, polarity }: GainValues): number => gainOf(gain) * (polarity === 1 || polarity === 3 ? -1 : 1);
+
+class GainKernel implements Kernel<typeof parameters> {
+  private readonly left: Ramp;
+  private readonly right: Ramp;
+
+  constructor(values: GainValues, sampleRate: number) {
+    this.left = new Ramp(leftGain(values), sampleRate);
+    this.right = new Ramp(rightGain(values), sampleRate);
+  }
+
+  set(values: GainValues): void {
+    this.left.set(leftGain(values));
+    this.right.set(rightGain(values));
+  }
+
+  control(): void {
+    this.left.control();
+    this.right.control();
+  }
+
+  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
+    let gainLeft = this.left.value;
+    let gainRight = this.right.value;
+    const stepLeft = this.left.step;
+    const stepRight = this.right.step;
+    for (let i = start; i < end; i++) {
+      left[i]! *= gainLeft;
+      right[i]! *= gainRight;
+      gainLeft += stepLeft;
+      gainRight += stepRight;
+    }
+    this.left.value = gainLeft;
+    this.right.value = gainRight;
+  }
+
+  reset(): void {
+    this.left.reset();
+    this.right.reset();
+  }
+}
+
+export const processor = defineProcessor({
+  id: 'gain',
+  label: 'Gain',
+  about: 'Level and polarity.',
+  parameters,
+  start: {},
+  latency: () => 0,
+  tail: () => 0,
+  picture: {
+    kind: 'transfer',
+    x: [-1, 1],
+    y: [-1, 1],
+    drawn: 'line',
+    points: (values) => {
+      const gain = leftGain(values);
+      return [
+        [-1, -gain],
+        [1, gain],
+      ];
+    },
+  },
+  createKernel: (values, sampleRate) => new GainKernel(values, sampleRate),
+});

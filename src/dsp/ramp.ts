@@ -1,0 +1,45 @@
+import { CONTROL_FRAMES } from './processor.ts';
+
+/** Time to reach 63 % of a parameter move, seconds: short to the hand, long enough not to click. */
+const SMOOTHING_SECONDS = 0.015;
+/** A ramp closer to its target than this (linear gain) lands on it exactly. */
+const LANDING = 1e-7;
+
+/**
+ * A smoothed number: exponential approach sampled once a control block, linear in between.
+ * A kernel reads `value` and adds `step` once a sample, then stores `value` back.
+ */
+export class Ramp {
+  value: number;
+  step = 0;
+  private target: number;
+  private next: number;
+  private readonly rate: number;
+
+  constructor(value: number, sampleRate: number, seconds = SMOOTHING_SECONDS) {
+    this.value = this.target = this.next = value;
+    this.rate = 1 - Math.exp(-CONTROL_FRAMES / (seconds * sampleRate));
+  }
+
+  set(target: number): void {
+    this.target = target;
+  }
+
+  /** True when there is nothing left to move: `value` stays at the target. */
+  get settled(): boolean {
+    return this.step === 0 && this.value === this.target;
+  }
+
+  /** Starts the next control block from the exact end of the last one. */
+  control(): void {
+    this.value = this.next;
+    const gap = this.target - this.value;
+    this.next = Math.abs(gap) < LANDING ? this.target : this.value + gap * this.rate;
+    this.step = (this.next - this.value) / CONTROL_FRAMES;
+  }
+
+  reset(): void {
+    this.value = this.next = this.target;
+    this.step = 0;
+  }
+}

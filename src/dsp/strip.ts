@@ -1,0 +1,156 @@
+import { Chain, type ChainStep } from './chain.ts';
+import { StereoDelay } from './delay-line.ts';
+import type { KeySignal } from './processor.ts';
+
+/** Gains from an input's left and right to the strip's left and right, linear. */
+export interface GainMatrix {
+  readonly leftToLeft: number;
+  readonly leftToRight: number;
+  readonly rightToLeft: number;
+  readonly rightToRight: number;
+}
+
+/** The same gain on both channels, nothing crossing over. */
+export const straight = (gain: number): GainMatrix => ({
+  leftToLeft: gain,
+  leftToRight: 0,
+  rightToLeft: 0,
+  rightToRight: gain,
+});
+
+/** How one signal enters a strip. */
+export interface StripInput {
+  readonly gains: GainMatrix;
+  /** Whole samples by which it is held back, so that all inputs meet aligned. */
+  readonly delay: number;
+}
+
+/** What a strip is: inputs that are summed, an optional summed key, and a chain. Plain data: it crosses into the worklet. */
+export interface StripSpec {
+  readonly inputs: readonly StripInput[];
+  readonly keyInputs: readonly StripInput[];
+  readonly steps: readonly ChainStep[];
+}
+
+/** Channels of one input for one block: one (mono, heard on both sides), two, or none (silent). */
+export type InputChannels = readonly Float32Array[];
+
+class Summer {
+  private readonly delays: readonly StereoDelay[];
+  private readonly left: Float64Array;
+  private readonly right: Float64Array;
+
+  constructor(
+    private readonly inputs: readonly StripInput[],
+    maxFrames: number,
+  ) {
+    this.delays = inputs.map(({ delay }) => new StereoDelay(delay));
+    this.left = new Float64Array(maxFrames);
+    this.right = new Float64Array(maxFrames);
+  }
+
+  /** Sums frames offset.. of all inputs into frames 0..frames-1 of the target. */
+  process(channels: readonly InputChannels[], first: number, offset: number, frames: number, target: KeySignal): void {
+    target.left.fill(0, 0, frames);
+    target.right.fill(0, 0, frames);
+    for (let n = 0; n < this.inputs.length; n++) {
+      const source = channels[first + n];
+      const delay = this.delays[n]!;
+      if (!source?.[0]) {
+        if (delay.samples === 0) continue;
+        this.left.fill(0, 0, frames);
+        this.right.fill(0, 0, frames);
+      } else {
+        this.widen(source[0], source[1] ?? source[0], offset, frames);
+      }
+      delay.process(this.left, this.right, this.left, this.right, 0, frames);
+      this.add(this.inputs[n]!.gains, frames, target);
+    }
+  }
+
+  private widen(sourceLeft: Float32Array, sourceRight: Float32Array, offset: number, frames: number): void {
+    const { left, right } = this;
+    for (let i = 0; i < frames; i++) {
+      left[i] = sourceLeft[offset + i]!;
+      right[i] = sourceRight[offset + i]!;
+    }
+  }
+
+  private add(gains: GainMatrix, frames: number, target: KeySignal): void {
+    const { leftToLeft, leftToRight, rightToLeft, rightToRight } = gains;
+    const { left, right } = this;
+    const { left: targetLeft, right: targetRight } = target;
+    for (let i = 0; i < frames; i++) {
+      const l = left[i]!;
+      const r = right[i]!;
+      targetLeft[i]! += leftToLeft * l + rightToLeft * r;
+      targetRight[i]! += leftToRight * l + rightToRight * r;
+    }
+  }
+
+  reset(): void {
+    for (const delay of this.delays) delay.reset();
+  }
+}
+
+/**
+ * Delays, weighs and sums its inputs, then runs its chain: one strip is one worklet node in the browser, and the same
+ * class runs directly elsewhere. Sums are double precision in a fixed order; single precision only at the edges.
+ */
+export class Strip {
+  private readonly mainSum: Summer;
+  private readonly keySum: Summer;
+  private readonly hasKey: boolean;
+  private readonly chain: Chain;
+  private readonly main: KeySignal;
+  private readonly key: KeySignal;
+  private readonly inputCount: number;
+
+  constructor(spec: StripSpec, sampleRate: number, maxFrames: number) {
+    this.mainSum = new Summer(spec.inputs, maxFrames);
+    this.keySum = new Summer(spec.keyInputs, maxFrames);
+    this.hasKey = spec.keyInputs.length > 0;
+    this.inputCount = spec.inputs.length;
+    this.chain = new Chain(spec.steps, sampleRate, maxFrames);
+    this.main = { left: new Float64Array(maxFrames), right: new Float64Array(maxFrames) };
+    this.key = { left: new Float64Array(maxFrames), right: new Float64Array(maxFrames) };
+  }
+
+  /** Delay of the chain, whole samples. */
+  get latency(): number {
+    return this.chain.latency;
+  }
+
+  /** New values for processor `index` of the chain; they must not change its latency. */
+  set(index: number, values: ChainStep['values']): void {
+    this.chain.set(index, values);
+  }
+
+  /**
+   * Processes frames offset..offset+frames-1. `channels` holds the inputs in the order of the spec, then the key inputs.
+   * Writes the same frames of the outputs.
+   */
+  process(
+    channels: readonly InputChannels[],
+    outLeft: Float32Array,
+    outRight: Float32Array,
+    offset: number,
+    frames: number,
+  ): void {
+    const { main, key } = this;
+    this.mainSum.process(channels, 0, offset, frames, main);
+    if (this.hasKey) this.keySum.process(channels, this.inputCount, offset, frames, key);
+    this.chain.process(main.left, main.right, frames, this.hasKey ? key : null);
+    const { left, right } = main;
+    for (let i = 0; i < frames; i++) {
+      outLeft[offset + i] = left[i]!;
+      outRight[offset + i] = right[i]!;
+    }
+  }
+
+  reset(): void {
+    this.mainSum.reset();
+    this.keySum.reset();
+    this.chain.reset();
+  }
+}
