@@ -1,0 +1,107 @@
+import { z } from 'zod';
+
+/** Blends, faders and sends at this level or below are silent: the way is shut. */
+export const SHUT_DB = -90;
+
+const id = z.string().regex(/^[a-z0-9][a-z0-9-]{0,63}$/, 'small letters, digits and hyphens');
+const name = z.string().min(1).max(80);
+const decibels = z.number().min(SHUT_DB).max(24);
+const file = z
+  .string()
+  .min(1)
+  .regex(/^(?![/\\])(?![A-Za-z]:)[^\\]+$/, 'a path relative to the session file, with forward slashes');
+
+/** One processor in a chain. Settings that are not given take the processor's defaults (which change nothing). */
+export const chainItemSchema = z.strictObject({
+  /** Names the item within its chain; filled in when a file leaves it out. */
+  id,
+  processor: z.string().min(1),
+  on: z.boolean().default(true),
+  settings: z.record(z.string(), z.union([z.number(), z.string(), z.boolean()])).default({}),
+});
+const chain = z.array(chainItemSchema).max(32).default([]);
+
+/** What a path also feeds: a bus, at a level, before or after the path's own fader. */
+export const sendSchema = z.strictObject({
+  to: id,
+  levelDb: decibels.default(0),
+  tap: z.enum(['before fader', 'after fader']).default('after fader'),
+  on: z.boolean().default(true),
+});
+const sends = z.array(sendSchema).max(32).default([]);
+
+/** Track, group or bus whose sound steers the chain's key-listening processors. */
+const key = id.nullable().default(null);
+
+export const trackSchema = z.strictObject({
+  id,
+  name,
+  file,
+  group: id,
+  on: z.boolean().default(true),
+  gainDb: decibels.default(0),
+  /** -1 left .. +1 right; 0 changes nothing. */
+  pan: z.number().min(-1).max(1).default(0),
+  polarity: z.enum(['normal', 'inverted']).default('normal'),
+  /** Where the file starts in the song; negative starts inside the file. */
+  offsetSeconds: z.number().min(-3600).max(3600).default(0),
+  chain,
+});
+
+export const groupSchema = z.strictObject({
+  id,
+  name,
+  on: z.boolean().default(true),
+  chain,
+  key,
+  faderDb: decibels.default(0),
+  sends,
+});
+
+export const busSchema = z.strictObject({
+  id,
+  name,
+  on: z.boolean().default(true),
+  chain,
+  key,
+  blendDb: decibels.default(0),
+  sends,
+});
+
+export const sectionSchema = z.strictObject({
+  name,
+  startSeconds: z.number().min(0).max(86_400),
+  endSeconds: z.number().min(0).max(86_400),
+});
+
+export const SESSION_FORMAT = 'tributary-session';
+export const SESSION_VERSION = 1;
+
+/** The shape of a session file, version 1. What a shape cannot say (targets, cycles, parameters) stands in `check.ts`. */
+export const sessionSchema = z.strictObject({
+  format: z.literal(SESSION_FORMAT),
+  version: z.literal(SESSION_VERSION),
+  title: name,
+  artist: z.string().max(80).default(''),
+  notes: z.string().max(20_000).default(''),
+  /** Rate at which the session is rendered, Hz; files at other rates are converted. */
+  sampleRate: z.number().int().min(8_000).max(192_000),
+  tempo: z.number().min(20).max(400).default(120),
+  /** Beats in a bar, and the note that is a beat. */
+  meter: z.tuple([z.number().int().min(1).max(32), z.union([z.literal(1), z.literal(2), z.literal(4), z.literal(8), z.literal(16)])]).default([4, 4]),
+  rough: z.strictObject({ file, offsetSeconds: z.number().min(-3600).max(3600).default(0) }).nullable().default(null),
+  sections: z.array(sectionSchema).max(200).default([]),
+  tracks: z.array(trackSchema).max(256),
+  groups: z.array(groupSchema).max(32),
+  buses: z.array(busSchema).max(32).default([]),
+  mixBus: z.strictObject({ trimDb: z.number().min(-60).max(24).default(0), chain }).default({ trimDb: 0, chain: [] }),
+});
+
+export type Session = z.output<typeof sessionSchema>;
+export type Track = Session['tracks'][number];
+export type Group = Session['groups'][number];
+export type Bus = Session['buses'][number];
+export type Send = Group['sends'][number];
+export type ChainItem = z.output<typeof chainItemSchema>;
+export type ChainItems = readonly ChainItem[];
+export type Section = Session['sections'][number];
