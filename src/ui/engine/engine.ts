@@ -1,0 +1,141 @@
+import type { Figures, Measurement } from '../../measure/figures.ts';
+import type { Session } from '../../session/schema.ts';
+
+/** What can be listened to: the rough as received, the tracks alone (no chains, no buses), or the current mix. */
+export type Heard = 'rough' | 'received' | 'mix';
+
+export interface EngineState {
+  /** empty: no session. rendering: what is heard is still the last render. failed: `message` is one clear sentence. */
+  readonly phase: 'empty' | 'loading' | 'rendering' | 'ready' | 'failed';
+  /** 0..1 while loading or rendering. */
+  readonly progress: number;
+  /** What is being done, or what went wrong, in plain words; '' when there is nothing to say. */
+  readonly message: string;
+}
+
+/** Figure by figure the difference "with" minus "without", null where either does not exist. */
+export type FigureChange = Figures;
+
+/** What one path (group or bus) does to the mix, before the mix bus. */
+export interface PathFindings {
+  /** Part of the mix's K-weighted energy, -1..1 and more; below 0 the path cancels the others. null in silence. */
+  readonly shareOfLoudness: number | null;
+  /** Figures of the mix without the path. */
+  readonly without: Figures;
+  /** The mix with the path minus the mix without it. */
+  readonly change: FigureChange;
+  readonly alignment: {
+    /** How late (positive) the path is against what it doubles, samples at the session's rate; 0 is exact. */
+    readonly lagSamples: number;
+    readonly polarity: 1 | -1;
+    /** How far the path takes the sum down by cancelling, dB, at most 0; null where nothing overlaps. */
+    readonly cancelsDb: number | null;
+  };
+  /** What the path does, as one plain sentence. */
+  readonly sentence: string;
+}
+
+export interface Findings {
+  readonly rough: Measurement | null;
+  /** The tracks alone, summed. */
+  readonly received: Measurement | null;
+  /** The mix as printed, after the mix bus. */
+  readonly mix: Measurement | null;
+  /** The blend of all paths, before the mix bus; follows a blend at once. */
+  readonly beforeMixBus: Figures | null;
+  /** By the id of the group or bus. */
+  readonly paths: ReadonlyMap<string, PathFindings>;
+}
+
+/** Everything that the screen shows of the engine, replaced whole at every change. */
+export interface EngineView {
+  readonly state: EngineState;
+  readonly findings: Findings;
+  /** Length of the song, seconds; 0 when there is none. */
+  readonly seconds: number;
+  /** Files that the session names and that are not in hand. */
+  readonly missing: readonly string[];
+  readonly playing: boolean;
+  /** What has been rendered and can be listened to. */
+  readonly audible: readonly Heard[];
+  /** Loudness to which all that is compared is turned down, LUFS; null while not known. */
+  readonly matchedLufs: number | null;
+}
+
+/** Lowest and highest sample of each column of the overview, full scale 1. */
+export interface Overview {
+  readonly min: Float32Array;
+  readonly max: Float32Array;
+  readonly secondsPerColumn: number;
+}
+
+export interface Range {
+  readonly startSeconds: number;
+  readonly endSeconds: number;
+}
+
+export interface PrintOptions {
+  readonly bits: '16' | '24' | '32f';
+  /** main: the mix after the mix bus; stems: one file a path, before the mix bus. */
+  readonly kinds: readonly ('main' | 'stems')[];
+  readonly onProgress?: (progress: number) => void;
+  readonly signal?: AbortSignal;
+}
+
+export interface PrintedFile {
+  /** File name with its ending. */
+  readonly name: string;
+  readonly kind: 'main' | 'stem';
+  readonly data: Blob;
+  /** Measured from the samples as written. */
+  readonly figures: Measurement;
+}
+
+/** What a dropped file turned out to be. */
+export interface AudioFileFacts {
+  readonly path: string;
+  readonly seconds: number;
+  readonly sampleRate: number;
+  readonly channels: number;
+}
+
+/** Audio files by the path that the session calls them. */
+export type AudioFiles = ReadonlyMap<string, Blob>;
+
+/**
+ * What stands between the screen and the sound: reads files, renders paths, measures, plays. It never edits a session.
+ * Promises reject with ProblemError (or AbortError after a cancel), and what was in hand before stays as it was.
+ */
+export interface Engine {
+  readonly view: EngineView;
+  /** Calls `listener` after every change of `view`; the answer ends that. */
+  listen(listener: () => void): () => void;
+
+  /** Takes a new session and its files in place of the last one; files that are not given end in `view.missing`. */
+  open(session: Session, files: AudioFiles): Promise<void>;
+  /** Reads more files into hand, before or after a session names them; renders once nothing is missing any more. */
+  addFiles(files: AudioFiles): Promise<readonly AudioFileFacts[]>;
+  /** The session after an edit: blends and faders move at once, what else changed is rendered in the background. */
+  apply(session: Session): void;
+  /** Stops the loading or rendering in hand; the last render stays. `apply` takes it up again. */
+  cancel(): void;
+
+  play(): Promise<void>;
+  pause(): void;
+  seek(seconds: number): void;
+  /** null: no loop. */
+  loop(range: Range | null): void;
+  hear(heard: Heard): void;
+  /** Matched listening on or off. */
+  match(on: boolean): void;
+  /** Level of the monitor, dB; the engine starts at -24. */
+  monitor(levelDb: number): void;
+  /** Folds what is heard to mono, on both sides; the print is not touched. */
+  mono(on: boolean): void;
+  /** Where playing is, seconds; cheap enough to ask in every frame. */
+  position(): number;
+
+  overview(heard: Heard): Overview | null;
+  print(options: PrintOptions): Promise<readonly PrintedFile[]>;
+  dispose(): void;
+}
