@@ -1,0 +1,148 @@
+import type { Audio } from '../../src/dsp/audio.ts';
+import { gainOf } from '../../src/dsp/decibels.ts';
+
+/** Test signals made from their description alone, so that every run measures the same samples. */
+
+/** A full description of a sine; `db` is the peak level, dB with full scale 1.0. */
+export interface Tone {
+  readonly hz: number;
+  readonly seconds: number;
+  readonly db?: number;
+  readonly rate?: number;
+  /** Phase of the first sample, radians (0 starts a sine at zero, rising). */
+  readonly phase?: number;
+}
+
+const framesIn = (seconds: number, rate: number): number => Math.round(seconds * rate);
+
+/** One-channel sine. */
+export function sine({ hz, seconds, db = 0, rate = 48000, phase = 0 }: Tone): Float32Array {
+  const gain = gainOf(db);
+  const step = (2 * Math.PI * hz) / rate;
+  return Float32Array.from({ length: framesIn(seconds, rate) }, (_, n) => gain * Math.sin(step * n + phase));
+}
+
+/** A stretch of a level: seconds, then peak dB of the tone, or null for silence. */
+export type Stretch = readonly [seconds: number, db: number | null];
+
+/** One sine whose phase runs on while its level steps through `stretches`, as EBU Tech 3341 and 3342 describe. */
+export function steppedSine(stretches: readonly Stretch[], hz = 1000, rate = 48000): Float32Array {
+  const parts = stretches.map(([seconds, db]) => ({
+    frames: framesIn(seconds, rate),
+    gain: db === null ? 0 : gainOf(db),
+  }));
+  const out = new Float32Array(parts.reduce((sum, { frames }) => sum + frames, 0));
+  const step = (2 * Math.PI * hz) / rate;
+  let at = 0;
+  for (const { frames, gain } of parts) {
+    for (const end = at + frames; at < end; at++) out[at] = gain * Math.sin(step * at);
+  }
+  return out;
+}
+
+/** Silence of `seconds`. */
+export const silence = (seconds: number, rate = 48000): Float32Array => new Float32Array(framesIn(seconds, rate));
+
+/** Uniform random numbers in [0, 1), the same for the same seed (mulberry32). */
+export function seeded(seed: number): () => number {
+  let state = seed >>> 0;
+  return () => {
+    state = (state + 0x6d2b79f5) >>> 0;
+    let x = Math.imul(state ^ (state >>> 15), state | 1);
+    x ^= x + Math.imul(x ^ (x >>> 7), x | 61);
+    return ((x ^ (x >>> 14)) >>> 0) / 2 ** 32;
+  };
+}
+
+/** White Gaussian noise of `rms` (expected value; one seed, one noise). */
+export function whiteNoise(seconds: number, seed: number, rms = 0.1, rate = 48000): Float32Array {
+  const random = seeded(seed);
+  const gaussian = (): number => Math.sqrt(-2 * Math.log(1 - random())) * Math.cos(2 * Math.PI * random());
+  return Float32Array.from({ length: framesIn(seconds, rate) }, () => rms * gaussian());
+}
+
+/**
+ * Pink noise from 20 Hz to 20 kHz (or to 0.45 of the rate if that is lower): white noise through a cascade of
+ * first-order shelves would only come near, so it is built from cosines at every multiple of 1/`seconds` Hz with
+ * power 1/f and seeded phases, summed by an inverse Fourier transform. Exactly periodic; `rms` is exact.
+ * The length is the power of two nearest above `seconds`.
+ */
+export function pinkNoise(seconds: number, seed: number, rms = 0.1, rate = 48000): Float32Array {
+  const frames = 2 ** Math.ceil(Math.log2(framesIn(seconds, rate)));
+  const random = seeded(seed);
+  const re = new Float64Array(frames);
+  const im = new Float64Array(frames);
+  const hzPerBin = rate / frames;
+  const last = Math.min(20000, 0.45 * rate) / hzPerBin;
+  for (let bin = Math.ceil(20 / hzPerBin); bin <= last; bin++) {
+    const phase = 2 * Math.PI * random();
+    re[bin] = Math.cos(phase) / Math.sqrt(bin);
+    im[bin] = Math.sin(phase) / Math.sqrt(bin);
+  }
+  fourier(re, im);
+  const power = re.reduce((sum, x) => sum + x * x, 0) / frames;
+  return Float32Array.from(re, (x) => (rms * x) / Math.sqrt(power));
+}
+
+/** In-place radix-2 Fourier transform (power-of-two length, forward, not scaled). */
+export function fourier(re: Float64Array, im: Float64Array): void {
+  const n = re.length;
+  for (let i = 1, j = 0; i < n; i++) {
+    let bit = n >> 1;
+    for (; j & bit; bit >>= 1) j ^= bit;
+    j |= bit;
+    if (i < j) {
+      [re[i], re[j]] = [re[j]!, re[i]!];
+      [im[i], im[j]] = [im[j]!, im[i]!];
+    }
+  }
+  for (let size = 2; size <= n; size *= 2) {
+    const half = size / 2;
+    const cos = Float64Array.from({ length: half }, (_, k) => Math.cos((-2 * Math.PI * k) / size));
+    const sin = Float64Array.from({ length: half }, (_, k) => Math.sin((-2 * Math.PI * k) / size));
+    for (let from = 0; from < n; from += size) {
+      for (let k = 0; k < half; k++) {
+        const a = from + k;
+        const b = a + half;
+        const xr = re[b]! * cos[k]! - im[b]! * sin[k]!;
+        const xi = re[b]! * sin[k]! + im[b]! * cos[k]!;
+        re[b] = re[a]! - xr;
+        im[b] = im[a]! - xi;
+        re[a] = re[a]! + xr;
+        im[a] = im[a]! + xi;
+      }
+    }
+  }
+}
+
+/** Parts one after another. */
+export function joined(...parts: readonly Float32Array[]): Float32Array {
+  const out = new Float32Array(parts.reduce((sum, part) => sum + part.length, 0));
+  let at = 0;
+  for (const part of parts) {
+    out.set(part, at);
+    at += part.length;
+  }
+  return out;
+}
+
+/** `samples` times a linear gain (-1 turns the polarity). */
+export const scaled = (samples: Float32Array, gain: number): Float32Array => samples.map((x) => x * gain);
+
+/** Sample by sample sum of two signals of one length. */
+export const added = (a: Float32Array, b: Float32Array): Float32Array => a.map((x, n) => x + b[n]!);
+
+/** Linear fade over the first and last `seconds`. */
+export function faded(samples: Float32Array, seconds: number, rate = 48000): Float32Array {
+  const frames = framesIn(seconds, rate);
+  return samples.map((x, n) => x * Math.min(1, n / frames, (samples.length - 1 - n) / frames));
+}
+
+/** One-channel sound. */
+export const mono = (samples: Float32Array, sampleRate = 48000): Audio => ({ sampleRate, channels: [samples] });
+
+/** Two-channel sound; one signal alone goes to both sides. */
+export const stereo = (left: Float32Array, right: Float32Array = left, sampleRate = 48000): Audio => ({
+  sampleRate,
+  channels: [left, right],
+});
