@@ -1,5 +1,6 @@
 import { vitePreprocess } from '@sveltejs/vite-plugin-svelte';
 
+/** @type {import('@sveltejs/vite-plugin-svelte').SvelteConfig} */
 export default {
   preprocess: vitePreprocess(),
   vitePlugin: {

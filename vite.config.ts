@@ -1,10 +1,47 @@
+import { cpSync, createReadStream, statSync } from 'node:fs';
+import { extname, join } from 'node:path';
+import { fileURLToPath } from 'node:url';
 import { svelte } from '@sveltejs/vite-plugin-svelte';
-import { defineConfig } from 'vite';
+import { defineConfig, type Plugin } from 'vite';
+
+const root = fileURLToPath(new URL('.', import.meta.url));
+const demoFolder = join(root, 'demo-audio');
+const mimeTypes: Record<string, string> = { '.wav': 'audio/wav', '.flac': 'audio/flac', '.json': 'application/json' };
+
+/** Puts the demo song beside the app, at demo-audio/: copied into a build, read from its folder in development. */
+function demoAudio(): Plugin {
+  return {
+    name: 'demo-audio',
+    configureServer(server) {
+      server.middlewares.use('/demo-audio', (request, response, next) => {
+        const file = join(demoFolder, decodeURIComponent(new URL(request.url ?? '/', 'http://localhost').pathname));
+        const mimeType = mimeTypes[extname(file)];
+        const size = statSync(file, { throwIfNoEntry: false })?.size;
+        if (!file.startsWith(demoFolder) || !mimeType || size === undefined) return next();
+        response.writeHead(200, { 'content-type': mimeType, 'content-length': size });
+        createReadStream(file).pipe(response);
+      });
+    },
+    writeBundle({ dir }) {
+      // The generator stays behind: only what the app asks for goes along.
+      const isWanted = (path: string): boolean => statSync(path).isDirectory() || extname(path) in mimeTypes;
+      const target = join(dir ?? '', 'demo-audio');
+      cpSync(demoFolder, target, { recursive: true, filter: (path) => !path.endsWith('generator') && isWanted(path) });
+    },
+  };
+}
+
+/** What the app and the tests in the browser are built with. */
+export const appPlugins = () => [svelte(), demoAudio()];
 
 export default defineConfig({
-  root: 'src/ui',
+  root: join(root, 'src/ui'),
+  base: './',
+  // What is not there is answered with 404, never with the page.
+  appType: 'mpa',
   publicDir: false,
-  plugins: [svelte()],
-  build: { outDir: '../../dist', emptyOutDir: true, target: 'es2022' },
+  plugins: appPlugins(),
+  server: { fs: { allow: [root] } },
+  build: { outDir: join(root, 'dist'), emptyOutDir: true, target: 'es2022', reportCompressedSize: false },
   worker: { format: 'es' },
 });

@@ -1,26 +1,76 @@
+import { readFileSync } from 'node:fs';
+import { playwright } from '@vitest/browser-playwright';
 import { defineConfig } from 'vitest/config';
+import { chromiumAtHand, chromiumFlags } from './tests/find-chromium.mjs';
+import { appPlugins } from './vite.config.ts';
 
-// The three groups run one after another: unit and reference in Node, then the real browser.
+const { dependencies } = JSON.parse(readFileSync(new URL('package.json', import.meta.url), 'utf8')) as {
+  dependencies: Record<string, string>;
+};
+const notForThePage = ['vite', 'commander', '@sveltejs/vite-plugin-svelte', '@fontsource-variable/source-sans-3'];
+const executablePath = chromiumAtHand();
+
 export default defineConfig({
+  plugins: appPlugins(),
+  worker: { format: 'es' },
   test: {
     projects: [
       {
+        extends: true,
         test: {
           name: 'unit',
           environment: 'node',
           include: ['tests/**/*.test.ts'],
-          exclude: ['tests/reference/**', 'tests/browser/**'],
+          exclude: ['tests/{reference,browser,e2e}/**'],
           testTimeout: 60_000,
           sequence: { groupOrder: 0 },
         },
       },
       {
+        extends: true,
         test: {
           name: 'reference',
           environment: 'node',
           include: ['tests/reference/**/*.test.ts'],
           testTimeout: 120_000,
           sequence: { groupOrder: 1 },
+        },
+      },
+      {
+        extends: true,
+        // Found only while tests run, a dependency would make the page load anew in the middle of one.
+        optimizeDeps: {
+          include: [
+            ...Object.keys(dependencies).filter((name) => !notForThePage.includes(name)),
+            ...['vitest-browser-svelte', 'axe-core', 'fast-check'],
+          ],
+        },
+        test: {
+          name: 'browser',
+          include: ['tests/browser/**/*.test.ts'],
+          testTimeout: 120_000,
+          sequence: { groupOrder: 2 },
+          browser: {
+            enabled: true,
+            headless: true,
+            screenshotFailures: false,
+            provider: playwright({
+              launchOptions: { args: chromiumFlags, ...(executablePath === undefined ? {} : { executablePath }) },
+            }),
+            instances: [{ browser: 'chromium' }],
+          },
+        },
+      },
+      {
+        extends: true,
+        test: {
+          name: 'e2e',
+          environment: 'node',
+          include: ['tests/e2e/**/*.test.ts'],
+          globalSetup: 'tests/e2e/serve-app.ts',
+          testTimeout: 120_000,
+          hookTimeout: 60_000,
+          sequence: { groupOrder: 3 },
         },
       },
     ],

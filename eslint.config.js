@@ -1,0 +1,74 @@
+import js from '@eslint/js';
+import { defineConfig, globalIgnores } from 'eslint/config';
+import svelte from 'eslint-plugin-svelte';
+import globals from 'globals';
+import ts from 'typescript-eslint';
+import svelteConfig from './svelte.config.js';
+
+/** What belongs to a page or to Node; the layers that only compute must run in both, in a worker and in a worklet. */
+const notForLayersThatCompute = [
+  ...['window', 'document', 'navigator', 'location', 'localStorage', 'indexedDB', 'fetch', 'self'],
+  ...['AudioContext', 'OfflineAudioContext', 'AudioBuffer', 'AudioWorkletNode', 'requestAnimationFrame'],
+  ...['process', 'Buffer', 'global', '__dirname', 'require'],
+];
+
+export default defineConfig(
+  globalIgnores(['dist', 'dist-cli']),
+  js.configs.recommended,
+  ts.configs.recommendedTypeChecked,
+  svelte.configs.recommended,
+  {
+    languageOptions: {
+      globals: { ...globals.browser, ...globals.node },
+      parserOptions: { projectService: true, tsconfigRootDir: import.meta.dirname, extraFileExtensions: ['.svelte'] },
+    },
+    rules: {
+      '@typescript-eslint/consistent-type-imports': 'error',
+      '@typescript-eslint/no-unused-vars': ['error', { argsIgnorePattern: '^_' }],
+      '@typescript-eslint/switch-exhaustiveness-check': ['error', { considerDefaultExhaustiveForUnions: true }],
+      eqeqeq: 'error',
+      'max-lines-per-function': ['error', { max: 60, skipBlankLines: true, skipComments: true }],
+      'no-console': 'off',
+      // TypeScript knows every name, types included; this rule does not.
+      'no-undef': 'off',
+    },
+  },
+  {
+    files: ['**/*.svelte', '**/*.svelte.ts'],
+    languageOptions: { parserOptions: { parser: ts.parser, svelteConfig } },
+  },
+  {
+    files: ['src/**/*.ts'],
+    ignores: ['**/*.d.ts'],
+    rules: {
+      'no-restricted-syntax': [
+        'error',
+        {
+          selector: 'ExportDefaultDeclaration',
+          message: 'Export by name, so that a thing is called the same everywhere.',
+        },
+      ],
+    },
+  },
+  {
+    files: ['src/{dsp,measure,session,blend,render}/**/*.ts'],
+    ignores: ['src/render/web-audio*', 'src/render/*worklet*'],
+    rules: { 'no-restricted-globals': ['error', ...notForLayersThatCompute] },
+  },
+  {
+    // A test may be one long table or one long story.
+    files: ['tests/**'],
+    rules: { 'max-lines-per-function': 'off' },
+  },
+  {
+    // Small scripts that run before anything is installed; their types are checked as far as their comments give them.
+    files: ['**/*.mjs', '**/*.js'],
+    rules: {
+      '@typescript-eslint/no-unsafe-assignment': 'off',
+      '@typescript-eslint/no-unsafe-member-access': 'off',
+      '@typescript-eslint/no-unsafe-argument': 'off',
+      '@typescript-eslint/no-unsafe-call': 'off',
+      '@typescript-eslint/no-unsafe-return': 'off',
+    },
+  },
+);

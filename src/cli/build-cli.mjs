@@ -1,0 +1,53 @@
+import { existsSync, readdirSync, renameSync, rmSync, statSync } from 'node:fs';
+import { join } from 'node:path';
+import { root } from './ensure-dependencies.mjs';
+import { fingerprint } from './fingerprint.mjs';
+import { withLock } from './lock.mjs';
+
+const builds = join(root, 'dist-cli');
+
+/** A build that is no longer current is kept this long (ms): a command started from it may still load parts of it. */
+const KEPT = 60 * 60_000;
+
+/** @param {string} current */
+function removeOldBuilds(current) {
+  for (const name of readdirSync(builds)) {
+    const folder = join(builds, name);
+    if (name !== current && Date.now() - statSync(folder).mtimeMs > KEPT)
+      rmSync(folder, { recursive: true, force: true });
+  }
+}
+
+/** @param {string} outDir */
+async function buildInto(outDir) {
+  const { build } = await import('vite');
+  await build({
+    root,
+    configFile: false,
+    logLevel: 'silent',
+    publicDir: false,
+    build: { ssr: 'src/cli/main.ts', outDir, emptyOutDir: true, target: 'node20', sourcemap: true },
+  });
+}
+
+/**
+ * Builds the command line from its sources unless that was done. Each state of the sources has a folder of its own that
+ * appears whole, so commands that run at the same time never see half a build.
+ * @param {(line: string) => void} tell told once, before the wait
+ * @returns {Promise<string>} the file to import
+ */
+export async function ensureCli(tell) {
+  const name = fingerprint(['src', 'presets', 'package-lock.json'], ['src/ui']);
+  const entry = join(builds, name, 'main.js');
+  if (existsSync(entry)) return entry;
+  await withLock(join(root, '.build-cli.lock'), async () => {
+    if (existsSync(entry)) return;
+    tell('Building the command line ...');
+    const unfinished = join(builds, `unfinished-${process.pid}`);
+    await buildInto(unfinished);
+    rmSync(join(builds, name), { recursive: true, force: true });
+    renameSync(unfinished, join(builds, name));
+    removeOldBuilds(name);
+  });
+  return entry;
+}

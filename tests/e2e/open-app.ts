@@ -1,0 +1,47 @@
+import { createRequire } from 'node:module';
+import type { AxeResults } from 'axe-core';
+import { type Browser, chromium, type Page } from 'playwright';
+import { inject } from 'vitest';
+import { chromiumAtHand, chromiumFlags } from '../find-chromium.mjs';
+
+declare global {
+  interface Window {
+    /** What the script of axe-core puts into a page. */
+    axe: { run: () => Promise<AxeResults> };
+  }
+}
+
+/** The app in a window of its own. */
+export interface OpenApp {
+  readonly page: Page;
+  /** What went wrong in the page so far: uncaught errors, errors on the console, requests without an answer. */
+  readonly troubles: string[];
+  readonly close: () => Promise<void>;
+}
+
+/** Starts the Chromium that the tests use. */
+export function launchChromium(): Promise<Browser> {
+  const executablePath = chromiumAtHand();
+  return chromium.launch({ args: chromiumFlags, ...(executablePath === undefined ? {} : { executablePath }) });
+}
+
+/** Opens the built app as a new user would: a fresh browser, nothing stored. */
+export async function openApp(): Promise<OpenApp> {
+  const browser = await launchChromium();
+  const page = await browser.newPage();
+  const troubles: string[] = [];
+  page.on('pageerror', (error) => troubles.push(`uncaught: ${error.message}`));
+  page.on('console', (message) => {
+    if (message.type() === 'error') troubles.push(`console: ${message.text()}`);
+  });
+  page.on('requestfailed', (request) => troubles.push(`no answer: ${request.url()}`));
+  await page.goto(inject('baseUrl'));
+  return { page, troubles, close: () => browser.close() };
+}
+
+/** What the accessibility rules of axe-core object to on the page as it stands: one line a rule and element. */
+export async function accessibilityTroubles(page: Page): Promise<string[]> {
+  await page.addScriptTag({ path: createRequire(import.meta.url).resolve('axe-core/axe.min.js') });
+  const { violations } = await page.evaluate(() => window.axe.run());
+  return violations.flatMap(({ id, nodes }) => nodes.map(({ html }) => `${id}: ${html}`));
+}

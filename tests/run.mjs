@@ -1,0 +1,81 @@
+// `npm test`: installs what is missing, then runs the static checks and all tests, two stages at a time.
+//   npm test -- --only unit,browser     some stages: unit, reference, browser, e2e, static
+//   npm test -- tests/dsp               only tests in files of such a name
+import { ensureDependencies, requireNode } from '../src/cli/ensure-dependencies.mjs';
+import { runEntry, SetupError } from '../src/cli/setup-error.mjs';
+import { findChromium } from './find-chromium.mjs';
+import { stagesFor } from './stages.mjs';
+
+const groups = ['unit', 'reference', 'browser', 'e2e', 'static'];
+
+/** @typedef {import('./stages.mjs').Stage} Stage @typedef {import('./stages.mjs').Outcome} Outcome */
+
+async function chosenStages() {
+  const { parseArgs } = await import('node:util');
+  const { values, positionals } = parseArgs({ allowPositionals: true, options: { only: { type: 'string' } } });
+  const wanted = values.only?.split(',') ?? groups;
+  const unknown = wanted.find((group) => !groups.includes(group));
+  if (unknown !== undefined) throw new SetupError(`--only: expected some of ${groups.join(', ')}, found "${unknown}".`);
+  return stagesFor(positionals).filter(({ group }) => wanted.includes(group));
+}
+
+/** Sets CHROMIUM_PATH for the stages to come. @returns {Promise<string | undefined>} what is wrong */
+async function provideChromium() {
+  try {
+    process.env['CHROMIUM_PATH'] = await findChromium(console.log);
+    return undefined;
+  } catch (error) {
+    if (error instanceof SetupError) return error.message;
+    throw error;
+  }
+}
+
+/** @param {Stage} stage @param {string | undefined} noChromium @returns {Promise<Outcome>} */
+async function runStage({ name, needsChromium, run }, noChromium) {
+  const start = performance.now();
+  const outcome =
+    needsChromium && noChromium !== undefined
+      ? { passed: 0, failed: 1, skipped: 0, failures: [noChromium], output: '' }
+      : await run();
+  const { passed, failed, skipped } = outcome;
+  const seconds = ((performance.now() - start) / 1000).toFixed(1);
+  const counts = `${passed} passed, ${failed} failed, ${skipped} skipped`;
+  console.log(`${name.padEnd(12)}${counts.padEnd(36)}${seconds.padStart(6)} s`);
+  return outcome;
+}
+
+/** @param {Stage[]} stages @param {string | undefined} noChromium */
+async function runAll(stages, noChromium) {
+  const waiting = [...stages];
+  /** @type {{ name: string, outcome: Outcome }[]} */
+  const done = [];
+  const lane = async () => {
+    for (let stage = waiting.shift(); stage; stage = waiting.shift()) {
+      done.push({ name: stage.name, outcome: await runStage(stage, noChromium) });
+    }
+  };
+  await Promise.all([lane(), lane()]);
+  return done;
+}
+
+/** @param {{ name: string, outcome: Outcome }[]} results @param {number} seconds */
+function report(results, seconds) {
+  const bad = results.filter(({ outcome }) => outcome.failed > 0);
+  for (const { name, outcome } of bad) console.log(`\n===== ${name} =====\n${outcome.output.trim()}`);
+  if (bad.length > 0) console.log('\nFailed:');
+  for (const { name, outcome } of bad) for (const failure of outcome.failures) console.log(`  ${name}: ${failure}`);
+  /** @param {'passed' | 'failed' | 'skipped'} key */
+  const sum = (key) => results.reduce((total, { outcome }) => total + outcome[key], 0);
+  console.log(`\nAll of it took ${seconds.toFixed(0)} s.`);
+  console.log(`${sum('passed')} passed, ${sum('failed')} failed, ${sum('skipped')} skipped`);
+  if (bad.length > 0) process.exitCode = 1;
+}
+
+await runEntry(async () => {
+  requireNode();
+  const start = performance.now();
+  const stages = await chosenStages();
+  await ensureDependencies(console.log);
+  const noChromium = stages.some(({ needsChromium }) => needsChromium) ? await provideChromium() : undefined;
+  report(await runAll(stages, noChromium), (performance.now() - start) / 1000);
+}, 1);
