@@ -1,0 +1,67 @@
+import type { Audio } from '../dsp/audio.ts';
+import type { Plan, PlanStrip } from './plan.ts';
+import type { Sources } from './sources.ts';
+import type { StripCache, StripSound } from './strip-cache.ts';
+
+export interface RenderOptions {
+  /** Strips rendered before; found by content key, so a strip whose inputs and settings are the same is not run again. */
+  readonly cache?: StripCache;
+  /** Called with the share done, 0..1. */
+  readonly onProgress?: (done: number) => void;
+  /** Stops the render: the promise is rejected with the signal's reason. */
+  readonly signal?: AbortSignal;
+}
+
+/** The rendered paths by id: stereo, plan.frames long, latency taken off, so all of them are aligned with the song. */
+export type RenderedPaths = ReadonlyMap<string, Audio>;
+
+/** Realises a plan. Web Audio and direct executors give the same sound (below -140 dBFS). */
+export type Executor = (plan: Plan, sources: Sources, options?: RenderOptions) => Promise<RenderedPaths>;
+
+/** Room for latency grows in steps of this, frames, so that a longer look-ahead spares the cache. */
+const LATENCY_QUANTUM = 8192;
+
+/** Frames that a strip must run to fill every path of the plan after its latency is taken off. */
+export const runFrames = (plan: Plan): number => {
+  const latency = Math.max(0, ...plan.strips.map((strip) => strip.latency));
+  return plan.frames + Math.ceil(latency / LATENCY_QUANTUM) * LATENCY_QUANTUM;
+};
+
+/** Key of a strip's sound in this plan: what it depends on, and how long it runs. */
+export const cacheKey = (plan: Plan, strip: PlanStrip): string => `${strip.key}:${runFrames(plan)}`;
+
+/** The strips that a render must run, in plan order, and those that it finds in the cache instead. */
+export const divide = (
+  plan: Plan,
+  cache: StripCache | undefined,
+): { run: readonly PlanStrip[]; known: Map<string, StripSound> } => {
+  const wanted = new Set(plan.paths.map(({ id }) => id));
+  const known = new Map<string, StripSound>();
+  const run: PlanStrip[] = [];
+  for (const strip of [...plan.strips].reverse()) {
+    if (!wanted.has(strip.id)) continue;
+    const sound = cache?.get(cacheKey(plan, strip));
+    if (sound) {
+      known.set(strip.id, sound);
+      continue;
+    }
+    run.unshift(strip);
+    for (const ref of strip.from) if (ref.kind === 'strip') wanted.add(ref.id);
+  }
+  return { run, known };
+};
+
+/** The part of a strip's output that lies in the song, as a view. */
+const pathSound = (plan: Plan, strip: PlanStrip, { left, right }: StripSound): Audio => ({
+  sampleRate: plan.sampleRate,
+  channels: [
+    left.subarray(strip.latency, strip.latency + plan.frames),
+    right.subarray(strip.latency, strip.latency + plan.frames),
+  ],
+});
+
+/** The paths of a plan out of its strips' sounds. */
+export const pathsFrom = (plan: Plan, sounds: ReadonlyMap<string, StripSound>): RenderedPaths => {
+  const strips = new Map(plan.strips.map((strip) => [strip.id, strip]));
+  return new Map(plan.paths.map(({ id }) => [id, pathSound(plan, strips.get(id)!, sounds.get(id)!)]));
+};

@@ -1,0 +1,178 @@
+import { chainLatency, chainListensToKey, chainTail, type ChainStep } from '../dsp/chain.ts';
+import { gainOf } from '../dsp/decibels.ts';
+import { straight, type GainMatrix, type StripInput } from '../dsp/strip.ts';
+import { pathOrder } from '../session/graph.ts';
+import { SHUT_DB, type Bus, type Group, type Session, type Track } from '../session/schema.ts';
+import { stepsOf } from '../session/values.ts';
+import { hashOfText } from './content-hash.ts';
+import { panMatrix } from './pan.ts';
+import type { NodeRef, Plan, PlanPath, PlanSource, PlanStrip } from './plan.ts';
+
+/** What the plan must know of a track's sound, already at the session's rate. */
+export interface SourceFacts {
+  readonly frames: number;
+  readonly channels: number;
+  /** Content hash of the samples. */
+  readonly hash: string;
+}
+
+/** Tails are rendered to their end, but never longer than this, seconds. */
+const LONGEST_TAIL_SECONDS = 12;
+/** Rendered lengths grow in steps of this, seconds. */
+const TAIL_QUANTUM_SECONDS = 4;
+
+/** Linear gain of a fader, blend or send: shut means silence, not very little. */
+const faderGain = (db: number): number => (db <= SHUT_DB ? 0 : gainOf(db));
+
+/** A signal on its way into a strip. */
+interface Feed {
+  readonly ref: NodeRef;
+  readonly gains: GainMatrix;
+}
+
+/** What is known of a signal that exists already. */
+interface Signal {
+  readonly latency: number;
+  /** Frame of the song at which it ends, latency not counted. */
+  readonly end: number;
+  readonly key: string;
+}
+
+class Planner {
+  readonly sources: PlanSource[] = [];
+  readonly strips: PlanStrip[] = [];
+  private readonly signals = new Map<string, Signal>();
+
+  constructor(
+    private readonly session: Session,
+    private readonly facts: ReadonlyMap<string, SourceFacts>,
+  ) {}
+
+  private steps(chain: Session['mixBus']['chain']): ChainStep[] {
+    return stepsOf(chain, this.session.tempo, this.session.meter);
+  }
+
+  /** Where a track's sound enters, with its level and place; a track with a chain of its own is a strip first. */
+  private trackFeed(track: Track, placed: boolean): Feed | null {
+    const facts = this.facts.get(track.id);
+    if (!facts || !track.on) return null;
+    const startFrame = Math.round(track.offsetSeconds * this.session.sampleRate);
+    const source: NodeRef = { kind: 'source', id: track.id };
+    const sourceName = `source ${track.id}`;
+    if (!this.signals.has(sourceName)) {
+      this.sources.push({ id: track.id, startFrame });
+      this.signals.set(sourceName, { latency: 0, end: startFrame + facts.frames, key: `${facts.hash}@${startFrame}` });
+    }
+    const gain = faderGain(track.gainDb) * (track.polarity === 'inverted' ? -1 : 1);
+    const pan = placed ? track.pan : 0;
+    const steps = this.steps(track.chain);
+    if (steps.length === 0) return { ref: source, gains: panMatrix(pan, facts.channels, gain) };
+    if (!this.signals.has(`strip ${track.id}`))
+      this.addStrip(track.id, [{ ref: source, gains: straight(gain) }], [], steps);
+    return { ref: { kind: 'strip', id: track.id }, gains: panMatrix(pan, facts.channels, 1) };
+  }
+
+  private keyFeeds(key: string | null): Feed[] {
+    if (key === null) return [];
+    const track = this.session.tracks.find(({ id }) => id === key);
+    if (track) return [this.trackFeed(track, false)].filter((feed) => feed !== null);
+    return this.signals.has(`strip ${key}`) ? [{ ref: { kind: 'strip', id: key }, gains: straight(1) }] : [];
+  }
+
+  private trackFeeds(group: Group): Feed[] {
+    return this.session.tracks
+      .filter((track) => track.group === group.id)
+      .map((track) => this.trackFeed(track, true))
+      .filter((feed) => feed !== null);
+  }
+
+  private sendFeeds(bus: Bus): Feed[] {
+    const { groups, buses } = this.session;
+    const senders = [
+      ...groups.map((path) => ({ path, faderDb: path.faderDb })),
+      ...buses.map((path) => ({ path, faderDb: path.blendDb })),
+    ];
+    return senders.flatMap(({ path, faderDb }) =>
+      path.sends
+        .filter((send) => send.to === bus.id && send.on && path.on)
+        .map((send): Feed => {
+          const gain = faderGain(send.levelDb) * (send.tap === 'after fader' ? faderGain(faderDb) : 1);
+          return { ref: { kind: 'strip', id: path.id }, gains: straight(gain) };
+        }),
+    );
+  }
+
+  /** Plans one group or bus; all that feeds it must be planned already. */
+  addPath(id: string): void {
+    const group = this.session.groups.find((path) => path.id === id);
+    const bus = this.session.buses.find((path) => path.id === id);
+    const path = group ?? bus;
+    if (!path) return;
+    const steps = this.steps(path.chain);
+    const feeds = [...(group ? this.trackFeeds(group) : []), ...(bus ? this.sendFeeds(bus) : [])];
+    this.addStrip(id, feeds, chainListensToKey(steps) ? this.keyFeeds(path.key) : [], steps);
+  }
+
+  private addStrip(id: string, feeds: readonly Feed[], keyFeeds: readonly Feed[], steps: readonly ChainStep[]): void {
+    const { sampleRate } = this.session;
+    const all = [...feeds, ...keyFeeds];
+    const signals = all.map(({ ref }) => this.signals.get(`${ref.kind} ${ref.id}`)!);
+    const arrival = Math.max(0, ...signals.map(({ latency }) => latency));
+    const inputs = all.map(({ gains }, n): StripInput => ({ gains, delay: arrival - signals[n]!.latency }));
+    const spec = { inputs: inputs.slice(0, feeds.length), keyInputs: inputs.slice(feeds.length), steps };
+    const latency = arrival + chainLatency(steps, sampleRate);
+    const inputEnd = Math.max(0, ...signals.slice(0, feeds.length).map(({ end }) => end));
+    const key = hashOfText(JSON.stringify([sampleRate, spec, signals.map((signal) => signal.key)]));
+    this.strips.push({ id, spec, from: all.map(({ ref }) => ref), latency, key });
+    this.signals.set(`strip ${id}`, { latency, end: inputEnd + chainTail(steps, sampleRate), key });
+  }
+
+  /** Frames until the last strip of a path has died away. */
+  end(ids: readonly string[]): number {
+    return Math.max(0, ...ids.map((id) => this.signals.get(`strip ${id}`)!.end));
+  }
+
+  sourceEnd(): number {
+    return Math.max(0, ...this.sources.map(({ id }) => this.signals.get(`source ${id}`)!.end));
+  }
+}
+
+/**
+ * The plan of a valid session. Tracks whose sound is not in `facts` are left out; paths that are switched off are
+ * planned with gain 0 (so that switching them on renders nothing), but feed no bus.
+ * Throws RangeError when the session holds a cycle: sessions are checked before they reach here.
+ */
+export const makePlan = (session: Session, facts: ReadonlyMap<string, SourceFacts>): Plan => {
+  const planner = new Planner(session, facts);
+  for (const id of pathOrder(session)) planner.addPath(id);
+  const paths: PlanPath[] = [
+    ...session.groups.map(({ id, on, faderDb }) => ({ id, kind: 'group' as const, gain: on ? faderGain(faderDb) : 0 })),
+    ...session.buses.map(({ id, on, blendDb }) => ({ id, kind: 'bus' as const, gain: on ? faderGain(blendDb) : 0 })),
+  ];
+  const songFrames = planner.sourceEnd();
+  const longest = songFrames + LONGEST_TAIL_SECONDS * session.sampleRate;
+  const soundFrames = Math.ceil(Math.min(longest, Math.max(songFrames, planner.end(paths.map(({ id }) => id)))));
+  const quantum = TAIL_QUANTUM_SECONDS * session.sampleRate;
+  return {
+    sampleRate: session.sampleRate,
+    songFrames,
+    soundFrames,
+    frames: songFrames + Math.ceil((soundFrames - songFrames) / quantum) * quantum,
+    sources: planner.sources,
+    strips: planner.strips,
+    paths,
+    mixBus: {
+      trimGain: gainOf(session.mixBus.trimDb),
+      steps: stepsOf(session.mixBus.chain, session.tempo, session.meter),
+    },
+  };
+};
+
+/** The session as it was received: tracks with their levels, places and groups, no chains, no buses, faders at 0 dB. */
+export const asReceived = (session: Session): Session => ({
+  ...session,
+  tracks: session.tracks.map((track) => ({ ...track, chain: [] })),
+  groups: session.groups.map((group) => ({ ...group, on: true, chain: [], key: null, faderDb: 0, sends: [] })),
+  buses: [],
+  mixBus: { trimDb: 0, chain: [] },
+});

@@ -1,0 +1,61 @@
+import type { ChainStep } from '../dsp/chain.ts';
+import type { StripSpec } from '../dsp/strip.ts';
+
+/** Where a strip's input comes from. */
+export interface NodeRef {
+  readonly kind: 'source' | 'strip';
+  /** Track id of a source, or id of a strip. */
+  readonly id: string;
+}
+
+/** A track's sound, placed in the song. */
+export interface PlanSource {
+  readonly id: string;
+  /** First frame in the song; negative starts inside the file. */
+  readonly startFrame: number;
+}
+
+/** One strip: a group, a bus, or a track that has a chain of its own. */
+export interface PlanStrip {
+  readonly id: string;
+  readonly spec: StripSpec;
+  /** What feeds the inputs, then the key inputs, of the spec, in order. */
+  readonly from: readonly NodeRef[];
+  /** Latency at the strip's output, counted from the song's start, whole samples. */
+  readonly latency: number;
+  /** Names all that the strip's sound depends on; equal key, equal sound. */
+  readonly key: string;
+}
+
+/** What one group (direct) or one bus (return) gives to the mix. */
+export interface PlanPath {
+  readonly id: string;
+  readonly kind: 'group' | 'bus';
+  /** Fader or blend, linear; 0 when shut or switched off. Never part of the rendered path. */
+  readonly gain: number;
+}
+
+/** What follows the sum. */
+export interface PlanMixBus {
+  readonly trimGain: number;
+  readonly steps: readonly ChainStep[];
+}
+
+/**
+ * A session turned into what must be computed, as plain data: strips in an order in which every strip comes after
+ * what feeds it. Two executors realise it: the Web Audio graph and the direct one.
+ */
+export interface Plan {
+  readonly sampleRate: number;
+  /** Length of the song without tails, frames. */
+  readonly songFrames: number;
+  /** Length until the last tail has died away, frames. */
+  readonly soundFrames: number;
+  /** Length of every rendered path, frames: `soundFrames` rounded up coarsely, so that a longer tail spares the cache. */
+  readonly frames: number;
+  readonly sources: readonly PlanSource[];
+  readonly strips: readonly PlanStrip[];
+  /** Groups first, then buses, in the session's order; a path is the strip of the same id. */
+  readonly paths: readonly PlanPath[];
+  readonly mixBus: PlanMixBus;
+}
