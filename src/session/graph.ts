@@ -1,56 +1,115 @@
-import type { Session } from './schema.ts';
+import type { JsonPath } from './reading-order.ts';
+import type { Bus, Session } from './schema.ts';
 
-/** What each group and bus hears: those that send to it, and the group or bus of its key (a track's group does not count). */
-const feedersOf = (session: Session): ReadonlyMap<string, readonly string[]> => {
-  const paths = [...session.groups, ...session.buses];
-  const isPath = new Set(paths.map(({ id }) => id));
-  return new Map(
-    paths.map(({ id, key }) => [
-      id,
-      [
-        ...paths.filter(({ sends }) => sends.some(({ to }) => to === id)).map((path) => path.id),
-        ...(key !== null && isPath.has(key) ? [key] : []),
-      ],
-    ]),
-  );
+/** Sound that goes from one place to another: a track into its group, a send into its bus, a key into its listener. */
+export interface Edge {
+  readonly from: string;
+  readonly to: string;
+  readonly kind: 'group' | 'send' | 'key';
+  /** Where the session says so: buses, 2, sends, 0, to. */
+  readonly path: JsonPath;
+}
+
+/** All edges of a session, in reading order; those that are switched off too, as they can be switched on. */
+export const edgesOf = ({ tracks, groups, buses }: Session): Edge[] => {
+  const paths = (list: 'groups' | 'buses', members: Session['groups'] | Session['buses']): Edge[] =>
+    members.flatMap(({ id, key, sends }, n) => [
+      ...(key === null ? [] : [{ from: key, to: id, kind: 'key' as const, path: [list, n, 'key'] }]),
+      ...sends.map(({ to }, s) => ({ from: id, to, kind: 'send' as const, path: [list, n, 'sends', s, 'to'] })),
+    ]);
+  return [
+    ...tracks.map(({ id, group }, n) => ({
+      from: id,
+      to: group,
+      kind: 'group' as const,
+      path: ['tracks', n, 'group'],
+    })),
+    ...paths('groups', groups),
+    ...paths('buses', buses),
+  ];
 };
 
-/** A way round that ends where it began, as ids in the order in which sound flows; null when there is none. */
-export const cycleOf = (session: Session): readonly string[] | null => {
-  const feeders = feedersOf(session);
-  const done = new Set<string>();
-  const visit = (id: string, way: readonly string[]): readonly string[] | null => {
-    const at = way.indexOf(id);
-    if (at >= 0) return [...way.slice(at), id].reverse();
-    if (done.has(id)) return null;
-    for (const feeder of feeders.get(id) ?? []) {
-      const cycle = visit(feeder, [...way, id]);
-      if (cycle) return cycle;
-    }
-    done.add(id);
-    return null;
-  };
-  for (const id of feeders.keys()) {
-    const cycle = visit(id, []);
-    if (cycle) return cycle;
+const neighbours = (edges: readonly Edge[], of: 'from' | 'to'): Map<string, Edge[]> => {
+  const map = new Map<string, Edge[]>();
+  for (const edge of edges) {
+    const list = map.get(edge[of]);
+    if (list) list.push(edge);
+    else map.set(edge[of], [edge]);
   }
-  return null;
+  return map;
 };
+
+/** A way that ends where it began. */
+export interface Cycle {
+  /** The edge that closes it. */
+  readonly edge: Edge;
+  /** Ids along the way, the first again at the end. */
+  readonly round: readonly string[];
+}
+
+/** Cycles of `edges`, each found once, from the first place on; empty when sound only ever goes forward. */
+export const cyclesOf = (edges: readonly Edge[]): Cycle[] => {
+  const outgoing = neighbours(edges, 'from');
+  const cycles: Cycle[] = [];
+  const done = new Set<string>();
+  const way: string[] = [];
+  const visit = (id: string): void => {
+    way.push(id);
+    for (const edge of outgoing.get(id) ?? []) {
+      const seen = way.indexOf(edge.to);
+      if (seen >= 0) cycles.push({ edge, round: [...way.slice(seen), edge.to] });
+      else if (!done.has(edge.to)) visit(edge.to);
+    }
+    way.pop();
+    done.add(id);
+  };
+  for (const id of outgoing.keys()) if (!done.has(id)) visit(id);
+  return cycles;
+};
+
+const reach = (session: Session, id: string, against: boolean): Set<string> => {
+  const edges = neighbours(edgesOf(session), against ? 'to' : 'from');
+  const reached = new Set<string>();
+  const visit = (at: string): void => {
+    for (const edge of edges.get(at) ?? []) {
+      const next = against ? edge.from : edge.to;
+      if (reached.has(next)) continue;
+      reached.add(next);
+      visit(next);
+    }
+  };
+  visit(id);
+  return reached;
+};
+
+/** Ids of all tracks, groups and buses whose sound (or key) reaches `id`, itself not counted unless in a cycle. */
+export const upstreamOf = (session: Session, id: string): Set<string> => reach(session, id, true);
+
+/** Ids of all groups and buses that the sound of `id` reaches, as sound or as key. */
+export const downstreamOf = (session: Session, id: string): Set<string> => reach(session, id, false);
 
 /**
  * All groups and buses, each after everything that feeds or keys it; otherwise in the session's order.
  * Throws RangeError when there is a cycle: sessions are checked before.
  */
 export const pathOrder = (session: Session): readonly string[] => {
-  const cycle = cycleOf(session);
-  if (cycle) throw new RangeError(`sends run in a circle: ${cycle.join(' -> ')}`);
-  const feeders = feedersOf(session);
+  const edges = edgesOf(session);
+  const [cycle] = cyclesOf(edges);
+  if (cycle) throw new RangeError(`sends run in a circle: ${cycle.round.join(' -> ')}`);
+  const incoming = neighbours(edges, 'to');
+  const ids = [...session.groups, ...session.buses].map(({ id }) => id);
   const ordered = new Set<string>();
   const visit = (id: string): void => {
-    if (ordered.has(id)) return;
-    feeders.get(id)?.forEach(visit);
+    if (ordered.has(id) || !ids.includes(id)) return;
+    for (const { from } of incoming.get(id) ?? []) visit(from);
     ordered.add(id);
   };
-  for (const id of feeders.keys()) visit(id);
+  ids.forEach(visit);
   return [...ordered];
+};
+
+/** The buses, each after everything that feeds or keys it. Throws as `pathOrder` does. */
+export const busOrder = (session: Session): Bus[] => {
+  const buses = new Map(session.buses.map((bus) => [bus.id, bus]));
+  return pathOrder(session).flatMap((id) => buses.get(id) ?? []);
 };

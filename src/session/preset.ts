@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { chainItemSchema } from './schema.ts';
+import { chainSchema } from './schema.ts';
 
 /** A chain that can be laid on a bus, a group, a track or the mix bus, with what its user should know. */
 export const presetSchema = z.strictObject({
@@ -13,7 +13,7 @@ export const presetSchema = z.strictObject({
   caution: z.string().min(1).max(300),
   /** Where the blend of a parallel bus with this chain usually lands, dB; null where it is used in series. */
   usualBlendDb: z.tuple([z.number(), z.number()]).nullable(),
-  chain: z.array(chainItemSchema.extend({ id: chainItemSchema.shape.id.optional() })).min(1),
+  chain: chainSchema.refine((items) => items.length > 0, 'at least one processor'),
 });
 
 export type Preset = z.output<typeof presetSchema>;

@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { withItemIds } from './ids.ts';
 
 /** Blends, faders and sends at this level or below are silent: the way is shut. */
 export const SHUT_DB = -90;
@@ -19,7 +20,13 @@ export const chainItemSchema = z.strictObject({
   on: z.boolean().default(true),
   settings: z.record(z.string(), z.union([z.number(), z.string(), z.boolean()])).default({}),
 });
-const chain = z.array(chainItemSchema).max(32).default([]);
+
+/** A chain as files write it; items without an id get one. */
+export const chainSchema = z
+  .array(chainItemSchema.extend({ id: id.optional() }))
+  .max(32)
+  .transform(withItemIds);
+const chain = chainSchema.default([]);
 
 /** What a path also feeds: a bus, at a level, before or after the path's own fader. */
 export const sendSchema = z.strictObject({
@@ -86,10 +93,14 @@ export const sessionSchema = z.strictObject({
   notes: z.string().max(20_000).default(''),
   /** Rate at which the session is rendered, Hz; files at other rates are converted. */
   sampleRate: z.number().int().min(8_000).max(192_000),
+  /** Quarter notes a minute, whatever the meter. */
   tempo: z.number().min(20).max(400).default(120),
   /** Beats in a bar, and the note that is a beat. */
-  meter: z.tuple([z.number().int().min(1).max(32), z.union([z.literal(1), z.literal(2), z.literal(4), z.literal(8), z.literal(16)])]).default([4, 4]),
-  rough: z.strictObject({ file, offsetSeconds: z.number().min(-3600).max(3600).default(0) }).nullable().default(null),
+  meter: z.tuple([z.number().int().min(1).max(32), z.literal([1, 2, 4, 8, 16])]).default([4, 4]),
+  rough: z
+    .strictObject({ file, offsetSeconds: z.number().min(-3600).max(3600).default(0) })
+    .nullable()
+    .default(null),
   sections: z.array(sectionSchema).max(200).default([]),
   tracks: z.array(trackSchema).max(256),
   groups: z.array(groupSchema).max(32),

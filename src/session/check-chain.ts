@@ -1,0 +1,68 @@
+import type { NumberParameter, Parameter, Setting } from '../dsp/parameter.ts';
+import { processors } from '../dsp/registry.ts';
+import { parseNoteValue } from './note-values.ts';
+import { described, listed } from './problem.ts';
+import { pathText, type Fault, type JsonPath } from './reading-order.ts';
+import type { ChainItem, ChainItems } from './schema.ts';
+
+type Refusal = Pick<Fault, 'code' | 'expected'>;
+
+const withUnit = (value: number, unit: string): string =>
+  unit === '' || unit === ':1' ? `${value}${unit}` : `${value} ${unit}`;
+
+const numberRefusal = (parameter: NumberParameter, setting: Setting): Refusal | null => {
+  const { min, max, unit, noteValues } = parameter;
+  const range = `between ${min} and ${withUnit(max, unit)}`;
+  if (typeof setting === 'number') {
+    return setting >= min && setting <= max ? null : { code: 'out-of-range', expected: range };
+  }
+  if (!noteValues) return { code: 'wrong-type', expected: `a number ${range}` };
+  if (typeof setting === 'string' && parseNoteValue(setting)) return null;
+  return { code: 'wrong-type', expected: `a number ${range}, or a note value such as "1/8 dotted"` };
+};
+
+const refusalOf = (parameter: Parameter, setting: Setting): Refusal | null => {
+  if (parameter.kind === 'number') return numberRefusal(parameter, setting);
+  if (parameter.kind === 'switch') {
+    return typeof setting === 'boolean' ? null : { code: 'wrong-type', expected: 'true or false' };
+  }
+  if (typeof setting === 'string' && parameter.choices.includes(setting)) return null;
+  return { code: typeof setting === 'string' ? 'unknown-name' : 'wrong-type', expected: listed(parameter.choices) };
+};
+
+/** What is wrong with a setting that stands at `path`; null when nothing is. */
+export const checkSetting = (parameter: Parameter, setting: Setting, path: JsonPath): Fault | null => {
+  const refusal = refusalOf(parameter, setting);
+  return refusal && { ...refusal, path, found: described(setting) };
+};
+
+const checkItem = (item: ChainItem, path: JsonPath): Fault[] => {
+  const processor = processors.get(item.processor);
+  if (!processor) {
+    const expected = listed([...processors.keys()].sort());
+    return [{ code: 'unknown-processor', path: [...path, 'processor'], expected, found: described(item.processor) }];
+  }
+  const { parameters } = processor;
+  return Object.entries(item.settings).flatMap(([name, setting]): Fault[] | Fault => {
+    const place = [...path, 'settings', name];
+    const parameter = Object.hasOwn(parameters, name) ? parameters[name] : undefined;
+    if (parameter) return checkSetting(parameter, setting, place) ?? [];
+    const expected = listed(Object.keys(parameters));
+    return { code: 'unknown-parameter', path: place, expected, found: described(setting) };
+  });
+};
+
+/** What is wrong with a chain that stands at `path`: processors, settings, ids that are given twice. */
+export const checkChain = (chain: ChainItems, path: JsonPath): Fault[] => {
+  const ids = chain.map(({ id }) => id);
+  return chain.flatMap((item, n) => {
+    const first = ids.indexOf(item.id);
+    const problems = checkItem(item, [...path, n]);
+    if (first === n) return problems;
+    const found = `${described(item.id)}, which ${pathText([...path, first])} already has`;
+    return [
+      { code: 'duplicate-id' as const, path: [...path, n, 'id'], expected: 'an id of its own', found },
+      ...problems,
+    ];
+  });
+};

@@ -1,0 +1,106 @@
+import type { z } from 'zod';
+import { described, listed, type Problem, type ProblemCode } from './problem.ts';
+import { inReadingOrder, type Fault, type JsonPath } from './reading-order.ts';
+
+/** What `readShape` gives: the value with its defaults, or all that is wrong with its shape, in reading order. */
+export type Shaped<T> =
+  | { readonly value: T; readonly problems: null }
+  | { readonly value: null; readonly problems: readonly [Problem, ...Problem[]] };
+
+type Issue = z.core.$ZodIssue;
+
+const KINDS: Readonly<Record<string, string>> = {
+  string: 'a text',
+  number: 'a number',
+  int: 'a whole number',
+  boolean: 'true or false',
+  array: 'a list',
+  tuple: 'a list',
+  object: 'an object',
+  record: 'an object',
+};
+const kind = (name: string): string => KINDS[name] ?? name;
+
+/** The parts of a schema that its wrappers (defaults, null allowed, conversions) do not change. */
+const bare = (schema: z.core.$ZodType): z.core.$ZodType => {
+  const def = schema._zod.def as { innerType?: z.core.$ZodType; in?: z.core.$ZodType };
+  const inner = def.innerType ?? def.in;
+  return inner ? bare(inner) : schema;
+};
+
+interface Parts {
+  readonly shape?: Readonly<Record<string, z.core.$ZodType>>;
+  readonly element?: z.core.$ZodType;
+  readonly items?: readonly z.core.$ZodType[];
+}
+
+/** The schema of what stands at `path`; null where the schema says nothing of it. */
+const schemaAt = (schema: z.core.$ZodType, path: JsonPath): z.core.$ZodType | null => {
+  const here = bare(schema);
+  const [key, ...rest] = path;
+  if (key === undefined) return here;
+  const { shape, element, items } = here._zod.def as Parts;
+  const next = typeof key === 'number' ? (element ?? items?.[key]) : shape?.[key];
+  return next ? schemaAt(next, rest) : null;
+};
+
+const fieldsAt = (schema: z.core.$ZodType, path: JsonPath): string[] => {
+  const here = schemaAt(schema, path);
+  return Object.keys((here?._zod.def as Parts | undefined)?.shape ?? {});
+};
+
+/** "between -90 and 24", "at least 1 item", "a text of at most 80 characters". */
+const sizeExpected = (schema: z.core.$ZodType, issue: Issue & { code: 'too_small' | 'too_big' }): string => {
+  const bound = issue.code === 'too_small' ? issue.minimum : issue.maximum;
+  const most = issue.code === 'too_small' ? 'at least' : 'at most';
+  if (issue.origin === 'string') {
+    return bound === 1 ? 'a text that is not empty' : `a text of ${most} ${bound} characters`;
+  }
+  if (issue.origin === 'array') return `a list of ${most} ${bound} ${bound === 1 ? 'item' : 'items'}`;
+  const { minimum, maximum } = (schemaAt(schema, issue.path as JsonPath)?._zod.bag ?? {}) as Record<string, number>;
+  return minimum !== undefined && maximum !== undefined ? `between ${minimum} and ${maximum}` : `${most} ${bound}`;
+};
+
+const found = (issue: Issue): string => {
+  const input: unknown = issue.input;
+  if (Array.isArray(input) && (issue.code === 'too_small' || issue.code === 'too_big')) return `${input.length}`;
+  return described(input);
+};
+
+const faultsOf = (schema: z.core.$ZodType, issue: Issue): Fault[] => {
+  const path = issue.path as JsonPath;
+  const fault = (code: ProblemCode, expected: string): Fault[] => {
+    const missing = issue.input === undefined && path.length > 0;
+    return [{ code: missing ? 'missing-field' : code, path, expected, found: found(issue) }];
+  };
+  switch (issue.code) {
+    case 'invalid_type':
+      return fault('wrong-type', kind(issue.expected));
+    case 'too_small':
+    case 'too_big':
+      return fault('out-of-range', sizeExpected(schema, issue));
+    case 'invalid_value':
+      return fault(typeof issue.input === 'string' ? 'unknown-name' : 'wrong-type', listed(issue.values));
+    case 'invalid_union': {
+      const kinds = issue.errors.flatMap(([first]) => (first?.code === 'invalid_type' ? kind(first.expected) : []));
+      return fault('wrong-type', kinds.join(' or '));
+    }
+    case 'unrecognized_keys': {
+      const expected = listed(fieldsAt(schema, path));
+      const object = issue.input as Readonly<Record<string, unknown>>;
+      return issue.keys.map((key) => {
+        return { code: 'unknown-field', path: [...path, key], expected, found: described(object[key]) };
+      });
+    }
+    default:
+      return fault('wrong-type', issue.message);
+  }
+};
+
+/** Reads `json` by `schema`; what is wrong comes as problems whose paths start at `json` itself. */
+export const readShape = <S extends z.ZodType>(schema: S, json: unknown): Shaped<z.output<S>> => {
+  const result = schema.safeParse(json, { reportInput: true });
+  if (result.success) return { value: result.data, problems: null };
+  const faults = result.error.issues.flatMap((issue) => faultsOf(schema, issue));
+  return { value: null, problems: inReadingOrder(json, faults) as [Problem, ...Problem[]] };
+};
