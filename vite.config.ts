@@ -31,8 +31,25 @@ function demoAudio(): Plugin {
   };
 }
 
+/**
+ * Moves the imports of a worklet to its first lines, where the library that loads worklets looks for them. Comments, and
+ * what Vitest writes on top, would hide them. A build needs nothing of this, for there a worklet is one bundle.
+ */
+function importsFirst(): Plugin {
+  const isImport = (line: string): boolean => line.startsWith('import ');
+  return {
+    name: 'imports-first',
+    enforce: 'post',
+    transform(code, id) {
+      if (!id.includes('worker_file')) return null;
+      const lines = code.split('\n');
+      return [...lines.filter(isImport), ...lines.filter((line) => !isImport(line))].join('\n');
+    },
+  };
+}
+
 /** What the app and the tests in the browser are built with. */
-export const appPlugins = () => [svelte(), demoAudio()];
+export const appPlugins = () => [svelte(), demoAudio(), importsFirst()];
 
 export default defineConfig({
   root: join(root, 'src/ui'),
