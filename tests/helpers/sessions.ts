@@ -1,0 +1,26 @@
+import type { Audio } from '../../src/dsp/audio.ts';
+import { makePlan } from '../../src/render/make-plan.ts';
+import type { Plan } from '../../src/render/plan.ts';
+import { factsOf, sourcesAt, type Sources } from '../../src/render/sources.ts';
+import { sessionSchema, type Session } from '../../src/session/schema.ts';
+
+/** A valid session from the parts that matter to a test; ids double as names. */
+export const sessionFrom = (parts: Record<string, unknown>): Session =>
+  sessionSchema.parse({
+    format: 'tributary-session',
+    version: 1,
+    title: 'Test',
+    sampleRate: 48_000,
+    tracks: [{ id: 'take', name: 'take', file: 'take.wav', group: 'band' }],
+    groups: [{ id: 'band', name: 'band' }],
+    ...parts,
+  });
+
+/** Plan and sources of a session whose tracks sound as given, by track id. */
+export const planned = (
+  session: Session,
+  sounds: Readonly<Record<string, Audio>>,
+): { plan: Plan; sources: Sources } => {
+  const sources = sourcesAt(session.sampleRate, session.tracks, new Map(Object.entries(sounds)));
+  return { plan: makePlan(session, factsOf(sources)), sources };
+};
