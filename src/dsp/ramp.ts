@@ -30,6 +30,11 @@ export class Ramp {
     return this.step === 0 && this.value === this.target;
   }
 
+  /** Where the control block that `control` started last will end. */
+  get end(): number {
+    return this.next;
+  }
+
   /** Starts the next control block from the exact end of the last one. */
   control(): void {
     this.value = this.next;

@@ -1,0 +1,16 @@
+/**
+ * Static curve of a downward compressor with a quadratic knee (Giannoulis, Massberg and Reiss 2012), as gain reduction.
+ * @param over level above the threshold, dB (-Infinity for silence)
+ * @param slope 1 - 1 / ratio: 0 changes nothing, 1 holds the level at the threshold
+ * @param kneeDb whole width of the knee, dB, centred on the threshold; 0 is a corner
+ * @returns dB by which to turn down, 0 or more; value and slope are continuous at both ends of the knee
+ */
+export const reductionDb = (over: number, slope: number, kneeDb: number): number => {
+  if (2 * over <= -kneeDb) return 0;
+  if (2 * over >= kneeDb) return slope * over;
+  const into = over + kneeDb / 2;
+  return (slope * into * into) / (2 * kneeDb);
+};
+
+/** Factor of a one-pole average that reaches 63.2 % of a step after `seconds` (time constant), per sample. */
+export const onePole = (seconds: number, sampleRate: number): number => 1 - Math.exp(-1 / (seconds * sampleRate));
