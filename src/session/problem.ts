@@ -1,6 +1,7 @@
 /** What can be wrong with something that a user gave us. The wording for each code stands in `sentenceOf`. */
 export type ProblemCode =
   | 'unreadable'
+  | 'unwritable'
   | 'missing-file'
   | 'unknown-field'
   | 'missing-field'
@@ -33,6 +34,7 @@ const mustBe: Wording = (path, expected, found) => `${path} must be ${expected},
 
 const WORDING: Readonly<Record<ProblemCode, Wording>> = {
   unreadable: (path, expected, found) => `${path} cannot be read: expected ${expected}, found ${found}`,
+  unwritable: (path, expected, found) => `${path} cannot be written: expected ${expected}, found ${found}`,
   'missing-file': (path, expected, found) => `${path} is missing: expected ${expected}, found ${found}`,
   'unknown-field': (path, expected) => `${path} is not a field that is known here: expected ${expected}`,
   'missing-field': (path, expected) => `${path} is missing: expected ${expected}`,
