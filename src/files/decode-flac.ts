@@ -1,0 +1,55 @@
+import { framesOf, type Audio } from '../dsp/audio.ts';
+import { damaged, decodeWith } from './coded.ts';
+import { id3Length } from './id3.ts';
+import { oggFault } from './ogg-pages.ts';
+
+/** What the STREAMINFO block of a FLAC stream promises (RFC 9639, section 8.2). */
+interface StreamInfo {
+  readonly bits: number;
+  /** Frames in the file; 0 if the writer did not know. */
+  readonly frames: number;
+}
+
+/** Reads STREAMINFO, which follows at once on `fLaC`; undefined if it is not there. */
+function streamInfoAt(bytes: Uint8Array, at: number): StreamInfo | undefined {
+  if (at + 42 > bytes.length || (bytes[at + 4]! & 0x7f) !== 0) return undefined;
+  const view = new DataView(bytes.buffer, bytes.byteOffset + at + 8, 34);
+  const bits = ((view.getUint16(12) >> 4) & 0x1f) + 1;
+  return { bits, frames: (view.getUint8(13) & 0x0f) * 2 ** 32 + view.getUint32(14) };
+}
+
+/**
+ * The decoder divides by 2^(bits-1) - 1, we by 2^(bits-1) as for WAV. Up to 24 bits the integer is found again
+ * exactly: the rounding of a float32 near full scale is a quarter of an LSB at most.
+ */
+function rescale(audio: Audio, bits: number): void {
+  const decoderScale = 2 ** (bits - 1) - 1;
+  const scale = 2 ** (bits - 1);
+  for (const channel of audio.channels) {
+    for (let i = 0; i < channel.length; i++) channel[i] = Math.round(channel[i]! * decoderScale) / scale;
+  }
+}
+
+/**
+ * Decodes FLAC, native or in Ogg. Samples are exactly integer / 2^(bits-1) up to 24 bits.
+ *
+ * @throws ProblemError if the file is damaged or shorter than it says
+ */
+export async function decodeFlac(bytes: Uint8Array, name: string): Promise<Audio> {
+  const start = id3Length(bytes);
+  const inOgg = bytes[start] === 0x4f;
+  const fault = inOgg ? oggFault(bytes) : undefined;
+  if (fault) throw damaged(name, 'FLAC', fault);
+  // In Ogg the first packet begins with 9 bytes of its own, after the header of a page with one segment (28 bytes).
+  const info = streamInfoAt(bytes, inOgg ? 28 + 9 : start);
+  if (!info) throw damaged(name, 'FLAC', 'no stream information');
+  const { FLACDecoder } = await import('@wasm-audio-decoders/flac');
+  const stream = bytes.subarray(start);
+  const audio = await decodeWith(new FLACDecoder(), (decoder) => decoder.decodeFile(stream), name, 'FLAC');
+  const frames = framesOf(audio);
+  if (info.frames > 0 && frames !== info.frames) {
+    throw damaged(name, 'FLAC', `${frames} of the ${info.frames} samples that it promises`);
+  }
+  rescale(audio, info.bits);
+  return audio;
+}

@@ -1,0 +1,124 @@
+import { mkdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
+import { dirname, isAbsolute, join, relative } from 'node:path';
+import type { Audio } from '../dsp/audio.ts';
+import { ProblemError } from '../session/problem.ts';
+import { decodeAudioFile } from './decode.ts';
+
+/** A file to write: its place below the folder, and what is in it. */
+export interface NewFile {
+  readonly name: string;
+  readonly content: Uint8Array | string;
+}
+
+/** What the system's error codes mean to a user. */
+const REASONS: Readonly<Record<string, string>> = {
+  EACCES: 'one that may not be opened',
+  EPERM: 'one that may not be changed',
+  EISDIR: 'a folder',
+  ENOTDIR: 'a file where a folder should be',
+  EEXIST: 'a file where a folder should be',
+  ENOSPC: 'no space left on the disk',
+  EROFS: 'a disk that cannot be written to',
+  ENAMETOOLONG: 'a name that is too long',
+  ERR_FS_FILE_TOO_LARGE: 'one that is larger',
+};
+
+const codeOf = (error: unknown): string =>
+  error instanceof Error && 'code' in error && typeof error.code === 'string' ? error.code : '';
+
+const reasonOf = (error: unknown): string =>
+  REASONS[codeOf(error)] ?? `the error ${codeOf(error) || (error instanceof Error ? error.message : String(error))}`;
+
+/**
+ * Reads the bytes of a file.
+ *
+ * @param path as the user gave it; messages call the file so
+ * @throws ProblemError if it is missing, is a folder, or cannot be read
+ */
+export async function readFileBytes(path: string): Promise<Uint8Array> {
+  try {
+    return await readFile(path);
+  } catch (error) {
+    if (codeOf(error) === 'ENOENT') {
+      throw new ProblemError({ code: 'missing-file', path, expected: 'a file', found: 'nothing there' });
+    }
+    const expected = codeOf(error) === 'ERR_FS_FILE_TOO_LARGE' ? 'a file under 2 GB' : 'a file';
+    throw new ProblemError({ code: 'unreadable', path, expected, found: reasonOf(error) });
+  }
+}
+
+/**
+ * Reads and decodes an audio file, see `decodeAudioFile`.
+ *
+ * @param path as the user gave it; messages call the file so
+ * @throws ProblemError if it is missing, cannot be read, or is no audio file that is read here
+ */
+export const readAudioFile = async (path: string): Promise<Audio> => decodeAudioFile(await readFileBytes(path), path);
+
+type Undo = () => Promise<unknown>;
+
+/** Makes a folder and the ones above it; undoing removes those that were not there. */
+async function makeFolder(folder: string, undo: Undo[]): Promise<void> {
+  const first = await mkdir(folder, { recursive: true });
+  if (first !== undefined) undo.push(() => rm(first, { recursive: true }));
+}
+
+/** Puts `from` in the place of `target`; undoing brings back what was there. */
+async function putInPlace(from: string, target: string, aside: string, undo: Undo[]): Promise<void> {
+  const old = await stat(target).catch(() => undefined);
+  if (old?.isDirectory()) throw Object.assign(new Error(`${target} is a folder`), { code: 'EISDIR' });
+  if (old) {
+    await rename(target, aside);
+    undo.push(() => rename(aside, target));
+  }
+  await rename(from, target);
+  undo.push(() => rm(target));
+}
+
+/**
+ * Writes all of `files` below `folder`, or none: each goes to a temporary name first, and only when all are written do
+ * they take their places. If anything fails, what was made is removed and what was replaced is brought back.
+ *
+ * @param folder made if it is not there
+ * @throws ProblemError naming the file that could not be written
+ */
+export async function writeFilesWhole(folder: string, files: readonly NewFile[]): Promise<void> {
+  const mark = `${process.pid.toString(36)}${Date.now().toString(36)}`;
+  const undo: Undo[] = [];
+  const asides: string[] = [];
+  let at = folder;
+  try {
+    await makeFolder(folder, undo);
+    for (const { name, content } of files) {
+      at = join(folder, name);
+      refuseOutside(folder, name);
+      await makeFolder(dirname(at), undo);
+      const temporary = `${at}.${mark}.part`;
+      undo.push(() => rm(temporary, { force: true }));
+      await writeFile(temporary, content, { flag: 'wx' });
+    }
+    for (const { name } of files) {
+      at = join(folder, name);
+      asides.push(`${at}.${mark}.old`);
+      await putInPlace(`${at}.${mark}.part`, at, `${at}.${mark}.old`, undo);
+    }
+  } catch (error) {
+    for (const step of undo.reverse()) await step().catch(() => undefined);
+    if (error instanceof ProblemError) throw error;
+    throw new ProblemError({
+      code: 'unwritable',
+      path: at,
+      expected: 'a place that can be written to',
+      found: reasonOf(error),
+    });
+  }
+  for (const aside of asides) await rm(aside, { force: true }).catch(() => undefined);
+}
+
+/** A name out of a session must not lead out of the folder that the user chose. */
+function refuseOutside(folder: string, name: string): void {
+  const way = relative(folder, join(folder, name));
+  if (way !== '' && !way.startsWith('..') && !isAbsolute(way)) return;
+  const expected = `a file name inside ${folder}`;
+  throw new ProblemError({ code: 'out-of-range', path: name, expected, found: 'one that leads elsewhere' });
+}

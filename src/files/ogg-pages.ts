@@ -1,0 +1,73 @@
+/** What an Ogg file holds. */
+export type OggCodec = 'vorbis' | 'opus' | 'flac' | 'other';
+
+const HEADER_BYTES = 27;
+const FIRST_PAGE = 2;
+const LAST_PAGE = 4;
+
+/** CRC of RFC 3533: polynomial 0x04c11db7, most significant bit first, start 0. */
+const CRC_TABLE = Uint32Array.from({ length: 256 }, (_, byte) => {
+  let crc = byte << 24;
+  for (let bit = 0; bit < 8; bit++) crc = crc & 0x80000000 ? (crc << 1) ^ 0x04c11db7 : crc << 1;
+  return crc >>> 0;
+});
+
+function pageCrc(page: Uint8Array): number {
+  let crc = 0;
+  for (let i = 0; i < page.length; i++) {
+    const byte = i >= 22 && i < 26 ? 0 : page[i]!; // the place of the CRC itself counts as zero
+    crc = (crc << 8) ^ CRC_TABLE[((crc >>> 24) ^ byte) & 0xff]!;
+  }
+  return crc >>> 0;
+}
+
+const isPage = (bytes: Uint8Array, at: number): boolean =>
+  at + HEADER_BYTES <= bytes.length &&
+  bytes[at] === 0x4f &&
+  bytes[at + 1] === 0x67 &&
+  bytes[at + 2] === 0x67 &&
+  bytes[at + 3] === 0x53 &&
+  bytes[at + 4] === 0;
+
+/** Bytes of the page at `at`, which may be more than are left. */
+function pageLength(bytes: Uint8Array, at: number): number {
+  const segments = bytes[at + 26]!;
+  const table = bytes.subarray(at + HEADER_BYTES, at + HEADER_BYTES + segments);
+  return HEADER_BYTES + segments + table.reduce((sum, lacing) => sum + lacing, 0);
+}
+
+/** The codec that the first packet names; undefined if `bytes` is no Ogg file. */
+export function oggCodecOf(bytes: Uint8Array): OggCodec | undefined {
+  if (!isPage(bytes, 0)) return undefined;
+  const at = HEADER_BYTES + bytes[26]!;
+  const head = String.fromCharCode(...bytes.subarray(at, at + 8));
+  if (head.startsWith('\x01vorbis')) return 'vorbis';
+  if (head.startsWith('OpusHead')) return 'opus';
+  return head.startsWith('\x7fFLAC') ? 'flac' : 'other';
+}
+
+/**
+ * Checks an Ogg file page by page: checksums, order, one stream from a first to a last page (RFC 3533).
+ *
+ * @returns what is wrong, as the end of a sentence that starts with "found"; undefined if nothing is
+ */
+export function oggFault(bytes: Uint8Array): string | undefined {
+  let serial: number | undefined;
+  for (let at = 0, count = 0; ; count++) {
+    if (!isPage(bytes, at)) {
+      return at >= bytes.length - HEADER_BYTES ? 'one that is cut short' : `damage at byte ${at}`;
+    }
+    const length = pageLength(bytes, at);
+    if (at + length > bytes.length) return 'one that is cut short';
+    const view = new DataView(bytes.buffer, bytes.byteOffset + at, length);
+    if (pageCrc(bytes.subarray(at, at + length)) !== view.getUint32(22, true)) return `damage at byte ${at}`;
+    serial ??= view.getUint32(14, true);
+    if (serial !== view.getUint32(14, true)) return 'several streams in it';
+    const flags = view.getUint8(5);
+    if (view.getUint32(18, true) !== count || ((flags & FIRST_PAGE) !== 0) !== (count === 0)) {
+      return `a page missing at byte ${at}`;
+    }
+    at += length;
+    if (flags & LAST_PAGE) return isPage(bytes, at) ? 'several streams in it' : undefined;
+  }
+}

@@ -1,0 +1,68 @@
+/** A stretch of samples that all stand on the integer grid already must last this long to go out without dither. */
+const EXACT_STRETCH_SECONDS = 0.01;
+
+/** Options of `quantise`. */
+export interface QuantiseOptions {
+  /** Hz; says how many samples make a stretch. */
+  readonly sampleRate: number;
+  /** Start of the dither's random sequence, so that the same input gives the same file. */
+  readonly seed: number;
+}
+
+/** Integer samples and how many of them had to be clipped. */
+export interface Quantised {
+  readonly samples: Int32Array;
+  readonly clippedSamples: number;
+}
+
+/** Uniform random numbers in [0, 1), reproducible: a 32 bit multiply-and-shift mix over a counter of period 2^32. */
+function uniform(seed: number): () => number {
+  let state = seed | 0;
+  return () => {
+    state = (state + 0x9e3779b9) | 0;
+    let z = state;
+    z = Math.imul(z ^ (z >>> 16), 0x85ebca6b);
+    z = Math.imul(z ^ (z >>> 13), 0xc2b2ae35);
+    return ((z ^ (z >>> 16)) >>> 0) / 0x100000000;
+  };
+}
+
+/** End of the run of samples from `from` on that are whole numbers of the grid already. */
+function endOfExact(input: Float32Array, from: number, scale: number): number {
+  let end = from;
+  while (end < input.length && Number.isInteger(input[end]! * scale)) end++;
+  return end;
+}
+
+/**
+ * Turns samples into integers of `bits` bits with triangular dither, 2 LSB peak to peak (TPDF: the total error is LSB²/4
+ * whatever the signal, its mean 0; Lipshitz, Wannamaker and Vanderkooy 1992). Dither belongs once, at the last step.
+ *
+ * Stretches of 10 ms or more in which every sample is exact at this word length have no error to be made independent,
+ * so they go out as they are: digital silence stays silent, and an untouched 16 bit take comes back bit for bit.
+ *
+ * @param input one channel, full scale 1; values beyond it clip to [-2^(bits-1), 2^(bits-1) - 1]
+ * @returns as many integers; a sample counts as clipped if without dither it would already be out of range
+ */
+export function quantise(input: Float32Array, bits: 16 | 24, { sampleRate, seed }: QuantiseOptions): Quantised {
+  const scale = 2 ** (bits - 1);
+  const stretch = Math.ceil(EXACT_STRETCH_SECONDS * sampleRate);
+  const random = uniform(seed);
+  const samples = new Int32Array(input.length);
+  let clippedSamples = 0;
+  let exactEnd = 0; // end of the exact run that the sample stands in
+  let undithered = false;
+  for (let i = 0; i < input.length; i++) {
+    if (i >= exactEnd) {
+      const end = endOfExact(input, i, scale);
+      undithered = end - i >= stretch;
+      exactEnd = Math.max(end, i + 1);
+    }
+    const value = input[i]! * scale;
+    const dither = undithered ? 0 : random() - random();
+    samples[i] = Math.min(scale - 1, Math.max(-scale, Math.round(value + dither)));
+    const nearest = Math.round(value);
+    if (nearest < -scale || nearest > scale - 1) clippedSamples++;
+  }
+  return { samples, clippedSamples };
+}
