@@ -31,7 +31,7 @@ class Members {
     const target = this.byId.get(id);
     if (target && kinds.includes(target.kind)) return null;
     const there = [...this.byId].filter(([, { kind }]) => kinds.includes(kind)).map(([name]) => name);
-    const expected = `${kinds.join(', ')} of this session (${there.length > 0 ? listed(there) : 'there is none yet'})`;
+    const expected = `${kinds.join(' or ')} of this session (${there.length > 0 ? listed(there) : 'there is none yet'})`;
     const found = target ? `${described(id)}, which is ${target.kind}` : described(id);
     return { code: 'missing-target', path, expected, found };
   }

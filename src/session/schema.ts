@@ -4,7 +4,7 @@ import { withItemIds } from './ids.ts';
 /** Blends, faders and sends at this level or below are silent: the way is shut. */
 export const SHUT_DB = -90;
 
-const id = z.string().regex(/^[a-z0-9][a-z0-9-]{0,63}$/, 'small letters, digits and hyphens');
+const id = z.string().regex(/^[a-z0-9][a-z0-9-]{0,63}$/, 'an id of small letters, digits and hyphens');
 const name = z.string().min(1).max(80);
 const decibels = z.number().min(SHUT_DB).max(24);
 const file = z

@@ -1,4 +1,4 @@
-import type { z } from 'zod';
+import { z } from 'zod';
 import { described, listed, type Problem, type ProblemCode } from './problem.ts';
 import { inReadingOrder, type Fault, type JsonPath } from './reading-order.ts';
 
@@ -57,8 +57,10 @@ const sizeExpected = (schema: z.core.$ZodType, issue: Issue & { code: 'too_small
     return bound === 1 ? 'a text that is not empty' : `a text of ${most} ${bound} characters`;
   }
   if (issue.origin === 'array') return `a list of ${most} ${bound} ${bound === 1 ? 'item' : 'items'}`;
-  const { minimum, maximum } = (schemaAt(schema, issue.path as JsonPath)?._zod.bag ?? {}) as Record<string, number>;
-  return minimum !== undefined && maximum !== undefined ? `between ${minimum} and ${maximum}` : `${most} ${bound}`;
+  const number = schemaAt(schema, issue.path as JsonPath);
+  const { minValue, maxValue } = number instanceof z.ZodNumber ? number : { minValue: null, maxValue: null };
+  const both = Number.isFinite(minValue) && Number.isFinite(maxValue);
+  return both ? `between ${minValue} and ${maxValue}` : `${most} ${bound}`;
 };
 
 const found = (issue: Issue): string => {

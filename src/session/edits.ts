@@ -1,0 +1,168 @@
+import { changeMember, listOf, put, requireSound, requireValid, takenIds } from './edit-tools.ts';
+import { freeId, idFrom, RESERVED_IDS, withItemIds } from './ids.ts';
+import {
+  busSchema,
+  groupSchema,
+  sendSchema,
+  sessionSchema,
+  trackSchema,
+  type Bus,
+  type ChainItems,
+  type Group,
+  type Section,
+  type Send,
+  type Session,
+  type Track,
+} from './schema.ts';
+
+// Every edit is a pure function: a session in, a new one out that shares all that did not change (the same session when
+// nothing did). An edit that would make an invalid session throws ProblemError; naming what is not there, RangeError.
+
+const newId = (session: Session, name: string): string =>
+  freeId(idFrom(name), new Set([...takenIds(session), ...RESERVED_IDS]));
+
+/** Switches a track, group or bus on or off. */
+export const setOn = (session: Session, id: string, on: boolean): Session =>
+  changeMember(session, listOf(session, id), id, { on });
+
+/** Gives a track, group or bus another name; its id stays. */
+export const rename = (session: Session, id: string, name: string): Session =>
+  changeMember(session, listOf(session, id), id, { name: name.trim() });
+
+/** Level at which a bus joins the mix, dB. */
+export const setBlend = (session: Session, bus: string, blendDb: number): Session =>
+  changeMember(session, 'buses', bus, { blendDb });
+
+/** Level at which a group joins the mix, dB. */
+export const setFader = (session: Session, group: string, faderDb: number): Session =>
+  changeMember(session, 'groups', group, { faderDb });
+
+/** Level in front of the mix bus chain, dB. */
+export const setTrim = (session: Session, trimDb: number): Session => {
+  requireValid(sessionSchema.shape.mixBus.def.innerType.shape.trimDb, trimDb, ['mixBus', 'trimDb']);
+  return put(session, { mixBus: put(session.mixBus, { trimDb }) });
+};
+
+/** Which track, group or bus steers the chain of a group or bus; null: none. */
+export const setKey = (session: Session, path: string, key: string | null): Session => {
+  const list = listOf(session, path);
+  if (list === 'tracks') throw new RangeError('a track has no key input');
+  return requireSound(changeMember(session, list, path, { key }));
+};
+
+/** Adds a bus at the end; its id comes from its name. */
+export const addBus = (
+  session: Session,
+  { name, chain = [], blendDb = 0 }: { name: string; chain?: ChainItems; blendDb?: number },
+): Session => {
+  const bus: Bus = {
+    ...busSchema.parse({ id: newId(session, name), name: 'new' }),
+    name: name.trim(),
+    chain: withItemIds(chain),
+    blendDb,
+  };
+  return requireSound({ ...session, buses: [...session.buses, bus] });
+};
+
+/** Takes a bus out, and with it the sends that feed it and the keys that listen to it. */
+export const removeBus = (session: Session, bus: string): Session => {
+  const { buses, groups } = withoutKey(session, bus);
+  const unfed = <T extends Group | Bus>(path: T): T =>
+    path.sends.some(({ to }) => to === bus) ? { ...path, sends: path.sends.filter(({ to }) => to !== bus) } : path;
+  return { ...session, groups: groups.map(unfed), buses: buses.filter(({ id }) => id !== bus).map(unfed) };
+};
+
+const withoutKey = (session: Session, id: string): Session => {
+  const unkeyed = <T extends Group | Bus>(path: T): T => (path.key === id ? { ...path, key: null } : path);
+  return { ...session, groups: session.groups.map(unkeyed), buses: session.buses.map(unkeyed) };
+};
+
+/** Changes the send from a group or bus to a bus; where there is none yet, adds it (0 dB, after the fader, on). */
+export const setSend = (
+  session: Session,
+  from: string,
+  to: string,
+  fields: Partial<Omit<Send, 'to'>> = {},
+): Session => {
+  const list = listOf(session, from);
+  if (list === 'tracks') throw new RangeError('a track feeds its group only');
+  const { sends } = session[list].find(({ id }) => id === from)!;
+  const at = sends.findIndex((send) => send.to === to);
+  const old = sends[at];
+  if (!old)
+    return requireSound(
+      changeMember(session, list, from, { sends: [...sends, { ...sendSchema.parse({ to }), ...fields }] }),
+    );
+  const send = put(old, fields);
+  return send === old ? session : changeMember(session, list, from, { sends: sends.with(at, send) });
+};
+
+/** Takes the send from a group or bus to a bus out. */
+export const removeSend = (session: Session, from: string, to: string): Session => {
+  const list = listOf(session, from);
+  if (list === 'tracks') throw new RangeError('a track feeds its group only');
+  const { sends } = session[list].find(({ id }) => id === from)!;
+  const others = sends.filter((send) => send.to !== to);
+  return others.length === sends.length ? session : changeMember(session, list, from, { sends: others });
+};
+
+/** Level, place, polarity or start of a track. */
+export const changeTrack = (
+  session: Session,
+  track: string,
+  fields: Partial<Pick<Track, 'gainDb' | 'pan' | 'polarity' | 'offsetSeconds' | 'file'>>,
+): Session => changeMember(session, 'tracks', track, fields);
+
+/** Adds a track at the end; its id comes from its name, its file is relative to the session file. */
+export const addTrack = (session: Session, { name, file, group }: Pick<Track, 'name' | 'file' | 'group'>): Session => {
+  const track = trackSchema.parse({ id: newId(session, name), name: 'new', file: 'new', group: 'new' });
+  return requireSound({ ...session, tracks: [...session.tracks, { ...track, name: name.trim(), file, group }] });
+};
+
+/** Takes a track out, and the keys that listen to it. */
+export const removeTrack = (session: Session, track: string): Session => ({
+  ...withoutKey(session, track),
+  tracks: session.tracks.filter(({ id }) => id !== track),
+});
+
+/** Puts a track into another group. */
+export const moveTrack = (session: Session, track: string, group: string): Session =>
+  requireSound(changeMember(session, 'tracks', track, { group }));
+
+/** Adds an empty group at the end; its id comes from its name. */
+export const addGroup = (session: Session, name: string): Session => {
+  const group: Group = { ...groupSchema.parse({ id: newId(session, name), name: 'new' }), name: name.trim() };
+  return requireSound({ ...session, groups: [...session.groups, group] });
+};
+
+/** Takes a group out, and the keys that listen to it; refused while tracks are in it. */
+export const removeGroup = (session: Session, group: string): Session =>
+  requireSound({
+    ...withoutKey(session, group),
+    groups: withoutKey(session, group).groups.filter(({ id }) => id !== group),
+  });
+
+/** The rough mix as received, and where it starts in the song; null: there is none. */
+export const setRough = (session: Session, file: string | null, offsetSeconds = 0): Session => {
+  const rough = file === null ? null : { file, offsetSeconds };
+  requireValid(sessionSchema.shape.rough, rough, ['rough']);
+  return put(session, { rough });
+};
+
+/** Tempo in quarter notes a minute. */
+export const setTempo = (session: Session, tempo: number): Session => changeSong(session, { tempo });
+
+/** What the whole song is: title, artist, notes, tempo, meter. */
+export const changeSong = (
+  session: Session,
+  fields: Partial<Pick<Session, 'title' | 'artist' | 'notes' | 'tempo' | 'meter'>>,
+): Session => {
+  for (const [name, value] of Object.entries(fields)) {
+    requireValid(sessionSchema.shape[name as keyof typeof fields], value, [name]);
+  }
+  return put(session, fields);
+};
+
+/** The sections of the song, in the order of their starts. */
+export const setSections = (session: Session, sections: readonly Section[]): Session =>
+  requireSound({ ...session, sections: [...sections].sort((a, b) => a.startSeconds - b.startSeconds) });
