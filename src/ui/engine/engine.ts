@@ -1,3 +1,4 @@
+import type { FigureChange } from '../../measure/change.ts';
 import type { Figures, Measurement } from '../../measure/figures.ts';
 import type { Session } from '../../session/schema.ts';
 
@@ -13,9 +14,6 @@ export interface EngineState {
   readonly message: string;
 }
 
-/** Figure by figure the difference "with" minus "without", null where either does not exist. */
-export type FigureChange = Figures;
-
 /** What one path (group or bus) does to the mix, before the mix bus. */
 export interface PathFindings {
   /** Part of the mix's K-weighted energy, -1..1 and more; below 0 the path cancels the others. null in silence. */
@@ -25,10 +23,10 @@ export interface PathFindings {
   /** The mix with the path minus the mix without it. */
   readonly change: FigureChange;
   readonly alignment: {
-    /** How late (positive) the path is against what it doubles, samples at the session's rate; 0 is exact. */
-    readonly lagSamples: number;
+    /** How late (positive) the path is against what it doubles, samples at the session's rate; 0 is exact, null: nothing to say. */
+    readonly lagSamples: number | null;
     readonly polarity: 1 | -1;
-    /** How far the path takes the sum down by cancelling, dB, at most 0; null where nothing overlaps. */
+    /** How far the path takes the mix down by cancelling where it does so most, dB, at most 0; null where nothing overlaps. */
     readonly cancelsDb: number | null;
   };
   /** What the path does, as one plain sentence. */
@@ -111,7 +109,10 @@ export interface Engine {
   /** Calls `listener` after every change of `view`; the answer ends that. */
   listen(listener: () => void): () => void;
 
-  /** Takes a new session and its files in place of the last one; files that are not given end in `view.missing`. */
+  /**
+   * Takes a new session and its files in place of the last one; files that are not given end in `view.missing`.
+   * Resolves once the files are read: rendering goes on behind it. When it rejects, the last session stays in hand.
+   */
   open(session: Session, files: AudioFiles): Promise<void>;
   /** Reads more files into hand, before or after a session names them; renders once nothing is missing any more. */
   addFiles(files: AudioFiles): Promise<readonly AudioFileFacts[]>;

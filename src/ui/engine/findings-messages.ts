@@ -1,0 +1,39 @@
+import type { LedgerRow } from '../../blend/ledger.ts';
+import type { Audio } from '../../dsp/audio.ts';
+import type { Figures, Measurement } from '../../measure/figures.ts';
+import type { PlanMixBus } from '../../render/plan.ts';
+import type { Overview } from './engine.ts';
+
+/** A rendered path as the worker keeps it. */
+export interface PathSound {
+  readonly id: string;
+  readonly doubles: readonly string[];
+  /** null: the worker has this sound already. */
+  readonly audio: Audio | null;
+}
+
+/** What the worker is told. */
+export type FindingsRequest =
+  | { readonly kind: 'measure'; readonly side: 'rough' | 'received'; readonly audio: Audio; readonly seconds: number }
+  | { readonly kind: 'paths'; readonly paths: readonly PathSound[] }
+  | {
+      readonly kind: 'blend';
+      readonly ticket: number;
+      readonly gains: readonly (readonly [string, number])[];
+      readonly mixBus: PlanMixBus;
+      readonly soundFrames: number;
+      readonly seconds: number;
+    };
+
+/** What the worker answers, as soon as each part is known. */
+export type FindingsReply =
+  | {
+      readonly kind: 'measured';
+      readonly side: 'rough' | 'received';
+      readonly measurement: Measurement;
+      readonly overview: Overview;
+    }
+  | { readonly kind: 'mix'; readonly ticket: number; readonly printed: Measurement; readonly overview: Overview }
+  | { readonly kind: 'sum'; readonly ticket: number; readonly figures: Figures }
+  | { readonly kind: 'row'; readonly ticket: number; readonly row: LedgerRow }
+  | { readonly kind: 'done'; readonly ticket: number };
