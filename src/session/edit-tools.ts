@@ -1,7 +1,7 @@
 import type { z } from 'zod';
 import { problemsOf } from './parse.ts';
 import { ProblemError } from './problem.ts';
-import { pathText, type JsonPath } from './reading-order.ts';
+import type { JsonPath } from './reading-order.ts';
 import { busSchema, groupSchema, trackSchema, type Session } from './schema.ts';
 import { readShape } from './shape.ts';
 
@@ -15,16 +15,15 @@ const SHAPES: Readonly<Record<MemberList, Readonly<Record<string, z.ZodType>>>> 
 export type MemberList = 'tracks' | 'groups' | 'buses';
 
 /** `target` with `fields`; the same object when that changes nothing. */
-export const put = <T extends object>(target: T, fields: Partial<T>): T => {
+export const put = <T extends object>(target: T, fields: Partial<NoInfer<T>>): T => {
   const same = Object.entries(fields).every(([name, value]) => Object.is(target[name as keyof T], value));
   return same ? target : { ...target, ...fields };
 };
 
 /** Refuses a value that its schema does not allow, with a problem at `path`. */
 export const requireValid = (schema: z.ZodType, value: unknown, path: JsonPath): void => {
-  const { problems } = readShape(schema, value);
-  if (!problems) return;
-  throw new ProblemError({ ...problems[0], path: pathText(path) + problems[0].path });
+  const { problems } = readShape(schema, value, path);
+  if (problems) throw new ProblemError(problems[0]);
 };
 
 /** The session itself, once it is known to be right throughout; for edits that change how its parts hang together. */

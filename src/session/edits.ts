@@ -89,10 +89,10 @@ export const setSend = (
   const { sends } = session[list].find(({ id }) => id === from)!;
   const at = sends.findIndex((send) => send.to === to);
   const old = sends[at];
-  if (!old)
-    return requireSound(
-      changeMember(session, list, from, { sends: [...sends, { ...sendSchema.parse({ to }), ...fields }] }),
-    );
+  if (!old) {
+    const send = { ...sendSchema.parse({ to }), ...fields };
+    return requireSound(changeMember(session, list, from, { sends: [...sends, send] }));
+  }
   const send = put(old, fields);
   return send === old ? session : changeMember(session, list, from, { sends: sends.with(at, send) });
 };
@@ -136,11 +136,10 @@ export const addGroup = (session: Session, name: string): Session => {
 };
 
 /** Takes a group out, and the keys that listen to it; refused while tracks are in it. */
-export const removeGroup = (session: Session, group: string): Session =>
-  requireSound({
-    ...withoutKey(session, group),
-    groups: withoutKey(session, group).groups.filter(({ id }) => id !== group),
-  });
+export const removeGroup = (session: Session, group: string): Session => {
+  const unkeyed = withoutKey(session, group);
+  return requireSound({ ...unkeyed, groups: unkeyed.groups.filter(({ id }) => id !== group) });
+};
 
 /** The rough mix as received, and where it starts in the song; null: there is none. */
 export const setRough = (session: Session, file: string | null, offsetSeconds = 0): Session => {

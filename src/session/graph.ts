@@ -67,6 +67,9 @@ export const cyclesOf = (edges: readonly Edge[]): Cycle[] => {
   return cycles;
 };
 
+/** The first cycle of a session as ids in the order in which sound flows, the first again at the end; null: none. */
+export const cycleOf = (session: Session): readonly string[] | null => cyclesOf(edgesOf(session))[0]?.round ?? null;
+
 const reach = (session: Session, id: string, against: boolean): Set<string> => {
   const edges = neighbours(edgesOf(session), against ? 'to' : 'from');
   const reached = new Set<string>();
@@ -93,10 +96,9 @@ export const downstreamOf = (session: Session, id: string): Set<string> => reach
  * Throws RangeError when there is a cycle: sessions are checked before.
  */
 export const pathOrder = (session: Session): readonly string[] => {
-  const edges = edgesOf(session);
-  const [cycle] = cyclesOf(edges);
-  if (cycle) throw new RangeError(`sends run in a circle: ${cycle.round.join(' -> ')}`);
-  const incoming = neighbours(edges, 'to');
+  const cycle = cycleOf(session);
+  if (cycle) throw new RangeError(`sends run in a circle: ${cycle.join(' -> ')}`);
+  const incoming = neighbours(edgesOf(session), 'to');
   const ids = [...session.groups, ...session.buses].map(({ id }) => id);
   const ordered = new Set<string>();
   const visit = (id: string): void => {

@@ -73,7 +73,7 @@ export class ProblemError extends Error {
 export const described = (value: unknown): string => {
   if (typeof value === 'string') return JSON.stringify(value.length > 40 ? `${value.slice(0, 39)}…` : value);
   if (value === undefined) return 'nothing';
-  if (Array.isArray(value)) return 'a list';
+  if (Array.isArray(value)) return value.length === 0 ? 'an empty list' : 'a list';
   if (typeof value === 'object' && value !== null) return 'an object';
   return String(value);
 };

@@ -35,9 +35,9 @@ const compare = (a: readonly number[], b: readonly number[]): number => {
   return a[differing]! - (b[differing] ?? -1);
 };
 
-/** Problems in the order in which a reader of the document `json` meets them. */
-export const inReadingOrder = (json: unknown, faults: readonly Fault[]): Problem[] =>
+/** Problems in the order in which a reader of the document `json` meets them; `json` itself stands at `at`. */
+export const inReadingOrder = (json: unknown, faults: readonly Fault[], at: JsonPath = []): Problem[] =>
   faults
     .map((fault) => ({ fault, places: placesOf(json, fault.path) }))
     .sort((a, b) => compare(a.places, b.places))
-    .map(({ fault }) => ({ ...fault, path: pathText(fault.path) }));
+    .map(({ fault }) => ({ ...fault, path: pathText([...at, ...fault.path]) }));

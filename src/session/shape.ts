@@ -99,10 +99,10 @@ const faultsOf = (schema: z.core.$ZodType, issue: Issue): Fault[] => {
   }
 };
 
-/** Reads `json` by `schema`; what is wrong comes as problems whose paths start at `json` itself. */
-export const readShape = <S extends z.ZodType>(schema: S, json: unknown): Shaped<z.output<S>> => {
+/** Reads `json`, which stands at the path `at`, by `schema`. */
+export const readShape = <S extends z.ZodType>(schema: S, json: unknown, at: JsonPath = []): Shaped<z.output<S>> => {
   const result = schema.safeParse(json, { reportInput: true });
   if (result.success) return { value: result.data, problems: null };
   const faults = result.error.issues.flatMap((issue) => faultsOf(schema, issue));
-  return { value: null, problems: inReadingOrder(json, faults) as [Problem, ...Problem[]] };
+  return { value: null, problems: inReadingOrder(json, faults, at) as [Problem, ...Problem[]] };
 };

@@ -108,7 +108,7 @@ test('what has the wrong shape is said by its place', () => {
     ),
   ]).toMatchInlineSnapshot(`
     [
-      "song.json must be an object, not a list.",
+      "song.json must be an object, not an empty list.",
       "song.json: format is missing: expected "tributary-session".",
       "song.json: format is missing: expected "tributary-session".",
       "song.json: format does not fit: expected "tributary-session", found "tributary-preset".",

@@ -7,6 +7,7 @@ const said = (code: ProblemCode, path: string, expected: string, found: string):
 test('every code has a sentence that names the place and what to do', () => {
   const sentences = [
     said('unreadable', 'song.json', 'JSON', 'NaN at line 3, column 9'),
+    said('unwritable', 'out/mix.wav', 'a folder that may be written to', 'one that may not'),
     said('missing-file', 'song.json: tracks[0].file', 'the sound of the track "Kick"', 'no file at /songs/kick.wav'),
     said('unknown-field', 'song.json: buses[0].blend', '"id", "name" or "blendDb"', '-3'),
     said('missing-field', 'song.json: tracks[1].group', 'a text', 'nothing'),
@@ -25,6 +26,7 @@ test('every code has a sentence that names the place and what to do', () => {
   expect(sentences).toMatchInlineSnapshot(`
     [
       "song.json cannot be read: expected JSON, found NaN at line 3, column 9.",
+      "out/mix.wav cannot be written: expected a folder that may be written to, found one that may not.",
       "song.json: tracks[0].file is missing: expected the sound of the track "Kick", found no file at /songs/kick.wav.",
       "song.json: buses[0].blend is not a field that is known here: expected "id", "name" or "blendDb".",
       "song.json: tracks[1].group is missing: expected a text.",
@@ -50,13 +52,14 @@ test('the error that is thrown says the same sentence', () => {
 
 test('what was found is named briefly', () => {
   const long = 'x'.repeat(200);
-  expect([undefined, null, 3, NaN, true, 'a "b"', [], {}].map(described)).toEqual([
+  expect([undefined, null, 3, NaN, true, 'a "b"', [], [1], {}].map(described)).toEqual([
     'nothing',
     'null',
     '3',
     'NaN',
     'true',
     '"a \\"b\\""',
+    'an empty list',
     'a list',
     'an object',
   ]);

@@ -1,0 +1,111 @@
+import fc from 'fast-check';
+import type { Parameter, Setting } from '../../src/dsp/parameter.ts';
+import { processors } from '../../src/dsp/registry.ts';
+import { COMMON_NOTE_VALUES } from '../../src/session/note-values.ts';
+import type { ChainItem, Send, Session } from '../../src/session/schema.ts';
+
+/** Numbers as files hold them: JSON knows no -0, which would be read back as 0. */
+const numbers = (min: number, max: number): fc.Arbitrary<number> =>
+  fc.double({ min, max, noNaN: true }).map((value) => value + 0);
+
+const decibels = numbers(-90, 24);
+const names = fc.string({ minLength: 1, maxLength: 20, unit: 'binary' });
+
+/** Any setting that a parameter allows. */
+export const settingOf = (parameter: Parameter): fc.Arbitrary<Setting> => {
+  if (parameter.kind === 'switch') return fc.boolean();
+  if (parameter.kind === 'choice') return fc.constantFrom(...parameter.choices);
+  const value = numbers(parameter.min, parameter.max);
+  return parameter.noteValues ? fc.oneof(value, fc.constantFrom(...COMMON_NOTE_VALUES)) : value;
+};
+
+const chainItem: fc.Arbitrary<Omit<ChainItem, 'id'>> = fc.constantFrom(...processors.values()).chain((processor) => {
+  const all = fc.record(Object.fromEntries(Object.entries(processor.parameters).map(([id, p]) => [id, settingOf(p)])));
+  const some = fc.subarray(Object.keys(processor.parameters));
+  return fc.record({
+    processor: fc.constant(processor.id),
+    on: fc.boolean(),
+    settings: fc.tuple(all, some).map(([settings, kept]) => Object.fromEntries(kept.map((id) => [id, settings[id]!]))),
+  });
+});
+
+/** Any chain of up to three processors. */
+export const chains: fc.Arbitrary<ChainItem[]> = fc
+  .array(chainItem, { maxLength: 3 })
+  .map((items) => items.map((item, n) => ({ id: `item-${n}`, ...item })));
+
+/** Sends to some of the buses that come after place `from`, so that no sound comes back. */
+const sendsAfter = (from: number, buses: number): fc.Arbitrary<Send[]> =>
+  fc.subarray(Array.from({ length: Math.max(0, buses - from) }, (_, n) => from + n)).chain((targets) =>
+    fc.tuple(
+      ...targets.map((n) =>
+        fc.record({
+          to: fc.constant(`bus-${n}`),
+          levelDb: decibels,
+          tap: fc.constantFrom('before fader' as const, 'after fader' as const),
+          on: fc.boolean(),
+        }),
+      ),
+    ),
+  );
+
+const many = <T>(count: number, member: (n: number) => fc.Arbitrary<T>): fc.Arbitrary<T[]> =>
+  fc.tuple(...Array.from({ length: count }, (_, n) => member(n)));
+
+const sessionOf = (tracks: number, groups: number, buses: number): fc.Arbitrary<Session> =>
+  fc.record({
+    format: fc.constant('tributary-session' as const),
+    version: fc.constant(1 as const),
+    title: names,
+    artist: fc.string({ maxLength: 20 }),
+    notes: fc.string({ maxLength: 40, unit: 'binary' }),
+    sampleRate: fc.constantFrom(44_100, 48_000, 96_000),
+    tempo: numbers(20, 400),
+    meter: fc.tuple(fc.integer({ min: 1, max: 32 }), fc.constantFrom(1 as const, 2 as const, 4 as const, 8 as const)),
+    rough: fc.option(fc.record({ file: fc.constant('rough.wav'), offsetSeconds: numbers(-3600, 3600) })),
+    sections: fc.array(fc.record({ name: names, startSeconds: numbers(0, 100), endSeconds: numbers(101, 200) }), {
+      maxLength: 3,
+    }),
+    tracks: many(tracks, (n) =>
+      fc.record({
+        id: fc.constant(`track-${n}`),
+        name: names,
+        file: fc.constant(`tracks/${n}.wav`),
+        group: fc.constant(`group-${n % groups}`),
+        on: fc.boolean(),
+        gainDb: decibels,
+        pan: numbers(-1, 1),
+        polarity: fc.constantFrom('normal' as const, 'inverted' as const),
+        offsetSeconds: numbers(-3600, 3600),
+        chain: chains,
+      }),
+    ),
+    groups: many(groups, (n) =>
+      fc.record({
+        id: fc.constant(`group-${n}`),
+        name: names,
+        on: fc.boolean(),
+        chain: chains,
+        key: fc.constantFrom(null, 'track-0'),
+        faderDb: decibels,
+        sends: sendsAfter(0, buses),
+      }),
+    ),
+    buses: many(buses, (n) =>
+      fc.record({
+        id: fc.constant(`bus-${n}`),
+        name: names,
+        on: fc.boolean(),
+        chain: chains,
+        key: fc.constantFrom(null, 'track-0', 'group-0'),
+        blendDb: decibels,
+        sends: sendsAfter(n + 1, buses),
+      }),
+    ),
+    mixBus: fc.record({ trimDb: numbers(-60, 24), chain: chains }),
+  });
+
+/** Any valid session of a few tracks, groups and buses. */
+export const sessions: fc.Arbitrary<Session> = fc
+  .tuple(fc.integer({ min: 1, max: 3 }), fc.integer({ min: 1, max: 2 }), fc.integer({ min: 0, max: 3 }))
+  .chain(([tracks, groups, buses]) => sessionOf(tracks, groups, buses));
