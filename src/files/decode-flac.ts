@@ -1,7 +1,11 @@
 import { framesOf, type Audio } from '../dsp/audio.ts';
+import { ProblemError } from '../session/problem.ts';
 import { damaged, decodeWith } from './coded.ts';
 import { id3Length } from './id3.ts';
-import { oggFault } from './ogg-pages.ts';
+import { oggPagesOf } from './ogg-pages.ts';
+
+/** What the decoder takes; more would not fit a float32 sample either. */
+const MAX_BITS = 24;
 
 /** What the STREAMINFO block of a FLAC stream promises (RFC 9639, section 8.2). */
 interface StreamInfo {
@@ -19,8 +23,7 @@ function streamInfoAt(bytes: Uint8Array, at: number): StreamInfo | undefined {
 }
 
 /**
- * The decoder divides by 2^(bits-1) - 1, we by 2^(bits-1) as for WAV. Up to 24 bits the integer is found again
- * exactly: the rounding of a float32 near full scale is a quarter of an LSB at most.
+ * The decoder divides by 2^(bits-1) - 1, we by 2^(bits-1) as for WAV. The integer is found again exactly: the rounding of a float32 near full scale is a quarter of an LSB at most.
  */
 function rescale(audio: Audio, bits: number): void {
   const decoderScale = 2 ** (bits - 1) - 1;
@@ -31,18 +34,21 @@ function rescale(audio: Audio, bits: number): void {
 }
 
 /**
- * Decodes FLAC, native or in Ogg. Samples are exactly integer / 2^(bits-1) up to 24 bits.
+ * Decodes FLAC, native or in Ogg. Samples are exactly integer / 2^(bits-1).
  *
- * @throws ProblemError if the file is damaged or shorter than it says
+ * @throws ProblemError if the file is damaged, shorter than it says, or of more than 24 bits
  */
 export async function decodeFlac(bytes: Uint8Array, name: string): Promise<Audio> {
   const start = id3Length(bytes);
   const inOgg = bytes[start] === 0x4f;
-  const fault = inOgg ? oggFault(bytes) : undefined;
-  if (fault) throw damaged(name, 'FLAC', fault);
+  if (inOgg) oggPagesOf(bytes, (found) => damaged(name, 'FLAC', found));
   // In Ogg the first packet begins with 9 bytes of its own, after the header of a page with one segment (28 bytes).
   const info = streamInfoAt(bytes, inOgg ? 28 + 9 : start);
   if (!info) throw damaged(name, 'FLAC', 'no stream information');
+  if (info.bits > MAX_BITS) {
+    const expected = `a FLAC file of up to ${MAX_BITS} bits`;
+    throw new ProblemError({ code: 'unreadable', path: name, expected, found: `${info.bits} bits` });
+  }
   const { FLACDecoder } = await import('@wasm-audio-decoders/flac');
   const stream = bytes.subarray(start);
   const audio = await decodeWith(new FLACDecoder(), (decoder) => decoder.decodeFile(stream), name, 'FLAC');

@@ -1,6 +1,15 @@
 /** What an Ogg file holds. */
 export type OggCodec = 'vorbis' | 'opus' | 'flac' | 'other';
 
+/** One page of an Ogg file. */
+export interface OggPage {
+  /** Its first byte, and the one after its last. */
+  readonly start: number;
+  readonly end: number;
+  /** Position of its last sample, as the codec counts; -1 if no packet ends on it. */
+  readonly granule: number;
+}
+
 const HEADER_BYTES = 27;
 const FIRST_PAGE = 2;
 const LAST_PAGE = 4;
@@ -47,27 +56,37 @@ export function oggCodecOf(bytes: Uint8Array): OggCodec | undefined {
 }
 
 /**
- * Checks an Ogg file page by page: checksums, order, one stream from a first to a last page (RFC 3533).
+ * Walks an Ogg file page by page and checks it: checksums, order, one stream from a first to a last page (RFC 3533).
  *
- * @returns what is wrong, as the end of a sentence that starts with "found"; undefined if nothing is
+ * @param refuse makes the error that is thrown for a fault, given the end of a sentence that starts with "found"
  */
-export function oggFault(bytes: Uint8Array): string | undefined {
+export function oggPagesOf(bytes: Uint8Array, refuse: (found: string) => Error): OggPage[] {
+  const pages: OggPage[] = [];
   let serial: number | undefined;
-  for (let at = 0, count = 0; ; count++) {
-    if (!isPage(bytes, at)) {
-      return at >= bytes.length - HEADER_BYTES ? 'one that is cut short' : `damage at byte ${at}`;
+  for (let start = 0; ;) {
+    if (!isPage(bytes, start)) {
+      throw refuse(start >= bytes.length - HEADER_BYTES ? 'one that is cut short' : `damage at byte ${start}`);
     }
-    const length = pageLength(bytes, at);
-    if (at + length > bytes.length) return 'one that is cut short';
-    const view = new DataView(bytes.buffer, bytes.byteOffset + at, length);
-    if (pageCrc(bytes.subarray(at, at + length)) !== view.getUint32(22, true)) return `damage at byte ${at}`;
+    const end = start + pageLength(bytes, start);
+    if (end > bytes.length) throw refuse('one that is cut short');
+    const page = bytes.subarray(start, end);
+    const view = new DataView(page.buffer, page.byteOffset, page.length);
+    if (pageCrc(page) !== view.getUint32(22, true)) throw refuse(`damage at byte ${start}`);
     serial ??= view.getUint32(14, true);
-    if (serial !== view.getUint32(14, true)) return 'several streams in it';
+    if (serial !== view.getUint32(14, true)) throw refuse('several streams in it');
     const flags = view.getUint8(5);
-    if (view.getUint32(18, true) !== count || ((flags & FIRST_PAGE) !== 0) !== (count === 0)) {
-      return `a page missing at byte ${at}`;
+    if (view.getUint32(18, true) !== pages.length || ((flags & FIRST_PAGE) !== 0) !== (pages.length === 0)) {
+      throw refuse(`a page missing at byte ${start}`);
     }
-    at += length;
-    if (flags & LAST_PAGE) return isPage(bytes, at) ? 'several streams in it' : undefined;
+    pages.push({ start, end, granule: Number(view.getBigInt64(6, true)) });
+    start = end;
+    if (flags & LAST_PAGE) {
+      if (isPage(bytes, start)) throw refuse('several streams in it');
+      return pages;
+    }
   }
 }
+
+/** Whether a packet ends on the page. */
+export const endsPacket = (bytes: Uint8Array, { start }: OggPage): boolean =>
+  bytes.subarray(start + HEADER_BYTES, start + HEADER_BYTES + bytes[start + 26]!).some((lacing) => lacing < 255);
