@@ -115,3 +115,18 @@ export const busOrder = (session: Session): Bus[] => {
   const buses = new Map(session.buses.map((bus) => [bus.id, bus]));
   return pathOrder(session).flatMap((id) => buses.get(id) ?? []);
 };
+
+/** The groups whose sound reaches a bus, directly or through other buses; none for a group. */
+export const sourceGroupsOf = (session: Session, id: string): readonly string[] => {
+  const paths = [...session.groups, ...session.buses];
+  const reached = new Set<string>();
+  const visit = (target: string): void => {
+    for (const path of paths) {
+      if (reached.has(path.id) || !path.sends.some(({ to, on }) => to === target && on)) continue;
+      reached.add(path.id);
+      visit(path.id);
+    }
+  };
+  visit(id);
+  return session.groups.filter((group) => reached.has(group.id)).map((group) => group.id);
+};

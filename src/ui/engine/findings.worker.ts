@@ -50,7 +50,7 @@ const follow = async (blend: Blend): Promise<void> => {
 const followNewest = async (): Promise<void> => {
   if (busy) return;
   busy = true;
-  for (let done: Blend | null = null; newest && newest !== done; ) {
+  for (let done: Blend | null = null; newest && newest !== done;) {
     done = newest;
     await follow(done);
   }

@@ -1,0 +1,378 @@
+import { Audition } from '../../audition/audition.ts';
+import type { LedgerRow } from '../../blend/ledger.ts';
+import type { Audio } from '../../dsp/audio.ts';
+import type { RenderedPaths } from '../../render/executor.ts';
+import { cacheKey } from '../../render/executor.ts';
+import { asReceived, makePlan } from '../../render/make-plan.ts';
+import { gainsOf, sumPaths } from '../../render/mix.ts';
+import type { Plan } from '../../render/plan.ts';
+import { factsOf, type Sources } from '../../render/sources.ts';
+import { StripCache } from '../../render/strip-cache.ts';
+import { renderWebAudio } from '../../render/web-audio.ts';
+import { sourceGroupsOf } from '../../session/graph.ts';
+import type { Session } from '../../session/schema.ts';
+import type {
+  AudioFileFacts,
+  AudioFiles,
+  Engine,
+  EngineState,
+  EngineView,
+  Findings,
+  Heard,
+  Overview,
+  PrintedFile,
+  PrintOptions,
+  Range,
+} from './engine.ts';
+import { FindingsClient } from './findings-client.ts';
+import { printFiles } from './print-files.ts';
+import { decodeAll, factsOfSound, shifted, SoundLibrary } from './sound-library.ts';
+
+const NOTHING_FOUND: Findings = { rough: null, received: null, mix: null, beforeMixBus: null, paths: new Map() };
+const RESTING: EngineState = { phase: 'empty', progress: 0, message: '' };
+/** An edit is rendered when the hand has rested this long, ms. */
+const REST_MS = 120;
+
+/** What has been rendered of a session. */
+interface Rendered {
+  readonly plan: Plan;
+  readonly paths: RenderedPaths;
+  readonly received: Audio;
+  readonly rough: Audio | null;
+}
+
+/** Files that a session names. */
+const filesOf = (session: Session): ReadonlySet<string> =>
+  new Set([...session.tracks.map(({ file }) => file), ...(session.rough ? [session.rough.file] : [])]);
+
+/** Samples of `audio` within the plan's song, stereo. */
+const within = ({ sampleRate, channels }: Audio, frames: number): Audio => ({
+  sampleRate,
+  channels: channels.map((channel) => channel.subarray(0, Math.min(frames, channel.length))),
+});
+
+/** The engine of the app: Web Audio renders, a worker measures, the audition plays. */
+export class BenchEngine implements Engine {
+  view: EngineView = {
+    state: RESTING,
+    findings: NOTHING_FOUND,
+    seconds: 0,
+    missing: [],
+    playing: false,
+    audible: [],
+    matchedLufs: null,
+  };
+
+  private readonly listeners = new Set<() => void>();
+  private readonly library = new SoundLibrary();
+  private readonly cache = new StripCache();
+  private readonly overviews = new Map<Heard, Overview>();
+  private readonly findings = new FindingsClient({
+    measured: (side, measurement, overview) => {
+      this.overviews.set(side, overview);
+      this.find({ [side]: measurement });
+    },
+    mix: (printed, overview) => {
+      this.overviews.set('mix', overview);
+      this.find({ mix: printed });
+    },
+    sum: (beforeMixBus) => this.find({ beforeMixBus }),
+    row: (row) => this.find({ paths: this.withRow(row) }),
+    failed: (message) => this.show({ state: { phase: 'failed', progress: 0, message } }),
+  });
+  private session: Session | null = null;
+  private rendered: Rendered | null = null;
+  private audition: Audition | null = null;
+  private opening: Promise<Audition> | null = null;
+  private work = new AbortController();
+  private rest: ReturnType<typeof setTimeout> | undefined;
+  private matching = true;
+  private heard: Heard = 'mix';
+  private monitorDb: number | null = null;
+  private folded = false;
+  private range: Range | null = null;
+  private restAt = 0;
+
+  listen(listener: () => void): () => void {
+    this.listeners.add(listener);
+    return () => this.listeners.delete(listener);
+  }
+
+  private show(change: Partial<EngineView>): void {
+    this.view = { ...this.view, ...change };
+    for (const listener of this.listeners) listener();
+  }
+
+  private find(change: Partial<Findings>): void {
+    this.show({ findings: { ...this.view.findings, ...change } });
+    this.matchSides();
+  }
+
+  private withRow(row: LedgerRow): Findings['paths'] {
+    return new Map(this.view.findings.paths).set(row.id, row);
+  }
+
+  /** Begins work that replaces whatever was under way. */
+  private begin(): AbortSignal {
+    clearTimeout(this.rest);
+    this.work.abort(new DOMException('replaced by newer work', 'AbortError'));
+    this.work = new AbortController();
+    return this.work.signal;
+  }
+
+  async open(session: Session, files: AudioFiles): Promise<void> {
+    const before = this.view.state;
+    const signal = this.begin();
+    try {
+      const sounds = await this.decode(files, signal);
+      this.pause();
+      this.library.take(sounds);
+      this.library.keepOnly(filesOf(session));
+      this.session = session;
+      this.rendered = null;
+      this.restAt = 0;
+      this.overviews.clear();
+      this.show({ findings: NOTHING_FOUND, audible: [], seconds: 0, matchedLufs: null });
+      await this.renderWhenWhole(signal);
+    } catch (error) {
+      if (this.work.signal === signal) this.show({ state: before });
+      throw error;
+    }
+  }
+
+  async addFiles(files: AudioFiles): Promise<readonly AudioFileFacts[]> {
+    const before = this.view.state;
+    const signal = this.begin();
+    try {
+      const sounds = await this.decode(files, signal);
+      this.library.take(sounds);
+      this.show({ state: before });
+      if (this.session) this.apply(this.session);
+      return [...sounds].map(([path, sound]) => factsOfSound(path, sound));
+    } catch (error) {
+      if (this.work.signal === signal) this.show({ state: before });
+      if (this.session) this.apply(this.session);
+      throw error;
+    }
+  }
+
+  private decode(files: AudioFiles, signal: AbortSignal): Promise<ReadonlyMap<string, Audio>> {
+    return decodeAll(
+      files,
+      (progress, path) => this.show({ state: { phase: 'loading', progress, message: `Reading ${path}` } }),
+      signal,
+    );
+  }
+
+  apply(session: Session): void {
+    this.session = session;
+    const signal = this.begin();
+    const missing = this.missing(session);
+    if (missing.length > 0) {
+      this.show({ missing });
+      return;
+    }
+    const { plan } = this.planOf(session);
+    this.audition?.setBlends(gainsOf(plan));
+    this.audition?.setMixBus(plan.mixBus);
+    const { rendered } = this;
+    if (rendered && sameSound(plan, rendered.plan)) {
+      this.rendered = { ...rendered, plan };
+      this.show({ missing, state: { phase: 'ready', progress: 1, message: '' } });
+      this.findings.blend(plan);
+      return;
+    }
+    this.rest = setTimeout(
+      () => void this.renderWhenWhole(signal).catch((error: unknown) => this.fail(error, signal)),
+      REST_MS,
+    );
+  }
+
+  private fail(error: unknown, signal: AbortSignal): void {
+    if (signal.aborted) return;
+    const message = error instanceof Error ? error.message : String(error);
+    this.show({ state: { phase: 'failed', progress: 0, message: `Rendering stopped: ${message}` } });
+  }
+
+  cancel(): void {
+    this.begin();
+    this.show({ state: this.rendered ? { phase: 'ready', progress: 1, message: '' } : RESTING });
+  }
+
+  private missing(session: Session): string[] {
+    return [...filesOf(session)].filter((file) => !this.library.has(file));
+  }
+
+  private planOf(session: Session): { plan: Plan; sources: Sources } {
+    const sources: Sources = new Map(
+      session.tracks.flatMap(({ id, file }) => {
+        const sound = this.library.at(file, session.sampleRate);
+        return sound ? [[id, sound] as const] : [];
+      }),
+    );
+    return { plan: makePlan(session, factsOf(sources)), sources };
+  }
+
+  /** Renders the session in hand, unless files are missing. */
+  private async renderWhenWhole(signal: AbortSignal): Promise<void> {
+    const session = this.session!;
+    const missing = this.missing(session);
+    this.show({ missing });
+    if (missing.length > 0 || session.tracks.length === 0) {
+      this.show({ state: RESTING });
+      return;
+    }
+    const progress = (part: number): void =>
+      this.show({ state: { phase: 'rendering', progress: part, message: 'Rendering what changed' } });
+    progress(0);
+    const { plan, sources } = this.planOf(session);
+    const options = { cache: this.cache, signal };
+    const paths = await renderWebAudio(plan, sources, { ...options, onProgress: (part) => progress(0.9 * part) });
+    const bare = makePlan(asReceived(session), factsOf(sources));
+    const received = sumPaths(await renderWebAudio(bare, sources, options), gainsOf(bare));
+    signal.throwIfAborted();
+    this.finish(session, { plan, paths, received, rough: this.roughOf(session) });
+  }
+
+  private roughOf({ rough, sampleRate }: Session): Audio | null {
+    const sound = rough && this.library.at(rough.file, sampleRate);
+    return sound ? shifted(sound, rough.offsetSeconds) : null;
+  }
+
+  private finish(session: Session, rendered: Rendered): void {
+    const { plan, paths, received, rough } = rendered;
+    const before = this.rendered;
+    this.rendered = rendered;
+    const seconds = plan.songFrames / plan.sampleRate;
+    this.show({
+      seconds,
+      audible: [...(rough ? (['rough'] as const) : []), 'received', 'mix'],
+      state: { phase: 'ready', progress: 1, message: '' },
+    });
+    this.findings.paths(paths, (id) => sourceGroupsOf(session, id));
+    if (rough && rough !== before?.rough) this.findings.measure('rough', rough, seconds);
+    if (!rough) this.find({ rough: null });
+    this.findings.measure('received', within(received, plan.songFrames), seconds);
+    this.findings.blend(plan);
+    this.loadAudition();
+  }
+
+  private loadAudition(): void {
+    const { audition, rendered } = this;
+    if (!audition || !rendered) return;
+    const { plan, paths, received, rough } = rendered;
+    audition.load({
+      sampleRate: plan.sampleRate,
+      seconds: this.view.seconds,
+      rough,
+      received,
+      paths,
+      mixBus: plan.mixBus,
+    });
+    audition.setBlends(gainsOf(plan));
+  }
+
+  /** Turns what is compared down to the quietest, by integrated loudness. */
+  private matchSides(): void {
+    const { rough, received, mix } = this.view.findings;
+    const levels = { rough: rough?.integratedLufs, received: received?.integratedLufs, mix: mix?.integratedLufs };
+    const known = this.view.audible.map((side) => levels[side]).filter((level) => typeof level === 'number');
+    const whole = known.length === this.view.audible.length && known.length > 0;
+    const quietest = whole ? Math.min(...known) : null;
+    if (quietest !== this.view.matchedLufs) this.show({ matchedLufs: quietest });
+    const down = (level: number | null | undefined): number =>
+      this.matching && quietest !== null && typeof level === 'number' ? quietest - level : 0;
+    this.audition?.setMatch({ rough: down(levels.rough), received: down(levels.received), mix: down(levels.mix) });
+  }
+
+  async play(): Promise<void> {
+    if (!this.rendered) return;
+    const audition = await this.auditionAt(this.rendered.plan.sampleRate);
+    await audition.play();
+    this.show({ playing: audition.playing });
+  }
+
+  /** The audition, opened at the first play: browsers give sound only after a gesture. */
+  private async auditionAt(sampleRate: number): Promise<Audition> {
+    if (this.audition?.sampleRate === sampleRate) return this.audition;
+    await this.audition?.dispose();
+    this.audition = null;
+    this.opening ??= Audition.open(sampleRate, () => this.show({ playing: false }));
+    try {
+      this.audition = await this.opening;
+    } finally {
+      this.opening = null;
+    }
+    if (this.monitorDb !== null) this.audition.setMonitor(this.monitorDb);
+    this.audition.setMono(this.folded);
+    this.loadAudition();
+    this.audition.setLoop(this.range);
+    this.audition.seek(this.restAt);
+    this.audition.hear(this.heard);
+    this.matchSides();
+    return this.audition;
+  }
+
+  pause(): void {
+    this.audition?.pause();
+    this.show({ playing: false });
+  }
+
+  seek(seconds: number): void {
+    this.restAt = seconds;
+    this.audition?.seek(seconds);
+  }
+
+  loop(range: Range | null): void {
+    this.range = range;
+    this.audition?.setLoop(range);
+  }
+
+  hear(heard: Heard): void {
+    this.heard = heard;
+    this.audition?.hear(heard);
+  }
+
+  match(on: boolean): void {
+    this.matching = on;
+    this.matchSides();
+  }
+
+  monitor(levelDb: number): void {
+    this.monitorDb = levelDb;
+    this.audition?.setMonitor(levelDb);
+  }
+
+  mono(on: boolean): void {
+    this.folded = on;
+    this.audition?.setMono(on);
+  }
+
+  position(): number {
+    return this.audition ? this.audition.position() : this.restAt;
+  }
+
+  overview(heard: Heard): Overview | null {
+    return this.overviews.get(heard) ?? null;
+  }
+
+  async print(options: PrintOptions): Promise<readonly PrintedFile[]> {
+    const { rendered, session } = this;
+    return rendered && session ? printFiles(session, rendered.plan, rendered.paths, options) : [];
+  }
+
+  dispose(): void {
+    this.begin();
+    this.findings.dispose();
+    void this.audition?.dispose();
+    this.listeners.clear();
+  }
+}
+
+/** Whether two plans sound the same path by path, so that only gains and the mix bus differ. */
+const sameSound = (a: Plan, b: Plan): boolean => {
+  const keys = (plan: Plan): string => plan.strips.map((strip) => `${strip.id} ${cacheKey(plan, strip)}`).join('\n');
+  return a.paths.length === b.paths.length && framesEqual(a, b) && keys(a) === keys(b);
+};
+
+const framesEqual = (a: Plan, b: Plan): boolean => a.frames === b.frames && a.soundFrames === b.soundFrames;

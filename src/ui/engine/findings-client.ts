@@ -1,0 +1,73 @@
+import type { LedgerRow } from '../../blend/ledger.ts';
+import type { Audio } from '../../dsp/audio.ts';
+import type { Figures, Measurement } from '../../measure/figures.ts';
+import type { RenderedPaths } from '../../render/executor.ts';
+import { gainsOf } from '../../render/mix.ts';
+import type { Plan } from '../../render/plan.ts';
+import type { Overview } from './engine.ts';
+import type { FindingsReply, FindingsRequest } from './findings-messages.ts';
+import FindingsWorker from './findings.worker.ts?worker';
+
+/** Whoever wants to know, as soon as each part is known. */
+export interface FindingsListener {
+  measured(side: 'rough' | 'received', measurement: Measurement, overview: Overview): void;
+  mix(printed: Measurement, overview: Overview): void;
+  sum(figures: Figures): void;
+  row(row: LedgerRow): void;
+  /** The worker stopped; `message` says why. */
+  failed(message: string): void;
+}
+
+/** The measuring worker as the engine sees it: sounds go over once, answers to older blends are dropped. */
+export class FindingsClient {
+  private readonly worker = new FindingsWorker();
+  private sent = new Map<string, Audio>();
+  private ticket = 0;
+
+  constructor(listener: FindingsListener) {
+    this.worker.onmessage = ({ data }: MessageEvent<FindingsReply>) => {
+      if (data.kind === 'measured') return listener.measured(data.side, data.measurement, data.overview);
+      if (data.ticket !== this.ticket) return;
+      if (data.kind === 'mix') listener.mix(data.printed, data.overview);
+      else if (data.kind === 'sum') listener.sum(data.figures);
+      else if (data.kind === 'row') listener.row(data.row);
+    };
+    this.worker.onerror = (event) => listener.failed(`measuring stopped: ${event.message}`);
+  }
+
+  private tell(request: FindingsRequest): void {
+    this.worker.postMessage(request);
+  }
+
+  measure(side: 'rough' | 'received', audio: Audio, seconds: number): void {
+    this.tell({ kind: 'measure', side, audio, seconds });
+  }
+
+  /** New rendered paths; only sounds that the worker does not have are copied over. */
+  paths(paths: RenderedPaths, doublesOf: (id: string) => readonly string[]): void {
+    const sounds = [...paths].map(([id, audio]) => ({
+      id,
+      doubles: doublesOf(id),
+      audio: this.sent.get(id)?.channels[0]!.buffer === audio.channels[0]!.buffer ? null : audio,
+    }));
+    this.sent = new Map(paths);
+    this.tell({ kind: 'paths', paths: sounds });
+  }
+
+  /** The blend as it is now. */
+  blend(plan: Plan): void {
+    this.ticket++;
+    this.tell({
+      kind: 'blend',
+      ticket: this.ticket,
+      gains: [...gainsOf(plan)],
+      mixBus: plan.mixBus,
+      soundFrames: plan.soundFrames,
+      seconds: plan.songFrames / plan.sampleRate,
+    });
+  }
+
+  dispose(): void {
+    this.worker.terminate();
+  }
+}
