@@ -1,0 +1,218 @@
+import { decibelsOf, gainOf } from '../decibels.ts';
+import { StereoDelay } from '../delay-line.ts';
+import { DirectBlocker, directBlockerTail } from '../direct-blocker.ts';
+import { Oversampler, oversamplingLatency } from '../oversampling.ts';
+import type { Values } from '../parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
+import { Ramp } from '../ramp.ts';
+import { makeUp, shapingCurves, valueAt, type ShapingCurve } from '../shaping-curve.ts';
+import { Tilt, tiltTail } from '../tilt.ts';
+import { WaveShaping, type Shaping } from '../wave-shaping.ts';
+
+const FACTORS = [4, 8] as const;
+const CURVES = Object.values(shapingCurves);
+const ASYMMETRIC = Object.keys(shapingCurves).indexOf('asymmetric');
+
+const parameters = {
+  curve: {
+    kind: 'choice',
+    label: 'Curve',
+    about: 'How the sound gives way: softly, with third harmonic only, abruptly, or more on one half of the wave.',
+    choices: Object.keys(shapingCurves),
+    default: 'soft',
+  },
+  drive: {
+    kind: 'number',
+    label: 'Drive',
+    about: 'Level into the curve: more drive, more harmonics.',
+    unit: 'dB',
+    min: -12,
+    max: 48,
+    default: 0,
+    scale: 'linear',
+    digits: 1,
+  },
+  compensation: {
+    kind: 'switch',
+    label: 'Keep level',
+    about: 'Takes the level back that drive adds: a sine of -12 dBFS peak comes out as loud as it went in.',
+    default: true,
+  },
+  bias: {
+    kind: 'number',
+    label: 'Bias',
+    about: 'Moves the sound off the middle of the curve, which adds even harmonics.',
+    unit: '%',
+    min: -100,
+    max: 100,
+    default: 0,
+    scale: 'linear',
+    digits: 0,
+  },
+  tone: {
+    kind: 'number',
+    label: 'Tone',
+    about: 'Tilts the saturated sound around 1 kHz: highs up and lows down by half of this each, or the other way.',
+    unit: 'dB',
+    min: -12,
+    max: 12,
+    default: 0,
+    scale: 'linear',
+    digits: 1,
+  },
+  oversampling: {
+    kind: 'choice',
+    label: 'Oversampling',
+    about: 'Rate inside the curve; a higher one leaves fewer tones that are not harmonics.',
+    choices: FACTORS.map((factor) => `${factor}x`),
+    default: '4x',
+  },
+  amount: {
+    kind: 'number',
+    label: 'Amount',
+    about: 'Share of the saturated sound; the rest is the sound as it came in, exactly aligned.',
+    unit: '%',
+    min: 0,
+    max: 100,
+    default: 0,
+    scale: 'linear',
+    digits: 0,
+  },
+} as const;
+
+type SaturatorValues = Values<typeof parameters>;
+
+const factorOf = ({ oversampling }: SaturatorValues): number => FACTORS[oversampling]!;
+const offsetOf = ({ bias }: SaturatorValues): number => bias / 100;
+const isUneven = ({ bias, curve }: SaturatorValues): boolean => bias !== 0 || curve === ASYMMETRIC;
+const curveOf = ({ curve }: SaturatorValues): ShapingCurve => CURVES[curve]!;
+
+const shapingOf = (values: SaturatorValues): Shaping => ({
+  curve: values.curve,
+  driveDb: values.drive,
+  bias: offsetOf(values),
+  compensation: values.compensation,
+});
+
+const makeUpOf = (values: SaturatorValues): number =>
+  values.compensation === 0 ? 1 : makeUp(curveOf(values), gainOf(values.drive), offsetOf(values));
+
+/**
+ * Output for a steady input `x` (samples, 1 is full scale) before tone and the removal of the direct component:
+ * (1 - a) x + a m (f(d x + b) - f(b)), with amount a, make-up m, drive d, bias b and curve f.
+ */
+export const transferOf = (values: SaturatorValues, x: number): number => {
+  const curve = curveOf(values);
+  const offset = offsetOf(values);
+  const shaped = valueAt(curve, gainOf(values.drive) * x + offset) - valueAt(curve, offset);
+  return x + (values.amount / 100) * (makeUpOf(values) * shaped - x);
+};
+
+/**
+ * Memoryless curve at 4 or 8 times the rate between linear-phase half-band filters, then removal of the direct
+ * component (uneven curves only), tone, and the mix with the input delayed by the same whole number of samples.
+ */
+class SaturatorKernel implements Kernel<typeof parameters> {
+  private readonly oversamplers: readonly [Oversampler, Oversampler];
+  private readonly dry: StereoDelay;
+  private readonly wetLeft = new Float64Array(CONTROL_FRAMES);
+  private readonly wetRight = new Float64Array(CONTROL_FRAMES);
+  private readonly shaping: WaveShaping;
+  private readonly blocker: DirectBlocker;
+  private readonly tone: Tilt;
+  private readonly amount: Ramp;
+  /** Frames of the control block already done. */
+  private position = 0;
+
+  constructor(values: SaturatorValues, sampleRate: number) {
+    const factor = factorOf(values);
+    this.oversamplers = [new Oversampler(factor, sampleRate), new Oversampler(factor, sampleRate)];
+    this.dry = new StereoDelay(oversamplingLatency(factor, sampleRate));
+    this.shaping = new WaveShaping(CURVES, factor, sampleRate, shapingOf(values));
+    this.blocker = new DirectBlocker(isUneven(values), sampleRate);
+    this.tone = new Tilt(values.tone, sampleRate);
+    this.amount = new Ramp(values.amount / 100, sampleRate);
+  }
+
+  set(values: SaturatorValues): void {
+    this.shaping.set(shapingOf(values));
+    this.blocker.set(isUneven(values));
+    this.tone.set(values.tone);
+    this.amount.set(values.amount / 100);
+  }
+
+  control(): void {
+    this.position = 0;
+    this.shaping.control();
+    this.blocker.control();
+    this.tone.control();
+    this.amount.control();
+  }
+
+  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
+    const { wetLeft, wetRight, position, amount } = this;
+    const frames = end - start;
+    this.saturate(this.oversamplers[0], left, start, end, wetLeft);
+    this.saturate(this.oversamplers[1], right, start, end, wetRight);
+    this.blocker.process(wetLeft, wetRight, frames, position);
+    this.tone.process(wetLeft, wetRight, frames, position);
+    this.dry.process(left, right, left, right, start, end);
+    this.position = position + frames;
+    if (amount.settled && amount.value === 0) return;
+    const { value, step } = amount;
+    for (let i = 0; i < frames; i++) {
+      const share = value + step * (position + i);
+      left[start + i]! += share * (wetLeft[i]! - left[start + i]!);
+      right[start + i]! += share * (wetRight[i]! - right[start + i]!);
+    }
+  }
+
+  reset(): void {
+    for (const oversampler of this.oversamplers) oversampler.reset();
+    this.dry.reset();
+    this.shaping.reset();
+    this.blocker.reset();
+    this.tone.reset();
+    this.amount.reset();
+    this.position = 0;
+  }
+
+  private saturate(oversampler: Oversampler, input: Float64Array, start: number, end: number, wet: Float64Array): void {
+    oversampler.up(input, start, end);
+    this.shaping.process(oversampler.samples, end - start, this.position);
+    oversampler.down(wet, end - start);
+  }
+}
+
+/** The filters' length, then what the memories behind the curve hold: as much as drive and tone may raise quiet sound. */
+const tailOf = (values: SaturatorValues, sampleRate: number): number => {
+  if (values.amount === 0) return 0;
+  const raisedDb = Math.max(0, values.drive + decibelsOf(makeUpOf(values))) + Math.abs(values.tone);
+  const db = 120 + raisedDb;
+  const filters = oversamplingLatency(factorOf(values), sampleRate) + 8;
+  const direct = isUneven(values) ? directBlockerTail(db, sampleRate) : 0;
+  const tone = values.tone === 0 ? 0 : tiltTail(db, sampleRate);
+  return filters + direct + tone;
+};
+
+export const processor = defineProcessor({
+  id: 'saturator',
+  label: 'Saturator',
+  about: 'Adds harmonics by bending the wave, without the false tones of doing so at the plain rate.',
+  parameters,
+  start: { drive: 12, amount: 100 },
+  latency: (values, sampleRate) => oversamplingLatency(factorOf(values), sampleRate),
+  tail: tailOf,
+  picture: {
+    kind: 'transfer',
+    x: [-1, 1],
+    y: [-1, 1],
+    drawn: 'line',
+    points: (values, _sampleRate, count) =>
+      Array.from({ length: count }, (_, i) => {
+        const x = (2 * i) / (count - 1) - 1;
+        return [x, transferOf(values, x)] as const;
+      }),
+  },
+  createKernel: (values, sampleRate) => new SaturatorKernel(values, sampleRate),
+});
