@@ -1,0 +1,297 @@
+import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../cut-filters.ts';
+import { decibelsOf } from '../decibels.ts';
+import { FadingTap } from '../fading-tap.ts';
+import { onePole, onePoleTail } from '../one-pole.ts';
+import type { Values } from '../parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
+import { Ramp } from '../ramp.ts';
+import { Ring } from '../ring.ts';
+import { SilenceGate, UNHEARD } from '../silence-gate.ts';
+import { StereoMatrix } from '../stereo-matrix.ts';
+
+const MAX_TIME_MS = 2000;
+const MAX_OFFSET_MS = 50;
+/** Where a tail ends; 6 dB are kept in hand for what the cuts may raise a peak by. */
+const TAIL_DB = 126;
+const FLOOR = 10 ** (-TAIL_DB / 20);
+const PICTURE_SECONDS = 4;
+const PICTURE_FLOOR_DB = -60;
+const MAX_STEMS = 1000;
+
+const parameters = {
+  time: {
+    kind: 'number',
+    label: 'Time',
+    about: 'From the sound to its first repeat, and from each repeat to the next.',
+    unit: 'ms',
+    min: 1,
+    max: MAX_TIME_MS,
+    default: 250,
+    scale: 'logarithmic',
+    digits: 1,
+    noteValues: true,
+  },
+  offset: {
+    kind: 'number',
+    label: 'Right offset',
+    about: 'Makes the time of the right side longer, or shorter, than that of the left.',
+    unit: 'ms',
+    min: -MAX_OFFSET_MS,
+    max: MAX_OFFSET_MS,
+    default: 0,
+    scale: 'linear',
+    digits: 1,
+  },
+  feedback: {
+    kind: 'number',
+    label: 'Feedback',
+    about: 'Level of each repeat relative to the one before it.',
+    unit: '%',
+    min: 0,
+    max: 95,
+    default: 30,
+    scale: 'linear',
+    digits: 0,
+  },
+  style: {
+    kind: 'choice',
+    label: 'Style',
+    about: 'Left and right each on their own, or both together thrown from side to side.',
+    choices: ['stereo', 'ping-pong'],
+    default: 'stereo',
+  },
+  side: {
+    kind: 'choice',
+    label: 'First side',
+    about: 'Side of the first repeat in ping-pong style.',
+    choices: ['left', 'right'],
+    default: 'left',
+  },
+  crossFeed: {
+    kind: 'number',
+    label: 'Cross-feed',
+    about: 'Share of each repeat that changes sides on its way back, in stereo style.',
+    unit: '%',
+    min: 0,
+    max: 100,
+    default: 0,
+    scale: 'linear',
+    digits: 0,
+  },
+  lowCut: {
+    kind: 'number',
+    label: 'Low cut',
+    about: 'Takes lows out of the repeats, more from each one; off at 20 Hz.',
+    unit: 'Hz',
+    min: LOW_CUT_OFF,
+    max: 2000,
+    default: LOW_CUT_OFF,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  highCut: {
+    kind: 'number',
+    label: 'High cut',
+    about: 'Takes highs out of the repeats, more from each one; off at 20 kHz.',
+    unit: 'Hz',
+    min: 500,
+    max: HIGH_CUT_OFF,
+    default: HIGH_CUT_OFF,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  mix: {
+    kind: 'number',
+    label: 'Mix',
+    about: 'Share of the repeats; the rest is the sound as it came in. 100 % on a bus.',
+    unit: '%',
+    min: 0,
+    max: 100,
+    default: 0,
+    scale: 'linear',
+    digits: 0,
+  },
+} as const;
+
+type DelayValues = Values<typeof parameters>;
+
+const isPingPong = ({ style }: DelayValues): boolean => style === 1;
+const startsLeft = ({ side }: DelayValues): boolean => side === 0;
+
+/** Times of the left and the right side in whole samples: rounded, so a repeat is late or early by half a sample at most. */
+const delaysOf = ({ time, offset }: DelayValues, sampleRate: number): readonly [number, number] => {
+  const samples = (ms: number): number => Math.max(1, Math.round((ms * sampleRate) / 1000));
+  return [samples(time), samples(time + offset)];
+};
+
+/**
+ * Two delay lines, each with the cuts at its end, fed back into themselves and each other. Repeat n has the level
+ * feedback^(n - 1) and has passed the cuts n times. The feedback matrix g [1 - c, c; c, 1 - c] has the gains g and
+ * g (1 - 2 c), so it always dies away. Times are whole samples, so repeats are exact copies; they change by crossfade.
+ */
+class DelayKernel implements Kernel<typeof parameters> {
+  private readonly ringLeft: Ring;
+  private readonly ringRight: Ring;
+  private readonly tapLeft: FadingTap;
+  private readonly tapRight: FadingTap;
+  private readonly cuts: CutFilters;
+  private readonly inputs: StereoMatrix;
+  private readonly feedback: StereoMatrix;
+  private readonly mix: Ramp;
+  private readonly gate = new SilenceGate();
+  private readonly wetLeft = new Float64Array(CONTROL_FRAMES);
+  private readonly wetRight = new Float64Array(CONTROL_FRAMES);
+  private readonly sendLeft = new Float64Array(CONTROL_FRAMES);
+  private readonly sendRight = new Float64Array(CONTROL_FRAMES);
+  /** Frames of the control block already done. */
+  private position = 0;
+
+  constructor(
+    values: DelayValues,
+    private readonly sampleRate: number,
+  ) {
+    const capacity = Math.ceil(((MAX_TIME_MS + MAX_OFFSET_MS) * sampleRate) / 1000) + CONTROL_FRAMES;
+    const [left, right] = delaysOf(values, sampleRate);
+    this.ringLeft = new Ring(capacity);
+    this.ringRight = new Ring(capacity);
+    this.tapLeft = new FadingTap(left, sampleRate);
+    this.tapRight = new FadingTap(right, sampleRate);
+    this.cuts = new CutFilters(values.lowCut, values.highCut, sampleRate);
+    this.inputs = new StereoMatrix(sampleRate);
+    this.feedback = new StereoMatrix(sampleRate);
+    this.mix = new Ramp(0, sampleRate);
+    this.set(values);
+    this.reset();
+  }
+
+  set(values: DelayValues): void {
+    const [left, right] = delaysOf(values, this.sampleRate);
+    this.tapLeft.set(left);
+    this.tapRight.set(right);
+    this.cuts.set(values.lowCut, values.highCut);
+    const gain = values.feedback / 100;
+    const cross = isPingPong(values) ? 1 : values.crossFeed / 100;
+    this.feedback.set(gain * (1 - cross), gain * cross, gain * cross, gain * (1 - cross));
+    if (!isPingPong(values)) this.inputs.set(1, 0, 0, 1);
+    else if (startsLeft(values)) this.inputs.set(0.5, 0.5, 0, 0);
+    else this.inputs.set(0, 0, 0.5, 0.5);
+    this.mix.set(values.mix / 100);
+  }
+
+  control(): void {
+    this.position = 0;
+    this.tapLeft.control();
+    this.tapRight.control();
+    this.cuts.control();
+    this.inputs.control();
+    this.feedback.control();
+    this.mix.control();
+    if (this.gate.due() && this.ringLeft.peak < UNHEARD && this.ringRight.peak < UNHEARD) {
+      this.clear();
+      this.gate.sleep();
+    }
+  }
+
+  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
+    if (this.gate.rests(left, right, start, end)) {
+      this.position += end - start;
+      return;
+    }
+    const longest = Math.min(this.tapLeft.shortest, this.tapRight.shortest);
+    for (let at = start; at < end; at += longest) this.processPart(left, right, at, Math.min(longest, end - at));
+  }
+
+  reset(): void {
+    this.clear();
+    this.tapLeft.reset();
+    this.tapRight.reset();
+    this.cuts.reset();
+    this.inputs.reset();
+    this.feedback.reset();
+    this.mix.reset();
+    this.gate.reset();
+    this.position = 0;
+  }
+
+  private clear(): void {
+    this.ringLeft.clear();
+    this.ringRight.clear();
+    this.cuts.clear();
+  }
+
+  /** `count` frames from `at` on, no more than the delay: what is read was written before. */
+  private processPart(left: Float64Array, right: Float64Array, at: number, count: number): void {
+    const { wetLeft, wetRight, sendLeft, sendRight, position } = this;
+    this.tapLeft.read(this.ringLeft, wetLeft, count, position);
+    this.tapRight.read(this.ringRight, wetRight, count, position);
+    this.cuts.process(wetLeft, wetRight, count, position);
+    sendLeft.fill(0, 0, count);
+    sendRight.fill(0, 0, count);
+    this.feedback.add(wetLeft, wetRight, 0, sendLeft, sendRight, count, position);
+    this.inputs.add(left, right, at, sendLeft, sendRight, count, position);
+    this.ringLeft.write(sendLeft, count);
+    this.ringRight.write(sendRight, count);
+    const { value, step } = this.mix;
+    for (let i = 0; i < count; i++) {
+      const mix = value + step * (position + i);
+      left[at + i]! += mix * (wetLeft[i]! - left[at + i]!);
+      right[at + i]! += mix * (wetRight[i]! - right[at + i]!);
+    }
+    this.position = position + count;
+  }
+}
+
+/** Repeats until all further ones together stay below -120 dB of the input's peak. */
+const heardRepeats = ({ feedback, mix }: DelayValues): number => {
+  const gain = feedback / 100;
+  if (gain === 0) return 1;
+  return 1 + Math.max(0, Math.floor(Math.log((FLOOR * (1 - gain)) / (mix / 100)) / Math.log(gain)));
+};
+
+/** Each repeat comes later by the high cut's own delay, and spreads; the low cut rings on after the last. */
+const tailOf = (values: DelayValues, sampleRate: number): number => {
+  if (values.mix === 0) return 0;
+  const { lowCut, highCut } = values;
+  const pole = highCut < HIGH_CUT_OFF ? onePole(highCut, sampleRate) : 1;
+  const repeat = Math.max(...delaysOf(values, sampleRate)) + (2 * (1 - pole)) / pole;
+  const highTail = highCut < HIGH_CUT_OFF ? onePoleTail(highCut, TAIL_DB, sampleRate) : 0;
+  const lowTail = lowCut > LOW_CUT_OFF ? onePoleTail(lowCut, 2 * TAIL_DB, sampleRate) : 0;
+  return Math.ceil(heardRepeats(values) * repeat) + highTail + lowTail;
+};
+
+/** Stems of the repeats on both sides, by time: [seconds, dB], cuts and cross-feed not counted. */
+const stemsOf = (values: DelayValues): (readonly [number, number])[] => {
+  const { time, offset, feedback, mix } = values;
+  const [left, right] = [time / 1000, Math.max(1, time + offset) / 1000];
+  const repeats = Math.min(MAX_STEMS, heardRepeats(values));
+  const level = (n: number): number => decibelsOf((mix / 100) * (feedback / 100) ** n);
+  const stems = Array.from({ length: repeats }, (_, n) => {
+    if (!isPingPong(values)) return [[(n + 1) * left, level(n)] as const, [(n + 1) * right, level(n)] as const];
+    const first = startsLeft(values) ? left : right;
+    return [[Math.floor(n / 2) * (left + right) + (n % 2 ? left + right : first), level(n)] as const];
+  }).flat();
+  const same = (a: readonly [number, number] | undefined, b: readonly [number, number]): boolean => a?.[0] === b[0];
+  return stems.sort(([a], [b]) => a - b).filter((stem, n) => !same(stems[n - 1], stem));
+};
+
+export const processor = defineProcessor({
+  id: 'delay',
+  label: 'Delay',
+  about: 'Repeats at a set time or note value, dying away, on each side or from side to side.',
+  parameters,
+  start: { time: 375, feedback: 35, highCut: 6000, lowCut: 150, mix: 30 },
+  latency: () => 0,
+  tail: tailOf,
+  picture: {
+    kind: 'time',
+    x: [0, PICTURE_SECONDS],
+    y: [PICTURE_FLOOR_DB, 0],
+    drawn: 'stems',
+    points: (values, _sampleRate, count) => {
+      const dry = [0, Math.max(PICTURE_FLOOR_DB, decibelsOf(1 - values.mix / 100))] as const;
+      const shown = stemsOf(values).filter(([x, y]) => x <= PICTURE_SECONDS && y >= PICTURE_FLOOR_DB);
+      return [dry, ...shown].slice(0, count);
+    },
+  },
+  createKernel: (values, sampleRate) => new DelayKernel(values, sampleRate),
+});
