@@ -1,5 +1,5 @@
 import { execFileSync, spawnSync } from 'node:child_process';
-import { chmodSync, existsSync, mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
+import { existsSync, mkdirSync, readFileSync, renameSync, rmSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { brotliDecompressSync } from 'node:zlib';
 import { root } from '../src/cli/ensure-dependencies.mjs';
@@ -40,8 +40,8 @@ async function fromPlaywright() {
 }
 
 /**
- * Unpacks the Chromium that comes as a package (Linux on x64) into node_modules/.cache, once. Where the system lacks the
- * libraries or fonts that it needs, those that come with it are used.
+ * The Chromium that comes as a package (Linux on x64), unpacked once into node_modules/.cache. It brings the libraries
+ * and fonts that a bare system lacks.
  */
 function fromPackage() {
   if (process.platform !== 'linux' || process.arch !== 'x64') return undefined;
@@ -49,8 +49,21 @@ function fromPackage() {
   const { version } = JSON.parse(readFileSync(join(packed, 'package.json'), 'utf8'));
   const folder = join(root, 'node_modules/.cache', `chromium-${version}`);
   if (!existsSync(folder)) unpack(join(packed, 'bin'), folder);
-  return [join(folder, 'chromium'), join(folder, 'chromium-with-libraries')].find(starts);
+  return join(folder, 'start');
 }
+
+const startScript = `#!/bin/sh
+here=$(dirname "$0")
+FONTCONFIG_FILE=$here/fonts-here.conf LD_LIBRARY_PATH=$here/lib exec "$here/chromium" "$@"
+`;
+
+const fontsHere = `<?xml version="1.0"?>
+<fontconfig>
+  <dir>/usr/share/fonts</dir>
+  <dir prefix="relative">fonts</dir>
+  <cachedir prefix="relative">font-cache</cachedir>
+</fontconfig>
+`;
 
 /** @param {string} packed @param {string} folder */
 function unpack(packed, folder) {
@@ -58,14 +71,12 @@ function unpack(packed, folder) {
   mkdirSync(unfinished, { recursive: true });
   /** @param {string} name */
   const read = (name) => brotliDecompressSync(readFileSync(join(packed, name)));
-  writeFileSync(join(unfinished, 'chromium'), read('chromium.br'));
   for (const name of ['al2023.tar.br', 'fonts.tar.br']) {
     execFileSync('tar', ['-x', '-C', unfinished, '--no-same-owner'], { input: read(name) });
   }
-  const script =
-    '#!/bin/sh\nhere=$(dirname "$0")\nFONTCONFIG_PATH=$here LD_LIBRARY_PATH=$here/lib exec "$here/chromium" "$@"\n';
-  writeFileSync(join(unfinished, 'chromium-with-libraries'), script);
-  for (const name of ['chromium', 'chromium-with-libraries']) chmodSync(join(unfinished, name), 0o755);
+  writeFileSync(join(unfinished, 'fonts-here.conf'), fontsHere);
+  writeFileSync(join(unfinished, 'chromium'), read('chromium.br'), { mode: 0o755 });
+  writeFileSync(join(unfinished, 'start'), startScript, { mode: 0o755 });
   try {
     renameSync(unfinished, folder);
   } catch {
@@ -103,7 +114,10 @@ export async function findChromium(tell) {
     () => fromSystemPackages(tell),
   ];
   for (const source of sources) {
-    const file = await source();
+    // A source that fails (a package that is not there, a full disk) is no reason to leave out the next one.
+    const file = await Promise.resolve()
+      .then(source)
+      .catch(() => undefined);
     if (file && existsSync(file) && starts(file)) return file;
   }
   throw new SetupError(
