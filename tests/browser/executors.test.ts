@@ -1,0 +1,89 @@
+import { describe, expect, it } from 'vitest';
+import { processors } from '../../src/dsp/registry.ts';
+import type { RenderedPaths } from '../../src/render/executor.ts';
+import { renderDirect } from '../../src/render/direct.ts';
+import { StripCache } from '../../src/render/strip-cache.ts';
+import { renderWebAudio } from '../../src/render/web-audio.ts';
+import { planned, sessionFrom } from '../helpers/sessions.ts';
+import { mono, stereo, whiteNoise } from '../helpers/signals.ts';
+
+/** -140 dBFS. */
+const NULL_FLOOR = 1e-7;
+
+/** Largest difference between two renders of one path, full scale 1. */
+const residual = (a: RenderedPaths, b: RenderedPaths, id: string): number => {
+  let worst = 0;
+  a.get(id)!.channels.forEach((channel, n) => {
+    const other = b.get(id)!.channels[n]!;
+    expect(other.length).toBe(channel.length);
+    for (let i = 0; i < channel.length; i++) worst = Math.max(worst, Math.abs(channel[i]! - other[i]!));
+  });
+  return worst;
+};
+
+const ids = [...processors.keys()];
+const chainOf = (id: string) => [{ id, processor: id, settings: processors.get(id)!.start }];
+
+/** Two groups, a bus for every processor (keyed by the drums), one bus fed by another, a track with its own chain. */
+const session = sessionFrom({
+  tracks: [
+    { id: 'drum', name: 'drum', file: 'drum.wav', group: 'drums', offsetSeconds: 0.05 },
+    { id: 'keys', name: 'keys', file: 'keys.wav', group: 'band', pan: -0.4, gainDb: -3 },
+    { id: 'bass', name: 'bass', file: 'bass.wav', group: 'band', polarity: 'inverted', chain: chainOf('eq') },
+  ],
+  groups: [
+    { id: 'drums', name: 'drums', sends: ids.map((id) => ({ to: `bus-${id}`, levelDb: -2 })) },
+    { id: 'band', name: 'band', faderDb: -4, sends: ids.map((id) => ({ to: `bus-${id}`, levelDb: -7 })) },
+  ],
+  buses: ids.map((id, n) => ({
+    id: `bus-${id}`,
+    name: id,
+    key: 'drums',
+    chain: chainOf(id),
+    sends: n + 1 < ids.length ? [{ to: `bus-${ids[n + 1]}`, levelDb: -12 }] : [],
+  })),
+});
+
+const sounds = {
+  drum: mono(whiteNoise(0.7, 11, 0.2)),
+  keys: stereo(whiteNoise(0.9, 12, 0.1), whiteNoise(0.9, 13, 0.1)),
+  bass: mono(whiteNoise(0.8, 14, 0.1)),
+};
+
+describe('the Web Audio graph and the direct executor', () => {
+  it('render every path alike, below -140 dBFS', async () => {
+    const { plan, sources } = planned(session, sounds);
+    const direct = await renderDirect(plan, sources);
+    const graph = await renderWebAudio(plan, sources);
+    for (const { id } of plan.paths) expect(residual(direct, graph, id), id).toBeLessThan(NULL_FLOOR);
+  });
+
+  it('render more paths than one pass holds', async () => {
+    const many = Array.from({ length: 20 }, (_, n) => `bus-${n}`);
+    const crowd = sessionFrom({
+      groups: [{ id: 'band', name: 'band', sends: many.map((to, n) => ({ to, levelDb: -n })) }],
+      buses: many.map((id, n) => ({ id, name: id, ...(n < 19 ? { sends: [{ to: `bus-${n + 1}`, levelDb: -20 }] } : {}) })),
+    });
+    const { plan, sources } = planned(crowd, { take: mono(whiteNoise(0.1, 5)) });
+    const direct = await renderDirect(plan, sources);
+    const graph = await renderWebAudio(plan, sources);
+    for (const { id } of plan.paths) expect(residual(direct, graph, id), id).toBeLessThan(NULL_FLOOR);
+  });
+
+  it('render only what changed, to the same sound', async () => {
+    const cache = new StripCache();
+    const { plan, sources } = planned(session, sounds);
+    const first = await renderWebAudio(plan, sources, { cache });
+    const quieter = [{ id: 'gain', processor: 'gain', on: true, settings: { gain: -5 } }];
+    const changed = {
+      ...session,
+      buses: session.buses.map((bus) => (bus.id === 'bus-gain' ? { ...bus, chain: quieter } : bus)),
+    };
+    const again = planned(changed, sounds);
+    const second = await renderWebAudio(again.plan, again.sources, { cache });
+    const direct = await renderDirect(again.plan, again.sources);
+    expect(second.get('band')!.channels[0]!.buffer === first.get('band')!.channels[0]!.buffer).toBe(true);
+    expect(second.get('bus-gain')!.channels[0]!.buffer === first.get('bus-gain')!.channels[0]!.buffer).toBe(false);
+    for (const { id } of plan.paths) expect(residual(direct, second, id), id).toBeLessThan(NULL_FLOOR);
+  });
+});
