@@ -1,0 +1,46 @@
+import { type Parameter, type Setting, type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
+import type { Processor } from '../../src/dsp/processor.ts';
+import { seeded } from './signals.ts';
+
+/** The ends of a parameter's range, all its choices, or both positions. */
+export const extremesOf = (parameter: Parameter): readonly Setting[] => {
+  if (parameter.kind === 'number') return [parameter.min, parameter.max];
+  if (parameter.kind === 'choice') return parameter.choices;
+  return [false, true];
+};
+
+/** Settings `base` with one parameter at one extreme, for all parameters and extremes. */
+export const singleCorners = ({ parameters }: Processor, base: Settings): readonly Settings[] =>
+  Object.entries(parameters).flatMap(([id, parameter]) =>
+    extremesOf(parameter).map((setting) => ({ ...base, [id]: setting })),
+  );
+
+/** `count` seeded settings with every parameter at one of its extremes. */
+export const randomCorners = ({ parameters }: Processor, count: number, seed: number): readonly Settings[] => {
+  const random = seeded(seed);
+  return Array.from({ length: count }, () =>
+    Object.fromEntries(
+      Object.entries(parameters).map(([id, parameter]) => {
+        const extremes = extremesOf(parameter);
+        return [id, extremes[Math.floor(random() * extremes.length)]!];
+      }),
+    ),
+  );
+};
+
+/** Settings worth trying on every processor: as added, one extreme at a time, and many at once. */
+export const cornersOf = (processor: Processor): readonly Settings[] => [
+  processor.start,
+  ...singleCorners(processor, processor.start),
+  ...randomCorners(processor, 24, 7),
+];
+
+/** `settings` with the parameters that change the latency as they stand in `base`: a running chain can take them. */
+export const sameLatency = ({ parameters, latency }: Processor, settings: Settings, base: Settings): Settings => {
+  const latencyWith = (id: string, setting: Setting): number =>
+    latency(valuesFrom(parameters, { ...base, [id]: setting }), 48000);
+  const fixed = Object.entries(parameters).filter(
+    ([id, parameter]) => new Set(extremesOf(parameter).map((setting) => latencyWith(id, setting))).size > 1,
+  );
+  return { ...settings, ...Object.fromEntries(fixed.map(([id, parameter]) => [id, base[id] ?? parameter.default])) };
+};
