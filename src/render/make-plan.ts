@@ -17,7 +17,7 @@ export interface SourceFacts {
 }
 
 /** Tails are rendered to their end, but never longer than this, seconds. */
-const LONGEST_TAIL_SECONDS = 12;
+export const LONGEST_TAIL_SECONDS = 12;
 /** Rendered lengths grow in steps of this, seconds. */
 const TAIL_QUANTUM_SECONDS = 4;
 

@@ -7,7 +7,15 @@ export const STRIP_PROCESSOR = 'tributary-strip';
 /** What a strip node is made with. */
 export interface StripNodeOptions {
   readonly spec: StripSpec;
+  /** Whether the node tells how many frames it has done, about once for each second of sound. */
+  readonly reports?: boolean;
 }
 
-/** What a running strip node can be told: new values for one processor, or a new strip in place of the old. */
-export type StripMessage = { readonly set: number; readonly values: Values } | { readonly spec: StripSpec };
+/** What a node that reports tells. */
+export interface StripReport {
+  readonly frames: number;
+}
+
+/** What a running strip node can be told: new values for one processor, a new strip in place of the old, or to fall silent. */
+export type StripMessage =
+  { readonly set: number; readonly values: Values } | { readonly spec: StripSpec } | { readonly halt: true };

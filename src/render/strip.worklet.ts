@@ -1,19 +1,25 @@
 import { Strip } from '../dsp/strip.ts';
-import { STRIP_PROCESSOR, type StripMessage, type StripNodeOptions } from './strip-node.ts';
+import { STRIP_PROCESSOR, type StripMessage, type StripNodeOptions, type StripReport } from './strip-node.ts';
 
 /** Longest render quantum that a browser may choose, frames. */
 const MAX_QUANTUM = 4096;
 
 /** Hosts one strip, and so one whole chain, in one audio node. */
 class StripWorklet extends AudioWorkletProcessor {
-  private strip: Strip;
+  /** null: halted. */
+  private strip: Strip | null;
+  private readonly reports: boolean;
+  private frames = 0;
 
   constructor({ processorOptions }: { processorOptions: unknown }) {
     super();
-    this.strip = new Strip((processorOptions as StripNodeOptions).spec, sampleRate, MAX_QUANTUM);
+    const { spec, reports } = processorOptions as StripNodeOptions;
+    this.strip = new Strip(spec, sampleRate, MAX_QUANTUM);
+    this.reports = reports ?? false;
     this.port.onmessage = ({ data }: MessageEvent<StripMessage>) => {
-      if ('spec' in data) this.strip = new Strip(data.spec, sampleRate, MAX_QUANTUM);
-      else this.strip.set(data.set, data.values);
+      if ('halt' in data) this.strip = null;
+      else if ('spec' in data) this.strip = new Strip(data.spec, sampleRate, MAX_QUANTUM);
+      else this.strip?.set(data.set, data.values);
     };
   }
 
@@ -22,8 +28,16 @@ class StripWorklet extends AudioWorkletProcessor {
     outputs: readonly (readonly Float32Array[])[],
   ): boolean {
     const [left, right] = outputs[0]!;
-    this.strip.process(inputs, left!, right!, 0, left!.length);
-    return true;
+    this.strip?.process(inputs, left!, right!, 0, left!.length);
+    if (this.reports) this.report(left!.length);
+    return this.strip !== null;
+  }
+
+  private report(frames: number): void {
+    const before = this.frames;
+    this.frames += frames;
+    if (Math.floor(before / sampleRate) === Math.floor(this.frames / sampleRate)) return;
+    this.port.postMessage({ frames: this.frames } satisfies StripReport);
   }
 }
 

@@ -13,7 +13,7 @@ import { cacheKey, divide, pathsFrom, runFrames, type Executor, type RenderOptio
 import type { Plan, PlanStrip } from './plan.ts';
 import { placed, type Sources } from './sources.ts';
 import type { StripSound } from './strip-cache.ts';
-import { STRIP_PROCESSOR, type StripNodeOptions } from './strip-node.ts';
+import { STRIP_PROCESSOR, type StripMessage, type StripNodeOptions, type StripReport } from './strip-node.ts';
 import stripWorkletUrl from './strip.worklet.ts?worker&url';
 
 type Context = OfflineAudioContext;
@@ -38,7 +38,8 @@ const bufferSource = (context: Context, channels: readonly Float32Array[]): Node
 /** The worklet node that runs one strip. */
 const stripNode = (
   context: Context,
-  { spec }: PlanStrip,
+  { id, spec }: PlanStrip,
+  reports: boolean,
   onError: (error: Error) => void,
 ): IAudioWorkletNode<Context> => {
   const node = new AudioWorkletNode!(context, STRIP_PROCESSOR, {
@@ -48,10 +49,9 @@ const stripNode = (
     channelCount: 2,
     channelCountMode: 'explicit',
     channelInterpretation: 'speakers',
-    processorOptions: { spec } satisfies StripNodeOptions,
+    processorOptions: { spec, reports } satisfies StripNodeOptions,
   });
-  node.onprocessorerror = () =>
-    onError(new Error(`the strip "${spec.steps.map(({ processor }) => processor).join(', ')}" stopped`));
+  node.onprocessorerror = () => onError(new Error(`the chain of "${id}" stopped while rendering`));
   return node;
 };
 
@@ -75,6 +75,8 @@ const renderPass = async (
   strips: readonly PlanStrip[],
   sources: Sources,
   known: ReadonlyMap<string, StripSound>,
+  onProgress: (done: number) => void,
+  signal: AbortSignal | undefined,
 ): Promise<Map<string, StripSound>> => {
   const frames = runFrames(plan);
   const context = new OfflineAudioContext({
@@ -98,11 +100,16 @@ const renderPass = async (
     nodes.set(name, node);
     return node;
   };
-  for (const strip of strips) {
-    const node = stripNode(context, strip, (error) => (failure ??= error));
+  const worklets = strips.map((strip, n) => {
+    // The last strip of a pass hears all others first, so its progress is the pass's.
+    const node = stripNode(context, strip, n === strips.length - 1, (error) => (failure ??= error));
     strip.from.forEach((ref, input) => nodeOf(ref).connect(node, 0, input));
     nodes.set(`strip ${strip.id}`, node);
-  }
+    return node;
+  });
+  worklets.at(-1)!.port.onmessage = ({ data }: MessageEvent<StripReport>) => onProgress(data.frames / frames);
+  const halt = (): void => worklets.forEach(({ port }) => port.postMessage({ halt: true } satisfies StripMessage));
+  signal?.addEventListener('abort', halt);
   const merger = new ChannelMergerNode(context, { numberOfInputs: 2 * pass.length });
   pass.forEach(({ id }, n) => {
     const splitter = new ChannelSplitterNode(context, { numberOfOutputs: 2 });
@@ -112,6 +119,8 @@ const renderPass = async (
   });
   merger.connect(context.destination);
   const rendered = await context.startRendering();
+  signal?.removeEventListener('abort', halt);
+  signal?.throwIfAborted();
   if (failure) throw failure as Error;
   return new Map(
     pass.map(({ id }, n) => [id, { left: rendered.getChannelData(2 * n), right: rendered.getChannelData(2 * n + 1) }]),
@@ -127,8 +136,9 @@ export const renderWebAudio: Executor = async (plan: Plan, sources: Sources, opt
   const { run, known: sounds } = divide(plan, options.cache);
   for (let at = 0; at < run.length; at += STRIPS_A_PASS) {
     options.signal?.throwIfAborted();
-    options.onProgress?.(at / run.length);
     const pass = run.slice(at, at + STRIPS_A_PASS);
+    const onProgress = (done: number): void => options.onProgress?.((at + done * pass.length) / run.length);
+    onProgress(0);
     const rendered = await renderPass(
       plan,
       pass,
@@ -138,6 +148,8 @@ export const renderWebAudio: Executor = async (plan: Plan, sources: Sources, opt
       ),
       sources,
       sounds,
+      onProgress,
+      options.signal,
     );
     for (const strip of pass) {
       const sound = rendered.get(strip.id)!;

@@ -62,7 +62,11 @@ describe('the Web Audio graph and the direct executor', () => {
     const many = Array.from({ length: 20 }, (_, n) => `bus-${n}`);
     const crowd = sessionFrom({
       groups: [{ id: 'band', name: 'band', sends: many.map((to, n) => ({ to, levelDb: -n })) }],
-      buses: many.map((id, n) => ({ id, name: id, ...(n < 19 ? { sends: [{ to: `bus-${n + 1}`, levelDb: -20 }] } : {}) })),
+      buses: many.map((id, n) => ({
+        id,
+        name: id,
+        ...(n < 19 ? { sends: [{ to: `bus-${n + 1}`, levelDb: -20 }] } : {}),
+      })),
     });
     const { plan, sources } = planned(crowd, { take: mono(whiteNoise(0.1, 5)) });
     const direct = await renderDirect(plan, sources);
@@ -85,5 +89,26 @@ describe('the Web Audio graph and the direct executor', () => {
     expect(second.get('band')!.channels[0]!.buffer === first.get('band')!.channels[0]!.buffer).toBe(true);
     expect(second.get('bus-gain')!.channels[0]!.buffer === first.get('bus-gain')!.channels[0]!.buffer).toBe(false);
     for (const { id } of plan.paths) expect(residual(direct, second, id), id).toBeLessThan(NULL_FLOOR);
+  });
+
+  it('tell how far the graph has come, and stop soon when asked', async () => {
+    const { plan, sources } = planned(session, { ...sounds, drum: mono(whiteNoise(25, 11, 0.2)) });
+    const whole: number[] = [];
+    await renderWebAudio(plan, sources, { onProgress: (done) => whole.push(done) });
+    expect(whole.length).toBeGreaterThan(10);
+    expect(whole).toEqual([...whole].sort((a, b) => a - b));
+    expect(whole.at(-1)).toBe(1);
+
+    const stop = new AbortController();
+    const heard: number[] = [];
+    const rendering = renderWebAudio(plan, sources, {
+      signal: stop.signal,
+      onProgress: (done) => {
+        heard.push(done);
+        if (done > 0) stop.abort();
+      },
+    });
+    await expect(rendering).rejects.toThrow(/abort/i);
+    expect(heard.at(-1)).toBeLessThan(1);
   });
 });

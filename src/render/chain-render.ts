@@ -1,0 +1,50 @@
+import { framesOf, type Audio } from '../dsp/audio.ts';
+import { chainTail, type ChainStep } from '../dsp/chain.ts';
+import { gainOf } from '../dsp/decibels.ts';
+import { SHUT_DB } from '../session/schema.ts';
+import { LONGEST_TAIL_SECONDS } from './make-plan.ts';
+import { throughMixBus } from './mix.ts';
+
+/** What sounds on after the end below this is not kept: -120 dBFS, where the kernels' own tails end. */
+const SILENT = 1e-6;
+
+/** One or two channels as two, followed by room for `tail` frames. */
+const widened = ({ sampleRate, channels }: Audio, tail: number): Audio => {
+  const [left, right = left] = channels as [Float32Array, Float32Array?];
+  const longer = [left, right!].map((channel) => {
+    const copy = new Float32Array(channel.length + tail);
+    copy.set(channel);
+    return copy;
+  });
+  return { sampleRate, channels: longer };
+};
+
+const sameSides = ([left, right]: readonly Float32Array[]): boolean => left!.every((x, i) => x === right![i]);
+
+/** Cuts what is silent after frame `least`, and the second channel where it repeats the only one that came in. */
+const narrowed = ({ sampleRate, channels }: Audio, least: number, oneCame: boolean): Audio => {
+  let end = framesOf({ sampleRate, channels });
+  while (end > least && channels.every((channel) => Math.abs(channel[end - 1]!) < SILENT)) end--;
+  const kept = channels.map((channel) => channel.subarray(0, end));
+  return { sampleRate, channels: oneCame && sameSides(kept) ? kept.slice(0, 1) : kept };
+};
+
+/**
+ * One or two channels run through a chain, the latency taken off, the tail kept until it is silent (12 s at most).
+ * `blendDb`: null in series, else the level at which the chain's sound is added to the sound as it came in. One channel
+ * stays one unless the chain makes a difference between left and right.
+ */
+export const renderChain = (audio: Audio, steps: readonly ChainStep[], blendDb: number | null): Audio => {
+  const { sampleRate } = audio;
+  const tail = Math.ceil(Math.min(chainTail(steps, sampleRate), LONGEST_TAIL_SECONDS * sampleRate));
+  const dry = widened(audio, tail);
+  const wet = throughMixBus(dry, { trimGain: 1, steps });
+  if (blendDb !== null) {
+    const gain = blendDb <= SHUT_DB ? 0 : gainOf(blendDb);
+    wet.channels.forEach((channel, n) => {
+      const source = dry.channels[n]!;
+      for (let i = 0; i < channel.length; i++) channel[i] = source[i]! + gain * channel[i]!;
+    });
+  }
+  return narrowed(wet, framesOf(audio), audio.channels.length === 1);
+};
