@@ -41,21 +41,23 @@ class Cut {
   process(left: Float64Array, right: Float64Array, count: number, position: number): void {
     if (this.off) return;
     const { pole, share, input, low, state } = this;
-    let lowLeft = state[LEFT]!;
-    let lowRight = state[RIGHT]!;
+    let stateLeft = state[LEFT]!;
+    let stateRight = state[RIGHT]!;
     for (let i = 0; i < count; i++) {
       const k = position + i;
       const rate = pole.value + pole.step * k;
       const taken = share.value + share.step * k;
       const inLeft = left[i]!;
       const inRight = right[i]!;
-      lowLeft += rate * (inLeft - lowLeft);
-      lowRight += rate * (inRight - lowRight);
-      left[i] = inLeft - taken * (input * inLeft + low * lowLeft);
-      right[i] = inRight - taken * (input * inRight + low * lowRight);
+      const moveLeft = rate * (inLeft - stateLeft);
+      const moveRight = rate * (inRight - stateRight);
+      left[i] = inLeft - taken * (input * inLeft + low * (stateLeft + moveLeft));
+      right[i] = inRight - taken * (input * inRight + low * (stateRight + moveRight));
+      stateLeft += 2 * moveLeft;
+      stateRight += 2 * moveRight;
     }
-    state[LEFT] = lowLeft;
-    state[RIGHT] = lowRight;
+    state[LEFT] = stateLeft;
+    state[RIGHT] = stateRight;
   }
 
   clear(): void {

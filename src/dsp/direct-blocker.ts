@@ -4,7 +4,10 @@ import { Ramp } from './ramp.ts';
 /** Corner of the high-pass, Hz: 0.04 dB down at 20 Hz. */
 const CORNER_HZ = 2;
 
-/** Takes the direct component (0 Hz) out of two channels. While off it is left out and changes nothing. */
+/**
+ * Takes the direct component (0 Hz) out of two channels. While off it listens but changes nothing, so that it begins
+ * without a transient of its own.
+ */
 export class DirectBlocker {
   private readonly share: Ramp;
   private readonly pole: number;
@@ -21,22 +24,24 @@ export class DirectBlocker {
 
   control(): void {
     this.share.control();
-    if (this.off) this.state.fill(0);
     flushVanished(this.state);
   }
 
   /** Frames 0..frames-1 in place; `position` frames of the control block are already done. */
   process(left: Float64Array, right: Float64Array, frames: number, position: number): void {
-    if (this.off) return;
     const { share, pole, state } = this;
     let directLeft = state[0]!;
     let directRight = state[1]!;
     for (let i = 0; i < frames; i++) {
       const gain = share.value + share.step * (position + i);
-      directLeft += pole * (left[i]! - directLeft);
-      directRight += pole * (right[i]! - directRight);
-      left[i]! -= gain * directLeft;
-      right[i]! -= gain * directRight;
+      const moveLeft = pole * (left[i]! - directLeft);
+      const moveRight = pole * (right[i]! - directRight);
+      if (gain !== 0) {
+        left[i]! -= gain * (directLeft + moveLeft);
+        right[i]! -= gain * (directRight + moveRight);
+      }
+      directLeft += 2 * moveLeft;
+      directRight += 2 * moveRight;
     }
     state[0] = directLeft;
     state[1] = directRight;
@@ -45,10 +50,6 @@ export class DirectBlocker {
   reset(): void {
     this.share.reset();
     this.state.fill(0);
-  }
-
-  private get off(): boolean {
-    return this.share.settled && this.share.value === 0;
   }
 }
 

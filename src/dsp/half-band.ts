@@ -1,23 +1,28 @@
-import { kaiser, kaiserBeta, kaiserTaps } from './kaiser.ts';
+import { kaiser, kaiserBeta, kaiserStopBand, kaiserTaps } from './kaiser.ts';
 
-/** Stop band of the design, dB: the window formulas land within 4 dB, and 100 dB are promised. */
-const STOP_BAND_DB = 103;
+/**
+ * Least attenuation that the stop band is designed for, dB. Kaiser's formulas promise up to 2 dB too much; 100 dB are
+ * reached. Lengths are rounded up, and what that adds is used.
+ */
+const STOP_BAND_DB = 102;
+
+/** Width of the transition between pass and stop band, radians a sample. */
+const transitionOf = (pass: number): number => 2 * Math.PI * (0.5 - 2 * pass);
 
 /**
  * Half-length m of the filter with 4 m - 1 taps that passes up to `pass` and stops from 1/2 - `pass` on, in parts of the
  * higher of its two rates. Even, so that the 2 m taps beside the middle fill register tiles of four.
  */
-export const halfBandLength = (pass: number): number => {
-  const taps = kaiserTaps(STOP_BAND_DB, 2 * Math.PI * (0.5 - 2 * pass));
-  return 2 * Math.ceil((taps + 1) / 8);
-};
+export const halfBandLength = (pass: number): number =>
+  2 * Math.ceil((kaiserTaps(STOP_BAND_DB, transitionOf(pass)) + 1) / 8);
 
 /**
  * Linear-phase half-band low-pass of 4 m - 1 taps (Kaiser window). Every second tap is 0 and the middle one is 1/2, so only
  * the 2 m others are returned; their sum is 1/2, which makes the gain at 0 Hz 1 and that at the higher Nyquist frequency 0.
  */
-export const halfBandTaps = (m: number): Float64Array => {
-  const beta = kaiserBeta(STOP_BAND_DB);
+export const halfBandTaps = (pass: number): Float64Array => {
+  const m = halfBandLength(pass);
+  const beta = kaiserBeta(kaiserStopBand(4 * m - 1, transitionOf(pass)));
   const taps = Float64Array.from({ length: 2 * m }, (_, j) => {
     const k = 2 * j - 2 * m + 1; // odd distance from the middle
     return (Math.sin((Math.PI * k) / 2) / (Math.PI * k)) * kaiser(k / (2 * m - 1), beta);
@@ -89,6 +94,8 @@ const correlate = (
  * There and back takes 2 m - 1 + `pad` samples of the lower rate, exactly, at every frequency.
  */
 export class HalfBand {
+  /** Half-length as from `halfBandLength`. */
+  private readonly m: number;
   private readonly upTaps: Float64Array;
   private readonly downTaps: Float64Array;
   private readonly before: Float64Array;
@@ -96,16 +103,18 @@ export class HalfBand {
   private readonly odd: Float64Array;
 
   /**
-   * @param m half-length as from `halfBandLength`
+   * @param pass end of the pass band in parts of the higher rate
    * @param pad samples of the lower rate by which the way up is held back
    * @param maxFrames most frames of the lower rate in one call
    */
   constructor(
-    private readonly m: number,
+    pass: number,
     private readonly pad: number,
     maxFrames: number,
   ) {
-    this.downTaps = halfBandTaps(m);
+    const m = halfBandLength(pass);
+    this.m = m;
+    this.downTaps = halfBandTaps(pass);
     this.upTaps = this.downTaps.map((tap) => 2 * tap);
     this.before = new Float64Array(2 * m - 1 + pad + maxFrames);
     this.even = new Float64Array(2 * m - 1 + maxFrames);

@@ -7,19 +7,19 @@ import { CONTROL_FRAMES } from './processor.ts';
  */
 const passBand = (sampleRate: number): number => Math.min(0.46 * sampleRate, Math.max(20000, sampleRate / 2.4));
 
-/** Filter lengths of the doublings in turn. Each is shorter: it has only to remove the images of a band already limited. */
-const lengths = (factor: number, sampleRate: number): readonly number[] =>
-  Array.from({ length: Math.log2(factor) }, (_, stage) =>
-    halfBandLength(passBand(sampleRate) / (sampleRate * 2 ** (stage + 1))),
-  );
+/**
+ * Pass band of each doubling in turn, in parts of its higher rate. Each filter is shorter than the last: it has only to
+ * remove the images of a band already limited.
+ */
+const passBands = (factor: number, sampleRate: number): readonly number[] =>
+  Array.from({ length: Math.log2(factor) }, (_, stage) => passBand(sampleRate) / (sampleRate * 2 ** (stage + 1)));
 
 /** Samples from input to output of an oversampler with nothing inside; whole at every rate and factor. */
 export const oversamplingLatency = (factor: number, sampleRate: number): number =>
-  lengths(factor, sampleRate).reduce(
-    // 2 m - 1 samples at the lower rate of each stage; after the first stage one more, which makes it m / 2^(stage - 1).
-    (sum, m, stage) => sum + (stage === 0 ? 2 * m - 1 : (2 * m) / 2 ** stage),
-    0,
-  );
+  passBands(factor, sampleRate)
+    .map(halfBandLength)
+    // 2 m - 1 samples at the lower rate of each stage; after the first stage one more, which makes it a whole number here.
+    .reduce((sum, m, stage) => sum + (stage === 0 ? 2 * m - 1 : (2 * m) / 2 ** stage), 0);
 
 /**
  * Raises the rate of one channel by 2, 4 or 8 and brings it back, in half-band stages (linear phase, stop band 100 dB).
@@ -36,8 +36,8 @@ export class Oversampler {
     readonly factor: number,
     sampleRate: number,
   ) {
-    this.stages = lengths(factor, sampleRate).map(
-      (m, stage) => new HalfBand(m, stage === 0 ? 0 : 1, CONTROL_FRAMES * 2 ** stage),
+    this.stages = passBands(factor, sampleRate).map(
+      (pass, stage) => new HalfBand(pass, stage === 0 ? 0 : 1, CONTROL_FRAMES * 2 ** stage),
     );
     this.signals = Array.from(
       { length: this.stages.length + 1 },

@@ -43,10 +43,12 @@ export class Tilt {
       const k = position + i;
       const highGain = high.value + high.step * k;
       const tiltGain = tilt.value + tilt.step * k;
-      lowLeft += pole * (left[i]! - lowLeft);
-      lowRight += pole * (right[i]! - lowRight);
-      left[i] = highGain * left[i]! + tiltGain * lowLeft;
-      right[i] = highGain * right[i]! + tiltGain * lowRight;
+      const moveLeft = pole * (left[i]! - lowLeft);
+      const moveRight = pole * (right[i]! - lowRight);
+      left[i] = highGain * left[i]! + tiltGain * (lowLeft + moveLeft);
+      right[i] = highGain * right[i]! + tiltGain * (lowRight + moveRight);
+      lowLeft += 2 * moveLeft;
+      lowRight += 2 * moveRight;
     }
     state[0] = lowLeft;
     state[1] = lowRight;

@@ -1,7 +1,7 @@
 import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../cut-filters.ts';
 import { decibelsOf } from '../decibels.ts';
 import { FadingTap } from '../fading-tap.ts';
-import { onePole, onePoleTail } from '../one-pole.ts';
+import { onePoleDelay, onePoleTail } from '../one-pole.ts';
 import type { Values } from '../parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
 import { Ramp } from '../ramp.ts';
@@ -252,9 +252,9 @@ const heardRepeats = ({ feedback, mix }: DelayValues): number => {
 const tailOf = (values: DelayValues, sampleRate: number): number => {
   if (values.mix === 0) return 0;
   const { lowCut, highCut } = values;
-  const pole = highCut < HIGH_CUT_OFF ? onePole(highCut, sampleRate) : 1;
-  const repeat = Math.max(...delaysOf(values, sampleRate)) + (2 * (1 - pole)) / pole;
-  const highTail = highCut < HIGH_CUT_OFF ? onePoleTail(highCut, TAIL_DB, sampleRate) : 0;
+  const filtered = highCut < HIGH_CUT_OFF;
+  const repeat = Math.max(...delaysOf(values, sampleRate)) + (filtered ? 2 * onePoleDelay(highCut, sampleRate) : 0);
+  const highTail = filtered ? onePoleTail(highCut, TAIL_DB, sampleRate) : 0;
   const lowTail = lowCut > LOW_CUT_OFF ? onePoleTail(lowCut, 2 * TAIL_DB, sampleRate) : 0;
   return Math.ceil(heardRepeats(values) * repeat) + highTail + lowTail;
 };

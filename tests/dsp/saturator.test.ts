@@ -1,0 +1,122 @@
+import { describe, expect, it } from 'vitest';
+import { Chain } from '../../src/dsp/chain.ts';
+import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
+import { processor, transferOf } from '../../src/dsp/processors/saturator.ts';
+import { both, noise, run, steady, stepOf, through, tone } from '../helpers/chains.ts';
+import { splatterDb } from '../helpers/splatter.ts';
+
+const CURVES = ['soft', 'cubic', 'hard clip', 'asymmetric'];
+const valuesOf = (settings: Settings) => valuesFrom(processor.parameters, settings);
+const latency = processor.latency(valuesOf({}), 48000);
+const left = (settings: Settings, input: ReturnType<typeof both>): Float64Array =>
+  through([stepOf('saturator', settings)], input).left;
+
+const mean = (samples: Float64Array): number => samples.reduce((sum, x) => sum + x, 0) / samples.length;
+const rms = (samples: Float64Array): number => Math.sqrt(samples.reduce((sum, x) => sum + x * x, 0) / samples.length);
+const db = (ratio: number): number => 20 * Math.log10(ratio);
+
+describe('saturator', () => {
+  it('has a unity slope at rest for every curve', () => {
+    for (const curve of CURVES) {
+      const values = valuesOf({ curve, compensation: false, amount: 100 });
+      expect(transferOf(values, 1e-3) / 1e-3).toBeCloseTo(1, 5);
+      expect(transferOf(values, 0)).toBe(0);
+    }
+  });
+
+  it('plays what its picture shows: a steady level comes out as the transfer curve says', () => {
+    for (const curve of ['soft', 'cubic', 'hard clip'])
+      for (const x of [-1, -0.3, 0.05, 0.7]) {
+        const settings = { curve, drive: 9, amount: 80 };
+        expect(left(settings, steady(x, 1000)).at(-1)).toBeCloseTo(transferOf(valuesOf(settings), x), 4);
+      }
+  });
+
+  it('mixes without a comb: a clean 5 kHz sine at 50 % keeps its level', () => {
+    const settings = { curve: 'hard clip', compensation: false, amount: 50 };
+    const input = tone(5000, 4800, 0.5);
+    const output = left(settings, input);
+    for (let n = 1000; n < 4800; n++) expect(Math.abs(output[n]! - input.left[n - latency]!)).toBeLessThan(2e-5);
+  });
+
+  it('keeps the level of a -12 dBFS sine at any drive, bias and curve', () => {
+    const input = tone(1000, 24000, 10 ** (-12 / 20));
+    for (const curve of CURVES)
+      for (const settings of [{ drive: -12 }, { drive: 6 }, { drive: 24, bias: 30 }, { drive: 48 }]) {
+        const steadyPart = left({ curve, amount: 100, ...settings }, input).slice(-4800);
+        // A second-order quadrature of 32 points, and harmonics above 20 kHz that the filters take away.
+        expect(Math.abs(db(rms(steadyPart) / rms(input.left))), `${curve} ${JSON.stringify(settings)}`).toBeLessThan(
+          0.1,
+        );
+      }
+  });
+
+  it('leaves a steady level alone on even curves without bias, and removes it on others', () => {
+    const held = steady(0.25, 96000);
+    expect(left({ curve: 'hard clip', compensation: false, amount: 100 }, held).at(-1)).toBeCloseTo(0.25, 5);
+    expect(Math.abs(left({ curve: 'asymmetric', amount: 100 }, held).at(-1)!)).toBeLessThan(1e-5);
+    expect(Math.abs(left({ curve: 'soft', bias: 20, amount: 100 }, held).at(-1)!)).toBeLessThan(1e-5);
+  });
+
+  it('adds no direct component at strong bias', () => {
+    const output = left({ drive: 12, bias: 60, amount: 100 }, tone(100, 96000, 0.5));
+    expect(Math.abs(mean(output.slice(-48000)))).toBeLessThan(1e-4);
+  });
+
+  it('adds even harmonics with bias and on the asymmetric curve only', () => {
+    // A wave turned upside down and moved by half a period is itself without even harmonics.
+    const evenPart = (settings: Settings): number => {
+      const output = left({ drive: 12, amount: 100, ...settings }, tone(480, 48000, 0.3)).slice(-9600);
+      return rms(output.slice(0, 4800).map((x, n) => x + output[n + 50]!)) / rms(output);
+    };
+    for (const curve of ['soft', 'cubic', 'hard clip']) {
+      expect(evenPart({ curve })).toBeLessThan(1e-9);
+      expect(evenPart({ curve, bias: 30 })).toBeGreaterThan(0.05);
+    }
+    expect(evenPart({ curve: 'asymmetric' })).toBeGreaterThan(0.05);
+  });
+
+  it('tilts around 1 kHz by half of the tone each way', () => {
+    const gain = (hz: number, db: number): number => {
+      const clean = { curve: 'hard clip', compensation: false, amount: 100, tone: db };
+      return rms(left(clean, tone(hz, 24000, 0.1)).slice(-19200)) / rms(tone(hz, 19200, 0.1).left);
+    };
+    for (const tilt of [-12, 6]) {
+      expect(db(gain(20, tilt))).toBeCloseTo(-tilt / 2, 1);
+      expect(db(gain(19000, tilt))).toBeCloseTo(tilt / 2, 0);
+      expect(db(gain(20, tilt) * gain(19000, tilt))).toBeLessThan(0.2);
+    }
+  });
+
+  it('treats left and right apart', () => {
+    const input = noise(2000, 4);
+    const output = through([stepOf('saturator', { drive: 12, amount: 100 })], input);
+    const silentRight = through([stepOf('saturator', { drive: 12, amount: 100 })], {
+      left: input.left,
+      right: new Float64Array(2000),
+    });
+    expect(silentRight.left).toEqual(output.left);
+    expect(silentRight.right.every((x) => x === 0)).toBe(true);
+  });
+
+  it.each([
+    ['drive', { drive: -6 }, { drive: 0 }],
+    ['amount', { amount: 0 }, { amount: 100 }],
+    ['level compensation', { drive: -6, compensation: false }, { drive: -6, compensation: true }],
+    ['tone', { tone: -6 }, { tone: 6 }],
+    ['curve', { curve: 'hard clip', drive: 6 }, { curve: 'cubic', drive: 6 }],
+    ['bias', { bias: 0 }, { bias: 30 }],
+  ])('moves its %s without a click', (_, from, to) => {
+    // Quiet enough that the curves are nearly straight: what is outside the sine's band then comes from the move.
+    const input = tone(1000, 65536, 1e-5);
+    const settings = (extra: Settings) => stepOf('saturator', { amount: 100, compensation: false, ...extra });
+    const chain = new Chain([settings(from)], 48000, 64);
+    const cut = (a: number, b: number) => both(input.left.subarray(a, b));
+    const parts = [0, 20000, 26000, 32000, 38000, 65536];
+    const output = parts.slice(1).flatMap((end, n) => {
+      chain.set(0, settings(n % 2 ? to : from).values);
+      return [...run(chain, cut(parts[n]!, end), [64]).left];
+    });
+    expect(splatterDb(Float64Array.from(output), 1000, 900)).toBeLessThan(-80);
+  });
+});
