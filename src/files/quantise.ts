@@ -27,10 +27,12 @@ function uniform(seed: number): () => number {
   };
 }
 
+const isWhole = (x: number): boolean => x === Math.round(x);
+
 /** End of the run of samples from `from` on that are whole numbers of the grid already. */
 function endOfExact(input: Float32Array, from: number, scale: number): number {
   let end = from;
-  while (end < input.length && Number.isInteger(input[end]! * scale)) end++;
+  while (end < input.length && isWhole(input[end]! * scale)) end++;
   return end;
 }
 

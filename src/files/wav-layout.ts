@@ -39,7 +39,7 @@ const TAGS: Readonly<Record<number, string>> = {
   0x55: 'MP3',
 };
 /** Bytes 2 to 15 of every WAVE_FORMAT_EXTENSIBLE sub-format that stands for a plain format tag. */
-const SUBFORMAT_TAIL = [0, 0, 0, 0, 0x10, 0, 0x80, 0, 0, 0xaa, 0, 0x38, 0x9b, 0x71];
+export const SUBFORMAT_TAIL = [0, 0, 0, 0, 0x10, 0, 0x80, 0, 0, 0xaa, 0, 0x38, 0x9b, 0x71];
 
 const idAt = (view: DataView, at: number): string =>
   String.fromCharCode(view.getUint8(at), view.getUint8(at + 1), view.getUint8(at + 2), view.getUint8(at + 3));

@@ -1,6 +1,7 @@
 import audioBufferToWav from 'audiobuffer-to-wav';
 import { framesOf, type Audio } from '../dsp/audio.ts';
 import { quantise } from './quantise.ts';
+import { SUBFORMAT_TAIL } from './wav-layout.ts';
 
 /** Word lengths that are written: 16 and 24 bit integers, 32 bit float. */
 export type WavBits = '16' | '24' | '32f';
@@ -30,7 +31,6 @@ interface Header {
 
 /** Front centre; front left and right. Of more channels the speakers are not known, and 0 claims none. */
 const SPEAKERS: Readonly<Record<number, number>> = { 1: 0x4, 2: 0x3 };
-const SUBFORMAT_TAIL = [0, 0, 0, 0, 0x10, 0, 0x80, 0, 0, 0xaa, 0, 0x38, 0x9b, 0x71];
 
 /** Spreads the channels evenly over the cycle of the random sequence, so that none repeats another's dither. */
 const CHANNEL_SEED_STEP = 2 ** 29;
@@ -39,47 +39,52 @@ function writeId(view: DataView, at: number, id: string): void {
   for (let i = 0; i < 4; i++) view.setUint8(at + i, id.charCodeAt(i));
 }
 
-/** The `fmt ` chunk: 16 bytes for plain 16 bit mono and stereo, else WAVE_FORMAT_EXTENSIBLE. Gives the byte after it. */
-function writeFormat(view: DataView, { tag, bits, channels, sampleRate }: Header, extensible: boolean): number {
+/** Bytes of the `fmt ` chunk: plain for 16 bit mono and stereo, with a size of its own for float, else extensible. */
+const formatBytes = ({ tag, bits, channels }: Header): number => {
+  if (channels > 2 || bits === 24) return 40;
+  return tag === 3 ? 18 : 16;
+};
+
+function writeFormat(view: DataView, header: Header): void {
+  const { tag, bits, channels, sampleRate } = header;
+  const size = formatBytes(header);
   const frameBytes = (channels * bits) / 8;
   writeId(view, 12, 'fmt ');
-  view.setUint32(16, extensible ? 40 : 16, true);
-  view.setUint16(20, extensible ? 0xfffe : tag, true);
+  view.setUint32(16, size, true);
+  view.setUint16(20, size === 40 ? 0xfffe : tag, true);
   view.setUint16(22, channels, true);
   view.setUint32(24, sampleRate, true);
   view.setUint32(28, sampleRate * frameBytes, true);
   view.setUint16(32, frameBytes, true);
   view.setUint16(34, bits, true);
-  if (!extensible) return 36;
+  if (size < 40) return; // the extension of float has no bytes, as the zero already there says
   view.setUint16(36, 22, true);
   view.setUint16(38, bits, true);
   view.setUint32(40, SPEAKERS[channels] ?? 0, true);
   view.setUint16(44, tag, true);
   SUBFORMAT_TAIL.forEach((byte, i) => view.setUint8(46 + i, byte));
-  return 60;
 }
 
 /** A file with all but its samples written, and the first byte where they go. */
 function emptyWav(header: Header): { view: DataView<ArrayBuffer>; start: number } {
-  const extensible = header.bits !== 16 || header.channels > 2;
   const dataBytes = (header.frames * header.channels * header.bits) / 8;
-  const fact = header.tag === 3 ? 12 : 0;
-  const size = (extensible ? 68 : 44) + fact + dataBytes + (dataBytes % 2);
+  const afterFormat = 20 + formatBytes(header);
+  const start = afterFormat + (header.tag === 3 ? 12 : 0) + 8;
+  const size = start + dataBytes + (dataBytes % 2);
   if (size > 0xffffffff) throw new RangeError(`a WAV file holds up to 4 GB, and this one would take ${size} bytes`);
   const view = new DataView(new ArrayBuffer(size));
   writeId(view, 0, 'RIFF');
   view.setUint32(4, size - 8, true);
   writeId(view, 8, 'WAVE');
-  let at = writeFormat(view, header, extensible);
-  if (fact) {
-    writeId(view, at, 'fact');
-    view.setUint32(at + 4, 4, true);
-    view.setUint32(at + 8, header.frames, true);
-    at += fact;
+  writeFormat(view, header);
+  if (header.tag === 3) {
+    writeId(view, afterFormat, 'fact');
+    view.setUint32(afterFormat + 4, 4, true);
+    view.setUint32(afterFormat + 8, header.frames, true);
   }
-  writeId(view, at, 'data');
-  view.setUint32(at + 4, dataBytes, true);
-  return { view, start: at + 8 };
+  writeId(view, start - 8, 'data');
+  view.setUint32(start - 4, dataBytes, true);
+  return { view, start };
 }
 
 function writeIntegers(audio: Audio, bits: 16 | 24, seed: number): WrittenWav {
@@ -92,28 +97,37 @@ function writeIntegers(audio: Audio, bits: 16 | 24, seed: number): WrittenWav {
   channels.forEach((channel, c) => {
     const quantised = quantise(channel, bits, { sampleRate, seed: seed + c * CHANNEL_SEED_STEP });
     clippedSamples += quantised.clippedSamples;
-    let at = start + c * width;
-    for (const value of quantised.samples) {
-      view.setInt16(at, bits === 16 ? value : value & 0xffff, true);
-      if (bits === 24) view.setInt8(at + 2, value >> 16);
-      at += stride;
+    const { samples } = quantised;
+    for (let i = 0, at = start + c * width; i < samples.length; i++, at += stride) {
+      view.setInt16(at, samples[i]!, true); // the lower 16 bits
+      if (bits === 24) view.setInt8(at + 2, samples[i]! >> 16);
     }
   });
   return { bytes: new Uint8Array(view.buffer), clippedSamples };
 }
 
+/** Samples of all channels in turn, frame by frame. */
+function interleaved({ channels }: Audio, frames: number): Float32Array {
+  const samples = new Float32Array(frames * channels.length);
+  channels.forEach((channel, c) => {
+    for (let i = 0, at = c; i < frames; i++, at += channels.length) samples[at] = channel[i]!;
+  });
+  return samples;
+}
+
+/** The package encodes the samples; its header, of 44 bytes, lacks what the format asks of float files, so we write ours. */
 function writeFloat(audio: Audio): WrittenWav {
   const { sampleRate, channels } = audio;
-  if (channels.length <= 2) {
-    const source = { sampleRate, numberOfChannels: channels.length, getChannelData: (c: number) => channels[c]! };
-    return { bytes: new Uint8Array(audioBufferToWav(source, { float32: true })), clippedSamples: 0 };
-  }
-  const header: Header = { tag: 3, bits: 32, channels: channels.length, sampleRate, frames: framesOf(audio) };
-  const { view, start } = emptyWav(header);
-  channels.forEach((channel, c) => {
-    channel.forEach((value, i) => view.setFloat32(start + 4 * (i * channels.length + c), value, true));
-  });
-  return { bytes: new Uint8Array(view.buffer), clippedSamples: 0 };
+  const frames = framesOf(audio);
+  const { view, start } = emptyWav({ tag: 3, bits: 32, channels: channels.length, sampleRate, frames });
+  const samples = interleaved(audio, frames);
+  const encoded = audioBufferToWav(
+    { sampleRate, numberOfChannels: 1, getChannelData: () => samples },
+    { float32: true },
+  );
+  const bytes = new Uint8Array(view.buffer);
+  bytes.set(new Uint8Array(encoded, 44), start);
+  return { bytes, clippedSamples: 0 };
 }
 
 /**

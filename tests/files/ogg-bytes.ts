@@ -49,7 +49,8 @@ export function withLongComments(bytes: Uint8Array, length: number): Uint8Array 
   for (let at = 0; at < length; at += 255 * 255) {
     const body = packet.subarray(at, at + 255 * 255);
     const full = Math.floor(body.length / 255);
-    const lacing = at + body.length < length ? Array(255).fill(255) : [...Array(full).fill(255), body.length % 255];
+    const lacing =
+      at + body.length < length ? Array<number>(255).fill(255) : [...Array<number>(full).fill(255), body.length % 255];
     const page = Uint8Array.from([...comments!.subarray(0, HEADER), ...lacing, ...body]);
     page[5] = at === 0 ? 0 : 1; // the packet goes on from the page before
     page[HEADER - 1] = lacing.length;

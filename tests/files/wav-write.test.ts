@@ -93,6 +93,13 @@ describe('header', () => {
     expect(u32(bytes, 4)).toBe(bytes.length - 8);
   });
 
+  test('float stereo: tag 3, a format chunk of 18 bytes with an empty extension, and a fact chunk with the frames', () => {
+    const { bytes } = writeWav(stereo, '32f');
+    expect([u32(bytes, 16), u16(bytes, 20), u16(bytes, 34), u16(bytes, 36)]).toEqual([18, 3, 32, 0]);
+    expect([text(bytes, 38), u32(bytes, 42), u32(bytes, 46)]).toEqual(['fact', 4, 4410]);
+    expect([text(bytes, 50), u32(bytes, 54), bytes.length]).toEqual(['data', 35280, 58 + 35280]);
+  });
+
   test('every word length and channel count is read back as what it is', () => {
     for (const bits of ['16', '24', '32f'] satisfies WavBits[]) {
       for (const count of [1, 2, 6, 8]) {

@@ -1,0 +1,9 @@
+/** Text as it stands in Markdown: nothing in it is taken for a sign. */
+export const plain = (text: string): string => text.replace(/[\\`*_{}[\]<>#|]/g, '\\$&').replace(/\s+/g, ' ');
+
+/** A table; the columns named in `right` are set from the right. */
+export const table = (rows: readonly (readonly string[])[], right: readonly number[] = []): string => {
+  const [heading = [], ...body] = rows;
+  const rule = heading.map((_, n) => (right.includes(n) ? '---:' : '---'));
+  return [heading, rule, ...body].map((cells) => `| ${cells.join(' | ')} |\n`).join('');
+};

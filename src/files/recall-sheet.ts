@@ -1,0 +1,73 @@
+import { itemTitle, settingLines } from '../session/chain-words.ts';
+import { SHUT_DB, type Bus, type ChainItems, type Group, type Session, type Track } from '../session/schema.ts';
+import { plain, table } from './markdown.ts';
+
+const level = (db: number): string => (db <= SHUT_DB ? 'shut' : `${db.toFixed(1)} dB`);
+
+const panText = (pan: number): string => {
+  if (pan === 0) return 'centre';
+  return `${Math.round(100 * Math.abs(pan))} % ${pan < 0 ? 'left' : 'right'}`;
+};
+
+const chainText = (chain: ChainItems): string =>
+  chain.length === 0
+    ? 'No processors.\n'
+    : chain
+        .map((item, n) => {
+          const lines = settingLines(item).map((line) => `   - ${line}\n`);
+          return `${n + 1}. ${itemTitle(item)}\n${lines.join('')}`;
+        })
+        .join('');
+
+const trackTable = (tracks: readonly Track[], groupName: (id: string) => string): string =>
+  table(
+    [
+      ['Track', 'File', 'Group', 'Gain', 'Pan', 'Polarity', 'Starts at'],
+      ...tracks.map(({ name, file, group, on, gainDb, pan, polarity, offsetSeconds }) => [
+        plain(name) + (on ? '' : ' (off)'),
+        plain(file),
+        groupName(group),
+        level(gainDb),
+        panText(pan),
+        polarity,
+        `${offsetSeconds.toFixed(3)} s`,
+      ]),
+    ],
+    [3, 6],
+  );
+
+const pathText = (path: Group | Bus, nameOf: (id: string) => string): string => {
+  const { id, name, on, key, sends, chain } = path;
+  const facts = [
+    'blendDb' in path ? `Blend ${level(path.blendDb)}` : `Fader ${level(path.faderDb)}`,
+    ...(on ? [] : ['off']),
+    ...(key === null ? [] : [`key from ${nameOf(key)}`]),
+    ...sends.map(
+      (send) => `sends to ${nameOf(send.to)} at ${level(send.levelDb)}, ${send.tap}${send.on ? '' : ' (off)'}`,
+    ),
+  ];
+  return `### ${plain(name)} (${id})\n\n${facts.join('; ')}.\n\n${chainText(chain)}`;
+};
+
+/** All that is needed to set a mix again by hand, as Markdown: levels, sends, and every setting of every chain. */
+export const recallSheet = (session: Session): string => {
+  const { title, artist, notes, sampleRate, tempo, meter, tracks, groups, buses, mixBus } = session;
+  const names = new Map([...tracks, ...groups, ...buses].map(({ id, name }) => [id, plain(name)]));
+  const nameOf = (id: string): string => names.get(id) ?? id;
+  const withChains = tracks.filter(({ chain }) => chain.length > 0);
+  const parts = [
+    `# Recall sheet: ${plain(title)}\n`,
+    `${artist === '' ? '' : `${plain(artist)}. `}${sampleRate} Hz, ${tempo} quarter notes a minute, ${meter.join('/')}.\n`,
+    ...(notes === '' ? [] : [`${plain(notes)}\n`]),
+    '## Tracks\n',
+    trackTable(tracks, nameOf),
+    ...withChains.map(({ name, chain }) => `### ${plain(name)}\n\n${chainText(chain)}`),
+    '## Groups\n',
+    ...groups.map((group) => pathText(group, nameOf)),
+    ...(buses.length > 0 ? ['## Parallel buses\n'] : []),
+    ...buses.map((bus) => pathText(bus, nameOf)),
+    '## Mix bus\n',
+    `Trim ${level(mixBus.trimDb)}.\n\n${chainText(mixBus.chain)}`,
+  ];
+  return parts.join('\n');
+};
