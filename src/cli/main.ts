@@ -1,19 +1,54 @@
 import { Command, CommanderError } from 'commander';
+import { ProblemError } from '../session/problem.ts';
+import { addBounce } from './commands/bounce.ts';
+import { addChain } from './commands/chain.ts';
+import { addLedger } from './commands/ledger.ts';
+import { addMeasure } from './commands/measure.ts';
+import { addPresets } from './commands/presets.ts';
+import { Console, processStreams, type Streams } from './console.ts';
+
+const DONE = 0;
+const BAD_INPUT = 2;
+
+/** All commands. Usage errors are not printed where they are found: `main` says them as it says all others. */
+const programFor = (console: Console): Command => {
+  const program = new Command('tributary')
+    .description('A bench for parallel mixing: measures, renders and prints parallel blends.')
+    .exitOverride()
+    .configureOutput({ writeOut: console.out, writeErr: () => {} });
+  for (const add of [addMeasure, addChain, addPresets, addLedger, addBounce]) add(program, console);
+  return program;
+};
+
+/** A usage error as one sentence. */
+const usageSentence = (program: Command, { code, message }: CommanderError): string => {
+  if (code === 'commander.help') {
+    const names = program.commands.map((command) => command.name());
+    return `A command is missing: expected one of ${names.join(', ')}; --help tells what they do.`;
+  }
+  const words = message
+    .replace(/^error: /, '')
+    .replace(/\s*\n\s*/g, ' ')
+    .replace(/\.$/, '');
+  return `${words[0]!.toUpperCase()}${words.slice(1)}; --help tells what can be given.`;
+};
 
 /**
  * Runs one command line.
  * @param args what stands after the program's name
  * @returns the exit code: 0 done, 1 a guard failed, 2 bad input
  */
-export async function main(args: readonly string[]): Promise<number> {
-  const program = new Command('tributary')
-    .description('A bench for parallel mixing: measures, renders and prints parallel blends.')
-    .exitOverride();
+export async function main(args: readonly string[], streams: Streams = processStreams()): Promise<number> {
+  const console = new Console(streams);
+  const program = programFor(console);
   try {
     await program.parseAsync([...args], { from: 'user' });
-    return 0;
+    return DONE;
   } catch (error) {
-    if (error instanceof CommanderError) return error.exitCode === 0 ? 0 : 2;
-    throw error;
+    if (error instanceof CommanderError && error.exitCode === 0) return DONE;
+    if (error instanceof CommanderError) console.note(usageSentence(program, error));
+    else if (error instanceof ProblemError) console.note(error.message);
+    else throw error;
+    return BAD_INPUT;
   }
 }

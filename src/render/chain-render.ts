@@ -11,7 +11,7 @@ const SILENT = 1e-6;
 /** One or two channels as two, followed by room for `tail` frames. */
 const widened = ({ sampleRate, channels }: Audio, tail: number): Audio => {
   const [left, right = left] = channels as [Float32Array, Float32Array?];
-  const longer = [left, right!].map((channel) => {
+  const longer = [left, right].map((channel) => {
     const copy = new Float32Array(channel.length + tail);
     copy.set(channel);
     return copy;

@@ -70,6 +70,12 @@ export const cyclesOf = (edges: readonly Edge[]): Cycle[] => {
 /** The first cycle of a session as ids in the order in which sound flows, the first again at the end; null: none. */
 export const cycleOf = (session: Session): readonly string[] | null => cyclesOf(edgesOf(session))[0]?.round ?? null;
 
+/** Ids of the groups and buses that send to `bus`: what it doubles. Sends and paths that are off do not count. */
+export const sendersOf = ({ groups, buses }: Session, bus: string): string[] =>
+  [...groups, ...buses]
+    .filter(({ on, sends }) => on && sends.some((send) => send.on && send.to === bus))
+    .map(({ id }) => id);
+
 const reach = (session: Session, id: string, against: boolean): Set<string> => {
   const edges = neighbours(edgesOf(session), against ? 'to' : 'from');
   const reached = new Set<string>();

@@ -7,7 +7,8 @@ export interface JsonFault {
 
 const BLANK = /[ \t\n\r]*/y;
 const SIGN = /[[\]{},:]/y;
-const STRING = /"(?:[^"\\\u0000-\u001f]|\\(?:["\\/bfnrt]|u[0-9a-fA-F]{4}))*"/y;
+/** Any sign from the blank on but the quote and the backslash, or an escape. */
+const STRING = /"(?:[ -!#-[\]-\u{10ffff}]|\\(?:["\\/bfnrt]|u[0-9a-fA-F]{4}))*"/uy;
 const PLAIN = /(?:-?(?:0|[1-9]\d*)(?:\.\d+)?(?:[eE][+-]?\d+)?|true|false|null)(?![\w.+-])/y;
 /** What is shown of a place that is not JSON: a word or a number as a whole, else one sign. */
 const SHOWN = /[\w.+-]{1,40}|./suy;
@@ -70,6 +71,11 @@ class Reader {
   }
 }
 
+const printable = (shown: string): string => {
+  const code = shown.codePointAt(0)!.toString(16).toUpperCase().padStart(4, '0');
+  return /\p{C}/u.test(shown) ? `the character U+${code}` : shown;
+};
+
 /** The first place at which `text` is not JSON; null when it is JSON. */
 export const jsonFault = (text: string): JsonFault | null => {
   const at = new Reader(text).fault();
@@ -77,9 +83,6 @@ export const jsonFault = (text: string): JsonFault | null => {
   const lines = text.slice(0, at).split(/\r\n|\n|\r/);
   SHOWN.lastIndex = at;
   const shown = SHOWN.exec(text);
-  return {
-    line: lines.length,
-    column: lines.at(-1)!.length + 1,
-    found: shown ? shown[0] : 'the end of the text',
-  };
+  const found = shown ? printable(shown[0]) : 'the end of the text';
+  return { line: lines.length, column: lines.at(-1)!.length + 1, found };
 };

@@ -75,7 +75,7 @@ export const described = (value: unknown): string => {
   if (value === undefined) return 'nothing';
   if (Array.isArray(value)) return value.length === 0 ? 'an empty list' : 'a list';
   if (typeof value === 'object' && value !== null) return 'an object';
-  return String(value);
+  return `${value as number | boolean | null}`;
 };
 
 /** Values as a sentence lists them: `"a", "b" or "c"`. */

@@ -1,0 +1,148 @@
+import type { Command } from 'commander';
+import { basename, dirname } from 'node:path';
+import type { Audio } from '../../dsp/audio.ts';
+import { chainLatency, type ChainStep } from '../../dsp/chain.ts';
+import { processorOf } from '../../dsp/registry.ts';
+import { readAudioFile, writeFilesWhole } from '../../files/node-files.ts';
+import { readWav } from '../../files/wav-read.ts';
+import { writeWav, type WavBits } from '../../files/wav-write.ts';
+import { changeOf, type FigureChange } from '../../measure/change.ts';
+import { changeText } from '../../measure/figure-text.ts';
+import type { Measurement } from '../../measure/figures.ts';
+import { measure } from '../../measure/measure.ts';
+import { renderChain } from '../../render/chain-render.ts';
+import { presetByName, presets } from '../../session/presets.ts';
+import { described, listed, ProblemError } from '../../session/problem.ts';
+import { parseJson } from '../../session/parse.ts';
+import { chainFrom } from '../../session/read-preset.ts';
+import { SHUT_DB, type ChainItems } from '../../session/schema.ts';
+import { stepsOf } from '../../session/values.ts';
+import { nameOption, numberOption } from '../options.ts';
+import { readText } from '../read-text.ts';
+import { aligned, figureTable } from '../tables.ts';
+import type { Console } from '../console.ts';
+
+interface Options {
+  readonly preset?: string;
+  readonly chain?: string;
+  readonly blend?: number;
+  readonly out?: string;
+  readonly bits: WavBits;
+  readonly tempo: number;
+  readonly json?: true;
+}
+
+/** What one processor of the chain changed. */
+interface Stage {
+  readonly processor: string;
+  readonly change: FigureChange;
+}
+
+const readChain = async ({ preset, chain }: Options): Promise<ChainItems> => {
+  if ((preset === undefined) === (chain === undefined)) {
+    const found = preset === undefined ? 'neither' : 'both';
+    throw new ProblemError({
+      code: 'mismatch',
+      path: 'chain',
+      expected: 'either --preset NAME or --chain FILE',
+      found,
+    });
+  }
+  if (chain !== undefined) return chainFrom(parseJson(await readText(chain), chain), chain);
+  const known = presetByName(preset!);
+  if (known) return known.chain;
+  const expected = listed(presets.map(({ name }) => name));
+  throw new ProblemError({ code: 'unknown-name', path: '--preset', expected, found: described(preset) });
+};
+
+const readSound = async (file: string): Promise<Audio> => {
+  const audio = await readAudioFile(file);
+  if (audio.channels.length <= 2) return audio;
+  const found = `${audio.channels.length}`;
+  throw new ProblemError({ code: 'mismatch', path: file, expected: 'one or two channels', found });
+};
+
+/** What each processor does to the sound that reaches it; all are measured with their latency taken off. */
+const measureStages = (audio: Audio, before: Measurement, steps: readonly ChainStep[]): Stage[] => {
+  let sound = audio;
+  let figures = before;
+  return steps.map((step) => {
+    sound = renderChain(sound, [step], null);
+    const after = measure(sound);
+    const stage = { processor: step.processor, change: changeOf(figures, after) };
+    figures = after;
+    return stage;
+  });
+};
+
+const write = async (out: string, audio: Audio, bits: WavBits): Promise<{ audio: Audio; clipped: number }> => {
+  const { bytes, clippedSamples } = writeWav(audio, bits);
+  await writeFilesWhole(dirname(out), [{ name: basename(out), content: bytes }]);
+  return { audio: readWav(bytes, out), clipped: clippedSamples };
+};
+
+const stageTable = (stages: readonly Stage[]): string =>
+  aligned([
+    ['Stage by stage', 'loudness LU', 'true peak dB', 'crest dB', 'side to mid dB'],
+    ...stages.map(({ processor, change }, n) => [
+      `${n + 1} ${processorOf(processor).label}`,
+      ...[change.integratedLufs, change.truePeakDbtp, change.crestDb, change.stereo.sideToMidDb].map((value) =>
+        changeText(value, 1),
+      ),
+    ]),
+  ]);
+
+const runChain = async (file: string, options: Options, console: Console): Promise<void> => {
+  const { blend = null, out, bits, tempo, json } = options;
+  const steps = stepsOf(await readChain(options), tempo, [4, 4]);
+  console.progress(`Reading ${file}`);
+  const audio = await readSound(file);
+  console.progress('Running the chain');
+  const rendered = renderChain(audio, steps, blend);
+  const written = out === undefined ? { audio: rendered, clipped: 0 } : await write(out, rendered, bits);
+  console.progress('Measuring');
+  const before = measure(audio);
+  const after = measure(written.audio);
+  const change = changeOf(before, after);
+  const stages = measureStages(audio, before, steps);
+  const latencySamples = chainLatency(steps, audio.sampleRate);
+  if (written.clipped > 0) {
+    console.note(`${written.clipped} samples of ${out} clipped at full scale; --bits 32f keeps them.`);
+  }
+  if (json) {
+    const answer = { file, blendDb: blend, before, after, change, latencySamples, stages, out: out ?? null };
+    console.out(`${JSON.stringify(answer, null, 2)}\n`);
+    return;
+  }
+  const how = blend === null ? 'in series' : `beside the dry at ${blend} dB`;
+  console.out(`${file}, ${how}; latency ${latencySamples} samples, taken off\n`);
+  console.out(
+    figureTable([
+      { heading: 'before', figures: before },
+      { heading: 'after', figures: after },
+      { heading: 'change', figures: change, isChange: true },
+    ]),
+  );
+  if (stages.length > 0) console.out(`\n${stageTable(stages)}`);
+  if (out !== undefined) console.out(`\nWritten: ${out}\n`);
+};
+
+export const addChain = (program: Command, console: Console): void => {
+  program
+    .command('chain')
+    .description('Runs one chain on one file, in series, or beside the dry sound at a blend.')
+    .argument('<in>', 'a WAV, FLAC, MP3 or Ogg file of one or two channels')
+    .option('--preset <name>', 'a preset, by its name')
+    .option('--chain <file>', 'a preset file, or a JSON array of chain items')
+    .option('--blend <dB>', 'adds the chain to the dry sound at this level', numberOption('--blend', 'dB', SHUT_DB, 24))
+    .option(
+      '--tempo <bpm>',
+      'quarter notes a minute, for note values',
+      numberOption('--tempo', 'a minute', 20, 400),
+      120,
+    )
+    .option('--out <file>', 'writes the result as a WAV file')
+    .option('--bits <bits>', '16, 24 or 32f', nameOption('--bits', ['16', '24', '32f']), '24')
+    .option('--json', 'one JSON document')
+    .action((file: string, options: Options) => runChain(file, options, console));
+};

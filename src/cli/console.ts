@@ -1,0 +1,50 @@
+/** Where a command line writes: the process's own streams, or a test's. */
+export interface Streams {
+  /** Standard output: the answer, and nothing else. */
+  readonly out: (text: string) => void;
+  /** Standard error: problems, and progress where a person watches. */
+  readonly err: (text: string) => void;
+  /** True when standard error is a terminal. */
+  readonly watched: boolean;
+}
+
+/** The streams of this process. */
+export const processStreams = (): Streams => ({
+  out: (text) => void process.stdout.write(text),
+  err: (text) => void process.stderr.write(text),
+  watched: process.stderr.isTTY === true,
+});
+
+const START_OF_LINE = '\r\u001b[K';
+
+/** What commands write with: answers, notes, and one line of progress that gives way to anything else. */
+export class Console {
+  private shown = '';
+
+  constructor(private readonly streams: Streams) {}
+
+  /** Writes to standard output. */
+  readonly out = (text: string): void => {
+    this.clear();
+    this.streams.out(text);
+  };
+
+  /** Writes one line to standard error. */
+  readonly note = (line: string): void => {
+    this.clear();
+    this.streams.err(`${line}\n`);
+  };
+
+  /** Shows what is being done, and the share done (0..1) where that is known; nothing where nobody watches. */
+  readonly progress = (what: string, done?: number): void => {
+    if (!this.streams.watched) return;
+    const line = done === undefined ? `${what} ...` : `${what} ... ${Math.floor(100 * done)} %`;
+    if (line !== this.shown) this.streams.err(START_OF_LINE + line);
+    this.shown = line;
+  };
+
+  private clear(): void {
+    if (this.shown !== '') this.streams.err(START_OF_LINE);
+    this.shown = '';
+  }
+}

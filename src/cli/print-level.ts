@@ -1,0 +1,60 @@
+import { gainOf } from '../dsp/decibels.ts';
+import type { Audio } from '../dsp/audio.ts';
+import type { Figures } from '../measure/figures.ts';
+import { ProblemError } from '../session/problem.ts';
+
+/** What a print is to meet; null: nothing asked. */
+export interface LevelAim {
+  readonly targetLufs: number | null;
+  readonly ceilingDbtp: number | null;
+}
+
+/** How a print comes to its level. */
+export interface LevelPlan {
+  /** Applied to the whole print, dB. */
+  readonly gainDb: number;
+  /** What was done, one sentence. */
+  readonly note: string;
+}
+
+/** Ceiling where a target is asked for and no ceiling, dBTP: common practice for delivery. */
+export const USUAL_CEILING_DBTP = -1;
+
+/** Room for the dither of 16 bit words, dB: 1.5 LSB at half scale is 0.0008 dB. */
+const DITHER_ROOM_DB = 0.001;
+
+const db = (value: number): string => `${Math.abs(value).toFixed(2)} dB`;
+const moved = (gainDb: number): string => `${gainDb < 0 ? 'lowered' : 'raised'} by ${db(gainDb)}`;
+
+/**
+ * The gain that brings a mix of these figures to the target, or as near as the ceiling lets it: gain alone, never
+ * limiting or clipping. @throws ProblemError if there is a target and the mix has no loudness
+ */
+export const planLevel = (
+  { integratedLufs, truePeakDbtp }: Figures,
+  { targetLufs, ceilingDbtp }: LevelAim,
+): LevelPlan => {
+  if (targetLufs !== null && integratedLufs === null) {
+    const expected = 'a mix with a loudness that can be measured';
+    throw new ProblemError({ code: 'mismatch', path: '--target', expected, found: 'one that is silent or too short' });
+  }
+  const ceiling = ceilingDbtp ?? (targetLufs === null ? null : USUAL_CEILING_DBTP);
+  const wanted = targetLufs === null ? 0 : targetLufs - integratedLufs!;
+  const room = ceiling === null || truePeakDbtp === null ? Infinity : ceiling - truePeakDbtp - DITHER_ROOM_DB;
+  const gainDb = Math.min(wanted, room);
+  if (targetLufs === null) {
+    if (gainDb === 0) return { gainDb, note: 'The level of the mix was not changed.' };
+    return { gainDb, note: `The level of the mix was ${moved(gainDb)} to keep the ceiling of ${ceiling} dBTP.` };
+  }
+  if (gainDb === wanted) return { gainDb, note: `The level of the mix was ${moved(gainDb)} to ${targetLufs} LUFS.` };
+  const reached = (integratedLufs! + gainDb).toFixed(2);
+  const note = `The level of the mix was ${moved(gainDb)} to ${reached} LUFS, short of the target of ${targetLufs} LUFS: more would cross the ceiling of ${ceiling} dBTP.`;
+  return { gainDb, note };
+};
+
+/** Sound with a gain, dB; 0 leaves it untouched. */
+export const withGain = (audio: Audio, gainDb: number): Audio => {
+  if (gainDb === 0) return audio;
+  const gain = gainOf(gainDb);
+  return { sampleRate: audio.sampleRate, channels: audio.channels.map((channel) => channel.map((x) => x * gain)) };
+};

@@ -1,0 +1,46 @@
+import { renderDirect } from '../render/direct.ts';
+import type { RenderedPaths } from '../render/executor.ts';
+import { asReceived, makePlan } from '../render/make-plan.ts';
+import type { Plan } from '../render/plan.ts';
+import { factsOf, sourcesAt, type Sources } from '../render/sources.ts';
+import { ProblemError } from '../session/problem.ts';
+import type { Session } from '../session/schema.ts';
+import type { SessionOnDisk } from './session-on-disk.ts';
+
+/** A plan with its paths. */
+export interface Rendered {
+  readonly plan: Plan;
+  readonly paths: RenderedPaths;
+}
+
+/** Renders a session, and the same tracks as they were received. */
+export class SessionRenderer {
+  private readonly sources: Sources;
+
+  constructor(
+    private readonly disk: SessionOnDisk,
+    private readonly path: string,
+    private readonly onProgress: (done: number) => void,
+  ) {
+    this.sources = sourcesAt(disk.session.sampleRate, disk.session.tracks, disk.sounds);
+  }
+
+  private async render(session: Session): Promise<Rendered> {
+    const plan = makePlan(session, factsOf(this.sources));
+    if (plan.frames === 0) {
+      const expected = 'at least one track that is on and sounds';
+      throw new ProblemError({ code: 'mismatch', path: `${this.path}: tracks`, expected, found: 'none' });
+    }
+    return { plan, paths: await renderDirect(plan, this.sources, { onProgress: this.onProgress }) };
+  }
+
+  /** The session as it stands. */
+  mix(): Promise<Rendered> {
+    return this.render(this.disk.session);
+  }
+
+  /** Its tracks alone: no chains, no buses, faders at 0 dB. */
+  received(): Promise<Rendered> {
+    return this.render(asReceived(this.disk.session));
+  }
+}

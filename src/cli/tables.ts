@@ -1,0 +1,52 @@
+import { DEFINITIONS } from '../measure/definitions.ts';
+import { changeText, figureOf, numberText, SINGLE_FIGURES } from '../measure/figure-text.ts';
+import type { BandFigures, Figures } from '../measure/figures.ts';
+
+/** Lines of cells in columns: the first column and those named in `left` from the left, the others from the right. */
+export const aligned = (rows: readonly (readonly string[])[], left: readonly number[] = []): string => {
+  const count = Math.max(0, ...rows.map((row) => row.length));
+  const widths = Array.from({ length: count }, (_, n) => Math.max(...rows.map((row) => row[n]?.length ?? 0)));
+  const line = (row: readonly string[]): string =>
+    row
+      .map((cell, n) => (n === 0 || left.includes(n) ? cell.padEnd(widths[n]!) : cell.padStart(widths[n]!)))
+      .join('  ')
+      .trimEnd();
+  return rows.map((row) => `${line(row)}\n`).join('');
+};
+
+/** What stands in one column of a table of figures. */
+export interface FigureColumn {
+  readonly heading: string;
+  readonly figures: Figures;
+  /** A change is written with its sign. */
+  readonly isChange?: boolean;
+  /** Why figures do not exist, by key; told in a last column. */
+  readonly reasons?: Readonly<Record<string, string>>;
+}
+
+/** Figure by figure, one line each, with units: the columns side by side. */
+export const figureTable = (columns: readonly FigureColumn[]): string => {
+  const heading = columns.some((column) => column.heading !== '') ? [['', ...columns.map((c) => c.heading)]] : [];
+  const rows = SINGLE_FIGURES.map((key) => {
+    const { label, unit, decimals } = DEFINITIONS[key];
+    const cells = columns.map(({ figures, isChange }) =>
+      (isChange ? changeText : numberText)(figureOf(figures, key), decimals),
+    );
+    const reason = columns.find(({ reasons }) => reasons?.[key])?.reasons?.[key];
+    return [label, ...cells, unit, ...(reason ? [`(${reason})`] : [])];
+  });
+  return aligned([...heading, ...rows], [columns.length + 1, columns.length + 2]);
+};
+
+/** "31.5 Hz", "1.25 kHz": the nominal name of a third octave. */
+const bandName = (hz: number): string => {
+  const nominal = Number(hz.toPrecision(3));
+  return nominal >= 1000 ? `${nominal / 1000} kHz` : `${nominal} Hz`;
+};
+
+/** The third octaves, one line each. */
+export const bandTable = (bands: readonly BandFigures[]): string =>
+  aligned([
+    ['Third octave', 'level dB', 'side to mid dB'],
+    ...bands.map(({ hz, levelDb, sideToMidDb }) => [bandName(hz), numberText(levelDb, 1), numberText(sideToMidDb, 1)]),
+  ]);
