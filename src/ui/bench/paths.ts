@@ -1,0 +1,76 @@
+import { MIX } from '../../session/chain-edits.ts';
+import { setBlend, setFader, setTrim } from '../../session/edits.ts';
+import { cycleOf } from '../../session/graph.ts';
+import type { ChainItems, Send, Session } from '../../session/schema.ts';
+import { hueOf } from '../shared/hue.ts';
+
+/** A row of the path table: a group, a bus, or the mix bus where they meet. */
+export interface PathRow {
+  readonly kind: 'group' | 'bus' | 'mix';
+  readonly id: string;
+  readonly name: string;
+  readonly on: boolean;
+  readonly chain: ChainItems;
+  /** Fader of a group, blend of a bus, trim in front of the mix bus chain, dB. */
+  readonly levelDb: number;
+  readonly sends: readonly Send[];
+  readonly hue: string;
+}
+
+export const groupRows = (session: Session): PathRow[] =>
+  session.groups.map((group) => ({ ...group, kind: 'group', levelDb: group.faderDb, hue: hueOf(session, group.id) }));
+
+export const busRows = (session: Session): PathRow[] =>
+  session.buses.map((bus) => ({ ...bus, kind: 'bus', levelDb: bus.blendDb, hue: hueOf(session, bus.id) }));
+
+export const mixRow = ({ mixBus }: Session): PathRow => ({
+  kind: 'mix',
+  id: MIX,
+  name: 'Mix bus',
+  on: true,
+  chain: mixBus.chain,
+  levelDb: mixBus.trimDb,
+  sends: [],
+  hue: 'var(--water)',
+});
+
+export const pathRow = (session: Session, id: string): PathRow => {
+  const row = [...groupRows(session), ...busRows(session), mixRow(session)].find((candidate) => candidate.id === id);
+  if (!row) throw new RangeError(`no path is called "${id}"`);
+  return row;
+};
+
+/** What its level is called where it is set. */
+export const LEVEL_NAMES: Readonly<Record<PathRow['kind'], string>> = { group: 'Fader', bus: 'Blend', mix: 'Trim' };
+
+/** The trim only stages the headroom: it cannot be shut. */
+const QUIETEST_TRIM_DB = -60;
+
+/** The session with the level of a row moved. */
+export const setLevel = (session: Session, { kind, id }: Pick<PathRow, 'kind' | 'id'>, levelDb: number): Session => {
+  if (kind === 'group') return setFader(session, id, levelDb);
+  return kind === 'bus' ? setBlend(session, id, levelDb) : setTrim(session, Math.max(QUIETEST_TRIM_DB, levelDb));
+};
+
+/** What feeds a bus: the groups and buses that send to it, in the order of the table. */
+export interface Feeder {
+  readonly id: string;
+  readonly name: string;
+  readonly hue: string;
+  readonly send: Send;
+}
+
+export const feedersOf = (session: Session, bus: string): Feeder[] =>
+  [...session.groups, ...session.buses].flatMap(({ id, name, sends }) =>
+    sends.filter(({ to }) => to === bus).map((send) => ({ id, name, hue: hueOf(session, id), send })),
+  );
+
+/** What could be made to feed it as well, without sends running in a circle. */
+export const possibleFeeders = (session: Session, bus: string): { readonly id: string; readonly name: string }[] =>
+  [...session.groups, ...session.buses].filter(({ id, sends }) => {
+    if (id === bus || sends.some(({ to }) => to === bus)) return false;
+    const send: Send = { to: bus, levelDb: 0, tap: 'after fader', on: true };
+    const fed = <T extends { id: string; sends: Send[] }>(path: T): T =>
+      path.id === id ? { ...path, sends: [...path.sends, send] } : path;
+    return cycleOf({ ...session, groups: session.groups.map(fed), buses: session.buses.map(fed) }) === null;
+  });

@@ -1,0 +1,41 @@
+import { chainOf, MIX } from '../../session/chain-edits.ts';
+import type { Session } from '../../session/schema.ts';
+
+interface Selected {
+  /** Group, bus, or MIX. */
+  readonly path: string;
+  /** An item of its chain; null: the path as a whole. */
+  readonly item: string | null;
+}
+
+/** Which path is on the bench, and which processor of its chain. What the session no longer has is not selected. */
+export class Selection {
+  readonly #session: () => Session | null;
+  #selected = $state.raw<Selected | null>(null);
+
+  constructor(session: () => Session | null) {
+    this.#session = session;
+  }
+
+  get path(): string | null {
+    const session = this.#session();
+    const path = this.#selected?.path;
+    if (!session || path === undefined) return null;
+    return path === MIX || [...session.groups, ...session.buses].some(({ id }) => id === path) ? path : null;
+  }
+
+  get item(): string | null {
+    const { path } = this;
+    const item = this.#selected?.item ?? null;
+    if (path === null || item === null) return null;
+    return chainOf(this.#session()!, path).some(({ id }) => id === item) ? item : null;
+  }
+
+  select(path: string, item: string | null = null): void {
+    this.#selected = { path, item };
+  }
+
+  clear(): void {
+    this.#selected = null;
+  }
+}

@@ -1,0 +1,93 @@
+import { addGroup, addTrack, setRough } from '../../session/edits.ts';
+import { sessionSchema, type Session } from '../../session/schema.ts';
+import type { AudioFileFacts } from '../engine/engine.ts';
+import { nameOf } from './dropped.ts';
+
+/** Where a file goes: it is the rough, or a track of a group that is there or is made for it. */
+export type Target =
+  | { readonly kind: 'rough' }
+  | { readonly kind: 'group'; readonly id: string }
+  | { readonly kind: 'new group'; readonly name: string }
+  | { readonly kind: 'nowhere' };
+
+export interface Placement {
+  readonly facts: AudioFileFacts;
+  readonly target: Target;
+}
+
+// Plain words for what is played, as files are usually named.
+const FAMILIES: readonly (readonly [group: string, words: RegExp])[] = [
+  ['Drums', /kick|snare|hat|tom|cymbal|ride|crash|drum|perc|shaker|clap|overhead|room|shell|\bbd\b|\bsd\b|\boh\b/],
+  ['Bass', /bass|\bsub\b/],
+  ['Guitars', /guitar|gtr/],
+  ['Keys', /keys?|piano|organ|pad|synth|string|rhodes|clav/],
+  ['Voice', /voice|vox|vocal|\bvoc|lead|backing|choir|sing/],
+];
+
+const familyOf = (name: string): string => FAMILIES.find(([, words]) => words.test(name))?.[0] ?? 'Other';
+
+const isRoughName = (name: string): boolean => /rough|\bmix\b|demo mix|bounce|2-?mix/.test(name);
+
+/** A track's name from its file's: no ending, no bare separators. */
+export const trackName = (path: string): string => {
+  const words = nameOf(path)
+    .replace(/\.[^.]*$/, '')
+    .replace(/[_-]+/g, ' ')
+    .replace(/\s+/g, ' ')
+    .trim()
+    .slice(0, 80);
+  return words === '' ? 'Track' : `${words[0]!.toUpperCase()}${words.slice(1)}`;
+};
+
+/** A first guess where each file goes, from its name; the user has the last word. */
+export const guessPlacements = (session: Session | null, files: readonly AudioFileFacts[]): Placement[] => {
+  let hasRough = (session?.rough ?? null) !== null;
+  return files.map((facts) => {
+    const name = nameOf(facts.path).toLowerCase().replace(/_/g, ' ');
+    if (!hasRough && isRoughName(name)) {
+      hasRough = true;
+      return { facts, target: { kind: 'rough' } };
+    }
+    const family = familyOf(name);
+    const group = session?.groups.find((candidate) => candidate.name.toLowerCase() === family.toLowerCase());
+    return { facts, target: group ? { kind: 'group', id: group.id } : { kind: 'new group', name: family } };
+  });
+};
+
+/** Why these placements cannot be taken, as a sentence; null when they can. */
+export const placementFault = (placements: readonly Placement[]): string | null => {
+  const roughs = placements.filter(({ target }) => target.kind === 'rough').length;
+  if (roughs > 1) return 'Only one file can be the rough: choose which.';
+  return placements.every(({ target }) => target.kind === 'nowhere') ? 'Every file is left out.' : null;
+};
+
+/** The session with the files in their places; new groups are made in the order in which they are first named. */
+export const place = (session: Session, placements: readonly Placement[]): Session =>
+  placements.reduce((placed, { facts: { path }, target }) => {
+    if (target.kind === 'nowhere') return placed;
+    if (target.kind === 'rough') return setRough(placed, path);
+    if (target.kind === 'group') return addTrack(placed, { name: trackName(path), file: path, group: target.id });
+    const isNamed = ({ name }: { name: string }): boolean => name.toLowerCase() === target.name.trim().toLowerCase();
+    const withGroup = placed.groups.some(isNamed) ? placed : addGroup(placed, target.name);
+    return addTrack(withGroup, { name: trackName(path), file: path, group: withGroup.groups.find(isNamed)!.id });
+  }, session);
+
+/** An empty session at the rate that most of the files have. */
+export const newSession = (files: readonly AudioFileFacts[]): Session => {
+  const rates = files.map(({ sampleRate }) => sampleRate);
+  const count = (rate: number): number => rates.filter((other) => other === rate).length;
+  const sampleRate = rates.reduce((best, rate) => (count(rate) > count(best) ? rate : best), rates[0] ?? 48_000);
+  return sessionSchema.parse({
+    format: 'tributary-session',
+    version: 1,
+    title: 'New song',
+    sampleRate,
+    tracks: [],
+    groups: [],
+  });
+};
+
+/** Every file that a session names. */
+export const filesOf = ({ tracks, rough }: Session): string[] => [
+  ...new Set([...tracks.map(({ file }) => file), ...(rough ? [rough.file] : [])]),
+];

@@ -1,0 +1,10 @@
+/** Hands a file to the user, as the browser does with downloads. */
+export const download = (data: Blob, name: string): void => {
+  const url = URL.createObjectURL(data);
+  const link = document.createElement('a');
+  link.href = url;
+  link.download = name;
+  link.click();
+  // The browser reads the address after the click has returned.
+  setTimeout(() => URL.revokeObjectURL(url), 60_000);
+};

@@ -1,0 +1,55 @@
+import type { Session } from '../../session/schema.ts';
+
+const MINUS = '\u2212';
+
+/** What stands where a figure does not exist. */
+export const NO_FIGURE = '\u2013';
+
+/** A number with a true minus sign; never "-0.0". */
+export const plain = (value: number | null | undefined, digits = 1): string => {
+  if (value === null || value === undefined || !Number.isFinite(value)) return NO_FIGURE;
+  const text = Math.abs(value).toFixed(digits);
+  return value < 0 && Number(text) !== 0 ? MINUS + text : text;
+};
+
+/** A change: with its sign, and none on zero. */
+export const signed = (value: number | null | undefined, digits = 1): string => {
+  const text = plain(value, digits);
+  return value !== null && value !== undefined && value > 0 && Number(text) !== 0 ? `+${text}` : text;
+};
+
+/** Reads what a user typed: a comma is a point, any minus is a minus, a unit after the number does not matter. */
+export const readNumber = (text: string): number | null => {
+  const match = /^\s*([+\-\u2212]?)\s*(\d+(?:[.,]\d*)?|[.,]\d+)\s*(k?)/i.exec(text);
+  if (!match) return null;
+  const size = Number(match[2]!.replace(',', '.')) * (match[3] === '' ? 1 : 1000);
+  return match[1] === '' || match[1] === '+' ? size : -size;
+};
+
+/** Seconds as m:ss.t */
+export const clock = (seconds: number, tenths = false): string => {
+  const unit = tenths ? 10 : 1;
+  const whole = Math.floor(Math.max(0, seconds) * unit + 1e-6);
+  const minutes = Math.floor(whole / (60 * unit));
+  const rest = (whole % (60 * unit)) / unit;
+  return `${minutes}:${tenths ? rest.toFixed(1).padStart(4, '0') : String(rest).padStart(2, '0')}`;
+};
+
+/** Seconds in a beat: the tempo counts quarter notes whatever the meter. */
+export const beatSeconds = ({ tempo, meter }: Pick<Session, 'tempo' | 'meter'>): number =>
+  (60 / tempo) * (4 / meter[1]);
+
+/** Bar and beat, both counted from 1. */
+export const barAndBeat = (
+  seconds: number,
+  song: Pick<Session, 'tempo' | 'meter'>,
+): { readonly bar: number; readonly beat: number } => {
+  const beats = Math.floor(Math.max(0, seconds) / beatSeconds(song) + 1e-6);
+  return { bar: Math.floor(beats / song.meter[0]) + 1, beat: (beats % song.meter[0]) + 1 };
+};
+
+/** Hz as read on an axis: 50, 500, 5 k. */
+export const hertz = (hz: number): string =>
+  hz >= 1000 ? `${Number((hz / 1000).toPrecision(3))} k` : `${Number(hz.toPrecision(3))}`;
+
+export const counted = (count: number, one: string, many = `${one}s`): string => `${count} ${count === 1 ? one : many}`;

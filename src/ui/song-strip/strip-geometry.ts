@@ -1,0 +1,86 @@
+import { area } from 'd3-shape';
+import type { Section, Session } from '../../session/schema.ts';
+import type { Overview, Range } from '../engine/engine.ts';
+import { beatSeconds } from '../shared/format.ts';
+
+/** A drag shorter than this is a click, px. */
+export const CLICK_PX = 4;
+
+/** Time under a place on the strip, s. */
+export const secondsAt = (x: number, width: number, seconds: number): number =>
+  width > 0 ? Math.min(seconds, Math.max(0, (x / width) * seconds)) : 0;
+
+export const xAt = (at: number, width: number, seconds: number): number => (seconds > 0 ? (at / seconds) * width : 0);
+
+/** The beat nearest to a time, s. */
+export const nearestBeat = (seconds: number, song: Pick<Session, 'tempo' | 'meter'>): number => {
+  const beat = beatSeconds(song);
+  return Math.round(seconds / beat) * beat;
+};
+
+/** The range between two times in either order, on beats, at least one beat long and within the song. */
+export const dragRange = (from: number, to: number, song: Pick<Session, 'tempo' | 'meter'>, seconds: number): Range => {
+  const startSeconds = Math.max(0, nearestBeat(Math.min(from, to), song));
+  const endSeconds = Math.min(
+    seconds,
+    Math.max(nearestBeat(Math.max(from, to), song), startSeconds + beatSeconds(song)),
+  );
+  return { startSeconds, endSeconds };
+};
+
+/** The range stretched so that it holds the other too. */
+export const extended = (range: Range | null, other: Range): Range => ({
+  startSeconds: Math.min(range?.startSeconds ?? Infinity, other.startSeconds),
+  endSeconds: Math.max(range?.endSeconds ?? -Infinity, other.endSeconds),
+});
+
+export const isSection = (range: Range | null, section: Section): boolean =>
+  range !== null &&
+  Math.abs(range.startSeconds - section.startSeconds) < 1e-6 &&
+  Math.abs(range.endSeconds - section.endSeconds) < 1e-6;
+
+/** What the loop is called: its section, its first and last section, or its times in bars. */
+export const loopName = (
+  range: Range,
+  sections: readonly Section[],
+  song: Pick<Session, 'tempo' | 'meter'>,
+): string => {
+  const first = sections.find(({ startSeconds }) => Math.abs(startSeconds - range.startSeconds) < 1e-6);
+  const last = sections.find(({ endSeconds }) => Math.abs(endSeconds - range.endSeconds) < 1e-6);
+  if (first && last) return first === last ? first.name : `${first.name} to ${last.name}`;
+  const bar = (seconds: number): number => seconds / beatSeconds(song) / song.meter[0] + 1;
+  const shown = (value: number): string => String(Math.round(value * 100) / 100);
+  return `bars ${shown(bar(range.startSeconds))} to ${shown(bar(range.endSeconds))}`;
+};
+
+/** Outline of what is heard, a column a pixel: the lowest and highest sample of each. */
+export const envelopePath = (
+  { min, max, secondsPerColumn }: Overview,
+  width: number,
+  height: number,
+  seconds: number,
+): string => {
+  const columns = Math.max(2, Math.round(width));
+  const middle = height / 2;
+  const reach = middle - 1;
+  const bounds = Array.from({ length: columns }, (_, column) => {
+    const from = Math.floor((column / columns) * (seconds / secondsPerColumn));
+    const to = Math.max(from + 1, Math.floor(((column + 1) / columns) * (seconds / secondsPerColumn)));
+    return columnBounds(min, max, from, to);
+  });
+  const outline = area<readonly [number, number]>()
+    .x((_, column) => Math.round((column / (columns - 1)) * width * 10) / 10)
+    .y0(([low]) => Math.round((middle - Math.max(-1, low) * reach) * 10) / 10)
+    .y1(([, high]) => Math.round((middle - Math.min(1, high) * reach) * 10) / 10);
+  return outline(bounds) ?? '';
+};
+
+const columnBounds = (min: Float32Array, max: Float32Array, from: number, to: number): readonly [number, number] => {
+  let low = 0;
+  let high = 0;
+  for (let i = from; i < Math.min(to, min.length); i++) {
+    low = Math.min(low, min[i]!);
+    high = Math.max(high, max[i]!);
+  }
+  return [low, high];
+};

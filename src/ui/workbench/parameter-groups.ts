@@ -1,0 +1,18 @@
+import type { Parameter, Parameters } from '../../dsp/parameter.ts';
+
+/** Parameters that are drawn together. */
+export interface ParameterGroup {
+  /** '' for those of no group. */
+  readonly name: string;
+  readonly parameters: readonly (readonly [id: string, parameter: Parameter])[];
+}
+
+/** The parameters of a processor by group, in the order of its definition; those of no group come first. */
+export const groupsOf = (parameters: Parameters): ParameterGroup[] => {
+  const groups = new Map<string, (readonly [string, Parameter])[]>([['', []]]);
+  for (const [id, parameter] of Object.entries(parameters)) {
+    const name = parameter.group ?? '';
+    groups.set(name, [...(groups.get(name) ?? []), [id, parameter]]);
+  }
+  return [...groups].filter(([, list]) => list.length > 0).map(([name, list]) => ({ name, parameters: list }));
+};

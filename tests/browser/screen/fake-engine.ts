@@ -1,0 +1,141 @@
+import { ProblemError } from '../../../src/session/problem.ts';
+import type { Session } from '../../../src/session/schema.ts';
+import type {
+  AudioFileFacts,
+  AudioFiles,
+  Engine,
+  EngineView,
+  Heard,
+  Overview,
+  PrintedFile,
+  PrintOptions,
+  Range,
+} from '../../../src/ui/engine/engine.ts';
+import { filesOf } from '../../../src/ui/intake/placement.ts';
+import { fakeFindings, fakeMeasurement } from './fake-figures.ts';
+
+const SECONDS = 72;
+const NOTHING = { rough: null, received: null, mix: null, beforeMixBus: null, paths: new Map() };
+
+/** An engine without sound, for the screen's own tests: it keeps what it was told, and shows what a test asks for. */
+export class FakeEngine implements Engine {
+  view: EngineView = {
+    state: { phase: 'empty', progress: 0, message: '' },
+    findings: NOTHING,
+    seconds: 0,
+    missing: [],
+    playing: false,
+    audible: [],
+    matchedLufs: null,
+  };
+  /** Everything that it was asked, in order. */
+  readonly calls: (readonly [name: string, ...args: unknown[]])[] = [];
+  readonly #listeners = new Set<() => void>();
+  readonly #held = new Set<string>();
+  #seconds = 0;
+
+  show(fields: Partial<EngineView>): void {
+    this.view = { ...this.view, ...fields };
+    this.#listeners.forEach((listener) => listener());
+  }
+  listen(listener: () => void): () => void {
+    this.#listeners.add(listener);
+    return () => this.#listeners.delete(listener);
+  }
+
+  open(session: Session, files: AudioFiles): Promise<void> {
+    for (const path of files.keys()) this.#held.add(path);
+    const missing = filesOf(session).filter((path) => !this.#held.has(path));
+    const ready = missing.length === 0;
+    this.show({
+      state: { phase: 'ready', progress: 1, message: '' },
+      seconds: SECONDS,
+      missing,
+      audible: ready ? ['rough', 'received', 'mix'] : [],
+      matchedLufs: ready ? -20.9 : null,
+      findings: ready ? fakeFindings(session) : NOTHING,
+    });
+    return Promise.resolve();
+  }
+  addFiles(files: AudioFiles): Promise<readonly AudioFileFacts[]> {
+    const bad = [...files.keys()].find((path) => path.includes('broken'));
+    if (bad !== undefined)
+      return Promise.reject(new ProblemError({ code: 'unreadable', path: bad, expected: 'a WAV file', found: 'text' }));
+    for (const path of files.keys()) this.#held.add(path);
+    this.show({ missing: this.view.missing.filter((path) => !this.#held.has(path)) });
+    return Promise.resolve(
+      [...files.keys()].map((path) => ({ path, seconds: SECONDS, sampleRate: 48_000, channels: 2 })),
+    );
+  }
+  apply(session: Session): void {
+    this.calls.push(['apply', session]);
+    this.show({ state: { phase: 'ready', progress: 1, message: '' }, findings: fakeFindings(session) });
+  }
+  cancel(): void {
+    this.calls.push(['cancel']);
+  }
+
+  play(): Promise<void> {
+    this.show({ playing: true });
+    return Promise.resolve();
+  }
+  pause(): void {
+    this.show({ playing: false });
+  }
+  seek(seconds: number): void {
+    this.#seconds = seconds;
+  }
+  loop(range: Range | null): void {
+    this.calls.push(['loop', range]);
+  }
+  hear(heard: Heard): void {
+    this.calls.push(['hear', heard]);
+  }
+  match(on: boolean): void {
+    this.calls.push(['match', on]);
+  }
+  monitor(levelDb: number): void {
+    this.calls.push(['monitor', levelDb]);
+  }
+  mono(on: boolean): void {
+    this.calls.push(['mono', on]);
+  }
+  position(): number {
+    return this.#seconds;
+  }
+
+  overview(heard: Heard): Overview {
+    const columns = 1440;
+    const size = (column: number): number => {
+      const at = (column / columns) * SECONDS;
+      const level = at < 10 ? 0.35 : at < 30 ? 0.55 : at < 40 ? 0.45 : at < 60 ? 0.85 : 0.4;
+      const beat = Math.exp(-((at % 0.625) / 0.625) * 2);
+      return (
+        level *
+        (heard === 'mix' ? 1 : 0.8) *
+        (0.45 + 0.4 * beat + ((0.15 * Math.abs(Math.sin(column * 12.9898) * 43758.5453)) % 0.15))
+      );
+    };
+    const max = Float32Array.from({ length: columns }, (_, column) => size(column));
+    return { max, min: max.map((value) => -value * 0.92), secondsPerColumn: SECONDS / columns };
+  }
+  print({ kinds, signal }: PrintOptions): Promise<readonly PrintedFile[]> {
+    this.calls.push(['print', kinds]);
+    signal?.throwIfAborted();
+    const names = kinds.flatMap((kind) =>
+      kind === 'main' ? ['Low Tide main.wav'] : ['Drums.wav', 'Bass.wav', 'Drum squeeze.wav'],
+    );
+    return Promise.resolve(
+      names.map((name, i) => ({
+        name,
+        kind: name.includes('main') ? 'main' : 'stem',
+        data: new Blob(['RIFF']),
+        figures: fakeMeasurement(-17.9 - i * 3, -8),
+      })),
+    );
+  }
+  dispose(): void {
+    this.#listeners.clear();
+    this.calls.push(['dispose']);
+  }
+}

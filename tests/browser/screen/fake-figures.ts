@@ -1,0 +1,77 @@
+import { changeOf } from '../../../src/measure/change.ts';
+import type { Figures, Measurement } from '../../../src/measure/figures.ts';
+import { thirdOctavesBelow } from '../../../src/measure/third-octaves.ts';
+import type { Session } from '../../../src/session/schema.ts';
+import type { Findings, PathFindings } from '../../../src/ui/engine/engine.ts';
+
+/** Figures that look like those of a song; they stand for nothing and no test reads them as a measurement. */
+export const fakeMeasurement = (lufs: number, widthDb: number, tilt = 0): Measurement => ({
+  integratedLufs: lufs,
+  loudnessRangeLu: 6.4 + tilt,
+  maxMomentaryLufs: lufs + 5.1,
+  maxShortTermLufs: lufs + 3,
+  truePeakDbtp: Math.min(-0.6, lufs + 16.4),
+  samplePeakDbfs: Math.min(-0.9, lufs + 16.1),
+  rmsDbfs: lufs + 1.7,
+  crestDb: 14.4 - tilt,
+  plrDb: 16.4,
+  dcOffset: 0.00001,
+  clippedSamples: 0,
+  stereo: { correlation: 0.72, sideToMidDb: widthDb, balanceDb: 0.2, monoLossLu: -0.6 + widthDb / 30 },
+  bands: thirdOctavesBelow(48_000).map(({ hz }, band) => ({
+    hz,
+    levelDb: lufs - 12 - ((band - 9) / 6) ** 2 + tilt * Math.sin(band / 4),
+    sideToMidDb: widthDb - 14 + band * 0.6 + Math.sin(band / 2),
+  })),
+  reasons: {},
+});
+
+const shifted = (figures: Figures, lu: number, hz: number, widthDb: number, crestDb: number): Figures => ({
+  ...figures,
+  integratedLufs: figures.integratedLufs! + lu,
+  crestDb: figures.crestDb! + crestDb,
+  stereo: {
+    ...figures.stereo,
+    sideToMidDb: figures.stereo.sideToMidDb! + widthDb,
+    monoLossLu: figures.stereo.monoLossLu! - widthDb / 4,
+  },
+  bands: figures.bands.map((band) => ({
+    ...band,
+    levelDb: band.levelDb! + lu * 2.6 * Math.exp(-(Math.log2(band.hz / hz) ** 2) / 3),
+  })),
+});
+
+const HZ = [110, 70, 900, 1600, 2500, 140, 1200, 1800, 500, 2200, 9000];
+const WEIGHTS = [31, 17, 9, 11, 14, 8, 5, 4, -1.2, 2, 1];
+
+const fakePath = (mix: Figures, place: number, share: number): PathFindings => {
+  const lu = share * 9;
+  const without = shifted(mix, -lu, HZ[place % HZ.length]!, place % 3 ? -0.4 * share * 6 : 0.7, place % 2 ? 0.5 : -0.9);
+  return {
+    shareOfLoudness: share,
+    without,
+    change: changeOf(without, mix),
+    alignment: { lagSamples: place < 5 ? null : place === 8 ? 37 : 0, polarity: 1, cancelsDb: place === 8 ? -1.4 : 0 },
+    sentence: `Adds ${lu.toFixed(1)} LU, mostly between 200 Hz and 1 kHz; evens out the peaks slightly.`,
+  };
+};
+
+/** Findings for every path of the session; what is off, or shut, brings nothing. */
+export const fakeFindings = (session: Session): Findings => {
+  const paths = [
+    ...session.groups.map(({ id, on, faderDb }) => ({ id, on, db: faderDb, usual: 0 })),
+    ...session.buses.map(({ id, on, blendDb }) => ({ id, on, db: blendDb, usual: -15 })),
+  ];
+  const weights = paths.map(({ on, db, usual }, i) =>
+    on ? WEIGHTS[i % WEIGHTS.length]! * 10 ** ((db - usual) / 14) : 0,
+  );
+  const sum = weights.reduce((total, weight) => total + weight, 0) || 1;
+  const before = fakeMeasurement(-18.4 + 5 * Math.log10(sum / 100), -8.1, 0.6);
+  return {
+    rough: fakeMeasurement(-19.6, -9.4),
+    received: fakeMeasurement(-20.9, -9.9, -0.3),
+    mix: fakeMeasurement(before.integratedLufs! + 0.5, -7.6, 1.4),
+    beforeMixBus: before,
+    paths: new Map(paths.map(({ id }, i) => [id, fakePath(before, i, weights[i]! / sum)])),
+  };
+};
