@@ -1,5 +1,5 @@
 import { type BandSettings, FilterBand } from './filter-band.ts';
-import { onePole } from './gain-computer.ts';
+import { smoothingFactor } from './gain-computer.ts';
 import { CONTROL_FRAMES } from './processor.ts';
 
 export interface DetectorSettings {
@@ -90,7 +90,7 @@ export class LevelDetector {
     const squares = this.target.kind === 'rms';
     if (squares !== this.squares) this.meanLeft = this.meanRight = 0;
     this.squares = squares;
-    this.rate = onePole(this.target.rmsSeconds, this.sampleRate);
+    this.rate = smoothingFactor(this.target.rmsSeconds, this.sampleRate);
   }
 
   private average(frames: number): void {

@@ -12,9 +12,6 @@ export interface BandSettings extends BandDesign {
   readonly channels: BandChannels;
 }
 
-/** Time constant of fading a band in or out, seconds. */
-const FADE_SECONDS = 0.008;
-
 /** True when the band changes the sound: a bell or shelf of 0 dB is a wire. */
 export const isActive = ({ on, shape, gainDb }: BandSettings): boolean => on && (isCut(shape) || gainDb !== 0);
 
@@ -48,7 +45,7 @@ export class FilterBand {
     this.logHz = new Ramp(Math.log(target.hz), sampleRate);
     this.gainDb = new Ramp(target.gainDb, sampleRate);
     this.logQ = new Ramp(Math.log(target.q), sampleRate);
-    this.wet = new Ramp(0, sampleRate, FADE_SECONDS);
+    this.wet = new Ramp(0, sampleRate);
     this.reset();
   }
 

@@ -13,4 +13,5 @@ export const reductionDb = (over: number, slope: number, kneeDb: number): number
 };
 
 /** Factor of a one-pole average that reaches 63.2 % of a step after `seconds` (time constant), per sample. */
-export const onePole = (seconds: number, sampleRate: number): number => 1 - Math.exp(-1 / (seconds * sampleRate));
+export const smoothingFactor = (seconds: number, sampleRate: number): number =>
+  1 - Math.exp(-1 / (seconds * sampleRate));

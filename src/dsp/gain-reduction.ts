@@ -1,5 +1,5 @@
 import type { LevelDetector } from './detector.ts';
-import { onePole, reductionDb } from './gain-computer.ts';
+import { smoothingFactor, reductionDb } from './gain-computer.ts';
 import { Ramp } from './ramp.ts';
 
 export interface ReductionSettings {
@@ -71,8 +71,8 @@ export class GainReduction {
     const { link, settings, sampleRate } = this;
     this.position = 0;
     for (const ramp of this.ramps) ramp.control();
-    this.attack = onePole(settings.attackSeconds, sampleRate);
-    this.release = onePole(settings.releaseSeconds, sampleRate);
+    this.attack = smoothingFactor(settings.attackSeconds, sampleRate);
+    this.release = smoothingFactor(settings.releaseSeconds, sampleRate);
     if (this.left < RELEASED) this.left = 0;
     if (this.right < RELEASED) this.right = 0;
     this.linked = link.settled && link.value === 1 && Math.abs(this.left - this.right) < RELEASED;

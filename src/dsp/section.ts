@@ -1,8 +1,6 @@
 import { COEFFICIENTS, type Coefficients } from './biquad.ts';
+import { flushVanished } from './one-pole.ts';
 import { CONTROL_FRAMES } from './processor.ts';
-
-/** State below this is set to 0 once a control block: what is left is 600 dB down and would only turn subnormal. */
-const VANISHED = 1e-30;
 
 /** One running second-order section for two channels, transposed direct form II in double precision. */
 export class Section {
@@ -41,8 +39,7 @@ export class Section {
   }
 
   flush(): void {
-    const { state } = this;
-    for (let i = 0; i < state.length; i++) if (Math.abs(state[i]!) < VANISHED) state[i] = 0;
+    flushVanished(this.state);
   }
 
   clear(): void {

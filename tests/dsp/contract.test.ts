@@ -29,6 +29,8 @@ const LONGEST_TAIL = 4;
 /** Settings for which left and right may differ although the input is the same on both sides, with the reason. */
 const MAY_DIFFER: Readonly<Record<string, (settings: Settings) => boolean>> = {
   gain: ({ polarity }) => polarity === 'left inverted' || polarity === 'right inverted',
+  // Different echoes on each side.
+  reverb: () => true,
   // Repeats on one side at a time, or at two times.
   delay: ({ style, offset = 0 }) => style === 'ping-pong' || offset !== 0,
 };
@@ -232,7 +234,8 @@ describe.each([...processors.values()].map((processor) => [processor.id, process
       for (const settings of corners) {
         if (MAY_DIFFER[id]?.({ ...processor.start, ...settings })) continue;
         compared++;
-        const { left, right } = through([step(settings)], both(noise(3000, 14).left));
+        // Half a second: long enough for echoes and reverberation to be heard.
+        const { left, right } = through([step(settings)], both(noise(24000, 14).left));
         expect(firstDifference({ left, right: left }, { left: right, right }), JSON.stringify(settings)).toBe(null);
       }
       expect(compared).toBeGreaterThan(0);

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { Chain } from '../../src/dsp/chain.ts';
 import { decibelsOf, gainOf } from '../../src/dsp/decibels.ts';
-import { onePole } from '../../src/dsp/gain-computer.ts';
+import { smoothingFactor } from '../../src/dsp/gain-computer.ts';
 import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
 import { CompressorKernel, processor, staticCurveDb } from '../../src/dsp/processors/compressor.ts';
 import { firstDifference, later, noise, peakOf, run, steady, stepOf, through, tone } from '../helpers/chains.ts';
@@ -112,7 +112,7 @@ describe('time constants', () => {
     [0.01, 48000, 0.997918835299],
     [0.1, 48000, 0.999791688367],
     [0.05, 44100, 0.999546588083],
-  ])('%d s at %d Hz', (seconds, rate, factor) => expect(1 - onePole(seconds, rate)).toBeCloseTo(factor, 11));
+  ])('%d s at %d Hz', (seconds, rate, factor) => expect(1 - smoothingFactor(seconds, rate)).toBeCloseTo(factor, 11));
 
   // A step that asks for 12 dB: -24 dB threshold, infinite ratio, no knee, level from silence to -12 dB and back after
   // 200 ms. Smoothing in dB after the gain computer, "branching" smoother; equations from memory of Giannoulis et al.

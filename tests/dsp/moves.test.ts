@@ -1,0 +1,97 @@
+import { describe, expect, test } from 'vitest';
+import { Chain } from '../../src/dsp/chain.ts';
+import type { NumberParameter, Setting, Settings } from '../../src/dsp/parameter.ts';
+import { CONTROL_FRAMES } from '../../src/dsp/processor.ts';
+import { processorOf, processors } from '../../src/dsp/registry.ts';
+import { peakOf, run, stepOf, tone } from '../helpers/chains.ts';
+import { extremesOf, sameLatency } from '../helpers/corners.ts';
+import { loudestBurstDb } from '../helpers/bursts.ts';
+
+// A click is short and wide. A 997 Hz sine plays while a parameter travels through its whole range in a second, one
+// step every control block; what then appears above 6 kHz is compared with the loudest output.
+
+const SINE = tone(997, 48000, 0.25);
+/** Start of the sine itself is left out, samples. */
+const SETTLED = 6000;
+const ABOVE_HZ = 6000;
+/** Bound of the issue for sweeps, dB. */
+const CLEAN_DB = -80;
+
+/** Settings that make each processor work hard; others are moved from what they start with. */
+const HARD: Readonly<Record<string, readonly Settings[]>> = {
+  eq: [
+    { 'band1.on': true, 'band1.shape': 'bell', 'band1.gain': 24, 'band1.frequency': 997, 'band1.q': 20 },
+    { 'band1.on': true, 'band1.shape': 'bell', 'band1.gain': -24, 'band1.frequency': 997, 'band1.mode': 'mid' },
+    { 'band1.on': true, 'band1.gain': 24, 'band1.frequency': 997, 'band1.shape': 'high shelf' },
+    { 'band1.on': true, 'band1.frequency': 400, 'band1.shape': 'low cut', 'band1.slope': '48 dB/oct' },
+  ],
+  compressor: [{}, { threshold: -40, ratio: 100, attack: 0.01, release: 5, knee: 0 }],
+};
+
+const along = ({ scale, min, max }: NumberParameter, share: number): number =>
+  scale === 'linear' ? min + (max - min) * share : min * (max / min) ** share;
+
+const burstOf = (output: { left: Float64Array; right: Float64Array }): number =>
+  loudestBurstDb(output.left.subarray(SETTLED), ABOVE_HZ, peakOf(output, SETTLED));
+
+const part = (from: number, to: number) => ({
+  left: SINE.left.subarray(from, to),
+  right: SINE.right.subarray(from, to),
+});
+
+/** Plays the sine while `id` travels from 0 to 1 of its range. */
+function swept(processor: string, base: Settings, id: string, parameter: NumberParameter): number {
+  const settings = (share: number): Settings => ({ ...base, [id]: along(parameter, share) });
+  const chain = new Chain([stepOf(processor, settings(0))], 48000, CONTROL_FRAMES);
+  const output = { left: SINE.left.slice(), right: SINE.right.slice() };
+  for (let from = 0; from < 48000; from += CONTROL_FRAMES) {
+    chain.set(0, stepOf(processor, settings(from / 48000)).values);
+    const to = from + CONTROL_FRAMES;
+    chain.process(output.left.subarray(from, to), output.right.subarray(from, to), CONTROL_FRAMES);
+  }
+  return burstOf(output);
+}
+
+/** What the processor makes of the sine by itself: its harmonics. */
+const atRest = (processor: string, settings: Settings): number =>
+  burstOf(run(new Chain([stepOf(processor, settings)], 48000, 128), part(0, 24000)));
+
+/** Plays the sine through one sudden change. */
+function switched(processor: string, base: Settings, id: string, setting: Setting): number {
+  const chain = new Chain([stepOf(processor, base)], 48000, 128);
+  const before = run(chain, part(0, 12000));
+  chain.set(0, stepOf(processor, { ...base, [id]: setting }).values);
+  const after = run(chain, part(12000, 48000));
+  const left = Float64Array.from([...before.left, ...after.left]);
+  return burstOf({ left, right: left });
+}
+
+const movable = (processor: string, base: Settings) =>
+  Object.entries(processorOf(processor).parameters).filter(([id, parameter]) => {
+    const moved = { ...base, [id]: extremesOf(parameter)[0]! };
+    const fixed = sameLatency(processorOf(processor), moved, base);
+    // The bands of the EQ are all alike: the first stands for them.
+    return fixed[id] === moved[id] && !/^band[2-8]/.test(id);
+  });
+
+describe.each([...processors.keys()])('%s', (processor) => {
+  for (const hard of HARD[processor] ?? [{}]) {
+    const base = { ...processorOf(processor).start, ...hard };
+    for (const [id, parameter] of movable(processor, base)) {
+      // Harmonics that are there at rest are no clicks: moving may add no more than 3 dB to the loudest of them.
+      const boundFor = (settings: readonly Setting[]): number =>
+        Math.max(CLEAN_DB, ...settings.map((setting) => 3 + atRest(processor, { ...base, [id]: setting })));
+      if (parameter.kind === 'number')
+        test(`${id} sweeps without clicks ${JSON.stringify(hard)}`, () => {
+          const bound = boundFor([0, 0.25, 0.5, 0.75, 1].map((share) => along(parameter, share)));
+          expect(swept(processor, base, id, parameter)).toBeLessThan(bound);
+        });
+      else
+        for (const setting of extremesOf(parameter))
+          test(`${id} switches to ${setting} without a click ${JSON.stringify(hard)}`, () => {
+            const bound = boundFor([base[id] ?? parameter.default, setting]);
+            expect(switched(processor, base, id, setting)).toBeLessThan(bound);
+          });
+    }
+  }
+});
