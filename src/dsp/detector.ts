@@ -25,6 +25,15 @@ const lowCut = (hz: number | null): BandSettings => ({
   channels: 'both',
 });
 
+const load = (source: Float64Array | null, target: Float64Array, start: number, frames: number): void => {
+  if (!source) target.fill(0, 0, frames);
+  else for (let i = 0; i < frames; i++) target[i] = source[start + i]!;
+};
+
+const rectify = (samples: Float64Array, frames: number): void => {
+  for (let i = 0; i < frames; i++) samples[i] = Math.abs(samples[i]!);
+};
+
 /**
  * Level of two channels, sample by sample. It leaves magnitudes (peak) or mean squares (rms) in `left` and `right`,
  * because a logarithm makes dB of both: dB = decibels * ln(value).
@@ -65,19 +74,15 @@ export class LevelDetector {
 
   /** Levels of frames start..end-1 of the source (null: silence), put at indices 0..end-start-1. */
   process(sourceLeft: Float64Array | null, sourceRight: Float64Array | null, start: number, end: number): void {
-    const { left, right } = this;
     const frames = end - start;
-    for (let i = 0; i < frames; i++) {
-      left[i] = sourceLeft ? sourceLeft[start + i]! : 0;
-      right[i] = sourceRight ? sourceRight[start + i]! : 0;
-    }
-    this.filter.process(left, right, 0, frames);
+    load(sourceLeft, this.left, start, frames);
+    load(sourceRight, this.right, start, frames);
+    this.filter.process(this.left, this.right, 0, frames);
     if (this.squares) this.average(frames);
-    else
-      for (let i = 0; i < frames; i++) {
-        left[i] = Math.abs(left[i]!);
-        right[i] = Math.abs(right[i]!);
-      }
+    else {
+      rectify(this.left, frames);
+      rectify(this.right, frames);
+    }
   }
 
   reset(): void {

@@ -228,7 +228,7 @@ export class CompressorKernel implements Kernel<typeof parameters> {
     if (this.listensToKey) this.detector.process(key?.left ?? null, key?.right ?? null, start, end);
     else this.detector.process(left, right, start, end);
     this.reduction.process(frames);
-    this.lookAhead.process(left, right, left, right, start, end);
+    if (this.lookAhead.samples > 0) this.lookAhead.process(left, right, left, right, start, end);
     const { left: gainLeft, right: gainRight } = this.detector;
     const { value, step } = this.makeUp;
     for (let i = start, k = 0; i < end; i++, k++) {
