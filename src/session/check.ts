@@ -5,43 +5,48 @@ import { described, listed, type Problem } from './problem.ts';
 import { inReadingOrder, pathText, type Fault, type JsonPath } from './reading-order.ts';
 import type { Session } from './schema.ts';
 
-/** Tracks, groups and buses by id; what comes first keeps an id that is given twice. */
-class Members {
-  private readonly byId = new Map<string, { readonly kind: string; readonly path: JsonPath }>();
-  readonly faults: Fault[] = [];
-
-  constructor({ tracks, groups, buses }: Session) {
-    tracks.forEach(({ id }, n) => this.add(id, 'a track', ['tracks', n]));
-    groups.forEach(({ id }, n) => this.add(id, 'a group', ['groups', n]));
-    buses.forEach(({ id }, n) => this.add(id, 'a bus', ['buses', n]));
-  }
-
-  private add(id: string, kind: string, path: JsonPath): void {
-    const first = this.byId.get(id);
-    const reserved = RESERVED_IDS.includes(id) ? 'which has a meaning of its own' : null;
-    const reason = reserved ?? (first && `which ${pathText(first.path)} already has`);
-    if (!first) this.byId.set(id, { kind, path });
-    if (!reason) return;
-    const found = `${described(id)}, ${reason}`;
-    this.faults.push({ code: 'duplicate-id', path: [...path, 'id'], expected: 'an id of its own', found });
-  }
-
-  /** What is wrong with naming `id` at `path` where something of one of the `kinds` must be named. */
-  target(id: string, path: JsonPath, kinds: readonly string[]): Fault | null {
-    const target = this.byId.get(id);
-    if (target && kinds.includes(target.kind)) return null;
-    const there = [...this.byId].filter(([, { kind }]) => kinds.includes(kind)).map(([name]) => name);
-    const expected = `${kinds.join(' or ')} of this session (${there.length > 0 ? listed(there) : 'there is none yet'})`;
-    const found = target ? `${described(id)}, which is ${target.kind}` : described(id);
-    return { code: 'missing-target', path, expected, found };
-  }
+/** A track, group or bus as others name it. */
+interface Member {
+  readonly id: string;
+  readonly kind: string;
+  readonly path: JsonPath;
 }
+
+const membersOf = ({ tracks, groups, buses }: Session): Member[] => [
+  ...tracks.map(({ id }, n) => ({ id, kind: 'a track', path: ['tracks', n] })),
+  ...groups.map(({ id }, n) => ({ id, kind: 'a group', path: ['groups', n] })),
+  ...buses.map(({ id }, n) => ({ id, kind: 'a bus', path: ['buses', n] })),
+];
+
+/** Tracks, groups and buses share one name space; what comes first keeps an id that is given twice. */
+const idFaults = (members: readonly Member[]): Fault[] => {
+  const first = new Map<string, Member>();
+  return members.flatMap((member): Fault[] => {
+    const { id, path } = member;
+    const earlier = first.get(id);
+    if (!earlier) first.set(id, member);
+    if (!earlier && !RESERVED_IDS.includes(id)) return [];
+    const reason = earlier ? `which ${pathText(earlier.path)} already has` : 'which has a meaning of its own';
+    const found = `${described(id)}, ${reason}`;
+    return [{ code: 'duplicate-id', path: [...path, 'id'], expected: 'an id of its own', found }];
+  });
+};
 
 const TARGETS = { group: ['a group'], send: ['a bus'], key: ['a track', 'a group', 'a bus'] } as const;
 
-const targetFaults = (session: Session, members: Members): Fault[] =>
-  edgesOf(session).flatMap(
-    ({ kind, from, to, path }) => members.target(kind === 'key' ? from : to, path, TARGETS[kind]) ?? [],
+/** What is wrong with naming `id` at `path` where a member of one of the `kinds` must be named. */
+const targetFault = (members: readonly Member[], id: string, path: JsonPath, kinds: readonly string[]): Fault[] => {
+  const named = members.filter((member) => member.id === id);
+  if (named.some(({ kind }) => kinds.includes(kind))) return [];
+  const there = members.filter(({ kind }) => kinds.includes(kind)).map((member) => member.id);
+  const expected = `${kinds.join(' or ')} of this session (${there.length > 0 ? listed(there) : 'there is none yet'})`;
+  const found = named[0] ? `${described(id)}, which is ${named[0].kind}` : described(id);
+  return [{ code: 'missing-target', path, expected, found }];
+};
+
+const targetFaults = (session: Session, members: readonly Member[]): Fault[] =>
+  edgesOf(session).flatMap(({ kind, from, to, path }) =>
+    targetFault(members, kind === 'key' ? from : to, path, TARGETS[kind]),
   );
 
 const cycleFaults = (session: Session): Fault[] =>
@@ -81,13 +86,14 @@ const sectionFaults = ({ sections }: Session): Fault[] =>
 
 /** What is wrong with a session of the right shape: what the shape cannot say, in reading order. */
 export const checkSession = (session: Session): Problem[] => {
-  const members = new Members(session);
+  const members = membersOf(session);
+  const ids = idFaults(members);
   return inReadingOrder(session, [
-    ...members.faults,
+    ...ids,
     ...sectionFaults(session),
     ...targetFaults(session, members),
     ...sendFaults(session),
-    ...cycleFaults(session),
+    ...(ids.length === 0 ? cycleFaults(session) : []), // an id that means two things closes cycles that are none
     ...chainFaults(session),
   ]);
 };

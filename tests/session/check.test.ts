@@ -103,6 +103,13 @@ test('tracks, groups and buses share one name space, and some names have a meani
   `);
 });
 
+test('an id given twice is the one problem: what names it is judged by its kind', () => {
+  const file = sessionFile() as Record<'tracks' | 'groups', Record<string, unknown>[]>;
+  file.groups[0]!['id'] = 'kick';
+  file.tracks[0]!['group'] = 'kick';
+  expect(all(file)).toEqual(['duplicate-id groups[0].id: "kick", which tracks[0] already has']);
+});
+
 test('a cycle of sends is told with its round trip, at the edge that closes it', () => {
   expect(said(['buses', 2, 'sends'], [{ to: 'echo' }])).toMatchInlineSnapshot(
     `"song.json: buses[2].sends[0].to leads sound back to where it came from (echo -> plate -> echo): expected sends and keys that only lead onward."`,

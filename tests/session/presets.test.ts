@@ -24,6 +24,7 @@ const said = (fields: object): string => sentenceOf(problemFrom(() => presetFrom
 
 test('every file of the presets folder is a valid preset with a name of its own, and its file is called after it', () => {
   const files = readdirSync('presets').filter((file) => file.endsWith('.json'));
+  expect(files.length).toBeGreaterThan(0);
   expect(presets.map(({ name }) => `${name.replaceAll(' ', '-')}.json`).sort()).toEqual(files.sort());
   expect(new Set(presets.map(({ name }) => name.toLowerCase())).size).toBe(presets.length);
 });

@@ -1,6 +1,6 @@
 import type { Command } from 'commander';
 import { basename, dirname } from 'node:path';
-import type { Audio } from '../../dsp/audio.ts';
+import { secondsOf, type Audio } from '../../dsp/audio.ts';
 import { chainLatency, type ChainStep } from '../../dsp/chain.ts';
 import { processorOf } from '../../dsp/registry.ts';
 import { readAudioFile, writeFilesWhole } from '../../files/node-files.ts';
@@ -106,16 +106,28 @@ const runChain = async (file: string, options: Options, console: Console): Promi
   const change = changeOf(before, after);
   const stages = measureStages(audio, before, steps);
   const latencySamples = chainLatency(steps, audio.sampleRate);
+  const tailSeconds = secondsOf(written.audio) - secondsOf(audio);
   if (written.clipped > 0) {
     console.note(`${written.clipped} samples of ${out} clipped at full scale; --bits 32f keeps them.`);
   }
   if (json) {
-    const answer = { file, blendDb: blend, before, after, change, latencySamples, stages, out: out ?? null };
+    const answer = {
+      file,
+      blendDb: blend,
+      before,
+      after,
+      change,
+      latencySamples,
+      tailSeconds,
+      stages,
+      out: out ?? null,
+    };
     console.out(`${JSON.stringify(answer, null, 2)}\n`);
     return;
   }
   const how = blend === null ? 'in series' : `beside the dry at ${blend} dB`;
-  console.out(`${file}, ${how}; latency ${latencySamples} samples, taken off\n`);
+  const tail = tailSeconds > 0 ? `; its tail makes it ${tailSeconds.toFixed(2)} s longer` : '';
+  console.out(`${file}, ${how}; latency ${latencySamples} samples, taken off${tail}\n`);
   console.out(
     figureTable([
       { heading: 'before', figures: before },
