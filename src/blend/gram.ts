@@ -76,7 +76,11 @@ const addProducts = (
   }
 };
 
-const sumOf = (channel: Float32Array): number => channel.reduce((sum, sample) => sum + sample, 0);
+const sumOf = (channel: Float32Array): number => {
+  let sum = 0;
+  for (let n = 0; n < channel.length; n++) sum += channel[n]!;
+  return sum;
+};
 
 /**
  * The Gram products of stereo paths, all of one rate and length (paths x 2 channels x frames).

@@ -58,14 +58,20 @@ export interface LedgerBasis {
   readonly alignments: readonly PathAlignment[];
 }
 
-const midOf = ({ channels }: Audio): Float32Array => channels[0]!.map((left, n) => (left + channels[1]![n]!) / 2);
-
-const sumOf = (signals: readonly Float32Array[]): Float32Array =>
-  signals.slice(1).reduce((sum, signal) => sum.map((x, n) => x + signal[n]!), signals[0]!);
+/** Mid of one or several stereo sounds, summed. */
+const midOf = (sounds: readonly Audio[]): Float32Array => {
+  const mid = new Float32Array(sounds[0]?.channels[0]?.length ?? 0);
+  for (const { channels } of sounds) {
+    const left = channels[0]!;
+    const right = channels[1]!;
+    for (let n = 0; n < mid.length; n++) mid[n]! += (left[n]! + right[n]!) / 2;
+  }
+  return mid;
+};
 
 const alignmentOfPath = ({ audio, doubles }: LedgerInput, inputs: readonly LedgerInput[]): PathAlignment => {
-  const doubled = inputs.filter(({ id }) => doubles.includes(id));
-  const found = doubled.length > 0 ? alignmentOf(sumOf(doubled.map((path) => midOf(path.audio))), midOf(audio)) : null;
+  const doubled = inputs.filter(({ id }) => doubles.includes(id)).map((path) => path.audio);
+  const found = doubled.length > 0 ? alignmentOf(midOf(doubled), midOf([audio])) : null;
   return { lagSamples: found?.lagSamples ?? null, polarity: found?.polarity ?? 1 };
 };
 
@@ -92,6 +98,13 @@ const blendChannels = ({ inputs }: LedgerBasis, gains: readonly number[]): Float
     return sum;
   });
 
+/** A channel of the blend without one path. A plain loop: a mapped copy took ten times as long. */
+const lessPath = (channel: Float64Array, samples: Float32Array, gain: number): Float32Array => {
+  const rest = new Float32Array(channel.length);
+  for (let n = 0; n < rest.length; n++) rest[n] = channel[n]! - gain * samples[n]!;
+  return rest;
+};
+
 /** The blend's figures: those of its energy from the products, those of single samples from its samples. */
 const figuresOf = (basis: LedgerBasis, gains: readonly number[], channels: readonly Float32Array[]): Figures => {
   const blend = blendFigures(basis.gram, basis.bands, gains);
@@ -114,7 +127,7 @@ export const mixFiguresOf = (basis: LedgerBasis, gains: readonly number[]): Figu
   figuresOf(
     basis,
     gains,
-    blendChannels(basis, gains).map((channel) => Float32Array.from(channel)),
+    blendChannels(basis, gains).map((channel) => new Float32Array(channel)),
   );
 
 /** One row of the ledger at a time, so that a caller can show or stop the work between rows. */
@@ -123,10 +136,7 @@ export function* ledgerRows(basis: LedgerBasis, gains: readonly number[], mix: F
   const shares = sharesOf(basis.gram, blendEnergy(basis.gram, pairWeights(gains)), gains);
   for (const [i, { id, audio }] of basis.inputs.entries()) {
     const gain = gains[i]!;
-    const rest = channels.map((channel, n) => {
-      const samples = audio.channels[n]!;
-      return Float32Array.from(channel, (x, frame) => x - gain * samples[frame]!);
-    });
+    const rest = channels.map((channel, n) => lessPath(channel, audio.channels[n]!, gain));
     const without = gain === 0 ? mix : figuresOf(basis, gains.with(i, 0), rest);
     const change = changeOf(without, mix);
     const cancellation = cancellationOf(without.bands, change.bands);
