@@ -1,0 +1,68 @@
+import { describe, expect, test } from 'vitest';
+import { page } from 'vitest/browser';
+import { accessibilityTroubles, audioFile, drop, openEmpty, openSong } from './open-screen.ts';
+
+const stands = async (what: () => Promise<unknown>): Promise<void> => {
+  await what();
+  // Entry animations of the browser's own controls would be measured half way.
+  await new Promise((resolve) => setTimeout(resolve, 250));
+  expect(await accessibilityTroubles()).toEqual([]);
+};
+
+describe.each(['light', 'dark'] as const)('the accessibility rules object to nothing, %s', (theme) => {
+  const show = async (open: () => Promise<unknown>): Promise<void> => {
+    await open();
+    document.documentElement.dataset['theme'] = theme;
+  };
+
+  test('on the empty bench', () => stands(() => show(openEmpty)));
+
+  test('on a whole song', () => stands(() => show(openSong)));
+
+  test('on the editor of a processor', () =>
+    stands(async () => {
+      await show(openSong);
+      await page.getByRole('button', { name: 'Compressor of Drum squeeze' }).click();
+    }));
+
+  test('on what a path does', () =>
+    stands(async () => {
+      await show(openSong);
+      await page.getByRole('button', { name: 'Tape colour', exact: true }).click();
+    }));
+
+  test('on missing files, unmatched listening and a notice', () =>
+    stands(async () => {
+      await show(() => openSong(undefined, ['rough.wav', 'tracks/kick.wav']));
+      (page.getByRole('switch', { name: 'Matched loudness' }).element() as HTMLElement).click();
+      drop(new File(['?'], 'notes.txt'));
+      await expect.element(page.getByRole('alert')).toBeVisible();
+    }));
+
+  test('on the tracks of a group', () =>
+    stands(async () => {
+      await show(openSong);
+      await page.getByRole('button', { name: '4 tracks' }).click();
+    }));
+
+  test('on the sends of a bus', () =>
+    stands(async () => {
+      await show(openSong);
+      await page.getByRole('button', { name: /Drums 0/ }).click();
+    }));
+
+  test('on the print dialogue', () =>
+    stands(async () => {
+      await show(openSong);
+      await page.getByRole('button', { name: 'Print …' }).click();
+      await page.getByRole('button', { name: 'Print', exact: true }).click();
+      await expect.element(page.getByRole('button', { name: 'Print again' })).toBeVisible();
+    }));
+
+  test('on the question where files go', () =>
+    stands(async () => {
+      await show(openSong);
+      drop(audioFile('Shaker.wav'));
+      await expect.element(page.getByRole('dialog', { name: 'Where do these files go?' })).toBeVisible();
+    }));
+});

@@ -1,0 +1,57 @@
+import '@fontsource-variable/source-sans-3';
+import '../../../src/ui/theme/tokens.css';
+import '../../../src/ui/theme/base.css';
+import { run } from 'axe-core';
+import { expect } from 'vitest';
+import { page } from 'vitest/browser';
+import { render } from 'vitest-browser-svelte';
+import type { Session } from '../../../src/session/schema.ts';
+import { sessionText } from '../../../src/session/serialize.ts';
+import App from '../../../src/ui/app.svelte';
+import { filesOf } from '../../../src/ui/intake/placement.ts';
+import { FakeEngine } from './fake-engine.ts';
+import { fakeSession } from './fake-session.ts';
+
+/** The whole screen on an engine without sound. */
+export const openEmpty = async (engine = new FakeEngine()): Promise<FakeEngine> => {
+  localStorage.clear();
+  await page.viewport(1440, 900);
+  await render(App, { engine });
+  return engine;
+};
+
+/** Drops files on the window, as a user does. */
+export const drop = (...files: File[]): void => {
+  const dataTransfer = new DataTransfer();
+  for (const file of files) dataTransfer.items.add(file);
+  window.dispatchEvent(new DragEvent('drop', { dataTransfer, bubbles: true, cancelable: true }));
+};
+
+export const audioFile = (name: string): File => new File(['RIFF'], name, { type: 'audio/wav' });
+
+/** The whole screen with a song open, all of its files in hand unless some are left out. */
+export const openSong = async (session = fakeSession(), without: readonly string[] = []): Promise<FakeEngine> => {
+  const engine = await openEmpty();
+  const names = filesOf(session).filter((path) => !without.includes(path));
+  drop(new File([sessionText(session)], 'session.json'), ...names.map((path) => audioFile(path.split('/').at(-1)!)));
+  await expect.element(page.getByLabelText('Title of the song')).toHaveValue(session.title);
+  return engine;
+};
+
+/** The session that the engine was last given to render. */
+export const lastSession = (engine: FakeEngine): Session => {
+  const call = engine.calls.findLast(([name]) => name === 'apply');
+  if (!call) throw new Error('the engine was given no session');
+  return call[1] as Session;
+};
+
+export const applied = (engine: FakeEngine): number => engine.calls.filter(([name]) => name === 'apply').length;
+
+/** What the accessibility rules object to on the page as it stands. */
+export const accessibilityTroubles = async (): Promise<string[]> => {
+  // The page around it belongs to the test runner.
+  const { violations } = await run(document.body, { rules: { 'page-has-heading-one': { enabled: false } } });
+  return violations.flatMap(({ id, nodes }) =>
+    nodes.map(({ html, failureSummary }) => `${id}: ${html} ${failureSummary ?? ''}`),
+  );
+};

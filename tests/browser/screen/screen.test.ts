@@ -1,0 +1,290 @@
+import { describe, expect, test } from 'vitest';
+import { page, userEvent } from 'vitest/browser';
+import { FIRST_MONITOR_DB } from '../../../src/ui/bench/listening.svelte.ts';
+import { fakeSession } from './fake-session.ts';
+import { applied, audioFile, drop, lastSession, openEmpty, openSong } from './open-screen.ts';
+
+const heard = (engine: { calls: readonly (readonly unknown[])[] }): unknown =>
+  engine.calls.findLast(([name]) => name === 'hear')?.[1];
+const dialog = () => page.getByRole('dialog', { name: 'Where do these files go?' });
+
+describe('hearing', () => {
+  test('1, 2 and 3 change what is heard; the space bar plays and pauses', async () => {
+    const engine = await openSong();
+    await userEvent.keyboard('1');
+    expect(heard(engine)).toBe('rough');
+    await expect.element(page.getByRole('radio', { name: 'Rough' })).toBeChecked();
+    await userEvent.keyboard('2');
+    expect(heard(engine)).toBe('received');
+    await userEvent.keyboard(' ');
+    await expect.element(page.getByRole('button', { name: 'Pause' })).toBeVisible();
+    await userEvent.keyboard(' ');
+    await expect.element(page.getByRole('button', { name: 'Play' })).toBeVisible();
+  });
+
+  test('the space bar plays after a click on a button, but presses a button that was reached by Tab', async () => {
+    const engine = await openSong();
+    await page.getByRole('button', { name: 'Voice', exact: true }).click();
+    await userEvent.keyboard(' ');
+    expect(engine.view.playing).toBe(true);
+    await userEvent.keyboard('{Tab}');
+    const reached = document.activeElement;
+    expect(reached?.tagName).toBe('BUTTON');
+    await userEvent.keyboard(' ');
+    expect(engine.view.playing).toBe(true);
+  });
+
+  test('matching off is said plainly, and told to the engine', async () => {
+    const engine = await openSong();
+    (page.getByRole('switch', { name: 'Matched to \u221220.9 LUFS' }).element() as HTMLElement).click();
+    await expect.element(page.getByText('NOT matched: the louder one will seem better')).toBeVisible();
+    expect(engine.calls).toContainEqual(['match', false]);
+  });
+
+  test('the monitor starts low, beside a word of caution', async () => {
+    await openSong();
+    await expect.element(page.getByRole('slider', { name: 'Monitor' })).toHaveValue(String(FIRST_MONITOR_DB));
+    await expect.element(page.getByText(/rest your ears/)).toBeVisible();
+  });
+
+  test('typing a digit into a name does not change what is heard', async () => {
+    const engine = await openSong();
+    const before = heard(engine);
+    await page.getByLabelText('Title of the song').fill('Low Tide 1');
+    await userEvent.keyboard('2 3');
+    expect(heard(engine)).toBe(before);
+    expect(engine.view.playing).toBe(false);
+  });
+});
+
+describe('the song strip', () => {
+  test('a click on a section loops it, another ends the loop, shift stretches it', async () => {
+    const engine = await openSong();
+    const loop = (): unknown => engine.calls.findLast(([name]) => name === 'loop')?.[1];
+    await page.getByRole('button', { name: 'Bridge' }).click();
+    expect(loop()).toEqual({ startSeconds: 30, endSeconds: 40 });
+    expect(engine.position()).toBe(30);
+    await page.getByRole('button', { name: 'Chorus' }).click({ modifiers: ['Shift'] });
+    expect(loop()).toEqual({ startSeconds: 30, endSeconds: 60 });
+    await expect.element(page.getByText('Loop Bridge to Chorus')).toBeVisible();
+    await userEvent.keyboard('l');
+    expect(loop()).toBeNull();
+  });
+
+  test('the arrow keys seek by beats, with shift by bars', async () => {
+    const engine = await openSong();
+    (page.getByRole('slider', { name: 'Place in the song' }).element() as HTMLElement).focus();
+    await userEvent.keyboard('{Shift>}{ArrowRight}{/Shift}{ArrowRight}');
+    expect(engine.position()).toBeCloseTo(5 * 0.625, 9);
+    await expect
+      .element(page.getByRole('slider', { name: 'Place in the song' }))
+      .toHaveAttribute('aria-valuetext', 'bar 2, beat 2, 0:03');
+  });
+
+  test('the brackets set the edges of the loop where playing is', async () => {
+    const engine = await openSong();
+    const strip = page.getByRole('slider', { name: 'Place in the song' }).element() as HTMLElement;
+    strip.focus();
+    await userEvent.keyboard('{Shift>}{ArrowRight}{ArrowRight}{/Shift}[[');
+    await userEvent.keyboard('{Shift>}{ArrowRight}{/Shift}]');
+    expect(engine.calls.findLast(([name]) => name === 'loop')?.[1]).toEqual({ startSeconds: 5, endSeconds: 7.5 });
+  });
+});
+
+describe('the path table', () => {
+  test('a path is switched off and on again', async () => {
+    const engine = await openSong();
+    await page.getByRole('switch', { name: 'Guitars on' }).click();
+    expect(lastSession(engine).groups[3]!.on).toBe(false);
+    await userEvent.keyboard('{Control>}z{/Control}');
+    expect(lastSession(engine).groups[3]!.on).toBe(true);
+  });
+
+  test('F2 renames a path in its place, Escape keeps the old name', async () => {
+    const engine = await openSong();
+    const name = () => page.getByRole('button', { name: 'Air', exact: true });
+    (name().element() as HTMLElement).focus();
+    await userEvent.keyboard('{F2}Breath{Escape}');
+    await expect.element(name()).toHaveFocus();
+    expect(applied(engine)).toBe(0);
+    await userEvent.keyboard('{F2}Breath{Enter}');
+    expect(lastSession(engine).buses[5]!.name).toBe('Breath');
+  });
+
+  test('the arrow keys go from row to row in one column', async () => {
+    await openSong();
+    (page.getByRole('button', { name: 'EQ of Drums' }).element() as HTMLElement).focus();
+    await userEvent.keyboard('{ArrowDown}');
+    await expect.element(page.getByRole('button', { name: 'EQ of Bass' })).toHaveFocus();
+    await userEvent.keyboard('{ArrowUp}');
+    await expect.element(page.getByRole('button', { name: 'EQ of Drums' })).toHaveFocus();
+  });
+
+  test('a send is added, levelled and removed; none is offered that would run in a circle', async () => {
+    const engine = await openSong();
+    await page.getByRole('button', { name: 'Voice \u22129' }).click();
+    const feeds = page.getByRole('dialog', { name: 'What feeds Delay into plate' });
+    await feeds.getByRole('combobox', { name: 'Add a send from' }).selectOptions('Drum squeeze');
+    expect(lastSession(engine).buses[0]!.sends).toMatchObject([{ to: 'echo', levelDb: 0 }]);
+    (feeds.getByRole('slider', { name: 'Send from Drum squeeze' }).element() as HTMLElement).focus();
+    await userEvent.keyboard('{PageDown}');
+    expect(lastSession(engine).buses[0]!.sends[0]!.levelDb).toBe(-3);
+    await userEvent.keyboard('{Escape}');
+    await page
+      .getByRole('row', { name: /Drum squeeze/ })
+      .getByRole('button', { name: /Drums 0/ })
+      .click();
+    const offered = page.getByRole('combobox', { name: 'Add a send from' }).element() as HTMLSelectElement;
+    expect([...offered.options].map(({ text }) => text)).not.toContain('Delay into plate');
+  });
+
+  test('a track is moved to another group, panned and turned over', async () => {
+    const engine = await openSong();
+    await page.getByRole('button', { name: '4 tracks' }).click();
+    const tracks = page.getByRole('dialog', { name: 'Tracks of Drums' });
+    await tracks.getByRole('textbox', { name: /^Pan of Hats/ }).fill('-30');
+    await userEvent.keyboard('{Enter}');
+    (tracks.getByRole('switch', { name: 'Snare inverted' }).element() as HTMLElement).click();
+    await tracks.getByRole('combobox', { name: 'Group of Shells' }).selectOptions('Guitars');
+    const { tracks: after } = lastSession(engine);
+    expect(after.find(({ id }) => id === 'hats')!.pan).toBe(-0.3);
+    expect(after.find(({ id }) => id === 'snare')!.polarity).toBe('inverted');
+    expect(after.find(({ id }) => id === 'shells')!.group).toBe('guitars');
+  });
+
+  test('an empty bus and a group are added, and the bus is removed from its bench', async () => {
+    const engine = await openSong();
+    await page.getByRole('button', { name: '+ Add a bus' }).click();
+    await page.getByRole('button', { name: /an empty bus/i }).click();
+    expect(lastSession(engine).buses.at(-1)).toMatchObject({ name: 'New bus', chain: [] });
+    await page.getByRole('button', { name: 'Remove this bus' }).click();
+    expect(lastSession(engine).buses).toHaveLength(6);
+    await page.getByRole('button', { name: '+ Add a group' }).click();
+    await page.getByRole('textbox', { name: 'Name of the new group' }).fill('Strings');
+    await userEvent.keyboard('{Enter}');
+    expect(lastSession(engine).groups.at(-1)!.name).toBe('Strings');
+  });
+});
+
+describe('files', () => {
+  test('dropped audio asks where it goes, and becomes a new song on an empty bench', async () => {
+    await openEmpty();
+    drop(audioFile('Song rough.wav'), audioFile('Kick.wav'), audioFile('Lead vox.wav'));
+    await expect.element(dialog()).toBeVisible();
+    await dialog().getByRole('combobox', { name: 'Where Lead vox.wav goes' }).selectOptions('new group Drums');
+    await dialog().getByRole('button', { name: 'Take 3 files' }).click();
+    await expect.element(page.getByRole('button', { name: '2 tracks' })).toBeVisible();
+    await expect.element(page.getByText('not saved')).toBeVisible();
+  });
+
+  test('one file that cannot be read is named in one sentence, and the others still come in', async () => {
+    const engine = await openSong();
+    drop(audioFile('broken.wav'), audioFile('Shaker.wav'));
+    await expect.element(page.getByRole('alert')).toHaveTextContent(/broken\.wav/);
+    await dialog().getByRole('button', { name: 'Take 1 file' }).click();
+    expect(lastSession(engine).tracks.at(-1)).toMatchObject({ name: 'Shaker', group: 'drums' });
+    await page.getByRole('button', { name: 'Close the notice' }).click();
+    await expect.element(page.getByRole('alert')).not.toBeInTheDocument();
+  });
+
+  test('a session that is wrong is refused in one sentence, and the one in hand stays', async () => {
+    const engine = await openSong();
+    await page.getByRole('switch', { name: 'Guitars on' }).click();
+    drop(new File([JSON.stringify({ ...fakeSession(), tempo: 'fast' })], 'other.json'));
+    await expect.element(page.getByRole('alert')).toHaveTextContent(/other\.json.*tempo/);
+    await expect.element(page.getByLabelText('Title of the song')).toHaveValue('Low Tide');
+    await expect.element(page.getByRole('button', { name: 'Undo switch off Guitars' })).toBeVisible();
+    expect(applied(engine)).toBe(1);
+  });
+
+  test('missing audio is listed, asked for, and found by its name when it is dropped', async () => {
+    await openSong(undefined, ['tracks/kick.wav', 'tracks/pad.wav']);
+    const missing = page.getByRole('region', { name: 'Missing audio' });
+    await expect.element(missing).toHaveTextContent(/2 audio files.*tracks\/kick\.wav.*tracks\/pad\.wav/);
+    await expect.element(page.getByRole('button', { name: 'Print …' })).toBeDisabled();
+    drop(audioFile('kick.wav'), audioFile('pad.wav'));
+    await expect.element(missing).not.toBeInTheDocument();
+    await expect.element(dialog()).not.toBeInTheDocument();
+  });
+
+  test('cancelling the question leaves the song as it was', async () => {
+    const engine = await openSong();
+    drop(audioFile('Shaker.wav'));
+    await dialog().getByRole('button', { name: 'Cancel' }).click();
+    await expect.element(dialog()).not.toBeInTheDocument();
+    expect(applied(engine)).toBe(0);
+  });
+});
+
+describe('what the engine is doing', () => {
+  test('loading, rendering and a failure are shown; rendering can be cancelled, a failure tried again', async () => {
+    const engine = await openEmpty();
+    engine.show({ state: { phase: 'loading', progress: 0.4, message: 'Reading pad.flac' } });
+    await expect.element(page.getByRole('progressbar', { name: 'Reading pad.flac' })).toBeVisible();
+    engine.show({ state: { phase: 'empty', progress: 0, message: '' } });
+    await expect.element(page.getByText('Drop the rough mix and its tracks here')).toBeVisible();
+  });
+
+  test('a render under way is said beside the title, its figures are marked as the last ones', async () => {
+    const engine = await openSong();
+    engine.show({ state: { phase: 'rendering', progress: 0.5, message: 'Rendering Drum squeeze' } });
+    await expect.element(page.getByRole('status')).toHaveTextContent('Rendering Drum squeeze');
+    await expect.element(page.getByText(/As last printed/)).toBeVisible();
+    await page.getByRole('button', { name: 'Cancel' }).click();
+    expect(engine.calls).toContainEqual(['cancel']);
+    engine.show({ state: { phase: 'failed', progress: 0, message: 'Out of memory.' } });
+    await expect.element(page.getByRole('alert')).toHaveTextContent('Out of memory.');
+    await page.getByRole('button', { name: 'Try again' }).click();
+    await expect.element(page.getByRole('alert')).not.toBeInTheDocument();
+  });
+});
+
+describe('printing', () => {
+  test('main mix and stems are printed in the chosen form, with figures and a download each', async () => {
+    const engine = await openSong();
+    await page.getByRole('button', { name: 'Print …' }).click();
+    const box = page.getByRole('dialog', { name: 'Print' });
+    await box.getByRole('checkbox', { name: /Stems/ }).click();
+    await box.getByRole('button', { name: 'Print', exact: true }).click();
+    await expect.element(box.getByRole('row', { name: /Low Tide main\.wav \u221217\.9/ })).toBeVisible();
+    expect(engine.calls).toContainEqual(['print', ['main', 'stems']]);
+    expect(box.getByRole('button', { name: /^Download .*wav/ }).elements()).toHaveLength(4);
+    await userEvent.keyboard('{Escape}');
+    await expect.element(box).not.toBeInTheDocument();
+  });
+
+  test('nothing chosen cannot be printed', async () => {
+    await openSong();
+    await page.getByRole('button', { name: 'Print …' }).click();
+    await page.getByRole('checkbox', { name: /main mix/ }).click();
+    await expect.element(page.getByRole('button', { name: 'Print', exact: true })).toBeDisabled();
+  });
+});
+
+test('light and dark are changed by hand, and the choice is kept', async () => {
+  await openSong();
+  const first = matchMedia('(prefers-color-scheme: dark)').matches ? 'dark' : 'light';
+  const other = first === 'dark' ? 'light' : 'dark';
+  await page.getByRole('button', { name: `Change to ${other}` }).click();
+  expect(document.documentElement.dataset['theme']).toBe(other);
+  expect(localStorage.getItem('tributary-theme')).toBe(other);
+  await page.getByRole('button', { name: `Change to ${first}` }).click();
+  expect(document.documentElement.dataset['theme']).toBeUndefined();
+});
+
+test('closing the screen lets the engine go', async () => {
+  const { cleanup } = await import('vitest-browser-svelte');
+  const engine = await openSong();
+  await cleanup();
+  expect(engine.calls.at(-1)).toEqual(['dispose']);
+});
+
+test('nothing on a whole song is cut off at the sides of a laptop screen', async () => {
+  await openSong();
+  await page.viewport(1280, 720);
+  await page.getByRole('button', { name: 'Compressor of Drum squeeze' }).click();
+  expect(document.documentElement.scrollWidth).toBeLessThanOrEqual(1280);
+  for (const scrolled of document.querySelectorAll('.paths, aside, .bench, .parameters')) {
+    expect(scrolled.scrollWidth, scrolled.className).toBeLessThanOrEqual(scrolled.clientWidth + 1);
+  }
+});

@@ -1,0 +1,51 @@
+import { describe, expect, test } from 'vitest';
+import type { NumberParameter } from '../../src/dsp/parameter.ts';
+import { processors } from '../../src/dsp/registry.ts';
+import { groupsOf } from '../../src/ui/workbench/parameter-groups.ts';
+import { placeOf, stepValue, valueAt } from '../../src/ui/workbench/parameter-scale.ts';
+
+const all = [...processors.values()].flatMap(({ id, parameters }) =>
+  Object.entries(parameters).map(([name, parameter]) => ({ name: `${id} ${name}`, parameter })),
+);
+const numbers = all.flatMap(({ name, parameter }) =>
+  parameter.kind === 'number' ? [{ name, parameter: parameter as NumberParameter }] : [],
+);
+
+test('there are processors to look at', () => {
+  expect(numbers.length).toBeGreaterThan(10);
+});
+
+describe.each(numbers)('$name', ({ parameter }) => {
+  test('both ends of the control are the ends of the range', () => {
+    expect(valueAt(parameter, 0)).toBe(parameter.min);
+    expect(valueAt(parameter, 1)).toBe(parameter.max);
+    expect(placeOf(parameter, parameter.min)).toBe(0);
+    expect(placeOf(parameter, parameter.max)).toBe(1);
+  });
+
+  test('every step of the keyboard moves it, and stays in the range', () => {
+    for (const size of ['fine', 'plain', 'page'] as const) {
+      for (const place of [0, 0.1, 0.5, 0.9]) {
+        const value = valueAt(parameter, place);
+        const next = stepValue(parameter, value, 1, size);
+        expect(next).toBeGreaterThan(value);
+        expect(next).toBeLessThanOrEqual(parameter.max);
+      }
+      expect(stepValue(parameter, parameter.max, 1, size)).toBe(parameter.max);
+      expect(stepValue(parameter, parameter.min, -1, size)).toBe(parameter.min);
+    }
+  });
+
+  test('the finest step is the last digit that is shown', () => {
+    const value = valueAt(parameter, 0.5);
+    expect(stepValue(parameter, value, -1, 'fine') - value).toBeCloseTo(-(10 ** -parameter.digits), 9);
+  });
+});
+
+test.each([...processors.values()].map((processor) => [processor.id, processor] as const))(
+  'every parameter of %s is drawn in exactly one group',
+  (_, { parameters }) => {
+    const drawn = groupsOf(parameters).flatMap((group) => group.parameters.map(([id]) => id));
+    expect([...drawn].sort()).toEqual(Object.keys(parameters).sort());
+  },
+);

@@ -1,0 +1,92 @@
+import { describe, expect, test } from 'vitest';
+import { parseSession } from '../../src/session/parse.ts';
+import { busRows, feedersOf, groupRows, mixRow, pathRow, possibleFeeders, setLevel } from '../../src/ui/bench/paths.ts';
+import { alignmentWords } from '../../src/ui/path-table/alignment.ts';
+import { placeBeside } from '../../src/ui/shared/place.ts';
+import { placeAfterDrag, shownShift } from '../../src/ui/workbench/chain-order.ts';
+
+const session = parseSession(
+  JSON.stringify({
+    format: 'tributary-session',
+    version: 1,
+    title: 'Three buses',
+    sampleRate: 48_000,
+    tracks: [],
+    groups: [{ id: 'drums', name: 'Drums', sends: [{ to: 'squeeze', levelDb: -3 }] }],
+    buses: [
+      { id: 'squeeze', name: 'Squeeze' },
+      { id: 'echo', name: 'Echo', sends: [{ to: 'plate' }] },
+      { id: 'plate', name: 'Plate' },
+    ],
+  }),
+  'test',
+);
+
+test('every path has a hue of its own, the same wherever it is asked for', () => {
+  const hues = [...groupRows(session), ...busRows(session)].map(({ hue }) => hue);
+  expect(new Set(hues).size).toBe(4);
+  expect(pathRow(session, 'plate').hue).toBe(hues[3]);
+});
+
+test('the level of each kind of row moves its own fader, blend or trim; the trim cannot be shut', () => {
+  expect(setLevel(session, { kind: 'group', id: 'drums' }, -2).groups[0]!.faderDb).toBe(-2);
+  expect(setLevel(session, { kind: 'bus', id: 'echo' }, -20).buses[1]!.blendDb).toBe(-20);
+  expect(setLevel(session, mixRow(session), -90).mixBus.trimDb).toBe(-60);
+});
+
+describe('what feeds a bus', () => {
+  test('is found among groups and buses', () => {
+    expect(feedersOf(session, 'squeeze')).toMatchObject([{ id: 'drums', send: { levelDb: -3 } }]);
+    expect(feedersOf(session, 'plate')).toMatchObject([{ id: 'echo' }]);
+  });
+
+  test('is not offered when it would send in a circle, or does so already', () => {
+    expect(possibleFeeders(session, 'echo').map(({ id }) => id)).toEqual(['drums', 'squeeze']);
+    expect(possibleFeeders(session, 'squeeze').map(({ id }) => id)).toEqual(['echo', 'plate']);
+  });
+});
+
+describe('alignment in words', () => {
+  const of = (lagSamples: number | null, polarity: 1 | -1 = 1, cancelsDb: number | null = 0) =>
+    alignmentWords({ lagSamples, polarity, cancelsDb }, 48_000);
+
+  test('a path that doubles nothing has none', () => {
+    expect(of(null)).toBeNull();
+  });
+  test('late, early and inverted are said, with the time', () => {
+    expect(of(0)).toMatchObject({ short: 'exact', state: 'fine' });
+    expect(of(48)).toMatchObject({
+      short: 'late 48',
+      state: 'wrong',
+      long: expect.stringContaining('1.00 ms') as string,
+    });
+    expect(of(-1)).toMatchObject({ short: 'early 1', long: expect.stringContaining('1 sample early') as string });
+    expect(of(0, -1)).toMatchObject({ short: 'inverted', state: 'wrong' });
+  });
+});
+
+describe('a dragged processor', () => {
+  test('comes to stand where most of it is, within the chain', () => {
+    expect(placeAfterDrag(0, 44, 29, 3)).toBe(2);
+    expect(placeAfterDrag(0, 14, 29, 3)).toBe(0);
+    expect(placeAfterDrag(1, -900, 29, 3)).toBe(0);
+    expect(placeAfterDrag(1, 900, 29, 3)).toBe(2);
+  });
+  test('the others make room on its way', () => {
+    expect([0, 1, 2, 3].map((index) => shownShift(index, 0, 2))).toEqual([0, -1, -1, 0]);
+    expect([0, 1, 2, 3].map((index) => shownShift(index, 3, 1))).toEqual([0, 1, 1, 0]);
+  });
+});
+
+test('a popover goes under its button, over it where there is no room, and never out of the window', () => {
+  const view = { width: 1280, height: 720 };
+  expect(placeBeside({ left: 100, top: 50, width: 60, height: 20 }, { width: 300, height: 200 }, view)).toEqual({
+    left: 100,
+    top: 74,
+  });
+  expect(placeBeside({ left: 1200, top: 690, width: 60, height: 20 }, { width: 300, height: 200 }, view)).toEqual({
+    left: 972,
+    top: 486,
+  });
+  expect(placeBeside({ left: 0, top: 350, width: 60, height: 20 }, { width: 300, height: 700 }, view).top).toBe(12);
+});
