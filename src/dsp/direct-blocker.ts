@@ -1,8 +1,5 @@
-import { flushVanished, onePole, onePoleTail } from './one-pole.ts';
+import { flushVanished, onePole } from './one-pole.ts';
 import { Ramp } from './ramp.ts';
-
-/** Corner of the high-pass, Hz: 0.04 dB down at 20 Hz. */
-const CORNER_HZ = 2;
 
 /**
  * Takes the direct component (0 Hz) out of two channels. While off it listens but changes nothing, so that it begins
@@ -13,9 +10,10 @@ export class DirectBlocker {
   private readonly pole: number;
   private readonly state = new Float64Array(2);
 
-  constructor(on: boolean, sampleRate: number) {
+  /** @param cornerHz where its first-order high-pass is 3 dB down */
+  constructor(on: boolean, cornerHz: number, sampleRate: number) {
     this.share = new Ramp(on ? 1 : 0, sampleRate);
-    this.pole = onePole(CORNER_HZ, sampleRate);
+    this.pole = onePole(cornerHz, sampleRate);
   }
 
   set(on: boolean): void {
@@ -47,11 +45,13 @@ export class DirectBlocker {
     state[1] = directRight;
   }
 
-  reset(): void {
-    this.share.reset();
+  /** Forgets the sound, not the setting. */
+  clear(): void {
     this.state.fill(0);
   }
-}
 
-/** Samples until what the blocker adds is `db` dB down. */
-export const directBlockerTail = (db: number, sampleRate: number): number => onePoleTail(CORNER_HZ, db, sampleRate);
+  reset(): void {
+    this.share.reset();
+    this.clear();
+  }
+}

@@ -59,6 +59,14 @@ export class FadingTap {
     this.fade(target, spare, count, position);
   }
 
+  /** As `read`, with the delay moved by `offset` samples at the start of the control block and `step` more each frame. */
+  readMoving(ring: Ring, target: Float64Array, count: number, position: number, offset: number, step: number): void {
+    ring.readMoving(this.delay, offset, step, target, count, position);
+    if (this.delay === this.next) return;
+    ring.readMoving(this.next, offset, step, this.spare, count, position);
+    this.fade(target, this.spare, count, position);
+  }
+
   reset(): void {
     this.delay = this.next = this.wanted;
     this.done = 0;

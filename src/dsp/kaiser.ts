@@ -1,5 +1,5 @@
 /** Modified Bessel function of the first kind and order 0, by its power series. */
-const besselI0 = (x: number): number => {
+export const besselI0 = (x: number): number => {
   let sum = 1;
   let term = 1;
   for (let k = 1; term > sum * 1e-17; k++) {

@@ -1,4 +1,5 @@
 import type { Audio } from './audio.ts';
+import { besselI0, kaiserBeta } from './kaiser.ts';
 
 /** Stop-band attenuation that the window is designed for, dB. */
 const STOP_BAND_DB = 130;
@@ -16,17 +17,6 @@ interface PhaseTable {
   readonly rows: Float64Array;
 }
 
-/** Modified Bessel function of the first kind and order 0, by its power series. */
-function besselI0(x: number): number {
-  let sum = 1;
-  let term = 1;
-  for (let k = 1; term > sum * 1e-17; k++) {
-    term *= (x / (2 * k)) ** 2;
-    sum += term;
-  }
-  return sum;
-}
-
 const gcd = (a: number, b: number): number => (b === 0 ? a : gcd(b, a % b));
 
 /**
@@ -36,7 +26,7 @@ const gcd = (a: number, b: number): number => (b === 0 ? a : gcd(b, a % b));
  * @param ratio lower of the two rates / input rate
  */
 function buildPhases(phases: number, ratio: number): PhaseTable {
-  const beta = 0.1102 * (STOP_BAND_DB - 8.7);
+  const beta = kaiserBeta(STOP_BAND_DB);
   const width = Math.PI * ratio * (1 - PASS_BAND);
   const half = Math.ceil((STOP_BAND_DB - 7.95) / (2.285 * width) / 2);
   const cutoff = (ratio * (1 + PASS_BAND)) / 2; // in parts of the input's Nyquist frequency

@@ -1,3 +1,5 @@
+import { AHEAD, interpolationRows, ROWS, STEP, TAPS } from './interpolation-rows.ts';
+
 /** A long memory of one signal, written and read in blocks. */
 export class Ring {
   private readonly samples: Float64Array;
@@ -18,11 +20,46 @@ export class Ring {
     this.written = (written + count) & mask;
   }
 
+  /** Appends source[0..count-1] plus `gain` times added[0..count-1]. */
+  writeSum(source: Float64Array, gain: number, added: Float64Array, count: number): void {
+    const { samples, mask, written } = this;
+    for (let i = 0; i < count; i++) samples[(written + i) & mask] = source[i]! + gain * added[i]!;
+    this.written = (written + count) & mask;
+  }
+
   /** The `count` samples that were written from `delay` frames ago on; `delay` at least `count`. */
   read(delay: number, target: Float64Array, count: number): void {
     const { samples, mask } = this;
     const from = this.written - delay;
     for (let i = 0; i < count; i++) target[i] = samples[(from + i) & mask]!;
+  }
+
+  /**
+   * As `read`, from a delay that moves: `delay` plus `offset` plus `step` samples a frame, counted from `position` frames
+   * before the first. It must stay at least `count` + AHEAD + 1.
+   */
+  readMoving(delay: number, offset: number, step: number, target: Float64Array, count: number, position: number): void {
+    const { samples, mask, written } = this;
+    const rows = interpolationRows;
+    for (let i = 0; i < count; i++) {
+      const moved = delay + offset + step * (position + i);
+      const whole = Math.floor(moved);
+      const place = (moved - whole) * ROWS;
+      const row = Math.floor(place);
+      const between = place - row;
+      const at = row * TAPS;
+      const newest = written + i - whole + AHEAD;
+      // Written out for speed: a loop over the taps takes twice the time.
+      target[i] =
+        samples[newest & mask]! * (rows[at]! + between * rows[at + STEP]!) +
+        samples[(newest - 1) & mask]! * (rows[at + 1]! + between * rows[at + STEP + 1]!) +
+        samples[(newest - 2) & mask]! * (rows[at + 2]! + between * rows[at + STEP + 2]!) +
+        samples[(newest - 3) & mask]! * (rows[at + 3]! + between * rows[at + STEP + 3]!) +
+        samples[(newest - 4) & mask]! * (rows[at + 4]! + between * rows[at + STEP + 4]!) +
+        samples[(newest - 5) & mask]! * (rows[at + 5]! + between * rows[at + STEP + 5]!) +
+        samples[(newest - 6) & mask]! * (rows[at + 6]! + between * rows[at + STEP + 6]!) +
+        samples[(newest - 7) & mask]! * (rows[at + 7]! + between * rows[at + STEP + 7]!);
+    }
   }
 
   /** Largest magnitude in memory. */

@@ -1,6 +1,7 @@
 import { decibelsOf, gainOf } from '../decibels.ts';
 import { StereoDelay } from '../delay-line.ts';
-import { DirectBlocker, directBlockerTail } from '../direct-blocker.ts';
+import { DirectBlocker } from '../direct-blocker.ts';
+import { onePoleTail } from '../one-pole.ts';
 import { Oversampler, oversamplingLatency } from '../oversampling.ts';
 import type { Values } from '../parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
@@ -11,6 +12,8 @@ import { WaveShaping, type Shaping } from '../wave-shaping.ts';
 
 const FACTORS = [4, 8] as const;
 const CURVES = Object.values(shapingCurves);
+/** Corner of the high-pass behind uneven curves, Hz: 0.04 dB down at 20 Hz. */
+const DIRECT_HZ = 2;
 const ASYMMETRIC = Object.keys(shapingCurves).indexOf('asymmetric');
 
 const parameters = {
@@ -129,7 +132,7 @@ class SaturatorKernel implements Kernel<typeof parameters> {
     this.oversamplers = [new Oversampler(factor, sampleRate), new Oversampler(factor, sampleRate)];
     this.dry = new StereoDelay(oversamplingLatency(factor, sampleRate));
     this.shaping = new WaveShaping(CURVES, factor, sampleRate, shapingOf(values));
-    this.blocker = new DirectBlocker(isUneven(values), sampleRate);
+    this.blocker = new DirectBlocker(isUneven(values), DIRECT_HZ, sampleRate);
     this.tone = new Tilt(values.tone, sampleRate);
     this.amount = new Ramp(values.amount / 100, sampleRate);
   }
@@ -190,7 +193,7 @@ const tailOf = (values: SaturatorValues, sampleRate: number): number => {
   const raisedDb = Math.max(0, values.drive + decibelsOf(makeUpOf(values))) + Math.abs(values.tone);
   const db = 120 + raisedDb;
   const filters = oversamplingLatency(factorOf(values), sampleRate) + 8;
-  const direct = isUneven(values) ? directBlockerTail(db, sampleRate) : 0;
+  const direct = isUneven(values) ? onePoleTail(DIRECT_HZ, db, sampleRate) : 0;
   const tone = values.tone === 0 ? 0 : tiltTail(db, sampleRate);
   return filters + direct + tone;
 };

@@ -1,0 +1,353 @@
+import type { Absorption } from '../absorbing-line.ts';
+import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../cut-filters.ts';
+import { decibelsOf } from '../decibels.ts';
+import { Diffuser, diffuserDelay } from '../diffuser.ts';
+import { DirectBlocker } from '../direct-blocker.ts';
+import { FadingTap } from '../fading-tap.ts';
+import { FeedbackNetwork, lineLengths, MAX_DEPTH, networkPower, type Room } from '../feedback-network.ts';
+import { onePoleTail } from '../one-pole.ts';
+import type { Values } from '../parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
+import { Ramp } from '../ramp.ts';
+import { Ring } from '../ring.ts';
+import { SilenceGate, UNHEARD } from '../silence-gate.ts';
+import { StereoMatrix } from '../stereo-matrix.ts';
+
+const MAX_PRE_DELAY_MS = 1000;
+/** Corner of the high-pass before the network, Hz: a steady level would otherwise pile up in it. */
+const DIRECT_HZ = 10;
+/** Where a tail ends; 15 dB are kept in hand for tones that meet a resonance. */
+const TAIL_DB = 135;
+const PICTURE_SECONDS = 4;
+const PICTURE_FLOOR_DB = -60;
+
+const parameters = {
+  decay: {
+    kind: 'number',
+    label: 'Decay',
+    about: 'Time in which the reverberation falls by 60 dB.',
+    unit: 's',
+    min: 0.1,
+    max: 20,
+    default: 1.5,
+    scale: 'logarithmic',
+    digits: 2,
+  },
+  size: {
+    kind: 'number',
+    label: 'Size',
+    about: 'Distance between the walls: small sounds close and coloured, large sounds wide and builds up later.',
+    unit: '%',
+    min: 10,
+    max: 100,
+    default: 50,
+    scale: 'linear',
+    digits: 0,
+  },
+  preDelay: {
+    kind: 'number',
+    label: 'Pre-delay',
+    about: 'Holds the reverberation back behind the sound.',
+    unit: 'ms',
+    min: 0,
+    max: MAX_PRE_DELAY_MS,
+    default: 0,
+    scale: 'linear',
+    digits: 1,
+    noteValues: true,
+  },
+  damping: {
+    kind: 'number',
+    label: 'Damping',
+    about: 'Shortens the decay of the highs by this share; off at 0 %.',
+    unit: '%',
+    min: 0,
+    max: 90,
+    default: 0,
+    scale: 'linear',
+    digits: 0,
+  },
+  dampingFrequency: {
+    kind: 'number',
+    label: 'Damping from',
+    about: 'Frequency where damping is half in force.',
+    unit: 'Hz',
+    min: 500,
+    max: 16000,
+    default: 5000,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  diffusion: {
+    kind: 'number',
+    label: 'Diffusion',
+    about: 'Turns each first echo into many, so that a short sound leaves no rattle.',
+    unit: '%',
+    min: 0,
+    max: 100,
+    default: 100,
+    scale: 'linear',
+    digits: 0,
+  },
+  modulation: {
+    kind: 'number',
+    label: 'Modulation',
+    about: 'Slow movement of the echoes, which keeps long decays from ringing; off at 0 ms.',
+    unit: 'ms',
+    min: 0,
+    max: 1000 * MAX_DEPTH,
+    default: 0,
+    scale: 'linear',
+    digits: 2,
+  },
+  rate: {
+    kind: 'number',
+    label: 'Modulation rate',
+    about: 'Speed of the movement.',
+    unit: 'Hz',
+    min: 0.05,
+    max: 5,
+    default: 0.5,
+    scale: 'logarithmic',
+    digits: 2,
+  },
+  width: {
+    kind: 'number',
+    label: 'Width',
+    about: 'From one point in the middle to two sides that have nothing in common; the level stays.',
+    unit: '%',
+    min: 0,
+    max: 100,
+    default: 100,
+    scale: 'linear',
+    digits: 0,
+  },
+  lowCut: {
+    kind: 'number',
+    label: 'Low cut',
+    about: 'Takes lows out of the reverberation; off at 20 Hz.',
+    unit: 'Hz',
+    min: LOW_CUT_OFF,
+    max: 2000,
+    default: LOW_CUT_OFF,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  highCut: {
+    kind: 'number',
+    label: 'High cut',
+    about: 'Takes highs out of the reverberation; off at 20 kHz.',
+    unit: 'Hz',
+    min: 500,
+    max: HIGH_CUT_OFF,
+    default: HIGH_CUT_OFF,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  mix: {
+    kind: 'number',
+    label: 'Mix',
+    about: 'Share of the reverberation; the rest is the sound as it came in. 100 % on a bus.',
+    unit: '%',
+    min: 0,
+    max: 100,
+    default: 0,
+    scale: 'linear',
+    digits: 0,
+  },
+} as const;
+
+type ReverbValues = Values<typeof parameters>;
+
+const absorptionOf = ({ decay, damping, dampingFrequency }: ReverbValues): Absorption => ({
+  decay,
+  highs: 1 - damping / 100,
+  turnHz: dampingFrequency,
+});
+
+const roomOf = (values: ReverbValues): Room => ({
+  ...absorptionOf(values),
+  size: values.size / 100,
+  depth: values.modulation / 1000,
+  rate: values.rate,
+});
+
+const preDelayOf = ({ preDelay }: ReverbValues, sampleRate: number): number =>
+  Math.round((preDelay * sampleRate) / 1000);
+
+/**
+ * Pre-delay, diffusion by all-passes, a feedback delay network, cuts, width. The level of the wet sound is set so that
+ * steady pink noise comes out as loud as it went in, whatever the decay, size and damping (before the cuts).
+ */
+class ReverbKernel implements Kernel<typeof parameters> {
+  private readonly blocker: DirectBlocker;
+  private readonly ringLeft: Ring;
+  private readonly ringRight: Ring;
+  private readonly preDelay: FadingTap;
+  private readonly diffuser: Diffuser;
+  private readonly network: FeedbackNetwork;
+  private readonly cuts: CutFilters;
+  private readonly output: StereoMatrix;
+  private readonly mix: Ramp;
+  private readonly gate = new SilenceGate();
+  private readonly sendLeft = new Float64Array(CONTROL_FRAMES);
+  private readonly sendRight = new Float64Array(CONTROL_FRAMES);
+  private readonly roomLeft = new Float64Array(CONTROL_FRAMES);
+  private readonly roomRight = new Float64Array(CONTROL_FRAMES);
+  /** Frames of the control block already done. */
+  private position = 0;
+
+  constructor(
+    values: ReverbValues,
+    private readonly sampleRate: number,
+  ) {
+    const capacity = Math.ceil((MAX_PRE_DELAY_MS * sampleRate) / 1000) + CONTROL_FRAMES;
+    this.blocker = new DirectBlocker(true, DIRECT_HZ, sampleRate);
+    this.ringLeft = new Ring(capacity);
+    this.ringRight = new Ring(capacity);
+    this.preDelay = new FadingTap(preDelayOf(values, sampleRate), sampleRate);
+    this.diffuser = new Diffuser(values.diffusion / 100, values.decay, sampleRate);
+    this.network = new FeedbackNetwork(roomOf(values), sampleRate);
+    this.cuts = new CutFilters(values.lowCut, values.highCut, sampleRate);
+    this.output = new StereoMatrix(sampleRate);
+    this.mix = new Ramp(0, sampleRate);
+    this.set(values);
+    this.reset();
+  }
+
+  set(values: ReverbValues): void {
+    const room = roomOf(values);
+    this.preDelay.set(preDelayOf(values, this.sampleRate));
+    this.diffuser.set(values.diffusion / 100, values.decay);
+    this.network.set(room);
+    this.cuts.set(values.lowCut, values.highCut);
+    this.mix.set(values.mix / 100);
+    // The two sides have nothing in common, so (1 + w) / 2 of one and (1 - w) / 2 of the other have (1 + w^2) / 2 of its power.
+    const width = values.width / 100;
+    const level = Math.sqrt(2 / ((1 + width * width) * networkPower(room, this.sampleRate)));
+    const own = (level * (1 + width)) / 2;
+    const other = (level * (1 - width)) / 2;
+    this.output.set(own, other, other, own);
+  }
+
+  control(): void {
+    this.position = 0;
+    this.blocker.control();
+    this.preDelay.control();
+    this.diffuser.control();
+    this.network.control();
+    this.cuts.control();
+    this.output.control();
+    this.mix.control();
+    if (this.gate.due() && this.peak < UNHEARD) {
+      this.clear();
+      this.gate.sleep();
+    }
+  }
+
+  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
+    const { sendLeft, sendRight, position } = this;
+    const count = end - start;
+    this.position = position + count;
+    if (this.gate.rests(left, right, start, end)) return;
+    for (let i = 0; i < count; i++) {
+      sendLeft[i] = left[start + i]!;
+      sendRight[i] = right[start + i]!;
+    }
+    this.reverberate(count, position);
+    const { value, step } = this.mix;
+    for (let i = 0; i < count; i++) {
+      const mix = value + step * (position + i);
+      left[start + i]! += mix * (sendLeft[i]! - left[start + i]!);
+      right[start + i]! += mix * (sendRight[i]! - right[start + i]!);
+    }
+  }
+
+  reset(): void {
+    this.clear();
+    this.blocker.reset();
+    this.preDelay.reset();
+    this.diffuser.reset();
+    this.network.reset();
+    this.cuts.reset();
+    this.output.reset();
+    this.mix.reset();
+    this.gate.reset();
+    this.position = 0;
+  }
+
+  private get peak(): number {
+    return Math.max(this.ringLeft.peak, this.ringRight.peak, this.network.peak);
+  }
+
+  private clear(): void {
+    this.blocker.clear();
+    this.ringLeft.clear();
+    this.ringRight.clear();
+    this.diffuser.clear();
+    this.network.clear();
+    this.cuts.clear();
+  }
+
+  /** Turns the dry sound in the send buffers into the wet one. */
+  private reverberate(count: number, position: number): void {
+    const { sendLeft, sendRight, roomLeft, roomRight, preDelay } = this;
+    this.blocker.process(sendLeft, sendRight, count, position);
+    this.ringLeft.write(sendLeft, count);
+    this.ringRight.write(sendRight, count);
+    preDelay.read(this.ringLeft, sendLeft, count, position, count);
+    preDelay.read(this.ringRight, sendRight, count, position, count);
+    this.diffuser.process(sendLeft, sendRight, count, position);
+    this.network.process(sendLeft, sendRight, roomLeft, roomRight, count, position);
+    this.cuts.process(roomLeft, roomRight, count, position);
+    sendLeft.fill(0, 0, count);
+    sendRight.fill(0, 0, count);
+    this.output.add(roomLeft, roomRight, 0, sendLeft, sendRight, count, position);
+  }
+}
+
+/** What each part holds back or rings on, one after another. */
+const tailOf = (values: ReverbValues, sampleRate: number): number => {
+  if (values.mix === 0) return 0;
+  const { decay, diffusion, lowCut, highCut } = values;
+  const network = Math.max(...lineLengths(values.size / 100, sampleRate)) + (TAIL_DB / 60) * decay * sampleRate;
+  const filters = [DIRECT_HZ, ...(lowCut > LOW_CUT_OFF ? [lowCut] : []), ...(highCut < HIGH_CUT_OFF ? [highCut] : [])];
+  return (
+    preDelayOf(values, sampleRate) +
+    diffuserDelay(diffusion / 100, decay, sampleRate) +
+    Math.ceil(network) +
+    filters.reduce((sum, hz) => sum + onePoleTail(hz, TAIL_DB, sampleRate), 0)
+  );
+};
+
+/** The decay as a straight line in dB, from the pre-delay on. */
+const decayOf = ({ decay, preDelay, mix }: ReverbValues): readonly (readonly [number, number])[] => {
+  const from = preDelay / 1000;
+  const top = Math.max(PICTURE_FLOOR_DB, decibelsOf(mix / 100));
+  const end = from + (decay * (top - PICTURE_FLOOR_DB)) / 60;
+  return [
+    [0, PICTURE_FLOOR_DB],
+    [from, PICTURE_FLOOR_DB],
+    [from, top],
+    [end, PICTURE_FLOOR_DB],
+    [Math.max(end, PICTURE_SECONDS), PICTURE_FLOOR_DB],
+  ];
+};
+
+export const processor = defineProcessor({
+  id: 'reverb',
+  label: 'Reverb',
+  about: 'The sound of a space: dense echoes that die away evenly, different on each side.',
+  parameters,
+  start: { decay: 1.8, preDelay: 20, damping: 40, modulation: 0.2, lowCut: 150, mix: 25 },
+  latency: () => 0,
+  tail: tailOf,
+  picture: {
+    kind: 'time',
+    x: [0, PICTURE_SECONDS],
+    y: [PICTURE_FLOOR_DB, 0],
+    drawn: 'area',
+    points: (values) => decayOf(values),
+  },
+  createKernel: (values, sampleRate) => new ReverbKernel(values, sampleRate),
+});
