@@ -24,12 +24,13 @@ const programFor = (console: Console): Command => {
 const usageSentence = (program: Command, { code, message }: CommanderError): string => {
   if (code === 'commander.help') {
     const names = program.commands.map((command) => command.name());
-    return `A command is missing: expected one of ${names.join(', ')}; --help tells what they do.`;
+    return `A command is missing or not known: expected one of ${names.join(', ')}; --help tells what they do.`;
   }
   const words = message
     .replace(/^error: /, '')
     .replace(/\s*\n\s*/g, ' ')
-    .replace(/\.$/, '');
+    .replace(/\.$/, '')
+    .replace(/\. ([A-Z])/g, (_, first: string) => `: ${first.toLowerCase()}`);
   return `${words[0]!.toUpperCase()}${words.slice(1)}; --help tells what can be given.`;
 };
 

@@ -1,0 +1,155 @@
+import { expect, test } from 'vitest';
+import type { MeasuredFile } from '../../src/cli/commands/measure.ts';
+import { run, runJson, Workplace } from './command.ts';
+import { writeSession, writeSounds } from './song.ts';
+
+interface PrintedFile extends MeasuredFile {
+  readonly path: string;
+  readonly kind: string;
+  readonly bits: string;
+}
+
+interface BounceAnswer {
+  readonly files: readonly PrintedFile[];
+  readonly report: string;
+  readonly recallSheet: string;
+  readonly gainDb: number;
+  readonly notes: readonly string[];
+}
+
+const place = new Workplace();
+writeSounds(place);
+const session = writeSession(place, 'song.json', { mixBus: { trimDb: -3, chain: [] } });
+
+const bounce = async (...args: readonly string[]): Promise<BounceAnswer> =>
+  (await runJson('bounce', session, ...args)) as BounceAnswer;
+
+test('a bounce is the mix, a report and a recall sheet', async () => {
+  const { files, report, recallSheet, gainDb } = await bounce('--out', place.path('plain'));
+  expect(place.list('plain')).toEqual(['Small song - recall sheet.md', 'Small song - report.md', 'Small song.wav']);
+  expect(files.map(({ path, kind, bits, sampleRate }) => [path, kind, bits, sampleRate])).toEqual([
+    [place.path('plain/Small song.wav'), 'main', '24', 48_000],
+  ]);
+  expect([report, recallSheet]).toEqual([
+    place.path('plain/Small song - report.md'),
+    place.path('plain/Small song - recall sheet.md'),
+  ]);
+  expect(gainDb).toBe(0);
+});
+
+test('the figures of a printed file are those of the file', async () => {
+  for (const [bits, rate] of [
+    ['16', '44100'],
+    ['32f', '96000'],
+  ] as const) {
+    const { files } = await bounce('--out', place.path('figures'), '--bits', bits, '--rate', rate);
+    const [measured] = (await runJson('measure', files[0]!.path)) as MeasuredFile[];
+    const { path, kind, bits: written, ...figures } = files[0]!;
+    expect([path, kind, written]).toEqual([measured!.file, 'main', bits]);
+    expect(measured).toMatchObject({ ...figures, sampleRate: Number(rate) });
+  }
+});
+
+test('the stems add up to the mix before the mix bus', async () => {
+  const { files } = await bounce('--out', place.path('stems'), '--kinds', 'main,stems', '--bits', '32f');
+  expect(files.map(({ kind }) => kind)).toEqual(['main', 'stems', 'stems', 'stems']);
+  const sounds = files.map(({ path }) => place.readAudio(path.slice(place.folder.length + 1)).channels);
+  const [main, ...stems] = sounds;
+  let residual = 0;
+  main!.forEach((channel, n) => {
+    channel.forEach((x, i) => {
+      const sum = stems.reduce((total, stem) => total + stem[n]![i]!, 0);
+      residual = Math.max(residual, Math.abs(x - 10 ** (-3 / 20) * sum));
+    });
+  });
+  expect(residual).toBeLessThan(1e-6);
+});
+
+test('only what is asked for is printed; a path that gives nothing has no stem', async () => {
+  const quiet = writeSession(place, 'quiet.json', { buses: [{ id: 'double', name: 'Bass double', on: false }] });
+  await run('bounce', quiet, '--out', place.path('only'), '--kinds', 'stems');
+  expect(place.list('only').filter((name) => name.endsWith('.wav'))).toEqual([
+    'Small song - Bass.wav',
+    'Small song - Keys.wav',
+  ]);
+});
+
+test('a target is met by gain alone, and the report says so', async () => {
+  const { files, gainDb, notes, report } = await bounce('--out', place.path('target'), '--target', '-23');
+  expect(files[0]!.integratedLufs).toBeCloseTo(-23, 2);
+  expect(notes[0]).toBe(`The level of the mix was lowered by ${Math.abs(gainDb).toFixed(2)} dB to -23 LUFS.`);
+  expect(place.readText(report.slice(place.folder.length + 1))).toContain(notes[0]);
+});
+
+test('where the ceiling would be crossed the mix stays short of the target, and nothing clips', async () => {
+  const { files, notes } = await bounce('--out', place.path('short'), '--target=-3', '--ceiling', '-2', '--bits', '16');
+  expect(files[0]!.truePeakDbtp).toBeLessThanOrEqual(-2);
+  expect(files[0]!.truePeakDbtp).toBeGreaterThan(-2.01);
+  expect(files[0]!.integratedLufs).toBeLessThan(-3);
+  expect(files[0]!.clippedSamples).toBe(0);
+  expect(notes[0]).toContain('short of the target of -3 LUFS: more would cross the ceiling of -2 dBTP');
+});
+
+test('a ceiling alone only ever turns down', async () => {
+  const low = await bounce('--out', place.path('ceiling'), '--ceiling', '-20');
+  expect(low.files[0]!.truePeakDbtp).toBeLessThanOrEqual(-20);
+  expect(low.notes[0]).toMatch(/was lowered by \d+\.\d\d dB to keep the ceiling of -20 dBTP/);
+  const high = await bounce('--out', place.path('ceiling'), '--ceiling', '0');
+  expect([high.gainDb, high.notes[0]]).toEqual([0, 'The level of the mix was not changed.']);
+});
+
+test('samples that clip in an integer print are told', async () => {
+  const loud = writeSession(place, 'loud.json', { mixBus: { trimDb: 24, chain: [] } });
+  const { notes, files } = (await runJson('bounce', loud, '--out', place.path('loud'), '--bits', '16')) as BounceAnswer;
+  expect(notes.at(-1)).toMatch(/^\d+ samples of Small song\.wav clipped at full scale; print with --bits 32f/);
+  expect(files[0]!.clippedSamples).toBeGreaterThan(0);
+});
+
+test('the report compares with the rough where there is one, else with the tracks as received', async () => {
+  await bounce('--out', place.path('report'));
+  const text = place.readText('report/Small song - report.md');
+  expect(text).toContain('## The mix against the rough as received');
+  expect(text).toMatch(/\| Integrated loudness, LUFS \| -\d+\.\d \| -\d+\.\d \| [+-]?\d+\.\d \|/);
+  await run('bounce', writeSession(place, 'bare.json', { rough: null }), '--out', place.path('report'));
+  expect(place.readText('report/Small song - report.md')).toContain('## The mix against the tracks as received');
+});
+
+test('the recall sheet tells every level, send and setting', async () => {
+  const full = writeSession(place, 'full.json', {
+    buses: [
+      {
+        id: 'double',
+        name: 'Bass double',
+        key: 'keys',
+        blendDb: -7.5,
+        chain: [
+          { processor: 'compressor', settings: { threshold: -31, ratio: 4, listen: 'key' } },
+          { processor: 'eq', on: false, settings: { 'band3.on': true, 'band3.gain': 2.5 } },
+          { processor: 'delay', settings: { time: '1/8 dotted', mix: 100 } },
+        ],
+      },
+    ],
+  });
+  await run('bounce', full, '--out', place.path('recall'));
+  const text = place.readText('recall/Small song - recall sheet.md');
+  for (const words of [
+    'Blend -7.5 dB; key from Keys.',
+    'Fader 0.0 dB; sends to Bass double at 0.0 dB, after fader.',
+    'threshold -31.0 dB, ratio 4.0:1, knee 6.0 dB, attack 10.00 ms',
+    'listens to key',
+    '2. EQ (off)',
+    'Band 3: shape bell, frequency 250 Hz, gain 2.5 dB',
+    'time 1/8 dotted',
+    'Trim 0.0 dB.',
+  ]) {
+    expect(text).toContain(words);
+  }
+  expect(text).not.toContain('Band 4');
+});
+
+test('the readable answer lists what was written and what was done to the level', async () => {
+  const { out, err } = await run('bounce', session, '--out', place.path('words'), '--target', '-20');
+  expect(err).toBe('');
+  expect(out).toContain(`${place.path('words/Small song.wav')}: 24 bit, 48000 Hz\n`);
+  expect(out).toMatch(/^The level of the mix was (raised|lowered) by \d+\.\d\d dB to -20 LUFS\.$/m);
+});

@@ -1,0 +1,160 @@
+import { expect, test } from 'vitest';
+import { presets } from '../../src/session/presets.ts';
+import type { Figures } from '../../src/measure/figures.ts';
+import { processors } from '../../src/dsp/registry.ts';
+import type { MeasuredFile } from '../../src/cli/commands/measure.ts';
+import { mono, pinkNoise, sine, stereo } from '../helpers/signals.ts';
+import { run, runJson, Workplace } from './command.ts';
+
+interface ChainAnswer {
+  readonly blendDb: number | null;
+  readonly before: Figures;
+  readonly after: Figures;
+  readonly change: Figures;
+  readonly latencySamples: number;
+  readonly tailSeconds: number;
+  readonly stages: readonly { readonly processor: string; readonly change: Figures }[];
+  readonly out: string | null;
+}
+
+const place = new Workplace();
+const noise = place.writeAudio('noise.wav', stereo(pinkNoise(3, 1), pinkNoise(3, 2)));
+const voice = place.writeAudio('voice.wav', mono(pinkNoise(3, 3)));
+
+const chainFile = (name: string, ...items: readonly object[]): string => place.write(name, JSON.stringify(items));
+const halved = chainFile('half.json', { processor: 'gain', settings: { gain: -6 } });
+
+const chain = async (...args: readonly string[]): Promise<ChainAnswer> =>
+  (await runJson('chain', ...args)) as ChainAnswer;
+
+test('in series a gain of -6 dB takes every level down by 6 dB and nothing else', async () => {
+  const { before, after, change, stages, latencySamples, tailSeconds, blendDb, out } = await chain(
+    noise,
+    '--chain',
+    halved,
+  );
+  const [measured] = (await runJson('measure', noise)) as MeasuredFile[];
+  expect(before.integratedLufs).toBe(measured!.integratedLufs);
+  for (const key of ['integratedLufs', 'maxMomentaryLufs', 'truePeakDbtp', 'samplePeakDbfs', 'rmsDbfs'] as const) {
+    expect(change[key]).toBeCloseTo(-6, 4);
+    expect(after[key]! - before[key]!).toBe(change[key]);
+  }
+  for (const key of ['loudnessRangeLu', 'crestDb', 'plrDb'] as const) expect(change[key]).toBeCloseTo(0, 4);
+  expect(stages.map(({ processor }) => processor)).toEqual(['gain']);
+  expect(stages[0]!.change.integratedLufs).toBeCloseTo(-6, 4);
+  expect([latencySamples, tailSeconds, blendDb, out]).toEqual([0, 0, null, null]);
+});
+
+test('every processor at its neutral settings, all in one chain with look-ahead, doubles the dry exactly at 0 dB', async () => {
+  const neutral = [...processors.keys()].map((processor) => ({
+    processor,
+    settings: processor === 'compressor' ? { lookAhead: 7.3 } : {},
+  }));
+  const file = chainFile('neutral.json', ...neutral);
+  const { change, latencySamples } = await chain(
+    noise,
+    '--chain',
+    file,
+    '--blend',
+    '0',
+    '--out',
+    place.path('two.wav'),
+    '--bits',
+    '32f',
+  );
+  expect(latencySamples).toBeGreaterThan(300);
+  expect(change.rmsDbfs).toBeCloseTo(6.0206, 4);
+  const source = place.readAudio('noise.wav').channels;
+  let residual = 0;
+  place.readAudio('two.wav').channels.forEach((channel, n) => {
+    channel.forEach((x, i) => (residual = Math.max(residual, Math.abs(x - 2 * (source[n]![i] ?? 0)))));
+  });
+  expect(residual).toBeLessThan(1e-6);
+});
+
+test.each([
+  ['a space', ['--blend', '-12']],
+  ['an equals sign', ['--blend=-12']],
+])('a negative blend is read after %s', async (_, blend) => {
+  const { blendDb, change } = await chain(noise, '--chain', halved, ...blend);
+  expect(blendDb).toBe(-12);
+  // The copy is 6 + 12 = 18 dB down and in phase: 20 log10(1 + 10^(-18/20)).
+  expect(change.rmsDbfs).toBeCloseTo(20 * Math.log10(1 + 10 ** (-18 / 20)), 4);
+});
+
+test('a blend of -90 dB is shut: the dry comes out untouched', async () => {
+  await run('chain', noise, '--chain', halved, '--blend', '-90', '--out', place.path('shut.wav'), '--bits', '32f');
+  const [shut, dry] = ['shut.wav', 'noise.wav'].map((name) => place.readAudio(name).channels);
+  shut!.forEach((channel, n) => expect(channel.every((x, i) => x === dry![n]![i])).toBe(true));
+});
+
+test.each([
+  ['16', 2],
+  ['24', 3],
+  ['32f', 4],
+])('what is written is what is reported, at %s bit', async (bits, bytes) => {
+  const { after } = await chain(noise, '--chain', halved, '--out', place.path('out.wav'), '--bits', bits);
+  const [measured] = (await runJson('measure', place.path('out.wav'))) as MeasuredFile[];
+  expect(measured).toMatchObject({ ...after, sampleRate: 48_000, channels: 2 });
+  const frames = place.readAudio('noise.wav').channels[0]!.length;
+  expect(place.readAudio('out.wav').channels[0]).toHaveLength(frames);
+  expect(Math.floor(place.size('out.wav') / (2 * frames))).toBe(bytes);
+});
+
+test('one channel stays one while left and right are the same, and becomes two where they are not', async () => {
+  const plain = await chain(voice, '--chain', halved, '--out', place.path('plain.wav'));
+  expect(place.readAudio('plain.wav').channels).toHaveLength(1);
+  expect(plain.change.integratedLufs).toBeCloseTo(-6, 3);
+  const wide = chainFile('wide.json', { processor: 'delay', settings: { time: 13, offset: 8, mix: 100 } });
+  await chain(voice, '--chain', wide, '--out', place.path('wide.wav'));
+  expect(place.readAudio('wide.wav').channels).toHaveLength(2);
+});
+
+test('a tail is kept until it is silent, and told', async () => {
+  const echo = chainFile('echo.json', { processor: 'delay', settings: { time: '1/4', feedback: 50, mix: 100 } });
+  const tone = place.writeAudio('tone.wav', mono(sine({ hz: 440, seconds: 1, db: -6 })));
+  const { tailSeconds } = await chain(tone, '--chain', echo, '--tempo', '120', '--out', place.path('echo.wav'));
+  // Feedback 0.5 every 500 ms from -6 dBFS: 19 repeats until below -120 dBFS, so 9.5 s and the last repeat's own second.
+  expect(tailSeconds).toBeGreaterThan(8.9);
+  expect(tailSeconds).toBeLessThan(10.6);
+  expect((await run('chain', tone, '--chain', echo)).out).toMatch(/its tail makes it \d+\.\d\d s longer/);
+});
+
+test('a note value follows --tempo', async () => {
+  const click = new Float32Array(48_000);
+  click[0] = 0.5;
+  const file = place.writeAudio('click.wav', mono(click));
+  const repeat = chainFile('repeat.json', { processor: 'delay', settings: { time: '1/8', feedback: 0, mix: 100 } });
+  await chain(file, '--chain', repeat, '--tempo', '150', '--out', place.path('repeat.wav'), '--bits', '32f');
+  const [out] = place.readAudio('repeat.wav').channels;
+  expect(out!.findIndex((x) => Math.abs(x) > 0.1)).toBe(9_600); // 1/8 at 150 is 200 ms
+});
+
+test('every preset runs by its name, and a preset file is a chain file too', async () => {
+  const short = place.writeAudio('short.wav', stereo(pinkNoise(0.5, 4), pinkNoise(0.5, 5)));
+  for (const { name, chain: items } of presets) {
+    const { stages, after } = await chain(short, '--preset', name.toUpperCase(), '--blend', '-6');
+    expect(stages, name).toHaveLength(items.length);
+    expect(after.samplePeakDbfs, name).toBeLessThan(12);
+  }
+  const { stages } = await chain(short, '--chain', 'presets/drum-squeeze.json');
+  expect(stages.map(({ processor }) => processor)).toContain('compressor');
+});
+
+test('samples that clip are told on standard error, and kept by 32 bit float', async () => {
+  const loud = chainFile('loud.json', { processor: 'gain', settings: { gain: 24 } });
+  const clipped = await run('chain', noise, '--chain', loud, '--out', place.path('loud.wav'), '--json');
+  expect(clipped.code).toBe(0);
+  expect(clipped.err).toMatch(/^\d+ samples of .*loud\.wav clipped at full scale; --bits 32f keeps them\.\n$/);
+  expect(() => JSON.parse(clipped.out) as unknown).not.toThrow();
+  expect((await run('chain', noise, '--chain', loud, '--out', place.path('loud.wav'), '--bits', '32f')).err).toBe('');
+});
+
+test('the readable answer shows before, after and change, and each stage', async () => {
+  const { out, err } = await run('chain', noise, '--preset', 'drum squeeze', '--blend', '-8');
+  expect(err).toBe('');
+  expect(out).toContain(`${noise}, beside the dry at -8 dB; latency 48 samples, taken off`);
+  expect(out).toMatch(/^ +before +after +change$/m);
+  expect(out).toMatch(/^Integrated loudness +-\d+\.\d +-\d+\.\d +\+\d+\.\d {2}LUFS$/m);
+  expect(out).toMatch(/^1 Compressor +/m);
+});

@@ -1,0 +1,42 @@
+import { expect, test } from 'vitest';
+import { plain } from '../../src/files/markdown.ts';
+import { printNames } from '../../src/files/print-names.ts';
+import { recallSheet } from '../../src/files/recall-sheet.ts';
+import { smallSession } from '../helpers/session-file.ts';
+
+test('files are called after the song and the path, without signs that a file system refuses', () => {
+  const session = smallSession();
+  const [drums, voices] = session.groups;
+  const named = {
+    ...session,
+    title: ' What/if: "this"? ',
+    groups: [
+      { ...drums!, name: '..\\up' },
+      { ...voices!, name: '???' },
+    ],
+    buses: session.buses.map((bus) => ({ ...bus, name: 'Echo' })),
+  };
+  const { main, stems } = printNames(named);
+  expect(main).toBe('What if this');
+  expect([...stems.values()]).toEqual([
+    'What if this - up',
+    'What if this - voices',
+    'What if this - Echo',
+    'What if this - Echo (echo)',
+    'What if this - Echo (plate)',
+  ]);
+  expect(printNames({ ...session, title: '...' }).main).toBe('mix');
+});
+
+test('names of the user are no signs in Markdown', () => {
+  expect(plain('a | b\n*c* [d](e) <f>')).toBe('a \\| b \\*c\\* \\[d\\](e) \\<f\\>');
+});
+
+test('a recall sheet has a row for every track and a heading for every path', () => {
+  const text = recallSheet(smallSession());
+  expect(text).toContain('| Voice | tracks/voice.wav | Voices | 0.0 dB | 25 % right | normal | 0.000 s |');
+  for (const heading of ['### Drums (drums)', '### Squeeze (squeeze)', '### Plate (plate)', '## Mix bus']) {
+    expect(text).toContain(`${heading}\n`);
+  }
+  expect(text).toContain('Blend -12.0 dB; sends to Plate at -3.0 dB, after fader.');
+});

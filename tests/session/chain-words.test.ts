@@ -1,0 +1,26 @@
+import { expect, test } from 'vitest';
+import { itemTitle, settingLines } from '../../src/session/chain-words.ts';
+import type { ChainItem } from '../../src/session/schema.ts';
+
+const item = (processor: string, settings: ChainItem['settings'] = {}, on = true): ChainItem => {
+  return { id: 'it', processor, on, settings };
+};
+
+test('every setting is said, with its unit, given or not', () => {
+  expect(settingLines(item('gain', { gain: -3.25 }))).toEqual(['gain -3.3 dB, polarity normal']);
+  expect(settingLines(item('delay', { time: '1/8 dotted' }))[0]).toMatch(
+    /^time 1\/8 dotted, right offset 0\.0 ms, feedback 30 %/,
+  );
+  expect(settingLines(item('compressor', { ratio: 4 }))[0]).toContain('ratio 4.0:1');
+});
+
+test('what belongs together stands in one line; a band that is off is not said', () => {
+  expect(settingLines(item('eq'))).toEqual([]);
+  expect(settingLines(item('eq', { 'band2.on': true, 'band2.gain': 3, 'band5.gain': 6 }))).toEqual([
+    'Band 2: shape bell, frequency 100 Hz, gain 3.0 dB, q 0.71, slope 12 dB/oct, mode stereo',
+  ]);
+});
+
+test('a processor that is switched off says so', () => {
+  expect([itemTitle(item('eq')), itemTitle(item('eq', {}, false))]).toEqual(['EQ', 'EQ (off)']);
+});
