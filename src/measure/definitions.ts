@@ -1,0 +1,194 @@
+import type { BandFigures, Figures, StereoFigures } from './figures.ts';
+
+/** Name of every figure, as reasons and tables key it: "plrDb", "stereo.correlation", "bands.levelDb". */
+export type FigureKey =
+  | Exclude<keyof Figures, 'stereo' | 'bands'>
+  | `stereo.${keyof StereoFigures}`
+  | `bands.${Exclude<keyof BandFigures, 'hz'>}`;
+
+/** What one figure is: the words that screen, report, command line and documents all use. */
+export interface FigureDefinition {
+  readonly label: string;
+  /** Empty for a plain number. */
+  readonly unit: string;
+  /** One sentence. */
+  readonly definition: string;
+  readonly source: string;
+  /** Values that the figure can take. */
+  readonly range: string;
+  /** When the figure does not exist. */
+  readonly nullWhen: string;
+  /** Digits after the point worth showing. */
+  readonly decimals: number;
+}
+
+const BS1770 = 'ITU-R BS.1770-5';
+const OWN = 'defined here';
+const SILENT = 'silence';
+const NOT_WEIGHTED = 'sample rate below 4 kHz, more than six channels';
+const NOT_TWO = 'any number of channels but two';
+
+/** Every figure, in the order in which tables show them. */
+export const DEFINITIONS: Readonly<Record<FigureKey, FigureDefinition>> = {
+  integratedLufs: {
+    label: 'Integrated loudness',
+    unit: 'LUFS',
+    definition:
+      'Loudness of the whole: mean K-weighted power of those 400 ms blocks (every 100 ms) that lie above -70 LUFS and above the mean of the rest less 10 LU.',
+    source: `${BS1770}, Annex 1`,
+    range: 'above -70',
+    nullWhen: `shorter than 0.4 s, nothing above -70 LUFS, ${NOT_WEIGHTED}`,
+    decimals: 1,
+  },
+  loudnessRangeLu: {
+    label: 'Loudness range',
+    unit: 'LU',
+    definition:
+      'Spread of the short-term loudness, read every 100 ms: its 95th less its 10th percentile, without what is below -70 LUFS or 20 LU below the mean.',
+    source: 'EBU Tech 3342',
+    range: '0 and up; unsettled on less than a minute of sound',
+    nullWhen: `shorter than 3 s, nothing above -70 LUFS, ${NOT_WEIGHTED}`,
+    decimals: 1,
+  },
+  maxMomentaryLufs: {
+    label: 'Highest momentary loudness',
+    unit: 'LUFS',
+    definition: 'Greatest K-weighted power in any 400 ms, looked at every 10 ms, without gate.',
+    source: `${BS1770}; EBU Tech 3341`,
+    range: 'any',
+    nullWhen: `shorter than 0.4 s, ${SILENT}, ${NOT_WEIGHTED}`,
+    decimals: 1,
+  },
+  maxShortTermLufs: {
+    label: 'Highest short-term loudness',
+    unit: 'LUFS',
+    definition: 'Greatest K-weighted power in any 3 s, looked at every 10 ms, without gate.',
+    source: `${BS1770}; EBU Tech 3341`,
+    range: 'any',
+    nullWhen: `shorter than 3 s, ${SILENT}, ${NOT_WEIGHTED}`,
+    decimals: 1,
+  },
+  truePeakDbtp: {
+    label: 'True peak',
+    unit: 'dBTP',
+    definition: 'Greatest size of the wave between and at the samples, on a grid 32 times finer than they are.',
+    source: `${BS1770}, Annex 2, with a longer interpolator`,
+    range: 'at least the sample peak; above 0 it clips on conversion',
+    nullWhen: SILENT,
+    decimals: 1,
+  },
+  samplePeakDbfs: {
+    label: 'Sample peak',
+    unit: 'dBFS',
+    definition: 'Size of the greatest sample of any channel; full scale 1.0 is 0 dB.',
+    source: 'common practice',
+    range: 'above 0 only in floating-point files',
+    nullWhen: SILENT,
+    decimals: 1,
+  },
+  rmsDbfs: {
+    label: 'RMS',
+    unit: 'dBFS',
+    definition: 'Root mean square of all samples of all channels; rms 1.0 is 0 dB, so a full-scale sine reads -3.01.',
+    source: OWN,
+    range: 'at most the sample peak',
+    nullWhen: SILENT,
+    decimals: 1,
+  },
+  crestDb: {
+    label: 'Crest',
+    unit: 'dB',
+    definition: 'Sample peak less RMS.',
+    source: OWN,
+    range: '0 and up; a sine 3.01, a square wave 0',
+    nullWhen: SILENT,
+    decimals: 1,
+  },
+  plrDb: {
+    label: 'Peak to loudness',
+    unit: 'dB',
+    definition: 'True peak less integrated loudness.',
+    source: 'common practice',
+    range: 'any',
+    nullWhen: 'as integrated loudness',
+    decimals: 1,
+  },
+  dcOffset: {
+    label: 'DC offset',
+    unit: '',
+    definition: 'Mean of the samples, of the channel where it is farthest from 0; full scale is 1.',
+    source: OWN,
+    range: '-1 to 1 within full scale',
+    nullWhen: 'no samples',
+    decimals: 5,
+  },
+  clippedSamples: {
+    label: 'Clipped samples',
+    unit: 'samples',
+    definition:
+      'Samples in runs of two or more in a row, in one channel and on one side of zero, at or beyond the greatest 16-bit value (32767/32768).',
+    source: OWN,
+    range: '0 and up, all channels together',
+    nullWhen: 'never',
+    decimals: 0,
+  },
+  'stereo.correlation': {
+    label: 'Correlation',
+    unit: '',
+    definition: 'Sum of left times right over the root of the product of their energies, over the whole.',
+    source: 'common practice',
+    range: '-1 (opposite) through 0 (unrelated) to +1 (alike)',
+    nullWhen: `a channel is silent, ${NOT_TWO}`,
+    decimals: 2,
+  },
+  'stereo.sideToMidDb': {
+    label: 'Side to mid',
+    unit: 'dB',
+    definition: 'Energy of half the difference of left and right over the energy of half their sum.',
+    source: OWN,
+    range: '0 when left and right are unrelated; lower is narrower',
+    nullWhen: `left and right are identical or opposite, ${NOT_TWO}`,
+    decimals: 1,
+  },
+  'stereo.balanceDb': {
+    label: 'Balance',
+    unit: 'dB',
+    definition: 'Energy of the right channel over that of the left.',
+    source: OWN,
+    range: 'positive leans right',
+    nullWhen: `a channel is silent, ${NOT_TWO}`,
+    decimals: 1,
+  },
+  'stereo.monoLossLu': {
+    label: 'Mono loss',
+    unit: 'LU',
+    definition:
+      'K-weighted energy of left plus right over twice that of the two apart, over the whole and without gate: what folding to mono costs beyond what identical channels would lose.',
+    source: `${OWN}, with the weighting of ${BS1770}`,
+    range: '0 (alike) through -3.01 (unrelated) down',
+    nullWhen: `left and right cancel, ${NOT_TWO}, sample rate below 4 kHz`,
+    decimals: 1,
+  },
+  'bands.levelDb': {
+    label: 'Band level',
+    unit: 'dB',
+    definition:
+      'Long-term average power in a third octave, channels summed; rms 1.0 is 0 dB. Sine-windowed frames of 0.5 to 1 s, half overlapping.',
+    source: 'bands of IEC 61260-1, base 10; the averaging is defined here',
+    range: '25 Hz to 20 kHz as far as it lies below half the sample rate',
+    nullWhen: 'the band holds nothing (240 dB below the whole)',
+    decimals: 1,
+  },
+  'bands.sideToMidDb': {
+    label: 'Band side to mid',
+    unit: 'dB',
+    definition: 'Side over mid energy within a third octave.',
+    source: 'as band level',
+    range: 'as side to mid',
+    nullWhen: `side or mid holds nothing in the band, ${NOT_TWO}`,
+    decimals: 1,
+  },
+};
+
+/** All keys, in the order of `DEFINITIONS`. */
+export const FIGURE_KEYS = Object.keys(DEFINITIONS) as readonly FigureKey[];

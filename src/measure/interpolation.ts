@@ -1,0 +1,77 @@
+/**
+ * Values between the samples: a sinc interpolator under a Kaiser window, 48 taps long, in 32 phases.
+ *
+ * Pass band flat within 0.004 dB up to 20 kHz at 44.1 kHz, images below -67 dB there. The example filter of BS.1770-5
+ * Annex 2 has 12 taps in 4 phases, and gains between -0.24 and +0.22 dB over that range.
+ */
+
+/** Steps between two samples. */
+export const PHASES = 32;
+
+/** Taps on either side of the interval between two samples. */
+export const REACH = 24;
+
+const TAPS = 2 * REACH;
+const KAISER_BETA = 6.5;
+
+/** Kernel of each phase, phase by phase: tap t of phase p weighs the sample t - REACH + 1 after the one before it. */
+const KERNEL = kernel();
+
+/** Weights of the samples 0.5, 1.5, 2.5 .. away, for the value half-way between two samples. */
+export const HALFWAY: Float64Array = KERNEL.slice((PHASES / 2) * TAPS + REACH, (PHASES / 2 + 1) * TAPS);
+
+/** No interpolated value is greater than this times the greatest sample within REACH of it. */
+export const BOUND = Math.max(...Array.from({ length: PHASES }, (_, phase) => absoluteSum(phase)));
+
+/**
+ * Value of `samples` at `position`, in steps of 1 / PHASES sample. The samples from REACH - 1 before the one that it
+ * follows to REACH after it must be there.
+ */
+export function valueAt(samples: Float64Array, position: number): number {
+  const phase = position % PHASES;
+  const first = (position - phase) / PHASES - REACH + 1;
+  const row = phase * TAPS;
+  let even = 0;
+  let odd = 0;
+  for (let tap = 0; tap < TAPS; tap += 2) {
+    even += KERNEL[row + tap]! * samples[first + tap]!;
+    odd += KERNEL[row + tap + 1]! * samples[first + tap + 1]!;
+  }
+  return even + odd;
+}
+
+function kernel(): Float64Array {
+  const table = new Float64Array(PHASES * TAPS);
+  for (let phase = 0; phase < PHASES; phase++) {
+    for (let tap = 0; tap < TAPS; tap++) {
+      const away = phase / PHASES - (tap - REACH + 1);
+      table[phase * TAPS + tap] = sinc(away) * kaiser(away / REACH);
+    }
+  }
+  return table;
+}
+
+function absoluteSum(phase: number): number {
+  return KERNEL.subarray(phase * TAPS, (phase + 1) * TAPS).reduce((sum, weight) => sum + Math.abs(weight), 0);
+}
+
+function sinc(x: number): number {
+  if (x === 0) return 1;
+  return Number.isInteger(x) ? 0 : Math.sin(Math.PI * x) / (Math.PI * x);
+}
+
+/** Kaiser window over -1..1. */
+function kaiser(x: number): number {
+  return Math.abs(x) > 1 ? 0 : besselI0(KAISER_BETA * Math.sqrt(1 - x * x)) / besselI0(KAISER_BETA);
+}
+
+/** Modified Bessel function of the first kind, order 0, by its power series (converges fast for the x used here). */
+function besselI0(x: number): number {
+  let term = 1;
+  let sum = 1;
+  for (let k = 1; term > sum * 1e-17; k++) {
+    term *= (x / (2 * k)) ** 2;
+    sum += term;
+  }
+  return sum;
+}
