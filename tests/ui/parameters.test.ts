@@ -1,5 +1,4 @@
 import { describe, expect, test } from 'vitest';
-import type { NumberParameter } from '../../src/dsp/parameter.ts';
 import { processors } from '../../src/dsp/registry.ts';
 import { groupsOf } from '../../src/ui/workbench/parameter-groups.ts';
 import { placeOf, stepValue, valueAt } from '../../src/ui/workbench/parameter-scale.ts';
@@ -7,9 +6,7 @@ import { placeOf, stepValue, valueAt } from '../../src/ui/workbench/parameter-sc
 const all = [...processors.values()].flatMap(({ id, parameters }) =>
   Object.entries(parameters).map(([name, parameter]) => ({ name: `${id} ${name}`, parameter })),
 );
-const numbers = all.flatMap(({ name, parameter }) =>
-  parameter.kind === 'number' ? [{ name, parameter: parameter as NumberParameter }] : [],
-);
+const numbers = all.flatMap(({ name, parameter }) => (parameter.kind === 'number' ? [{ name, parameter }] : []));
 
 test('there are processors to look at', () => {
   expect(numbers.length).toBeGreaterThan(10);

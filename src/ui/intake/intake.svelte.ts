@@ -1,19 +1,19 @@
 import { parseSession } from '../../session/parse.ts';
 import { ProblemError } from '../../session/problem.ts';
-import type { Session } from '../../session/schema.ts';
 import { sessionText } from '../../session/serialize.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import type { AudioFileFacts } from '../engine/engine.ts';
 import { download } from '../shared/download.ts';
 import { messageOf } from '../shared/message.ts';
-import { freePath, matchFiles, sortGiven, type GivenFile } from './dropped.ts';
+import { matchFiles, sortGiven, type GivenFile } from './dropped.ts';
+import { fetchSong, type Song } from './fetch-song.ts';
+import { alone, FilesInHand } from './files-in-hand.ts';
 import { filesOf, newSession, place, type Placement } from './placement.ts';
 
 /** How files come in and sessions go out: sessions are opened, audio is read and waits until it has a place. */
 export class Intake {
   readonly #bench: Bench;
-  /** Files that have been read, by the path that they will have in the session. */
-  readonly #blobs = new Map<string, Blob>();
+  readonly #files = new FilesInHand();
   #waiting = $state.raw<readonly AudioFileFacts[]>([]);
   #doing = $state.raw('');
 
@@ -43,21 +43,9 @@ export class Intake {
 
   /** Opens the session at an address, with its files beside it. */
   openAddress(address: string): Promise<boolean> {
-    return this.#bench.attempt(async () => {
-      const base = new URL(address, document.baseURI);
-      try {
-        this.#doing = 'Fetching the song';
-        const session = parseSession(await (await fetched(base)).text(), base.pathname.split('/').at(-1)!);
-        const files = new Map<string, Blob>();
-        for (const path of filesOf(session)) {
-          this.#doing = `Fetching ${path}`;
-          files.set(path, await (await fetched(new URL(path, base))).blob());
-        }
-        await this.#open(session, files);
-      } finally {
-        this.#doing = '';
-      }
-    });
+    return this.#bench.attempt(() =>
+      this.#while(async () => this.#open(await fetchSong(address, (doing) => (this.#doing = doing)))),
+    );
   }
 
   /** Gives the waiting files their places; a first song becomes a new session. */
@@ -65,10 +53,11 @@ export class Intake {
     const count = placements.filter(({ target }) => target.kind !== 'nowhere').length;
     return this.#bench.attempt(async () => {
       if (this.#bench.session) {
-        if (!this.#bench.edit(`add ${count} ${count === 1 ? 'file' : 'files'}`, (s) => place(s, placements))) return;
+        const label = `add ${count} ${count === 1 ? 'file' : 'files'}`;
+        if (!this.#bench.edit(label, (session) => place(session, placements))) return;
       } else {
         const session = place(newSession(placements.map(({ facts }) => facts)), placements);
-        await this.#open(session, this.#blobs, false);
+        await this.#open({ session, files: this.#files.all }, false);
       }
       this.#waiting = [];
     });
@@ -76,7 +65,7 @@ export class Intake {
 
   /** The waiting files are not wanted after all. */
   dismissWaiting(): void {
-    for (const { path } of this.#waiting) this.#blobs.delete(path);
+    for (const { path } of this.#waiting) this.#files.drop(path);
     this.#waiting = [];
   }
 
@@ -91,59 +80,46 @@ export class Intake {
 
   async #openFile({ path, file }: GivenFile, audio: readonly GivenFile[]): Promise<void> {
     const session = parseSession(await file.text(), path);
-    await this.#open(session, matchFiles(filesOf(session), audio));
+    await this.#open({ session, files: matchFiles(filesOf(session), audio) });
   }
 
-  async #open(session: Session, files: ReadonlyMap<string, Blob>, saved = true): Promise<void> {
+  async #open({ session, files }: Song, saved = true): Promise<void> {
     await this.#bench.engine.open(session, files);
-    this.#blobs.clear();
-    for (const [path, blob] of files) this.#blobs.set(path, blob);
+    this.#files.replace(files);
+    this.#waiting = [];
     this.#bench.take(session, saved);
   }
 
   // One file at a time: one that cannot be read does not take the others with it.
-  async #readAudio(given: readonly GivenFile[]): Promise<void> {
-    const missing = matchFiles(this.#bench.view.missing, given);
-    const taken = new Set([...this.#blobs.keys(), ...(this.#bench.session ? filesOf(this.#bench.session) : [])]);
-    const named = new Set(missing.values());
-    const wanted: (readonly [path: string, file: File])[] = [...missing];
-    for (const { file } of given) {
-      if (named.has(file)) continue;
-      const path = freePath(file.name, taken);
-      taken.add(path);
-      wanted.push([path, file]);
-    }
+  #readAudio(given: readonly GivenFile[]): Promise<void> {
+    const { session, view, engine } = this.#bench;
+    const wanted = this.#files.wanted(given, view.missing, session ? filesOf(session) : []);
     const facts: AudioFileFacts[] = [];
     const faults: string[] = [];
-    try {
-      for (const [path, file] of wanted) {
+    return this.#while(async () => {
+      for (const { path, file, isMissing } of wanted) {
         this.#doing = `Reading ${file.name}`;
         try {
-          const read = await this.#bench.engine.addFiles(new Map([[path, file]]));
-          this.#blobs.set(path, file);
-          if (!missing.has(path)) facts.push(...read);
+          const read = await engine.addFiles(alone(path, file));
+          this.#files.add(path, file);
+          if (!isMissing) facts.push(...read);
         } catch (error) {
           faults.push(messageOf(error));
         }
       }
+      if (faults.length > 0) this.#bench.say(faults.join(' '));
+      this.#waiting = [...this.#waiting, ...facts];
+    });
+  }
+
+  async #while(work: () => Promise<void>): Promise<void> {
+    try {
+      await work();
     } finally {
       this.#doing = '';
     }
-    if (faults.length > 0) this.#bench.say(faults.join(' '));
-    this.#waiting = [...this.#waiting, ...facts];
   }
 }
 
 const mismatch = (path: string, expected: string, found: string): ProblemError =>
   new ProblemError({ code: 'mismatch', path, expected, found });
-
-const fetched = async (url: URL): Promise<Response> => {
-  const response = await fetch(url);
-  if (response.ok) return response;
-  throw new ProblemError({
-    code: 'missing-file',
-    path: decodeURIComponent(url.pathname.split('/').at(-1) ?? ''),
-    expected: 'a file at this address',
-    found: `the answer ${response.status}`,
-  });
-};

@@ -55,7 +55,7 @@ describe.each([...processors.values()].map((processor) => ({ id: processor.id, p
           await move(parameter);
           const { [parameterId]: setting, ...others } = lastSession(engine).buses[0]!.chain[0]!.settings;
           expect(setting, parameterId).not.toBe(parameter.default);
-          const { [parameterId]: _, ...othersBefore } = before;
+          const othersBefore = Object.fromEntries(Object.entries(before).filter(([id]) => id !== parameterId));
           expect(others).toEqual(othersBefore);
         }
       }

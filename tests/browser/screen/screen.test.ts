@@ -275,7 +275,7 @@ test('light and dark are changed by hand, and the choice is kept', async () => {
 test('closing the screen lets the engine go', async () => {
   const { cleanup } = await import('vitest-browser-svelte');
   const engine = await openSong();
-  await cleanup();
+  cleanup();
   expect(engine.calls.at(-1)).toEqual(['dispose']);
 });
 

@@ -1,0 +1,37 @@
+import { parseSession } from '../../session/parse.ts';
+import { ProblemError } from '../../session/problem.ts';
+import type { Session } from '../../session/schema.ts';
+import type { AudioFiles } from '../engine/engine.ts';
+import { nameOf } from './dropped.ts';
+import { filesOf } from './placement.ts';
+
+/** A session with all of its files. */
+export interface Song {
+  readonly session: Session;
+  readonly files: AudioFiles;
+}
+
+const fetched = async (url: URL): Promise<Response> => {
+  const response = await fetch(url);
+  if (response.ok) return response;
+  const path = decodeURIComponent(nameOf(url.pathname));
+  throw new ProblemError({
+    code: 'missing-file',
+    path,
+    expected: 'a file at this address',
+    found: `the answer ${response.status}`,
+  });
+};
+
+/** Fetches the session at an address, and its files from beside it. `onStep` is told what is being fetched. */
+export const fetchSong = async (address: string, onStep: (doing: string) => void): Promise<Song> => {
+  const base = new URL(address, document.baseURI);
+  onStep('Fetching the song');
+  const session = parseSession(await (await fetched(base)).text(), nameOf(base.pathname));
+  const files = new Map<string, Blob>();
+  for (const path of filesOf(session)) {
+    onStep(`Fetching ${path}`);
+    files.set(path, await (await fetched(new URL(path, base))).blob());
+  }
+  return { session, files };
+};
