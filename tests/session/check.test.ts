@@ -144,16 +144,15 @@ test('a section ends after it starts', () => {
 
 test('all problems come in reading order', () => {
   const file = sessionFile() as Record<'tracks' | 'groups' | 'buses' | 'sections', Record<string, unknown>[]>;
-  file.buses[0]!['chain'] = [{ processor: 'loudener' }];
   file.buses[2]!['sends'] = [{ to: 'echo' }];
-  file.groups[1]!['sends'] = [{ to: 'nowhere' }];
-  file.tracks[1]!['id'] = 'kick';
+  file.buses[0]!['chain'] = [{ processor: 'loudener' }];
+  file.groups[1]!['sends'] = [{ to: 'nowhere' }, { to: 'echo' }, { to: 'echo' }];
   file.sections[0]!['endSeconds'] = 0;
-  expect(problemsOf(file).map(({ code }) => code)).toEqual([
-    'out-of-range',
-    'duplicate-id',
-    'missing-target',
-    'unknown-processor',
-    'cycle',
+  expect(problemsOf(file).map(({ path }) => path)).toEqual([
+    'sections[0].endSeconds',
+    'groups[1].sends[0].to',
+    'groups[1].sends[2].to',
+    'buses[0].chain[0].processor',
+    'buses[2].sends[0].to',
   ]);
 });
