@@ -1,22 +1,7 @@
 import { Chain, type ChainStep } from './chain.ts';
 import { StereoDelay } from './delay-line.ts';
+import type { GainMatrix } from './gain-matrix.ts';
 import type { KeySignal } from './processor.ts';
-
-/** Gains from an input's left and right to the strip's left and right, linear. */
-export interface GainMatrix {
-  readonly leftToLeft: number;
-  readonly leftToRight: number;
-  readonly rightToLeft: number;
-  readonly rightToRight: number;
-}
-
-/** The same gain on both channels, nothing crossing over. */
-export const straight = (gain: number): GainMatrix => ({
-  leftToLeft: gain,
-  leftToRight: 0,
-  rightToLeft: 0,
-  rightToRight: gain,
-});
 
 /** How one signal enters a strip. */
 export interface StripInput {

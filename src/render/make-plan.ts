@@ -1,11 +1,12 @@
 import { chainLatency, chainListensToKey, chainTail, type ChainStep } from '../dsp/chain.ts';
 import { gainOf } from '../dsp/decibels.ts';
-import { straight, type GainMatrix, type StripInput } from '../dsp/strip.ts';
+import { straight, type GainMatrix } from '../dsp/gain-matrix.ts';
+import { panMatrix } from '../dsp/pan.ts';
+import type { StripInput } from '../dsp/strip.ts';
 import { pathOrder } from '../session/graph.ts';
 import { SHUT_DB, type Bus, type Group, type Session, type Track } from '../session/schema.ts';
 import { stepsOf } from '../session/values.ts';
 import { hashOfText } from './content-hash.ts';
-import { panMatrix } from './pan.ts';
 import type { NodeRef, Plan, PlanPath, PlanSource, PlanStrip } from './plan.ts';
 
 /** What the plan must know of a track's sound, already at the session's rate. */

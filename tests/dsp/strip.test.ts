@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { decibelsOf, gainOf } from '../../src/dsp/decibels.ts';
-import { straight, Strip, type StripInput, type StripSpec } from '../../src/dsp/strip.ts';
+import { straight } from '../../src/dsp/gain-matrix.ts';
+import { Strip, type StripInput, type StripSpec } from '../../src/dsp/strip.ts';
 import { integratedFromBlocks, blockPowers } from '../../src/measure/loudness.ts';
 import { weightedEnergyOf } from '../../src/measure/weighted-energy.ts';
 import { stepOf } from '../helpers/chains.ts';

@@ -1,5 +1,4 @@
-import type { GainMatrix } from '../dsp/strip.ts';
-import { straight } from '../dsp/strip.ts';
+import { type GainMatrix, straight } from './gain-matrix.ts';
 
 /**
  * Gains that place a source between the speakers; `pan` -1 left .. +1 right, 0 is exactly a wire.
