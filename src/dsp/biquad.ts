@@ -58,6 +58,13 @@ export const designHighCut = (into: Coefficients, angle: number, q: number): voi
   store(into, (1 - cos) / 2, 1 - cos, (1 - cos) / 2, 1 + alpha, -2 * cos, 1 - alpha);
 };
 
+/** All-pass of second order: every level stays, the phase turns by 180 degrees at `angle` and by 360 above. */
+export const designAllPass = (into: Coefficients, angle: number, q: number): void => {
+  const alpha = Math.sin(angle) / (2 * q);
+  const turn = -2 * Math.cos(angle);
+  store(into, 1 - alpha, turn, 1 + alpha, 1 + alpha, turn, 1 - alpha);
+};
+
 /** Low cut of first order, 6 dB an octave. */
 export const designLowCut1 = (into: Coefficients, angle: number): void => {
   const k = Math.tan(angle / 2);

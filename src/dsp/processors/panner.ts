@@ -1,0 +1,183 @@
+import { crossoverSections } from '../crossover.ts';
+import { cascadeTail } from '../decay.ts';
+import { type GainMatrix, inTurn, straight } from '../gain-matrix.ts';
+import { MONO_OFF, MonoBelow } from '../mono-below.ts';
+import { panMatrix } from '../pan.ts';
+import type { Values } from '../parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
+import { sideGainPoints } from '../side-gain.ts';
+import { StereoMatrix } from '../stereo-matrix.ts';
+
+const parameters = {
+  pan: {
+    kind: 'number',
+    label: 'Pan',
+    about: 'Places the sound between the speakers: -100 % left, 100 % right, 0 % as it is.',
+    unit: '%',
+    min: -100,
+    max: 100,
+    default: 0,
+    scale: 'linear',
+    digits: 0,
+  },
+  law: {
+    kind: 'choice',
+    label: 'Pans as',
+    about:
+      'Stereo folds the far side into the near one, so that nothing is lost; mono, for a sound that is the same on both sides, weighs each side with equal power: 0 dB in the middle, 3 dB more hard to one side.',
+    choices: ['stereo', 'mono'],
+    default: 'stereo',
+  },
+  balance: {
+    kind: 'number',
+    label: 'Balance',
+    about: 'Turns down the far side and leaves the near one as it is: -100 % is left only, 100 % right only.',
+    unit: '%',
+    min: -100,
+    max: 100,
+    default: 0,
+    scale: 'linear',
+    digits: 0,
+  },
+  width: {
+    kind: 'number',
+    label: 'Width',
+    about: 'Level of what the sides differ in: 0 % is mono, 100 % as it is, 200 % twice as much; the mono fold stays.',
+    unit: '%',
+    min: 0,
+    max: 200,
+    default: 100,
+    scale: 'linear',
+    digits: 0,
+  },
+  monoBelow: {
+    kind: 'number',
+    label: 'Mono below',
+    about: 'Below this both sides play the same, whatever pan and width (24 dB/oct); off at 20 Hz.',
+    unit: 'Hz',
+    min: MONO_OFF,
+    max: 500,
+    default: MONO_OFF,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  swap: {
+    kind: 'switch',
+    label: 'Swap sides',
+    about: 'Left plays on the right and right on the left.',
+    default: false,
+  },
+} as const;
+
+type PannerValues = Values<typeof parameters>;
+
+const swapMatrix: GainMatrix = { leftToLeft: 0, leftToRight: 1, rightToLeft: 1, rightToRight: 0 };
+
+/** Mid as it is, side times `width`. */
+const widthMatrix = (width: number): GainMatrix => ({
+  leftToLeft: (1 + width) / 2,
+  leftToRight: (1 - width) / 2,
+  rightToLeft: (1 - width) / 2,
+  rightToRight: (1 + width) / 2,
+});
+
+/** Gain of the far side: a quarter of a cosine, so that -3 dB stands in the middle of the way. */
+const farGain = (balance: number): number => Math.cos((balance * Math.PI) / 2);
+
+const balanceMatrix = (balance: number): GainMatrix => ({
+  ...straight(1),
+  ...(balance > 0 && { leftToLeft: farGain(balance) }),
+  ...(balance < 0 && { rightToRight: farGain(balance) }),
+});
+
+/** All that the panner does above the mono lows, as one matrix: swap, width, balance, pan, in this order. */
+export const panningOf = ({ pan, law, balance, width, swap }: PannerValues): GainMatrix =>
+  [widthMatrix(width / 100), balanceMatrix(balance / 100), panMatrix(pan / 100, law === 1 ? 1 : 2, 1)].reduce(
+    inTurn,
+    swap === 1 ? swapMatrix : straight(1),
+  );
+
+/** One matrix of gains, then what is left of the difference between the sides above the mono lows. */
+class PannerKernel implements Kernel<typeof parameters> {
+  private readonly matrix: StereoMatrix;
+  private readonly monoBelow: MonoBelow;
+  private readonly left = new Float64Array(CONTROL_FRAMES);
+  private readonly right = new Float64Array(CONTROL_FRAMES);
+  /** Frames of the control block already done. */
+  private position = 0;
+
+  constructor(values: PannerValues, sampleRate: number) {
+    this.matrix = new StereoMatrix(sampleRate);
+    this.monoBelow = new MonoBelow(values.monoBelow, sampleRate);
+    this.set(values);
+    this.reset();
+  }
+
+  set(values: PannerValues): void {
+    const { leftToLeft, rightToLeft, leftToRight, rightToRight } = panningOf(values);
+    this.matrix.set(leftToLeft, rightToLeft, leftToRight, rightToRight);
+    this.monoBelow.set(values.monoBelow);
+  }
+
+  control(): void {
+    this.position = 0;
+    this.matrix.control();
+    this.monoBelow.control();
+  }
+
+  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
+    const { left: ownLeft, right: ownRight, position } = this;
+    const count = end - start;
+    this.position = position + count;
+    ownLeft.fill(0, 0, count);
+    ownRight.fill(0, 0, count);
+    this.matrix.add(left, right, start, ownLeft, ownRight, count, position);
+    if (!this.monoBelow.idle) this.foldLows(count, position);
+    for (let i = 0; i < count; i++) {
+      left[start + i] = ownLeft[i]!;
+      right[start + i] = ownRight[i]!;
+    }
+  }
+
+  reset(): void {
+    this.matrix.reset();
+    this.monoBelow.reset();
+    this.position = 0;
+  }
+
+  private foldLows(count: number, position: number): void {
+    const { left, right, monoBelow } = this;
+    for (let i = 0; i < count; i++) {
+      const side = (left[i]! - right[i]!) / 2;
+      left[i] = (left[i]! + right[i]!) / 2;
+      right[i] = side;
+    }
+    monoBelow.split(left, right, count, position);
+    for (let i = 0; i < count; i++) {
+      const mid = monoBelow.low[i]! + left[i]!;
+      const side = right[i]!;
+      left[i] = mid + side;
+      right[i] = mid - side;
+    }
+  }
+}
+
+export const processor = defineProcessor({
+  id: 'panner',
+  label: 'Panner',
+  about: 'Where a sound stands between the speakers, and how wide.',
+  parameters,
+  start: { width: 120, monoBelow: 100 },
+  latency: () => 0,
+  tail: ({ monoBelow }, sampleRate) =>
+    monoBelow > MONO_OFF ? cascadeTail(crossoverSections(monoBelow, sampleRate)) : 0,
+  picture: {
+    kind: 'frequency',
+    x: [20, 20000],
+    y: [-24, 12],
+    drawn: 'line',
+    points: ({ width, monoBelow }, sampleRate, count) =>
+      sideGainPoints(() => width / 100, monoBelow, -24, sampleRate, count),
+  },
+  createKernel: (values, sampleRate) => new PannerKernel(values, sampleRate),
+});
