@@ -1,6 +1,6 @@
 import { framesOf, type Audio } from '../dsp/audio.ts';
-import { midSideTransformer, scaleToPower, spectrumFrame, windowStarts, type Spectrum } from '../measure/spectrum.ts';
-import { sumIntoThirdOctaves, type BandSums } from '../measure/third-octaves.ts';
+import { midSideTransformer, spectrumFrame, windowStarts, type Spectrum } from '../measure/spectrum.ts';
+import { binStretches, thirdOctavesBelow, type BandSums, type BinStretch } from '../measure/third-octaves.ts';
 import { pairCount, quadratic } from './pairs.ts';
 
 /**
@@ -45,42 +45,59 @@ const separate = (transform: Float64Array, { midRe, midIm, sideRe, sideIm }: Bin
   }
 };
 
-const addProduct = (
-  aRe: Float64Array,
-  aIm: Float64Array,
-  bRe: Float64Array,
-  bIm: Float64Array,
-  sum: Float64Array,
-): void => {
-  for (let bin = 0; bin < sum.length; bin++) sum[bin]! += aRe[bin]! * bRe[bin]! + aIm[bin]! * bIm[bin]!;
+/** Longest stretch of bins looked at for all pairs before the next: that much of all paths stays close at hand. */
+const TILE = 512;
+
+/** The stretches of bins that make each band, in tiles, weighted so that squares become mean power. */
+const tilesOf = (size: number, frames: number, sampleRate: number): readonly BinStretch[] => {
+  const last = size / 2;
+  const scale = 1 / (size * frames);
+  return binStretches(last, sampleRate).flatMap(({ band, from, to, weight }) => {
+    const tiles: BinStretch[] = [];
+    for (let start = from; start < to;) {
+      // The first and last bin stand for one sign of frequency, all others for both.
+      const single = start === 0 || start === last;
+      const end = single ? start + 1 : Math.min(to, last, start + TILE);
+      tiles.push({ band, from: start, to: end, weight: weight * scale * (single ? 1 : 2) });
+      start = end;
+    }
+    return tiles;
+  });
 };
 
-/** Adds the products of every pair for one frame. */
-const addFrame = (paths: readonly Bins[], mid: readonly Float64Array[], side: readonly Float64Array[]): void => {
-  let pair = 0;
-  for (let i = 0; i < paths.length; i++) {
-    for (let j = i; j < paths.length; j++, pair++) {
+/** Adds one frame of every path: for each tile, the products of all pairs. */
+const addFrame = (
+  paths: readonly Bins[],
+  tiles: readonly BinStretch[],
+  mid: readonly Float64Array[],
+  side: readonly Float64Array[],
+): void => {
+  for (const { band, from, to, weight } of tiles) {
+    const midSums = mid[band]!;
+    const sideSums = side[band]!;
+    let pair = 0;
+    for (let i = 0; i < paths.length; i++) {
       const a = paths[i]!;
-      const b = paths[j]!;
-      addProduct(a.midRe, a.midIm, b.midRe, b.midIm, mid[pair]!);
-      addProduct(a.sideRe, a.sideIm, b.sideRe, b.sideIm, side[pair]!);
+      for (let j = i; j < paths.length; j++, pair++) {
+        const b = paths[j]!;
+        midSums[pair]! += weight * product(a.midRe, a.midIm, b.midRe, b.midIm, from, to);
+        sideSums[pair]! += weight * product(a.sideRe, a.sideIm, b.sideRe, b.sideIm, from, to);
+      }
     }
   }
 };
 
-/** One number a pair for each band and the rest, out of the bins of each pair. */
-const intoBands = (
-  pairs: readonly Float64Array[],
-  size: number,
-  frames: number,
-  sampleRate: number,
-): Float64Array[] => {
-  const sums = pairs.map((bins) => {
-    scaleToPower(bins, size, frames);
-    const { bands, rest } = sumIntoThirdOctaves(bins, sampleRate);
-    return [...bands, rest];
-  });
-  return (sums[0] ?? []).map((_, band) => Float64Array.from(sums, (values) => values[band]!));
+const product = (
+  aRe: Float64Array,
+  aIm: Float64Array,
+  bRe: Float64Array,
+  bIm: Float64Array,
+  from: number,
+  to: number,
+): number => {
+  let sum = 0;
+  for (let bin = from; bin < to; bin++) sum += aRe[bin]! * bRe[bin]! + aIm[bin]! * bIm[bin]!;
+  return sum;
 };
 
 /** Cross-spectra of stereo paths of one rate and length, frame by frame as the spectrum of a single sound is taken. */
@@ -88,17 +105,18 @@ export const bandGramOf = (paths: readonly Audio[]): BandGram => {
   const sampleRate = paths[0]?.sampleRate ?? 48_000;
   const frames = paths[0] ? framesOf(paths[0]) : 0;
   const size = spectrumFrame(sampleRate);
-  const bins = size / 2 + 1;
-  const fresh = (): Float64Array[] => Array.from({ length: pairCount(paths.length) }, () => new Float64Array(bins));
+  const tiles = tilesOf(size, frames, sampleRate);
+  const bands = thirdOctavesBelow(sampleRate).length + 1;
+  const fresh = (): Float64Array[] => Array.from({ length: bands }, () => new Float64Array(pairCount(paths.length)));
   const mid = fresh();
   const side = fresh();
-  const current = paths.map(() => binsOf(bins));
+  const current = paths.map(() => binsOf(size / 2 + 1));
   const transform = midSideTransformer(size);
   for (const start of windowStarts(frames, size)) {
     paths.forEach(({ channels }, i) => separate(transform(channels[0]!, channels[1]!, start), current[i]!));
-    addFrame(current, mid, side);
+    addFrame(current, tiles, mid, side);
   }
-  return { sampleRate, mid: intoBands(mid, size, frames, sampleRate), side: intoBands(side, size, frames, sampleRate) };
+  return { sampleRate, mid, side };
 };
 
 /** Spectrum of the blend whose pair weights are given, as that of the summed paths would measure. */

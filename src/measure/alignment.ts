@@ -17,6 +17,9 @@ export const LEAST_COHERENCE = 0.1;
 const SEGMENT = 16_384;
 export const GREATEST_LAG = SEGMENT / 4;
 
+/** At most so many segments are averaged, spread evenly over the sound: more would not move the answer. */
+const MOST_SEGMENTS = 96;
+
 /** Bins weaker than this part of the strongest (power, -60 dB) are left out: there is only noise in them. */
 const LEAST_POWER = 1e-6;
 /** Coherence is kept this far from 1, so that a perfect copy has a finite weight in every bin. */
@@ -31,7 +34,7 @@ interface Spectra {
   readonly segments: number;
 }
 
-/** Both real signals go through one complex transform; half-overlapping Hann segments, the last filled with silence. */
+/** Both real signals go through one complex transform; Hann segments, overlapping by half or less, the last filled with silence. */
 const averagedSpectra = (first: Float32Array, second: Float32Array): Spectra => {
   const fft = new FFT(SEGMENT);
   const bins = SEGMENT / 2 + 1;
@@ -46,7 +49,8 @@ const averagedSpectra = (first: Float32Array, second: Float32Array): Spectra => 
     segments: 0,
   };
   const frames = Math.min(first.length, second.length);
-  for (let at = 0; at < frames; at += SEGMENT / 2) {
+  const hop = Math.max(SEGMENT / 2, Math.ceil(frames / MOST_SEGMENTS));
+  for (let at = 0; at < frames; at += hop) {
     for (let n = 0; n < SEGMENT; n++) {
       data[2 * n] = window[n]! * (first[at + n] ?? 0);
       data[2 * n + 1] = window[n]! * (second[at + n] ?? 0);

@@ -25,31 +25,58 @@ export interface BandSums {
   readonly rest: number;
 }
 
-/**
- * Sums `bins` into the third octaves. Bin k of `bins` (k = 0 .. size / 2 of a transform of even `size`) stands for the
- * frequencies within half a bin of k * sampleRate / size, and is split at band edges in proportion. Linear, so it
- * serves signed cross energies as well; bands and rest add up to the sum of the bins.
- */
-export function sumIntoThirdOctaves(bins: Float64Array, sampleRate: number): BandSums {
-  const octaves = thirdOctavesBelow(sampleRate);
-  const last = bins.length - 1;
-  const binsPerHz = (2 * last) / sampleRate;
-  const bands = Float64Array.from(octaves, ({ lower, upper }) =>
-    sumBetween(bins, lower * binsPerHz, upper * binsPerHz),
-  );
-  const low = octaves[0]?.lower ?? sampleRate / 2;
-  const high = octaves.at(-1)?.upper ?? sampleRate / 2;
-  return { bands, rest: sumBetween(bins, 0, low * binsPerHz) + sumBetween(bins, high * binsPerHz, last) };
+/** Successive bins that go into one band with the same weight. */
+export interface BinStretch {
+  /** Place in `thirdOctavesBelow`, or their count for the rest. */
+  readonly band: number;
+  readonly from: number;
+  /** The first bin after the stretch. */
+  readonly to: number;
+  readonly weight: number;
 }
 
-/** Sum of `bins` between two places on the bin axis; the bins at either end count by the part that lies inside. */
-function sumBetween(bins: Float64Array, from: number, to: number): number {
-  const last = bins.length - 1;
-  let sum = 0;
-  for (let bin = Math.round(from); bin <= last && bin - 0.5 < to; bin++) {
-    const start = Math.max(0, bin - 0.5);
-    const end = Math.min(last, bin + 0.5);
-    sum += (bins[bin]! * Math.max(0, Math.min(to, end) - Math.max(from, start))) / (end - start);
+/**
+ * Which bins make which band. Bin k of 0 .. `last` (a transform of 2 x `last`) stands for the frequencies within half
+ * a bin of k * sampleRate / (2 * last), and is split at band edges in proportion, so every bin is given away whole.
+ */
+export function binStretches(last: number, sampleRate: number): readonly BinStretch[] {
+  const octaves = thirdOctavesBelow(sampleRate);
+  const binsPerHz = (2 * last) / sampleRate;
+  const low = octaves[0]?.lower ?? sampleRate / 2;
+  const high = octaves.at(-1)?.upper ?? sampleRate / 2;
+  return [
+    ...octaves.flatMap(({ lower, upper }, band) => stretchesBetween(band, lower * binsPerHz, upper * binsPerHz, last)),
+    ...stretchesBetween(octaves.length, 0, low * binsPerHz, last),
+    ...stretchesBetween(octaves.length, high * binsPerHz, last, last),
+  ];
+}
+
+/** The bins between two places on the bin axis: whole ones together, and those at either end by their part. */
+function stretchesBetween(band: number, start: number, end: number, last: number): BinStretch[] {
+  const out: BinStretch[] = [];
+  for (let bin = Math.round(start); bin <= last && bin - 0.5 < end; bin++) {
+    const lower = Math.max(0, bin - 0.5);
+    const upper = Math.min(last, bin + 0.5);
+    const weight = Math.max(0, Math.min(end, upper) - Math.max(start, lower)) / (upper - lower);
+    const before = out.at(-1);
+    if (before?.weight === weight) out[out.length - 1] = { ...before, to: bin + 1 };
+    else if (weight > 0) out.push({ band, from: bin, to: bin + 1, weight });
   }
-  return sum;
+  return out;
+}
+
+/**
+ * Sums `bins` (0 .. size / 2 of a transform of even `size`) into the third octaves. Linear, so it serves signed cross
+ * energies as well; bands and rest add up to the sum of the bins.
+ */
+export function sumIntoThirdOctaves(bins: Float64Array, sampleRate: number): BandSums {
+  const bands = new Float64Array(thirdOctavesBelow(sampleRate).length);
+  let rest = 0;
+  for (const { band, from, to, weight } of binStretches(bins.length - 1, sampleRate)) {
+    let sum = 0;
+    for (let bin = from; bin < to; bin++) sum += bins[bin]!;
+    if (band < bands.length) bands[band] = bands[band]! + weight * sum;
+    else rest += weight * sum;
+  }
+  return { bands, rest };
 }
