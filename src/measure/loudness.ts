@@ -89,7 +89,11 @@ export const shortTermFromBlocks = (blocks: Float64Array): Float64Array => means
 /**
  * Loudness range, LU, from short-term powers at an even hop of at most 100 ms: those at or above -70 LUFS and at or
  * above their mean power less 20 LU; the level that 95 % of them do not exceed less the one for 10 %. null when none
- * is left. No silence is appended, where Tech 3342 asks 1.5 s for files: @see RANGE_NOTE.
+ * is left.
+ *
+ * Callers append no silence, though Tech 3342 asks for 1.5 s after a file: sound that dies away reads the same to
+ * 0.01 LU either way, but sound cut off while loud gains up to 1 LU that is not in it, and the tools that readings are
+ * compared with append none.
  */
 export function loudnessRangeFromShortTerm(powers: Float64Array): number | null {
   const audible = powers.filter((power) => power >= powerOf(ABSOLUTE_GATE));

@@ -62,10 +62,9 @@ export function whiteNoise(seconds: number, seed: number, rms = 0.1, rate = 4800
 }
 
 /**
- * Pink noise from 20 Hz to 20 kHz (or to 0.45 of the rate if that is lower): white noise through a cascade of
- * first-order shelves would only come near, so it is built from cosines at every multiple of 1/`seconds` Hz with
- * power 1/f and seeded phases, summed by an inverse Fourier transform. Exactly periodic; `rms` is exact.
- * The length is the power of two nearest above `seconds`.
+ * Pink noise from 20 Hz to 20 kHz (or to 0.45 of the rate where that is lower): cosines at all multiples of one over
+ * its length, with power 1/f and seeded phases. Its spectrum and `rms` are exact, and it repeats without a seam.
+ * The length is `seconds` or the next more that makes a power of two of samples.
  */
 export function pinkNoise(seconds: number, seed: number, rms = 0.1, rate = 48000): Float32Array {
   const frames = 2 ** Math.ceil(Math.log2(framesIn(seconds, rate)));
