@@ -1,4 +1,4 @@
-import type { Engine, EngineView, Heard, Overview } from '../engine/engine.ts';
+import type { Engine, EngineView, Findings, Heard, Overview } from '../engine/engine.ts';
 import {
   endGesture,
   record,
@@ -24,6 +24,8 @@ export class Bench {
   #history = $state.raw<History | null>(null);
   #saved = $state.raw<Session | null>(null);
   #notice = $state.raw<string | null>(null);
+  /** What was known when the session was last changed: whatever of it still stands has not been measured since. */
+  #atEdit = $state.raw<Findings | null>(null);
 
   constructor(engine: Engine) {
     this.engine = engine;
@@ -52,6 +54,18 @@ export class Bench {
   /** The one sentence about what last went wrong; null when nothing did. */
   get notice(): string | null {
     return this.#notice;
+  }
+
+  /** True while the figures of the mix, printed or before the mix bus, are those from before the last edit. */
+  isOld(stage: 'mix' | 'beforeMixBus'): boolean {
+    const figures = this.#view.findings[stage];
+    return figures !== null && figures === this.#atEdit?.[stage];
+  }
+
+  /** The same for what one path does. */
+  isOldPath(id: string): boolean {
+    const findings = this.#view.findings.paths.get(id);
+    return findings !== undefined && findings === this.#atEdit?.paths.get(id);
   }
 
   say(sentence: string | null): void {
@@ -102,6 +116,7 @@ export class Bench {
     this.#history = startHistory(session);
     this.#saved = saved ? session : null;
     this.#notice = null;
+    this.#atEdit = null;
     this.selection.clear();
     this.listening.restart();
   }
@@ -124,6 +139,8 @@ export class Bench {
   #show(history: History): void {
     const changed = history.present !== this.#history?.present;
     this.#history = history;
-    if (changed) this.engine.apply(history.present);
+    if (!changed) return;
+    this.#atEdit = this.#view.findings;
+    this.engine.apply(history.present);
   }
 }

@@ -16,8 +16,8 @@ export interface Chart {
   readonly high: number;
 }
 
-/** Where the bands stand across: 20 Hz to 20 kHz, each octave as wide as any other. */
-export const bandX = (width: number) => scaleLog([20, 20_000], [0, width]);
+/** Where the bands stand across: 20 Hz to the upper edge of the 20 kHz band, each octave as wide as any other. */
+export const bandX = (width: number) => scaleLog([20, 22_400], [0, width]);
 
 export const valueY = ({ height, low, high }: Chart) => scaleLinear([low, high], [height, 0]).clamp(true);
 

@@ -25,6 +25,6 @@ export const alignmentWords = (
   const size = Math.abs(lagSamples);
   const lag = `${counted(size, 'sample')} ${direction} (${plain((size / sampleRate) * 1000, 2)} ms)`;
   const parts = [size === 0 ? '' : lag, polarity === -1 ? 'with inverted polarity' : ''].filter(Boolean).join(', ');
-  const short = size === 0 ? 'inverted' : `${direction} ${size}${polarity === -1 ? ' inv.' : ''}`;
+  const short = size === 0 ? 'inverted' : polarity === -1 ? `${direction}, inv.` : `${direction} ${size}`;
   return { short, long: `It meets what it doubles ${parts}.${cancels}`, state: 'wrong' };
 };

@@ -1,7 +1,7 @@
 import type { Session } from '../../session/schema.ts';
 
 /** How many hues tokens.css holds; after the last one they begin again. */
-export const HUES = 12;
+export const HUES = 18;
 
 /** The colour of a path: by its place among the groups and then the buses, so that it is the same wherever it is drawn. */
 export const hueOf = (session: Session, pathId: string): string => {

@@ -225,11 +225,22 @@ describe('what the engine is doing', () => {
     await expect.element(page.getByText('Drop the rough mix and its tracks here')).toBeVisible();
   });
 
-  test('a render under way is said beside the title, its figures are marked as the last ones', async () => {
+  test('figures from before an edit are marked until they are measured anew', async () => {
+    const engine = await openSong();
+    const { findings } = engine.view;
+    engine.apply = () => engine.show({ state: { phase: 'rendering', progress: 0.2, message: 'Rendering' } });
+    await page.getByRole('switch', { name: 'Guitars on' }).click();
+    await expect.element(page.getByText(/Measuring what changed/)).toBeVisible();
+    await expect.element(page.getByText(/measuring what each does/)).toBeVisible();
+    engine.show({ findings: { ...findings, mix: { ...findings.mix! } } });
+    await expect.element(page.getByText(/As printed, after the mix bus/)).toBeVisible();
+    await expect.element(page.getByText(/measuring what each does/)).toBeVisible();
+  });
+
+  test('a render under way is said beside the title', async () => {
     const engine = await openSong();
     engine.show({ state: { phase: 'rendering', progress: 0.5, message: 'Rendering Drum squeeze' } });
     await expect.element(page.getByRole('status')).toHaveTextContent('Rendering Drum squeeze');
-    await expect.element(page.getByText(/As last printed/)).toBeVisible();
     await page.getByRole('button', { name: 'Cancel' }).click();
     expect(engine.calls).toContainEqual(['cancel']);
     engine.show({ state: { phase: 'failed', progress: 0, message: 'Out of memory.' } });
