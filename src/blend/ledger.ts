@@ -69,9 +69,23 @@ const midOf = (sounds: readonly Audio[]): Float32Array => {
   return mid;
 };
 
+/** A path with less than this of its energy in the middle has no mid to lie early or late with. */
+const LEAST_MID = 0.01;
+
+const hasMid = ({ channels }: Audio, mid: Float32Array): boolean => {
+  let middle = 0;
+  let whole = 0;
+  for (let n = 0; n < mid.length; n++) {
+    middle += 2 * mid[n]! * mid[n]!;
+    whole += channels[0]![n]! * channels[0]![n]! + channels[1]![n]! * channels[1]![n]!;
+  }
+  return middle > LEAST_MID * whole;
+};
+
 const alignmentOfPath = ({ audio, doubles }: LedgerInput, inputs: readonly LedgerInput[]): PathAlignment => {
   const doubled = inputs.filter(({ id }) => doubles.includes(id)).map((path) => path.audio);
-  const found = doubled.length > 0 ? alignmentOf(midOf(doubled), midOf([audio])) : null;
+  const mid = midOf([audio]);
+  const found = doubled.length > 0 && hasMid(audio, mid) ? alignmentOf(midOf(doubled), mid) : null;
   return { lagSamples: found?.lagSamples ?? null, polarity: found?.polarity ?? 1 };
 };
 

@@ -5,6 +5,7 @@ import type { Plan } from '../render/plan.ts';
 import { factsOf, sourcesAt, type Sources } from '../render/sources.ts';
 import { ProblemError } from '../session/problem.ts';
 import type { Session } from '../session/schema.ts';
+import { variantOf, type Variant } from '../session/variants.ts';
 import type { SessionOnDisk } from './session-on-disk.ts';
 
 /** A plan with its paths. */
@@ -37,6 +38,11 @@ export class SessionRenderer {
   /** The session as it stands. */
   mix(): Promise<Rendered> {
     return this.render(this.disk.session);
+  }
+
+  /** The session without its voices, or with nothing else. @throws ProblemError when no group is called a voice */
+  variant(variant: Variant): Promise<Rendered> {
+    return this.render(variantOf(this.disk.session, variant));
   }
 
   /** Its tracks alone: no chains, no buses, faders at 0 dB. */

@@ -61,6 +61,8 @@ export const groupSchema = z.strictObject({
   on: z.boolean().default(true),
   chain,
   key,
+  /** Sung or spoken: left out of an instrumental print, and alone in a print of the voices. */
+  voice: z.boolean().default(false),
   faderDb: decibels.default(0),
   sends,
 });

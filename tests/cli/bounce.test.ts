@@ -153,3 +153,35 @@ test('the readable answer lists what was written and what was done to the level'
   expect(out).toContain(`${place.path('words/Small song.wav')}: 24 bit, 48000 Hz\n`);
   expect(out).toMatch(/^The level of the mix was (raised|lowered) by \d+\.\d\d dB to -20 LUFS\.$/m);
 });
+
+test('instrumental and voices are the mix without the voice groups and with them alone, at the level of the mix', async () => {
+  const sung = writeSession(place, 'sung.json', {
+    groups: [
+      { id: 'band', name: 'Band', sends: [{ to: 'squeeze' }] },
+      { id: 'singer', name: 'Singer', voice: true, sends: [{ to: 'squeeze' }] },
+    ],
+    tracks: [
+      { id: 'drums', name: 'Drums', file: 'keys.wav', group: 'band' },
+      { id: 'voice', name: 'Voice', file: 'bass.wav', group: 'singer' },
+    ],
+    buses: [{ id: 'squeeze', name: 'Squeeze', blendDb: -6 }],
+  });
+  const args = ['--out', place.path('sung'), '--bits', '32f', '--kinds', 'main,instrumental,voices', '--ceiling', '-6'];
+  const { files } = (await runJson('bounce', sung, ...args)) as BounceAnswer;
+  expect(files.map(({ kind }) => kind)).toEqual(['main', 'instrumental', 'voices']);
+  const [main, instrumental, voices] = files.map(
+    ({ path }) => place.readAudio(path.slice(place.folder.length + 1)).channels[0]!,
+  );
+  // Everything in this session is linear, so the two add up to the mix.
+  const residual = main!.reduce((worst, x, n) => Math.max(worst, Math.abs(x - instrumental![n]! - voices![n]!)), 0);
+  expect(residual).toBeLessThan(1e-6);
+  expect(Math.max(...instrumental!)).toBeGreaterThan(0.01);
+  expect(Math.max(...voices!)).toBeGreaterThan(0.01);
+});
+
+test('a session without voices has no instrumental, and says so', async () => {
+  const { code, err } = await run('bounce', session, '--out', place.path('none'), '--kinds', 'instrumental');
+  expect(code).toBe(2);
+  expect(err).toMatch(/"voice": true/);
+  expect(place.list()).not.toContain('none');
+});

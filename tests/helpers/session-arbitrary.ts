@@ -88,6 +88,7 @@ const sessionOf = (tracks: number, groups: number, buses: number): fc.Arbitrary<
         chain: chains,
         key: fc.constantFrom(null, 'track-0'),
         faderDb: decibels,
+        voice: fc.boolean(),
         sends: sendsAfter(0, buses),
       }),
     ),

@@ -18,8 +18,12 @@ import { SessionRenderer, type Rendered } from '../render-session.ts';
 import { readSessionFromDisk, type SessionOnDisk } from '../session-on-disk.ts';
 import { figureTable } from '../tables.ts';
 
-/** main: the mix after the mix bus. stems: one file a path, before the mix bus; together they are the mix before it. */
-const KINDS = ['main', 'stems'] as const;
+/**
+ * main: the mix after the mix bus; instrumental and voices: the same without the voice groups, or with them alone, at
+ * the gain of the main print. stems: one file a path, before the mix bus; together they are the mix before it.
+ */
+const VARIANTS = ['instrumental', 'voices'] as const;
+const KINDS = ['main', ...VARIANTS, 'stems'] as const;
 type Kind = (typeof KINDS)[number];
 
 interface Options {
@@ -61,6 +65,27 @@ const printStems = ({ session }: SessionOnDisk, { plan, paths }: Rendered, rate:
     );
 };
 
+/** The variants that are asked for, through the mix bus and at the gain of the main print. */
+const printVariants = async (
+  renderer: SessionRenderer,
+  main: string,
+  { kinds, bits }: Options,
+  rate: number,
+  gainDb: number,
+): Promise<Print[]> => {
+  const prints: Print[] = [];
+  for (const [n, kind] of VARIANTS.entries()) {
+    if (!kinds.includes(kind)) continue;
+    const { plan, paths } = await renderer.variant(kind);
+    const mix = withGain(resample(mainPrint(plan, paths), rate), gainDb);
+    prints.push(print(`${main} - ${kind}.wav`, kind, mix, bits, VARIANT_SEED + n));
+  }
+  return prints;
+};
+
+/** Dither seeds of the variants: beyond those of the stems. */
+const VARIANT_SEED = 1000;
+
 /** What the mix is compared with: the rough where there is one, else the tracks alone. */
 const comparedWith = async (disk: SessionOnDisk, renderer: SessionRenderer): Promise<ReportContent['before']> => {
   if (disk.rough) return { name: 'rough as received', figures: measure(disk.rough) };
@@ -81,10 +106,11 @@ const runBounce = async (path: string, options: Options, console: Console): Prom
   const names = printNames(session);
   const main = print(`${names.main}.wav`, 'main', withGain(mix, level.gainDb), bits, 1);
   const stems = kinds.includes('stems') ? printStems(disk, rendered, rate, bits) : [];
-  const prints = [...(kinds.includes('main') ? [main] : []), ...stems];
+  const variants = await printVariants(renderer, names.main, options, rate, level.gainDb);
+  const prints = [...(kinds.includes('main') ? [main] : []), ...variants, ...stems];
 
   const notes = [
-    ...(kinds.includes('main') ? [level.note] : []),
+    ...(kinds.some((kind) => kind !== 'stems') ? [level.note] : []),
     ...(stems.length > 0 ? ['The stems are at the level of the mix before the mix bus.'] : []),
     ...prints.filter(({ clipped }) => clipped > 0).map(clipNote),
   ];
@@ -132,7 +158,7 @@ export const addBounce = (program: Command, console: Console): void => {
     .option('--rate <Hz>', 'sample rate; that of the session if not given', wholeOption('--rate', 'Hz', 8000, 192_000))
     .option(
       '--kinds <kinds>',
-      'main (the mix), stems (one file a group and bus), or both with a comma between',
+      'main (the mix), instrumental, voices, stems (one file a group and bus), or several with commas between',
       namesOption('--kinds', KINDS),
       ['main'],
     )

@@ -5,7 +5,7 @@ import { changeText, numberText } from '../../measure/figure-text.ts';
 import { measure } from '../../measure/measure.ts';
 import { gainsOf } from '../../render/mix.ts';
 import { mainPrint } from '../../render/print.ts';
-import { sendersOf } from '../../session/graph.ts';
+import { sourceGroupsOf } from '../../session/graph.ts';
 import { SHUT_DB, type Session } from '../../session/schema.ts';
 import type { Console } from '../console.ts';
 import { SessionRenderer, type Rendered } from '../render-session.ts';
@@ -35,7 +35,7 @@ const inputsOf = (session: Session, { plan, paths }: Rendered): LedgerInput[] =>
   plan.paths.map(({ id, kind }) => {
     const { sampleRate, channels } = paths.get(id)!;
     const audio = { sampleRate, channels: channels.map((channel) => channel.subarray(0, plan.soundFrames)) };
-    return { id, audio, doubles: kind === 'bus' ? sendersOf(session, id) : [] };
+    return { id, audio, doubles: kind === 'bus' ? sourceGroupsOf(session, id) : [] };
   });
 
 const pathRow = ({ groups, buses }: Session, row: LedgerRow): PathRow => {

@@ -1,3 +1,4 @@
+import { printNames } from '../../files/print-names.ts';
 import { readWav } from '../../files/wav-read.ts';
 import { writeWav } from '../../files/wav-write.ts';
 import { measure } from '../../measure/measure.ts';
@@ -6,9 +7,6 @@ import type { Plan } from '../../render/plan.ts';
 import { mainPrint, stemPrint } from '../../render/print.ts';
 import type { Session } from '../../session/schema.ts';
 import type { PrintedFile, PrintOptions } from './engine.ts';
-
-/** A title as a file name: no signs that some file system refuses. */
-const fileTitle = (title: string): string => title.replace(/[\\/:*?"<>|]/g, ' ').trim() || 'mix';
 
 const turn = (): Promise<void> => new Promise((resolve) => setTimeout(resolve, 0));
 
@@ -19,13 +17,12 @@ export const printFiles = async (
   paths: RenderedPaths,
   { bits, kinds, onProgress, signal }: PrintOptions,
 ): Promise<readonly PrintedFile[]> => {
-  const title = fileTitle(session.title);
-  const names = new Map([...session.groups, ...session.buses].map(({ id, name }) => [id, fileTitle(name)]));
-  const main = { name: `${title}.wav`, kind: 'main' as const, make: () => mainPrint(plan, paths) };
+  const names = printNames(session);
+  const main = { name: `${names.main}.wav`, kind: 'main' as const, make: () => mainPrint(plan, paths) };
   const stems = plan.paths
     .filter(({ gain }) => gain !== 0)
     .map(({ id }) => ({
-      name: `${title} - ${names.get(id) ?? id}.wav`,
+      name: `${names.stems.get(id)!}.wav`,
       kind: 'stem' as const,
       make: () => stemPrint(plan, paths, id),
     }));
@@ -35,7 +32,8 @@ export const printFiles = async (
     signal?.throwIfAborted();
     onProgress?.(files.length / jobs.length);
     await turn();
-    const { bytes } = writeWav(make(), bits);
+    // Each file has a dither of its own: equal dither would add up when stems are summed.
+    const { bytes } = writeWav(make(), bits, { seed: files.length + 1 });
     const data = new Blob([bytes as Uint8Array<ArrayBuffer>], { type: 'audio/wav' });
     files.push({ name, kind, data, figures: measure(readWav(bytes, name)) });
   }
