@@ -175,8 +175,8 @@ test('instrumental and voices are the mix without the voice groups and with them
   // Everything in this session is linear, so the two add up to the mix.
   const residual = main!.reduce((worst, x, n) => Math.max(worst, Math.abs(x - instrumental![n]! - voices![n]!)), 0);
   expect(residual).toBeLessThan(1e-6);
-  expect(Math.max(...instrumental!)).toBeGreaterThan(0.01);
-  expect(Math.max(...voices!)).toBeGreaterThan(0.01);
+  expect(instrumental!.some((x) => x > 0.01)).toBe(true);
+  expect(voices!.some((x) => x > 0.01)).toBe(true);
 });
 
 test('a session without voices has no instrumental, and says so', async () => {
