@@ -16,8 +16,8 @@ export class LookAhead {
     initial = 0,
     private readonly release: AdaptiveRelease | null = null,
   ) {
-    this.held = new SlidingMaximum(samples + 3, initial);
-    this.mean = new MovingAverage(samples + 1, initial);
+    this.held = new SlidingMaximum(samples + 2, initial);
+    this.mean = new MovingAverage(samples, initial);
   }
 
   /** Replaces values[0..count-1] in place. */

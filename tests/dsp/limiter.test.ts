@@ -104,7 +104,7 @@ describe('gain', () => {
     const most = Math.max(...reductions);
     // The 12 dB, and the 0.03 dB that the gain aims lower.
     expect(most).toBeCloseTo(12.03, 2);
-    // Two running means of 97 samples: the steepest step of their triangle is one part in 97.
+    // Running means of 97 and 96 samples: the steepest step of their triangle is one part in 97.
     let steepest = 0;
     reductions.forEach((x, n) => (steepest = Math.max(steepest, Math.abs(x - (reductions[n - 1] ?? 0)))));
     expect(steepest).toBeLessThan((12.1 / 97) * 1.0001);
