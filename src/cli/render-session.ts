@@ -5,7 +5,7 @@ import type { Plan } from '../render/plan.ts';
 import { factsOf, sourcesAt, type Sources } from '../render/sources.ts';
 import { ProblemError } from '../session/problem.ts';
 import type { Session } from '../session/schema.ts';
-import { variantOf, type Variant } from '../session/variants.ts';
+import { hasVoices, variantOf, type Variant } from '../session/variants.ts';
 import type { SessionOnDisk } from './session-on-disk.ts';
 
 /** A plan with its paths. */
@@ -41,8 +41,13 @@ export class SessionRenderer {
   }
 
   /** The session without its voices, or with nothing else. @throws ProblemError when no group is called a voice */
-  variant(variant: Variant): Promise<Rendered> {
-    return this.render(variantOf(this.disk.session, variant));
+  async variant(variant: Variant): Promise<Rendered> {
+    const { session } = this.disk;
+    if (!hasVoices(session)) {
+      const expected = `at least one group with "voice": true for a print of kind "${variant}"`;
+      throw new ProblemError({ code: 'mismatch', path: `${this.path}: groups`, expected, found: 'none' });
+    }
+    return this.render(variantOf(session, variant));
   }
 
   /** Its tracks alone: no chains, no buses, faders at 0 dB. */

@@ -1,22 +1,13 @@
-import { ProblemError } from './problem.ts';
 import type { Session } from './schema.ts';
 
 /** Prints of a session with some of its groups left out; buses that hear nothing any more fall silent by themselves. */
 export type Variant = 'instrumental' | 'voices';
 
-/**
- * The session with its voice groups (instrumental) or all other groups (voices) switched off.
- * @throws ProblemError when the session calls no group a voice: nobody could tell the two apart
- */
+/** Whether the session calls any group a voice: without one the variants cannot be told apart. */
+export const hasVoices = ({ groups }: Session): boolean => groups.some(({ voice }) => voice);
+
+/** The session with its voice groups (instrumental) or all other groups (voices) switched off. */
 export const variantOf = (session: Session, variant: Variant): Session => {
-  if (!session.groups.some(({ voice }) => voice)) {
-    throw new ProblemError({
-      code: 'mismatch',
-      path: 'groups',
-      expected: `at least one group with "voice": true, as a print of kind "${variant}" needs`,
-      found: 'none',
-    });
-  }
   const leftOut = variant === 'instrumental';
   return {
     ...session,

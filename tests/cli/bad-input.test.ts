@@ -143,7 +143,7 @@ test('a command line that cannot be meant is one sentence too', async () => {
       "FOLDER cannot be written: expected a place that can be written to, found a folder.",
       "Missing required argument 'session'; --help tells what can be given.",
       "Required option '--out <folder>' not specified; --help tells what can be given.",
-      "groups does not fit: expected at least one group with "voice": true, as a print of kind "instrumental" needs, found none.",
+      "FOLDER/song.json: groups does not fit: expected at least one group with "voice": true for a print of kind "instrumental", found none.",
       "--rate must be a whole number, not "44100.5".",
       "--target must be a number between -70 and 0 LUFS, not "-14LUFS".",
       "--ceiling must be a number between -40 and 0 dBTP, not "3".",
