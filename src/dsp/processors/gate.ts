@@ -1,0 +1,310 @@
+import { HIGH_CUT_OFF, LOW_CUT_OFF } from '../cut-filters.ts';
+import { decibelsOf } from '../decibels.ts';
+import { StereoDelay } from '../delay-line.ts';
+import { ExpanderCurve, type ExpanderSettings, ExpanderSide, expansion } from '../expander-curve.ts';
+import { smoothingFactor } from '../gain-computer.ts';
+import type { Values } from '../parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel, type KeySignal } from '../processor.ts';
+import { SideChainFilter } from '../side-chain-filter.ts';
+import { SlidingMaximum } from '../sliding-maximum.ts';
+
+/** Its level is the peak of this stretch, which holds at least half a wave of 40 Hz: steady sound has a steady level. */
+const PEAK_SECONDS = 0.0125;
+/** A gain closer to its target than this lands on it. */
+const LANDING = 1e-9;
+
+const parameters = {
+  threshold: {
+    kind: 'number',
+    label: 'Threshold',
+    about: 'Peak level at which it opens.',
+    unit: 'dB',
+    min: -80,
+    max: 0,
+    default: -40,
+    scale: 'linear',
+    digits: 1,
+  },
+  ratio: {
+    kind: 'number',
+    label: 'Ratio',
+    about: 'How many dB one dB below the threshold becomes; 1 changes nothing, 100 is a gate.',
+    unit: ':1',
+    min: 1,
+    max: 100,
+    default: 1,
+    scale: 'logarithmic',
+    digits: 1,
+  },
+  range: {
+    kind: 'number',
+    label: 'Range',
+    about: 'The most that it may turn down.',
+    unit: 'dB',
+    min: 0,
+    max: 100,
+    default: 60,
+    scale: 'linear',
+    digits: 1,
+  },
+  hysteresis: {
+    kind: 'number',
+    label: 'Hysteresis',
+    about: 'Once open it stays open until the level is this far below the threshold, so that it does not flutter.',
+    unit: 'dB',
+    min: 0,
+    max: 24,
+    default: 4,
+    scale: 'linear',
+    digits: 1,
+  },
+  attack: {
+    kind: 'number',
+    label: 'Attack',
+    about: 'Time in which 63 % of the opening has happened.',
+    unit: 'ms',
+    min: 0.01,
+    max: 100,
+    default: 1,
+    scale: 'logarithmic',
+    digits: 2,
+  },
+  hold: {
+    kind: 'number',
+    label: 'Hold',
+    about: 'How long it stays open after the level has fallen.',
+    unit: 'ms',
+    min: 0,
+    max: 1000,
+    default: 40,
+    scale: 'linear',
+    digits: 0,
+  },
+  release: {
+    kind: 'number',
+    label: 'Release',
+    about: 'Time in which 63 % of the closing has happened.',
+    unit: 'ms',
+    min: 5,
+    max: 3000,
+    default: 100,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  lookAhead: {
+    kind: 'number',
+    label: 'Look-ahead',
+    about: 'How much sooner it hears the sound than the gain meets it; adds as much latency.',
+    unit: 'ms',
+    min: 0,
+    max: 20,
+    default: 0,
+    scale: 'linear',
+    digits: 1,
+  },
+  link: {
+    kind: 'number',
+    label: 'Stereo link',
+    about: 'How far each channel follows the one that is open further; 100 % keeps the stereo picture still.',
+    unit: '%',
+    min: 0,
+    max: 100,
+    default: 100,
+    scale: 'linear',
+    digits: 0,
+  },
+  lowCut: {
+    kind: 'number',
+    group: 'Side-chain',
+    label: 'Low cut',
+    about: 'Keeps what is lower from opening it (12 dB/oct, heard by the detector only); off at 20 Hz.',
+    unit: 'Hz',
+    min: LOW_CUT_OFF,
+    max: 5000,
+    default: LOW_CUT_OFF,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  highCut: {
+    kind: 'number',
+    group: 'Side-chain',
+    label: 'High cut',
+    about: 'Keeps what is higher from opening it (12 dB/oct, heard by the detector only); off at 20 kHz.',
+    unit: 'Hz',
+    min: 100,
+    max: HIGH_CUT_OFF,
+    default: HIGH_CUT_OFF,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  listen: {
+    kind: 'choice',
+    group: 'Side-chain',
+    label: 'Listens to',
+    about: 'What opens it: its own input, or the key input (silent when nothing is connected).',
+    choices: ['own', 'key'],
+    default: 'own',
+  },
+} as const;
+
+type GateValues = Values<typeof parameters>;
+
+const listensToKey = ({ listen }: GateValues): boolean => listen === 1;
+
+const latency = ({ lookAhead }: GateValues, sampleRate: number): number => Math.round((lookAhead * sampleRate) / 1000);
+
+const settingsOf = (values: GateValues): ExpanderSettings => ({
+  thresholdDb: values.threshold,
+  hysteresisDb: values.hysteresis,
+  slope: values.ratio - 1,
+  rangeDb: values.range,
+  holdSeconds: values.hold / 1000,
+});
+
+/** Level that a steady peak level of `inDb`, come from below, leaves with, dB. */
+export const staticCurveDb = ({ threshold, ratio, range }: GateValues, inDb: number): number =>
+  inDb + expansion(threshold - inDb, ratio - 1, range);
+
+/** Gate and downward expander: gains move toward their targets by one pole each way, in linear gain. */
+export class GateKernel implements Kernel<typeof parameters> {
+  private readonly filter: SideChainFilter;
+  private readonly peaks: readonly [SlidingMaximum, SlidingMaximum];
+  private readonly curve: ExpanderCurve;
+  private readonly sides = [new ExpanderSide(), new ExpanderSide()] as const;
+  private readonly lookAhead: StereoDelay;
+  /** Side-chain, then levels, then gains. */
+  private readonly left = new Float64Array(CONTROL_FRAMES);
+  private readonly right = new Float64Array(CONTROL_FRAMES);
+  private gainLeft = 1;
+  private gainRight = 1;
+  private attack = 1;
+  private release = 1;
+  private link = 1;
+  private listensToKey = false;
+  /** Frames of the control block already done. */
+  private position = 0;
+
+  constructor(
+    private values: GateValues,
+    private readonly sampleRate: number,
+  ) {
+    const frames = Math.round(PEAK_SECONDS * sampleRate);
+    this.filter = new SideChainFilter(values.lowCut, values.highCut, sampleRate);
+    this.peaks = [new SlidingMaximum(frames), new SlidingMaximum(frames)];
+    this.curve = new ExpanderCurve(settingsOf(values), sampleRate);
+    this.lookAhead = new StereoDelay(latency(values, sampleRate));
+    this.close();
+  }
+
+  /** How far it turns down at the end of the last frames processed, the larger of the two channels, dB, 0 or more. */
+  get reductionDb(): number {
+    return decibelsOf(1 / Math.min(this.gainLeft, this.gainRight));
+  }
+
+  set(values: GateValues): void {
+    this.values = values;
+    this.filter.set(values.lowCut, values.highCut);
+    this.curve.set(settingsOf(values));
+  }
+
+  control(): void {
+    const { values, sampleRate } = this;
+    this.position = 0;
+    this.filter.control();
+    this.curve.control();
+    this.attack = smoothingFactor(values.attack / 1000, sampleRate);
+    this.release = smoothingFactor(values.release / 1000, sampleRate);
+    this.link = values.link / 100;
+    this.listensToKey = listensToKey(values);
+  }
+
+  process(left: Float64Array, right: Float64Array, start: number, end: number, key: KeySignal | null): void {
+    const { left: gainsLeft, right: gainsRight, curve, position } = this;
+    const frames = end - start;
+    if (this.listensToKey) this.listen(key?.left ?? null, key?.right ?? null, start, frames);
+    else this.listen(left, right, start, frames);
+    this.sides[0].process(gainsLeft, frames, curve, position);
+    this.sides[1].process(gainsRight, frames, curve, position);
+    this.follow(frames);
+    this.lookAhead.process(left, right, left, right, start, end);
+    for (let k = 0; k < frames; k++) {
+      left[start + k]! *= gainsLeft[k]!;
+      right[start + k]! *= gainsRight[k]!;
+    }
+    this.position = position + frames;
+  }
+
+  reset(): void {
+    this.filter.reset();
+    this.curve.reset();
+    for (const part of [...this.peaks, ...this.sides]) part.reset();
+    this.lookAhead.reset();
+    this.position = 0;
+    this.close();
+  }
+
+  /** Starts where silence would have brought it. */
+  private close(): void {
+    this.gainLeft = this.gainRight = this.curve.rest;
+  }
+
+  private listen(
+    sourceLeft: Float64Array | null,
+    sourceRight: Float64Array | null,
+    start: number,
+    frames: number,
+  ): void {
+    const { left, right } = this;
+    for (let k = 0; k < frames; k++) {
+      left[k] = sourceLeft ? sourceLeft[start + k]! : 0;
+      right[k] = sourceRight ? sourceRight[start + k]! : 0;
+    }
+    this.filter.process(left, right, frames);
+    for (let k = 0; k < frames; k++) {
+      left[k] = Math.abs(left[k]!);
+      right[k] = Math.abs(right[k]!);
+    }
+    this.peaks[0].process(left, frames);
+    this.peaks[1].process(right, frames);
+  }
+
+  /** From the targets of both sides to smooth gains. */
+  private follow(frames: number): void {
+    const { left, right, attack, release, link } = this;
+    let { gainLeft, gainRight } = this;
+    for (let k = 0; k < frames; k++) {
+      const most = Math.max(left[k]!, right[k]!);
+      const gapLeft = left[k]! + link * (most - left[k]!) - gainLeft;
+      const gapRight = right[k]! + link * (most - right[k]!) - gainRight;
+      gainLeft += Math.abs(gapLeft) < LANDING ? gapLeft : (gapLeft > 0 ? attack : release) * gapLeft;
+      gainRight += Math.abs(gapRight) < LANDING ? gapRight : (gapRight > 0 ? attack : release) * gapRight;
+      left[k] = gainLeft;
+      right[k] = gainRight;
+    }
+    this.gainLeft = gainLeft;
+    this.gainRight = gainRight;
+  }
+}
+
+export const processor = defineProcessor({
+  id: 'gate',
+  label: 'Gate',
+  about: 'Turns down what is softer than the threshold: gently as an expander, or wholly as a gate.',
+  parameters,
+  start: { threshold: -40, ratio: 4 },
+  latency,
+  tail: () => 0,
+  listensToKey,
+  picture: {
+    kind: 'level',
+    x: [-80, 0],
+    y: [-80, 0],
+    drawn: 'line',
+    points: (values, _sampleRate, count) =>
+      Array.from({ length: count }, (_, index) => {
+        const inDb = -80 + (80 * index) / Math.max(1, count - 1);
+        return [inDb, staticCurveDb(values, inDb)] as const;
+      }),
+  },
+  createKernel: (values, sampleRate) => new GateKernel(values, sampleRate),
+});
