@@ -38,12 +38,14 @@ const envelopeOf = (section: Coefficients): Envelope => {
  * Samples after the end of any input of peak 1 until sections in series stay below 10^-6 (-120 dB). An upper bound:
  * a response later than the sum of the sections' own times has at least one section past its time, and each section's
  * remainder is held below its share of the limit after the most that all others can raise it.
+ *
+ * @param peak of what comes in, or the most that something after the sections raises it; 1 is full scale
  */
-export const cascadeTail = (sections: readonly Coefficients[]): number => {
+export const cascadeTail = (sections: readonly Coefficients[], peak = 1): number => {
   const envelopes = sections.map(envelopeOf);
   const gain = envelopes.reduce((product, envelope) => product * envelope.gain, 1);
   return envelopes.reduce((sum, { amplitude, radius, gain: own }) => {
-    const limit = (LIMIT * own) / (gain * sections.length);
+    const limit = (LIMIT * own) / (gain * sections.length * peak);
     if (amplitude === 0) return sum;
     if (radius === 0) return sum + 2;
     return sum + Math.max(0, Math.ceil(1 + Math.log((limit * (1 - radius)) / amplitude) / Math.log(radius)));

@@ -1,0 +1,317 @@
+import { crossoverSections, lowPartGain } from '../crossover.ts';
+import { cascadeTail } from '../decay.ts';
+import { decibelsOf } from '../decibels.ts';
+import { Decorrelator, DECORRELATOR_PEAK, decorrelatorTail } from '../decorrelator.ts';
+import { FadingTap } from '../fading-tap.ts';
+import { LoudnessMatch } from '../loudness-match.ts';
+import { MONO_OFF, MonoBelow } from '../mono-below.ts';
+import type { Values } from '../parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
+import { Ramp } from '../ramp.ts';
+import { Ring } from '../ring.ts';
+import { isBanded, SideBands, type SideBandSettings, sideGainAt } from '../side-bands.ts';
+import { audibleGrid, sideGainPoints } from '../side-gain.ts';
+
+const MAX_DELAY_MS = 35;
+/** The picture ends here, dB. */
+const FLOOR_DB = -24;
+
+/** One band's share of the parameters. */
+const widthOf = (label: string, about: string) =>
+  ({
+    kind: 'number',
+    group: 'Width by band',
+    label,
+    about: `Level of what the sides differ in ${about}: 0 % is mono, 100 % as it is, 200 % twice as much.`,
+    unit: '%',
+    min: 0,
+    max: 200,
+    default: 100,
+    scale: 'linear',
+    digits: 0,
+  }) as const;
+
+const cornerOf = (label: string, about: string, min: number, max: number, byDefault: number) =>
+  ({
+    kind: 'number',
+    group: 'Width by band',
+    label,
+    about,
+    unit: 'Hz',
+    min,
+    max,
+    default: byDefault,
+    scale: 'logarithmic',
+    digits: 0,
+  }) as const;
+
+const parameters = {
+  monoBelow: {
+    kind: 'number',
+    label: 'Mono below',
+    about: 'Below this both sides play the same (24 dB/oct), so that bass stays firm; off at 20 Hz.',
+    unit: 'Hz',
+    min: MONO_OFF,
+    max: 500,
+    default: MONO_OFF,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  lowWidth: widthOf('Low width', 'below the low corner'),
+  midWidth: widthOf('Mid width', 'between the corners'),
+  highWidth: widthOf('High width', 'above the high corner'),
+  lowCorner: cornerOf('Low corner', 'Where the low band passes into the middle one.', 60, 1000, 250),
+  highCorner: cornerOf('High corner', 'Where the middle band passes into the high one.', 1000, 12000, 4000),
+  decorrelation: {
+    kind: 'number',
+    label: 'Decorrelation',
+    about:
+      'Makes the middle wide: adds a copy with other phases to the left and takes it from the right, above 150 Hz. At 100 % the sides of a mono sound have nothing in common; folded to mono it is gone.',
+    unit: '%',
+    min: 0,
+    max: 100,
+    default: 0,
+    scale: 'linear',
+    digits: 0,
+  },
+  delay: {
+    kind: 'number',
+    group: 'Short delay',
+    label: 'Delay',
+    about:
+      'Holds one side back: wide at once, but folded to mono it combs, with a dip at half of 1 / delay and every 1 / delay above, as the picture then shows; mono lows are not delayed. Off at 0 ms.',
+    unit: 'ms',
+    min: 0,
+    max: MAX_DELAY_MS,
+    default: 0,
+    scale: 'linear',
+    digits: 1,
+  },
+  delayedSide: {
+    kind: 'choice',
+    group: 'Short delay',
+    label: 'Late side',
+    about: 'The side that is held back; the sound leans to the other one.',
+    choices: ['right', 'left'],
+    default: 'right',
+  },
+  keepLoudness: {
+    kind: 'switch',
+    label: 'Keep loudness',
+    about:
+      'Levels the result to the loudness of what came in, both K-weighted over the last 3 s; what a mono fold loses then includes this.',
+    default: false,
+  },
+} as const;
+
+type WidenerValues = Values<typeof parameters>;
+
+const bandsOf = (values: WidenerValues): SideBandSettings => ({
+  low: values.lowWidth / 100,
+  mid: values.midWidth / 100,
+  high: values.highWidth / 100,
+  lowHz: values.lowCorner,
+  highHz: values.highCorner,
+});
+
+const delayOf = ({ delay }: WidenerValues, sampleRate: number): number => Math.round((delay * sampleRate) / 1000);
+
+const buffer = (): Float64Array => new Float64Array(CONTROL_FRAMES);
+
+/**
+ * Mid and side: decorrelated mid joins the side, the side is weighed by band, the lows lose their side. Then one side may be
+ * held back, and the whole levelled. As nothing but the delay and the levelling reach the mid (the crossovers turn its
+ * phase, not its level), the mono fold keeps its spectrum.
+ */
+class WidenerKernel implements Kernel<typeof parameters> {
+  private readonly decorrelation: Ramp;
+  private readonly decorrelator: Decorrelator;
+  private readonly bands: SideBands;
+  private readonly monoBelow: MonoBelow;
+  private readonly rings: readonly [Ring, Ring];
+  private readonly taps: readonly [FadingTap, FadingTap];
+  private readonly loudness: LoudnessMatch;
+  private readonly mid = buffer();
+  private readonly side = buffer();
+  private readonly copy = buffer();
+  private readonly low = buffer();
+  /** True when mid and side change in this control block. */
+  private shapes = false;
+  /** Frames of the control block already done. */
+  private position = 0;
+
+  constructor(
+    values: WidenerValues,
+    private readonly sampleRate: number,
+  ) {
+    const capacity = Math.ceil((MAX_DELAY_MS * sampleRate) / 1000) + CONTROL_FRAMES;
+    this.decorrelation = new Ramp(0, sampleRate);
+    this.decorrelator = new Decorrelator(sampleRate);
+    this.bands = new SideBands(bandsOf(values), sampleRate);
+    this.monoBelow = new MonoBelow(values.monoBelow, sampleRate);
+    this.rings = [new Ring(capacity), new Ring(capacity)];
+    this.taps = [new FadingTap(0, sampleRate), new FadingTap(0, sampleRate)];
+    this.loudness = new LoudnessMatch(values.keepLoudness === 1, sampleRate);
+    this.set(values);
+    this.reset();
+  }
+
+  set(values: WidenerValues): void {
+    const delay = delayOf(values, this.sampleRate);
+    this.decorrelation.set(values.decorrelation / 100);
+    this.bands.set(bandsOf(values));
+    this.monoBelow.set(values.monoBelow);
+    this.taps[0].set(values.delayedSide === 1 ? delay : 0);
+    this.taps[1].set(values.delayedSide === 0 ? delay : 0);
+    this.loudness.set(values.keepLoudness === 1);
+  }
+
+  control(): void {
+    this.position = 0;
+    this.decorrelation.control();
+    this.bands.control();
+    this.monoBelow.control();
+    this.taps[0].control();
+    this.taps[1].control();
+    this.loudness.control();
+    if (this.decorrelates) this.decorrelator.flush();
+    else this.decorrelator.clear();
+    this.shapes = this.decorrelates || !this.bands.idle || !this.monoBelow.idle;
+  }
+
+  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
+    const { position, low, mid, side } = this;
+    const count = end - start;
+    this.loudness.hear(left, right, start, end);
+    if (this.shapes) this.shape(left, right, start, count, position);
+    this.holdBack(left, 0, start, count, position, mid);
+    this.holdBack(right, 1, start, count, position, side);
+    if (!this.monoBelow.idle)
+      for (let i = 0; i < count; i++) {
+        left[start + i]! += low[i]!;
+        right[start + i]! += low[i]!;
+      }
+    this.loudness.level(left, right, start, end, position);
+    this.position = position + count;
+  }
+
+  reset(): void {
+    this.decorrelation.reset();
+    this.decorrelator.clear();
+    this.bands.reset();
+    this.monoBelow.reset();
+    for (const ring of this.rings) ring.clear();
+    for (const tap of this.taps) tap.reset();
+    this.loudness.reset();
+    this.position = 0;
+  }
+
+  private get decorrelates(): boolean {
+    return !(this.decorrelation.settled && this.decorrelation.value === 0);
+  }
+
+  /** Works on mid and side; leaves the mono lows apart. */
+  private shape(left: Float64Array, right: Float64Array, start: number, count: number, position: number): void {
+    const { mid, side, monoBelow } = this;
+    for (let i = 0; i < count; i++) {
+      mid[i] = (left[start + i]! + right[start + i]!) / 2;
+      side[i] = (left[start + i]! - right[start + i]!) / 2;
+    }
+    if (this.decorrelates) this.decorrelate(count, position);
+    this.bands.process(mid, side, count, position);
+    monoBelow.split(mid, side, count, position);
+    for (let i = 0; i < count; i++) {
+      this.low[i] = monoBelow.low[i]!;
+      left[start + i] = mid[i]! + side[i]!;
+      right[start + i] = mid[i]! - side[i]!;
+    }
+  }
+
+  private decorrelate(count: number, position: number): void {
+    const { mid, side, copy } = this;
+    for (let i = 0; i < count; i++) copy[i] = mid[i]!;
+    this.decorrelator.process(copy, count);
+    const { value, step } = this.decorrelation;
+    for (let i = 0; i < count; i++) side[i]! += (value + step * (position + i)) * copy[i]!;
+  }
+
+  private holdBack(
+    samples: Float64Array,
+    which: 0 | 1,
+    start: number,
+    count: number,
+    position: number,
+    spare: Float64Array,
+  ): void {
+    const ring = this.rings[which];
+    for (let i = 0; i < count; i++) spare[i] = samples[start + i]!;
+    ring.write(spare, count);
+    this.taps[which].read(ring, spare, count, position, count);
+    for (let i = 0; i < count; i++) samples[start + i] = spare[i]!;
+  }
+}
+
+const tailOf = (values: WidenerValues, sampleRate: number): number => {
+  const bands = bandsOf(values);
+  const sections = [
+    ...(isBanded(bands) ? [bands.lowHz, bands.highHz].flatMap((hz) => crossoverSections(hz, sampleRate)) : []),
+    ...(values.monoBelow > MONO_OFF ? crossoverSections(values.monoBelow, sampleRate) : []),
+  ];
+  const copies = values.decorrelation > 0;
+  return (
+    delayOf(values, sampleRate) +
+    (copies ? decorrelatorTail(sampleRate) : 0) +
+    cascadeTail(sections, copies ? 1 + DECORRELATOR_PEAK : 1)
+  );
+};
+
+/**
+ * Level of the mono fold of a centred sound when one side is late: |1 + exp(-i 2 pi f delay)| / 2 above the mono lows. Where
+ * teeth are closer than the points, the points stand on a peak and in a dip by turns.
+ */
+const foldPoints = (
+  values: WidenerValues,
+  sampleRate: number,
+  count: number,
+): readonly (readonly [number, number])[] => {
+  const seconds = delayOf(values, sampleRate) / sampleRate;
+  const grid = audibleGrid(sampleRate, count);
+  return grid.map((hz, n) => {
+    const dense = n > 0 && (hz - grid[n - 1]!) * seconds > 1;
+    const at = dense ? (Math.round(hz * seconds) + (n % 2) / 2) / seconds : hz;
+    const high = values.monoBelow > MONO_OFF ? 1 - lowPartGain(values.monoBelow, at, sampleRate) : 1;
+    const cos = Math.cos(2 * Math.PI * at * seconds);
+    const sin = Math.sin(2 * Math.PI * at * seconds);
+    return [
+      at,
+      Math.max(FLOOR_DB, decibelsOf(Math.hypot(1 - high + (high * (1 + cos)) / 2, (high * sin) / 2))),
+    ] as const;
+  });
+};
+
+export const processor = defineProcessor({
+  id: 'widener',
+  label: 'Widener',
+  about: 'Makes a sound wider or narrower by band, and a mono one wide, with lows that stay in the middle.',
+  parameters,
+  start: { monoBelow: 120, highWidth: 140, decorrelation: 30 },
+  latency: () => 0,
+  tail: tailOf,
+  picture: {
+    kind: 'frequency',
+    x: [20, 20000],
+    y: [FLOOR_DB, 12],
+    drawn: 'line',
+    points: (values, sampleRate, count) =>
+      delayOf(values, sampleRate) > 0
+        ? foldPoints(values, sampleRate, count)
+        : sideGainPoints(
+            (hz) => sideGainAt(bandsOf(values), hz, sampleRate),
+            values.monoBelow,
+            FLOOR_DB,
+            sampleRate,
+            count,
+          ),
+  },
+  createKernel: (values, sampleRate) => new WidenerKernel(values, sampleRate),
+});
