@@ -1,3 +1,5 @@
+import { kaiser } from '../dsp/kaiser.ts';
+
 /**
  * Values between the samples: a sinc interpolator under a Kaiser window, 48 taps long, in 32 phases.
  *
@@ -45,7 +47,7 @@ function kernel(): Float64Array {
   for (let phase = 0; phase < PHASES; phase++) {
     for (let tap = 0; tap < TAPS; tap++) {
       const away = phase / PHASES - (tap - REACH + 1);
-      table[phase * TAPS + tap] = sinc(away) * kaiser(away / REACH);
+      table[phase * TAPS + tap] = sinc(away) * kaiser(away / REACH, KAISER_BETA);
     }
   }
   return table;
@@ -58,20 +60,4 @@ function absoluteSum(phase: number): number {
 function sinc(x: number): number {
   if (x === 0) return 1;
   return Number.isInteger(x) ? 0 : Math.sin(Math.PI * x) / (Math.PI * x);
-}
-
-/** Kaiser window over -1..1. */
-function kaiser(x: number): number {
-  return Math.abs(x) > 1 ? 0 : besselI0(KAISER_BETA * Math.sqrt(1 - x * x)) / besselI0(KAISER_BETA);
-}
-
-/** Modified Bessel function of the first kind, order 0, by its power series (converges fast for the x used here). */
-function besselI0(x: number): number {
-  let term = 1;
-  let sum = 1;
-  for (let k = 1; term > sum * 1e-17; k++) {
-    term *= (x / (2 * k)) ** 2;
-    sum += term;
-  }
-  return sum;
 }

@@ -4,7 +4,7 @@
  * The recommendation tabulates both stages at 48 kHz only. At other rates the coefficients come from the analogue
  * prototype that regenerates the table (constants as in libebur128). The numerator of the low cut stays [1, -2, 1] at
  * every rate, undivided, as libebur128 keeps it: so a reading here equals that library's at every rate. Matching the
- * 48 kHz response instead would move readings by 0.002 LU at 44.1 kHz, 0.022 LU at 96 kHz.
+ * 48 kHz response instead would move readings by 0.004 LU at 44.1 kHz, 0.02 LU at 96 kHz and 0.2 LU at 8 kHz.
  */
 
 /** Second-order section, a0 = 1. */
