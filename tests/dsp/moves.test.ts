@@ -26,6 +26,9 @@ const HARD: Readonly<Record<string, readonly Settings[]>> = {
     { 'band1.on': true, 'band1.frequency': 400, 'band1.shape': 'low cut', 'band1.slope': '48 dB/oct' },
   ],
   compressor: [{}, { threshold: -40, ratio: 100, attack: 0.01, release: 5, knee: 0 }],
+  limiter: [{}, { ceiling: -20, drive: 24, release: 5, adapt: 0 }],
+  gate: [{}, { threshold: -6, ratio: 4 }],
+  exciter: [{}, { amount: 100, frequency: 1000 }],
 };
 
 const along = ({ scale, min, max }: NumberParameter, share: number): number =>

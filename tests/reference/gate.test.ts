@@ -54,7 +54,7 @@ describe('times', () => {
   const settings = { threshold: -20, ratio: 100, range: 20, hysteresis: 0, hold: 0 };
   const floor = 0.1;
 
-  test.each([1, 10, 50])('opens by 63.212 %% in an attack of %d ms', (attack) => {
+  test.each([1, 10, 50])('opens by 1 - 1/e in an attack of %d ms', (attack) => {
     const at = 4800;
     const frames = (attack * RATE) / 1000;
     const input = stepped(1e-4, 0.5, at, 30000);
@@ -67,7 +67,7 @@ describe('times', () => {
     expect(Math.abs(reached(0.9) - reached(0.1) - 2.19722 * frames)).toBeLessThanOrEqual(1);
   });
 
-  test('closes by 63.212 % in a release of 100 ms, after the hold', () => {
+  test('closes by 1 - 1/e in a release of 100 ms, after the hold', () => {
     const at = 9600;
     const input = stepped(0.5, 1e-3, at, 48000);
     for (const hold of [0, 120]) {

@@ -1,0 +1,155 @@
+import { type BandDesign, cascadeDb, designBand, limitHz } from '../band-design.ts';
+import { cascadeTail } from '../decay.ts';
+import { decibelsOf } from '../decibels.ts';
+import { StereoDelay } from '../delay-line.ts';
+import { type BandSettings, FilterBand } from '../filter-band.ts';
+import { HarmonicGenerator, harmonicsLatency } from '../harmonic-generator.ts';
+import type { Values } from '../parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
+import { Ramp } from '../ramp.ts';
+
+const PICTURE_FLOOR_DB = -60;
+
+const parameters = {
+  amount: {
+    kind: 'number',
+    label: 'Amount',
+    about: 'Level of the air against the sound that it is made from, about as loud at 100 %; it follows that sound.',
+    unit: '%',
+    min: 0,
+    max: 100,
+    default: 0,
+    scale: 'linear',
+    digits: 0,
+  },
+  frequency: {
+    kind: 'number',
+    label: 'Frequency',
+    about: 'Where the air begins; it is made from the octave below and what is above.',
+    unit: 'Hz',
+    min: 1000,
+    max: 16000,
+    default: 7000,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  even: {
+    kind: 'number',
+    label: 'Even',
+    about: 'Share of the second harmonic, an octave up; the rest is the third, which is brighter and rougher.',
+    unit: '%',
+    min: 0,
+    max: 100,
+    default: 60,
+    scale: 'linear',
+    digits: 0,
+  },
+} as const;
+
+type ExciterValues = Values<typeof parameters>;
+
+/** Cut of 24 dB an octave below `hz`. */
+const lowCut = (hz: number): BandDesign => ({ shape: 'low cut', order: 4, hz, gainDb: 0, q: Math.SQRT1_2 });
+const sourceCut = ({ frequency }: ExciterValues): BandDesign => lowCut(frequency / 2);
+const airCut = ({ frequency }: ExciterValues): BandDesign => lowCut(frequency);
+const running = (design: BandDesign): BandSettings => ({ ...design, on: true, channels: 'both' });
+
+/** Harmonics of the upper band, cut below their own frequency and added under the sound, which waits for them. */
+class ExciterKernel implements Kernel<typeof parameters> {
+  private readonly source: FilterBand;
+  private readonly generator: HarmonicGenerator;
+  private readonly air: FilterBand;
+  private readonly amount: Ramp;
+  private readonly dry: StereoDelay;
+  private readonly left = new Float64Array(CONTROL_FRAMES);
+  private readonly right = new Float64Array(CONTROL_FRAMES);
+  /** Frames of the control block already done. */
+  private position = 0;
+
+  constructor(values: ExciterValues, sampleRate: number) {
+    this.source = new FilterBand(running(sourceCut(values)), sampleRate);
+    this.generator = new HarmonicGenerator(values.even / 100, sampleRate);
+    this.air = new FilterBand(running(airCut(values)), sampleRate);
+    this.amount = new Ramp(values.amount / 100, sampleRate);
+    this.dry = new StereoDelay(harmonicsLatency(sampleRate));
+  }
+
+  set(values: ExciterValues): void {
+    this.source.set(running(sourceCut(values)));
+    this.generator.set(values.even / 100);
+    this.air.set(running(airCut(values)));
+    this.amount.set(values.amount / 100);
+  }
+
+  control(): void {
+    this.position = 0;
+    this.source.control();
+    this.generator.control();
+    this.air.control();
+    this.amount.control();
+  }
+
+  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
+    const { left: airLeft, right: airRight, amount } = this;
+    const frames = end - start;
+    for (let k = 0; k < frames; k++) {
+      airLeft[k] = left[start + k]!;
+      airRight[k] = right[start + k]!;
+    }
+    this.source.process(airLeft, airRight, 0, frames);
+    this.generator.process(airLeft, airRight, frames);
+    this.air.process(airLeft, airRight, 0, frames);
+    this.dry.process(left, right, left, right, start, end);
+    const { value, step } = amount;
+    for (let k = 0, moved = this.position; k < frames; k++, moved++) {
+      left[start + k]! += (value + step * moved) * airLeft[k]!;
+      right[start + k]! += (value + step * moved) * airRight[k]!;
+    }
+    this.position += frames;
+  }
+
+  reset(): void {
+    this.source.reset();
+    this.generator.reset();
+    this.air.reset();
+    this.amount.reset();
+    this.dry.reset();
+    this.position = 0;
+  }
+}
+
+/**
+ * Both filters, and once more what the generator holds and spreads. A quarter more: its polynomials may raise what the first
+ * filter rings on with by 22 dB, which is less than a quarter of the 120 dB.
+ */
+const tailOf = (values: ExciterValues, sampleRate: number): number => {
+  if (values.amount === 0) return 0;
+  const filters = [sourceCut, airCut].map((cut) => cascadeTail(designBand(cut(values), sampleRate)));
+  return Math.ceil(1.25 * (filters[0]! + filters[1]!)) + harmonicsLatency(sampleRate);
+};
+
+export const processor = defineProcessor({
+  id: 'exciter',
+  label: 'Exciter',
+  about: 'Adds air: new harmonics above a frequency, as loud as the programme lets them be.',
+  parameters,
+  start: { amount: 25 },
+  latency: (_values, sampleRate) => harmonicsLatency(sampleRate),
+  tail: tailOf,
+  picture: {
+    kind: 'frequency',
+    x: [20, 20000],
+    y: [PICTURE_FLOOR_DB, 0],
+    drawn: 'area',
+    points: (values, sampleRate, count) => {
+      const sections = designBand(airCut(values), sampleRate);
+      const top = limitHz(20000, sampleRate);
+      return Array.from({ length: count }, (_, index) => {
+        const hz = 20 * (top / 20) ** (index / Math.max(1, count - 1));
+        const level = decibelsOf(values.amount / 100) + cascadeDb(sections, hz, sampleRate);
+        return [hz, Math.max(PICTURE_FLOOR_DB, level)] as const;
+      });
+    },
+  },
+  createKernel: (values, sampleRate) => new ExciterKernel(values, sampleRate),
+});

@@ -1,0 +1,221 @@
+import { decibelsOf } from '../decibels.ts';
+import { StereoDelay } from '../delay-line.ts';
+import { EnvelopeContrast } from '../envelope-contrast.ts';
+import { smoothingFactor } from '../gain-computer.ts';
+import type { Values } from '../parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
+import { Ramp } from '../ramp.ts';
+import { SlidingMaximum } from '../sliding-maximum.ts';
+
+/** Its level is the peak of this stretch, which holds at least half a wave of 40 Hz: steady sound has a steady level. */
+const PEAK_SECONDS = 0.0125;
+/** Time constant of the gain, seconds: it is never abrupt. */
+const GAIN_SECONDS = 0.0005;
+/** The sound waits for so long, seconds, so that the gain is there (all but 5 %) when a hit comes. */
+const LOOK_AHEAD_SECONDS = 0.0015;
+/** A gain closer to its target than this, dB, lands on it. */
+const LANDING = 1e-9;
+/** Natural logarithm of the gain of 1 dB. */
+const NEPERS = Math.LN10 / 20;
+
+/** The picture shows a hit that dies away with this time constant, seconds, heard at this rate, Hz. */
+const HIT_SECONDS = 0.1;
+const HIT_RATE = 8000;
+const PICTURE_SECONDS = 0.5;
+
+const parameters = {
+  attack: {
+    kind: 'number',
+    label: 'Attack',
+    about: 'Raises or lowers the beginning of each sound; a hit out of silence begins with all of it.',
+    unit: 'dB',
+    min: -24,
+    max: 24,
+    default: 0,
+    scale: 'linear',
+    digits: 1,
+  },
+  sustain: {
+    kind: 'number',
+    label: 'Sustain',
+    about: 'Raises or lowers what follows the beginning, while it dies away.',
+    unit: 'dB',
+    min: -24,
+    max: 24,
+    default: 0,
+    scale: 'linear',
+    digits: 1,
+  },
+  speed: {
+    kind: 'number',
+    label: 'Speed',
+    about: 'How long the beginning of a sound counts as its attack; the sustain is judged over ten times as long.',
+    unit: 'ms',
+    min: 2,
+    max: 100,
+    default: 20,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  link: {
+    kind: 'number',
+    label: 'Stereo link',
+    about: 'How far both channels move alike; 100 % keeps the stereo picture still.',
+    unit: '%',
+    min: 0,
+    max: 100,
+    default: 100,
+    scale: 'linear',
+    digits: 0,
+  },
+} as const;
+
+type TransientValues = Values<typeof parameters>;
+
+const latencyAt = (sampleRate: number): number => Math.round(LOOK_AHEAD_SECONDS * sampleRate);
+const peakFrames = (sampleRate: number): number => Math.round(PEAK_SECONDS * sampleRate);
+
+/** One channel: its level, and what of it is attack and sustain. */
+class Side {
+  /** Levels, then how much of each is attack, 0..1. */
+  readonly attack = new Float64Array(CONTROL_FRAMES);
+  /** How much of each is sustain, 0..1. */
+  readonly sustain = new Float64Array(CONTROL_FRAMES);
+  /** Gain, dB. */
+  gain = 0;
+  readonly contrast: EnvelopeContrast;
+  private readonly peak: SlidingMaximum;
+
+  constructor(sampleRate: number) {
+    this.peak = new SlidingMaximum(peakFrames(sampleRate));
+    this.contrast = new EnvelopeContrast(sampleRate);
+  }
+
+  /** @param link part of the other channel's level that counts here */
+  listen(own: Float64Array, other: Float64Array, start: number, frames: number, link: number): void {
+    const { attack } = this;
+    for (let k = 0; k < frames; k++)
+      attack[k] = Math.max(Math.abs(own[start + k]!), link * Math.abs(other[start + k]!));
+    this.peak.process(attack, frames);
+    this.contrast.process(attack, this.sustain, frames);
+  }
+
+  reset(): void {
+    this.gain = 0;
+    this.peak.reset();
+    this.contrast.reset();
+  }
+}
+
+/** Transient shaper: attack and sustain as two envelopes tell them, each with its gain in dB. */
+class TransientKernel implements Kernel<typeof parameters> {
+  private readonly left: Side;
+  private readonly right: Side;
+  private readonly attack: Ramp;
+  private readonly sustain: Ramp;
+  private readonly lookAhead: StereoDelay;
+  private readonly rate: number;
+  private link = 1;
+  /** Frames of the control block already done. */
+  private position = 0;
+
+  constructor(
+    private values: TransientValues,
+    sampleRate: number,
+  ) {
+    this.left = new Side(sampleRate);
+    this.right = new Side(sampleRate);
+    this.attack = new Ramp(values.attack, sampleRate);
+    this.sustain = new Ramp(values.sustain, sampleRate);
+    this.lookAhead = new StereoDelay(latencyAt(sampleRate));
+    this.rate = smoothingFactor(GAIN_SECONDS, sampleRate);
+  }
+
+  set(values: TransientValues): void {
+    this.values = values;
+    this.attack.set(values.attack);
+    this.sustain.set(values.sustain);
+  }
+
+  control(): void {
+    const { speed, link } = this.values;
+    this.position = 0;
+    this.attack.control();
+    this.sustain.control();
+    this.left.contrast.set(speed / 1000);
+    this.right.contrast.set(speed / 1000);
+    this.link = link / 100;
+  }
+
+  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
+    const frames = end - start;
+    this.left.listen(left, right, start, frames, this.link);
+    this.right.listen(right, left, start, frames, this.link);
+    this.lookAhead.process(left, right, left, right, start, end);
+    this.shape(this.left, left, start, frames);
+    this.shape(this.right, right, start, frames);
+    this.position += frames;
+  }
+
+  reset(): void {
+    this.left.reset();
+    this.right.reset();
+    this.attack.reset();
+    this.sustain.reset();
+    this.lookAhead.reset();
+    this.position = 0;
+  }
+
+  private shape(side: Side, samples: Float64Array, start: number, frames: number): void {
+    const { rate, position } = this;
+    const { attack: isAttack, sustain: isSustain } = side;
+    const { value: attack, step: attackStep } = this.attack;
+    const { value: sustain, step: sustainStep } = this.sustain;
+    let gain = side.gain;
+    for (let k = 0; k < frames; k++) {
+      const moved = position + k;
+      const wanted = (attack + attackStep * moved) * isAttack[k]! + (sustain + sustainStep * moved) * isSustain[k]!;
+      const gap = wanted - gain;
+      gain += Math.abs(gap) < LANDING ? gap : rate * gap;
+      if (gain !== 0) samples[start + k]! *= Math.exp(NEPERS * gain);
+    }
+    side.gain = gain;
+  }
+}
+
+/** A hit that dies away, dB over seconds, as the settings shape it: the gain's own smoothing left out. */
+const shapedHit = ({ attack, sustain, speed }: TransientValues): readonly (readonly [number, number])[] => {
+  const frames = PICTURE_SECONDS * HIT_RATE;
+  const level = Float64Array.from({ length: frames }, (_, n) => Math.exp(-n / (HIT_SECONDS * HIT_RATE)));
+  const isAttack = level.slice();
+  new SlidingMaximum(peakFrames(HIT_RATE)).process(isAttack, frames);
+  const isSustain = new Float64Array(frames);
+  const contrast = new EnvelopeContrast(HIT_RATE);
+  contrast.set(speed / 1000);
+  contrast.process(isAttack, isSustain, frames);
+  return Array.from(level, (size, n) => [
+    n / HIT_RATE,
+    decibelsOf(size) + attack * isAttack[n]! + sustain * isSustain[n]!,
+  ]);
+};
+
+export const processor = defineProcessor({
+  id: 'transient',
+  label: 'Transient shaper',
+  about: 'Raises or lowers the attack and the sustain of every sound, soft or loud.',
+  parameters,
+  start: { attack: 6 },
+  latency: (_values, sampleRate) => latencyAt(sampleRate),
+  tail: () => 0,
+  picture: {
+    kind: 'time',
+    x: [0, PICTURE_SECONDS],
+    y: [-48, 24],
+    drawn: 'line',
+    points: (values, _sampleRate, count) => {
+      const hit = shapedHit(values);
+      return Array.from({ length: count }, (_, i) => hit[Math.floor((i * (hit.length - 1)) / Math.max(1, count - 1))]!);
+    },
+  },
+  createKernel: (values, sampleRate) => new TransientKernel(values, sampleRate),
+});
