@@ -91,6 +91,13 @@ describe('air', () => {
     half.forEach((x, n) => expect(Math.abs(2 * x - whole[n]!)).toBeLessThan(1e-9 * most));
   });
 
+  test('alone is what is added otherwise', () => {
+    const input = dull(8);
+    const alone = through([stepOf('exciter', { amount: 70, alone: true })], both(input)).left;
+    const air = added({ amount: 70 }, input);
+    alone.forEach((x, n) => expect(x).toBeCloseTo(air[n]!, 12));
+  });
+
   test('of a low note is none', () => {
     const input = tone(200, 24000, 0.8).left;
     expect(levelDb(added({ amount: 100, frequency: 8000 }, input).slice(4800)) - levelDb(input)).toBeLessThan(-100);

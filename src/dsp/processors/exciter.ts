@@ -44,6 +44,12 @@ const parameters = {
     scale: 'linear',
     digits: 0,
   },
+  alone: {
+    kind: 'switch',
+    label: 'Air alone',
+    about: 'Leaves out the sound itself, for a bus whose blend then sets the air.',
+    default: false,
+  },
 } as const;
 
 type ExciterValues = Values<typeof parameters>;
@@ -60,7 +66,8 @@ class ExciterKernel implements Kernel<typeof parameters> {
   private readonly generator: HarmonicGenerator;
   private readonly air: FilterBand;
   private readonly amount: Ramp;
-  private readonly dry: StereoDelay;
+  private readonly dry: Ramp;
+  private readonly delay: StereoDelay;
   private readonly left = new Float64Array(CONTROL_FRAMES);
   private readonly right = new Float64Array(CONTROL_FRAMES);
   /** Frames of the control block already done. */
@@ -71,7 +78,8 @@ class ExciterKernel implements Kernel<typeof parameters> {
     this.generator = new HarmonicGenerator(values.even / 100, sampleRate);
     this.air = new FilterBand(running(airCut(values)), sampleRate);
     this.amount = new Ramp(values.amount / 100, sampleRate);
-    this.dry = new StereoDelay(harmonicsLatency(sampleRate));
+    this.dry = new Ramp(1 - values.alone, sampleRate);
+    this.delay = new StereoDelay(harmonicsLatency(sampleRate));
   }
 
   set(values: ExciterValues): void {
@@ -79,6 +87,7 @@ class ExciterKernel implements Kernel<typeof parameters> {
     this.generator.set(values.even / 100);
     this.air.set(running(airCut(values)));
     this.amount.set(values.amount / 100);
+    this.dry.set(1 - values.alone);
   }
 
   control(): void {
@@ -87,10 +96,11 @@ class ExciterKernel implements Kernel<typeof parameters> {
     this.generator.control();
     this.air.control();
     this.amount.control();
+    this.dry.control();
   }
 
   process(left: Float64Array, right: Float64Array, start: number, end: number): void {
-    const { left: airLeft, right: airRight, amount } = this;
+    const { left: airLeft, right: airRight, amount, dry } = this;
     const frames = end - start;
     for (let k = 0; k < frames; k++) {
       airLeft[k] = left[start + k]!;
@@ -99,11 +109,12 @@ class ExciterKernel implements Kernel<typeof parameters> {
     this.source.process(airLeft, airRight, 0, frames);
     this.generator.process(airLeft, airRight, frames);
     this.air.process(airLeft, airRight, 0, frames);
-    this.dry.process(left, right, left, right, start, end);
-    const { value, step } = amount;
+    this.delay.process(left, right, left, right, start, end);
     for (let k = 0, moved = this.position; k < frames; k++, moved++) {
-      left[start + k]! += (value + step * moved) * airLeft[k]!;
-      right[start + k]! += (value + step * moved) * airRight[k]!;
+      const whole = dry.value + dry.step * moved;
+      const air = amount.value + amount.step * moved;
+      left[start + k] = whole * left[start + k]! + air * airLeft[k]!;
+      right[start + k] = whole * right[start + k]! + air * airRight[k]!;
     }
     this.position += frames;
   }
@@ -114,6 +125,7 @@ class ExciterKernel implements Kernel<typeof parameters> {
     this.air.reset();
     this.amount.reset();
     this.dry.reset();
+    this.delay.reset();
     this.position = 0;
   }
 }
