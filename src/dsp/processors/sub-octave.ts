@@ -1,0 +1,244 @@
+import { designBand } from '../band-design.ts';
+import { cascadeTail } from '../decay.ts';
+import { decibelsOf } from '../decibels.ts';
+import { type BandSettings, FilterBand } from '../filter-band.ts';
+import { FundamentalFilter, lossAt } from '../fundamental-filter.ts';
+import { dividerTail, OctaveDivider } from '../octave-divider.ts';
+import { onePoleTail } from '../one-pole.ts';
+import type { Values } from '../parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
+import { Quadrature, SLOWEST_HZ } from '../quadrature.ts';
+import { Ramp } from '../ramp.ts';
+
+const HIGHEST_NOTE_HZ = 120;
+/** The sub is whole from here to this much above the highest note, so that a note on the limit does not flutter. */
+const WHOLE_FROM_HZ = 28;
+const WHOLE_UP_TO = 1.08;
+/** It has gone here, and this much above the highest note. */
+const GONE_BELOW_HZ = 20;
+const GONE_ABOVE = 1.35;
+/** The picture ends here, dB. */
+const FLOOR_DB = -36;
+
+const parameters = {
+  amount: {
+    kind: 'number',
+    label: 'Amount',
+    about:
+      'Level of the sub beside the fundamental that it stands under: at 100 % both are as loud, at 50 % it is 6 dB softer.',
+    unit: '%',
+    min: 0,
+    max: 100,
+    default: 0,
+    scale: 'linear',
+    digits: 0,
+  },
+  upTo: {
+    kind: 'number',
+    label: 'Notes up to',
+    about:
+      'Highest fundamental that gets a sub; set as low as the notes allow, it hears them better through their harmonics.',
+    unit: 'Hz',
+    min: 60,
+    max: HIGHEST_NOTE_HZ,
+    default: HIGHEST_NOTE_HZ,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  highCut: {
+    kind: 'number',
+    label: 'High cut',
+    about: 'Smooths the sub (24 dB/oct): lower is rounder.',
+    unit: 'Hz',
+    min: 30,
+    max: 200,
+    default: 120,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  output: {
+    kind: 'choice',
+    label: 'Plays',
+    about: 'The sound with the sub under it, or the sub alone: for a bus beside the sound.',
+    choices: ['sound and sub', 'sub alone'],
+    default: 'sound and sub',
+  },
+} as const;
+
+type SubOctaveValues = Values<typeof parameters>;
+
+const highCutOf = ({ highCut }: SubOctaveValues): BandSettings => ({
+  on: true,
+  shape: 'high cut',
+  order: 4,
+  hz: highCut,
+  gainDb: 0,
+  q: Math.SQRT1_2,
+  channels: 'left',
+});
+
+const dryOf = ({ output }: SubOctaveValues): number => (output === 0 ? 1 : 0);
+
+/** Goes from 0 to 1 while `x` goes from `zero` to `one`. */
+const between = (x: number, zero: number, one: number): number => Math.max(0, Math.min(1, (x - zero) / (one - zero)));
+
+/** How far a note at `hz` gets its sub: 1 in range, 0 out of it. */
+const shareOf = (hz: number, upTo: number): number =>
+  between(hz, GONE_BELOW_HZ, WHOLE_FROM_HZ) * between(hz, GONE_ABOVE * upTo, WHOLE_UP_TO * upTo);
+
+/** Gain of the sub of a note at `hz` against what the filter left of the note. */
+const gainFor = (hz: number, upTo: number): number => {
+  const share = shareOf(hz, upTo);
+  return share === 0 ? 0 : share * lossAt(hz, upTo);
+};
+
+/** The most that `gainFor` can be. */
+const mostGain = (upTo: number): number => lossAt(GONE_ABOVE * upTo, upTo) * 1.2;
+
+/**
+ * Mid of both sides, fundamental filter, quadrature pair, octave divider; level from the pair's own size and frequency.
+ * The sub stands in the middle.
+ */
+export class SubOctaveKernel implements Kernel<typeof parameters> {
+  private readonly amount: Ramp;
+  private readonly dry: Ramp;
+  private readonly filter: FundamentalFilter;
+  private readonly quadrature: Quadrature;
+  private readonly divider: OctaveDivider;
+  private readonly highCut: FilterBand;
+  private readonly sub = new Float64Array(CONTROL_FRAMES);
+  /** Gain of the divided signal at the start and at the end of the control block. */
+  private gain = 0;
+  private nextGain = 0;
+  /** True while nothing is divided. */
+  private asleep = false;
+  /** Frames of the control block already done. */
+  private position = 0;
+
+  constructor(values: SubOctaveValues, sampleRate: number) {
+    this.amount = new Ramp(values.amount / 100, sampleRate);
+    this.dry = new Ramp(dryOf(values), sampleRate);
+    this.filter = new FundamentalFilter(values.upTo, sampleRate);
+    this.quadrature = new Quadrature(sampleRate);
+    this.divider = new OctaveDivider(sampleRate);
+    this.highCut = new FilterBand(highCutOf(values), sampleRate);
+  }
+
+  /** Peak level of the sub at the end of the last frames, high cut left out of account, dB; -Infinity for none. */
+  get levelDb(): number {
+    return decibelsOf(this.divider.level * this.nextGain * this.amount.end);
+  }
+
+  set(values: SubOctaveValues): void {
+    this.amount.set(values.amount / 100);
+    this.dry.set(dryOf(values));
+    this.filter.set(values.upTo);
+    this.highCut.set(highCutOf(values));
+  }
+
+  control(): void {
+    this.position = 0;
+    this.amount.control();
+    this.dry.control();
+    const { idle } = this;
+    if (idle && !this.asleep) this.clear();
+    this.asleep = idle;
+    if (idle) return;
+    this.filter.control();
+    this.highCut.control();
+    this.quadrature.flush();
+    this.divider.flush();
+    this.gain = this.nextGain;
+    this.nextGain = gainFor(this.divider.hz, this.filter.upTo);
+  }
+
+  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
+    const { sub, position } = this;
+    const count = end - start;
+    this.position = position + count;
+    const divides = !this.asleep;
+    if (divides) this.divide(left, right, start, count, position);
+    if (!divides && this.dry.settled && this.dry.value === 1) return;
+    const { value: dry, step: dryStep } = this.dry;
+    const { value: amount, step: amountStep } = this.amount;
+    for (let i = 0; i < count; i++) {
+      const k = position + i;
+      const keep = dry + dryStep * k;
+      const added = divides ? (amount + amountStep * k) * sub[i]! : 0;
+      left[start + i] = keep * left[start + i]! + added;
+      right[start + i] = keep * right[start + i]! + added;
+    }
+  }
+
+  reset(): void {
+    this.amount.reset();
+    this.dry.reset();
+    this.filter.reset();
+    this.clear();
+    this.asleep = false;
+    this.position = 0;
+  }
+
+  private get idle(): boolean {
+    return this.amount.settled && this.amount.value === 0;
+  }
+
+  /** Forgets the sound, not the settings. */
+  private clear(): void {
+    this.filter.clear();
+    this.quadrature.clear();
+    this.divider.clear();
+    this.highCut.reset();
+    this.gain = this.nextGain = 0;
+  }
+
+  private divide(left: Float64Array, right: Float64Array, start: number, count: number, position: number): void {
+    const { sub, gain } = this;
+    const step = (this.nextGain - gain) / CONTROL_FRAMES;
+    for (let i = 0; i < count; i++) sub[i] = (left[start + i]! + right[start + i]!) / 2;
+    this.filter.process(sub, count, position);
+    this.quadrature.process(sub, count);
+    this.divider.process(this.quadrature, sub, count);
+    for (let i = 0; i < count; i++) sub[i]! *= gain + step * (position + i);
+    this.highCut.process(sub, sub, 0, count);
+  }
+}
+
+/** The slowest memory of the pair, whose next one is an octave and a half faster; then the level; then the high cut. */
+const tailOf = (values: SubOctaveValues, sampleRate: number): number => {
+  if (values.amount === 0) return 0;
+  const most = mostGain(values.upTo);
+  const db = 120 + decibelsOf(most);
+  return (
+    onePoleTail(SLOWEST_HZ, db, sampleRate) +
+    dividerTail(db, sampleRate) +
+    cascadeTail(designBand(highCutOf(values), sampleRate), most)
+  );
+};
+
+/** Level of the sub against the note, over the note's frequency. */
+const subPoints = (values: SubOctaveValues, count: number): readonly (readonly [number, number])[] =>
+  Array.from({ length: count }, (_, n) => {
+    const hz = 20 * 15 ** (n / Math.max(1, count - 1));
+    const cut = 1 + (hz / 2 / values.highCut) ** 8;
+    const level = (values.amount / 100) * shareOf(hz, values.upTo);
+    return [hz, Math.max(FLOOR_DB, decibelsOf(level) - 10 * Math.log10(cut))] as const;
+  });
+
+export const processor = defineProcessor({
+  id: 'sub-octave',
+  label: 'Sub-octave',
+  about: 'Puts a tone an octave below bass notes and kicks from 30 to 120 Hz, as loud as they are.',
+  parameters,
+  start: { amount: 40 },
+  latency: () => 0,
+  tail: tailOf,
+  picture: {
+    kind: 'frequency',
+    x: [20, 300],
+    y: [FLOOR_DB, 6],
+    drawn: 'line',
+    points: (values, _sampleRate, count) => subPoints(values, count),
+  },
+  createKernel: (values, sampleRate) => new SubOctaveKernel(values, sampleRate),
+});
