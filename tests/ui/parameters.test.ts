@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { processors } from '../../src/dsp/registry.ts';
-import { groupsOf } from '../../src/ui/workbench/parameter-groups.ts';
+import { groupsOf, sharedWord } from '../../src/ui/workbench/parameter-groups.ts';
 import { placeOf, stepValue, valueAt } from '../../src/ui/workbench/parameter-scale.ts';
 
 const all = [...processors.values()].flatMap(({ id, parameters }) =>
@@ -46,3 +46,10 @@ test.each([...processors.values()].map((processor) => [processor.id, processor] 
     expect([...drawn].sort()).toEqual(Object.keys(parameters).sort());
   },
 );
+
+test('numbered parts share a word, others do not', () => {
+  expect(sharedWord(['Band 1', 'Band 2'])).toBe('Band');
+  expect(sharedWord(['Main', 'Side-chain'])).toBeNull();
+  expect(sharedWord(['Band 1', 'Out'])).toBeNull();
+  expect(sharedWord([])).toBeNull();
+});

@@ -78,15 +78,26 @@ describe('a dragged processor', () => {
   });
 });
 
-test('a popover goes under its button, over it where there is no room, and never out of the window', () => {
+describe('a popover', () => {
   const view = { width: 1280, height: 720 };
-  expect(placeBeside({ left: 100, top: 50, width: 60, height: 20 }, { width: 300, height: 200 }, view)).toEqual({
-    left: 100,
-    top: 74,
+  const size = { width: 300, height: 200 };
+
+  test('goes under its button, over it where there is no room, and never out at the side', () => {
+    expect(placeBeside({ left: 100, top: 50, width: 60, height: 20 }, size, view)).toMatchObject({
+      left: 100,
+      top: 74,
+    });
+    expect(placeBeside({ left: 1200, top: 690, width: 60, height: 20 }, size, view)).toMatchObject({
+      left: 972,
+      top: 486,
+    });
   });
-  expect(placeBeside({ left: 1200, top: 690, width: 60, height: 20 }, { width: 300, height: 200 }, view)).toEqual({
-    left: 972,
-    top: 486,
+
+  test('that is too high for either side takes the larger one, and never covers its button', () => {
+    const opener = { left: 0, top: 400, width: 60, height: 20 };
+    const { top, maxHeight } = placeBeside(opener, { width: 300, height: 700 }, view);
+    expect([top, maxHeight]).toEqual([8, 388]);
+    const low = placeBeside({ ...opener, top: 100 }, { width: 300, height: 700 }, view);
+    expect([low.top, low.top + low.maxHeight]).toEqual([124, 712]);
   });
-  expect(placeBeside({ left: 0, top: 350, width: 60, height: 20 }, { width: 300, height: 700 }, view).top).toBe(12);
 });

@@ -58,6 +58,14 @@ test('a small move of a band is drawn large, a large one still fits, and a cut d
   expect(highest({ 'band1.on': true, 'band1.shape': 'low cut', 'band1.slope': '48 dB/oct' })).toBe(12);
 });
 
+test('labels of an axis never run into each other', () => {
+  for (const width of [160, 240, 600]) {
+    const places = ticksAcross(eq.picture, { ...frame, width }).map(({ at }) => at);
+    places.slice(1).forEach((at, i) => expect(at - places[i]!).toBeGreaterThanOrEqual(34));
+    expect(places.length).toBeGreaterThan(1);
+  }
+});
+
 test('the rest line of a level picture is where out equals in', () => {
   const { picture } = processors.get('compressor')!;
   const { x, y } = scalesFor(picture, frame);

@@ -79,13 +79,23 @@ export const restLine = (picture: Ranges, frame: Frame): string | null => {
   return `M${x(from)} ${y(from)}L${x(to)} ${y(to)}`;
 };
 
+/** Labels closer than this would run into each other, px. */
+const LABEL_PX = 34;
+
+/** As many of the ticks as have room, from the first on. */
+const withRoom = (ticks: readonly Tick[]): Tick[] =>
+  ticks.reduce<Tick[]>(
+    (kept, tick) => (tick.at - (kept.at(-1)?.at ?? -Infinity) < LABEL_PX ? kept : [...kept, tick]),
+    [],
+  );
+
 const FREQUENCIES = [20, 50, 100, 200, 500, 1000, 2000, 5000, 10_000, 20_000];
 
 export const ticksAcross = (picture: Ranges, frame: Frame): Tick[] => {
   const { x } = scalesFor(picture, frame);
   const [low, high] = picture.x;
   if (picture.kind === 'frequency')
-    return FREQUENCIES.filter((hz) => hz >= low && hz <= high).map((hz) => ({ at: x(hz), label: hertz(hz) }));
+    return withRoom(FREQUENCIES.filter((hz) => hz >= low && hz <= high).map((hz) => ({ at: x(hz), label: hertz(hz) })));
   return scaleLinear(picture.x, [0, 1])
     .ticks(4)
     .map((value) => ({

@@ -5,21 +5,28 @@ export interface Box {
   readonly height: number;
 }
 
+export type Size = Pick<Box, 'width' | 'height'>;
+
+export interface Place {
+  readonly left: number;
+  readonly top: number;
+  /** What does not fit is scrolled. */
+  readonly maxHeight: number;
+}
+
 const GAP = 4;
 const MARGIN = 8;
 
-/** Where a popover goes: under what opened it, or over it when there is more room, always wholly in the window. */
-export const placeBeside = (
-  opener: Box,
-  size: { readonly width: number; readonly height: number },
-  view: { readonly width: number; readonly height: number },
-): { readonly left: number; readonly top: number } => {
-  const below = view.height - (opener.top + opener.height) - GAP - MARGIN;
+/** Where a popover goes: under what opened it, or over it when there is more room; in the window, and not on its opener. */
+export const placeBeside = (opener: Box, size: Size, view: Size): Place => {
+  const bottom = opener.top + opener.height;
+  const below = view.height - bottom - GAP - MARGIN;
   const above = opener.top - GAP - MARGIN;
   const goesBelow = size.height <= below || below >= above;
-  const top = goesBelow ? opener.top + opener.height + GAP : opener.top - GAP - size.height;
+  const maxHeight = Math.max(0, goesBelow ? below : above);
   return {
     left: Math.max(MARGIN, Math.min(opener.left, view.width - size.width - MARGIN)),
-    top: Math.max(MARGIN, Math.min(top, view.height - size.height - MARGIN)),
+    top: goesBelow ? bottom + GAP : opener.top - GAP - Math.min(size.height, maxHeight),
+    maxHeight,
   };
 };

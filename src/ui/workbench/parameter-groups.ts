@@ -16,3 +16,12 @@ export const groupsOf = (parameters: Parameters): ParameterGroup[] => {
   }
   return [...groups].filter(([, list]) => list.length > 0).map(([name, list]) => ({ name, parameters: list }));
 };
+
+const NUMBERED = /^(.+) (\d+)$/;
+
+/** The word that all groups share when they are numbered, such as "Band"; null when they are not. */
+export const sharedWord = (names: readonly string[]): string | null => {
+  const words = names.map((name) => NUMBERED.exec(name)?.[1] ?? null);
+  const [first = null] = words;
+  return words.length > 1 && words.every((word) => word === first) ? first : null;
+};
