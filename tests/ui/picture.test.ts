@@ -58,6 +58,13 @@ test('a small move of a band is drawn large, a large one still fits, and a cut d
   expect(highest({ 'band1.on': true, 'band1.shape': 'low cut', 'band1.slope': '48 dB/oct' })).toBe(12);
 });
 
+test('only pictures around 0 dB are fitted to their curve', () => {
+  for (const { picture, parameters, start } of processors.values()) {
+    const points = picture.points(valuesFrom(parameters, start), RATE, 240);
+    if (picture.kind !== 'frequency' || picture.y[0] !== -picture.y[1]) expect(fitted(picture, points)).toBe(picture);
+  }
+});
+
 test('labels of an axis never run into each other', () => {
   for (const width of [160, 240, 600]) {
     const places = ticksAcross(eq.picture, { ...frame, width }).map(({ at }) => at);

@@ -25,9 +25,9 @@ type Ranges = Pick<Picture, 'kind' | 'x' | 'y'>;
 /** What a cut takes away may leave the picture; below this it does not count for its range, dB. */
 const CUT_DB = -11;
 
-/** A frequency picture with the smallest of a few even ranges that holds its curve, so that small moves show. */
+/** A frequency picture around 0 dB with the smallest of a few even ranges that holds its curve, so that small moves show. */
 export const fitted = <P extends Ranges>(picture: P, points: readonly Point[]): P => {
-  if (picture.kind !== 'frequency') return picture;
+  if (picture.kind !== 'frequency' || picture.y[0] !== -picture.y[1]) return picture;
   const most = Math.max(0, ...points.map(([, db]) => Math.abs(db)).filter((_, i) => points[i]![1] > CUT_DB));
   const reach = [6, 12].find((range) => most < range - 0.5);
   return reach === undefined ? picture : { ...picture, y: [-reach, reach] };
