@@ -87,7 +87,7 @@ export class Audition {
     connect(this.mixBusNode, this.sides.mix);
     for (const side of Object.values(this.sides)) side.connect(this.fold);
     this.fold.connect(this.volume);
-    connect(this.volume, context.rawContext.destination as unknown as AudioNode);
+    connect(this.volume, context.rawContext.destination);
   }
 
   /** Opens the sound card at `sampleRate` (Hz). Rejects when the browser has no audio worklet (an insecure address). */

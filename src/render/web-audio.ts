@@ -29,7 +29,7 @@ const bufferSource = (context: Context, channels: readonly Float32Array[]): Node
     numberOfChannels: channels.length,
     sampleRate: context.sampleRate,
   });
-  channels.forEach((channel, n) => buffer.copyToChannel(channel as Float32Array<ArrayBuffer>, n));
+  channels.forEach((channel, n) => buffer.copyToChannel(channel, n));
   const node = new AudioBufferSourceNode(context, { buffer });
   node.start(0);
   return node;

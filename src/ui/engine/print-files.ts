@@ -34,7 +34,7 @@ export const printFiles = async (
     await turn();
     // Each file has a dither of its own: equal dither would add up when stems are summed.
     const { bytes } = writeWav(make(), bits, { seed: files.length + 1 });
-    const data = new Blob([bytes as Uint8Array<ArrayBuffer>], { type: 'audio/wav' });
+    const data = new Blob([bytes], { type: 'audio/wav' });
     files.push({ name, kind, data, figures: measure(readWav(bytes, name)) });
   }
   onProgress?.(1);
