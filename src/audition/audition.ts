@@ -213,22 +213,26 @@ export class Audition {
     this.onEnd();
   }
 
-  private voices({ rough, received, paths }: Material): Voice[] {
+  private voices({ rough, received, paths, seconds }: Material): Voice[] {
     const late = this.mixBusLatency;
-    const voices = [...paths].map(([id, audio]) => ({
-      buffer: this.bufferOf(audio),
-      into: this.blendOf(id),
-      lateSeconds: 0,
-    }));
-    if (received) voices.push({ buffer: this.bufferOf(received), into: this.sides.received, lateSeconds: late });
-    if (rough) voices.push({ buffer: this.bufferOf(rough), into: this.sides.rough, lateSeconds: late });
-    return voices;
+    const voice = (audio: Audio, into: Gain, lateSeconds: number): Voice => ({
+      buffer: this.bufferOf(audio, Math.ceil(seconds * audio.sampleRate)),
+      into,
+      lateSeconds,
+    });
+    return [
+      ...[...paths].map(([id, audio]) => voice(audio, this.blendOf(id), 0)),
+      ...(received ? [voice(received, this.sides.received, late)] : []),
+      ...(rough ? [voice(rough, this.sides.rough, late)] : []),
+    ];
   }
 
-  private bufferOf(audio: Audio): ToneAudioBuffer {
+  /** The sound as a buffer of at least `frames`: a shorter one would end its loop before the others. */
+  private bufferOf(audio: Audio, frames: number): ToneAudioBuffer {
     const known = this.buffers.get(audio);
-    if (known) return known;
-    const buffer = this.context.createBuffer(audio.channels.length, audio.channels[0]!.length, audio.sampleRate);
+    if (known && known.length >= frames) return known;
+    const length = Math.max(frames, audio.channels[0]!.length);
+    const buffer = this.context.createBuffer(audio.channels.length, length, audio.sampleRate);
     audio.channels.forEach((channel, n) => buffer.copyToChannel(channel as Float32Array<ArrayBuffer>, n));
     const wrapped = new ToneAudioBuffer(buffer);
     this.buffers.set(audio, wrapped);

@@ -16,12 +16,21 @@ export const sourcesAt = (sampleRate: number, tracks: readonly Track[], sounds: 
     }),
   );
 
+/** Hashes of sounds in hand: a sound never changes, and hashing a song takes longer than planning it. */
+const hashes = new WeakMap<Audio, string>();
+
+const hashOf = (audio: Audio): string => {
+  const hash = hashes.get(audio) ?? hashOfAudio(audio);
+  hashes.set(audio, hash);
+  return hash;
+};
+
 /** What a plan must know of each sound. */
 export const factsOf = (sources: Sources): ReadonlyMap<string, SourceFacts> =>
   new Map(
     [...sources].map(([id, audio]) => [
       id,
-      { frames: framesOf(audio), channels: audio.channels.length, hash: hashOfAudio(audio) },
+      { frames: framesOf(audio), channels: audio.channels.length, hash: hashOf(audio) },
     ]),
   );
 

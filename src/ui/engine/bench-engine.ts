@@ -1,6 +1,6 @@
 import { Audition } from '../../audition/audition.ts';
 import type { LedgerRow } from '../../blend/ledger.ts';
-import type { Audio } from '../../dsp/audio.ts';
+import { framesOf, type Audio } from '../../dsp/audio.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
 import { cacheKey } from '../../render/executor.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';
@@ -37,7 +37,8 @@ const REST_MS = 120;
 interface Rendered {
   readonly plan: Plan;
   readonly paths: RenderedPaths;
-  readonly received: Audio;
+  /** null: the session has no tracks yet. */
+  readonly received: Audio | null;
   readonly rough: Audio | null;
 }
 
@@ -133,11 +134,11 @@ export class BenchEngine implements Engine {
       this.restAt = 0;
       this.overviews.clear();
       this.show({ findings: NOTHING_FOUND, audible: [], seconds: 0, matchedLufs: null });
-      await this.renderWhenWhole(signal);
     } catch (error) {
       if (this.work.signal === signal) this.show({ state: before });
       throw error;
     }
+    this.renderInBackground(signal);
   }
 
   async addFiles(files: AudioFiles): Promise<readonly AudioFileFacts[]> {
@@ -182,10 +183,11 @@ export class BenchEngine implements Engine {
       this.findings.blend(plan);
       return;
     }
-    this.rest = setTimeout(
-      () => void this.renderWhenWhole(signal).catch((error: unknown) => this.fail(error, signal)),
-      REST_MS,
-    );
+    this.rest = setTimeout(() => this.renderInBackground(signal), REST_MS);
+  }
+
+  private renderInBackground(signal: AbortSignal): void {
+    this.renderWhenWhole(signal).catch((error: unknown) => this.fail(error, signal));
   }
 
   private fail(error: unknown, signal: AbortSignal): void {
@@ -218,20 +220,33 @@ export class BenchEngine implements Engine {
     const session = this.session!;
     const missing = this.missing(session);
     this.show({ missing });
-    if (missing.length > 0 || session.tracks.length === 0) {
-      this.show({ state: RESTING });
+    if (missing.length > 0 || filesOf(session).size === 0) {
+      this.putDown();
       return;
     }
     const progress = (part: number): void =>
       this.show({ state: { phase: 'rendering', progress: part, message: 'Rendering what changed' } });
     progress(0);
     const { plan, sources } = this.planOf(session);
+    const rough = this.roughOf(session);
+    if (sources.size === 0) {
+      this.finish(session, { plan, paths: new Map(), received: null, rough });
+      return;
+    }
     const options = { cache: this.cache, signal };
     const paths = await renderWebAudio(plan, sources, { ...options, onProgress: (part) => progress(0.9 * part) });
     const bare = makePlan(asReceived(session), factsOf(sources));
     const received = sumPaths(await renderWebAudio(bare, sources, options), gainsOf(bare));
     signal.throwIfAborted();
-    this.finish(session, { plan, paths, received, rough: this.roughOf(session) });
+    this.finish(session, { plan, paths, received: within(received, plan.songFrames), rough });
+  }
+
+  /** Nothing can be heard of the session in hand: what was rendered of another is let go. */
+  private putDown(): void {
+    this.pause();
+    this.rendered = null;
+    this.overviews.clear();
+    this.show({ state: RESTING, findings: NOTHING_FOUND, audible: [], seconds: 0, matchedLufs: null });
   }
 
   private roughOf({ rough, sampleRate }: Session): Audio | null {
@@ -243,17 +258,19 @@ export class BenchEngine implements Engine {
     const { plan, paths, received, rough } = rendered;
     const before = this.rendered;
     this.rendered = rendered;
-    const seconds = plan.songFrames / plan.sampleRate;
+    const seconds = Math.max(plan.songFrames, rough ? framesOf(rough) : 0) / plan.sampleRate;
     this.show({
       seconds,
-      audible: [...(rough ? (['rough'] as const) : []), 'received', 'mix'],
+      audible: [...(rough ? (['rough'] as const) : []), ...(received ? (['received', 'mix'] as const) : [])],
       state: { phase: 'ready', progress: 1, message: '' },
     });
-    this.findings.paths(paths, (id) => sourceGroupsOf(session, id));
     if (rough && rough !== before?.rough) this.findings.measure('rough', rough, seconds);
     if (!rough) this.find({ rough: null });
-    this.findings.measure('received', within(received, plan.songFrames), seconds);
-    this.findings.blend(plan);
+    if (received) {
+      this.findings.paths(paths, (id) => sourceGroupsOf(session, id));
+      this.findings.measure('received', received, seconds);
+      this.findings.blend(plan);
+    }
     this.loadAudition();
   }
 

@@ -1,0 +1,153 @@
+import { afterEach, describe, expect, it } from 'vitest';
+import { Audition, FIRST_MONITOR_DB, type Material } from '../../src/audition/audition.ts';
+import type { Audio } from '../../src/dsp/audio.ts';
+import { gainOf } from '../../src/dsp/decibels.ts';
+import { valuesFrom } from '../../src/dsp/parameter.ts';
+import { processorOf } from '../../src/dsp/registry.ts';
+
+const RATE = 48_000;
+const SECONDS = 4;
+
+/** A sound whose sample at time t is `slope` times t, so that what is heard tells where playing is. */
+const clock = (slope: number): Audio => {
+  const channel = Float32Array.from({ length: SECONDS * RATE }, (_, n) => (slope * n) / RATE);
+  return { sampleRate: RATE, channels: [channel, channel] };
+};
+
+const material = (): Material => ({
+  sampleRate: RATE,
+  seconds: SECONDS,
+  rough: clock(0.1),
+  received: clock(0.05),
+  paths: new Map([
+    ['dry', clock(0.1)],
+    ['bus', clock(0.1)],
+  ]),
+  mixBus: { trimGain: 1, steps: [] },
+});
+
+/** Listens in on the way to the loudspeakers. */
+const tap = (audition: Audition): (() => number) => {
+  const { context, volume } = audition as unknown as {
+    context: { createAnalyser(): AnalyserNode };
+    volume: { connect(node: AnalyserNode): void };
+  };
+  const analyser = context.createAnalyser();
+  volume.connect(analyser);
+  const samples = new Float32Array(analyser.fftSize);
+  return () => {
+    analyser.getFloatTimeDomainData(samples);
+    return samples.at(-1)!;
+  };
+};
+
+/** Waits until the audio clock has gone on by `seconds`, however busy the machine is. */
+const played = async (bench: Audition, seconds: number): Promise<void> => {
+  const { rawContext } = (bench as unknown as { context: { rawContext: { currentTime: number } } }).context;
+  const until = rawContext.currentTime + seconds;
+  while (rawContext.currentTime < until) await new Promise((resolve) => setTimeout(resolve, 10));
+};
+const MONITOR = gainOf(FIRST_MONITOR_DB);
+/** The analyser is read up to some render quanta beside the clock, and the machine may be busy: seconds. */
+const NEAR = 0.15;
+
+let audition: Audition | null = null;
+const opened = async (): Promise<{ audition: Audition; heard: () => number }> => {
+  audition = await Audition.open(RATE, () => {});
+  audition.load(material());
+  audition.setBlends(
+    new Map([
+      ['dry', 1],
+      ['bus', 0.5],
+    ]),
+  );
+  return { audition, heard: tap(audition) };
+};
+
+afterEach(async () => {
+  await audition?.dispose();
+  audition = null;
+});
+
+describe('audition', () => {
+  it('starts low, plays the blend of the paths, and goes on from where it was', async () => {
+    const { audition: bench, heard } = await opened();
+    bench.seek(1);
+    await bench.play();
+    await played(bench, 0.4);
+    const position = bench.position();
+    expect(bench.playing).toBe(true);
+    expect(position).toBeGreaterThan(1.1);
+    // dry at 1 and bus at 0.5: 0.15 a second, at the monitor's first level.
+    expect(Math.abs(heard() / (0.15 * MONITOR) - position)).toBeLessThan(NEAR);
+    bench.pause();
+    expect(bench.playing).toBe(false);
+    expect(Math.abs(bench.position() - position)).toBeLessThan(NEAR);
+  });
+
+  it('switches sides in time, each turned down as told', async () => {
+    const { audition: bench, heard } = await opened();
+    bench.setMatch({ rough: -6.0206, received: 0, mix: -3 });
+    await bench.play();
+    await played(bench, 0.3);
+    for (const [side, slope] of [
+      ['rough', 0.05],
+      ['received', 0.05],
+      ['mix', 0.15 * gainOf(-3)],
+    ] as const) {
+      bench.hear(side);
+      await played(bench, 0.35);
+      expect(Math.abs(heard() / (slope * MONITOR) - bench.position()), side).toBeLessThan(NEAR);
+    }
+  });
+
+  it('moves a blend at once, without a new start', async () => {
+    const { audition: bench, heard } = await opened();
+    await bench.play();
+    await played(bench, 0.3);
+    bench.setBlends(new Map([['bus', 0]]));
+    await played(bench, 0.35);
+    expect(Math.abs(heard() / (0.1 * MONITOR) - bench.position())).toBeLessThan(NEAR);
+  });
+
+  it('stays in its loop', async () => {
+    const { audition: bench, heard } = await opened();
+    bench.setLoop({ startSeconds: 1, endSeconds: 1.5 });
+    await bench.play();
+    for (let n = 0; n < 8; n++) {
+      await played(bench, 0.17);
+      const position = bench.position();
+      expect(position).toBeGreaterThanOrEqual(1);
+      expect(position).toBeLessThan(1.5);
+      const place = heard() / (0.15 * MONITOR);
+      // Around the jump the two may stand on either side of it.
+      expect(Math.min(Math.abs(place - position), 0.5 - Math.abs(place - position))).toBeLessThan(NEAR);
+    }
+  });
+
+  it('takes new sound in place of the old while it plays', async () => {
+    const { audition: bench, heard } = await opened();
+    await bench.play();
+    await played(bench, 0.2);
+    bench.load({ ...material(), paths: new Map([['dry', clock(0.02)]]) });
+    bench.setBlends(new Map([['dry', 1]]));
+    await played(bench, 0.35);
+    expect(bench.playing).toBe(true);
+    expect(Math.abs(heard() / (0.02 * MONITOR) - bench.position())).toBeLessThan(NEAR);
+  });
+
+  it('keeps all sides in time when the mix bus looks ahead', async () => {
+    const { audition: bench, heard } = await opened();
+    const values = valuesFrom(processorOf('compressor').parameters, { lookAhead: 20 });
+    bench.setMixBus({ trimGain: 1, steps: [{ processor: 'compressor', values }] });
+    await bench.play();
+    for (const [side, slope] of [
+      ['mix', 0.15],
+      ['rough', 0.1],
+    ] as const) {
+      bench.hear(side);
+      await played(bench, 0.35);
+      expect(Math.abs(heard() / (slope * MONITOR) - bench.position()), side).toBeLessThan(NEAR);
+    }
+  });
+});
