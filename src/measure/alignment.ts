@@ -119,11 +119,18 @@ export const alignmentOf = (first: Float32Array, second: Float32Array): Alignmen
   return { ...strongestLag(weighted), coherence };
 };
 
+/**
+ * A lag of 0 is kept when it explains this much of what the best lag does: filters turn phase and so pull a broad peak
+ * a few samples aside, while sound that is really late has a sharp one.
+ */
+const AS_GOOD = 0.75;
+
 const strongestLag = (weighted: Float64Array): { lagSamples: number; polarity: 1 | -1 } => {
   const correlation = new Float64Array(2 * SEGMENT);
   new FFT(SEGMENT).transform(correlation, weighted);
+  const atNone = correlation[0]!;
   let lagSamples = 0;
-  let strongest = correlation[0]!;
+  let strongest = atNone;
   for (let lag = -GREATEST_LAG; lag <= GREATEST_LAG; lag++) {
     const value = correlation[2 * ((lag + SEGMENT) % SEGMENT)]!;
     if (Math.abs(value) > Math.abs(strongest)) {
@@ -131,5 +138,6 @@ const strongestLag = (weighted: Float64Array): { lagSamples: number; polarity: 1
       lagSamples = lag;
     }
   }
-  return { lagSamples, polarity: strongest < 0 ? -1 : 1 };
+  const level = atNone / strongest >= AS_GOOD;
+  return { lagSamples: level ? 0 : lagSamples, polarity: strongest < 0 ? -1 : 1 };
 };

@@ -35,6 +35,13 @@ describe('alignment of two signals', () => {
     expect(alignmentOf(dry, coloured)).toMatchObject({ lagSamples: 0, polarity: 1 });
   });
 
+  it('finds no lag in what a low pass has turned, and one sample in what is a sample late', () => {
+    let state = 0;
+    const dull = dry.map((x) => (state += 0.3 * (x - state)));
+    expect(alignmentOf(dry, dull)).toMatchObject({ lagSamples: 0 });
+    expect(alignmentOf(dry, later(dull, 3))?.lagSamples).toBeGreaterThanOrEqual(3);
+  });
+
   it('says nothing of strangers, and nothing of silence', () => {
     expect(alignmentOf(dry, noise(96_000, 99))).toBeNull();
     expect(alignmentOf(dry, new Float32Array(96_000))).toBeNull();
