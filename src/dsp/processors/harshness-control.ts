@@ -1,0 +1,241 @@
+import { smoothingFactor } from '../gain-computer.ts';
+import type { Values } from '../parameter.ts';
+import { defineProcessor, type Kernel } from '../processor.ts';
+import { Prominence } from '../prominence.ts';
+import { Ramp } from '../ramp.ts';
+import { audibleGrid } from '../side-gain.ts';
+import { frameHop, frameSize, SpectralFrames } from '../spectral-frames.ts';
+
+/** The range reaches at least this far, octaves: 24 bands. */
+const LEAST_OCTAVES = 1;
+/** Outside of the range the reduction ends over this much, octaves. */
+const EDGE_OCTAVES = 1 / 12;
+/** Reduction below this, dB, has ended. */
+const RELEASED = 1e-6;
+
+const parameters = {
+  depth: {
+    kind: 'number',
+    label: 'Depth',
+    about: 'The most that it turns a resonance down.',
+    unit: 'dB',
+    min: 0,
+    max: 24,
+    default: 0,
+    scale: 'linear',
+    digits: 1,
+  },
+  selectivity: {
+    kind: 'number',
+    label: 'Selectivity',
+    about:
+      'How far a frequency must stand above those around it to be touched; at twice as far it is levelled with them, as deep as the depth allows.',
+    unit: 'dB',
+    min: 1,
+    max: 12,
+    default: 3,
+    scale: 'linear',
+    digits: 1,
+  },
+  from: {
+    kind: 'number',
+    label: 'From',
+    about: 'Lower end of the range in which it works.',
+    unit: 'Hz',
+    min: 500,
+    max: 8000,
+    default: 2000,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  to: {
+    kind: 'number',
+    label: 'To',
+    about: 'Upper end of the range; never less than an octave above the lower end.',
+    unit: 'Hz',
+    min: 1000,
+    max: 16000,
+    default: 8000,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  attack: {
+    kind: 'number',
+    label: 'Attack',
+    about: 'Time in which 63 % of a reduction (in dB) has happened, beside the 50 ms over which it listens.',
+    unit: 'ms',
+    min: 1,
+    max: 200,
+    default: 10,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  release: {
+    kind: 'number',
+    label: 'Release',
+    about: 'Time in which 63 % of a reduction (in dB) has gone.',
+    unit: 'ms',
+    min: 10,
+    max: 1000,
+    default: 100,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  difference: {
+    kind: 'switch',
+    label: 'Hear what goes',
+    about: 'Plays what is taken away instead of what is left.',
+    default: false,
+  },
+} as const;
+
+type HarshnessValues = Values<typeof parameters>;
+
+const upperEnd = ({ from, to }: HarshnessValues): number => Math.max(to, from * 2 ** LEAST_OCTAVES);
+
+/** How far it works at `hz`: 1 in the range, 0 outside of its edges. */
+const shareAt = (hz: number, values: HarshnessValues): number => {
+  const outside = Math.max(Math.log2(values.from / hz), Math.log2(hz / upperEnd(values)));
+  return Math.max(0, Math.min(1, 1 - outside / EDGE_OCTAVES));
+};
+
+/**
+ * Reduction, dB, of a band that stands `excessDb` above its surroundings: none up to the selectivity, then 2 dB for each
+ * dB until the band is level with them, and no more than the depth.
+ */
+export const reductionFor = (excessDb: number, { depth, selectivity }: HarshnessValues): number =>
+  Math.max(0, Math.min(depth, excessDb, 2 * (excessDb - selectivity)));
+
+/** Overlapping spectra; the same reduction on both channels, so that the picture stays still. */
+export class HarshnessControlKernel implements Kernel<typeof parameters> {
+  /** Reduction of each band now, dB, 0 or more. */
+  readonly reductionsDb: Float64Array;
+  private readonly frames: SpectralFrames;
+  private readonly prominence: Prominence;
+  private readonly shares: Float64Array;
+  private readonly dry: Ramp;
+  private readonly taken: Ramp;
+  private resting = true;
+  /** Frames of the control block already done. */
+  private position = 0;
+
+  constructor(
+    private values: HarshnessValues,
+    private readonly sampleRate: number,
+  ) {
+    this.frames = new SpectralFrames(sampleRate);
+    this.prominence = new Prominence(sampleRate, this.frames.size, frameHop(sampleRate));
+    this.reductionsDb = new Float64Array(this.prominence.hz.length);
+    this.shares = new Float64Array(this.frames.size / 2 + 1);
+    this.dry = new Ramp(1, sampleRate);
+    this.taken = new Ramp(-1, sampleRate);
+    this.set(values);
+    this.reset();
+  }
+
+  /** Middles of the bands, Hz. */
+  get bandsHz(): Float64Array {
+    return this.prominence.hz;
+  }
+
+  /** Largest reduction of any band now, dB, 0 or more. */
+  get reductionDb(): number {
+    return this.reductionsDb.reduce((most, reduction) => Math.max(most, reduction), 0);
+  }
+
+  set(values: HarshnessValues): void {
+    this.values = values;
+    this.dry.set(values.difference === 1 ? 0 : 1);
+    this.taken.set(values.difference === 1 ? 1 : -1);
+  }
+
+  control(): void {
+    this.position = 0;
+    this.dry.control();
+    this.taken.control();
+    if (this.frames.control()) this.look();
+  }
+
+  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
+    this.frames.process(left, right, start, end, this.dry, this.taken, this.position);
+    this.position += end - start;
+  }
+
+  reset(): void {
+    this.frames.reset();
+    this.prominence.clear();
+    this.reductionsDb.fill(0);
+    this.resting = true;
+    this.dry.reset();
+    this.taken.reset();
+    this.position = 0;
+  }
+
+  /** Once a frame: finds what sticks out, moves the reductions, takes away. */
+  private look(): void {
+    if (this.values.depth === 0 && this.resting) return this.prominence.clear();
+    this.frames.analyse();
+    this.prominence.hear(this.frames.spectrum);
+    this.moveReductions();
+    if (this.resting) return;
+    this.spreadShares();
+    this.frames.take(this.shares);
+  }
+
+  private moveReductions(): void {
+    const { values, prominence, reductionsDb, sampleRate } = this;
+    const framesASecond = sampleRate / frameHop(sampleRate);
+    const attack = smoothingFactor(values.attack / 1000, framesASecond);
+    const release = smoothingFactor(values.release / 1000, framesASecond);
+    this.resting = true;
+    for (let band = 0; band < reductionsDb.length; band++) {
+      const now = reductionsDb[band]!;
+      const target = shareAt(prominence.hz[band]!, values) * reductionFor(prominence.excessDb[band]!, values);
+      const moved = now + (target > now ? attack : release) * (target - now);
+      reductionsDb[band] = moved < RELEASED ? 0 : moved;
+      if (reductionsDb[band] !== 0) this.resting = false;
+    }
+  }
+
+  /** What goes of each bin: along straight lines between the bands. */
+  private spreadShares(): void {
+    const { shares, reductionsDb, prominence, sampleRate, frames } = this;
+    const { hz } = prominence;
+    const hzPerBin = sampleRate / frames.size;
+    let lower = 0;
+    let lowerShare = shareOf(reductionsDb[0]!);
+    let upperShare = shareOf(reductionsDb[1]!);
+    shares.fill(0);
+    for (let bin = Math.ceil(hz[0]! / hzPerBin); bin * hzPerBin < hz.at(-1)!; bin++) {
+      while (bin * hzPerBin >= hz[lower + 1]!) {
+        lower++;
+        lowerShare = upperShare;
+        upperShare = shareOf(reductionsDb[lower + 1]!);
+      }
+      const between = (bin * hzPerBin - hz[lower]!) / (hz[lower + 1]! - hz[lower]!);
+      shares[bin] = lowerShare + between * (upperShare - lowerShare);
+    }
+  }
+}
+
+/** Share of the sound that a reduction takes away. */
+const shareOf = (reductionDb: number): number => (reductionDb === 0 ? 0 : 1 - 10 ** (-reductionDb / 20));
+
+export const processor = defineProcessor({
+  id: 'harshness-control',
+  label: 'Harshness control',
+  about: 'Turns down resonances while they stick out of the sound around them, whatever its level.',
+  parameters,
+  start: { depth: 6 },
+  latency: (_values, sampleRate) => frameSize(sampleRate),
+  tail: ({ depth }, sampleRate) => (depth === 0 ? 0 : frameSize(sampleRate)),
+  picture: {
+    kind: 'frequency',
+    x: [20, 20000],
+    y: [-24, 6],
+    drawn: 'line',
+    points: (values, sampleRate, count) =>
+      audibleGrid(sampleRate, count).map((hz) => [hz, -values.depth * shareAt(hz, values)] as const),
+  },
+  createKernel: (values, sampleRate) => new HarshnessControlKernel(values, sampleRate),
+});
