@@ -173,7 +173,7 @@ export const DEFINITIONS: Readonly<Record<FigureKey, FigureDefinition>> = {
     label: 'Band level',
     unit: 'dB',
     definition:
-      'Long-term average power in a third octave, channels summed; rms 1.0 is 0 dB. Sine-windowed frames of 0.5 to 1 s, half overlapping.',
+      'Long-term average power in a third octave, channels summed; rms 1.0 is 0 dB. Frames of 0.5 to 1 s that overlap by a quarter.',
     source: 'bands of IEC 61260-1, base 10; the averaging is defined here',
     range: '25 Hz to 20 kHz as far as it lies below half the sample rate',
     nullWhen: 'the band holds nothing (240 dB below the whole)',

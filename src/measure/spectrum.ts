@@ -7,10 +7,11 @@ import { sumIntoThirdOctaves, thirdOctavesBelow, type BandSums } from './third-o
 /**
  * Long-term average spectrum in third octaves.
  *
- * Frames of at least half a second (the power of two from there: 32768 samples, 0.68 s, at 48 kHz), half overlapping,
- * under a sine window, the first beginning half a frame before the sound; powers averaged over the whole sound, with no
- * gate. The squares of overlapping windows add up to 1, so that the bands and the rest together hold exactly the energy
- * of the sound. Levels: rms 1.0 is 0 dB (a full-scale sine -3.01), channels summed.
+ * Frames of at least half a second (the power of two from there: 32768 samples, 0.68 s, at 48 kHz), each overlapping
+ * its neighbours by a quarter; powers averaged over the whole sound, with no gate. The squares of overlapping windows
+ * add up to 1, so that the bands and the rest together hold exactly the energy of the sound. Slopes of a quarter, as
+ * smooth as they are here, keep tones as far apart as a sine window over half-overlapping frames does, with two thirds
+ * of the transforms. Levels: rms 1.0 is 0 dB (a full-scale sine -3.01), channels summed.
  */
 export interface Spectrum {
   /** Mean square in each band, summed over channels. */
@@ -28,18 +29,86 @@ export const spectrumFrame = (sampleRate: number): number =>
 
 /** Spectrum of `audio` (channels x frames, at least one frame). */
 export function spectrumOf(audio: Audio): Spectrum {
-  const { sampleRate, channels } = audio;
-  const frames = framesOf(audio);
-  const size = spectrumFrame(sampleRate);
-  const level = new Float64Array(size / 2 + 1);
-  const toBands = (bins: Float64Array): BandSums => sumIntoThirdOctaves(bins, sampleRate);
-  let midSide: Spectrum['midSide'] = null;
-  for (let c = 0; c < channels.length; c += 2) {
-    const { mid, side } = midSidePowers(channels[c]!, channels[c + 1] ?? new Float32Array(frames), size);
-    for (let bin = 0; bin < level.length; bin++) level[bin] = level[bin]! + 2 * (mid[bin]! + side[bin]!);
-    if (channels.length === 2) midSide = { mid: toBands(mid), side: toBands(side) };
+  const meter = new SpectrumMeter(audio.sampleRate, audio.channels.length);
+  meter.push(audio.channels, 0, framesOf(audio));
+  return meter.spectrum();
+}
+
+/** Summed squares of the bins of mid and of side of two channels. */
+interface MidSide {
+  readonly mid: Float64Array;
+  readonly side: Float64Array;
+}
+
+/** The long-term spectrum of sound that comes piece by piece; memory does not grow with its length. */
+export class SpectrumMeter {
+  private readonly size: number;
+  private readonly transform: ReturnType<typeof midSideTransformer>;
+  /** The frame being filled, for each channel, and a silent one beside an odd last one. */
+  private readonly current: readonly Float32Array[];
+  private readonly pairs: readonly MidSide[];
+  private filled: number;
+  private frames = 0;
+
+  constructor(
+    private readonly sampleRate: number,
+    private readonly channels: number,
+  ) {
+    this.size = spectrumFrame(sampleRate);
+    this.filled = this.size * OVERLAP;
+    this.transform = midSideTransformer(this.size);
+    const count = Math.ceil(channels / 2);
+    this.current = Array.from({ length: 2 * count }, () => new Float32Array(this.size));
+    this.pairs = Array.from({ length: count }, () => this.noPowers());
   }
-  return { level: toBands(level), midSide };
+
+  /** Adds `count` frames of `channels` (channels x frames) from frame `from` on. */
+  push(channels: readonly Float32Array[], from: number, count: number): void {
+    const { current, size } = this;
+    this.frames += count;
+    for (let at = from; at < from + count;) {
+      const length = Math.min(size - this.filled, from + count - at);
+      for (let c = 0; c < this.channels; c++) current[c]!.set(channels[c]!.subarray(at, at + length), this.filled);
+      at += length;
+      this.filled += length;
+      if (this.filled < size) continue;
+      this.addFrame(current, this.pairs);
+      this.filled = size * OVERLAP;
+      for (let c = 0; c < this.channels; c++) current[c]!.copyWithin(0, size - this.filled);
+    }
+  }
+
+  /** The spectrum of all that was pushed (at least one frame); more may follow. */
+  spectrum(): Spectrum {
+    const powers = this.pairs.map(({ mid, side }) => ({ mid: mid.slice(), side: side.slice() }));
+    const end = this.current.map((samples) => samples.slice().fill(0, this.filled));
+    this.addFrame(end, powers);
+    // What lies under the falling slope has its other part in one frame more.
+    if (this.filled > this.size * (1 - OVERLAP)) {
+      for (const samples of end) samples.copyWithin(0, this.size * (1 - OVERLAP)).fill(0, this.size * OVERLAP);
+      this.addFrame(end, powers);
+    }
+    const toBands = (bins: Float64Array): BandSums => sumIntoThirdOctaves(bins, this.sampleRate);
+    const level = new Float64Array(this.size / 2 + 1);
+    for (const { mid, side } of powers) {
+      scaleToPower(mid, this.size, this.frames);
+      scaleToPower(side, this.size, this.frames);
+      for (let bin = 0; bin < level.length; bin++) level[bin] = level[bin]! + 2 * (mid[bin]! + side[bin]!);
+    }
+    const [first] = powers;
+    const midSide = first && this.channels === 2 ? { mid: toBands(first.mid), side: toBands(first.side) } : null;
+    return { level: toBands(level), midSide };
+  }
+
+  private addFrame(samples: readonly Float32Array[], pairs: readonly MidSide[]): void {
+    pairs.forEach(({ mid, side }, n) => {
+      addPowers(this.transform(samples[2 * n]!, samples[2 * n + 1]!, 0), mid, side);
+    });
+  }
+
+  private noPowers(): MidSide {
+    return { mid: new Float64Array(this.size / 2 + 1), side: new Float64Array(this.size / 2 + 1) };
+  }
 }
 
 /** Less than this of the whole power (-240 dB) in a band is rounding of the transform: the band holds nothing. */
@@ -68,9 +137,30 @@ function planOf(size: number): FFT {
   return plan;
 }
 
-/** First frames of the half-overlapping windows over a sound of `frames`: from half a window before it to its end. */
-export const windowStarts = (frames: number, size: number): number[] =>
-  Array.from({ length: Math.ceil(frames / (size / 2)) + 1 }, (_, n) => (n - 1) * (size / 2));
+/** Part of a frame that it shares with the next. */
+const OVERLAP = 1 / 4;
+
+/**
+ * First frames of the windows over a sound of `frames`. The first is level where the sound begins, and the last is the
+ * first whose level part or slope reaches its end.
+ */
+export function windowStarts(frames: number, size: number): number[] {
+  const hop = size * (1 - OVERLAP);
+  const count = Math.floor(Math.max(0, frames - (size - 2 * size * OVERLAP)) / hop) + 1;
+  return Array.from({ length: count }, (_, n) => n * hop - size * OVERLAP);
+}
+
+/**
+ * Window of `size`: level, with a slope at either end whose squares add up to 1 with those of its neighbour's slope (the
+ * sine of a squared sine, which is smooth where it meets the level parts).
+ */
+function windowOf(size: number): Float64Array {
+  const slope = size * OVERLAP;
+  return Float64Array.from({ length: size }, (_, n) => {
+    const inside = Math.min(n, size - 1 - n) + 0.5;
+    return inside >= slope ? 1 : Math.sin((Math.PI / 2) * Math.sin((Math.PI / 2) * (inside / slope)) ** 2);
+  });
+}
 
 /**
  * A transformer of windowed frames of mid + i side (2 x size numbers, the same array each time): mid and side are the
@@ -79,7 +169,7 @@ export const windowStarts = (frames: number, size: number): number[] =>
 export function midSideTransformer(
   size: number,
 ): (left: Float32Array, right: Float32Array, start: number) => Float64Array {
-  const window = Float64Array.from({ length: size }, (_, n) => Math.sin((Math.PI * (n + 0.5)) / size));
+  const window = windowOf(size);
   const plan = planOf(size);
   const data = new Float64Array(2 * size);
   const out = new Float64Array(2 * size);
@@ -95,21 +185,6 @@ export function scaleToPower(bins: Float64Array, size: number, frames: number): 
   for (let bin = 0; bin < bins.length; bin++) {
     bins[bin] = (bins[bin]! * (bin === 0 || bin === size / 2 ? 1 : 2)) / (size * frames);
   }
-}
-
-/** Mean power per bin (0 .. size / 2) of mid and side of two channels. */
-function midSidePowers(
-  left: Float32Array,
-  right: Float32Array,
-  size: number,
-): { mid: Float64Array; side: Float64Array } {
-  const mid = new Float64Array(size / 2 + 1);
-  const side = new Float64Array(size / 2 + 1);
-  const transform = midSideTransformer(size);
-  for (const start of windowStarts(left.length, size)) addPowers(transform(left, right, start), mid, side);
-  scaleToPower(mid, size, left.length);
-  scaleToPower(side, size, left.length);
-  return { mid, side };
 }
 
 /** Writes the windowed frame from `start` on as mid + i side into `data`, silence where there are no samples. */
