@@ -47,8 +47,6 @@ const bandAt = (hz: number, hzPerBin: number): Band => {
 export class Prominence {
   /** Middle of each band, Hz, 24 an octave. */
   readonly hz: Float64Array;
-  /** How far each band stands above its surroundings, dB; -Infinity for a silent one. */
-  readonly excessDb: Float64Array;
   private readonly bands: readonly Band[];
   /** Power of each bin, as far as the bands reach. */
   private readonly bins: Float64Array;
@@ -73,14 +71,13 @@ export class Prominence {
     const last = this.bands.at(-1)!;
     this.bins = new Float64Array(last.first + last.weights.length);
     this.firstBin = this.bands[0]!.first;
-    this.excessDb = new Float64Array(count).fill(-Infinity);
     this.means = new Float64Array(count);
     this.power = new Float64Array(count);
     this.squares = new Float64Array(count);
     this.rate = 1 - Math.exp(-hop / (MEAN_SECONDS * sampleRate));
   }
 
-  /** Takes in a transform of left + i right (interleaved) and finds how far each band sticks out. */
+  /** Takes in a transform of left + i right (interleaved). */
   hear(spectrum: Float64Array): void {
     const { bands, means, power, squares, rate } = this;
     this.addUp(spectrum);
@@ -91,14 +88,18 @@ export class Prominence {
       power[band] = mean ** 4;
       squares[band] = power[band]! ** 2;
     }
-    for (let band = 0; band < bands.length; band++)
-      this.excessDb[band] = power[band] === 0 ? -Infinity : 10 * Math.log10(power[band]! / this.surroundings(band));
+  }
+
+  /** How far a band stands above its surroundings, dB; -Infinity when it is silent. */
+  excessDb(band: number): number {
+    const power = this.power[band]!;
+    return power === 0 ? -Infinity : 10 * Math.log10(power / this.surroundings(band));
   }
 
   clear(): void {
     this.means.fill(0);
     this.power.fill(0);
-    this.excessDb.fill(-Infinity);
+    this.squares.fill(0);
   }
 
   /** Power of both channels in each bin: a bin of left + i right and its mirror image hold both. */

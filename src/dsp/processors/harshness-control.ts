@@ -106,13 +106,30 @@ const shareAt = (hz: number, values: HarshnessValues): number => {
 export const reductionFor = (excessDb: number, { depth, selectivity }: HarshnessValues): number =>
   Math.max(0, Math.min(depth, excessDb, 2 * (excessDb - selectivity)));
 
+/** For bins from `first` to the last band: where each lies between the bands. */
+const placesOf = (bandsHz: Float64Array, first: number, hzPerBin: number): Float64Array => {
+  const places: number[] = [];
+  for (let bin = first, lower = 0; bin * hzPerBin < bandsHz.at(-1)!; bin++) {
+    while (bin * hzPerBin >= bandsHz[lower + 1]!) lower++;
+    places.push(lower + (bin * hzPerBin - bandsHz[lower]!) / (bandsHz[lower + 1]! - bandsHz[lower]!));
+  }
+  return Float64Array.from(places);
+};
+
 /** Overlapping spectra; the same reduction on both channels, so that the picture stays still. */
 export class HarshnessControlKernel implements Kernel<typeof parameters> {
   /** Reduction of each band now, dB, 0 or more. */
   readonly reductionsDb: Float64Array;
   private readonly frames: SpectralFrames;
   private readonly prominence: Prominence;
+  /** How far each band is in the range, 0..1. */
+  private readonly range: Float64Array;
+  /** Share that goes of each band, and of each bin. */
+  private readonly bandShares: Float64Array;
   private readonly shares: Float64Array;
+  /** Where each bin from `firstBin` on lies between the bands: 2.5 is half way from the third to the fourth. */
+  private readonly places: Float64Array;
+  private readonly firstBin: number;
   private readonly dry: Ramp;
   private readonly taken: Ramp;
   private resting = true;
@@ -126,7 +143,12 @@ export class HarshnessControlKernel implements Kernel<typeof parameters> {
     this.frames = new SpectralFrames(sampleRate);
     this.prominence = new Prominence(sampleRate, this.frames.size, frameHop(sampleRate));
     this.reductionsDb = new Float64Array(this.prominence.hz.length);
+    this.range = new Float64Array(this.reductionsDb.length);
+    this.bandShares = new Float64Array(this.reductionsDb.length);
     this.shares = new Float64Array(this.frames.size / 2 + 1);
+    const hzPerBin = sampleRate / this.frames.size;
+    this.firstBin = Math.ceil(this.bandsHz[0]! / hzPerBin);
+    this.places = placesOf(this.bandsHz, this.firstBin, hzPerBin);
     this.dry = new Ramp(1, sampleRate);
     this.taken = new Ramp(-1, sampleRate);
     this.set(values);
@@ -145,6 +167,7 @@ export class HarshnessControlKernel implements Kernel<typeof parameters> {
 
   set(values: HarshnessValues): void {
     this.values = values;
+    for (let band = 0; band < this.range.length; band++) this.range[band] = shareAt(this.bandsHz[band]!, values);
     this.dry.set(values.difference === 1 ? 0 : 1);
     this.taken.set(values.difference === 1 ? 1 : -1);
   }
@@ -183,14 +206,15 @@ export class HarshnessControlKernel implements Kernel<typeof parameters> {
   }
 
   private moveReductions(): void {
-    const { values, prominence, reductionsDb, sampleRate } = this;
+    const { values, prominence, range, reductionsDb, sampleRate } = this;
     const framesASecond = sampleRate / frameHop(sampleRate);
     const attack = smoothingFactor(values.attack / 1000, framesASecond);
     const release = smoothingFactor(values.release / 1000, framesASecond);
     this.resting = true;
     for (let band = 0; band < reductionsDb.length; band++) {
       const now = reductionsDb[band]!;
-      const target = shareAt(prominence.hz[band]!, values) * reductionFor(prominence.excessDb[band]!, values);
+      const share = range[band]!;
+      const target = share === 0 ? 0 : share * reductionFor(prominence.excessDb(band), values);
       const moved = now + (target > now ? attack : release) * (target - now);
       reductionsDb[band] = moved < RELEASED ? 0 : moved;
       if (reductionsDb[band] !== 0) this.resting = false;
@@ -199,21 +223,12 @@ export class HarshnessControlKernel implements Kernel<typeof parameters> {
 
   /** What goes of each bin: along straight lines between the bands. */
   private spreadShares(): void {
-    const { shares, reductionsDb, prominence, sampleRate, frames } = this;
-    const { hz } = prominence;
-    const hzPerBin = sampleRate / frames.size;
-    let lower = 0;
-    let lowerShare = shareOf(reductionsDb[0]!);
-    let upperShare = shareOf(reductionsDb[1]!);
-    shares.fill(0);
-    for (let bin = Math.ceil(hz[0]! / hzPerBin); bin * hzPerBin < hz.at(-1)!; bin++) {
-      while (bin * hzPerBin >= hz[lower + 1]!) {
-        lower++;
-        lowerShare = upperShare;
-        upperShare = shareOf(reductionsDb[lower + 1]!);
-      }
-      const between = (bin * hzPerBin - hz[lower]!) / (hz[lower + 1]! - hz[lower]!);
-      shares[bin] = lowerShare + between * (upperShare - lowerShare);
+    const { shares, bandShares, reductionsDb, places, firstBin } = this;
+    for (let band = 0; band < reductionsDb.length; band++) bandShares[band] = shareOf(reductionsDb[band]!);
+    for (let n = 0; n < places.length; n++) {
+      const lower = Math.floor(places[n]!);
+      const share = bandShares[lower]!;
+      shares[firstBin + n] = share + (places[n]! - lower) * (bandShares[lower + 1]! - share);
     }
   }
 }
