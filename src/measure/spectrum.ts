@@ -146,7 +146,7 @@ const OVERLAP = 1 / 4;
  */
 export function windowStarts(frames: number, size: number): number[] {
   const hop = size * (1 - OVERLAP);
-  const count = Math.floor(Math.max(0, frames - (size - 2 * size * OVERLAP)) / hop) + 1;
+  const count = Math.ceil(Math.max(0, frames - (size - 2 * size * OVERLAP)) / hop) + 1;
   return Array.from({ length: count }, (_, n) => n * hop - size * OVERLAP);
 }
 
