@@ -25,8 +25,8 @@ export function launchChromium(): Promise<Browser> {
   return chromium.launch({ args: chromiumFlags, ...(executablePath === undefined ? {} : { executablePath }) });
 }
 
-/** Opens the built app as a new user would: a fresh browser, nothing stored. */
-export async function openApp(): Promise<OpenApp> {
+/** Opens the built app as a new user would: a fresh browser, nothing stored. `search` is what follows the address. */
+export async function openApp(search = ''): Promise<OpenApp> {
   const browser = await launchChromium();
   const page = await browser.newPage();
   const troubles: string[] = [];
@@ -35,7 +35,7 @@ export async function openApp(): Promise<OpenApp> {
     if (message.type() === 'error') troubles.push(`console: ${message.text()}`);
   });
   page.on('requestfailed', (request) => troubles.push(`no answer: ${request.url()}`));
-  await page.goto(inject('baseUrl'));
+  await page.goto(new URL(search, inject('baseUrl')).href);
   return { page, troubles, close: () => browser.close() };
 }
 
