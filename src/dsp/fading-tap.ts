@@ -67,6 +67,14 @@ export class FadingTap {
     this.fade(target, this.spare, count, position);
   }
 
+  /** As `read`, with the delay moved by path[position], path[position + 1], .. samples. */
+  readAlong(ring: Ring, path: Float64Array, target: Float64Array, count: number, position: number): void {
+    ring.readAlong(this.delay, path, target, count, position);
+    if (this.delay === this.next) return;
+    ring.readAlong(this.next, path, this.spare, count, position);
+    this.fade(target, this.spare, count, position);
+  }
+
   reset(): void {
     this.delay = this.next = this.wanted;
     this.done = 0;

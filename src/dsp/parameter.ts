@@ -1,5 +1,5 @@
 /** Units that a parameter can carry; '' is a plain number. */
-export type Unit = 'dB' | 'Hz' | 'ms' | 's' | '%' | ':1' | 'dB/oct' | '';
+export type Unit = 'dB' | 'Hz' | 'ms' | 's' | '%' | 'cents' | ':1' | 'dB/oct' | '';
 
 interface Described {
   readonly label: string;

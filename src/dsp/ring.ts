@@ -1,4 +1,14 @@
-import { AHEAD, interpolationRows, ROWS, STEP, TAPS } from './interpolation-rows.ts';
+import {
+  AHEAD,
+  interpolationRows,
+  LONG_AHEAD,
+  LONG_STEP,
+  LONG_TAPS,
+  longInterpolationRows,
+  ROWS,
+  STEP,
+  TAPS,
+} from './interpolation-rows.ts';
 
 /** A long memory of one signal, written and read in blocks. */
 export class Ring {
@@ -59,6 +69,42 @@ export class Ring {
         samples[(newest - 5) & mask]! * (rows[at + 5]! + between * rows[at + STEP + 5]!) +
         samples[(newest - 6) & mask]! * (rows[at + 6]! + between * rows[at + STEP + 6]!) +
         samples[(newest - 7) & mask]! * (rows[at + 7]! + between * rows[at + STEP + 7]!);
+    }
+  }
+
+  /**
+   * As `read`, from a delay of `delay` plus path[position], path[position + 1], .. samples, by the long interpolation. It must
+   * stay at least `count` + LONG_AHEAD + 1.
+   */
+  readAlong(delay: number, path: Float64Array, target: Float64Array, count: number, position: number): void {
+    const { samples, mask, written } = this;
+    const rows = longInterpolationRows;
+    for (let i = 0; i < count; i++) {
+      const moved = path[position + i]!;
+      const whole = Math.floor(moved);
+      const place = (moved - whole) * ROWS;
+      const row = Math.floor(place);
+      const between = place - row;
+      const at = row * LONG_TAPS;
+      const newest = written + i - delay - whole + LONG_AHEAD;
+      // Written out for the same reason.
+      target[i] =
+        samples[newest & mask]! * (rows[at]! + between * rows[at + LONG_STEP]!) +
+        samples[(newest - 1) & mask]! * (rows[at + 1]! + between * rows[at + LONG_STEP + 1]!) +
+        samples[(newest - 2) & mask]! * (rows[at + 2]! + between * rows[at + LONG_STEP + 2]!) +
+        samples[(newest - 3) & mask]! * (rows[at + 3]! + between * rows[at + LONG_STEP + 3]!) +
+        samples[(newest - 4) & mask]! * (rows[at + 4]! + between * rows[at + LONG_STEP + 4]!) +
+        samples[(newest - 5) & mask]! * (rows[at + 5]! + between * rows[at + LONG_STEP + 5]!) +
+        samples[(newest - 6) & mask]! * (rows[at + 6]! + between * rows[at + LONG_STEP + 6]!) +
+        samples[(newest - 7) & mask]! * (rows[at + 7]! + between * rows[at + LONG_STEP + 7]!) +
+        samples[(newest - 8) & mask]! * (rows[at + 8]! + between * rows[at + LONG_STEP + 8]!) +
+        samples[(newest - 9) & mask]! * (rows[at + 9]! + between * rows[at + LONG_STEP + 9]!) +
+        samples[(newest - 10) & mask]! * (rows[at + 10]! + between * rows[at + LONG_STEP + 10]!) +
+        samples[(newest - 11) & mask]! * (rows[at + 11]! + between * rows[at + LONG_STEP + 11]!) +
+        samples[(newest - 12) & mask]! * (rows[at + 12]! + between * rows[at + LONG_STEP + 12]!) +
+        samples[(newest - 13) & mask]! * (rows[at + 13]! + between * rows[at + LONG_STEP + 13]!) +
+        samples[(newest - 14) & mask]! * (rows[at + 14]! + between * rows[at + LONG_STEP + 14]!) +
+        samples[(newest - 15) & mask]! * (rows[at + 15]! + between * rows[at + LONG_STEP + 15]!);
     }
   }
 

@@ -36,6 +36,9 @@ const MAY_DIFFER: Readonly<Record<string, (settings: Settings) => boolean>> = {
   panner: ({ pan = 0, balance = 0 }) => pan !== 0 || balance !== 0,
   // What decorrelation adds to one side it takes from the other; a delay holds one side back.
   widener: ({ decorrelation = 0, delay = 0 }) => decorrelation !== 0 || delay !== 0,
+  // Copies that stand on one side or the other.
+  modulation: ({ spread }) => spread !== 0,
+  doubler: ({ spread }) => spread !== 0,
 };
 
 const cutKey = (frames: number): KeySignal => ({

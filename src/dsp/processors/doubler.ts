@@ -1,0 +1,169 @@
+import { copyParameters } from '../copy-parameters.ts';
+import { gainOf } from '../decibels.ts';
+import type { Values } from '../parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
+import { Ramp } from '../ramp.ts';
+import { MAX_VOICES, VoiceBank, type VoiceSettings } from '../voice-bank.ts';
+import { voiceStems, voiceTail } from '../voice-figures.ts';
+import { wanderAt } from '../wander.ts';
+
+const MAX_DELAY_MS = 60;
+const MAX_DRIFT_CENTS = 25;
+/** From one random point of the wandering to the next: about as slowly as a second take runs ahead and falls behind. */
+const WANDER_SECONDS = 0.8;
+/** Smoothing of the drift: a quick move would be a quick change of pitch. */
+const DRIFT_SECONDS = 0.3;
+/** Delay of each copy as a part of the setting. */
+const DELAYS = [1, 1.31, 1.83, 1.57] as const;
+const LONGEST_DELAY = 1.83;
+const PICTURE_SECONDS = 0.12;
+const PICTURE_FLOOR_DB = -36;
+
+const parameters = {
+  copies: {
+    kind: 'choice',
+    label: 'Copies',
+    about: 'Number of further takes that the sound is given.',
+    choices: ['1', '2', '3', '4'],
+    default: '2',
+  },
+  delay: {
+    kind: 'number',
+    label: 'Delay',
+    about: 'The nearest that the first copy comes to the sound; the others stay further behind.',
+    unit: 'ms',
+    min: 5,
+    max: MAX_DELAY_MS,
+    default: 18,
+    scale: 'logarithmic',
+    digits: 1,
+  },
+  drift: {
+    kind: 'number',
+    label: 'Drift',
+    about: 'The most that a copy is ever out of tune while it falls behind or catches up; usually a third of it.',
+    unit: 'cents',
+    min: 0,
+    max: MAX_DRIFT_CENTS,
+    default: 9,
+    scale: 'linear',
+    digits: 1,
+  },
+  levelDrift: {
+    kind: 'number',
+    label: 'Level drift',
+    about: 'The most that a copy gets louder or softer on its way.',
+    unit: 'dB',
+    min: 0,
+    max: 6,
+    default: 2,
+    scale: 'linear',
+    digits: 1,
+  },
+  ...copyParameters,
+} as const;
+
+type DoublerValues = Values<typeof parameters>;
+
+const samplesOf = (ms: number, sampleRate: number): number => (ms * sampleRate) / 1000;
+
+/**
+ * How far to either side of its middle a copy wanders for a drift in cents, samples. A delay that changes by s seconds a second plays at
+ * 1 - s times the speed; the wandering changes by less than 2 in `WANDER_SECONDS`. So flat by the drift at the very most, and
+ * sharp by less.
+ */
+const wanderSamples = (cents: number, sampleRate: number): number =>
+  ((1 - 2 ** (-cents / 1200)) * WANDER_SECONDS * sampleRate) / 2;
+
+const settingsOf = (values: DoublerValues, sampleRate: number): VoiceSettings => ({
+  count: values.copies + 1,
+  delays: DELAYS.map((part) => part * samplesOf(values.delay, sampleRate)),
+  spread: values.spread / 100,
+  feedback: 0,
+  lowCut: values.lowCut,
+  highCut: values.highCut,
+  mix: values.mix / 100,
+});
+
+/**
+ * Copies whose delay and level wander slowly, each by its own random line, which is the same in every run: nothing is
+ * transposed, cut into grains or read backwards, so the only change of pitch is the drift. Unlike copies of a mono sound on both
+ * sides have nothing in common but at the lowest frequencies: with a mix m and all the spread, the mono fold holds
+ * ((1 - m)^2 + m^2 / 2) / ((1 - m)^2 + m^2) of a side's power on average over frequency: -1.25 dB at 50 %, -3.01 dB at 100 %.
+ */
+class DoublerKernel implements Kernel<typeof parameters> {
+  private readonly bank: VoiceBank;
+  private readonly wander: Ramp;
+  private readonly offsets = new Float64Array(MAX_VOICES);
+  private readonly levels = new Float64Array(MAX_VOICES);
+  private levelDrift = 0;
+  /** Control blocks done since the beginning. */
+  private blocks = 0;
+
+  constructor(
+    values: DoublerValues,
+    private readonly sampleRate: number,
+  ) {
+    const longest =
+      samplesOf(LONGEST_DELAY * MAX_DELAY_MS, sampleRate) + 2 * wanderSamples(MAX_DRIFT_CENTS, sampleRate);
+    this.bank = new VoiceBank(longest, settingsOf(values, sampleRate), sampleRate);
+    this.wander = new Ramp(0, sampleRate, DRIFT_SECONDS);
+    this.set(values);
+    this.reset();
+  }
+
+  set(values: DoublerValues): void {
+    this.bank.set(settingsOf(values, this.sampleRate));
+    this.wander.set(wanderSamples(values.drift, this.sampleRate));
+    this.levelDrift = values.levelDrift;
+  }
+
+  control(): void {
+    this.blocks++;
+    this.wander.control();
+    this.move();
+    this.bank.control(this.offsets, this.levels);
+  }
+
+  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
+    this.bank.process(left, right, start, end);
+  }
+
+  reset(): void {
+    this.blocks = 0;
+    this.wander.reset();
+    this.move();
+    this.bank.reset(this.offsets, this.levels);
+  }
+
+  /** Where the copies are on their ways. */
+  private move(): void {
+    const { offsets, levels, levelDrift } = this;
+    const at = (this.blocks * CONTROL_FRAMES) / (WANDER_SECONDS * this.sampleRate);
+    for (let index = 0; index < MAX_VOICES; index++) {
+      offsets[index] = this.wander.end * (1 + wanderAt(2 * index, at));
+      levels[index] = gainOf(levelDrift * wanderAt(2 * index + 1, at));
+    }
+  }
+}
+
+const movementOf = ({ drift }: DoublerValues, sampleRate: number): number => 2 * wanderSamples(drift, sampleRate);
+
+export const processor = defineProcessor({
+  id: 'doubler',
+  label: 'Doubler',
+  about: 'Further takes of the same part: copies that wander in time and level, one to each side.',
+  parameters,
+  start: { lowCut: 120, mix: 35 },
+  latency: () => 0,
+  tail: (values, sampleRate) => voiceTail(settingsOf(values, sampleRate), movementOf(values, sampleRate), sampleRate),
+  picture: {
+    kind: 'time',
+    x: [0, PICTURE_SECONDS],
+    y: [PICTURE_FLOOR_DB, 0],
+    drawn: 'stems',
+    points: (values, sampleRate) =>
+      voiceStems(settingsOf(values, sampleRate), movementOf(values, sampleRate), PICTURE_FLOOR_DB, sampleRate),
+  },
+  createKernel: (values, sampleRate) => new DoublerKernel(values, sampleRate),
+});
