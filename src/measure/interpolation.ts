@@ -26,6 +26,13 @@ export const HALFWAY: Float64Array = KERNEL.slice((PHASES / 2) * TAPS + REACH, (
 export const BOUND = Math.max(...Array.from({ length: PHASES }, (_, phase) => absoluteSum(phase)));
 
 /**
+ * A second bound, close for sound that is smooth: no interpolated value is greater than LEVEL times the greatest sample
+ * within REACH of it plus CURVE times the greatest second difference there. (What the kernel adds to a straight line
+ * between the two samples beside it is a weighted sum of second differences.)
+ */
+export const { LEVEL, CURVE } = smoothBound();
+
+/**
  * Value of `samples` at `position`, in steps of 1 / PHASES sample. The samples from REACH - 1 before the one that it
  * follows to REACH after it must be there.
  */
@@ -55,6 +62,30 @@ function kernel(): Float64Array {
 
 function absoluteSum(phase: number): number {
   return KERNEL.subarray(phase * TAPS, (phase + 1) * TAPS).reduce((sum, weight) => sum + Math.abs(weight), 0);
+}
+
+/** Splits each phase into a straight line (its sum and first moment) and a kernel for second differences. */
+function smoothBound(): { readonly LEVEL: number; readonly CURVE: number } {
+  let LEVEL = 0;
+  let CURVE = 0;
+  for (let phase = 0; phase < PHASES; phase++) {
+    const rest = Array.from(KERNEL.subarray(phase * TAPS, (phase + 1) * TAPS));
+    const sum = rest.reduce((total, weight) => total + weight, 0);
+    const moment = rest.reduce((total, weight, tap) => total + weight * (tap - REACH + 1), 0);
+    rest[REACH - 1] = rest[REACH - 1]! - (sum - moment);
+    rest[REACH] = rest[REACH]! - moment;
+    let once = 0;
+    let twice = 0;
+    let size = 0;
+    for (const weight of rest) {
+      once += weight;
+      twice += once;
+      size += Math.abs(twice);
+    }
+    LEVEL = Math.max(LEVEL, Math.abs(sum - moment) + Math.abs(moment));
+    CURVE = Math.max(CURVE, size);
+  }
+  return { LEVEL, CURVE };
 }
 
 function sinc(x: number): number {

@@ -1,4 +1,4 @@
-import { BOUND, HALFWAY, PHASES, REACH, valueAt } from './interpolation.ts';
+import { BOUND, CURVE, HALFWAY, LEVEL, PHASES, REACH, valueAt } from './interpolation.ts';
 
 /**
  * True peak (BS.1770-5 Annex 2: interpolate, take the greatest size), read on a grid of 32 steps a sample.
@@ -73,7 +73,9 @@ export function truePeakIn(
     const before = best.value;
     const start = from + block * BLOCK;
     load(samples, start - LEAD, buffer);
-    fillHalfway(buffer, peak, before, halfway);
+    const curve = CURVE * greatestBend(buffer);
+    if (peak * LEVEL + curve <= before) continue;
+    fillHalfway(buffer, peak, curve, before, halfway);
     climbAll(buffer, halfway, Math.min(BLOCK, to - start), best);
     if (best.value > before) frame = start - LEAD + best.position / PHASES;
   }
@@ -95,6 +97,22 @@ function blockPeaks(samples: Float32Array, from: number, to: number): Float64Arr
     peaks[block] = peak;
   }
   return peaks;
+}
+
+/** Greatest size of a second difference in `buffer`. */
+function greatestBend(buffer: Float64Array): number {
+  let greatest = 0;
+  let before = buffer[0]!;
+  let here = buffer[1]!;
+  for (let n = 2; n < buffer.length; n++) {
+    const after = buffer[n]!;
+    const bend = before - 2 * here + after;
+    const size = bend < 0 ? -bend : bend;
+    if (size > greatest) greatest = size;
+    before = here;
+    here = after;
+  }
+  return greatest;
 }
 
 /** Which block of the range has the greatest peak in `peaks` (as blockPeaks lists them). */
@@ -121,13 +139,16 @@ function load(samples: Float32Array, start: number, buffer: Float64Array): void 
 
 /**
  * The value half-way after the sample before the block and after each sample of it, four at a time; 0 for four that
- * cannot reach their share of `best`, given the greatest sample size around.
+ * cannot reach their share of `best`, given the greatest sample size around and what curves add to a straight line.
  */
-function fillHalfway(buffer: Float64Array, peak: number, best: number, halfway: Float64Array): void {
-  const limit = SHARE * best - REMAINDER * peak;
+function fillHalfway(buffer: Float64Array, peak: number, curve: number, best: number, halfway: Float64Array): void {
+  const share = SHARE * best;
+  const straight = share - curve;
+  const limit = share - REMAINDER * peak;
   halfway.fill(0);
   for (let n = 0; n <= BLOCK; n += 4) {
     const at = LEAD - 1 + n;
+    if (straight > 0 && noneReaches(straight, buffer, at) && Math.abs(buffer[at + 4]!) < straight) continue;
     addTaps(buffer, at, 0, NEAR, halfway, n);
     if (noneReaches(limit, halfway, n)) halfway.fill(0, n, n + 4);
     else addTaps(buffer, at, NEAR, REACH, halfway, n);
