@@ -1,10 +1,11 @@
 import { describe, expect, test } from 'vitest';
+import { Chain } from '../../src/dsp/chain.ts';
 import { decibelsOf } from '../../src/dsp/decibels.ts';
 import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
 import { CONTROL_FRAMES, type KeySignal } from '../../src/dsp/processor.ts';
 import { processor, SubOctaveKernel } from '../../src/dsp/processors/sub-octave.ts';
 import { loudestBurstDb } from '../helpers/bursts.ts';
-import { both, peakOf, steady, stepOf, through, tone } from '../helpers/chains.ts';
+import { both, peakOf, run, steady, stepOf, through, tone } from '../helpers/chains.ts';
 import { powerSpectrum } from '../helpers/splatter.ts';
 import { levelAt } from '../helpers/tones.ts';
 
@@ -99,6 +100,24 @@ describe('under a bass note', () => {
     // A note that starts at once is itself as wide: what the sub has there is a hundredth of it at most.
     expect(loudestBurstDb(left, 500, peak)).toBeLessThan(loudestBurstDb(input, 500, peakOf(both(input))) - 40);
     expect(loudestBurstDb(left, 500, peak)).toBeLessThan(-70);
+  });
+
+  test.each<readonly [Settings, Settings]>([
+    [{ ...ALONE, amount: 20 }, ALONE],
+    [{ ...ALONE, upTo: 60 }, ALONE],
+    [
+      { ...ALONE, highCut: 30 },
+      { ...ALONE, highCut: 200 },
+    ],
+    [ALONE, { ...ALONE, output: 'sound and sub' }],
+  ])('settings that jump from %j to %j do not click', (before, after) => {
+    const chain = new Chain([stepOf('sub-octave', before)], 48000, 128);
+    const half = (): KeySignal => both(note(50, 0.5, [0.5, 0.2]));
+    const first = run(chain, half()).left;
+    chain.set(0, stepOf('sub-octave', after).values);
+    const whole = Float64Array.from([...first, ...run(chain, half()).left]).subarray(6000);
+    // Measured as for every processor that plays the sine of the moves suite, which is too high to have a sub.
+    expect(loudestBurstDb(whole, 6000, peakOf(both(whole)))).toBeLessThan(-80);
   });
 
   test('what comes in passes as it is beside it', () => {
