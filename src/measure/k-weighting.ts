@@ -86,4 +86,61 @@ export class KWeighting {
   }
 }
 
+/** Sums of products of K-weighted left and right samples. */
+export interface StereoEnergy {
+  left: number;
+  right: number;
+  /** Left times right. */
+  cross: number;
+}
+
+/**
+ * K-weighting of two channels that keeps only the energies: the same arithmetic as two filters of one channel, but the
+ * processor works on both at once and nothing is stored between.
+ */
+export class StereoKWeighting {
+  private readonly sections: readonly [Section, Section];
+  private readonly state = new Float64Array(8);
+
+  /** @throws RangeError below LOWEST_RATE. */
+  constructor(sampleRate: number) {
+    const { shelf, lowCut } = kWeightingAt(sampleRate);
+    this.sections = [shelf, lowCut];
+  }
+
+  /** Adds the energies of `count` frames of `left` and `right` from frame `from` on to `sums`. */
+  add(left: Float32Array, right: Float32Array, from: number, count: number, sums: StereoEnergy): void {
+    const [{ b0, b1, b2, a1, a2 }, { a1: c1, a2: c2 }] = this.sections;
+    const state = this.state;
+    let [s0, s1, t0, t1] = [state[0]!, state[1]!, state[2]!, state[3]!];
+    let [u0, u1, v0, v1] = [state[4]!, state[5]!, state[6]!, state[7]!];
+    let leftSum = 0;
+    let rightSum = 0;
+    let crossSum = 0;
+    for (let n = from; n < from + count; n++) {
+      const l = left[n]!;
+      const r = right[n]!;
+      const y = b0 * l + s0;
+      const z = b0 * r + u0;
+      s0 = b1 * l - a1 * y + s1;
+      u0 = b1 * r - a1 * z + u1;
+      s1 = b2 * l - a2 * y;
+      u1 = b2 * r - a2 * z;
+      const p = y + t0;
+      const q = z + v0;
+      t0 = t1 - 2 * y - c1 * p;
+      v0 = v1 - 2 * z - c1 * q;
+      t1 = y - c2 * p;
+      v1 = z - c2 * q;
+      leftSum += p * p;
+      rightSum += q * q;
+      crossSum += p * q;
+    }
+    sums.left += leftSum;
+    sums.right += rightSum;
+    sums.cross += crossSum;
+    [s0, s1, t0, t1, u0, u1, v0, v1].forEach((value, n) => (state[n] = settled(value)));
+  }
+}
+
 const settled = (x: number): number => (Math.abs(x) < NOTHING ? 0 : x);

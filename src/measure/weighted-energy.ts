@@ -1,5 +1,6 @@
 import { framesOf, type Audio } from '../dsp/audio.ts';
-import { KWeighting } from './k-weighting.ts';
+import { KWeighting, StereoKWeighting, type StereoEnergy } from './k-weighting.ts';
+import { Series } from './series.ts';
 
 /** K-weighted energy of a sound in 10 ms sub-blocks: all loudness figures are sums over this one series. */
 export interface WeightedEnergy {
@@ -18,36 +19,107 @@ export interface WeightedEnergy {
  */
 export const subBlockStart = (index: number, sampleRate: number): number => Math.round((index * sampleRate) / 100);
 
+/** How many sub-blocks of 10 ms lie wholly within the first `frames`. */
+export function wholeSubBlocks(frames: number, sampleRate: number): number {
+  let whole = Math.floor((frames * 100) / sampleRate);
+  while (subBlockStart(whole + 1, sampleRate) <= frames) whole++;
+  while (subBlockStart(whole, sampleRate) > frames) whole--;
+  return whole;
+}
+
 /**
  * Series of `audio` (channels x frames).
  * @throws RangeError when the sample rate is below LOWEST_RATE of k-weighting.ts.
  */
 export function weightedEnergyOf(audio: Audio): WeightedEnergy {
   const { sampleRate, channels } = audio;
+  const meter = new WeightedEnergyMeter(sampleRate, channels.length);
   const frames = framesOf(audio);
-  let whole = Math.floor((frames * 100) / sampleRate);
-  while (subBlockStart(whole + 1, sampleRate) <= frames) whole++;
-  while (subBlockStart(whole, sampleRate) > frames) whole--;
-  const count = subBlockStart(whole, sampleRate) < frames ? whole + 1 : whole;
-
-  const filters = channels.map(() => new KWeighting(sampleRate));
-  const weighted = channels.map(() => new Float64Array(Math.ceil(sampleRate / 100) + 1));
-  const energies = channels.map(() => new Float64Array(count));
-  const cross = channels.length === 2 ? new Float64Array(count) : null;
-  for (let block = 0; block < count; block++) {
-    const from = subBlockStart(block, sampleRate);
-    const length = Math.min(frames, subBlockStart(block + 1, sampleRate)) - from;
-    for (let c = 0; c < channels.length; c++) {
-      filters[c]!.process(channels[c]!, from, length, weighted[c]!);
-      energies[c]![block] = product(weighted[c]!, weighted[c]!, length);
-    }
-    if (cross) cross[block] = product(weighted[0]!, weighted[1]!, length);
+  for (let from = 0, block = 1; from < frames; block++) {
+    const to = Math.min(frames, subBlockStart(block, sampleRate));
+    meter.add(channels, from, to - from);
+    if (to === subBlockStart(block, sampleRate)) meter.endSubBlock();
+    from = to;
   }
-  return { sampleRate, whole, channels: energies, cross };
+  return meter.energy();
 }
 
-function product(a: Float64Array, b: Float64Array, length: number): number {
+/** K-weighted energy of sound that comes piece by piece. Who feeds it tells where sub-blocks end. */
+export class WeightedEnergyMeter {
+  private readonly both: StereoKWeighting | null;
+  private readonly filters: readonly KWeighting[];
+  private readonly weighted: Float64Array;
+  private readonly series: readonly Series[];
+  private readonly cross: Series | null;
+  /** Energies of the sub-block that has begun. */
+  private readonly sums: Float64Array;
+  private readonly stereo: StereoEnergy = { left: 0, right: 0, cross: 0 };
+  private begun = false;
+
+  /** @throws RangeError when the sample rate is below LOWEST_RATE of k-weighting.ts. */
+  constructor(
+    private readonly sampleRate: number,
+    channels: number,
+  ) {
+    this.both = channels === 2 ? new StereoKWeighting(sampleRate) : null;
+    this.filters = this.both ? [] : Array.from({ length: channels }, () => new KWeighting(sampleRate));
+    this.weighted = new Float64Array(Math.ceil(sampleRate / 100) + 1);
+    this.series = Array.from({ length: channels }, () => new Series());
+    this.cross = this.both ? new Series() : null;
+    this.sums = new Float64Array(channels);
+  }
+
+  /** Adds `count` frames of `channels` from frame `from` on, all of one sub-block. */
+  add(channels: readonly Float32Array[], from: number, count: number): void {
+    this.begun = true;
+    if (this.both) {
+      this.both.add(channels[0]!, channels[1]!, from, count, this.stereo);
+      return;
+    }
+    for (let c = 0; c < channels.length; c++) {
+      this.filters[c]!.process(channels[c]!, from, count, this.weighted);
+      this.sums[c] = this.sums[c]! + energyOf(this.weighted, count);
+    }
+  }
+
+  endSubBlock(): void {
+    const { series, stereo, sums } = this;
+    if (this.cross) {
+      series[0]!.push(stereo.left);
+      series[1]!.push(stereo.right);
+      this.cross.push(stereo.cross);
+      stereo.left = stereo.right = stereo.cross = 0;
+    } else {
+      series.forEach((each, c) => each.push(sums[c]!));
+      sums.fill(0);
+    }
+    this.begun = false;
+  }
+
+  /** All so far; what of a sub-block has begun stands last. */
+  energy(): WeightedEnergy {
+    const { cross, stereo, sums, begun } = this;
+    const withEnd = (series: Series, end: number): Float64Array =>
+      begun ? joined(series.values(), end) : series.values().slice();
+    const ends = cross ? [stereo.left, stereo.right] : sums;
+    return {
+      sampleRate: this.sampleRate,
+      whole: this.series[0]?.values().length ?? 0,
+      channels: this.series.map((series, c) => withEnd(series, ends[c]!)),
+      cross: cross && withEnd(cross, stereo.cross),
+    };
+  }
+}
+
+function joined(values: Float64Array, end: number): Float64Array {
+  const out = new Float64Array(values.length + 1);
+  out.set(values);
+  out[values.length] = end;
+  return out;
+}
+
+function energyOf(samples: Float64Array, count: number): number {
   let sum = 0;
-  for (let n = 0; n < length; n++) sum += a[n]! * b[n]!;
+  for (let n = 0; n < count; n++) sum += samples[n]! * samples[n]!;
   return sum;
 }
