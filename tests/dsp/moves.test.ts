@@ -32,6 +32,8 @@ const HARD: Readonly<Record<string, readonly Settings[]>> = {
   limiter: [{}, { ceiling: -20, drive: 24, release: 5, adapt: 0 }],
   gate: [{}, { threshold: -6, ratio: 4 }],
   exciter: [{}, { amount: 100, frequency: 1000 }],
+  modulation: [{}, { voices: '4', rate: 8, depth: 5, feedback: 50, mix: 100 }],
+  doubler: [{}, { copies: '4', drift: 30, levelDrift: 6, spread: 50, mix: 100 }],
 };
 
 const along = ({ scale, min, max }: NumberParameter, share: number): number =>

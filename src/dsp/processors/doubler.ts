@@ -8,7 +8,7 @@ import { voiceStems, voiceTail } from '../voice-figures.ts';
 import { wanderAt } from '../wander.ts';
 
 const MAX_DELAY_MS = 60;
-const MAX_DRIFT_CENTS = 25;
+const MAX_DRIFT_CENTS = 30;
 /** From one random point of the wandering to the next: about as slowly as a second take runs ahead and falls behind. */
 const WANDER_SECONDS = 0.8;
 /** Smoothing of the drift: a quick move would be a quick change of pitch. */
@@ -41,11 +41,12 @@ const parameters = {
   drift: {
     kind: 'number',
     label: 'Drift',
-    about: 'The most that a copy is ever out of tune while it falls behind or catches up; usually a third of it.',
+    about:
+      'The most that a copy is ever out of tune while it falls behind or catches up; usually about a quarter of it.',
     unit: 'cents',
     min: 0,
     max: MAX_DRIFT_CENTS,
-    default: 9,
+    default: 12,
     scale: 'linear',
     digits: 1,
   },
@@ -68,9 +69,9 @@ type DoublerValues = Values<typeof parameters>;
 const samplesOf = (ms: number, sampleRate: number): number => (ms * sampleRate) / 1000;
 
 /**
- * How far to either side of its middle a copy wanders for a drift in cents, samples. A delay that changes by s seconds a second plays at
- * 1 - s times the speed; the wandering changes by less than 2 in `WANDER_SECONDS`. So flat by the drift at the very most, and
- * sharp by less.
+ * How far to either side of its middle a copy wanders for a drift in cents, samples. A delay that grows by s seconds a
+ * second plays at 1 - s times the speed, and the wandering moves by less than 2 in `WANDER_SECONDS`: so the copy is flat
+ * by the drift at the very most, and sharp by less.
  */
 const wanderSamples = (cents: number, sampleRate: number): number =>
   ((1 - 2 ** (-cents / 1200)) * WANDER_SECONDS * sampleRate) / 2;
@@ -87,9 +88,11 @@ const settingsOf = (values: DoublerValues, sampleRate: number): VoiceSettings =>
 
 /**
  * Copies whose delay and level wander slowly, each by its own random line, which is the same in every run: nothing is
- * transposed, cut into grains or read backwards, so the only change of pitch is the drift. Unlike copies of a mono sound on both
- * sides have nothing in common but at the lowest frequencies: with a mix m and all the spread, the mono fold holds
- * ((1 - m)^2 + m^2 / 2) / ((1 - m)^2 + m^2) of a side's power on average over frequency: -1.25 dB at 50 %, -3.01 dB at 100 %.
+ * transposed, cut into grains or spliced, so the only change of pitch is the drift.
+ *
+ * Folded to mono, two copies of a mono sound at full spread add up as sounds that have nothing in common: with a mix m the
+ * fold keeps ((1 - m)^2 + m^2 / 2) / ((1 - m)^2 + m^2) of a side's power on average over frequency, -1.25 dB at 50 % and
+ * -3.01 dB at 100 %, the most there is; three or four copies lose less. Single frequencies comb, and move.
  */
 class DoublerKernel implements Kernel<typeof parameters> {
   private readonly bank: VoiceBank;
