@@ -1,31 +1,41 @@
-import { framesOf, secondsOf, type Audio } from '../dsp/audio.ts';
+import { framesOf, type Audio } from '../dsp/audio.ts';
 import { decibelsOf } from '../dsp/decibels.ts';
 import { FIGURE_KEYS, type FigureKey } from './definitions.ts';
 import type { BandFigures, Measurement, StereoFigures } from './figures.ts';
 import { LOWEST_RATE } from './k-weighting.ts';
-import { levelsOf } from './levels.ts';
-import { channelWeights, loudnessOf } from './loudness.ts';
-import { bandFiguresOf, spectrumOf } from './spectrum.ts';
-import { correlationOf, energyRatioDb, monoLossOf, stereoSumsOf } from './stereo.ts';
+import { loudnessOf } from './loudness.ts';
+import { Meter } from './meter.ts';
+import { bandFiguresOf } from './spectrum.ts';
+import { correlationOf, energyRatioDb, monoLossOf } from './stereo.ts';
 import { thirdOctavesBelow } from './third-octaves.ts';
-import { truePeakOf } from './true-peak.ts';
-import { weightedEnergyOf, type WeightedEnergy } from './weighted-energy.ts';
+import type { WeightedEnergy } from './weighted-energy.ts';
 
 /**
  * Every figure of `audio` (channels x frames), each as definitions.ts defines it. A figure that does not exist is null,
  * with its reason. Samples that are not finite (files refuse them) leave no figure; nothing throws.
  */
 export function measure(audio: Audio): Measurement {
-  if (framesOf(audio) === 0) return withoutFigures(audio, 'no samples', null);
-  const { peak, meanSquare, dcOffset, clippedSamples } = levelsOf(audio.channels);
-  if (!Number.isFinite(meanSquare)) return withoutFigures(audio, 'samples that are not numbers', null);
-  if (peak === 0) return withoutFigures(audio, 'silence', 0);
+  const meter = new Meter(audio.sampleRate, audio.channels.length);
+  const frames = framesOf(audio);
+  for (let from = 0; from < frames; from += PIECE) meter.push(audio.channels, from, Math.min(PIECE, frames - from));
+  return measurementOf(meter);
+}
+
+/** Frames that go through all meters before the next: they stay near the processor meanwhile. */
+const PIECE = 8192;
+
+/** Every figure of what `meter` was given, as `measure` gives them for sound in memory. */
+export function measurementOf(meter: Meter): Measurement {
+  if (meter.frames === 0) return withoutFigures(meter, 'no samples', null);
+  const { peak, meanSquare, dcOffset, clippedSamples } = meter.levels();
+  if (!Number.isFinite(meanSquare)) return withoutFigures(meter, 'samples that are not numbers', null);
+  if (peak === 0) return withoutFigures(meter, 'silence', 0);
 
   const reasons: Reasons = {};
-  const energy = weightedEnergyIfDefined(audio);
-  const loudness = loudnessFigures(audio, energy, reasons);
+  const energy = meter.weightedEnergy();
+  const loudness = loudnessFigures(meter, energy, reasons);
   const { integratedLufs } = loudness;
-  const truePeakDbtp = decibelsOf(truePeakOf(audio.channels).value);
+  const truePeakDbtp = decibelsOf(meter.truePeak().value);
   const samplePeakDbfs = decibelsOf(peak);
   const rmsDbfs = 10 * Math.log10(meanSquare);
   if (integratedLufs === null) reasons.plrDb = reasons.integratedLufs!;
@@ -38,31 +48,25 @@ export function measure(audio: Audio): Measurement {
     plrDb: integratedLufs === null ? null : truePeakDbtp - integratedLufs,
     dcOffset,
     clippedSamples,
-    stereo: stereoFigures(audio, energy, reasons),
-    bands: bandFigures(audio, reasons),
+    stereo: stereoFigures(meter, energy, reasons),
+    bands: bandFigures(meter, reasons),
     reasons,
   };
 }
 
 type Reasons = Partial<Record<FigureKey, string>>;
 
-/** null where K-weighting or the channel weights are not defined. */
-function weightedEnergyIfDefined(audio: Audio): WeightedEnergy | null {
-  const defined = audio.sampleRate >= LOWEST_RATE && channelWeights(audio.channels.length) !== null;
-  return defined ? weightedEnergyOf(audio) : null;
-}
-
 type LoudnessFigures = Pick<
   Measurement,
   'integratedLufs' | 'loudnessRangeLu' | 'maxMomentaryLufs' | 'maxShortTermLufs'
 >;
 
-function loudnessFigures(audio: Audio, energy: WeightedEnergy | null, reasons: Reasons): LoudnessFigures {
+function loudnessFigures(meter: Meter, energy: WeightedEnergy | null, reasons: Reasons): LoudnessFigures {
   const loudness = energy && loudnessOf(energy);
   const figure = (key: keyof LoudnessFigures, value: number | null | undefined, seconds: number): number | null => {
     if (typeof value === 'number') return value;
-    if (!energy) reasons[key] = notWeighted(audio);
-    else if (secondsOf(audio) < seconds) reasons[key] = `shorter than ${seconds} s`;
+    if (!energy) reasons[key] = notWeighted(meter);
+    else if (meter.frames / meter.sampleRate < seconds) reasons[key] = `shorter than ${seconds} s`;
     else reasons[key] = 'nothing above -70 LUFS';
     return null;
   };
@@ -74,17 +78,16 @@ function loudnessFigures(audio: Audio, energy: WeightedEnergy | null, reasons: R
   };
 }
 
-const notWeighted = ({ sampleRate }: Audio): string =>
+const notWeighted = ({ sampleRate }: Meter): string =>
   sampleRate < LOWEST_RATE ? `sample rate below ${LOWEST_RATE / 1000} kHz` : 'more than six channels';
 
-function stereoFigures(audio: Audio, energy: WeightedEnergy | null, reasons: Reasons): StereoFigures {
-  const [left, right] = audio.channels;
-  if (!left || !right || audio.channels.length > 2) {
-    const reason = right ? 'more than two channels' : 'one channel';
+function stereoFigures(meter: Meter, energy: WeightedEnergy | null, reasons: Reasons): StereoFigures {
+  const sums = meter.stereo();
+  if (!sums) {
+    const reason = meter.channels > 2 ? 'more than two channels' : 'one channel';
     for (const name of STEREO) reasons[`stereo.${name}`] = reason;
     return { correlation: null, sideToMidDb: null, balanceDb: null, monoLossLu: null };
   }
-  const sums = stereoSumsOf(left, right);
   const figure = (name: keyof StereoFigures, value: number | null, reason: string): number | null => {
     if (value === null) reasons[`stereo.${name}`] = reason;
     return value;
@@ -97,18 +100,18 @@ function stereoFigures(audio: Audio, energy: WeightedEnergy | null, reasons: Rea
     balanceDb: figure('balanceDb', energyRatioDb(sums.right, sums.left), silent),
     monoLossLu: energy
       ? figure('monoLossLu', monoLossOf(energy), 'left and right cancel')
-      : figure('monoLossLu', null, notWeighted(audio)),
+      : figure('monoLossLu', null, notWeighted(meter)),
   };
 }
 
 const STEREO = ['correlation', 'sideToMidDb', 'balanceDb', 'monoLossLu'] as const;
 
-function bandFigures(audio: Audio, reasons: Reasons): BandFigures[] {
-  const bands = bandFiguresOf(spectrumOf(audio), audio.sampleRate);
-  const { length } = audio.channels;
+function bandFigures(meter: Meter, reasons: Reasons): BandFigures[] {
+  const bands = bandFiguresOf(meter.spectrum(), meter.sampleRate);
+  const { channels } = meter;
   if (bands.some(({ levelDb }) => levelDb === null)) reasons['bands.levelDb'] = 'nothing in the band';
-  if (length === 1) reasons['bands.sideToMidDb'] = 'one channel';
-  else if (length > 2) reasons['bands.sideToMidDb'] = 'more than two channels';
+  if (channels === 1) reasons['bands.sideToMidDb'] = 'one channel';
+  else if (channels > 2) reasons['bands.sideToMidDb'] = 'more than two channels';
   else if (bands.some(({ sideToMidDb }) => sideToMidDb === null)) {
     reasons['bands.sideToMidDb'] = 'no side or no mid in the band';
   }
@@ -116,7 +119,7 @@ function bandFigures(audio: Audio, reasons: Reasons): BandFigures[] {
 }
 
 /** What there is to say of sound that has nothing to measure. */
-function withoutFigures({ sampleRate }: Audio, reason: string, dcOffset: number | null): Measurement {
+function withoutFigures({ sampleRate }: Meter, reason: string, dcOffset: number | null): Measurement {
   const absent = FIGURE_KEYS.filter((key) => key !== 'clippedSamples' && (key !== 'dcOffset' || dcOffset === null));
   return {
     integratedLufs: null,

@@ -31,6 +31,60 @@ export function truePeakOf(channels: readonly Float32Array[]): TruePeak {
   return peak;
 }
 
+/** True peak of sound that comes piece by piece; memory does not grow with its length. */
+export class TruePeakMeter {
+  private readonly buffers: readonly Float32Array[];
+  private filled = 0;
+  /** Frame of the sound at which the buffers begin, and the first in them whose surroundings are not yet looked at. */
+  private start = 0;
+  private next = -1;
+  private best: TruePeak = { value: 0, channel: 0, frame: 0 };
+
+  constructor(channels: number) {
+    this.buffers = Array.from({ length: channels }, () => new Float32Array(GATHERED));
+  }
+
+  /** Adds `count` frames of `channels` (channels x frames) from frame `from` on. */
+  push(channels: readonly Float32Array[], from: number, count: number): void {
+    for (let at = from; at < from + count;) {
+      const length = Math.min(GATHERED - this.filled, from + count - at);
+      this.buffers.forEach((buffer, c) => buffer.set(channels[c]!.subarray(at, at + length), this.filled));
+      at += length;
+      this.filled += length;
+      if (this.filled === GATHERED) this.advance();
+    }
+  }
+
+  /** True peak of all so far, with silence behind it; more may follow. */
+  peak(): TruePeak {
+    const end = this.buffers.map((buffer) => buffer.subarray(0, this.filled));
+    return this.higher(end, this.next, this.filled);
+  }
+
+  /** Looks at all whose surroundings are there, and keeps what shapes the rest. */
+  private advance(): void {
+    const to = GATHERED - REACH;
+    this.best = this.higher(this.buffers, this.next, to);
+    const kept = 2 * REACH;
+    for (const buffer of this.buffers) buffer.copyWithin(0, GATHERED - kept);
+    this.start += GATHERED - kept;
+    this.next = kept - REACH;
+    this.filled = kept;
+  }
+
+  private higher(buffers: readonly Float32Array[], from: number, to: number): TruePeak {
+    let { best } = this;
+    buffers.forEach((samples, channel) => {
+      const found = truePeakIn(samples, best.value, from, to);
+      if (found) best = { value: found.value, channel, frame: this.start + found.frame };
+    });
+    return best;
+  }
+}
+
+/** Frames that a meter gathers before it looks at them. */
+const GATHERED = 2 ** 16;
+
 /** Samples looked at together. A multiple of 4. */
 const BLOCK = 256;
 

@@ -1,0 +1,86 @@
+import { LOWEST_RATE } from './k-weighting.ts';
+import type { Levels } from './levels.ts';
+import { channelWeights } from './loudness.ts';
+import { SampleMeter, type SampleSeries } from './sample-meter.ts';
+import { SpectrumMeter, type Spectrum } from './spectrum.ts';
+import type { StereoSums } from './stereo.ts';
+import { TruePeakMeter, type TruePeak } from './true-peak.ts';
+import { subBlockStart, WeightedEnergyMeter, type WeightedEnergy } from './weighted-energy.ts';
+
+/**
+ * Everything that figures are made from, gathered from sound that comes piece by piece. Beside a few frames it keeps
+ * only sums per 10 ms (8 to 10 kB for a second of stereo), and it
+ * can be read at any time.
+ */
+export class Meter {
+  private readonly samples: SampleMeter;
+  /** null where K-weighting or the channel weights are not defined. */
+  private readonly weighted: WeightedEnergyMeter | null;
+  private readonly truePeaks: TruePeakMeter;
+  private readonly spectra: SpectrumMeter;
+  private subBlocks = 0;
+  private count = 0;
+
+  constructor(
+    readonly sampleRate: number,
+    readonly channels: number,
+  ) {
+    const isWeighted = sampleRate >= LOWEST_RATE && channelWeights(channels) !== null;
+    this.samples = new SampleMeter(channels);
+    this.weighted = isWeighted ? new WeightedEnergyMeter(sampleRate, channels) : null;
+    this.truePeaks = new TruePeakMeter(channels);
+    this.spectra = new SpectrumMeter(sampleRate, channels);
+  }
+
+  /** Frames so far. */
+  get frames(): number {
+    return this.count;
+  }
+
+  /** Adds `count` frames of `channels` (channels x frames) from frame `from` on. */
+  push(channels: readonly Float32Array[], from: number, count: number): void {
+    const end = from + count;
+    for (let at = from; at < end;) {
+      const boundary = subBlockStart(this.subBlocks + 1, this.sampleRate);
+      const length = Math.min(boundary - this.count, end - at);
+      this.samples.add(channels, at, length);
+      this.weighted?.add(channels, at, length);
+      at += length;
+      this.count += length;
+      while (this.count === subBlockStart(this.subBlocks + 1, this.sampleRate)) this.endSubBlock();
+    }
+    this.truePeaks.push(channels, from, count);
+    this.spectra.push(channels, from, count);
+  }
+
+  levels(): Levels {
+    return this.samples.levels();
+  }
+
+  stereo(): StereoSums | null {
+    return this.samples.sums();
+  }
+
+  weightedEnergy(): WeightedEnergy | null {
+    return this.weighted?.energy() ?? null;
+  }
+
+  truePeak(): TruePeak {
+    return this.truePeaks.peak();
+  }
+
+  spectrum(): Spectrum {
+    return this.spectra.spectrum();
+  }
+
+  /** Sums per whole 10 ms. */
+  series(): SampleSeries {
+    return this.samples.series();
+  }
+
+  private endSubBlock(): void {
+    this.samples.endSubBlock();
+    this.weighted?.endSubBlock();
+    this.subBlocks++;
+  }
+}

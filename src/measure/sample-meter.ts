@@ -1,0 +1,150 @@
+import { CLIPPED_RUN, FULL_SCALE, type Levels } from './levels.ts';
+import { Series } from './series.ts';
+import type { StereoSums } from './stereo.ts';
+
+/** What the samples of each 10 ms sub-block add up to. */
+export interface SampleSeries {
+  /** Energy of all channels together. */
+  readonly energy: Float64Array;
+  /** For two channels, sums as in StereoSums. Otherwise null. */
+  readonly stereo: { readonly [name in keyof StereoSums]: Float64Array } | null;
+}
+
+/** Names of the sums of two channels, in the order in which they are kept. */
+const SUMS = ['left', 'right', 'cross', 'mid', 'side'] as const;
+
+/** What is known of one channel. */
+interface ChannelState {
+  peak: number;
+  sum: number;
+  clipped: number;
+  /** Samples of the clipped run that reaches the end so far, and its side of zero. */
+  run: number;
+  side: number;
+}
+
+/** Levels and stereo sums of sound that comes piece by piece. Who feeds it tells where sub-blocks end. */
+export class SampleMeter {
+  private readonly states: readonly ChannelState[];
+  private readonly energy = new Series();
+  private readonly stereo: readonly Series[];
+  /** Sums of the sub-block that has begun, and of the whole before it. */
+  private readonly part = new Float64Array(SUMS.length);
+  private readonly whole = new Float64Array(SUMS.length);
+  private frames = 0;
+
+  constructor(channels: number) {
+    this.states = Array.from({ length: channels }, () => ({ peak: 0, sum: 0, clipped: 0, run: 0, side: 0 }));
+    this.stereo = channels === 2 ? SUMS.map(() => new Series()) : [];
+  }
+
+  /** Adds `count` frames of `channels` from frame `from` on, all of one sub-block. */
+  add(channels: readonly Float32Array[], from: number, count: number): void {
+    this.frames += count;
+    if (channels.length === 2) this.addStereo(channels[0]!, channels[1]!, from, count);
+    else channels.forEach((samples, c) => this.addChannel(samples, from, count, this.states[c]!));
+  }
+
+  endSubBlock(): void {
+    const { part, whole } = this;
+    this.energy.push(part[0]! + part[1]!);
+    this.stereo.forEach((series, n) => series.push(part[n]!));
+    for (let n = 0; n < part.length; n++) whole[n] = whole[n]! + part[n]!;
+    part.fill(0);
+  }
+
+  levels(): Levels {
+    const { states, frames, whole, part } = this;
+    const means = states.map(({ sum }) => sum / frames);
+    return {
+      peak: states.reduce((greatest, { peak }) => Math.max(greatest, peak), 0),
+      meanSquare: (whole[0]! + whole[1]! + part[0]! + part[1]!) / (frames * states.length),
+      dcOffset: means.reduce((farthest, mean) => (Math.abs(mean) > Math.abs(farthest) ? mean : farthest), 0),
+      clippedSamples: states.reduce((sum, { clipped, run }) => sum + clipped + (run >= CLIPPED_RUN ? run : 0), 0),
+    };
+  }
+
+  /** Sums over the whole; null but for two channels. */
+  sums(): StereoSums | null {
+    if (this.stereo.length === 0) return null;
+    const [left, right, cross, mid, side] = this.whole.map((sum, n) => sum + this.part[n]!);
+    return { left: left!, right: right!, cross: cross!, mid: mid! / 4, side: side! / 4 };
+  }
+
+  /** The whole sub-blocks so far: views that hold until the next piece. */
+  series(): SampleSeries {
+    const [left, right, cross, mid, side] = this.stereo.map((series) => series.values());
+    const energy = this.energy.values();
+    if (!left || !right || !cross || !mid || !side) return { energy, stereo: null };
+    const quarter = (values: Float64Array): Float64Array => values.map((value) => value / 4);
+    return { energy, stereo: { left, right, cross, mid: quarter(mid), side: quarter(side) } };
+  }
+
+  private addStereo(left: Float32Array, right: Float32Array, from: number, count: number): void {
+    let leftPeak = 0;
+    let rightPeak = 0;
+    let leftSum = 0;
+    let rightSum = 0;
+    let [ll, rr, lr, mm, ss] = [0, 0, 0, 0, 0];
+    for (let n = from; n < from + count; n++) {
+      const l = left[n]!;
+      const r = right[n]!;
+      leftPeak = Math.max(leftPeak, Math.abs(l));
+      rightPeak = Math.max(rightPeak, Math.abs(r));
+      leftSum += l;
+      rightSum += r;
+      ll += l * l;
+      rr += r * r;
+      lr += l * r;
+      mm += (l + r) * (l + r);
+      ss += (l - r) * (l - r);
+    }
+    addSums(this.part, ll, rr, lr, mm, ss);
+    settle(this.states[0]!, left, from, count, leftPeak, leftSum);
+    settle(this.states[1]!, right, from, count, rightPeak, rightSum);
+  }
+
+  private addChannel(samples: Float32Array, from: number, count: number, state: ChannelState): void {
+    let peak = 0;
+    let sum = 0;
+    let squares = 0;
+    for (let n = from; n < from + count; n++) {
+      const x = samples[n]!;
+      peak = Math.max(peak, Math.abs(x));
+      sum += x;
+      squares += x * x;
+    }
+    this.part[0] = this.part[0]! + squares;
+    settle(state, samples, from, count, peak, sum);
+  }
+}
+
+function addSums(sums: Float64Array, ...more: readonly number[]): void {
+  for (let n = 0; n < sums.length; n++) sums[n] = sums[n]! + more[n]!;
+}
+
+/** Adds a piece to what is known of its channel. A clipped run may go on from the piece before into the one behind. */
+function settle(
+  state: ChannelState,
+  samples: Float32Array,
+  from: number,
+  count: number,
+  peak: number,
+  sum: number,
+): void {
+  state.peak = Math.max(state.peak, peak);
+  state.sum += sum;
+  if (peak < FULL_SCALE && state.run === 0) return;
+  const end = from + count;
+  const sideOf = (x: number): number => (x >= FULL_SCALE ? 1 : x <= -FULL_SCALE ? -1 : 0);
+  for (let n = from; n < end; n++) {
+    const side = sideOf(samples[n]!);
+    if (side !== 0 && side === state.side) {
+      state.run++;
+      continue;
+    }
+    if (state.run >= CLIPPED_RUN) state.clipped += state.run;
+    state.side = side;
+    state.run = side === 0 ? 0 : 1;
+  }
+}
