@@ -39,12 +39,17 @@ export async function readFileBytes(path: string): Promise<Uint8Array> {
   try {
     return await readFile(path);
   } catch (error) {
-    if (codeOf(error) === 'ENOENT') {
-      throw new ProblemError({ code: 'missing-file', path, expected: 'a file', found: 'nothing there' });
-    }
-    const expected = codeOf(error) === 'ERR_FS_FILE_TOO_LARGE' ? 'a file under 2 GB' : 'a file';
-    throw new ProblemError({ code: 'unreadable', path, expected, found: reasonOf(error) });
+    throw readingProblem(path, error);
   }
+}
+
+/** What a failure to read the file at `path` means to a user. */
+export function readingProblem(path: string, error: unknown): ProblemError {
+  if (codeOf(error) === 'ENOENT') {
+    return new ProblemError({ code: 'missing-file', path, expected: 'a file', found: 'nothing there' });
+  }
+  const expected = codeOf(error) === 'ERR_FS_FILE_TOO_LARGE' ? 'a file under 2 GB' : 'a file';
+  return new ProblemError({ code: 'unreadable', path, expected, found: reasonOf(error) });
 }
 
 /**

@@ -109,10 +109,10 @@ function formatOf(view: DataView, fmt: Chunk, name: string): WavFormat {
 }
 
 /** Bytes of samples there, or the refusal of a file that holds fewer than its header says. */
-function dataBytes(view: DataView, data: Chunk, name: string): number {
-  const there = view.byteLength - data.start;
+function dataBytes(view: DataView, data: Chunk, size: number, name: string): number {
+  const there = size - data.start;
   const riffEnd = 8 + view.getUint32(4, true);
-  const open = data.size === 0 && (riffEnd <= data.start || riffEnd > view.byteLength);
+  const open = data.size === 0 && (riffEnd <= data.start || riffEnd > size);
   if (open || (data.size > there && isPlaceholder(data.size))) return there;
   if (data.size > there) {
     const missing = data.size - there;
@@ -129,10 +129,12 @@ function dataBytes(view: DataView, data: Chunk, name: string): number {
  * Finds format and samples of a RIFF, RF64 or BW64 WAV file. Chunks may stand in any order, and chunks of other kinds
  * are skipped. A file written to a pipe, whose header gives no true size, counts to its end.
  *
+ * @param bytes the file, or as much of its beginning as reaches into the samples
  * @param name what messages call the file
+ * @param size bytes in the whole file
  * @throws ProblemError if it is no WAV file, is cut short, or is written in a way that is not read here
  */
-export function wavLayoutOf(bytes: Uint8Array, name: string): WavLayout {
+export function wavLayoutOf(bytes: Uint8Array, name: string, size = bytes.byteLength): WavLayout {
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
   const isWav = bytes.length >= 12 && ['RIFF', 'RF64', 'BW64'].includes(idAt(view, 0)) && idAt(view, 8) === 'WAVE';
   if (!isWav) throw unreadable(name, 'a WAV file', bytes.length === 0 ? 'an empty file' : 'a file of another kind');
@@ -146,5 +148,5 @@ export function wavLayoutOf(bytes: Uint8Array, name: string): WavLayout {
   if (!fmt) throw unreadable(name, 'a WAV file with a format chunk', 'none; copy or export the file again');
   const format = formatOf(view, fmt, name);
   if (!data) throw unreadable(name, 'a WAV file with samples', 'no data chunk; copy or export the file again');
-  return { format, start: data.start, bytes: dataBytes(view, data, name) };
+  return { format, start: data.start, bytes: dataBytes(view, data, size, name) };
 }

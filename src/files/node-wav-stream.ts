@@ -1,0 +1,99 @@
+import { open, type FileHandle } from 'node:fs/promises';
+import { audioKindOf } from './audio-kind.ts';
+import { readingProblem } from './node-files.ts';
+import { wavLayoutOf, type WavFormat, type WavLayout } from './wav-layout.ts';
+import { refuseNonFinite } from './wav-read.ts';
+import { strideOf, takeApart } from './wav-samples.ts';
+
+/** Bytes of the beginning of a file in which its format and the start of its samples must stand. */
+const HEADER = 2 ** 16;
+
+/** Frames read together. */
+const PIECE = 2 ** 16;
+
+/** Successive frames of a file. The arrays are used again for the next piece. */
+export interface SoundPiece {
+  /** Channels x frames, of which the first `count` hold sound. */
+  readonly channels: readonly Float32Array[];
+  readonly count: number;
+}
+
+/** A WAV file that is read piece by piece: memory does not grow with its length, nor is a file over 2 GB too long. */
+export class WavStream {
+  private constructor(
+    private readonly name: string,
+    private readonly file: FileHandle,
+    private readonly layout: WavLayout,
+  ) {}
+
+  /**
+   * Opens the file at `path`.
+   *
+   * @returns null for a file that is not a plain WAV with its samples near its beginning: such a one is read whole
+   * @throws ProblemError if the file is missing, cannot be read, or is a WAV that is cut short or not read here
+   */
+  static async open(path: string): Promise<WavStream | null> {
+    const file = await open(path).catch((error: unknown) => {
+      throw readingProblem(path, error);
+    });
+    try {
+      const { size } = await file.stat();
+      const header = new Uint8Array(Math.min(HEADER, size));
+      await file.read(header, 0, header.length, 0);
+      if (audioKindOf(header) === 'wav' && samplesStartIn(header)) {
+        return new WavStream(path, file, wavLayoutOf(header, path, size));
+      }
+    } catch (error) {
+      await file.close();
+      throw error instanceof Error && 'syscall' in error ? readingProblem(path, error) : error;
+    }
+    await file.close();
+    return null;
+  }
+
+  get format(): WavFormat {
+    return this.layout.format;
+  }
+
+  get frames(): number {
+    return Math.floor(this.layout.bytes / strideOf(this.format));
+  }
+
+  /**
+   * The frames from `from` up to `to`, piece by piece.
+   * @throws ProblemError where samples are not finite, or reading fails
+   */
+  async *pieces(from = 0, to = this.frames): AsyncGenerator<SoundPiece> {
+    const { format, file, layout, name } = this;
+    const stride = strideOf(format);
+    const bytes = new Uint8Array(PIECE * stride);
+    const channels = Array.from({ length: format.channels }, () => new Float32Array(PIECE));
+    for (let frame = from; frame < to; frame += PIECE) {
+      const wanted = Math.min(PIECE, to - frame);
+      const { bytesRead } = await file.read(bytes, 0, wanted * stride, layout.start + frame * stride);
+      const count = Math.floor(bytesRead / stride);
+      if (count < wanted) throw readingProblem(name, new Error('its end before the end of its samples'));
+      takeApart(format, bytes, count, channels);
+      if (format.encoding === 'float') refuseNonFinite(channels, count, frame, name);
+      yield { channels, count };
+    }
+  }
+
+  close(): Promise<void> {
+    return this.file.close();
+  }
+}
+
+/** Whether the chunk of samples begins in `header`, behind the format. */
+function samplesStartIn(header: Uint8Array): boolean {
+  const view = new DataView(header.buffer, header.byteOffset, header.byteLength);
+  const named = (at: number, name: string): boolean => [...name].every((c, n) => header[at + n] === c.charCodeAt(0));
+  let format = false;
+  for (let at = 12; at + 8 <= header.length;) {
+    if (named(at, 'data')) return format;
+    format ||= named(at, 'fmt ');
+    const size = view.getUint32(at + 4, true);
+    at += 8 + size + (size % 2);
+  }
+  return false;
+}

@@ -1,0 +1,89 @@
+import type { WavFormat } from './wav-layout.ts';
+
+type SampleReader = (view: DataView, at: number) => number;
+
+/** Reads one sample at byte `at`, full scale 1. Integers are divided by 2^(bits - 1), so that no sample is rounded. */
+function readerOf({ encoding, bits }: WavFormat): SampleReader {
+  if (encoding === 'float') {
+    return bits === 32 ? (view, at) => view.getFloat32(at, true) : (view, at) => view.getFloat64(at, true);
+  }
+  switch (bits) {
+    case 8: // the only unsigned one
+      return (view, at) => (view.getUint8(at) - 128) / 0x80;
+    case 16:
+      return (view, at) => view.getInt16(at, true) / 0x8000;
+    case 24:
+      return (view, at) => ((view.getInt8(at + 2) << 16) | view.getUint16(at, true)) / 0x800000;
+    default:
+      return (view, at) => view.getInt32(at, true) / 0x80000000;
+  }
+}
+
+const LITTLE_ENDIAN = new Uint8Array(Uint16Array.of(1).buffer)[0] === 1;
+
+/** Bytes of one frame: a sample of every channel. */
+export const strideOf = ({ bits, channels }: WavFormat): number => (bits / 8) * channels;
+
+/**
+ * Takes `frames` frames apart, from the start of `bytes`, into `channels` (one array a channel, at least `frames` long).
+ * The common formats are read as numbers where they lie; others, and bytes at odd places, one by one.
+ */
+export function takeApart(
+  format: WavFormat,
+  bytes: Uint8Array,
+  frames: number,
+  channels: readonly Float32Array[],
+): void {
+  const { encoding, bits } = format;
+  const count = frames * format.channels;
+  const isPlaced = LITTLE_ENDIAN && bytes.byteOffset % (bits / 8) === 0;
+  if (encoding === 'integer' && bits === 16 && isPlaced) {
+    deal(new Int16Array(bytes.buffer, bytes.byteOffset, count), 1 / 0x8000, frames, channels);
+  } else if (encoding === 'integer' && bits === 24) {
+    deal24(bytes, frames, channels);
+  } else if (encoding === 'integer' && bits === 32 && isPlaced) {
+    deal(new Int32Array(bytes.buffer, bytes.byteOffset, count), 1 / 0x80000000, frames, channels);
+  } else if (encoding === 'float' && bits === 32 && isPlaced) {
+    deal(new Float32Array(bytes.buffer, bytes.byteOffset, count), 1, frames, channels);
+  } else {
+    dealOneByOne(format, bytes, frames, channels);
+  }
+}
+
+function deal(
+  samples: Int16Array | Int32Array | Float32Array,
+  scale: number,
+  frames: number,
+  channels: readonly Float32Array[],
+): void {
+  const step = channels.length;
+  channels.forEach((channel, c) => {
+    for (let n = 0, at = c; n < frames; n++, at += step) channel[n] = samples[at]! * scale;
+  });
+}
+
+function deal24(bytes: Uint8Array, frames: number, channels: readonly Float32Array[]): void {
+  const step = 3 * channels.length;
+  channels.forEach((channel, c) => {
+    for (let n = 0, at = 3 * c; n < frames; n++, at += step) {
+      // The sign is that of the upper byte once it stands at the top of 32 bits.
+      const value = (bytes[at]! << 8) | (bytes[at + 1]! << 16) | (bytes[at + 2]! << 24);
+      channel[n] = value / 0x80000000;
+    }
+  });
+}
+
+function dealOneByOne(format: WavFormat, bytes: Uint8Array, frames: number, channels: readonly Float32Array[]): void {
+  const stride = strideOf(format);
+  const read = readerOf(format);
+  const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
+  channels.forEach((channel, c) => {
+    for (let n = 0, at = (c * format.bits) / 8; n < frames; n++, at += stride) channel[n] = read(view, at);
+  });
+}
+
+/** The first of `frames` samples of `channel` that is NaN or infinite, or -1. */
+export function firstNonFinite(channel: Float32Array, frames: number): number {
+  for (let n = 0; n < frames; n++) if (!Number.isFinite(channel[n]!)) return n;
+  return -1;
+}
