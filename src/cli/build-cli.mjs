@@ -26,7 +26,14 @@ async function buildInto(outDir) {
     configFile: false,
     logLevel: 'silent',
     publicDir: false,
-    build: { ssr: 'src/cli/main.ts', outDir, emptyOutDir: true, target: 'node20', sourcemap: true },
+    build: {
+      ssr: true,
+      rollupOptions: { input: ['src/cli/main.ts', 'src/cli/measure-worker.ts'] },
+      outDir,
+      emptyOutDir: true,
+      target: 'node20',
+      sourcemap: true,
+    },
   });
 }
 

@@ -114,9 +114,8 @@ export class StereoKWeighting {
     const state = this.state;
     let [s0, s1, t0, t1] = [state[0]!, state[1]!, state[2]!, state[3]!];
     let [u0, u1, v0, v1] = [state[4]!, state[5]!, state[6]!, state[7]!];
-    let leftSum = 0;
-    let rightSum = 0;
-    let crossSum = 0;
+    // Carried on, not added at the end: so the sums are the same to the last bit however the sound is cut in pieces.
+    let { left: leftSum, right: rightSum, cross: crossSum } = sums;
     for (let n = from; n < from + count; n++) {
       const l = left[n]!;
       const r = right[n]!;
@@ -136,9 +135,9 @@ export class StereoKWeighting {
       rightSum += q * q;
       crossSum += p * q;
     }
-    sums.left += leftSum;
-    sums.right += rightSum;
-    sums.cross += crossSum;
+    sums.left = leftSum;
+    sums.right = rightSum;
+    sums.cross = crossSum;
     [s0, s1, t0, t1, u0, u1, v0, v1].forEach((value, n) => (state[n] = settled(value)));
   }
 }

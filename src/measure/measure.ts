@@ -5,7 +5,7 @@ import type { BandFigures, Measurement, StereoFigures } from './figures.ts';
 import { LOWEST_RATE } from './k-weighting.ts';
 import { loudnessOf } from './loudness.ts';
 import { Meter } from './meter.ts';
-import { bandFiguresOf } from './spectrum.ts';
+import { bandFiguresOf, type Spectrum } from './spectrum.ts';
 import { correlationOf, energyRatioDb, monoLossOf } from './stereo.ts';
 import { thirdOctavesBelow } from './third-octaves.ts';
 import type { WeightedEnergy } from './weighted-energy.ts';
@@ -24,8 +24,12 @@ export function measure(audio: Audio): Measurement {
 /** Frames that go through all meters before the next: they stay near the processor meanwhile. */
 const PIECE = 8192;
 
-/** Every figure of what `meter` was given, as `measure` gives them for sound in memory. */
-export function measurementOf(meter: Meter): Measurement {
+/**
+ * Every figure of what `meter` was given, as `measure` gives them for sound in memory.
+ * @param spectrum that of the meter, or of the same sound where it was taken elsewhere
+ * @throws RangeError when there is neither
+ */
+export function measurementOf(meter: Meter, spectrum?: Spectrum): Measurement {
   if (meter.frames === 0) return withoutFigures(meter, 'no samples', null);
   const { peak, meanSquare, dcOffset, clippedSamples } = meter.levels();
   if (!Number.isFinite(meanSquare)) return withoutFigures(meter, 'samples that are not numbers', null);
@@ -49,7 +53,7 @@ export function measurementOf(meter: Meter): Measurement {
     dcOffset,
     clippedSamples,
     stereo: stereoFigures(meter, energy, reasons),
-    bands: bandFigures(meter, reasons),
+    bands: bandFigures(meter, spectrum ?? meter.spectrum(), reasons),
     reasons,
   };
 }
@@ -106,8 +110,9 @@ function stereoFigures(meter: Meter, energy: WeightedEnergy | null, reasons: Rea
 
 const STEREO = ['correlation', 'sideToMidDb', 'balanceDb', 'monoLossLu'] as const;
 
-function bandFigures(meter: Meter, reasons: Reasons): BandFigures[] {
-  const bands = bandFiguresOf(meter.spectrum(), meter.sampleRate);
+function bandFigures(meter: Meter, spectrum: Spectrum | null, reasons: Reasons): BandFigures[] {
+  if (!spectrum) throw new RangeError('a meter without a spectrum needs one from elsewhere');
+  const bands = bandFiguresOf(spectrum, meter.sampleRate);
   const { channels } = meter;
   if (bands.some(({ levelDb }) => levelDb === null)) reasons['bands.levelDb'] = 'nothing in the band';
   if (channels === 1) reasons['bands.sideToMidDb'] = 'one channel';

@@ -17,19 +17,21 @@ export class Meter {
   /** null where K-weighting or the channel weights are not defined. */
   private readonly weighted: WeightedEnergyMeter | null;
   private readonly truePeaks: TruePeakMeter;
-  private readonly spectra: SpectrumMeter;
+  private readonly spectra: SpectrumMeter | null;
   private subBlocks = 0;
   private count = 0;
 
+  /** @param withSpectrum false where the spectrum is taken elsewhere, in another thread */
   constructor(
     readonly sampleRate: number,
     readonly channels: number,
+    withSpectrum = true,
   ) {
     const isWeighted = sampleRate >= LOWEST_RATE && channelWeights(channels) !== null;
     this.samples = new SampleMeter(channels);
     this.weighted = isWeighted ? new WeightedEnergyMeter(sampleRate, channels) : null;
     this.truePeaks = new TruePeakMeter(channels);
-    this.spectra = new SpectrumMeter(sampleRate, channels);
+    this.spectra = withSpectrum ? new SpectrumMeter(sampleRate, channels) : null;
   }
 
   /** Frames so far. */
@@ -50,7 +52,7 @@ export class Meter {
       while (this.count === subBlockStart(this.subBlocks + 1, this.sampleRate)) this.endSubBlock();
     }
     this.truePeaks.push(channels, from, count);
-    this.spectra.push(channels, from, count);
+    this.spectra?.push(channels, from, count);
   }
 
   levels(): Levels {
@@ -69,8 +71,9 @@ export class Meter {
     return this.truePeaks.peak();
   }
 
-  spectrum(): Spectrum {
-    return this.spectra.spectrum();
+  /** null when the spectrum is taken elsewhere. */
+  spectrum(): Spectrum | null {
+    return this.spectra?.spectrum() ?? null;
   }
 
   /** Sums per whole 10 ms. */

@@ -81,11 +81,14 @@ export class SampleMeter {
   }
 
   private addStereo(left: Float32Array, right: Float32Array, from: number, count: number): void {
+    const { part, states } = this;
+    const [first, second] = [states[0]!, states[1]!];
+    // Sums are carried on, not added at the end: so they are the same to the last bit however the sound is cut.
+    let { sum: leftSum } = first;
+    let { sum: rightSum } = second;
+    let [ll, rr, lr, mm, ss] = [part[0]!, part[1]!, part[2]!, part[3]!, part[4]!];
     let leftPeak = 0;
     let rightPeak = 0;
-    let leftSum = 0;
-    let rightSum = 0;
-    let [ll, rr, lr, mm, ss] = [0, 0, 0, 0, 0];
     for (let n = from; n < from + count; n++) {
       const l = left[n]!;
       const r = right[n]!;
@@ -99,41 +102,36 @@ export class SampleMeter {
       mm += (l + r) * (l + r);
       ss += (l - r) * (l - r);
     }
-    addSums(this.part, ll, rr, lr, mm, ss);
-    settle(this.states[0]!, left, from, count, leftPeak, leftSum);
-    settle(this.states[1]!, right, from, count, rightPeak, rightSum);
+    part[0] = ll;
+    part[1] = rr;
+    part[2] = lr;
+    part[3] = mm;
+    part[4] = ss;
+    first.sum = leftSum;
+    second.sum = rightSum;
+    addPeak(first, leftPeak, left, from, count);
+    addPeak(second, rightPeak, right, from, count);
   }
 
   private addChannel(samples: Float32Array, from: number, count: number, state: ChannelState): void {
+    let squares = this.part[0]!;
+    let { sum } = state;
     let peak = 0;
-    let sum = 0;
-    let squares = 0;
     for (let n = from; n < from + count; n++) {
       const x = samples[n]!;
       peak = Math.max(peak, Math.abs(x));
       sum += x;
       squares += x * x;
     }
-    this.part[0] = this.part[0]! + squares;
-    settle(state, samples, from, count, peak, sum);
+    this.part[0] = squares;
+    state.sum = sum;
+    addPeak(state, peak, samples, from, count);
   }
 }
 
-function addSums(sums: Float64Array, ...more: readonly number[]): void {
-  for (let n = 0; n < sums.length; n++) sums[n] = sums[n]! + more[n]!;
-}
-
-/** Adds a piece to what is known of its channel. A clipped run may go on from the piece before into the one behind. */
-function settle(
-  state: ChannelState,
-  samples: Float32Array,
-  from: number,
-  count: number,
-  peak: number,
-  sum: number,
-): void {
+/** Adds the peak of a piece, and its clipped runs: one may go on from the piece before, and into the one behind. */
+function addPeak(state: ChannelState, peak: number, samples: Float32Array, from: number, count: number): void {
   state.peak = Math.max(state.peak, peak);
-  state.sum += sum;
   if (peak < FULL_SCALE && state.run === 0) return;
   const end = from + count;
   const sideOf = (x: number): number => (x >= FULL_SCALE ? 1 : x <= -FULL_SCALE ? -1 : 0);

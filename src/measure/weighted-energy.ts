@@ -78,7 +78,7 @@ export class WeightedEnergyMeter {
     }
     for (let c = 0; c < channels.length; c++) {
       this.filters[c]!.process(channels[c]!, from, count, this.weighted);
-      this.sums[c] = this.sums[c]! + energyOf(this.weighted, count);
+      this.sums[c] = energyOf(this.weighted, count, this.sums[c]!);
     }
   }
 
@@ -118,8 +118,8 @@ function joined(values: Float64Array, end: number): Float64Array {
   return out;
 }
 
-function energyOf(samples: Float64Array, count: number): number {
-  let sum = 0;
+/** `sum` and the energy of `samples`; carried on so that pieces of any length give the same to the last bit. */
+function energyOf(samples: Float64Array, count: number, sum: number): number {
   for (let n = 0; n < count; n++) sum += samples[n]! * samples[n]!;
   return sum;
 }

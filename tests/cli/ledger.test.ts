@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import type { LedgerRow } from '../../src/blend/ledger.ts';
 import type { Figures } from '../../src/measure/figures.ts';
-import type { MeasuredFile } from '../../src/cli/commands/measure.ts';
+import type { MeasuredFile } from '../../src/cli/measure-file.ts';
 import { run, runJson, Workplace } from './command.ts';
 import { writeSession, writeSounds } from './song.ts';
 

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import type { MeasuredFile } from '../../src/cli/commands/measure.ts';
+import type { MeasuredFile } from '../../src/cli/measure-file.ts';
 import { mono, sine, silence, stereo, pinkNoise } from '../helpers/signals.ts';
 import { run, runJson, Workplace } from './command.ts';
 

@@ -1,27 +1,8 @@
 import type { Command } from 'commander';
-import { secondsOf, type Audio } from '../../dsp/audio.ts';
-import { readAudioFile } from '../../files/node-files.ts';
-import type { Measurement } from '../../measure/figures.ts';
-import { measure } from '../../measure/measure.ts';
+import type { MeasuredFile } from '../measure-file.ts';
+import { measureFiles } from '../measure-threads.ts';
 import { bandTable, figureTable } from '../tables.ts';
 import type { Console } from '../console.ts';
-
-/** Figures of one file, as `measure --json` prints them. */
-export interface MeasuredFile extends Measurement {
-  readonly file: string;
-  readonly sampleRate: number;
-  readonly channels: number;
-  readonly seconds: number;
-}
-
-/** What a file is and measures. */
-export const measuredFile = (file: string, audio: Audio): MeasuredFile => ({
-  file,
-  sampleRate: audio.sampleRate,
-  channels: audio.channels.length,
-  seconds: secondsOf(audio),
-  ...measure(audio),
-});
 
 /** "take.wav: 48000 Hz, 2 channels, 12.50 s" */
 export const fileLine = ({ file, sampleRate, channels, seconds }: MeasuredFile): string =>
@@ -40,11 +21,7 @@ export const addMeasure = (program: Command, console: Console): void => {
     .option('--bands', 'the third octaves too, in the readable answer')
     .option('--json', 'one JSON document: an array with an object for each file')
     .action(async (files: string[], { json, bands }: { json?: true; bands?: true }) => {
-      const all: MeasuredFile[] = [];
-      for (const file of files) {
-        console.progress(`Measuring ${file}`);
-        all.push(measuredFile(file, await readAudioFile(file)));
-      }
+      const all = await measureFiles(files, (file) => console.progress(`Measuring ${file}`));
       console.out(
         json ? `${JSON.stringify(all, null, 2)}\n` : all.map((each) => blockOf(each, bands === true)).join('\n'),
       );

@@ -1,0 +1,94 @@
+import { once } from 'node:events';
+import { existsSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
+import { fileURLToPath } from 'node:url';
+import { Worker } from 'node:worker_threads';
+import type { Spectrum } from '../measure/spectrum.ts';
+import { ProblemError, type Problem } from '../session/problem.ts';
+import { measureFile, openStream, type MeasuredFile } from './measure-file.ts';
+
+/** What one thread is asked: all figures of a file, or its spectrum alone. */
+export interface MeasureJob {
+  readonly kind: 'figures' | 'spectrum';
+  readonly file: string;
+}
+
+/** What it answers. A file without a stream has no spectrum of its own. */
+export type MeasureAnswer =
+  | { readonly kind: 'figures'; readonly measured: MeasuredFile }
+  | { readonly kind: 'spectrum'; readonly spectrum: Spectrum | null }
+  | { readonly kind: 'problem'; readonly problem: Problem };
+
+/** The built thread beside the built command line. From the sources, as tests run, there is none, nor other threads. */
+const THREAD = fileURLToPath(new URL('measure-worker.js', import.meta.url));
+
+/** Another thread starts in the time in which this one measures some such length, seconds. */
+const WORTH_A_THREAD = 20;
+
+const cores = (): number => (existsSync(THREAD) ? availableParallelism() : 1);
+
+const answerOf = async (thread: Worker, job: MeasureJob): Promise<MeasureAnswer> => {
+  thread.postMessage(job);
+  const [answer] = (await once(thread, 'message')) as [MeasureAnswer];
+  if (answer.kind === 'problem') throw new ProblemError(answer.problem);
+  return answer;
+};
+
+/**
+ * Figures of files, in their order. Several files are measured at the same time, one on each core; of a single long one
+ * a second core takes the spectrum.
+ *
+ * @param onFile told when a file is begun
+ * @throws ProblemError for the first file that cannot be read
+ */
+export async function measureFiles(files: readonly string[], onFile: (file: string) => void): Promise<MeasuredFile[]> {
+  const [only] = files;
+  if (files.length === 1 && only !== undefined) {
+    onFile(only);
+    return [await measureOnTwo(only)];
+  }
+  const measured: MeasuredFile[] = [];
+  let next = 0;
+  const lane = async (one: (file: string) => Promise<MeasuredFile>): Promise<void> => {
+    for (let n = next++; n < files.length; n = next++) {
+      onFile(files[n]!);
+      measured[n] = await one(files[n]!);
+    }
+  };
+  const threads = Array.from({ length: Math.min(cores(), files.length) - 1 }, () => new Worker(THREAD));
+  try {
+    await Promise.all([
+      lane((file) => measureFile(file)),
+      ...threads.map((thread) =>
+        lane(async (file) => {
+          const answer = await answerOf(thread, { kind: 'figures', file });
+          if (answer.kind !== 'figures') throw new RangeError('a thread answered what it was not asked');
+          return answer.measured;
+        }),
+      ),
+    ]);
+  } finally {
+    await Promise.all(threads.map((thread) => thread.terminate()));
+  }
+  return measured;
+}
+
+/** Figures of one file, its spectrum on a second core if it is long enough. */
+async function measureOnTwo(file: string): Promise<MeasuredFile> {
+  const stream = await openStream(file);
+  const seconds = stream ? stream.frames / stream.format.sampleRate : 0;
+  await stream?.close();
+  if (seconds < WORTH_A_THREAD || cores() < 2) return measureFile(file);
+  const thread = new Worker(THREAD);
+  try {
+    const spectrum = answerOf(thread, { kind: 'spectrum', file }).then((answer) => {
+      if (answer.kind !== 'spectrum' || !answer.spectrum) throw new RangeError('a thread gave no spectrum');
+      return answer.spectrum;
+    });
+    // Where reading fails here, what the other thread makes of it is not waited for.
+    spectrum.catch(() => undefined);
+    return await measureFile(file, spectrum);
+  } finally {
+    await thread.terminate();
+  }
+}
