@@ -1,3 +1,4 @@
+import { type CurveIntegral, integralAt, integralOf, meanBetween } from './averaged-curve.ts';
 import { gainOf } from './decibels.ts';
 import { CONTROL_FRAMES } from './processor.ts';
 import { Ramp } from './ramp.ts';
@@ -25,11 +26,14 @@ class Shaper {
   private nextDrive = 1;
   private nextBias = 0;
   private nextGain = 1;
+  private readonly integral: CurveIntegral;
 
   constructor(
     private readonly curve: ShapingCurve,
     private readonly factor: number,
-  ) {}
+  ) {
+    this.integral = integralOf(curve);
+  }
 
   /** Where the control block that starts now will lead. */
   glide(drive: number, bias: number, compensation: number): void {
@@ -63,6 +67,33 @@ class Shaper {
       samples[i] = (gain + gainStep * k) * (valueAt(curve, x) - valueAt(curve, offset));
     }
   }
+
+  /**
+   * As `process`, with the mean of the curve on the way from each input to the next instead of its value (first-order
+   * antiderivative anti-aliasing; Parker, Zavalishin and Le Bivic 2016): half a sample late.
+   *
+   * @param before what last went into the curve
+   * @returns the same for the next call
+   */
+  processAveraged(samples: Float64Array, count: number, position: number, before: number): number {
+    const { curve, integral, drive, bias, gain } = this;
+    const frames = CONTROL_FRAMES * this.factor;
+    const driveStep = (this.nextDrive - drive) / frames;
+    const biasStep = (this.nextBias - bias) / frames;
+    const gainStep = (this.nextGain - gain) / frames;
+    let last = before;
+    let lastIntegral = integralAt(curve, integral, last);
+    for (let i = 0, k = position; i < count; i++, k++) {
+      const offset = bias + biasStep * k;
+      const x = (drive + driveStep * k) * samples[i]! + offset;
+      const newIntegral = integralAt(curve, integral, x);
+      const mean = meanBetween(curve, last, lastIntegral, x, newIntegral);
+      samples[i] = (gain + gainStep * k) * (mean - valueAt(curve, offset));
+      last = x;
+      lastIntegral = newIntegral;
+    }
+    return last;
+  }
 }
 
 /**
@@ -72,6 +103,8 @@ class Shaper {
 export class WaveShaping {
   private readonly shapers: readonly Shaper[];
   private readonly spare: Float64Array;
+  /** What last went into the curve on each channel, where means are taken. */
+  private readonly last = new Float64Array(2);
   private readonly drive: Ramp;
   private readonly bias: Ramp;
   private readonly compensation: Ramp;
@@ -81,10 +114,14 @@ export class WaveShaping {
   /** Control blocks of a change of curve done; 0 when there is none. */
   private fadeBlock = 0;
 
-  /** @param factor samples a frame */
+  /**
+   * @param factor samples a frame
+   * @param averaged true to take means of the curve between samples, half a sample late
+   */
   constructor(
     curves: readonly ShapingCurve[],
     private readonly factor: number,
+    private readonly averaged: boolean,
     sampleRate: number,
     shaping: Shaping,
   ) {
@@ -121,18 +158,19 @@ export class WaveShaping {
     }
   }
 
-  /** Shapes samples[0..factor frames - 1] in place; `position` frames of the control block are already done. */
-  process(samples: Float64Array, frames: number, position: number): void {
-    const { shapers, spare, factor } = this;
+  /**
+   * Shapes samples[0..factor frames - 1] of channel 0 or 1 in place; `position` frames of the control block are already done.
+   */
+  process(samples: Float64Array, frames: number, position: number, channel: number): void {
+    const { spare, factor, last } = this;
     const count = frames * factor;
     const from = position * factor;
-    if (this.curve === this.nextCurve) {
-      shapers[this.curve]!.process(samples, count, from);
-      return;
-    }
-    for (let i = 0; i < count; i++) spare[i] = samples[i]!;
-    shapers[this.curve]!.process(samples, count, from);
-    shapers[this.nextCurve]!.process(spare, count, from);
+    const before = last[channel]!;
+    const fading = this.curve !== this.nextCurve;
+    if (fading) for (let i = 0; i < count; i++) spare[i] = samples[i]!;
+    last[channel] = this.shape(this.curve, samples, count, from, before);
+    if (!fading) return;
+    this.shape(this.nextCurve, spare, count, from, before);
     const step = 1 / (FADE_BLOCKS * CONTROL_FRAMES * factor);
     const done = this.fadeBlock / FADE_BLOCKS;
     for (let i = 0; i < count; i++) samples[i]! += (done + step * (from + i)) * (spare[i]! - samples[i]!);
@@ -144,6 +182,15 @@ export class WaveShaping {
     this.compensation.reset();
     this.curve = this.nextCurve = this.wantedCurve;
     this.jump(this.curve);
+    this.last.fill(this.bias.value);
+  }
+
+  /** Runs one curve; returns what last went into it. */
+  private shape(curve: number, samples: Float64Array, count: number, from: number, before: number): number {
+    const shaper = this.shapers[curve]!;
+    if (this.averaged) return shaper.processAveraged(samples, count, from, before);
+    shaper.process(samples, count, from);
+    return before;
   }
 
   private startFade(): void {

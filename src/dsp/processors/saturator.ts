@@ -1,6 +1,7 @@
 import { decibelsOf, gainOf } from '../decibels.ts';
 import { StereoDelay } from '../delay-line.ts';
 import { DirectBlocker } from '../direct-blocker.ts';
+import { AVERAGE_DELAY, HalfSample } from '../half-sample.ts';
 import { onePoleTail } from '../one-pole.ts';
 import { Oversampler, oversamplingLatency } from '../oversampling.ts';
 import type { Values } from '../parameter.ts';
@@ -10,18 +11,20 @@ import { makeUp, shapingCurves, valueAt, type ShapingCurve } from '../shaping-cu
 import { Tilt, tiltTail } from '../tilt.ts';
 import { WaveShaping, type Shaping } from '../wave-shaping.ts';
 
-const FACTORS = [4, 8] as const;
+const FACTORS = [2, 4, 8] as const;
 const CURVES = Object.values(shapingCurves);
+const NAMES = Object.keys(shapingCurves);
 /** Corner of the high-pass behind uneven curves, Hz: 0.04 dB down at 20 Hz. */
 const DIRECT_HZ = 2;
-const ASYMMETRIC = Object.keys(shapingCurves).indexOf('asymmetric');
+const UNEVEN = ['asymmetric', 'second harmonic', 'uneven clip'].map((name) => NAMES.indexOf(name));
 
 const parameters = {
   curve: {
     kind: 'choice',
     label: 'Curve',
-    about: 'How the sound gives way: softly, with third harmonic only, abruptly, or more on one half of the wave.',
-    choices: Object.keys(shapingCurves),
+    about:
+      'How the sound gives way: softly, with third harmonic only, abruptly, more on one half of the wave, or folded back on itself.',
+    choices: NAMES,
     default: 'soft',
   },
   drive: {
@@ -70,6 +73,12 @@ const parameters = {
     choices: FACTORS.map((factor) => `${factor}x`),
     default: '4x',
   },
+  antialiasing: {
+    kind: 'switch',
+    label: 'Anti-aliasing',
+    about: 'Takes the mean of the curve between samples: fewer false tones from hard curves, for a little more work.',
+    default: false,
+  },
   amount: {
     kind: 'number',
     label: 'Amount',
@@ -87,8 +96,15 @@ type SaturatorValues = Values<typeof parameters>;
 
 const factorOf = ({ oversampling }: SaturatorValues): number => FACTORS[oversampling]!;
 const offsetOf = ({ bias }: SaturatorValues): number => bias / 100;
-const isUneven = ({ bias, curve }: SaturatorValues): boolean => bias !== 0 || curve === ASYMMETRIC;
+const isUneven = ({ bias, curve }: SaturatorValues): boolean => bias !== 0 || UNEVEN.includes(curve);
 const curveOf = ({ curve }: SaturatorValues): ShapingCurve => CURVES[curve]!;
+
+/** Frames that the mean and its filter take, whole: they are padded to it. */
+const averageFrames = (values: SaturatorValues): number =>
+  values.antialiasing === 0 ? 0 : Math.ceil(AVERAGE_DELAY / factorOf(values));
+
+const latencyOf = (values: SaturatorValues, sampleRate: number): number =>
+  oversamplingLatency(factorOf(values), sampleRate) + averageFrames(values);
 
 const shapingOf = (values: SaturatorValues): Shaping => ({
   curve: values.curve,
@@ -112,11 +128,13 @@ export const transferOf = (values: SaturatorValues, x: number): number => {
 };
 
 /**
- * Memoryless curve at 4 or 8 times the rate between linear-phase half-band filters, then removal of the direct
+ * Memoryless curve at 2, 4 or 8 times the rate between linear-phase half-band filters, then removal of the direct
  * component (uneven curves only), tone, and the mix with the input delayed by the same whole number of samples.
  */
 class SaturatorKernel implements Kernel<typeof parameters> {
   private readonly oversamplers: readonly [Oversampler, Oversampler];
+  /** One a channel where means are taken, else none. */
+  private readonly averages: readonly HalfSample[];
   private readonly dry: StereoDelay;
   private readonly wetLeft = new Float64Array(CONTROL_FRAMES);
   private readonly wetRight = new Float64Array(CONTROL_FRAMES);
@@ -130,8 +148,11 @@ class SaturatorKernel implements Kernel<typeof parameters> {
   constructor(values: SaturatorValues, sampleRate: number) {
     const factor = factorOf(values);
     this.oversamplers = [new Oversampler(factor, sampleRate), new Oversampler(factor, sampleRate)];
-    this.dry = new StereoDelay(oversamplingLatency(factor, sampleRate));
-    this.shaping = new WaveShaping(CURVES, factor, sampleRate, shapingOf(values));
+    const averaged = values.antialiasing === 1;
+    const pad = averageFrames(values) * factor - AVERAGE_DELAY;
+    this.averages = averaged ? [0, 1].map(() => new HalfSample(pad, CONTROL_FRAMES * factor)) : [];
+    this.dry = new StereoDelay(latencyOf(values, sampleRate));
+    this.shaping = new WaveShaping(CURVES, factor, averaged, sampleRate, shapingOf(values));
     this.blocker = new DirectBlocker(isUneven(values), DIRECT_HZ, sampleRate);
     this.tone = new Tilt(values.tone, sampleRate);
     this.amount = new Ramp(values.amount / 100, sampleRate);
@@ -155,8 +176,8 @@ class SaturatorKernel implements Kernel<typeof parameters> {
   process(left: Float64Array, right: Float64Array, start: number, end: number): void {
     const { wetLeft, wetRight, position, amount } = this;
     const frames = end - start;
-    this.saturate(this.oversamplers[0], left, start, end, wetLeft);
-    this.saturate(this.oversamplers[1], right, start, end, wetRight);
+    this.saturate(0, left, start, end, wetLeft);
+    this.saturate(1, right, start, end, wetRight);
     this.blocker.process(wetLeft, wetRight, frames, position);
     this.tone.process(wetLeft, wetRight, frames, position);
     this.dry.process(left, right, left, right, start, end);
@@ -172,6 +193,7 @@ class SaturatorKernel implements Kernel<typeof parameters> {
 
   reset(): void {
     for (const oversampler of this.oversamplers) oversampler.reset();
+    for (const average of this.averages) average.reset();
     this.dry.reset();
     this.shaping.reset();
     this.blocker.reset();
@@ -180,9 +202,11 @@ class SaturatorKernel implements Kernel<typeof parameters> {
     this.position = 0;
   }
 
-  private saturate(oversampler: Oversampler, input: Float64Array, start: number, end: number, wet: Float64Array): void {
+  private saturate(channel: 0 | 1, input: Float64Array, start: number, end: number, wet: Float64Array): void {
+    const oversampler = this.oversamplers[channel];
     oversampler.up(input, start, end);
-    this.shaping.process(oversampler.samples, end - start, this.position);
+    this.shaping.process(oversampler.samples, end - start, this.position, channel);
+    this.averages[channel]?.process(oversampler.samples, (end - start) * oversampler.factor);
     oversampler.down(wet, end - start);
   }
 }
@@ -192,7 +216,7 @@ const tailOf = (values: SaturatorValues, sampleRate: number): number => {
   if (values.amount === 0) return 0;
   const raisedDb = Math.max(0, values.drive + decibelsOf(makeUpOf(values))) + Math.abs(values.tone);
   const db = 120 + raisedDb;
-  const filters = oversamplingLatency(factorOf(values), sampleRate) + 8;
+  const filters = latencyOf(values, sampleRate) + 8;
   const direct = isUneven(values) ? onePoleTail(DIRECT_HZ, db, sampleRate) : 0;
   const tone = values.tone === 0 ? 0 : tiltTail(db, sampleRate);
   return filters + direct + tone;
@@ -204,7 +228,7 @@ export const processor = defineProcessor({
   about: 'Adds harmonics by bending the wave, without the false tones of doing so at the plain rate.',
   parameters,
   start: { drive: 12, amount: 100 },
-  latency: (values, sampleRate) => oversamplingLatency(factorOf(values), sampleRate),
+  latency: latencyOf,
   tail: tailOf,
   picture: {
     kind: 'transfer',
