@@ -17,12 +17,9 @@ export class Convolver {
   private readonly stages: readonly ConvolutionStage[];
   /** The control block before, and the one that comes in. */
   private readonly samples = new Float64Array(2 * CONTROL_FRAMES);
-  private readonly sum = new Float64Array(CONTROL_FRAMES);
   /** Frames of silence after which nothing is left to be heard. */
   private readonly memory: number;
-  private quiet = 0;
-  /** Frames of the control block already done. */
-  private position = 0;
+  private quiet: number;
 
   /** @param impulse the response, full scale 1.0; used as it is, so its level is the caller's */
   constructor(impulse: ArrayLike<number>) {
@@ -42,17 +39,17 @@ export class Convolver {
     return this.quiet >= this.memory;
   }
 
-  /** Frames start..end-1 in place; never crosses a control block. */
-  process(signal: Float64Array, start: number, end: number): void {
-    const { head, position, samples, stages, sum } = this;
-    const count = end - start;
+  /**
+   * Frames 0..count-1 in place; `position` frames of the control block are already done. While it is silent, frames of
+   * silence may be left out.
+   */
+  process(signal: Float64Array, count: number, position: number): void {
+    const { head, samples, stages } = this;
     const at = CONTROL_FRAMES + position;
-    for (let i = 0; i < count; i++) samples[at + i] = signal[start + i]!;
-    correlate(head, samples, position + 1, sum, 1, count);
-    for (const stage of stages) stage.add(sum, count, position);
-    for (let i = 0; i < count; i++) signal[start + i] = sum[i]!;
-    this.position = position + count;
-    if (this.position === CONTROL_FRAMES) this.turn();
+    for (let i = 0; i < count; i++) samples[at + i] = signal[i]!;
+    correlate(head, samples, position + 1, signal, 1, count);
+    for (const stage of stages) stage.add(signal, count, position);
+    if (position + count === CONTROL_FRAMES) this.turn();
   }
 
   /** As new. */
@@ -60,7 +57,6 @@ export class Convolver {
     this.samples.fill(0);
     for (const stage of this.stages) stage.clear();
     this.quiet = this.memory;
-    this.position = 0;
   }
 
   /** A control block has come in. */
@@ -70,6 +66,5 @@ export class Convolver {
     this.quiet += CONTROL_FRAMES;
     for (let i = CONTROL_FRAMES; i < 2 * CONTROL_FRAMES; i++) if (samples[i] !== 0) this.quiet = 0;
     samples.copyWithin(0, CONTROL_FRAMES);
-    this.position = 0;
   }
 }

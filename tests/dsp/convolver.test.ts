@@ -12,7 +12,7 @@ function played(convolver: Convolver, input: Float64Array, blocks: readonly numb
     const stop = Math.min(signal.length, at + blocks[n % blocks.length]!);
     while (at < stop) {
       const end = Math.min(stop, at - (at % 64) + 64);
-      convolver.process(signal, at, end);
+      convolver.process(signal.subarray(at, end), end - at, at % 64);
       at = end;
     }
   }
@@ -95,6 +95,20 @@ describe('convolver', () => {
     expect(convolver.silent).toBe(true);
     expect(most(rest.subarray(5000 + 2 * 4096))).toBe(0);
     expect(most(rest.subarray(5000))).toBeLessThan(1e-11);
+  });
+
+  it('may sleep through silence and wake in the middle of a control block', () => {
+    const response = noise(5000, 1).left;
+    const input = new Float64Array(64 * 100);
+    input.set(noise(64 * 100 - 40, 7).left, 40);
+    const convolver = new Convolver(response);
+    played(convolver, noise(6400, 2).left);
+    played(convolver, new Float64Array(64 * 400));
+    const output = new Float64Array(input);
+    convolver.process(output.subarray(40, 64), 24, 40);
+    output.set(played(convolver, input.slice(64)), 64);
+    for (let n = 0; n < output.length; n += 7)
+      expect(Math.abs(output[n]! - direct(input, response, n))).toBeLessThan(1e-11);
   });
 });
 
