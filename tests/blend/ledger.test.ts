@@ -27,7 +27,9 @@ const basis = ledgerBasisOf(inputs);
 
 const summed = (gains: readonly number[]): Audio => {
   const channel = (n: number): Float32Array =>
-    Float32Array.from(pink, (_, frame) => inputs.reduce((sum, { audio }, i) => sum + gains[i]! * audio.channels[n]![frame]!, 0));
+    Float32Array.from(pink, (_, frame) =>
+      inputs.reduce((sum, { audio }, i) => sum + gains[i]! * audio.channels[n]![frame]!, 0),
+    );
   return stereo(channel(0), channel(1));
 };
 
@@ -35,18 +37,28 @@ const summed = (gains: readonly number[]): Audio => {
 const flat = ({ bands, stereo: width, ...rest }: Figures): Record<string, number | null> => ({
   ...rest,
   ...width,
-  ...Object.fromEntries(bands.flatMap(({ hz, levelDb, sideToMidDb }) => [[`${hz} level`, levelDb], [`${hz} side`, sideToMidDb]])),
+  ...Object.fromEntries(
+    bands.flatMap(({ hz, levelDb, sideToMidDb }) => [
+      [`${hz} level`, levelDb],
+      [`${hz} side`, sideToMidDb],
+    ]),
+  ),
 });
 
-/** Single-precision samples of the sum leave this much, dB and LU; the forms themselves agree far closer. */
+/** The measured sum has single-precision samples, the quadratic form has not: this much of whole-band figures, dB and LU. */
 const ROUNDING = 1e-6;
+/** A third octave may hold a ten-thousandth of the energy, so the same rounding is larger beside it. */
+const BAND_ROUNDING = 1e-5;
 
 const expectSame = (found: Figures, measured: Figures): void => {
   const reference = flat(measured);
   for (const [name, value] of Object.entries(flat(found))) {
     const expected = reference[name];
     if (value === null || expected === null || expected === undefined) expect([name, value]).toEqual([name, expected]);
-    else expect(Math.abs(value - expected), `${name}: ${value} for ${expected}`).toBeLessThan(ROUNDING);
+    else
+      expect(Math.abs(value - expected), `${name}: ${value} for ${expected}`).toBeLessThan(
+        /^\d/.test(name) ? BAND_ROUNDING : ROUNDING,
+      );
   }
 };
 
@@ -61,7 +73,10 @@ describe('pairs', () => {
 
 describe('a blend without rendering', () => {
   it('measures as the summed paths do, for any gains, polarities and mutes', () => {
-    const gain = fc.oneof(fc.constant(0), fc.double({ min: -2, max: 2, noNaN: true }).filter((g) => Math.abs(g) > 0.01));
+    const gain = fc.oneof(
+      fc.constant(0),
+      fc.double({ min: -2, max: 2, noNaN: true }).filter((g) => Math.abs(g) > 0.01),
+    );
     fc.assert(
       fc.property(fc.array(gain, { minLength: inputs.length, maxLength: inputs.length }), (gains) => {
         const measured = measure(summed(gains));
