@@ -1,11 +1,20 @@
 import { LOWEST_RATE } from './k-weighting.ts';
 import type { Levels } from './levels.ts';
 import { channelWeights } from './loudness.ts';
+import { OnsetMeter, type Onsets } from './onset-meter.ts';
 import { SampleMeter, type SampleSeries } from './sample-meter.ts';
 import { SpectrumMeter, type Spectrum } from './spectrum.ts';
 import type { StereoSums } from './stereo.ts';
 import { TruePeakMeter, type TruePeak } from './true-peak.ts';
 import { subBlockStart, WeightedEnergyMeter, type WeightedEnergy } from './weighted-energy.ts';
+
+/** What a meter gathers beside the figures that it always has. */
+export interface MeterOptions {
+  /** false where the spectrum is taken elsewhere, in another thread. */
+  readonly spectrum?: boolean;
+  /** What the details and the time series need: true peaks over time, and onsets. */
+  readonly details?: boolean;
+}
 
 /**
  * Everything that figures are made from, gathered from sound that comes piece by piece. Beside a few frames it keeps
@@ -21,17 +30,19 @@ export class Meter {
   private subBlocks = 0;
   private count = 0;
 
-  /** @param withSpectrum false where the spectrum is taken elsewhere, in another thread */
+  private readonly attacks: OnsetMeter | null;
+
   constructor(
     readonly sampleRate: number,
     readonly channels: number,
-    withSpectrum = true,
+    { spectrum = true, details = false }: MeterOptions = {},
   ) {
     const isWeighted = sampleRate >= LOWEST_RATE && channelWeights(channels) !== null;
     this.samples = new SampleMeter(channels);
     this.weighted = isWeighted ? new WeightedEnergyMeter(sampleRate, channels) : null;
-    this.truePeaks = new TruePeakMeter(channels);
-    this.spectra = withSpectrum ? new SpectrumMeter(sampleRate, channels) : null;
+    this.truePeaks = new TruePeakMeter(channels, details ? sampleRate : null);
+    this.attacks = details ? new OnsetMeter(sampleRate, channels) : null;
+    this.spectra = spectrum ? new SpectrumMeter(sampleRate, channels) : null;
   }
 
   /** Frames so far. */
@@ -53,6 +64,7 @@ export class Meter {
     }
     this.truePeaks.push(channels, from, count);
     this.spectra?.push(channels, from, count);
+    this.attacks?.push(channels, from, count);
   }
 
   levels(): Levels {
@@ -69,6 +81,16 @@ export class Meter {
 
   truePeak(): TruePeak {
     return this.truePeaks.peak();
+  }
+
+  /** Linear true peak of each whole 10 ms; null without details. */
+  truePeakSeries(): Float64Array | null {
+    return this.attacks && this.truePeaks.series();
+  }
+
+  /** null without details. */
+  onsets(): Onsets | null {
+    return this.attacks && this.attacks.onsets();
   }
 
   /** null when the spectrum is taken elsewhere. */

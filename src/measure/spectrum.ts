@@ -18,7 +18,12 @@ export interface Spectrum {
   readonly level: BandSums;
   /** For two channels, the same of mid (L + R) / 2 and of side (L - R) / 2; level is twice their sum. Otherwise null. */
   readonly midSide: { readonly mid: BandSums; readonly side: BandSums } | null;
+  /** For two channels, what lies below LOWS: mean squares of left and right and their mean product. */
+  readonly lows?: { readonly left: number; readonly right: number; readonly cross: number } | null;
 }
+
+/** Where the lows end, Hz: below it low tracks stand in the middle, and speakers are often one. */
+export const LOWS = 120;
 
 /** Longest frame, samples: enough for 384 kHz, and a bound on memory for any rate that a file may claim. */
 const LONGEST = 2 ** 18;
@@ -38,6 +43,8 @@ export function spectrumOf(audio: Audio): Spectrum {
 interface MidSide {
   readonly mid: Float64Array;
   readonly side: Float64Array;
+  /** Summed products of mid and side of the bins below LOWS. */
+  readonly cross: Float64Array;
 }
 
 /** The long-term spectrum of sound that comes piece by piece; memory does not grow with its length. */
@@ -80,7 +87,11 @@ export class SpectrumMeter {
 
   /** The spectrum of all that was pushed (at least one frame); more may follow. */
   spectrum(): Spectrum {
-    const powers = this.pairs.map(({ mid, side }) => ({ mid: mid.slice(), side: side.slice() }));
+    const powers = this.pairs.map(({ mid, side, cross }) => ({
+      mid: mid.slice(),
+      side: side.slice(),
+      cross: cross.slice(),
+    }));
     const end = this.current.map((samples) => samples.slice().fill(0, this.filled));
     this.addFrame(end, powers);
     // What lies under the falling slope has its other part in one frame more.
@@ -90,25 +101,50 @@ export class SpectrumMeter {
     }
     const toBands = (bins: Float64Array): BandSums => sumIntoThirdOctaves(bins, this.sampleRate);
     const level = new Float64Array(this.size / 2 + 1);
-    for (const { mid, side } of powers) {
-      scaleToPower(mid, this.size, this.frames);
-      scaleToPower(side, this.size, this.frames);
+    for (const { mid, side, cross } of powers) {
+      for (const bins of [mid, side, cross]) scaleToPower(bins, this.size, this.frames);
       for (let bin = 0; bin < level.length; bin++) level[bin] = level[bin]! + 2 * (mid[bin]! + side[bin]!);
     }
     const [first] = powers;
     const midSide = first && this.channels === 2 ? { mid: toBands(first.mid), side: toBands(first.side) } : null;
-    return { level: toBands(level), midSide };
+    return { level: toBands(level), midSide, lows: first && this.channels === 2 ? lowsOf(first) : null };
   }
 
   private addFrame(samples: readonly Float32Array[], pairs: readonly MidSide[]): void {
-    pairs.forEach(({ mid, side }, n) => {
-      addPowers(this.transform(samples[2 * n]!, samples[2 * n + 1]!, 0), mid, side);
+    pairs.forEach(({ mid, side, cross }, n) => {
+      const out = this.transform(samples[2 * n]!, samples[2 * n + 1]!, 0);
+      addPowers(out, mid, side);
+      addCross(out, cross);
     });
   }
 
   private noPowers(): MidSide {
-    return { mid: new Float64Array(this.size / 2 + 1), side: new Float64Array(this.size / 2 + 1) };
+    const bins = (count: number): Float64Array => new Float64Array(count);
+    const lows = Math.min(this.size / 2, Math.ceil((LOWS * this.size) / this.sampleRate));
+    return { mid: bins(this.size / 2 + 1), side: bins(this.size / 2 + 1), cross: bins(lows) };
   }
+}
+
+/** Adds the products of mid and side, as addPowers does their squares. */
+function addCross(out: Float64Array, cross: Float64Array): void {
+  const size = out.length / 2;
+  for (let bin = 0; bin < cross.length; bin++) {
+    const mirror = bin === 0 ? 0 : size - bin;
+    const [re, im] = [out[2 * bin]!, out[2 * bin + 1]!];
+    const [mirrorRe, mirrorIm] = [out[2 * mirror]!, out[2 * mirror + 1]!];
+    cross[bin] = cross[bin]! + ((re + mirrorRe) * (im + mirrorIm) + (im - mirrorIm) * (mirrorRe - re)) / 4;
+  }
+}
+
+/** Left is mid + side and right mid - side, so their energies are those of mid and side and twice the product. */
+function lowsOf({ mid, side, cross }: MidSide): NonNullable<Spectrum['lows']> {
+  const lows = { left: 0, right: 0, cross: 0 };
+  cross.forEach((product, bin) => {
+    lows.left += Math.max(0, mid[bin]! + side[bin]! + 2 * product);
+    lows.right += Math.max(0, mid[bin]! + side[bin]! - 2 * product);
+    lows.cross += mid[bin]! - side[bin]!;
+  });
+  return lows;
 }
 
 /** Less than this of the whole power (-240 dB) in a band is rounding of the transform: the band holds nothing. */

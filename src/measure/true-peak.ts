@@ -1,4 +1,6 @@
 import { BOUND, CURVE, HALFWAY, LEVEL, PHASES, REACH, valueAt } from './interpolation.ts';
+import { Series } from './series.ts';
+import { subBlockStart } from './weighted-energy.ts';
 
 /**
  * True peak (BS.1770-5 Annex 2: interpolate, take the greatest size), read on a grid of 32 steps a sample.
@@ -39,8 +41,13 @@ export class TruePeakMeter {
   private start = 0;
   private next = -1;
   private best: TruePeak = { value: 0, channel: 0, frame: 0 };
+  private readonly perSubBlock = new Series();
 
-  constructor(channels: number) {
+  /** @param seriesRate sample rate where the true peak of each 10 ms is wanted too; that takes about twice the time */
+  constructor(
+    channels: number,
+    private readonly seriesRate: number | null = null,
+  ) {
     this.buffers = Array.from({ length: channels }, () => new Float32Array(GATHERED));
   }
 
@@ -61,14 +68,44 @@ export class TruePeakMeter {
     return this.higher(end, this.next, this.filled);
   }
 
+  /** Linear true peak of each whole 10 ms of all so far, of any channel; empty if it was not asked for. */
+  series(): Float64Array {
+    const done = this.perSubBlock.values();
+    if (this.seriesRate === null) return done;
+    const rest: number[] = [];
+    const end = this.buffers.map((buffer) => buffer.subarray(0, this.filled));
+    while (this.subBlockEnd(done.length + rest.length) <= this.filled) {
+      rest.push(this.peakOfSubBlock(end, done.length + rest.length));
+    }
+    const all = new Float64Array(done.length + rest.length);
+    all.set(done);
+    all.set(rest, done.length);
+    return all;
+  }
+
+  /** Where sub-block `index` ends in the buffers. */
+  private subBlockEnd(index: number): number {
+    return subBlockStart(index + 1, this.seriesRate!) - this.start;
+  }
+
+  private peakOfSubBlock(buffers: readonly Float32Array[], index: number): number {
+    const [from, to] = [subBlockStart(index, this.seriesRate!) - this.start, this.subBlockEnd(index)];
+    return buffers.reduce((peak, samples) => truePeakIn(samples, peak, from, to)?.value ?? peak, 0);
+  }
+
   /** Looks at all whose surroundings are there, and keeps what shapes the rest. */
   private advance(): void {
     const to = GATHERED - REACH;
     this.best = this.higher(this.buffers, this.next, to);
-    const kept = 2 * REACH;
+    if (this.seriesRate !== null) {
+      for (let n = this.perSubBlock.values().length; this.subBlockEnd(n) <= to; n++) {
+        this.perSubBlock.push(this.peakOfSubBlock(this.buffers, n));
+      }
+    }
+    const kept = 2 * REACH + (this.seriesRate === null ? 0 : Math.ceil(this.seriesRate / 100) + 1);
     for (const buffer of this.buffers) buffer.copyWithin(0, GATHERED - kept);
     this.start += GATHERED - kept;
-    this.next = kept - REACH;
+    this.next = to - (GATHERED - kept);
     this.filled = kept;
   }
 
