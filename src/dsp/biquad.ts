@@ -58,6 +58,26 @@ export const designHighCut = (into: Coefficients, angle: number, q: number): voi
   store(into, (1 - cos) / 2, 1 - cos, (1 - cos) / 2, 1 + alpha, -2 * cos, 1 - alpha);
 };
 
+/** Band-pass of second order, 0 dB at `angle`. */
+export const designBandPass = (into: Coefficients, angle: number, q: number): void => {
+  const alpha = Math.sin(angle) / (2 * q);
+  store(into, alpha, 0, -alpha, 1 + alpha, -2 * Math.cos(angle), 1 - alpha);
+};
+
+/** Notch of second order: nothing is left at `angle`. */
+export const designNotch = (into: Coefficients, angle: number, q: number): void => {
+  const alpha = Math.sin(angle) / (2 * q);
+  const turn = -2 * Math.cos(angle);
+  store(into, 1, turn, 1, 1 + alpha, turn, 1 - alpha);
+};
+
+/** Tilt: a high shelf less half its gain, so that `angle` stays where it is, the top gains half and the lows lose half. */
+export const designTilt = (into: Coefficients, angle: number, gainDb: number, q: number): void => {
+  designShelf(into, angle, gainDb, q, false);
+  const level = 10 ** (-gainDb / 40);
+  for (let i = 0; i < 3; i++) into[i]! *= level;
+};
+
 /** All-pass of second order: every level stays, the phase turns by 180 degrees at `angle` and by 360 above. */
 export const designAllPass = (into: Coefficients, angle: number, q: number): void => {
   const alpha = Math.sin(angle) / (2 * q);

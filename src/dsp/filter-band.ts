@@ -1,26 +1,32 @@
-import { designSection, isCut, limitHz, MAX_SECTIONS, sectionCount, type BandDesign } from './band-design.ts';
+import { designSection, hasGain, isCut, limitHz, MAX_SECTIONS, sectionCount, type BandDesign } from './band-design.ts';
 import { angleOf, COEFFICIENTS } from './biquad.ts';
 import { CONTROL_FRAMES } from './processor.ts';
 import { Ramp } from './ramp.ts';
 import { runOne, runStereo, Section } from './section.ts';
 
-/** Which channels of the pair a band filters; after mid/side encoding left is mid and right is side. */
-export type BandChannels = 'both' | 'left' | 'right';
+/** Which channels of the pair a band filters. Mid and side are those of an encoded pair: they stand left and right. */
+export type BandChannels = 'both' | 'left' | 'right' | 'mid' | 'side';
 
 export interface BandSettings extends BandDesign {
   readonly on: boolean;
   readonly channels: BandChannels;
+  /** True when `shift` moves its gain. */
+  readonly dynamic?: boolean;
 }
 
-/** True when the band changes the sound: a bell or shelf of 0 dB is a wire. */
-export const isActive = ({ on, shape, gainDb }: BandSettings): boolean => on && (isCut(shape) || gainDb !== 0);
+/** True when the band changes the sound: a bell, shelf or tilt that rests at 0 dB is a wire. */
+export const isActive = ({ on, shape, gainDb, dynamic }: BandSettings): boolean =>
+  on && (!hasGain(shape) || gainDb !== 0 || dynamic === true);
 
 const sameStructure = (a: BandSettings, b: BandSettings): boolean =>
-  a.shape === b.shape && a.channels === b.channels && (a.order === b.order || !isCut(a.shape));
+  a.shape === b.shape &&
+  a.channels === b.channels &&
+  (a.matched ?? false) === (b.matched ?? false) &&
+  (a.order === b.order || !isCut(a.shape));
 
 /**
  * One running filter band for two channels. Frequency and q move along a logarithmic line, gain in dB; a band that is
- * switched, or that changes its shape, slope or channels, fades out, changes while it is not heard, and fades in.
+ * switched, or that changes its shape, slope, design or channels, fades out, changes while it is not heard, and fades in.
  */
 export class FilterBand {
   /** The band's sections; the first `count` are in use. */
@@ -32,6 +38,9 @@ export class FilterBand {
   /** What runs; differs from the target only while the band fades out to change. */
   private live: BandSettings;
   private moving = false;
+  /** dB on top of the gain, and what the sections were last designed for. */
+  private shiftDb = 0;
+  private designedShiftDb = 0;
   private position = 0;
   private readonly design = new Float64Array(COEFFICIENTS);
   private readonly dryLeft = new Float64Array(CONTROL_FRAMES);
@@ -76,6 +85,11 @@ export class FilterBand {
     if (!this.idle) this.wet.set(isActive(target) && sameStructure(this.live, target) ? 1 : 0);
   }
 
+  /** From the next control block on its gain is this much higher, dB; the way there takes that block. */
+  shift(db: number): void {
+    this.shiftDb = db;
+  }
+
   control(): void {
     this.position = 0;
     if (this.idle) {
@@ -98,8 +112,8 @@ export class FilterBand {
       const section = this.sections[k]!;
       if (this.steady && channels === 'both') runStereo(section, left, right, start, end);
       else {
-        if (channels !== 'right') runOne(section, 'left', left, start, end, position);
-        if (channels !== 'left') runOne(section, 'right', right, start, end, position);
+        if (channels !== 'right' && channels !== 'side') runOne(section, 'left', left, start, end, position);
+        if (channels !== 'left' && channels !== 'mid') runOne(section, 'right', right, start, end, position);
       }
     }
     if (fading) this.blend(left, right, start, end);
@@ -107,6 +121,7 @@ export class FilterBand {
   }
 
   reset(): void {
+    this.shiftDb = 0;
     this.adopt();
     this.wet.set(isActive(this.target) ? 1 : 0);
     this.wet.reset();
@@ -120,6 +135,7 @@ export class FilterBand {
     this.gainDb.reset();
     this.logQ.reset();
     this.moving = false;
+    this.designedShiftDb = this.shiftDb;
     for (let k = 0; k < this.count; k++) {
       this.compute(k);
       this.sections[k]!.jump(this.design);
@@ -133,7 +149,8 @@ export class FilterBand {
     gainDb.control();
     logQ.control();
     const wasMoving = this.moving;
-    this.moving = !(logHz.settled && gainDb.settled && logQ.settled);
+    this.moving = !(logHz.settled && gainDb.settled && logQ.settled && this.shiftDb === this.designedShiftDb);
+    this.designedShiftDb = this.shiftDb;
     for (let k = 0; k < this.count; k++) {
       if (this.moving) {
         this.compute(k);
@@ -144,9 +161,8 @@ export class FilterBand {
 
   /** Designs section `k` for the end of the control block. */
   private compute(k: number): void {
-    const { shape, order } = this.live;
     const angle = angleOf(limitHz(Math.exp(this.logHz.end), this.sampleRate), this.sampleRate);
-    designSection(this.design, k, shape, order, angle, this.gainDb.end, Math.exp(this.logQ.end));
+    designSection(this.design, k, this.live, angle, this.gainDb.end + this.shiftDb, Math.exp(this.logQ.end));
   }
 
   private keepDry(left: Float64Array, right: Float64Array, start: number, end: number): void {

@@ -28,6 +28,8 @@ const LONGEST_TAIL = 4;
 
 /** Settings for which left and right may differ although the input is the same on both sides, with the reason. */
 const MAY_DIFFER: Readonly<Record<string, (settings: Settings) => boolean>> = {
+  // Bands on one channel.
+  eq: (settings) => Object.values(settings).some((setting) => setting === 'left' || setting === 'right'),
   gain: ({ polarity }) => polarity === 'left inverted' || polarity === 'right inverted',
   // Different echoes on each side, unless they are folded into one.
   reverb: ({ width }) => width !== 0,

@@ -1,4 +1,5 @@
-import { cascadeDb, designBand, limitHz, SHAPES } from '../band-design.ts';
+import { cascadeDb, designBand, hasGain, limitHz, SHAPES } from '../band-design.ts';
+import { BandDynamics, type DynamicsSettings } from '../band-dynamics.ts';
 import type { Coefficients } from '../biquad.ts';
 import { cascadeTail } from '../decay.ts';
 import { type BandChannels, type BandSettings, FilterBand, isActive } from '../filter-band.ts';
@@ -8,15 +9,18 @@ import { runStereo, runStereoPair, type Section } from '../section.ts';
 
 const BANDS = [1, 2, 3, 4, 5, 6, 7, 8] as const;
 type BandNumber = (typeof BANDS)[number];
-type Field = 'on' | 'shape' | 'frequency' | 'gain' | 'q' | 'slope' | 'mode';
-type EqParameters = Readonly<Record<`band${BandNumber}.${Field}`, Parameter>>;
+type DynamicField = 'dynamic' | 'threshold' | 'ratio' | 'range' | 'attack' | 'release';
+type Field = 'on' | 'shape' | 'frequency' | 'gain' | 'q' | 'slope' | 'mode' | DynamicField;
+type EqParameters = Readonly<Record<`band${BandNumber}.${Field}` | 'design', Parameter>>;
 export type EqValues = Values<EqParameters>;
 
 /** Slopes of the cuts, dB an octave: 6 for each order of the filter. */
-const SLOPES = [6, 12, 18, 24, 36, 48] as const;
-const MODES = ['stereo', 'mid', 'side'] as const;
-/** After mid/side encoding mid stands in the left channel and side in the right. */
-const CHANNELS: readonly BandChannels[] = ['both', 'left', 'right'];
+const SLOPES = [6, 12, 18, 24, 36, 48, 72, 96] as const;
+const MODES = ['stereo', 'mid', 'side', 'left', 'right'] as const;
+/** In the order of MODES. */
+const CHANNELS: readonly BandChannels[] = ['both', 'mid', 'side', 'left', 'right'];
+const DESIGNS = ['cookbook', 'matched'] as const;
+const DYNAMICS = ['off', 'down', 'up'] as const;
 /** Where a band stands until it is moved: about an octave and a half apart. */
 const FREQUENCIES: Readonly<Record<BandNumber, number>> = {
   1: 40,
@@ -34,7 +38,7 @@ const numbersOf = (band: BandNumber, group: string): Readonly<Record<'frequency'
     kind: 'number',
     group,
     label: 'Frequency',
-    about: 'Centre of a bell, half-gain point of a shelf, -3 dB point of a cut.',
+    about: 'Centre of a bell, band-pass or notch, half-gain point of a shelf, pivot of a tilt, -3 dB point of a cut.',
     unit: 'Hz',
     min: 10,
     max: 22000,
@@ -46,7 +50,8 @@ const numbersOf = (band: BandNumber, group: string): Readonly<Record<'frequency'
     kind: 'number',
     group,
     label: 'Gain',
-    about: 'Boost or cut of a bell or shelf; cuts do not use it.',
+    about:
+      'Boost or cut of a bell or shelf; a tilt gives half of it above and takes half below. Other shapes do not use it.',
     unit: 'dB',
     min: -24,
     max: 24,
@@ -58,13 +63,85 @@ const numbersOf = (band: BandNumber, group: string): Readonly<Record<'frequency'
     kind: 'number',
     group,
     label: 'Q',
-    about: 'How narrow a bell or how steep a shelf is; above 0.71 a shelf overshoots. Cuts do not use it.',
+    about:
+      'How narrow a bell, band-pass or notch is, or how steep a shelf or tilt; above 0.71 these overshoot. Cuts do not use it.',
     unit: '',
     min: 0.1,
     max: 20,
     default: Math.SQRT1_2,
     scale: 'logarithmic',
     digits: 2,
+  },
+});
+
+const dynamicsOf = (group: string): Readonly<Record<DynamicField, Parameter>> => ({
+  dynamic: {
+    kind: 'choice',
+    group,
+    label: 'Dynamic',
+    about: 'Moves the gain of a bell, shelf or tilt down or up while what the band works on is above the threshold.',
+    choices: DYNAMICS,
+    default: 'off',
+  },
+  threshold: {
+    kind: 'number',
+    group,
+    label: 'Threshold',
+    about: 'RMS level, within the band as it comes into the EQ, above which the gain moves.',
+    unit: 'dB',
+    min: -80,
+    max: 0,
+    default: -30,
+    scale: 'linear',
+    digits: 1,
+  },
+  ratio: {
+    kind: 'number',
+    group,
+    label: 'Ratio',
+    about: 'How far the gain moves: by 1 - 1 / ratio dB for each dB above the threshold.',
+    unit: ':1',
+    min: 1,
+    max: 20,
+    default: 2,
+    scale: 'logarithmic',
+    digits: 1,
+  },
+  range: {
+    kind: 'number',
+    group,
+    label: 'Range',
+    about: 'The furthest that the gain moves from where it rests.',
+    unit: 'dB',
+    min: 0,
+    max: 24,
+    default: 12,
+    scale: 'linear',
+    digits: 1,
+  },
+  attack: {
+    kind: 'number',
+    group,
+    label: 'Attack',
+    about: 'Time in which the gain makes 63 % of its way from rest.',
+    unit: 'ms',
+    min: 1,
+    max: 250,
+    default: 10,
+    scale: 'logarithmic',
+    digits: 1,
+  },
+  release: {
+    kind: 'number',
+    group,
+    label: 'Release',
+    about: 'Time in which the gain makes 63 % of its way back.',
+    unit: 'ms',
+    min: 10,
+    max: 3000,
+    default: 150,
+    scale: 'logarithmic',
+    digits: 0,
   },
 });
 
@@ -82,7 +159,8 @@ const bandParameters = (band: BandNumber): Readonly<Record<Field, Parameter>> =>
       kind: 'choice',
       group,
       label: 'Shape',
-      about: 'A bell around the frequency, a shelf below or above it, or a cut of what lies below or above it.',
+      about:
+        'A bell, a shelf or cut below or above, a tilt about the frequency, only what lies around it, or all else.',
       choices: SHAPES,
       default: 'bell',
     },
@@ -91,7 +169,7 @@ const bandParameters = (band: BandNumber): Readonly<Record<Field, Parameter>> =>
       kind: 'choice',
       group,
       label: 'Slope',
-      about: 'How steeply a cut falls; bells and shelves do not use it.',
+      about: 'How steeply a cut falls; other shapes do not use it.',
       choices: SLOPES.map((slope) => `${slope} dB/oct`),
       default: '12 dB/oct',
     },
@@ -99,18 +177,31 @@ const bandParameters = (band: BandNumber): Readonly<Record<Field, Parameter>> =>
       kind: 'choice',
       group,
       label: 'Mode',
-      about: 'Works on both channels, on what they share (mid), or on what they differ in (side).',
+      about: 'Works on both channels, on what they share (mid), on what they differ in (side), or on one channel.',
       choices: MODES,
       default: 'stereo',
     },
+    ...dynamicsOf(group),
   };
 };
 
-const parameters = Object.fromEntries(
-  BANDS.flatMap((band) =>
-    Object.entries(bandParameters(band)).map(([field, parameter]) => [`band${band}.${field}`, parameter]),
+const parameters = Object.fromEntries([
+  ...BANDS.flatMap((band) =>
+    Object.entries(bandParameters(band)).map(([field, parameter]) => [`band${band}.${field}`, parameter] as const),
   ),
-) as EqParameters;
+  [
+    'design',
+    {
+      kind: 'choice',
+      group: 'All bands',
+      label: 'Design',
+      about:
+        'Cookbook filters narrow toward the top of the band; matched ones keep their analogue shape, for twice the work.',
+      choices: DESIGNS,
+      default: 'cookbook',
+    },
+  ],
+]) as EqParameters;
 
 /** Parameter ids of each band, written out once: kernels read them often. */
 const IDS = BANDS.map(
@@ -123,56 +214,123 @@ const IDS = BANDS.map(
       q: `band${band}.q`,
       slope: `band${band}.slope`,
       mode: `band${band}.mode`,
+      dynamic: `band${band}.dynamic`,
+      threshold: `band${band}.threshold`,
+      ratio: `band${band}.ratio`,
+      range: `band${band}.range`,
+      attack: `band${band}.attack`,
+      release: `band${band}.release`,
     }) as const,
 );
 
 const bandsOf = (values: EqValues): readonly BandSettings[] =>
-  IDS.map((id) => ({
-    on: values[id.on] === 1,
-    shape: SHAPES[values[id.shape]]!,
-    hz: values[id.frequency],
-    gainDb: values[id.gain],
-    q: values[id.q],
-    order: SLOPES[values[id.slope]]! / 6,
-    channels: CHANNELS[values[id.mode]]!,
-  }));
+  IDS.map((id) => {
+    const shape = SHAPES[values[id.shape]]!;
+    return {
+      on: values[id.on] === 1,
+      shape,
+      hz: values[id.frequency],
+      gainDb: values[id.gain],
+      q: values[id.q],
+      order: SLOPES[values[id.slope]]! / 6,
+      channels: CHANNELS[values[id.mode]]!,
+      matched: DESIGNS[values.design] === 'matched',
+      dynamic: values[id.dynamic] !== 0 && hasGain(shape),
+    };
+  });
+
+const dynamicsSettingsOf = (values: EqValues): readonly DynamicsSettings[] =>
+  bandsOf(values).map(({ on, dynamic, shape, hz, q, channels }, index) => {
+    const id = IDS[index]!;
+    return {
+      on: on && dynamic === true,
+      shape,
+      hz,
+      q,
+      channels,
+      thresholdDb: values[id.threshold],
+      slope: 1 - 1 / values[id.ratio],
+      rangeDb: values[id.range],
+      attackSeconds: values[id.attack] / 1000,
+      releaseSeconds: values[id.release] / 1000,
+      direction: DYNAMICS[values[id.dynamic]] === 'up' ? 1 : -1,
+    };
+  });
 
 const activeBands = (values: EqValues): readonly BandSettings[] => bandsOf(values).filter(isActive);
 
 const sectionsOf = (bands: readonly BandSettings[], sampleRate: number): readonly Coefficients[] =>
   bands.flatMap((band) => designBand(band, sampleRate));
 
-/** Gain at `hz` of the settled EQ for the mid or the side signal, dB, from the coefficients that the kernel runs. */
-export const responseDb = (values: EqValues, hz: number, sampleRate: number, which: 'mid' | 'side'): number => {
-  const other = which === 'mid' ? 'right' : 'left';
-  const bands = activeBands(values).filter(({ channels }) => channels !== other);
+/** Samples that the active bands ring on; a dynamic band may stand anywhere between its rest and its range. */
+const tailOf = (values: EqValues, sampleRate: number): number => {
+  const moved = dynamicsSettingsOf(values);
+  const bands = bandsOf(values).flatMap((band, index) => {
+    if (!isActive(band)) return [];
+    const { on, rangeDb, direction } = moved[index]!;
+    return on ? [band, { ...band, gainDb: band.gainDb + direction * rangeDb }] : [band];
+  });
+  return cascadeTail(sectionsOf(bands, sampleRate));
+};
+
+/**
+ * Gain at `hz` of the settled EQ with its dynamic bands at rest, dB, from the coefficients that the kernel runs: of the
+ * mid or the side signal by the stereo bands and those on it, or of one channel by the stereo bands and those on it.
+ */
+export const responseDb = (
+  values: EqValues,
+  hz: number,
+  sampleRate: number,
+  which: 'mid' | 'side' | 'left' | 'right',
+): number => {
+  const bands = activeBands(values).filter(({ channels }) => channels === 'both' || channels === which);
   return cascadeDb(sectionsOf(bands, sampleRate), hz, sampleRate);
 };
 
-class EqKernel implements Kernel<EqParameters> {
+const isSided = ({ channels }: FilterBand): boolean => channels === 'mid' || channels === 'side';
+
+/** Stereo bands run first, then those on the left or right channel, then those on mid or side. */
+export class EqKernel implements Kernel<EqParameters> {
   private readonly bands: readonly FilterBand[];
+  private readonly dynamics: readonly BandDynamics[];
+  /** How far each band's gain is from rest at the end of the control block, dB: for drawing. */
+  readonly shiftsDb: Float64Array = new Float64Array(BANDS.length);
 
   constructor(values: EqValues, sampleRate: number) {
     this.bands = bandsOf(values).map((settings) => new FilterBand(settings, sampleRate));
+    this.dynamics = dynamicsSettingsOf(values).map((settings) => new BandDynamics(settings, sampleRate));
   }
 
   set(values: EqValues): void {
     bandsOf(values).forEach((settings, index) => this.bands[index]!.set(settings));
+    dynamicsSettingsOf(values).forEach((settings, index) => this.dynamics[index]!.set(settings));
   }
 
   control(): void {
-    for (const band of this.bands) band.control();
+    const { bands, dynamics, shiftsDb } = this;
+    for (let n = 0; n < bands.length; n++) {
+      shiftsDb[n] = dynamics[n]!.control();
+      bands[n]!.shift(shiftsDb[n]!);
+      bands[n]!.control();
+    }
   }
 
   process(left: Float64Array, right: Float64Array, start: number, end: number): void {
+    for (const band of this.dynamics) band.hear(left, right, start, end);
     this.runBoth(left, right, start, end);
     let sided = false;
-    for (const band of this.bands) sided ||= !band.idle && band.channels !== 'both';
+    for (const band of this.bands) {
+      if (band.idle) continue;
+      if (band.channels === 'left' || band.channels === 'right') band.process(left, right, start, end);
+      sided ||= isSided(band);
+    }
     if (sided) this.runMidSide(left, right, start, end);
   }
 
   reset(): void {
     for (const band of this.bands) band.reset();
+    for (const band of this.dynamics) band.reset();
+    this.shiftsDb.fill(0);
   }
 
   /** Stereo bands in order; sections of steady bands run two at a time. */
@@ -203,7 +361,7 @@ class EqKernel implements Kernel<EqParameters> {
       left[i] = (l + r) / 2;
       right[i] = (l - r) / 2;
     }
-    for (const band of this.bands) if (band.channels !== 'both') band.process(left, right, start, end);
+    for (const band of this.bands) if (isSided(band)) band.process(left, right, start, end);
     for (let i = start; i < end; i++) {
       const mid = left[i]!;
       const side = right[i]!;
@@ -216,7 +374,8 @@ class EqKernel implements Kernel<EqParameters> {
 export const processor = defineProcessor({
   id: 'eq',
   label: 'EQ',
-  about: 'Eight bands of bells, shelves and cuts, each on the stereo signal, its mid or its side.',
+  about:
+    'Eight bands of bells, shelves, tilts, cuts, band-passes and notches, each on stereo, mid, side, left or right; each may follow the level.',
   parameters,
   start: {
     'band1.on': true,
@@ -232,14 +391,14 @@ export const processor = defineProcessor({
     'band8.shape': 'high cut',
   },
   latency: () => 0,
-  tail: (values, sampleRate) => cascadeTail(sectionsOf(activeBands(values), sampleRate)),
+  tail: tailOf,
   picture: {
     kind: 'frequency',
     x: [20, 20000],
     y: [-24, 24],
     drawn: 'line',
     points: (values, sampleRate, count) => {
-      const bands = activeBands(values).filter(({ channels }) => channels !== 'right');
+      const bands = activeBands(values).filter(({ channels }) => channels !== 'side' && channels !== 'right');
       const sections = sectionsOf(bands, sampleRate);
       const top = limitHz(20000, sampleRate);
       return Array.from({ length: count }, (_, index) => {
