@@ -88,6 +88,44 @@ describe('delay', () => {
     expect(left.slice(960)).toEqual(input.left.slice(0, 2040));
   });
 
+  it('turns the repeats down while the sound plays, by what it is above the threshold and no more than the most', () => {
+    const input = tone(1000, 48000, 0.1);
+    const gain = (settings: Settings): number => {
+      const { left } = played({ time: 100, feedback: 0, ...settings }, input);
+      return 20 * Math.log10(Math.max(...left.slice(40000)) / 0.1);
+    };
+    expect(gain({ ducking: 24, duckThreshold: -26 })).toBeCloseTo(-6, 1);
+    expect(gain({ ducking: 4, duckThreshold: -40 })).toBeCloseTo(-4, 2);
+    expect(gain({ ducking: 24, duckThreshold: -10 })).toBeCloseTo(0, 6);
+  });
+
+  it('lets the repeats come back in the gap', () => {
+    const burst = tone(1000, 48000, 0.5);
+    for (const side of [burst.left, burst.right]) side.fill(0, 4800);
+    const settings = { time: 200, feedback: 80, duckRelease: 50 };
+    const ducked = played({ ...settings, ducking: 24 }, burst);
+    const plain = played(settings, burst);
+    const level = ({ left }: KeySignal, n: number): number => peakOf(both(left.slice(9600 * n, 9600 * n + 4800)));
+    // The first repeat starts 100 ms after the sound has ended: two time constants, 24 e^-2 = 3.2 dB at its loudest.
+    expect(20 * Math.log10(level(ducked, 1) / level(plain, 1))).toBeLessThan(-0.1);
+    expect(level(ducked, 4)).toBe(level(plain, 4));
+  });
+
+  it('wears repeats on tape: lows, highs and loud parts go, more from each pass, the middle of a soft sound stays', () => {
+    const { left } = played(
+      { time: 100, feedback: 100 * 0.95, tape: 100 },
+      both(impulse(20000).left.map((x) => x / 1000)),
+    );
+    const db = (n: number, hz: number): number =>
+      20 * Math.log10((1000 * gainAt(left.slice(4800 * n, 4800 * (n + 1)), hz)) / 0.95 ** (n - 1));
+    for (const n of [1, 2, 3]) {
+      expect(db(n, 5000)).toBeCloseTo(-3.01 * n, 1);
+      expect(Math.abs(db(n, 600))).toBeLessThan(0.15 * n);
+    }
+    const loud = played({ time: 100, feedback: 0, tape: 100 }, tone(600, 20000, 1));
+    expect(peakOf(loud, 9600)).toBeLessThan(0.5);
+  });
+
   it('works at times shorter than a block', () => {
     const { left } = played({ time: 1, feedback: 50 }, impulse(200), 44100);
     expect(sounding(left).slice(0, 3)).toEqual([
@@ -104,6 +142,7 @@ describe('delay', () => {
       feedback: fc.double({ min: 0, max: 95, noNaN: true }),
       crossFeed: fc.double({ min: 0, max: 100, noNaN: true }),
       style: fc.constantFrom('stereo', 'ping-pong'),
+      tape: fc.constantFrom(0, 30, 100),
     });
     fc.assert(
       fc.property(setting, (settings) => {
@@ -141,9 +180,13 @@ describe('delay', () => {
     ['low cut', { lowCut: 20 }, { lowCut: 2000 }],
     ['high cut', { highCut: 20000 }, { highCut: 500 }],
     ['mix', { mix: 0 }, { mix: 100 }],
+    ['tape wear', { tape: 0 }, { tape: 60 }],
+    ['ducking', { ducking: 0 }, { ducking: 24 }],
+    ['modulation', { modulation: 0 }, { modulation: 2 }],
   ])('moves its %s without a click', (_, from, to) => {
     // Faded in, so that the repeats hold no click of its beginning.
-    const input = tone(3000, 131072, 0.5);
+    // Quiet for wear, whose harmonics would be taken for clicks.
+    const input = tone(3000, 131072, 'tape' in to ? 1e-4 : 0.5);
     for (const side of [input.left, input.right])
       for (let n = 0; n < 16384; n++) side[n]! *= Math.sin((Math.PI * n) / 32768) ** 4;
     const settings = (extra: Settings) => stepOf('delay', { time: 200, feedback: 40, mix: 60, ...extra });

@@ -1,6 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { Settings } from '../../src/dsp/parameter.ts';
-import { impulse, stepOf, through } from '../helpers/chains.ts';
+import { impulse, stepOf, through, tone } from '../helpers/chains.ts';
+import { motionOf } from '../helpers/moving-delay.ts';
+import { fourier } from '../helpers/signals.ts';
 
 /** Impulse response of the left side, repeats only. */
 const repeats = (settings: Settings, frames: number, sampleRate = 48000): Float64Array =>
@@ -46,5 +48,54 @@ describe('decay by feedback (repeat n is g^n; T60 = -60 / (20 log10 g) x time)',
     expect(perRepeat).toBeCloseTo(20 * Math.log10(gain), 9);
     expect(-60 / perRepeat).toBeCloseTo(count, 6);
     expect(((-60 / perRepeat) * time) / 1000).toBeCloseTo(seconds, 6);
+  });
+});
+
+describe('modulation: a delay of d (1 - cos 2 pi f t) / 2 shifts the pitch by up to pi d f (Doppler)', () => {
+  it.each([
+    [1, 0.5],
+    [4, 0.5],
+    [1, 4],
+  ])('%f ms at %f Hz', (modulation, rate) => {
+    const settings = { time: 50, feedback: 0, mix: 100, modulation, rate };
+    const { cents, gains } = motionOf([stepOf('delay', settings)]);
+    const most = (Math.PI * modulation * rate) / 1000;
+    expect(Math.max(...cents) / (1200 * Math.log2(1 + most))).toBeCloseTo(1, 2);
+    expect(Math.min(...cents) / (1200 * Math.log2(1 - most))).toBeCloseTo(1, 2);
+    for (const gain of gains) expect(Math.abs(gain - 1)).toBeLessThan(1e-3);
+  });
+});
+
+describe('tape wear: tanh behind two first-order corners', () => {
+  /** Gain of the corners at 60 Hz and 5 kHz (bilinear transform). */
+  const cornersAt = (hz: number): number => {
+    const t = (f: number): number => Math.tan((Math.PI * f) / 48000);
+    return 1 / Math.hypot(1, t(hz) / t(5000)) / Math.hypot(1, t(60) / t(hz));
+  };
+  /** Amplitudes of bins of the last 48000 samples of the first repeat of a sine: one bin a hertz. */
+  const spectrum = (hz: number, peak: number): Float64Array => {
+    const settings = { time: 10, feedback: 0, mix: 100, tape: 100 };
+    const re = through([stepOf('delay', settings)], tone(hz, 65536 + 24000, peak)).left.slice(24000);
+    const im = new Float64Array(65536);
+    fourier(re, im);
+    return re.map((x, bin) => Math.hypot(x, im[bin]!) / 32768);
+  };
+
+  // Table of tanh (H3 / H1 at peaks 0.5 and 1, dB); the driven sine has twice the peak behind the corners.
+  it.each([
+    [0.5, -34.14944],
+    [1, -23.50033],
+  ])('driven to %f: third harmonic at %f dB', (driven, h3) => {
+    const bin = 1024; // 750 Hz
+    const h = spectrum((bin * 48000) / 65536, driven / 2 / cornersAt((bin * 48000) / 65536));
+    expect(20 * Math.log10(h[3 * bin]! / h[bin]!)).toBeCloseTo(h3, 3);
+  });
+
+  it('throws little back: 5 kHz at -12 dBFS leaves less than -60 dB beside its harmonics, up to 20 kHz', () => {
+    const bin = 6827;
+    const h = spectrum((bin * 48000) / 65536, 0.25);
+    let other = 0;
+    for (let n = 1; n < 27306; n++) if (n % bin !== 0) other += h[n]! ** 2;
+    expect(10 * Math.log10(other) - 20 * Math.log10(h[bin]!)).toBeLessThan(-60);
   });
 });

@@ -1,16 +1,26 @@
 import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../cut-filters.ts';
 import { decibelsOf } from '../decibels.ts';
+import { type Ducking, Ducker } from '../ducker.ts';
 import { FadingTap } from '../fading-tap.ts';
+import { LONG_AHEAD } from '../interpolation-rows.ts';
 import { onePoleDelay, onePoleTail } from '../one-pole.ts';
 import type { Values } from '../parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
 import { Ramp } from '../ramp.ts';
 import { Ring } from '../ring.ts';
 import { SilenceGate, UNHEARD } from '../silence-gate.ts';
+import { SmoothPath } from '../smooth-path.ts';
 import { StereoMatrix } from '../stereo-matrix.ts';
+import { TapeWear, WEAR_HIGH_HZ, WEAR_LOW_HZ } from '../tape-wear.ts';
 
 const MAX_TIME_MS = 2000;
 const MAX_OFFSET_MS = 50;
+const MAX_MODULATION_MS = 10;
+/** Smoothing of the depth: a quick move would be a quick change of pitch. */
+const DEPTH_SECONDS = 0.3;
+/** Samples that a moving delay needs beyond a block's length, and the shortest delay that moves. */
+const MOVING_MARGIN = LONG_AHEAD + 1;
+const SHORTEST_MOVING = 2 * MOVING_MARGIN;
 /** Where a tail ends; 6 dB are kept in hand for what the cuts may raise a peak by. */
 const TAIL_DB = 126;
 const FLOOR = 10 ** (-TAIL_DB / 20);
@@ -100,6 +110,72 @@ const parameters = {
     scale: 'logarithmic',
     digits: 0,
   },
+  modulation: {
+    kind: 'number',
+    label: 'Modulation',
+    about: 'Slow movement of the pitch: each repeat comes later by up to this, to and fro; off at 0 ms.',
+    unit: 'ms',
+    min: 0,
+    max: MAX_MODULATION_MS,
+    default: 0,
+    scale: 'linear',
+    digits: 2,
+  },
+  rate: {
+    kind: 'number',
+    label: 'Modulation rate',
+    about: 'Speed of the movement.',
+    unit: 'Hz',
+    min: 0.05,
+    max: 8,
+    default: 0.5,
+    scale: 'logarithmic',
+    digits: 2,
+  },
+  tape: {
+    kind: 'number',
+    label: 'Tape wear',
+    about: 'Each pass loses highs and deep lows and bends loud parts, as on a loop of tape; off at 0 %.',
+    unit: '%',
+    min: 0,
+    max: 100,
+    default: 0,
+    scale: 'linear',
+    digits: 0,
+  },
+  ducking: {
+    kind: 'number',
+    label: 'Ducking',
+    about: 'Turns the repeats down by up to this while the sound itself plays; off at 0 dB.',
+    unit: 'dB',
+    min: 0,
+    max: 24,
+    default: 0,
+    scale: 'linear',
+    digits: 1,
+  },
+  duckThreshold: {
+    kind: 'number',
+    label: 'Duck above',
+    about: 'Peak level of the sound from which ducking sets in; each dB above takes one dB off the repeats.',
+    unit: 'dB',
+    min: -60,
+    max: 0,
+    default: -36,
+    scale: 'linear',
+    digits: 1,
+  },
+  duckRelease: {
+    kind: 'number',
+    label: 'Duck release',
+    about: 'How slowly the repeats come back in the gaps.',
+    unit: 'ms',
+    min: 20,
+    max: 2000,
+    default: 250,
+    scale: 'logarithmic',
+    digits: 0,
+  },
   mix: {
     kind: 'number',
     label: 'Mix',
@@ -119,15 +195,25 @@ const isPingPong = ({ style }: DelayValues): boolean => style === 1;
 const startsLeft = ({ side }: DelayValues): boolean => side === 0;
 
 /** Times of the left and the right side in whole samples: rounded, so a repeat is late or early by half a sample at most. */
-const delaysOf = ({ time, offset }: DelayValues, sampleRate: number): readonly [number, number] => {
-  const samples = (ms: number): number => Math.max(1, Math.round((ms * sampleRate) / 1000));
+const delaysOf = ({ time, offset, modulation }: DelayValues, sampleRate: number): readonly [number, number] => {
+  const shortest = modulation === 0 ? 1 : SHORTEST_MOVING;
+  const samples = (ms: number): number => Math.max(shortest, Math.round((ms * sampleRate) / 1000));
   return [samples(time), samples(time + offset)];
 };
+
+const depthOf = ({ modulation }: DelayValues, sampleRate: number): number => (modulation * sampleRate) / 1000;
+
+const duckingOf = ({ ducking, duckThreshold, duckRelease }: DelayValues): Ducking => ({
+  depthDb: ducking,
+  thresholdDb: duckThreshold,
+  releaseSeconds: duckRelease / 1000,
+});
 
 /**
  * Two delay lines, each with the cuts at its end, fed back into themselves and each other. Repeat n has the level
  * feedback^(n - 1) and has passed the cuts n times. The feedback matrix g [1 - c, c; c, 1 - c] has the gains g and
  * g (1 - 2 c), so it always dies away. Times are whole samples, so repeats are exact copies; they change by crossfade.
+ * Modulation lengthens both times alike by an interpolated path; wear acts in the loop, ducking on what is heard of it.
  */
 class DelayKernel implements Kernel<typeof parameters> {
   private readonly ringLeft: Ring;
@@ -138,6 +224,13 @@ class DelayKernel implements Kernel<typeof parameters> {
   private readonly inputs: StereoMatrix;
   private readonly feedback: StereoMatrix;
   private readonly mix: Ramp;
+  private readonly wear: TapeWear;
+  private readonly ducker: Ducker;
+  private readonly depth: Ramp;
+  private readonly path = new SmoothPath();
+  private rate = 0;
+  /** Turns of the modulation done, modulo 1. */
+  private phase = 0;
   private readonly gate = new SilenceGate();
   private readonly wetLeft = new Float64Array(CONTROL_FRAMES);
   private readonly wetRight = new Float64Array(CONTROL_FRAMES);
@@ -150,7 +243,8 @@ class DelayKernel implements Kernel<typeof parameters> {
     values: DelayValues,
     private readonly sampleRate: number,
   ) {
-    const capacity = Math.ceil(((MAX_TIME_MS + MAX_OFFSET_MS) * sampleRate) / 1000) + CONTROL_FRAMES;
+    const capacity =
+      Math.ceil(((MAX_TIME_MS + MAX_OFFSET_MS + MAX_MODULATION_MS) * sampleRate) / 1000) + 2 * CONTROL_FRAMES;
     const [left, right] = delaysOf(values, sampleRate);
     this.ringLeft = new Ring(capacity);
     this.ringRight = new Ring(capacity);
@@ -160,6 +254,9 @@ class DelayKernel implements Kernel<typeof parameters> {
     this.inputs = new StereoMatrix(sampleRate);
     this.feedback = new StereoMatrix(sampleRate);
     this.mix = new Ramp(0, sampleRate);
+    this.wear = new TapeWear(values.tape / 100, sampleRate);
+    this.ducker = new Ducker(duckingOf(values), sampleRate);
+    this.depth = new Ramp(depthOf(values, sampleRate), sampleRate, DEPTH_SECONDS);
     this.set(values);
     this.reset();
   }
@@ -176,6 +273,10 @@ class DelayKernel implements Kernel<typeof parameters> {
     else if (startsLeft(values)) this.inputs.set(0.5, 0.5, 0, 0);
     else this.inputs.set(0, 0, 0.5, 0.5);
     this.mix.set(values.mix / 100);
+    this.wear.set(values.tape / 100);
+    this.ducker.set(duckingOf(values));
+    this.depth.set(depthOf(values, this.sampleRate));
+    this.rate = values.rate;
   }
 
   control(): void {
@@ -186,6 +287,9 @@ class DelayKernel implements Kernel<typeof parameters> {
     this.inputs.control();
     this.feedback.control();
     this.mix.control();
+    this.wear.control();
+    this.ducker.control();
+    this.modulate();
     if (this.gate.due() && this.ringLeft.peak < UNHEARD && this.ringRight.peak < UNHEARD) {
       this.clear();
       this.gate.sleep();
@@ -197,7 +301,8 @@ class DelayKernel implements Kernel<typeof parameters> {
       this.position += end - start;
       return;
     }
-    const longest = Math.min(this.tapLeft.shortest, this.tapRight.shortest);
+    this.ducker.listen(left, right, start, end);
+    const longest = this.shortest - (this.moves ? MOVING_MARGIN : 0);
     for (let at = start; at < end; at += longest) this.processPart(left, right, at, Math.min(longest, end - at));
   }
 
@@ -209,28 +314,60 @@ class DelayKernel implements Kernel<typeof parameters> {
     this.inputs.reset();
     this.feedback.reset();
     this.mix.reset();
+    this.wear.reset();
+    this.ducker.reset();
+    this.depth.reset();
+    this.path.jump(0);
+    this.path.next(0);
+    this.phase = 0;
     this.gate.reset();
     this.position = 0;
+  }
+
+  private get shortest(): number {
+    return Math.min(this.tapLeft.shortest, this.tapRight.shortest);
+  }
+
+  /** True while the delays move; ones too short to move are left as they are until they have been crossfaded away. */
+  private get moves(): boolean {
+    return !this.path.still && this.shortest >= SHORTEST_MOVING;
+  }
+
+  /** From 0 to the depth and back: never shorter than the time that is set, so what is read was always written. */
+  private modulate(): void {
+    const { depth, path } = this;
+    if (path.still && depth.settled && depth.value === 0) return;
+    depth.control();
+    this.phase = (this.phase + (CONTROL_FRAMES * this.rate) / this.sampleRate) % 1;
+    path.next((depth.end / 2) * (1 - Math.cos(2 * Math.PI * this.phase)));
+  }
+
+  private read(tap: FadingTap, ring: Ring, wet: Float64Array, count: number, position: number): void {
+    if (this.moves) tap.readAlong(ring, this.path.values, wet, count, position);
+    else tap.read(ring, wet, count, position);
   }
 
   private clear(): void {
     this.ringLeft.clear();
     this.ringRight.clear();
     this.cuts.clear();
+    this.wear.clear();
   }
 
   /** `count` frames from `at` on, no more than the delay: what is read was written before. */
   private processPart(left: Float64Array, right: Float64Array, at: number, count: number): void {
     const { wetLeft, wetRight, sendLeft, sendRight, position } = this;
-    this.tapLeft.read(this.ringLeft, wetLeft, count, position);
-    this.tapRight.read(this.ringRight, wetRight, count, position);
+    this.read(this.tapLeft, this.ringLeft, wetLeft, count, position);
+    this.read(this.tapRight, this.ringRight, wetRight, count, position);
     this.cuts.process(wetLeft, wetRight, count, position);
+    this.wear.process(wetLeft, wetRight, count, position);
     sendLeft.fill(0, 0, count);
     sendRight.fill(0, 0, count);
     this.feedback.add(wetLeft, wetRight, 0, sendLeft, sendRight, count, position);
     this.inputs.add(left, right, at, sendLeft, sendRight, count, position);
     this.ringLeft.write(sendLeft, count);
     this.ringRight.write(sendRight, count);
+    this.ducker.process(wetLeft, wetRight, count, position);
     const { value, step } = this.mix;
     for (let i = 0; i < count; i++) {
       const mix = value + step * (position + i);
@@ -248,14 +385,19 @@ const heardRepeats = ({ feedback, mix }: DelayValues): number => {
   return 1 + Math.max(0, Math.floor(Math.log((FLOOR * (1 - gain)) / (mix / 100)) / Math.log(gain)));
 };
 
-/** Each repeat comes later by the high cut's own delay, and spreads; the low cut rings on after the last. */
+/** Each repeat comes later by the high corners' own delay and by the modulation, and spreads; the low corners ring on after the last. */
 const tailOf = (values: DelayValues, sampleRate: number): number => {
   if (values.mix === 0) return 0;
-  const { lowCut, highCut } = values;
-  const filtered = highCut < HIGH_CUT_OFF;
-  const repeat = Math.max(...delaysOf(values, sampleRate)) + (filtered ? 2 * onePoleDelay(highCut, sampleRate) : 0);
-  const highTail = filtered ? onePoleTail(highCut, TAIL_DB, sampleRate) : 0;
-  const lowTail = lowCut > LOW_CUT_OFF ? onePoleTail(lowCut, 2 * TAIL_DB, sampleRate) : 0;
+  const { lowCut, highCut, tape, modulation } = values;
+  const worn = tape > 0;
+  const highs = [...(highCut < HIGH_CUT_OFF ? [highCut] : []), ...(worn ? [WEAR_HIGH_HZ] : [])];
+  const lows = [...(lowCut > LOW_CUT_OFF ? [lowCut] : []), ...(worn ? [WEAR_LOW_HZ] : [])];
+  const late = highs.reduce((sum, hz) => sum + 2 * onePoleDelay(hz, sampleRate), 0);
+  const moved = modulation === 0 ? 0 : depthOf(values, sampleRate) + MOVING_MARGIN;
+  const repeat = Math.max(...delaysOf(values, sampleRate)) + late + moved;
+  const ring = (hz: number, db: number): number => onePoleTail(hz, db, sampleRate);
+  const highTail = highs.reduce((sum, hz) => sum + ring(hz, TAIL_DB), 0);
+  const lowTail = lows.reduce((sum, hz) => sum + ring(hz, 2 * TAIL_DB), 0);
   return Math.ceil(heardRepeats(values) * repeat) + highTail + lowTail;
 };
 
