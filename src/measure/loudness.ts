@@ -20,8 +20,8 @@ export interface Loudness {
 }
 
 /** Length of the windows in 10 ms sub-blocks, and in 100 ms blocks. */
-const MOMENTARY = 40;
-const SHORT_TERM = 300;
+export const MOMENTARY = 40;
+export const SHORT_TERM = 300;
 const BLOCK = 10;
 
 /** Gates: absolute in LUFS; relative in LU below the ungated mean power. */

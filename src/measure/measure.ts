@@ -1,5 +1,6 @@
 import { framesOf, type Audio } from '../dsp/audio.ts';
 import { decibelsOf } from '../dsp/decibels.ts';
+import { detailsOf, type Details } from './details.ts';
 import { FIGURE_KEYS, type FigureKey } from './definitions.ts';
 import type { BandFigures, Measurement, StereoFigures } from './figures.ts';
 import { LOWEST_RATE } from './k-weighting.ts';
@@ -7,6 +8,7 @@ import { loudnessOf } from './loudness.ts';
 import { Meter } from './meter.ts';
 import { bandFiguresOf, type Spectrum } from './spectrum.ts';
 import { correlationOf, energyRatioDb, monoLossOf } from './stereo.ts';
+import { timeSeriesOf, type TimeSeries } from './time-series.ts';
 import { thirdOctavesBelow } from './third-octaves.ts';
 import type { WeightedEnergy } from './weighted-energy.ts';
 
@@ -56,6 +58,28 @@ export function measurementOf(meter: Meter, spectrum?: Spectrum): Measurement {
     bands: bandFigures(meter, spectrum ?? meter.spectrum(), reasons),
     reasons,
   };
+}
+
+/** Figures, details and series of one sound. */
+export interface FullMeasurement {
+  readonly figures: Measurement;
+  readonly details: Details;
+  readonly series: TimeSeries;
+}
+
+/** All there is to know of what a meter with details was given. @throws RangeError for a meter without */
+export function fullMeasurementOf(meter: Meter, spectrum: Spectrum | null = meter.spectrum()): FullMeasurement {
+  if (!spectrum) throw new RangeError('a meter without a spectrum needs one from elsewhere');
+  const figures = measurementOf(meter, spectrum);
+  const series = timeSeriesOf(meter);
+  return { figures, series, details: detailsOf(meter, series, spectrum, figures.bands) };
+}
+
+/** As `measure`, with the details and the series of `audio` (channels x frames, at least one frame). */
+export function measureFully(audio: Audio): FullMeasurement {
+  const meter = new Meter(audio.sampleRate, audio.channels.length, { details: true });
+  meter.push(audio.channels, 0, framesOf(audio));
+  return fullMeasurementOf(meter);
 }
 
 type Reasons = Partial<Record<FigureKey, string>>;
