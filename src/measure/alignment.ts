@@ -14,7 +14,7 @@ export interface Alignment {
 export const LEAST_COHERENCE = 0.1;
 
 /** Segment of the averaged spectra, samples, and the greatest lag looked for: a quarter of it. */
-const SEGMENT = 16_384;
+export const SEGMENT = 16_384;
 export const GREATEST_LAG = SEGMENT / 4;
 
 /** At most so many segments are averaged, spread evenly over the sound: more would not move the answer. */
@@ -26,7 +26,7 @@ const LEAST_POWER = 1e-6;
 const COHERENCE_ROOM = 1e-3;
 
 /** Averaged auto and cross spectra of two signals, one number a bin, 0..SEGMENT/2. */
-interface Spectra {
+export interface Spectra {
   readonly first: Float64Array;
   readonly second: Float64Array;
   readonly crossReal: Float64Array;
@@ -35,7 +35,7 @@ interface Spectra {
 }
 
 /** Both real signals go through one complex transform; Hann segments, overlapping by half or less, the last filled with silence. */
-const averagedSpectra = (first: Float32Array, second: Float32Array): Spectra => {
+export const averagedSpectra = (first: Float32Array, second: Float32Array): Spectra => {
   const fft = new FFT(SEGMENT);
   const bins = SEGMENT / 2 + 1;
   const window = Float64Array.from({ length: SEGMENT }, (_, n) => 0.5 - 0.5 * Math.cos((2 * Math.PI * n) / SEGMENT));

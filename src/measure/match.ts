@@ -1,0 +1,119 @@
+import { alignmentOf, averagedSpectra, SEGMENT, type Alignment, type Spectra } from './alignment.ts';
+import { binStretches, thirdOctavesBelow } from './third-octaves.ts';
+
+/** How one signal is best made from another by a delay, a gain and a polarity, and what then is left. */
+export interface Match extends Alignment {
+  /** How late the second is, samples and parts of one; whole samples are `lagSamples`. */
+  readonly exactLagSamples: number;
+  /** Gain of the second against the first, dB, of the part that both share. */
+  readonly gainDb: number;
+  /**
+   * Energy of the second less the first so delayed and scaled, over that of the second, dB. Near -70 dB is as low as it
+   * gets for a lag between samples, since segments of 16384 samples shift against each other by a part of one.
+   */
+  readonly residualDb: number;
+}
+
+/** What the sum of two signals does in one third octave. */
+export interface BandSum {
+  readonly hz: number;
+  /** Power of the sum over the sum of the powers, dB: +3.01 alike, 0 unrelated, far down where they cancel. */
+  readonly sumDb: number | null;
+  /** Depth of the comb: power between its teeth over power in its notches, dB, as phases run through; at most DEEPEST. */
+  readonly combDepthDb: number | null;
+}
+
+/** A comb of two alike signals has no floor; deeper than this (dB) none is told. */
+export const DEEPEST = 60;
+
+/** Residual below this part of the second signal (-150 dB) is rounding. */
+const NOTHING = 1e-15;
+
+const shifted = (signal: Float32Array, samples: number): Float32Array => {
+  const out = new Float32Array(signal.length);
+  if (samples >= 0) out.set(signal.subarray(0, Math.max(0, signal.length - samples)), samples);
+  else out.set(signal.subarray(-samples));
+  return out;
+};
+
+/**
+ * Best match of `second` by `first` (one channel each, one rate). The whole lag and the polarity are those of
+ * `alignmentOf`; the part of a sample beyond is where the shared energy is greatest, within one sample to either side.
+ * null when there is no alignment.
+ */
+export const matchOf = (first: Float32Array, second: Float32Array): Match | null => {
+  const alignment = alignmentOf(first, second);
+  if (!alignment) return null;
+  const length = Math.max(first.length, second.length);
+  const padded = new Float32Array(length);
+  padded.set(first);
+  const spectra = averagedSpectra(shifted(padded, alignment.lagSamples), second);
+  const shared = (lag: number): number => alignment.polarity * sharedEnergy(spectra, lag);
+  const part = greatestAt(shared, -1, 1);
+  const energy = total(spectra.first);
+  const gain = shared(part) / energy;
+  const left = 1 - (gain * gain * energy) / total(spectra.second);
+  return {
+    ...alignment,
+    exactLagSamples: alignment.lagSamples + part,
+    gainDb: 20 * Math.log10(gain),
+    residualDb: 10 * Math.log10(Math.max(NOTHING, left)),
+  };
+};
+
+/** Both signs of frequency of a bin count, but the first and the last have one. */
+const weightOf = (bin: number): number => (bin === 0 || bin === SEGMENT / 2 ? 1 : 2);
+
+const total = (powers: Float64Array): number => powers.reduce((sum, power, bin) => sum + weightOf(bin) * power, 0);
+
+/** Sum over bins of the cross spectrum turned back by `lag` samples. */
+const sharedEnergy = ({ crossReal, crossImaginary }: Spectra, lag: number): number => {
+  let sum = 0;
+  for (let bin = 0; bin < crossReal.length; bin++) {
+    const angle = (2 * Math.PI * bin * lag) / SEGMENT;
+    sum += weightOf(bin) * (crossReal[bin]! * Math.cos(angle) - crossImaginary[bin]! * Math.sin(angle));
+  }
+  return sum;
+};
+
+/** Where `f`, which has one hill between `low` and `high`, is greatest: by golden section, to 1e-5. */
+const greatestAt = (f: (x: number) => number, low: number, high: number): number => {
+  const ratio = (Math.sqrt(5) - 1) / 2;
+  let [a, b] = [high - ratio * (high - low), low + ratio * (high - low)];
+  let [fa, fb] = [f(a), f(b)];
+  while (high - low > 1e-5) {
+    if (fa > fb) {
+      [high, b, fb] = [b, a, fa];
+      a = high - ratio * (high - low);
+      fa = f(a);
+    } else {
+      [low, a, fa] = [a, b, fb];
+      b = low + ratio * (high - low);
+      fb = f(b);
+    }
+  }
+  return (low + high) / 2;
+};
+
+/** What the sum of two signals (one channel each, one rate) does in each third octave, from averaged spectra. */
+export const bandSumsOf = (first: Float32Array, second: Float32Array, sampleRate: number): BandSum[] => {
+  const spectra = averagedSpectra(first, second);
+  const octaves = thirdOctavesBelow(sampleRate);
+  const sums = octaves.map(() => ({ power: 0, real: 0, size: 0 }));
+  for (const { band, from, to, weight } of binStretches(SEGMENT / 2, sampleRate)) {
+    const into = sums[band];
+    if (!into) continue;
+    for (let bin = from; bin < to; bin++) {
+      into.power += weight * (spectra.first[bin]! + spectra.second[bin]!);
+      into.real += weight * spectra.crossReal[bin]!;
+      into.size += weight * Math.hypot(spectra.crossReal[bin]!, spectra.crossImaginary[bin]!);
+    }
+  }
+  return octaves.map(({ hz }, band) => {
+    const { power, real, size } = sums[band]!;
+    if (!(power > 0)) return { hz, sumDb: null, combDepthDb: null };
+    const sum = Math.max(NOTHING, 1 + (2 * real) / power);
+    const notch = Math.max(10 ** (-DEEPEST / 10), (power - 2 * size) / (power + 2 * size));
+    return { hz, sumDb: 10 * Math.log10(sum), combDepthDb: -10 * Math.log10(notch) };
+  });
+};
