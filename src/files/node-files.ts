@@ -1,5 +1,5 @@
-import { mkdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
-import { dirname, isAbsolute, join, relative } from 'node:path';
+import { access, constants, mkdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
+import { dirname, isAbsolute, join, relative, resolve } from 'node:path';
 import type { Audio } from '../dsp/audio.ts';
 import { ProblemError } from '../session/problem.ts';
 import { decodeAudioFile } from './decode.ts';
@@ -62,10 +62,40 @@ export const readAudioFile = async (path: string): Promise<Audio> => decodeAudio
 
 type Undo = () => Promise<unknown>;
 
-/** Makes a folder and the ones above it; undoing removes those that were not there. */
+/**
+ * Makes a folder and the ones above it; undoing removes those that were not there. One by one, as the recursive form
+ * of Node runs for ever where the system denies a folder with ENOENT, as /proc does.
+ */
 async function makeFolder(folder: string, undo: Undo[]): Promise<void> {
-  const first = await mkdir(folder, { recursive: true });
-  if (first !== undefined) undo.push(() => rm(first, { recursive: true }));
+  const absent: string[] = [];
+  for (let at = resolve(folder); !(await stat(at).catch(() => undefined)); at = dirname(at)) absent.unshift(at);
+  if (absent.length === 0) {
+    // Something is there: if it is no folder, this says so.
+    await mkdir(folder, { recursive: true });
+  }
+  for (const at of absent) {
+    await mkdir(at);
+    undo.push(() => rm(at, { recursive: true }));
+  }
+}
+
+const unwritable = (path: string, error: unknown): ProblemError =>
+  new ProblemError({ code: 'unwritable', path, expected: 'a place that can be written to', found: reasonOf(error) });
+
+/**
+ * Asks before long work whether a folder that is there, or could be made, may be written to.
+ *
+ * @throws ProblemError if it or what stands above it is a file, or may not be written to
+ */
+export async function requireWritable(folder: string): Promise<void> {
+  let at = resolve(folder);
+  while (!(await stat(at).catch(() => undefined))) at = dirname(at);
+  try {
+    if (!(await stat(at)).isDirectory()) throw Object.assign(new Error(at), { code: 'ENOTDIR' });
+    await access(at, constants.W_OK);
+  } catch (error) {
+    throw unwritable(folder, error);
+  }
 }
 
 /** Puts `from` in the place of `target`; undoing brings back what was there. */
@@ -110,12 +140,7 @@ export async function writeFilesWhole(folder: string, files: readonly NewFile[])
   } catch (error) {
     for (const step of undo.reverse()) await step().catch(() => undefined);
     if (error instanceof ProblemError) throw error;
-    throw new ProblemError({
-      code: 'unwritable',
-      path: at,
-      expected: 'a place that can be written to',
-      found: reasonOf(error),
-    });
+    throw unwritable(at, error);
   }
   for (const aside of asides) await rm(aside, { force: true }).catch(() => undefined);
 }

@@ -2,7 +2,7 @@ import { chmod, mkdir, mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
-import { readAudioFile, writeFilesWhole } from '../../src/files/node-files.ts';
+import { readAudioFile, requireWritable, writeFilesWhole } from '../../src/files/node-files.ts';
 import { writeWav } from '../../src/files/wav-write.ts';
 import { ProblemError } from '../../src/session/problem.ts';
 import { sine } from './signals.ts';
@@ -101,6 +101,19 @@ describe('writing all or nothing', () => {
     expect(message).toContain('found a folder');
     expect(await tree()).toEqual(['a.txt', 'c.txt']);
     expect(await readFile(join(folder, 'a.txt'), 'utf8')).toBe('old');
+  });
+
+  test('a place where the system makes no folders is refused, not tried for ever', async () => {
+    const { problem } = await refusal(writeFilesWhole('/proc/prints', [{ name: 'mix.wav', content: 'x' }]));
+    expect(problem.code).toBe('unwritable');
+  });
+
+  test('whether a place can be written to is known before, and leaves nothing', async () => {
+    await requireWritable(join(folder, 'to/be/made'));
+    expect(await tree()).toEqual([]);
+    await writeFile(join(folder, 'file'), '');
+    const { message } = await refusal(requireWritable(join(folder, 'file', 'prints')));
+    expect(message).toMatch(/file where a folder should be/);
   });
 
   test('a folder made for nothing is removed with the ones above it', async () => {

@@ -2,7 +2,7 @@ import type { Command } from 'commander';
 import { join } from 'node:path';
 import type { Audio } from '../../dsp/audio.ts';
 import { resample } from '../../dsp/resample.ts';
-import { writeFilesWhole, type NewFile } from '../../files/node-files.ts';
+import { requireWritable, writeFilesWhole, type NewFile } from '../../files/node-files.ts';
 import { printNames } from '../../files/print-names.ts';
 import { recallSheet } from '../../files/recall-sheet.ts';
 import { report, type ReportContent } from '../../files/report.ts';
@@ -97,6 +97,7 @@ const runBounce = async (path: string, options: Options, console: Console): Prom
   const { out, bits, kinds, target = null, ceiling = null, json } = options;
   const disk = await readSessionFromDisk(path, (file, done) => console.progress(`Reading ${file}`, done));
   const { session } = disk;
+  await requireWritable(out);
   const renderer = new SessionRenderer(disk, path, (done) => console.progress('Rendering', done));
   const rendered = await renderer.mix();
   console.progress('Printing');
