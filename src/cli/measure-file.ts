@@ -1,11 +1,19 @@
-import { secondsOf, type Audio } from '../dsp/audio.ts';
+import { framesOf } from '../dsp/audio.ts';
 import { MIN_SECONDS } from '../files/decode.ts';
 import { readAudioFile } from '../files/node-files.ts';
-import { WavStream } from '../files/node-wav-stream.ts';
+import { WavStream, type SoundPiece } from '../files/node-wav-stream.ts';
+import type { Details } from '../measure/details.ts';
 import type { Measurement } from '../measure/figures.ts';
-import { measure, measurementOf } from '../measure/measure.ts';
+import { fullMeasurementOf, measurementOf } from '../measure/measure.ts';
 import { Meter } from '../measure/meter.ts';
 import { SpectrumMeter, type Spectrum } from '../measure/spectrum.ts';
+import type { TimeSeries } from '../measure/time-series.ts';
+import { framesOfSpan, type NamedSpan } from './named-span.ts';
+
+/** Figures of one section of a file. */
+export interface MeasuredSection extends Measurement, NamedSpan {
+  readonly details?: Details;
+}
 
 /** Figures of one file, as `measure --json` prints them. */
 export interface MeasuredFile extends Measurement {
@@ -13,16 +21,25 @@ export interface MeasuredFile extends Measurement {
   readonly sampleRate: number;
   readonly channels: number;
   readonly seconds: number;
+  /** Where they were asked for. */
+  readonly details?: Details;
+  readonly sections?: readonly MeasuredSection[];
 }
 
-/** What a file in memory is and measures. */
-export const measuredAudio = (file: string, audio: Audio): MeasuredFile => ({
-  file,
-  sampleRate: audio.sampleRate,
-  channels: audio.channels.length,
-  seconds: secondsOf(audio),
-  ...measure(audio),
-});
+/** What is wanted of a file beside its figures. */
+export interface Wanted {
+  readonly details: boolean;
+  readonly sections: readonly NamedSpan[];
+}
+
+/** Sound of a file, in memory or not, that can be read more than once. */
+interface Source {
+  readonly sampleRate: number;
+  readonly channels: number;
+  readonly frames: number;
+  readonly pieces: (from: number, to: number) => AsyncIterable<SoundPiece> | Iterable<SoundPiece>;
+  readonly close: () => Promise<void>;
+}
 
 /** Opens a WAV file that need not be in memory; null for any other file, and for one too short to trouble. */
 export async function openStream(file: string): Promise<WavStream | null> {
@@ -32,23 +49,61 @@ export async function openStream(file: string): Promise<WavStream | null> {
   return null;
 }
 
+async function openSource(file: string): Promise<Source> {
+  const stream = await openStream(file);
+  if (stream) {
+    const { sampleRate, channels } = stream.format;
+    const pieces = (from: number, to: number): AsyncIterable<SoundPiece> => stream.pieces(from, to);
+    return { sampleRate, channels, frames: stream.frames, pieces, close: () => stream.close() };
+  }
+  const audio = await readAudioFile(file);
+  return {
+    sampleRate: audio.sampleRate,
+    channels: audio.channels.length,
+    frames: framesOf(audio),
+    pieces: (from, to) => [{ channels: audio.channels.map((channel) => channel.subarray(from, to)), count: to - from }],
+    close: () => Promise.resolve(),
+  };
+}
+
 /**
  * What a file is and measures. WAV files are read piece by piece, so that their length does not matter; others whole.
  *
  * @param spectrum that of the file, being taken elsewhere; without it, it is taken here
- * @throws ProblemError if the file cannot be read
+ * @param onSeries given the time series, where the details are wanted
+ * @throws ProblemError if the file cannot be read, or a section begins behind its end
  */
-export async function measureFile(file: string, spectrum?: Promise<Spectrum>): Promise<MeasuredFile> {
-  const stream = await openStream(file);
-  if (!stream) return measuredAudio(file, await readAudioFile(file));
+export async function measureFile(
+  file: string,
+  { details, sections }: Wanted,
+  spectrum?: Promise<Spectrum>,
+  onSeries?: (series: TimeSeries) => void,
+): Promise<MeasuredFile> {
+  const source = await openSource(file);
+  const { sampleRate, channels, frames } = source;
+  const span = async (from: number, to: number, elsewhere?: Promise<Spectrum>) => {
+    const meter = new Meter(sampleRate, channels, { spectrum: !elsewhere, details });
+    for await (const piece of source.pieces(from, to)) meter.push(piece.channels, 0, piece.count);
+    if (!details) return { figures: measurementOf(meter, await elsewhere) };
+    return fullMeasurementOf(meter, await elsewhere);
+  };
   try {
-    const { sampleRate, channels } = stream.format;
-    const meter = new Meter(sampleRate, channels, !spectrum);
-    for await (const piece of stream.pieces()) meter.push(piece.channels, 0, piece.count);
-    const seconds = meter.frames / sampleRate;
-    return { file, sampleRate, channels, seconds, ...measurementOf(meter, await spectrum) };
+    const spans = sections.map((section) => ({ section, at: framesOfSpan(section, file, sampleRate, frames) }));
+    const { figures, ...full } = await span(0, frames, spectrum);
+    const parts: MeasuredSection[] = [];
+    for (const { section, at } of spans) {
+      const { figures: own, ...more } = await span(...at);
+      const { name, startSeconds, endSeconds } = section;
+      parts.push({ name, startSeconds, endSeconds, ...own, ...('details' in more ? { details: more.details } : {}) });
+    }
+    if ('series' in full) onSeries?.(full.series);
+    return {
+      ...{ file, sampleRate, channels, seconds: frames / sampleRate, ...figures },
+      ...('details' in full ? { details: full.details } : {}),
+      ...(parts.length > 0 ? { sections: parts } : {}),
+    };
   } finally {
-    await stream.close();
+    await source.close();
   }
 }
 

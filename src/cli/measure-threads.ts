@@ -5,13 +5,13 @@ import { fileURLToPath } from 'node:url';
 import { Worker } from 'node:worker_threads';
 import type { Spectrum } from '../measure/spectrum.ts';
 import { ProblemError, type Problem } from '../session/problem.ts';
-import { measureFile, openStream, type MeasuredFile } from './measure-file.ts';
+import type { TimeSeries } from '../measure/time-series.ts';
+import { measureFile, openStream, type MeasuredFile, type Wanted } from './measure-file.ts';
 
 /** What one thread is asked: all figures of a file, or its spectrum alone. */
-export interface MeasureJob {
-  readonly kind: 'figures' | 'spectrum';
-  readonly file: string;
-}
+export type MeasureJob =
+  | { readonly kind: 'figures'; readonly file: string; readonly wanted: Wanted }
+  | { readonly kind: 'spectrum'; readonly file: string };
 
 /** What it answers. A file without a stream has no spectrum of its own. */
 export type MeasureAnswer =
@@ -41,11 +41,15 @@ const answerOf = async (thread: Worker, job: MeasureJob): Promise<MeasureAnswer>
  * @param onFile told when a file is begun
  * @throws ProblemError for the first file that cannot be read
  */
-export async function measureFiles(files: readonly string[], onFile: (file: string) => void): Promise<MeasuredFile[]> {
+export async function measureFiles(
+  files: readonly string[],
+  wanted: Wanted,
+  onFile: (file: string) => void,
+): Promise<MeasuredFile[]> {
   const [only] = files;
   if (files.length === 1 && only !== undefined) {
     onFile(only);
-    return [await measureOnTwo(only)];
+    return [await measureOnTwo(only, wanted)];
   }
   const measured: MeasuredFile[] = [];
   let next = 0;
@@ -58,10 +62,10 @@ export async function measureFiles(files: readonly string[], onFile: (file: stri
   const threads = Array.from({ length: Math.min(cores(), files.length) - 1 }, () => new Worker(THREAD));
   try {
     await Promise.all([
-      lane((file) => measureFile(file)),
+      lane((file) => measureFile(file, wanted)),
       ...threads.map((thread) =>
         lane(async (file) => {
-          const answer = await answerOf(thread, { kind: 'figures', file });
+          const answer = await answerOf(thread, { kind: 'figures', file, wanted });
           if (answer.kind !== 'figures') throw new RangeError('a thread answered what it was not asked');
           return answer.measured;
         }),
@@ -73,12 +77,21 @@ export async function measureFiles(files: readonly string[], onFile: (file: stri
   return measured;
 }
 
-/** Figures of one file, its spectrum on a second core if it is long enough. */
-async function measureOnTwo(file: string): Promise<MeasuredFile> {
+/**
+ * Figures of one file, its spectrum on a second core if it is long enough.
+ *
+ * @param onSeries given the time series, where the details are wanted
+ * @throws ProblemError if it cannot be read
+ */
+export async function measureOnTwo(
+  file: string,
+  wanted: Wanted,
+  onSeries?: (series: TimeSeries) => void,
+): Promise<MeasuredFile> {
   const stream = await openStream(file);
   const seconds = stream ? stream.frames / stream.format.sampleRate : 0;
   await stream?.close();
-  if (seconds < WORTH_A_THREAD || cores() < 2) return measureFile(file);
+  if (seconds < WORTH_A_THREAD || cores() < 2) return measureFile(file, wanted, undefined, onSeries);
   const thread = new Worker(THREAD);
   try {
     const spectrum = answerOf(thread, { kind: 'spectrum', file }).then((answer) => {
@@ -87,7 +100,7 @@ async function measureOnTwo(file: string): Promise<MeasuredFile> {
     });
     // Where reading fails here, what the other thread makes of it is not waited for.
     spectrum.catch(() => undefined);
-    return await measureFile(file, spectrum);
+    return await measureFile(file, wanted, spectrum, onSeries);
   } finally {
     await thread.terminate();
   }

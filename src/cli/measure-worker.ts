@@ -4,12 +4,12 @@ import { measureFile, openStream, spectrumOfStream } from './measure-file.ts';
 import type { MeasureAnswer, MeasureJob } from './measure-threads.ts';
 
 /** One thread of `measure`: does each job that it is sent, and answers. */
-const answerTo = async ({ kind, file }: MeasureJob): Promise<MeasureAnswer> => {
+const answerTo = async (job: MeasureJob): Promise<MeasureAnswer> => {
   try {
-    if (kind === 'figures') return { kind, measured: await measureFile(file) };
-    const stream = await openStream(file);
-    if (!stream) return { kind, spectrum: null };
-    return { kind, spectrum: await spectrumOfStream(stream).finally(() => stream.close()) };
+    if (job.kind === 'figures') return { kind: 'figures', measured: await measureFile(job.file, job.wanted) };
+    const stream = await openStream(job.file);
+    if (!stream) return { kind: 'spectrum', spectrum: null };
+    return { kind: 'spectrum', spectrum: await spectrumOfStream(stream).finally(() => stream.close()) };
   } catch (error) {
     if (error instanceof ProblemError) return { kind: 'problem', problem: error.problem };
     throw error;

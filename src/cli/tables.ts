@@ -1,4 +1,5 @@
-import { DEFINITIONS } from '../measure/definitions.ts';
+import { DEFINITIONS, DETAIL_DEFINITIONS } from '../measure/definitions.ts';
+import type { Details } from '../measure/details.ts';
 import { changeText, figureOf, numberText, SINGLE_FIGURES } from '../measure/figure-text.ts';
 import type { BandFigures, Figures } from '../measure/figures.ts';
 
@@ -37,6 +38,17 @@ export const figureTable = (columns: readonly FigureColumn[]): string => {
   });
   return aligned([...heading, ...rows], [columns.length + 1, columns.length + 2]);
 };
+
+/** Detail by detail, one line each, with units: the columns side by side. The mono loss of the bands is left out. */
+export const detailTable = (columns: readonly Details[]): string =>
+  aligned(
+    Object.entries(DETAIL_DEFINITIONS).flatMap(([key, { label, unit, decimals }]) => {
+      const values = columns.map((details) => details[key as keyof Details]);
+      if (values.some((value) => typeof value === 'object' && value !== null)) return [];
+      return [[label, ...values.map((value) => numberText(value as number | null, decimals)), unit]];
+    }),
+    [columns.length + 1],
+  );
 
 /** "31.5 Hz", "1.25 kHz": the nominal name of a third octave. */
 const bandName = (hz: number): string => {

@@ -1,6 +1,8 @@
-import { expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import type { MeasuredFile } from '../../src/cli/measure-file.ts';
-import { mono, sine, silence, stereo, pinkNoise } from '../helpers/signals.ts';
+import { DETAIL_DEFINITIONS } from '../../src/measure/definitions.ts';
+import { measure } from '../../src/measure/measure.ts';
+import { joined, mono, sine, silence, stereo, pinkNoise } from '../helpers/signals.ts';
 import { run, runJson, Workplace } from './command.ts';
 
 const place = new Workplace();
@@ -37,13 +39,80 @@ test('a figure that does not exist is null in JSON, and its reason is told', asy
 });
 
 test('the readable answer names the file and gives each figure with its unit', async () => {
-  const { code, out, err } = await run('measure', tone, nothing);
+  const { code, out, err } = await run('measure', tone);
   expect([code, err]).toEqual([0, '']);
   expect(out).toContain(`${tone}: 48000 Hz, 1 channel, 10.00 s\n`);
   expect(out).toMatch(/^Integrated loudness +-3\.0 {2}LUFS$/m);
-  expect(out).toMatch(/^Integrated loudness +- {2}LUFS +\(silence\)$/m);
   expect(out).toMatch(/^Correlation +- +\(one channel\)$/m);
   expect(out).not.toContain('Third octave');
+});
+
+test('several files stand side by side', async () => {
+  const { out } = await run('measure', tone, nothing);
+  expect(out).toContain(`${nothing}: 48000 Hz, 2 channels, 1.00 s\n`);
+  expect(out).toMatch(/^ +tone\.wav +nothing\.wav$/m);
+  expect(out).toMatch(/^Integrated loudness +-3\.0 +- {2}LUFS +\(silence\)$/m);
+});
+
+test('a file measured piece by piece has the figures of one measured in memory', async () => {
+  const long = stereo(pinkNoise(8, 3), pinkNoise(8, 4));
+  const [measured] = (await runJson('measure', place.writeAudio('long.wav', long))) as MeasuredFile[];
+  expect(measured).toMatchObject(measure(long));
+});
+
+describe('sections', () => {
+  const parts = place.writeAudio(
+    'parts.wav',
+    mono(joined(sine({ hz: 997, seconds: 4, db: -20 }), sine({ hz: 997, seconds: 4 }))),
+  );
+
+  test('have figures of their own, beside those of the whole', async () => {
+    const [measured] = (await runJson('measure', parts, '--sections', 'verse:0-4,chorus:0:04-0:08')) as MeasuredFile[];
+    const [verse, chorus] = measured!.sections!;
+    expect([verse!.name, verse!.startSeconds, verse!.endSeconds]).toEqual(['verse', 0, 4]);
+    expect(verse!.integratedLufs!).toBeCloseTo(-23.01, 1);
+    expect(chorus!.integratedLufs!).toBeCloseTo(-3.01, 1);
+    const { out } = await run('measure', parts, '--sections', 'verse:0-4,chorus:4-8');
+    expect(out).toMatch(/^ +whole +verse +chorus$/m);
+    expect(out).toMatch(/^Integrated loudness +-\d+\.\d +-23\.0 +-3\.0 {2}LUFS$/m);
+  });
+
+  test('come from a session file too', async () => {
+    const sections = [{ name: 'end', startSeconds: 5, endSeconds: 8 }];
+    const head = { format: 'tributary-session', version: 1, title: 'Song', sampleRate: 48_000 };
+    const path = place.write('song.json', JSON.stringify({ ...head, sections, tracks: [], groups: [] }));
+    const [measured] = (await runJson('measure', parts, '--sections', path)) as MeasuredFile[];
+    expect(measured!.sections!.map(({ name }) => name)).toEqual(['end']);
+  });
+
+  test.each([
+    ['verse:4-2', /^--sections .+"verse:4-2"/],
+    ['verse:1-x', /^--sections .+"verse:1-x"/],
+    ['verse:20-30', /parts\.wav.+section "verse" to begin within its 8\.00 s.+20 s/],
+  ])('%s is refused in one sentence', async (sections, sentence) => {
+    const { code, out, err } = await run('measure', parts, '--sections', sections);
+    expect([code, out]).toEqual([2, '']);
+    expect(err).toMatch(sentence);
+  });
+});
+
+test('details come when asked for, in both answers', async () => {
+  const [measured] = (await runJson('measure', noise, '--details')) as MeasuredFile[];
+  expect(Object.keys(measured!.details!)).toEqual(Object.keys(DETAIL_DEFINITIONS));
+  const { out } = await run('measure', noise, '--details');
+  expect(out).toMatch(/^Spectral slope +-3\.0\d {2}dB\/oct$/m);
+});
+
+test('the series has a line every 10 ms, with nothing where there is no value', async () => {
+  const csv = place.path('series.csv');
+  expect((await run('measure', tone, '--series', csv)).code).toBe(0);
+  const lines = place.readText('series.csv').trimEnd().split('\n');
+  expect(lines[0]).toBe('seconds,momentaryLufs,shortTermLufs,correlation,sideToMidDb,truePeakDbtp,psrDb');
+  expect(lines.length).toBe(1001);
+  expect(lines[1]).toMatch(/^0\.01,,,,,-?\d\.\d{3},$/);
+  expect(lines[1000]).toMatch(/^10\.00,-3\.0\d\d,-3\.0\d\d,,,-?0\.0\d\d,3\.0\d\d$/);
+  expect((await run('measure', tone, noise, '--series', csv)).err).toMatch(/^--series .+one file to measure.+2 files/);
+  expect((await run('measure', tone, '--series', tone)).code).toBe(2);
 });
 
 test('the third octaves come when asked for', async () => {

@@ -1,17 +1,81 @@
+import { basename, dirname, resolve } from 'node:path';
 import type { Command } from 'commander';
-import type { MeasuredFile } from '../measure-file.ts';
-import { measureFiles } from '../measure-threads.ts';
-import { bandTable, figureTable } from '../tables.ts';
+import { writeFilesWhole } from '../../files/node-files.ts';
+import { SERIES_HOP, type TimeSeries } from '../../measure/time-series.ts';
+import { ProblemError } from '../../session/problem.ts';
 import type { Console } from '../console.ts';
+import type { MeasuredFile, MeasuredSection, Wanted } from '../measure-file.ts';
+import { measureFiles, measureOnTwo } from '../measure-threads.ts';
+import { sectionsFrom } from '../section-list.ts';
+import { bandTable, detailTable, figureTable } from '../tables.ts';
 
 /** "take.wav: 48000 Hz, 2 channels, 12.50 s" */
 export const fileLine = ({ file, sampleRate, channels, seconds }: MeasuredFile): string =>
   `${file}: ${sampleRate} Hz, ${channels} ${channels === 1 ? 'channel' : 'channels'}, ${seconds.toFixed(2)} s`;
 
-const blockOf = (measured: MeasuredFile, bands: boolean): string => {
-  const figures = figureTable([{ heading: '', figures: measured, reasons: measured.reasons }]);
-  return `${fileLine(measured)}\n${figures}${bands ? `\n${bandTable(measured.bands)}` : ''}`;
+/** A file or a section as a column of the table. */
+interface Column {
+  readonly heading: string;
+  readonly measured: MeasuredFile | MeasuredSection;
+}
+
+const columnsOf = (all: readonly MeasuredFile[]): Column[] =>
+  all.flatMap((measured) => {
+    const sections = measured.sections ?? [];
+    const file = all.length > 1 ? basename(measured.file) : '';
+    const whole = { heading: file || (sections.length > 0 ? 'whole' : ''), measured };
+    return [whole, ...sections.map((section) => ({ heading: `${file} ${section.name}`.trim(), measured: section }))];
+  });
+
+/** The readable answer: what each file is, then all files and sections side by side, then the bands of each. */
+const textOf = (all: readonly MeasuredFile[], withBands: boolean): string => {
+  const columns = columnsOf(all);
+  const details = columns.flatMap(({ measured }) => measured.details ?? []);
+  const bands = withBands ? columns : [];
+  return [
+    `${all.map(fileLine).join('\n')}\n`,
+    figureTable(columns.map(({ heading, measured }) => ({ heading, figures: measured, reasons: measured.reasons }))),
+    ...(details.length > 0 ? [`\n${detailTable(details)}`] : []),
+    ...bands.map(({ heading, measured }) => `\n${heading ? `${heading}\n` : ''}${bandTable(measured.bands)}`),
+  ].join('');
 };
+
+/** Columns of the file of series, in their order. */
+const SERIES = ['momentaryLufs', 'shortTermLufs', 'correlation', 'sideToMidDb', 'truePeakDbtp', 'psrDb'] as const;
+
+/** One line every 10 ms, at the end of each; nothing where there is no value. */
+export const seriesCsv = (series: TimeSeries): string => {
+  const lines = [['seconds', ...SERIES].join(',')];
+  for (let n = 0; n < series.truePeakDbtp.length; n++) {
+    const values = SERIES.map((name) => series[name][n]!);
+    const cells = values.map((value) => (Number.isFinite(value) ? value.toFixed(3) : ''));
+    lines.push([((n + 1) * SERIES_HOP).toFixed(2), ...cells].join(','));
+  }
+  return `${lines.join('\n')}\n`;
+};
+
+const measureWithSeries = async (files: readonly string[], wanted: Wanted, csv: string): Promise<MeasuredFile[]> => {
+  const [file, ...more] = files;
+  if (file === undefined || more.length > 0) {
+    const found = `${files.length} files`;
+    throw new ProblemError({ code: 'mismatch', path: '--series', expected: 'one file to measure', found });
+  }
+  if (resolve(file) === resolve(csv)) {
+    throw new ProblemError({ code: 'mismatch', path: '--series', expected: 'a new file', found: 'the one to measure' });
+  }
+  let text = '';
+  const measured = await measureOnTwo(file, { ...wanted, details: true }, (series) => (text = seriesCsv(series)));
+  await writeFilesWhole(dirname(csv), [{ name: basename(csv), content: text }]);
+  return [measured];
+};
+
+interface MeasureOptions {
+  readonly json?: true;
+  readonly bands?: true;
+  readonly details?: true;
+  readonly series?: string;
+  readonly sections?: string;
+}
 
 export const addMeasure = (program: Command, console: Console): void => {
   program
@@ -19,11 +83,20 @@ export const addMeasure = (program: Command, console: Console): void => {
     .description('Figures of audio files: loudness, peaks, crest, stereo, spectrum.')
     .argument('<files...>', 'WAV, FLAC, MP3 or Ogg files')
     .option('--bands', 'the third octaves too, in the readable answer')
+    .option('--details', 'more figures: PSR, noise floor, silence, correlation over time, slope, onsets')
+    .option('--sections <list>', 'sections too: "verse:0-15.5,chorus:1:10-1:30", or a session file that has some')
+    .option('--series <csv>', 'writes loudness, correlation, side to mid and true peak every 10 ms to this file')
     .option('--json', 'one JSON document: an array with an object for each file')
-    .action(async (files: string[], { json, bands }: { json?: true; bands?: true }) => {
-      const all = await measureFiles(files, (file) => console.progress(`Measuring ${file}`));
-      console.out(
-        json ? `${JSON.stringify(all, null, 2)}\n` : all.map((each) => blockOf(each, bands === true)).join('\n'),
-      );
+    .action(async (files: string[], { json, bands, details, series, sections }: MeasureOptions) => {
+      const wanted: Wanted = {
+        details: details === true,
+        sections: sections === undefined ? [] : await sectionsFrom(sections),
+      };
+      const progress = (file: string): void => console.progress(`Measuring ${file}`);
+      const all =
+        series === undefined
+          ? await measureFiles(files, wanted, progress)
+          : await measureWithSeries(files, wanted, series);
+      console.out(json ? `${JSON.stringify(all, null, 2)}\n` : textOf(all, bands === true));
     });
 };
