@@ -1,15 +1,26 @@
 import { type BandSettings, FilterBand } from './filter-band.ts';
 import { smoothingFactor } from './gain-computer.ts';
 import { CONTROL_FRAMES } from './processor.ts';
+import { Ramp } from './ramp.ts';
+import { Tilt } from './tilt.ts';
 
 export interface DetectorSettings {
-  /** peak: the magnitude of each sample. rms: root of the one-pole average of the square. A steady level reads the same
-   * in both; a sine reads its peak (at its crests) in one and 3.01 dB less in the other. */
-  readonly kind: 'peak' | 'rms';
-  /** Time constant of the average, seconds. */
-  readonly rmsSeconds: number;
+  /**
+   * peak: the magnitude of each sample. rms: root of the one-pole average of the square. smooth peak: peaks that fall with
+   * the time constant, then one pole of a fourth of it. A steady level reads the same in all; a sine reads its peak (at its
+   * crests) in the first, 3.01 dB less in the second, a little less than its peak, and evenly, in the third.
+   */
+  readonly kind: 'peak' | 'rms' | 'smooth peak';
+  /** Time constant of the average or of the fall, seconds. */
+  readonly seconds: number;
   /** Low cut of 12 dB an octave before the detector, Hz; null is off. */
   readonly lowCutHz: number | null;
+  /** More highs than lows by so much, dB; half of it on each side of 1 kHz. */
+  readonly tiltDb: number;
+  /** Band-pass before the detector; null is off. */
+  readonly band: { readonly hz: number; readonly q: number } | null;
+  /** True: mid is heard in place of left, and side in place of right. */
+  readonly midSide: boolean;
 }
 
 /** A mean square below this (-300 dB) is silence. */
@@ -25,6 +36,16 @@ const lowCut = (hz: number | null): BandSettings => ({
   channels: 'both',
 });
 
+const bandPass = (band: DetectorSettings['band']): BandSettings => ({
+  on: band !== null,
+  shape: 'band-pass',
+  order: 2,
+  hz: band?.hz ?? 1000,
+  gainDb: 0,
+  q: band?.q ?? 1,
+  channels: 'both',
+});
+
 const load = (source: Float64Array | null, target: Float64Array, start: number, frames: number): void => {
   if (!source) target.fill(0, 0, frames);
   else for (let i = 0; i < frames; i++) target[i] = source[start + i]!;
@@ -34,42 +55,67 @@ const rectify = (samples: Float64Array, frames: number): void => {
   for (let i = 0; i < frames; i++) samples[i] = Math.abs(samples[i]!);
 };
 
+/** How much shorter the smoothing of a smooth peak is than its fall. */
+const SMOOTHER = 4;
+
 /**
- * Level of two channels, sample by sample. It leaves magnitudes (peak) or mean squares (rms) in `left` and `right`,
+ * Level of two channels, sample by sample. It leaves magnitudes (peaks) or mean squares (rms) in `left` and `right`,
  * because a logarithm makes dB of both: dB = decibels * ln(value).
  */
 export class LevelDetector {
   readonly left = new Float64Array(CONTROL_FRAMES);
   readonly right = new Float64Array(CONTROL_FRAMES);
-  private readonly filter: FilterBand;
-  private squares = false;
+  /** 0: left and right, 1: mid and side. */
+  readonly midSide: Ramp;
+  private readonly lowCut: FilterBand;
+  private readonly tilt: Tilt;
+  private readonly band: FilterBand;
+  private kind: DetectorSettings['kind'] = 'peak';
   private rate = 1;
+  private smoothing = 1;
+  /** Mean square, or smoothed peak. */
   private meanLeft = 0;
   private meanRight = 0;
+  private peakLeft = 0;
+  private peakRight = 0;
+  /** Frames of the control block already done. */
+  private position = 0;
 
   constructor(
     private target: DetectorSettings,
     private readonly sampleRate: number,
   ) {
-    this.filter = new FilterBand(lowCut(target.lowCutHz), sampleRate);
+    this.midSide = new Ramp(target.midSide ? 1 : 0, sampleRate);
+    this.lowCut = new FilterBand(lowCut(target.lowCutHz), sampleRate);
+    this.tilt = new Tilt(target.tiltDb, sampleRate);
+    this.band = new FilterBand(bandPass(target.band), sampleRate);
     this.adopt();
   }
 
   /** dB for each unit of the natural logarithm of a value in `left` or `right`. */
   get decibels(): number {
-    return (this.squares ? 10 : 20) / Math.LN10;
+    return (this.kind === 'rms' ? 10 : 20) / Math.LN10;
   }
 
   set(target: DetectorSettings): void {
     this.target = target;
-    this.filter.set(lowCut(target.lowCutHz));
+    this.midSide.set(target.midSide ? 1 : 0);
+    this.lowCut.set(lowCut(target.lowCutHz));
+    this.tilt.set(target.tiltDb);
+    this.band.set(bandPass(target.band));
   }
 
   control(): void {
+    this.position = 0;
     this.adopt();
-    this.filter.control();
+    this.midSide.control();
+    this.lowCut.control();
+    this.tilt.control();
+    this.band.control();
     if (this.meanLeft < SILENCE) this.meanLeft = 0;
     if (this.meanRight < SILENCE) this.meanRight = 0;
+    if (this.peakLeft < SILENCE) this.peakLeft = 0;
+    if (this.peakRight < SILENCE) this.peakRight = 0;
   }
 
   /** Levels of frames start..end-1 of the source (null: silence), put at indices 0..end-start-1. */
@@ -77,25 +123,71 @@ export class LevelDetector {
     const frames = end - start;
     load(sourceLeft, this.left, start, frames);
     load(sourceRight, this.right, start, frames);
-    this.filter.process(this.left, this.right, 0, frames);
-    if (this.squares) this.average(frames);
+    this.encode(frames);
+    this.lowCut.process(this.left, this.right, 0, frames);
+    this.tilt.process(this.left, this.right, frames, this.position);
+    this.band.process(this.left, this.right, 0, frames);
+    if (this.kind === 'rms') this.average(frames);
     else {
       rectify(this.left, frames);
       rectify(this.right, frames);
+      if (this.kind === 'smooth peak') this.smooth(frames);
     }
+    this.position += frames;
   }
 
   reset(): void {
     this.adopt();
-    this.filter.reset();
-    this.meanLeft = this.meanRight = 0;
+    this.midSide.reset();
+    this.lowCut.reset();
+    this.tilt.reset();
+    this.band.reset();
+    this.forget();
+    this.position = 0;
   }
 
   private adopt(): void {
-    const squares = this.target.kind === 'rms';
-    if (squares !== this.squares) this.meanLeft = this.meanRight = 0;
-    this.squares = squares;
-    this.rate = smoothingFactor(this.target.rmsSeconds, this.sampleRate);
+    const { kind, seconds } = this.target;
+    if (kind !== this.kind) this.forget();
+    this.kind = kind;
+    this.rate = smoothingFactor(seconds, this.sampleRate);
+    this.smoothing = smoothingFactor(seconds / SMOOTHER, this.sampleRate);
+  }
+
+  private forget(): void {
+    this.meanLeft = this.meanRight = 0;
+    this.peakLeft = this.peakRight = 0;
+  }
+
+  /** From left and right toward mid and side. */
+  private encode(frames: number): void {
+    const { left, right, position } = this;
+    const { value, step, settled } = this.midSide;
+    if (settled && value === 0) return;
+    for (let i = 0; i < frames; i++) {
+      const share = value + step * (position + i);
+      const l = left[i]!;
+      const r = right[i]!;
+      left[i] = l + share * ((l + r) / 2 - l);
+      right[i] = r + share * ((l - r) / 2 - r);
+    }
+  }
+
+  private smooth(frames: number): void {
+    const { left, right, rate, smoothing } = this;
+    let { meanLeft, meanRight, peakLeft, peakRight } = this;
+    for (let i = 0; i < frames; i++) {
+      peakLeft = Math.max(left[i]!, peakLeft - rate * peakLeft);
+      peakRight = Math.max(right[i]!, peakRight - rate * peakRight);
+      meanLeft += smoothing * (peakLeft - meanLeft);
+      meanRight += smoothing * (peakRight - meanRight);
+      left[i] = meanLeft;
+      right[i] = meanRight;
+    }
+    this.meanLeft = meanLeft;
+    this.meanRight = meanRight;
+    this.peakLeft = peakLeft;
+    this.peakRight = peakRight;
   }
 
   private average(frames: number): void {

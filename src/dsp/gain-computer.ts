@@ -12,6 +12,28 @@ export const reductionDb = (over: number, slope: number, kneeDb: number): number
   return (slope * into * into) / (2 * kneeDb);
 };
 
+/**
+ * The same curve seen from its output: how far the input was turned down for the output to stand where it does. A
+ * compressor that listens to its own output settles on the same curve with it.
+ * @param over output level above the threshold, dB
+ * @param slope as above, below 1
+ */
+export const reductionFromOutputDb = (over: number, slope: number, kneeDb: number): number => {
+  if (2 * over <= -kneeDb) return 0;
+  if (2 * over >= kneeDb * (1 - slope)) return (slope / (1 - slope)) * over;
+  const into = over + kneeDb / 2;
+  // Input above the lower end of the knee, v, from v - slope v^2 / (2 knee) = into.
+  return (2 * into) / (1 + Math.sqrt(1 - (2 * slope * into) / kneeDb)) - into;
+};
+
+/** dB of reduction for each dB of output level at such a point: steep where the ratio is high. */
+export const outputSteepness = (over: number, slope: number, kneeDb: number): number => {
+  if (2 * over <= -kneeDb || slope === 0) return 0;
+  if (2 * over >= kneeDb * (1 - slope)) return slope / (1 - slope);
+  const into = over + kneeDb / 2;
+  return 1 / Math.sqrt(1 - (2 * slope * into) / kneeDb) - 1;
+};
+
 /** Factor of a one-pole average that reaches 63.2 % of a step after `seconds` (time constant), per sample. */
 export const smoothingFactor = (seconds: number, sampleRate: number): number =>
   1 - Math.exp(-1 / (seconds * sampleRate));

@@ -11,12 +11,12 @@ import { runStereo, Section } from './section.ts';
 const LOW_CUT = { hz: 38.13547087602444, q: 0.5003270373238773 };
 const SHELF = { hz: 1681.974450955533 * 10 ** (-3.999843853973347 / 80), q: 0.7071752369554196, db: 3.999843853973347 };
 
-/** Time constant of both loudness averages, seconds: the window of a short-term meter. */
+/** Time constant of both loudness averages unless another is given, seconds: the window of a short-term meter. */
 const AVERAGE_SECONDS = 3;
 /** Time constant of the gain, seconds. */
 const GAIN_SECONDS = 0.1;
-/** The most that it raises or lowers, linear: 12 dB. */
-const MOST = 10 ** (12 / 20);
+/** The most that it raises or lowers unless told otherwise, dB. */
+const MOST_DB = 12;
 /** Energy of a control block below this is silence; the gain stays. */
 const SILENCE = 1e-30;
 
@@ -29,14 +29,14 @@ class LoudnessAverage {
   private block = 0;
   private average = 0;
 
-  constructor(sampleRate: number) {
+  constructor(sampleRate: number, seconds: number) {
     const into = new Float64Array(COEFFICIENTS);
     const angle = (hz: number): number => angleOf(limitHz(hz, sampleRate), sampleRate);
     designLowCut(into, angle(LOW_CUT.hz), LOW_CUT.q);
     this.sections[0].jump(into);
     designShelf(into, angle(SHELF.hz), SHELF.db, SHELF.q, false);
     this.sections[1].jump(into);
-    this.keep = Math.exp(-CONTROL_FRAMES / (AVERAGE_SECONDS * sampleRate));
+    this.keep = Math.exp(-CONTROL_FRAMES / (seconds * sampleRate));
   }
 
   hear(left: Float64Array, right: Float64Array, start: number, end: number): void {
@@ -69,21 +69,31 @@ class LoudnessAverage {
 
 /**
  * Brings what a processor made to the loudness of what came in: gain = square root of the ratio of both K-weighted
- * energies, each averaged over the last 3 seconds (exponentially), within 12 dB either way. In silence the gain stays.
- * Off, it is left out.
+ * energies, each averaged over the last seconds (exponentially, so that at the start it is all that there was), within a
+ * bound either way. In silence the gain stays. Off, it is left out.
  */
 export class LoudnessMatch {
   private readonly before: LoudnessAverage;
   private readonly after: LoudnessAverage;
   private readonly gain: Ramp;
+  /** The most that it raises, and one over the most that it lowers; linear. */
+  private readonly most: number;
 
   constructor(
     private on: boolean,
     sampleRate: number,
+    seconds = AVERAGE_SECONDS,
+    mostDb = MOST_DB,
   ) {
-    this.before = new LoudnessAverage(sampleRate);
-    this.after = new LoudnessAverage(sampleRate);
+    this.most = 10 ** (mostDb / 20);
+    this.before = new LoudnessAverage(sampleRate, seconds);
+    this.after = new LoudnessAverage(sampleRate, seconds);
     this.gain = new Ramp(1, sampleRate, GAIN_SECONDS);
+  }
+
+  /** True when it changes nothing and listens to nothing. */
+  get idle(): boolean {
+    return !this.on && this.gain.settled && this.gain.value === 1;
   }
 
   set(on: boolean): void {
@@ -98,7 +108,8 @@ export class LoudnessMatch {
     if (this.on) {
       const before = this.before.control();
       const after = this.after.control();
-      if (before > 0 && after > 0) this.gain.set(Math.min(MOST, Math.max(1 / MOST, Math.sqrt(before / after))));
+      if (before > 0 && after > 0)
+        this.gain.set(Math.min(this.most, Math.max(1 / this.most, Math.sqrt(before / after))));
     }
     this.gain.control();
   }

@@ -37,7 +37,12 @@ const HARD: Readonly<Record<string, readonly Settings[]>> = {
       'band1.release': 10,
     },
   ],
-  compressor: [{}, { threshold: -40, ratio: 100, attack: 0.01, release: 5, knee: 0 }],
+  compressor: [
+    {},
+    { threshold: -40, ratio: 100, attack: 0.01, release: 5, knee: 0 },
+    { threshold: -40, ratio: 20, topology: 'feed-back', detector: 'smooth peak', mode: 'mid/side', link: 0 },
+    { threshold: -40, ratio: 8, autoMakeUp: true, autoRelease: true, band: true, bandFrequency: 997, tilt: 6 },
+  ],
   widener: [{}, { decorrelation: 100, delay: 10, lowWidth: 0, monoBelow: 300, keepLoudness: true }],
   panner: [{}, { pan: -60, balance: 30, width: 0, monoBelow: 400 }],
   'harshness-control': [{ depth: 12, from: 500, to: 2000 }],

@@ -2,15 +2,22 @@ import { gainOf } from '../decibels.ts';
 import { StereoDelay } from '../delay-line.ts';
 import { type DetectorSettings, LevelDetector } from '../detector.ts';
 import { reductionDb } from '../gain-computer.ts';
-import { GainReduction, type ReductionSettings } from '../gain-reduction.ts';
+import { FEED_BACK_SLOPE, GainReduction, type ReductionSettings } from '../gain-reduction.ts';
+import { LoudnessMatch } from '../loudness-match.ts';
 import type { Values } from '../parameter.ts';
-import { defineProcessor, type Kernel, type KeySignal } from '../processor.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel, type KeySignal } from '../processor.ts';
 import { Ramp } from '../ramp.ts';
+import { ReductionHistory } from '../reduction-history.ts';
 
 /** This ratio and no other stands for infinity: the level is held at the threshold. */
 const INFINITE_RATIO = 100;
 /** The low cut of the side-chain is off at its lowest setting, Hz. */
 const LOW_CUT_OFF = 20;
+const DETECTORS = ['peak', 'rms', 'smooth peak'] as const;
+/** Time constant of the loudness averages behind automatic make-up, seconds: long enough not to undo the compression. */
+const MAKE_UP_SECONDS = 10;
+/** The most that automatic make-up does, dB. */
+const MAKE_UP_MOST = 24;
 
 const parameters = {
   threshold: {
@@ -68,6 +75,24 @@ const parameters = {
     scale: 'logarithmic',
     digits: 0,
   },
+  autoRelease: {
+    kind: 'switch',
+    label: 'Auto release',
+    about:
+      'Slows the release, up to ten times, the longer the sound has been turned down; single peaks keep their own.',
+    default: false,
+  },
+  hold: {
+    kind: 'number',
+    label: 'Hold',
+    about: 'How long it stays turned down after a peak before the release begins.',
+    unit: 'ms',
+    min: 0,
+    max: 500,
+    default: 0,
+    scale: 'linear',
+    digits: 0,
+  },
   range: {
     kind: 'number',
     label: 'Range',
@@ -89,6 +114,12 @@ const parameters = {
     default: 0,
     scale: 'linear',
     digits: 1,
+  },
+  autoMakeUp: {
+    kind: 'switch',
+    label: 'Auto make-up',
+    about: 'Keeps the loudness of what came in, by K-weighted averages over ten seconds; make-up comes on top.',
+    default: false,
   },
   lookAhead: {
     kind: 'number',
@@ -112,19 +143,34 @@ const parameters = {
     scale: 'linear',
     digits: 0,
   },
+  mode: {
+    kind: 'choice',
+    label: 'Mode',
+    about: 'Works on left and right, or on mid and side; how far the two follow one another is the stereo link.',
+    choices: ['left/right', 'mid/side'],
+    default: 'left/right',
+  },
+  topology: {
+    kind: 'choice',
+    label: 'Topology',
+    about: 'Listens ahead to its input, or back to its own output: quicker by the ratio, which reaches 20.',
+    choices: ['feed-forward', 'feed-back'],
+    default: 'feed-forward',
+  },
   detector: {
     kind: 'choice',
     group: 'Side-chain',
     label: 'Detector',
-    about: 'Follows the peaks, or the rms level: a sine then reads 3 dB below its peak.',
-    choices: ['peak', 'rms'],
+    about:
+      'Follows the peaks, the rms level (a sine then reads 3 dB below its peak), or a smooth line along the peaks.',
+    choices: DETECTORS,
     default: 'peak',
   },
   rmsTime: {
     kind: 'number',
     group: 'Side-chain',
     label: 'RMS time',
-    about: 'Time constant of the rms average; the peak detector does not use it.',
+    about: 'Time constant of the rms average, or of the fall of a smooth peak; the peak detector does not use it.',
     unit: 'ms',
     min: 1,
     max: 300,
@@ -144,6 +190,49 @@ const parameters = {
     scale: 'logarithmic',
     digits: 0,
   },
+  tilt: {
+    kind: 'number',
+    group: 'Side-chain',
+    label: 'Tilt',
+    about: 'Lets highs (above 0) or lows (below 0) turn it down more, half of it on each side of 1 kHz.',
+    unit: 'dB',
+    min: -12,
+    max: 12,
+    default: 0,
+    scale: 'linear',
+    digits: 1,
+  },
+  band: {
+    kind: 'switch',
+    group: 'Side-chain',
+    label: 'Band',
+    about: 'Listens to a band only: what lies around the band frequency turns the whole sound down.',
+    default: false,
+  },
+  bandFrequency: {
+    kind: 'number',
+    group: 'Side-chain',
+    label: 'Band frequency',
+    about: 'Centre of the band that it listens to.',
+    unit: 'Hz',
+    min: 20,
+    max: 16000,
+    default: 3000,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  bandQ: {
+    kind: 'number',
+    group: 'Side-chain',
+    label: 'Band Q',
+    about: 'How narrow the band is that it listens to.',
+    unit: '',
+    min: 0.3,
+    max: 10,
+    default: 1,
+    scale: 'logarithmic',
+    digits: 2,
+  },
   listen: {
     kind: 'choice',
     group: 'Side-chain',
@@ -161,35 +250,66 @@ const listensToKey = ({ listen }: CompressorValues): boolean => listen === 1;
 const latency = ({ lookAhead }: CompressorValues, sampleRate: number): number =>
   Math.round((lookAhead / 1000) * sampleRate);
 
-const slopeOf = (ratio: number): number => (ratio >= INFINITE_RATIO ? 1 : 1 - 1 / ratio);
+/** The key does not hear what the compressor does: only its own sound can be fed back. */
+const feedsBack = (values: CompressorValues): boolean => values.topology === 1 && !listensToKey(values);
 
-const detectorOf = ({ detector, rmsTime, lowCut }: CompressorValues): DetectorSettings => ({
-  kind: detector === 1 ? 'rms' : 'peak',
-  rmsSeconds: rmsTime / 1000,
-  lowCutHz: lowCut > LOW_CUT_OFF ? lowCut : null,
+const slopeOf = (values: CompressorValues): number => {
+  const slope = values.ratio >= INFINITE_RATIO ? 1 : 1 - 1 / values.ratio;
+  return feedsBack(values) ? Math.min(FEED_BACK_SLOPE, slope) : slope;
+};
+
+const detectorOf = (values: CompressorValues): DetectorSettings => ({
+  kind: DETECTORS[values.detector]!,
+  seconds: values.rmsTime / 1000,
+  lowCutHz: values.lowCut > LOW_CUT_OFF ? values.lowCut : null,
+  tiltDb: values.tilt,
+  band: values.band === 1 ? { hz: values.bandFrequency, q: values.bandQ } : null,
+  midSide: values.mode === 1,
 });
 
-/** Level that a steady input of `inDb` leaves with, dB, make-up included; -Infinity for silence. */
-export const staticCurveDb = ({ threshold, ratio, knee, range, makeUp }: CompressorValues, inDb: number): number =>
-  inDb - Math.min(range, reductionDb(inDb - threshold, slopeOf(ratio), knee)) + makeUp;
+/** Level that a steady input of `inDb` leaves with, dB, make-up included (automatic make-up not); -Infinity for silence. */
+export const staticCurveDb = (values: CompressorValues, inDb: number): number => {
+  const { threshold, knee, range, makeUp } = values;
+  return inDb - Math.min(range, reductionDb(inDb - threshold, slopeOf(values), knee)) + makeUp;
+};
 
 const reductionOf = (values: CompressorValues): ReductionSettings => ({
   thresholdDb: values.threshold,
-  slope: slopeOf(values.ratio),
+  slope: slopeOf(values),
   kneeDb: values.knee,
   rangeDb: values.range,
   link: values.link / 100,
   attackSeconds: values.attack / 1000,
   releaseSeconds: values.release / 1000,
+  holdSeconds: values.hold / 1000,
+  autoRelease: values.autoRelease === 1,
+  feedBack: feedsBack(values),
 });
 
-/** Feed-forward compressor: the detector hears the input at once, the gain meets it after the look-ahead. */
+/**
+ * Fed forward, the detector hears the input at once and the gain meets it after the look-ahead. Fed back, it hears the
+ * output sample by sample, and the gain that follows meets the next one; a look-ahead then only delays. The static curve
+ * is the same either way.
+ *
+ * Automatic make-up cannot know the section that is still to come. It brings the average loudness of what has been heard
+ * (K-weighted as in BS.1770, exponential over ten seconds, not gated) to that of the input, within 24 dB.
+ */
 export class CompressorKernel implements Kernel<typeof parameters> {
   private readonly detector: LevelDetector;
   private readonly reduction: GainReduction;
   private readonly makeUp: Ramp;
   private readonly lookAhead: StereoDelay;
+  private readonly loudness: LoudnessMatch;
   private listensToKey = false;
+  private feedsBack = false;
+  /** Linear gains of the frames in hand, left and right or mid and side. */
+  private readonly gains = [new Float64Array(CONTROL_FRAMES), new Float64Array(CONTROL_FRAMES)] as const;
+  /** Gains that follow from the last frame: a fed-back compressor gives them to the next one. */
+  private readonly last = new Float64Array(2).fill(1);
+  /** One frame of output, for a fed-back detector. */
+  private readonly frame = [new Float64Array(1), new Float64Array(1)] as const;
+  /** How far it turned down, point by point, for drawing. */
+  readonly history = new ReductionHistory();
   /** Frames of the control block already done. */
   private position = 0;
 
@@ -201,6 +321,7 @@ export class CompressorKernel implements Kernel<typeof parameters> {
     this.reduction = new GainReduction(reductionOf(values), this.detector, sampleRate);
     this.makeUp = new Ramp(gainOf(values.makeUp), sampleRate);
     this.lookAhead = new StereoDelay(latency(values, sampleRate));
+    this.loudness = new LoudnessMatch(values.autoMakeUp === 1, sampleRate, MAKE_UP_SECONDS, MAKE_UP_MOST);
   }
 
   /** Gain reduction at the end of the last frames processed, the larger of the two channels, dB, 0 or more. */
@@ -213,30 +334,34 @@ export class CompressorKernel implements Kernel<typeof parameters> {
     this.detector.set(detectorOf(values));
     this.reduction.set(reductionOf(values));
     this.makeUp.set(gainOf(values.makeUp));
+    this.loudness.set(values.autoMakeUp === 1);
   }
 
   control(): void {
+    this.history.note(this.reductionDb);
     this.position = 0;
     this.listensToKey = listensToKey(this.values);
     this.detector.control();
+    if (this.listensToKey) this.reduction.back.reset();
     this.reduction.control();
+    this.feedsBack = this.reduction.fedBack;
     this.makeUp.control();
+    this.loudness.control();
   }
 
   process(left: Float64Array, right: Float64Array, start: number, end: number, key: KeySignal | null): void {
-    const frames = end - start;
-    if (this.listensToKey) this.detector.process(key?.left ?? null, key?.right ?? null, start, end);
-    else this.detector.process(left, right, start, end);
-    this.reduction.process(frames);
-    if (this.lookAhead.samples > 0) this.lookAhead.process(left, right, left, right, start, end);
-    const { left: gainLeft, right: gainRight } = this.detector;
-    const { value, step } = this.makeUp;
-    for (let i = start, k = 0; i < end; i++, k++) {
-      const makeUp = value + step * (this.position + k);
-      left[i]! *= gainLeft[k]! * makeUp;
-      right[i]! *= gainRight[k]! * makeUp;
+    const { lookAhead, loudness } = this;
+    if (!this.feedsBack) this.listen(left, right, start, end, key);
+    if (lookAhead.samples > 0) lookAhead.process(left, right, left, right, start, end);
+    loudness.hear(left, right, start, end);
+    if (this.feedsBack) this.listenBack(left, right, start, end);
+    if (loudness.idle) this.turn(left, right, start, end, this.makeUp.value, this.makeUp.step);
+    else {
+      this.turn(left, right, start, end, 1, 0);
+      loudness.level(left, right, start, end, this.position);
+      this.raise(left, right, start, end);
     }
-    this.position += frames;
+    this.position += end - start;
   }
 
   reset(): void {
@@ -244,7 +369,90 @@ export class CompressorKernel implements Kernel<typeof parameters> {
     this.reduction.reset();
     this.makeUp.reset();
     this.lookAhead.reset();
+    this.loudness.reset();
+    this.history.reset();
+    this.last.fill(1);
     this.position = 0;
+  }
+
+  /** Gains of the frames from the input or the key. */
+  private listen(left: Float64Array, right: Float64Array, start: number, end: number, key: KeySignal | null): void {
+    const { detector, gains, last } = this;
+    const frames = end - start;
+    if (this.listensToKey) detector.process(key?.left ?? null, key?.right ?? null, start, end);
+    else detector.process(left, right, start, end);
+    this.reduction.process(frames);
+    for (let k = 0; k < frames; k++) {
+      gains[0][k] = detector.left[k]!;
+      gains[1][k] = detector.right[k]!;
+    }
+    last[0] = gains[0][frames - 1]!;
+    last[1] = gains[1][frames - 1]!;
+  }
+
+  /** Gains of the frames from the output, frame by frame. */
+  private listenBack(left: Float64Array, right: Float64Array, start: number, end: number): void {
+    const { detector, reduction, gains, last, frame, position } = this;
+    const { value, step } = detector.midSide;
+    const { value: back, step: backStep } = reduction.back;
+    for (let i = start, k = 0; i < end; i++, k++) {
+      const first = last[0]!;
+      const second = last[1]!;
+      gains[0][k] = first;
+      gains[1][k] = second;
+      const share = value + step * (position + k);
+      const heard = back + backStep * (position + k);
+      const both = (first + second) / 2;
+      const cross = (heard * share * (first - second)) / 2;
+      frame[0][0] = (1 + heard * (first + share * (both - first) - 1)) * left[i]! + cross * right[i]!;
+      frame[1][0] = (1 + heard * (second + share * (both - second) - 1)) * right[i]! + cross * left[i]!;
+      detector.process(frame[0], frame[1], 0, 1);
+      reduction.process(1);
+      last[0] = detector.left[0]!;
+      last[1] = detector.right[0]!;
+    }
+  }
+
+  /** Applies the gains, and a make-up that moves along a line. */
+  private turn(
+    left: Float64Array,
+    right: Float64Array,
+    start: number,
+    end: number,
+    makeUp: number,
+    makeUpStep: number,
+  ): void {
+    const { position } = this;
+    const [firstGains, secondGains] = this.gains;
+    const { value, step, settled } = this.detector.midSide;
+    const plain = settled && value === 0;
+    for (let i = start, k = 0; i < end; i++, k++) {
+      const first = firstGains[k]!;
+      const second = secondGains[k]!;
+      const raised = makeUp + makeUpStep * (position + k);
+      if (plain) {
+        left[i]! *= first * raised;
+        right[i]! *= second * raised;
+        continue;
+      }
+      // M = (L + R) / 2 times the first gain, S = (L - R) / 2 times the second: L = M + S, R = M - S.
+      const share = value + step * (position + k);
+      const both = (first + second) / 2;
+      const cross = (share * (first - second)) / 2;
+      const l = left[i]!;
+      const r = right[i]!;
+      left[i] = ((first + share * (both - first)) * l + cross * r) * raised;
+      right[i] = ((second + share * (both - second)) * r + cross * l) * raised;
+    }
+  }
+
+  private raise(left: Float64Array, right: Float64Array, start: number, end: number): void {
+    const { value, step } = this.makeUp;
+    for (let i = start, k = this.position; i < end; i++, k++) {
+      const makeUp = value + step * k;
+      left[i]! *= makeUp;
+      right[i]! *= makeUp;
+    }
   }
 }
 
