@@ -1,9 +1,6 @@
 import { FadingTap } from './fading-tap.ts';
-import { Ramp } from './ramp.ts';
+import { type FirstOrder, FirstOrderFilter, WIRE } from './first-order.ts';
 import { Ring } from './ring.ts';
-
-/** Memory below this is set to 0, as in the other filters. */
-const VANISHED = 1e-30;
 
 /** Most that highs lose in one pass beyond what lows lose: 30 dB. More would only stretch the filter's own memory. */
 const LEAST_HIGHS = 10 ** (-30 / 20);
@@ -16,47 +13,62 @@ export interface Absorption {
   readonly highs: number;
   /** Where the loss in dB is half-way between the two, Hz. */
   readonly turnHz: number;
+  /** True: above the turn the loss grows on with frequency, as in air, instead of levelling out at `highs`. */
+  readonly falling?: boolean;
+  /** Decay time of the lows as a part of `decay`, above 0; 1 or none is alike. */
+  readonly lows?: number;
+  /** Where their loss in dB is half-way, Hz. */
+  readonly lowTurnHz?: number;
 }
 
 /** Linear gain of a pass through `length` samples for a decay of 60 dB in `decay` seconds (Jot and Chaigne 1991). */
 export const passGain = (length: number, decay: number, sampleRate: number): number =>
   10 ** ((-3 * length) / (decay * sampleRate));
 
-/**
- * First-order shelf [b0, b1, a1] for y = b0 x + b1 x' - a1 y': gain g at 0 Hz and g k at Nyquist, so that highs decay in
- * `highs` of the time; its middle, g sqrt(k), lies at the turn. Shelves of this form stay in proportion in dB, so lines of
- * different lengths lose alike at all frequencies. With k = 1 it is the plain gain g.
- */
-export const absorptionFilter = (
-  length: number,
-  { decay, highs, turnHz }: Absorption,
-  sampleRate: number,
-): readonly [number, number, number] => {
-  const g = passGain(length, decay, sampleRate);
-  const root = Math.sqrt(Math.max(LEAST_HIGHS, g ** (1 / highs - 1)));
-  const t = Math.tan(Math.PI * Math.min(turnHz / sampleRate, 0.49));
+const turnOf = (hz: number, sampleRate: number): number => Math.tan(Math.PI * Math.min(hz / sampleRate, 0.49));
+
+/** First-order shelf with gain g at 0 Hz, g r^2 at Nyquist and g r in the middle, at t (a tangent). */
+const shelf = (g: number, root: number, t: number): FirstOrder => {
   const scale = 1 / (t + 1 / root);
   return [g * (t + root) * scale, g * (t - root) * scale, (t - 1 / root) * scale];
 };
 
-/** Power gain of `absorptionFilter` at `hz`. */
-export const absorptionPower = (
-  [b0, b1, a1]: readonly [number, number, number],
-  hz: number,
-  sampleRate: number,
-): number => {
-  const cos = 2 * Math.cos((2 * Math.PI * hz) / sampleRate);
-  return (b0 * b0 + b1 * b1 + b0 * b1 * cos) / (1 + a1 * a1 + a1 * cos);
+/**
+ * First-order shelf for y = b0 x + b1 x' - a1 y': gain g at 0 Hz and g k at Nyquist, so that highs decay in `highs` of the
+ * time; its middle, g sqrt(k), lies at the turn. Shelves of this form stay in proportion in dB, so lines of different
+ * lengths lose alike at all frequencies. With k = 1 it is the plain gain g. A falling loss has the same gains at 0 Hz and
+ * at the turn, and falls on by 6 dB an octave; lines of different lengths then lose alike up to the turn.
+ */
+export const absorptionFilter = (length: number, absorption: Absorption, sampleRate: number): FirstOrder => {
+  const { decay, highs, turnHz, falling = false } = absorption;
+  const g = passGain(length, decay, sampleRate);
+  const root = Math.sqrt(Math.max(LEAST_HIGHS, g ** (1 / highs - 1)));
+  const t = turnOf(turnHz, sampleRate);
+  if (!falling) return shelf(g, root, t);
+  if (root === 1) return [g, 0, 0];
+  const corner = t / Math.sqrt(1 / (root * root) - 1);
+  const b = (g * corner) / (1 + corner);
+  return [b, b, (corner - 1) / (corner + 1)];
+};
+
+/** First-order shelf that gives lows their own decay: a wire when it is that of the rest. At most 30 dB up or down a pass. */
+export const lowsFilter = (
+  length: number,
+  { decay, lows = 1, lowTurnHz = 250 }: Absorption,
+  rate: number,
+): FirstOrder => {
+  if (lows === 1) return WIRE;
+  const gain = passGain(length, decay, rate) ** (1 / lows - 1);
+  const held = Math.min(1 / LEAST_HIGHS, Math.max(LEAST_HIGHS, gain));
+  return shelf(held, 1 / Math.sqrt(held), turnOf(lowTurnHz, rate));
 };
 
 /** A delay line with its absorption, whose length and loss move without clicks. */
 export class AbsorbingLine {
   private readonly ring: Ring;
   private readonly tap: FadingTap;
-  private readonly b0: Ramp;
-  private readonly b1: Ramp;
-  private readonly a1: Ramp;
-  private memory = 0;
+  private readonly loss: FirstOrderFilter;
+  private readonly lows: FirstOrderFilter;
 
   /** @param capacity longest delay and block together, samples */
   constructor(
@@ -67,28 +79,20 @@ export class AbsorbingLine {
   ) {
     this.ring = new Ring(capacity);
     this.tap = new FadingTap(length, sampleRate);
-    const [b0, b1, a1] = absorptionFilter(length, absorption, sampleRate);
-    this.b0 = new Ramp(b0, sampleRate);
-    this.b1 = new Ramp(b1, sampleRate);
-    this.a1 = new Ramp(a1, sampleRate);
+    this.loss = new FirstOrderFilter(absorptionFilter(length, absorption, sampleRate), sampleRate);
+    this.lows = new FirstOrderFilter(lowsFilter(length, absorption, sampleRate), sampleRate);
   }
 
   set(length: number, absorption: Absorption): void {
-    const [b0, b1, a1] = absorptionFilter(length, absorption, this.sampleRate);
     this.tap.set(length);
-    this.b0.set(b0);
-    this.b1.set(b1);
-    this.a1.set(a1);
+    this.loss.set(absorptionFilter(length, absorption, this.sampleRate));
+    this.lows.set(lowsFilter(length, absorption, this.sampleRate));
   }
 
   control(): void {
     this.tap.control();
-    if (!this.steady) {
-      this.b0.control();
-      this.b1.control();
-      this.a1.control();
-    }
-    if (Math.abs(this.memory) < VANISHED) this.memory = 0;
+    this.loss.control();
+    this.lows.control();
   }
 
   /** What comes out of the line, frames 0..count-1; `position` frames of the control block are already done. */
@@ -114,44 +118,19 @@ export class AbsorbingLine {
 
   clear(): void {
     this.ring.clear();
-    this.memory = 0;
+    this.loss.clear();
+    this.lows.clear();
   }
 
   reset(): void {
-    this.clear();
+    this.ring.clear();
     this.tap.reset();
-    this.b0.reset();
-    this.b1.reset();
-    this.a1.reset();
-  }
-
-  /** True when the loss does not move. */
-  private get steady(): boolean {
-    return this.b0.settled && this.b1.settled && this.a1.settled;
+    this.loss.reset();
+    this.lows.reset();
   }
 
   private absorb(samples: Float64Array, count: number, position: number): void {
-    const { value: b0, step: b0Step } = this.b0;
-    const { value: b1, step: b1Step } = this.b1;
-    const { value: a1, step: a1Step } = this.a1;
-    let memory = this.memory;
-    if (this.steady) {
-      for (let i = 0; i < count; i++) {
-        const x = samples[i]!;
-        const y = b0 * x + memory;
-        memory = b1 * x - a1 * y;
-        samples[i] = y;
-      }
-      this.memory = memory;
-      return;
-    }
-    for (let i = 0; i < count; i++) {
-      const k = position + i;
-      const x = samples[i]!;
-      const y = (b0 + b0Step * k) * x + memory;
-      memory = (b1 + b1Step * k) * x - (a1 + a1Step * k) * y;
-      samples[i] = y;
-    }
-    this.memory = memory;
+    this.loss.process(samples, count, position);
+    this.lows.process(samples, count, position);
   }
 }

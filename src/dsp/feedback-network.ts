@@ -1,4 +1,5 @@
-import { AbsorbingLine, type Absorption, absorptionFilter, absorptionPower } from './absorbing-line.ts';
+import { AbsorbingLine, type Absorption, absorptionFilter, lowsFilter } from './absorbing-line.ts';
+import { firstOrderPower } from './first-order.ts';
 import { mixSixteen } from './hadamard.ts';
 import { AHEAD } from './interpolation-rows.ts';
 import { primeFrom } from './primes.ts';
@@ -6,9 +7,10 @@ import { CONTROL_FRAMES } from './processor.ts';
 import { Ramp } from './ramp.ts';
 
 const LINES = 16;
-/** Shortest and longest line at size 1, seconds. */
-const SHORTEST = 0.019;
-const LONGEST = 0.076;
+/** Shortest and longest line at size 1 where nothing else is said, seconds. */
+const SPAN = [0.019, 0.076] as const;
+/** Longest of both that any room may have. */
+const LONGEST_SPAN = [0.03, 0.11] as const;
 /** Deepest modulation, seconds to either side. */
 export const MAX_DEPTH = 0.001;
 /** Smoothing of the depth: a quick move would be a quick change of pitch. */
@@ -38,6 +40,8 @@ export interface Room extends Absorption {
   readonly depth: number;
   /** Mean speed of modulation, Hz. */
   readonly rate: number;
+  /** Shortest and longest line at size 1, seconds: up to 0.03 and 0.11. */
+  readonly span?: readonly [number, number];
 }
 
 /**
@@ -45,11 +49,15 @@ export interface Room extends Absorption {
  * divisor in common. Long enough for a whole block and for the modulation. Every second pair is swapped, so that even and
  * odd lines are alike long in sum.
  */
-export const lineLengths = (size: number, sampleRate: number): readonly number[] => {
+export const lineLengths = (
+  size: number,
+  sampleRate: number,
+  [shortest, longest]: readonly [number, number] = SPAN,
+): readonly number[] => {
   const floor = CONTROL_FRAMES + AHEAD + 1 + Math.ceil(MAX_DEPTH * sampleRate);
   const lengths: number[] = [];
   for (let i = 0; i < LINES; i++) {
-    const wanted = size * sampleRate * SHORTEST * (LONGEST / SHORTEST) ** (i / (LINES - 1));
+    const wanted = size * sampleRate * shortest * (longest / shortest) ** (i / (LINES - 1));
     lengths.push(primeFrom(Math.max(floor, wanted, (lengths[i - 1] ?? 0) + 1)));
   }
   return lengths.map((_, i) => lengths[i % 4 < 2 ? i : i ^ 1]!);
@@ -60,10 +68,14 @@ export const lineLengths = (size: number, sampleRate: number): readonly number[]
  * with power gain p per pass, averaged over the lines, p / (1 - p), averaged over octaves.
  */
 export const networkPower = (room: Room, sampleRate: number): number => {
-  const filters = lineLengths(room.size, sampleRate).map((length) => absorptionFilter(length, room, sampleRate));
+  const lengths = lineLengths(room.size, sampleRate, room.span);
+  const filters = lengths.map((length) => absorptionFilter(length, room, sampleRate));
+  const lows = lengths.map((length) => lowsFilter(length, room, sampleRate));
   const heard = OCTAVES.filter((hz) => hz < sampleRate / 2);
   const powers = heard.map((hz) => {
-    const pass = filters.reduce((sum, filter) => sum + absorptionPower(filter, hz, sampleRate), 0) / LINES;
+    const power = (line: number): number =>
+      firstOrderPower(filters[line]!, hz, sampleRate) * firstOrderPower(lows[line]!, hz, sampleRate);
+    const pass = lengths.reduce((sum, _, line) => sum + power(line), 0) / LINES;
     return pass / (1 - pass);
   });
   return powers.reduce((sum, power) => sum + power, 0) / powers.length;
@@ -91,8 +103,10 @@ export class FeedbackNetwork {
     room: Room,
     private readonly sampleRate: number,
   ) {
-    const longest = lineLengths(1, sampleRate).map((length) => length + Math.ceil(MAX_DEPTH * sampleRate));
-    this.lines = lineLengths(room.size, sampleRate).map(
+    const longest = lineLengths(1, sampleRate, LONGEST_SPAN).map(
+      (length) => length + Math.ceil(MAX_DEPTH * sampleRate),
+    );
+    this.lines = lineLengths(room.size, sampleRate, room.span).map(
       (length, i) => new AbsorbingLine(longest[i]! + 2 * CONTROL_FRAMES, length, room, sampleRate),
     );
     this.signals = this.lines.map(() => new Float64Array(CONTROL_FRAMES));
@@ -102,7 +116,7 @@ export class FeedbackNetwork {
   }
 
   set(room: Room): void {
-    const lengths = lineLengths(room.size, this.sampleRate);
+    const lengths = lineLengths(room.size, this.sampleRate, room.span);
     this.lines.forEach((line, i) => line.set(lengths[i]!, room));
     this.depth.set(room.depth * this.sampleRate);
     this.rate = room.rate;

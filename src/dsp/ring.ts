@@ -44,6 +44,13 @@ export class Ring {
     for (let i = 0; i < count; i++) target[i] = samples[(from + i) & mask]!;
   }
 
+  /** Adds `gain` times what `read` would give to target[0..count-1]. */
+  add(delay: number, gain: number, target: Float64Array, count: number): void {
+    const { samples, mask } = this;
+    const from = this.written - delay;
+    for (let i = 0; i < count; i++) target[i]! += gain * samples[(from + i) & mask]!;
+  }
+
   /**
    * As `read`, from a delay that moves: `delay` plus `offset` plus `step` samples a frame, counted from `position` frames
    * before the first. It must stay at least `count` + AHEAD + 1.

@@ -11,7 +11,7 @@ const DRIVE = 2;
 /**
  * One pass of a loop of tape: loses highs and deep lows and bends loud parts (tanh), the more the greater its share. Gain and
  * slope are nowhere above 1, so a loop that dies away without it does with it. At the plain rate: highs are lost before they
- * are bent, and what bending throws back stays small (a 5 kHz sine of -12 dBFS: below -60 dB of it).
+ * are bent, and what bending throws back stays small (of a 5 kHz sine of -12 dBFS: below -100 dB of it, up to 20 kHz).
  */
 export class TapeWear {
   private readonly share: Ramp;

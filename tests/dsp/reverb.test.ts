@@ -49,6 +49,11 @@ describe('reverb', () => {
     { decay: 2, diffusion: 0 },
     { decay: 2, width: 0 },
     { decay: 2, modulation: 0.5 },
+    { decay: 2, lowDecay: 200 },
+    { decay: 1, damping: 60, dampingShape: 'falling' },
+    { character: 'room', decay: 0.6 },
+    { character: 'chamber', decay: 1.5, early: 100 },
+    { character: 'hall', decay: 3, early: 60, size: 80 },
   ])('returns pink noise as loud as it was with %o', (settings) => {
     const sides = [1, 2].map((seed) => pinkNoise(2.7, seed)) as [Float32Array, Float32Array];
     // Two periods: the first fills the room.
@@ -95,6 +100,9 @@ describe('reverb', () => {
     [{ size: 50 }, 7, 0.12],
     [{ size: 50, modulation: 0.3 }, 6.4, 0.1],
     [{ size: 25, modulation: 0.3 }, 7, 0.12],
+    [{ character: 'room', size: 80 }, 7, 0.12],
+    [{ character: 'chamber', size: 80 }, 7, 0.12],
+    [{ character: 'hall', size: 50 }, 6.4, 0.12],
   ])('rings evenly with %o: level spread below %f dB, repetition below %f', (settings, spreadDb, repetition) => {
     const { left, right } = response({ decay: 3, ...settings }, 2);
     for (const side of [left, right])
@@ -150,6 +158,11 @@ describe('reverb', () => {
     ['width', { width: 100 }, { width: 0 }],
     ['cuts', { lowCut: 20, highCut: 20000 }, { lowCut: 500, highCut: 2000 }],
     ['mix', { mix: 0 }, { mix: 100 }],
+    ['character', { character: 'plate' }, { character: 'hall' }],
+    ['early reflections', { character: 'room', early: 0 }, { character: 'room', early: 100 }],
+    ['low decay', { lowDecay: 50 }, { lowDecay: 200 }],
+    ['damping shape', { damping: 50 }, { damping: 50, dampingShape: 'falling' }],
+    ['cut slope', { lowCut: 500 }, { lowCut: 500, cutSlope: '24 dB/oct' }],
   ])('moves its %s without a click', (_, from, to) => {
     // Faded in, so that the tail holds no click of its beginning.
     const input = tone(3000, 131072, 0.5);

@@ -1,9 +1,12 @@
 import { describe, expect, it } from 'vitest';
 import { absorptionFilter, passGain } from '../../src/dsp/absorbing-line.ts';
+import { earlyPattern } from '../../src/dsp/early-reflections.ts';
 import { FeedbackNetwork } from '../../src/dsp/feedback-network.ts';
 import { mixSixteen } from '../../src/dsp/hadamard.ts';
 import type { Settings } from '../../src/dsp/parameter.ts';
 import { CONTROL_FRAMES, type KeySignal } from '../../src/dsp/processor.ts';
+import { characters } from '../../src/dsp/room-character.ts';
+import { SteepCuts, type SteepOrder } from '../../src/dsp/steep-cuts.ts';
 import { impulse, stepOf, through } from '../helpers/chains.ts';
 import { decayTime, echoDensity, octave } from '../helpers/room-figures.ts';
 import { seeded } from '../helpers/signals.ts';
@@ -109,6 +112,107 @@ describe('decay time (Schroeder integration; T30 after ISO 3382-1)', () => {
   });
 });
 
+const CHARACTERS = ['room', 'chamber', 'hall'];
+
+describe('decay time of the other characters', () => {
+  const settings = CHARACTERS.flatMap((character) =>
+    [10, 50, 100].flatMap((size) => [0.4, 1, 2.5].map((decay) => [character, size, decay] as const)),
+  );
+
+  it.each(settings)('%s, size %d, decay %f s: T30 within one part in 20 on both sides', (character, size, decay) => {
+    const { left, right } = response({ character, size, decay }, 1.6 * decay + 0.2);
+    for (const side of [left, right]) expect(Math.abs(decayTime(side) / decay - 1)).toBeLessThan(0.05);
+  });
+
+  it.each([
+    [200, 2.4],
+    [150, 1.8],
+    [50, 0.6],
+  ])('low decay %d %%: the lows take their part, the rest keeps its own', (lowDecay, expected) => {
+    const { left } = response({ character: 'hall', decay: 1.2, lowDecay, lowFrequency: 400 }, 3.5);
+    expect(Math.abs(decayTime(octave(left, 50)) / expected - 1)).toBeLessThan(0.1);
+    for (const hz of [4000, 8000])
+      expect(Math.abs(decayTime(octave(left, hz)) / 1.2 - 1), `${hz} Hz`).toBeLessThan(0.05);
+  });
+
+  it('falling damping has the loss of the level one at its turn, and more and more above', () => {
+    const shared = { decay: 1.5, damping: 50, dampingFrequency: 4000 };
+    const level = response({ ...shared, dampingShape: 'level' }, 3).left;
+    const falling = response({ ...shared, dampingShape: 'falling' }, 3).left;
+    // 1.5 / (0.5 (1 + 2)) = 1 s at the turn; the octave is wide, so 15 %.
+    for (const tail of [level, falling]) expect(Math.abs(decayTime(octave(tail, 4000)) / 1 - 1)).toBeLessThan(0.15);
+    expect(decayTime(octave(level, 12000))).toBeGreaterThan(0.7);
+    expect(decayTime(octave(falling, 12000))).toBeLessThan(0.5);
+    expect(Math.abs(decayTime(octave(falling, 500)) / 1.5 - 1)).toBeLessThan(0.05);
+  });
+});
+
+describe('first reflections (image sources; Allen and Berkley, 1979)', () => {
+  it('a floor is as far as the mirrored source: by Pythagoras', () => {
+    const box = {
+      size: [50, 60, 40],
+      sources: [
+        [20, 10, 1],
+        [30, 10, 1],
+      ],
+      listener: [24, 40, 2],
+    } as const;
+    const direct = Math.hypot(4, 30, 1);
+    const floor = Math.hypot(4, 30, 3);
+    const [first] = earlyPattern(box).filter(({ from }) => from === 0);
+    expect(first!.seconds).toBeCloseTo((floor - direct) / 343, 12);
+  });
+
+  it.each(CHARACTERS)(
+    '%s: single echoes where its walls are, scaled by its size, before anything else',
+    (character) => {
+      const pattern = characters[character as 'room'].early;
+      for (const size of [40, 100]) {
+        const { left } = response({ character, size, early: 100, preDelay: 10 }, 0.4);
+        const heard = pattern
+          .filter(({ to }) => to === 0)
+          .map(({ seconds }) => Math.round(seconds * (size / 100) * 48000));
+        const most = Math.max(...left.map(Math.abs));
+        const at = [...left].flatMap((x, n) => (Math.abs(x) > 0.05 * most ? [n - 480] : []));
+        expect(at).toEqual([...new Set(heard)].sort((a, b) => a - b));
+      }
+    },
+  );
+});
+
+describe('steep cuts (Butterworth: 3.01 dB at the corner, 10 log10(1 + 2^(2 n)) an octave away)', () => {
+  it.each([
+    ['12 dB/oct', 2],
+    ['24 dB/oct', 4],
+  ])('%s', (slope, order) => {
+    const cuts = new SteepCuts(400, 4000, order as SteepOrder, 48000);
+    const { left, right } = impulse(CONTROL_FRAMES * 200);
+    for (let from = 0; from < left.length; from += CONTROL_FRAMES) {
+      cuts.control();
+      const [a, b] = [left, right].map((side) => side.subarray(from, from + CONTROL_FRAMES)) as [
+        Float64Array,
+        Float64Array,
+      ];
+      cuts.process(a, b, CONTROL_FRAMES, 0);
+    }
+    expect(right).toEqual(left);
+    const db = (hz: number): number => {
+      let [re, im] = [0, 0];
+      left.forEach((x, n) => {
+        re += x * Math.cos((2 * Math.PI * hz * n) / 48000);
+        im += x * Math.sin((2 * Math.PI * hz * n) / 48000);
+      });
+      return 20 * Math.log10(Math.hypot(re, im));
+    };
+    // The other cut is more than three octaves away; the bilinear transform is exact at the corner and steeper above it.
+    for (const hz of [400, 4000]) expect(db(hz)).toBeCloseTo(-3.01, 1);
+    expect(db(200)).toBeCloseTo(-10 * Math.log10(1 + 2 ** (2 * order)), 1);
+    const warped = Math.tan((Math.PI * 8000) / 48000) / Math.tan((Math.PI * 4000) / 48000);
+    expect(db(8000)).toBeCloseTo(-10 * Math.log10(1 + warped ** (2 * order)), 1);
+    expect(Math.abs(db(1265)), slope).toBeLessThan(0.1);
+  });
+});
+
 describe('onset and density', () => {
   it('pre-delay is a pure shift: 20 ms are 960 samples, to the bit', () => {
     const plain = response({}, 1);
@@ -130,4 +234,13 @@ describe('onset and density', () => {
       }
     },
   );
+
+  it.each(CHARACTERS)('%s: echoes are dense within 200 ms, and stay so', (character) => {
+    const { left, right } = response({ character, decay: 2 }, 1);
+    for (const side of [left, right]) {
+      const times = Array.from({ length: 95 }, (_, n) => 0.01 + 0.002 * n);
+      expect(Math.max(...times.map((seconds) => echoDensity(side, seconds)))).toBeGreaterThanOrEqual(1);
+      for (const seconds of [0.2, 0.4]) expect(echoDensity(side, seconds)).toBeGreaterThan(0.8);
+    }
+  });
 });

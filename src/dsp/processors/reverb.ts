@@ -3,6 +3,7 @@ import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../cut-filters.ts';
 import { decibelsOf } from '../decibels.ts';
 import { Diffuser, diffuserDelay } from '../diffuser.ts';
 import { DirectBlocker } from '../direct-blocker.ts';
+import { EarlyReflections, earlyLength } from '../early-reflections.ts';
 import { FadingTap } from '../fading-tap.ts';
 import { FeedbackNetwork, lineLengths, MAX_DEPTH, networkPower, type Room } from '../feedback-network.ts';
 import { onePoleTail } from '../one-pole.ts';
@@ -10,7 +11,9 @@ import type { Values } from '../parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
 import { Ramp } from '../ramp.ts';
 import { Ring } from '../ring.ts';
+import { characters, type RoomCharacter } from '../room-character.ts';
 import { SilenceGate, UNHEARD } from '../silence-gate.ts';
+import { SteepCuts, steepCutTail, type SteepOrder } from '../steep-cuts.ts';
 import { StereoMatrix } from '../stereo-matrix.ts';
 
 const MAX_PRE_DELAY_MS = 1000;
@@ -21,7 +24,18 @@ const TAIL_DB = 135;
 const PICTURE_SECONDS = 4;
 const PICTURE_FLOOR_DB = -60;
 
+const CHARACTERS: readonly RoomCharacter[] = Object.values(characters);
+const STEEP_ORDERS = [0, 2, 4] as const;
+
 const parameters = {
+  character: {
+    kind: 'choice',
+    label: 'Character',
+    about:
+      'Plate is dense from the start; room, chamber and hall begin with reflections of their walls and have their own sizes.',
+    choices: Object.keys(characters),
+    default: 'plate',
+  },
   decay: {
     kind: 'number',
     label: 'Decay',
@@ -76,6 +90,46 @@ const parameters = {
     max: 16000,
     default: 5000,
     scale: 'logarithmic',
+    digits: 0,
+  },
+  dampingShape: {
+    kind: 'choice',
+    label: 'Damping shape',
+    about: 'Level: all highs well above decay alike. Falling: the higher, the shorter, as in air.',
+    choices: ['level', 'falling'],
+    default: 'level',
+  },
+  lowDecay: {
+    kind: 'number',
+    label: 'Low decay',
+    about: 'Decay of the lows against the rest: longer is warmer, shorter is leaner; 100 % is alike.',
+    unit: '%',
+    min: 25,
+    max: 200,
+    default: 100,
+    scale: 'linear',
+    digits: 0,
+  },
+  lowFrequency: {
+    kind: 'number',
+    label: 'Lows below',
+    about: 'Frequency where the decay of the lows is half in force.',
+    unit: 'Hz',
+    min: 60,
+    max: 1000,
+    default: 250,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  early: {
+    kind: 'number',
+    label: 'Early reflections',
+    about: 'Share of the power that comes as single reflections from the walls, in room, chamber and hall.',
+    unit: '%',
+    min: 0,
+    max: 100,
+    default: 25,
+    scale: 'linear',
     digits: 0,
   },
   diffusion: {
@@ -144,6 +198,13 @@ const parameters = {
     scale: 'logarithmic',
     digits: 0,
   },
+  cutSlope: {
+    kind: 'choice',
+    label: 'Cut slope',
+    about: 'How steeply both cuts fall.',
+    choices: ['6 dB/oct', '12 dB/oct', '24 dB/oct'],
+    default: '6 dB/oct',
+  },
   mix: {
     kind: 'number',
     label: 'Mix',
@@ -159,10 +220,20 @@ const parameters = {
 
 type ReverbValues = Values<typeof parameters>;
 
-const absorptionOf = ({ decay, damping, dampingFrequency }: ReverbValues): Absorption => ({
-  decay,
-  highs: 1 - damping / 100,
-  turnHz: dampingFrequency,
+const characterOf = ({ character }: ReverbValues): RoomCharacter => CHARACTERS[character]!;
+const diffusionOf = (values: ReverbValues): number => (values.diffusion / 100) * characterOf(values).diffusion;
+const steepOrderOf = ({ cutSlope }: ReverbValues): SteepOrder => STEEP_ORDERS[cutSlope]!;
+/** Share of the power in first reflections, 0..1. */
+const earlyShareOf = (values: ReverbValues): number =>
+  characterOf(values).early.length === 0 ? 0 : values.early / 100;
+
+const absorptionOf = (values: ReverbValues): Absorption => ({
+  decay: values.decay,
+  highs: 1 - values.damping / 100,
+  turnHz: values.dampingFrequency,
+  falling: values.dampingShape === 1,
+  lows: values.lowDecay / 100,
+  lowTurnHz: values.lowFrequency,
 });
 
 const roomOf = (values: ReverbValues): Room => ({
@@ -170,13 +241,14 @@ const roomOf = (values: ReverbValues): Room => ({
   size: values.size / 100,
   depth: values.modulation / 1000,
   rate: values.rate,
+  span: characterOf(values).span,
 });
 
 const preDelayOf = ({ preDelay }: ReverbValues, sampleRate: number): number =>
   Math.round((preDelay * sampleRate) / 1000);
 
 /**
- * Pre-delay, diffusion by all-passes, a feedback delay network, cuts, width. The level of the wet sound is set so that
+ * Pre-delay, diffusion by all-passes, a feedback delay network, first reflections beside them, cuts, width. The level of the wet sound is set so that
  * steady pink noise comes out as loud as it went in, whatever the decay, size and damping (before the cuts).
  */
 class ReverbKernel implements Kernel<typeof parameters> {
@@ -186,7 +258,11 @@ class ReverbKernel implements Kernel<typeof parameters> {
   private readonly preDelay: FadingTap;
   private readonly diffuser: Diffuser;
   private readonly network: FeedbackNetwork;
+  private readonly early: EarlyReflections;
+  private readonly earlyGain: Ramp;
+  private readonly roomGain: Ramp;
   private readonly cuts: CutFilters;
+  private readonly steepCuts: SteepCuts;
   private readonly output: StereoMatrix;
   private readonly mix: Ramp;
   private readonly gate = new SilenceGate();
@@ -194,6 +270,8 @@ class ReverbKernel implements Kernel<typeof parameters> {
   private readonly sendRight = new Float64Array(CONTROL_FRAMES);
   private readonly roomLeft = new Float64Array(CONTROL_FRAMES);
   private readonly roomRight = new Float64Array(CONTROL_FRAMES);
+  private readonly earlyLeft = new Float64Array(CONTROL_FRAMES);
+  private readonly earlyRight = new Float64Array(CONTROL_FRAMES);
   /** Frames of the control block already done. */
   private position = 0;
 
@@ -206,9 +284,14 @@ class ReverbKernel implements Kernel<typeof parameters> {
     this.ringLeft = new Ring(capacity);
     this.ringRight = new Ring(capacity);
     this.preDelay = new FadingTap(preDelayOf(values, sampleRate), sampleRate);
-    this.diffuser = new Diffuser(values.diffusion / 100, values.decay, sampleRate);
+    this.diffuser = new Diffuser(diffusionOf(values), values.decay, sampleRate);
     this.network = new FeedbackNetwork(roomOf(values), sampleRate);
+    const patterns = CHARACTERS.map(({ early }) => early);
+    this.early = new EarlyReflections(patterns, values.character, values.size / 100, sampleRate);
+    this.earlyGain = new Ramp(0, sampleRate);
+    this.roomGain = new Ramp(1, sampleRate);
     this.cuts = new CutFilters(values.lowCut, values.highCut, sampleRate);
+    this.steepCuts = new SteepCuts(values.lowCut, values.highCut, steepOrderOf(values), sampleRate);
     this.output = new StereoMatrix(sampleRate);
     this.mix = new Ramp(0, sampleRate);
     this.set(values);
@@ -218,13 +301,18 @@ class ReverbKernel implements Kernel<typeof parameters> {
   set(values: ReverbValues): void {
     const room = roomOf(values);
     this.preDelay.set(preDelayOf(values, this.sampleRate));
-    this.diffuser.set(values.diffusion / 100, values.decay);
+    this.diffuser.set(diffusionOf(values), values.decay);
     this.network.set(room);
-    this.cuts.set(values.lowCut, values.highCut);
+    this.early.set(values.character, room.size);
+    this.setCuts(values);
     this.mix.set(values.mix / 100);
+    const power = networkPower(room, this.sampleRate);
+    const share = earlyShareOf(values);
+    this.roomGain.set(Math.sqrt(1 - share));
+    this.earlyGain.set(Math.sqrt(share * power));
     // The two sides have nothing in common, so (1 + w) / 2 of one and (1 - w) / 2 of the other have (1 + w^2) / 2 of its power.
     const width = values.width / 100;
-    const level = Math.sqrt(2 / ((1 + width * width) * networkPower(room, this.sampleRate)));
+    const level = Math.sqrt(2 / ((1 + width * width) * power));
     const own = (level * (1 + width)) / 2;
     const other = (level * (1 - width)) / 2;
     this.output.set(own, other, other, own);
@@ -236,7 +324,11 @@ class ReverbKernel implements Kernel<typeof parameters> {
     this.preDelay.control();
     this.diffuser.control();
     this.network.control();
+    this.early.control();
+    this.earlyGain.control();
+    this.roomGain.control();
     this.cuts.control();
+    this.steepCuts.control();
     this.output.control();
     this.mix.control();
     if (this.gate.due() && this.peak < UNHEARD) {
@@ -269,7 +361,11 @@ class ReverbKernel implements Kernel<typeof parameters> {
     this.preDelay.reset();
     this.diffuser.reset();
     this.network.reset();
+    this.early.reset();
+    this.earlyGain.reset();
+    this.roomGain.reset();
     this.cuts.reset();
+    this.steepCuts.reset();
     this.output.reset();
     this.mix.reset();
     this.gate.reset();
@@ -277,7 +373,14 @@ class ReverbKernel implements Kernel<typeof parameters> {
   }
 
   private get peak(): number {
-    return Math.max(this.ringLeft.peak, this.ringRight.peak, this.network.peak);
+    return Math.max(this.ringLeft.peak, this.ringRight.peak, this.network.peak, this.early.peak);
+  }
+
+  private setCuts(values: ReverbValues): void {
+    const order = steepOrderOf(values);
+    const plain = order === 0;
+    this.cuts.set(plain ? values.lowCut : LOW_CUT_OFF, plain ? values.highCut : HIGH_CUT_OFF);
+    this.steepCuts.set(values.lowCut, values.highCut, order);
   }
 
   private clear(): void {
@@ -286,7 +389,9 @@ class ReverbKernel implements Kernel<typeof parameters> {
     this.ringRight.clear();
     this.diffuser.clear();
     this.network.clear();
+    this.early.clear();
     this.cuts.clear();
+    this.steepCuts.clear();
   }
 
   /** Turns the dry sound in the send buffers into the wet one. */
@@ -297,26 +402,49 @@ class ReverbKernel implements Kernel<typeof parameters> {
     this.ringRight.write(sendRight, count);
     preDelay.read(this.ringLeft, sendLeft, count, position, count);
     preDelay.read(this.ringRight, sendRight, count, position, count);
+    this.early.process(sendLeft, sendRight, this.earlyLeft, this.earlyRight, count, position);
     this.diffuser.process(sendLeft, sendRight, count, position);
     this.network.process(sendLeft, sendRight, roomLeft, roomRight, count, position);
+    this.addEarly(count, position);
     this.cuts.process(roomLeft, roomRight, count, position);
+    this.steepCuts.process(roomLeft, roomRight, count, position);
     sendLeft.fill(0, 0, count);
     sendRight.fill(0, 0, count);
     this.output.add(roomLeft, roomRight, 0, sendLeft, sendRight, count, position);
+  }
+
+  /** First reflections take their share of the power from what follows them. */
+  private addEarly(count: number, position: number): void {
+    const { early, earlyGain, roomGain, earlyLeft, earlyRight, roomLeft, roomRight } = this;
+    if (early.silent && roomGain.settled && roomGain.value === 1) return;
+    for (let i = 0; i < count; i++) {
+      const room = roomGain.value + roomGain.step * (position + i);
+      const gain = earlyGain.value + earlyGain.step * (position + i);
+      roomLeft[i] = room * roomLeft[i]! + gain * earlyLeft[i]!;
+      roomRight[i] = room * roomRight[i]! + gain * earlyRight[i]!;
+    }
   }
 }
 
 /** What each part holds back or rings on, one after another. */
 const tailOf = (values: ReverbValues, sampleRate: number): number => {
   if (values.mix === 0) return 0;
-  const { decay, diffusion, lowCut, highCut } = values;
-  const network = Math.max(...lineLengths(values.size / 100, sampleRate)) + (TAIL_DB / 60) * decay * sampleRate;
-  const filters = [DIRECT_HZ, ...(lowCut > LOW_CUT_OFF ? [lowCut] : []), ...(highCut < HIGH_CUT_OFF ? [highCut] : [])];
+  const { decay, lowDecay, lowCut, highCut } = values;
+  const { span, early } = characterOf(values);
+  const size = values.size / 100;
+  const slowest = decay * Math.max(1, lowDecay / 100);
+  const network = Math.max(...lineLengths(size, sampleRate, span)) + (TAIL_DB / 60) * slowest * sampleRate;
+  const order = steepOrderOf(values);
+  const cutTail = (hz: number): number =>
+    order === 0 ? onePoleTail(hz, TAIL_DB, sampleRate) : steepCutTail(hz, order, TAIL_DB, sampleRate);
+  const cuts = [...(lowCut > LOW_CUT_OFF ? [lowCut] : []), ...(highCut < HIGH_CUT_OFF ? [highCut] : [])];
   return (
     preDelayOf(values, sampleRate) +
-    diffuserDelay(diffusion / 100, decay, sampleRate) +
-    Math.ceil(network) +
-    filters.reduce((sum, hz) => sum + onePoleTail(hz, TAIL_DB, sampleRate), 0)
+    Math.max(
+      diffuserDelay(diffusionOf(values), decay, sampleRate) + Math.ceil(network),
+      earlyLength(early, size, sampleRate),
+    ) +
+    cuts.reduce((sum, hz) => sum + cutTail(hz), onePoleTail(DIRECT_HZ, TAIL_DB, sampleRate))
   );
 };
 

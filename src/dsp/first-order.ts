@@ -1,0 +1,89 @@
+import { Ramp } from './ramp.ts';
+
+/** Memory below this is set to 0, as in the other filters. */
+const VANISHED = 1e-30;
+
+/** [b0, b1, a1] for y = b0 x + b1 x' - a1 y'. */
+export type FirstOrder = readonly [number, number, number];
+
+/** The filter that changes nothing. */
+export const WIRE: FirstOrder = [1, 0, 0];
+
+/** Power gain of a first-order filter at `hz`. */
+export const firstOrderPower = ([b0, b1, a1]: FirstOrder, hz: number, sampleRate: number): number => {
+  const cos = 2 * Math.cos((2 * Math.PI * hz) / sampleRate);
+  return (b0 * b0 + b1 * b1 + b0 * b1 * cos) / (1 + a1 * a1 + a1 * cos);
+};
+
+/** A first-order filter for one channel whose coefficients move in straight lines: between stable ones it stays stable. */
+export class FirstOrderFilter {
+  private readonly b0: Ramp;
+  private readonly b1: Ramp;
+  private readonly a1: Ramp;
+  private memory = 0;
+
+  constructor([b0, b1, a1]: FirstOrder, sampleRate: number) {
+    this.b0 = new Ramp(b0, sampleRate);
+    this.b1 = new Ramp(b1, sampleRate);
+    this.a1 = new Ramp(a1, sampleRate);
+  }
+
+  set([b0, b1, a1]: FirstOrder): void {
+    this.b0.set(b0);
+    this.b1.set(b1);
+    this.a1.set(a1);
+  }
+
+  control(): void {
+    if (!this.steady) {
+      this.b0.control();
+      this.b1.control();
+      this.a1.control();
+    }
+    if (Math.abs(this.memory) < VANISHED) this.memory = 0;
+  }
+
+  /** Frames 0..count-1 in place; `position` frames of the control block are already done. A wire is left out. */
+  process(samples: Float64Array, count: number, position: number): void {
+    const { value: b0, step: b0Step } = this.b0;
+    const { value: b1, step: b1Step } = this.b1;
+    const { value: a1, step: a1Step } = this.a1;
+    let memory = this.memory;
+    if (this.steady) {
+      if (b0 === 1 && b1 === 0 && a1 === 0 && memory === 0) return;
+      for (let i = 0; i < count; i++) {
+        const x = samples[i]!;
+        const y = b0 * x + memory;
+        memory = b1 * x - a1 * y;
+        samples[i] = y;
+      }
+      this.memory = memory;
+      return;
+    }
+    for (let i = 0; i < count; i++) {
+      const k = position + i;
+      const x = samples[i]!;
+      const y = (b0 + b0Step * k) * x + memory;
+      memory = (b1 + b1Step * k) * x - (a1 + a1Step * k) * y;
+      samples[i] = y;
+    }
+    this.memory = memory;
+  }
+
+  /** Forgets the sound, not the setting. */
+  clear(): void {
+    this.memory = 0;
+  }
+
+  reset(): void {
+    this.memory = 0;
+    this.b0.reset();
+    this.b1.reset();
+    this.a1.reset();
+  }
+
+  /** True when nothing moves. */
+  private get steady(): boolean {
+    return this.b0.settled && this.b1.settled && this.a1.settled;
+  }
+}
