@@ -28,7 +28,11 @@ async function buildInto(outDir) {
     publicDir: false,
     build: {
       ssr: true,
-      rollupOptions: { input: ['src/cli/main.ts', 'src/cli/measure-worker.ts'] },
+      rollupOptions: {
+        input: ['src/cli/main.ts', 'src/cli/measure-worker.ts'],
+        // All in one folder: whatever part starts a thread finds it beside itself.
+        output: { chunkFileNames: '[name]-[hash].js' },
+      },
       outDir,
       emptyOutDir: true,
       target: 'node20',

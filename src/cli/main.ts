@@ -1,22 +1,32 @@
 import { Command, CommanderError } from 'commander';
 import { ProblemError } from '../session/problem.ts';
-import { addBounce } from './commands/bounce.ts';
-import { addChain } from './commands/chain.ts';
-import { addLedger } from './commands/ledger.ts';
-import { addMeasure } from './commands/measure.ts';
-import { addPresets } from './commands/presets.ts';
 import { Console, processStreams, type Streams } from './console.ts';
 
 const DONE = 0;
 const BAD_INPUT = 2;
 
-/** All commands. Usage errors are not printed where they are found: `main` says them as it says all others. */
-const programFor = (console: Console): Command => {
+type AddCommand = (program: Command, console: Console) => void;
+
+/** All commands, in the order in which help lists them. Each is loaded when it is called: a short one starts at once. */
+const COMMANDS: Readonly<Record<string, () => Promise<AddCommand>>> = {
+  measure: async () => (await import('./commands/measure.ts')).addMeasure,
+  chain: async () => (await import('./commands/chain.ts')).addChain,
+  presets: async () => (await import('./commands/presets.ts')).addPresets,
+  ledger: async () => (await import('./commands/ledger.ts')).addLedger,
+  bounce: async () => (await import('./commands/bounce.ts')).addBounce,
+};
+
+/**
+ * The command that `args` begin with, or all of them where that is none. Usage errors are not printed where they are
+ * found: `main` says them as it says all others.
+ */
+const programFor = async ([name = '']: readonly string[], console: Console): Promise<Command> => {
   const program = new Command('tributary')
     .description('A bench for parallel mixing: measures, renders and prints parallel blends.')
     .exitOverride()
     .configureOutput({ writeOut: console.out, writeErr: () => {} });
-  for (const add of [addMeasure, addChain, addPresets, addLedger, addBounce]) add(program, console);
+  const called = Object.hasOwn(COMMANDS, name) ? [COMMANDS[name]!] : Object.values(COMMANDS);
+  for (const load of called) (await load())(program, console);
   return program;
 };
 
@@ -41,7 +51,7 @@ const usageSentence = (program: Command, { code, message }: CommanderError): str
  */
 export async function main(args: readonly string[], streams: Streams = processStreams()): Promise<number> {
   const console = new Console(streams);
-  const program = programFor(console);
+  const program = await programFor(args, console);
   try {
     await program.parseAsync([...args], { from: 'user' });
     return DONE;

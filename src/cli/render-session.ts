@@ -2,6 +2,7 @@ import { renderDirect } from '../render/direct.ts';
 import type { RenderedPaths } from '../render/executor.ts';
 import { asReceived, makePlan } from '../render/make-plan.ts';
 import type { Plan } from '../render/plan.ts';
+import { settledPlan } from '../render/print.ts';
 import { factsOf, sourcesAt, type Sources } from '../render/sources.ts';
 import { ProblemError } from '../session/problem.ts';
 import type { Session } from '../session/schema.ts';
@@ -32,7 +33,8 @@ export class SessionRenderer {
       const expected = 'at least one track that is on and sounds';
       throw new ProblemError({ code: 'mismatch', path: `${this.path}: tracks`, expected, found: 'none' });
     }
-    return { plan, paths: await renderDirect(plan, this.sources, { onProgress: this.onProgress }) };
+    const paths = await renderDirect(plan, this.sources, { onProgress: this.onProgress });
+    return { plan: settledPlan(plan, paths), paths };
   }
 
   /** The session as it stands. */

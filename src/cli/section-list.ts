@@ -1,4 +1,3 @@
-import { parseSession } from '../session/parse.ts';
 import { described, ProblemError } from '../session/problem.ts';
 import type { NamedSpan } from './named-span.ts';
 import { readText } from './read-text.ts';
@@ -11,6 +10,8 @@ const TIME = /^(?:(\d+):)?(\d+(?:\.\d+)?)$/;
 /** Sections as the option gives them: "verse:0-15.5,chorus:1:10-1:30", or a session file that has some. */
 export const sectionsFrom = async (text: string): Promise<NamedSpan[]> => {
   if (LIST.test(text)) return text.split(',').map(spanFrom);
+  // Loaded here, as most measuring goes without.
+  const { parseSession } = await import('../session/parse.ts');
   const { sections } = parseSession(await readText(text), text);
   if (sections.length > 0) return sections;
   const expected = 'a session with at least one section';
