@@ -17,7 +17,7 @@ export type Heard = 'rough' | 'received' | 'mix';
 /** Rendered sound to listen to, all at one rate and starting with the song. */
 export interface Material {
   readonly sampleRate: number;
-  /** Length of the song, seconds. */
+  /** Length of what is played, seconds. */
   readonly seconds: number;
   readonly rough: Audio | null;
   readonly received: Audio | null;
@@ -218,6 +218,7 @@ export class Audition {
     const voice = (audio: Audio, into: Gain, lateSeconds: number): Voice => ({
       buffer: this.bufferOf(audio, Math.ceil(seconds * audio.sampleRate)),
       into,
+      endSeconds: seconds,
       lateSeconds,
     });
     return [

@@ -8,6 +8,8 @@ export const FADE_SECONDS = 0.02;
 export interface Voice {
   readonly buffer: ToneAudioBuffer;
   readonly into: Gain;
+  /** Where in the sound playing ends when there is no loop, seconds. */
+  readonly endSeconds: number;
   /** Seconds by which it starts later, to stand level with what passes the mix bus. */
   readonly lateSeconds: number;
 }
@@ -29,7 +31,7 @@ export class Deck {
     onEnd: () => void,
   ) {
     this.fades = voices.map(({ into }) => new Gain({ context, gain: 0 }).connect(into));
-    this.sources = voices.map(({ buffer, lateSeconds }, n) => {
+    this.sources = voices.map(({ buffer, lateSeconds, endSeconds }, n) => {
       const looped = loop !== null && offset < loop.endSeconds;
       const source = new ToneBufferSource({
         context,
@@ -38,7 +40,7 @@ export class Deck {
         ...(looped ? { loopStart: loop.startSeconds, loopEnd: loop.endSeconds } : {}),
       });
       source.connect(this.fades[n]!);
-      source.start(startedAt + lateSeconds, offset);
+      source.start(startedAt + lateSeconds, offset, ...(looped ? [] : [Math.max(0, endSeconds - offset)]));
       return source;
     });
     if (this.sources[0]) this.sources[0].onended = onEnd;

@@ -26,6 +26,12 @@ const namedFiles = ({ tracks, rough }: Session): NamedFile[] => [
   ...(rough ? [{ file: rough.file, place: 'rough.file', what: 'the rough mix' }] : []),
 ];
 
+/** The session file and every sound file that it names, as paths. */
+export const inputPaths = (session: Session, path: string): string[] => [
+  path,
+  ...namedFiles(session).map(({ file }) => join(dirname(path), file)),
+];
+
 /** Reads one file that a session names; what is missing is told by the session's place and the sound's name. */
 const readNamed = async (sessionPath: string, { file, place, what }: NamedFile): Promise<Audio> => {
   const path = join(dirname(sessionPath), file);

@@ -3,6 +3,31 @@ import type { RenderedPaths } from './executor.ts';
 import { gainsOf, sumPaths, throughMixBus } from './mix.ts';
 import type { Plan } from './plan.ts';
 
+/** What stays below this in every path, to its end, is not printed: -120 dBFS. */
+const INAUDIBLE = 1e-6;
+
+/** Frames until the last sample of any path that is above INAUDIBLE, from `least` to `most`. */
+const lastHeard = (paths: RenderedPaths, least: number, most: number): number => {
+  let end = least;
+  for (const { channels } of paths.values()) {
+    for (const channel of channels) {
+      let last = most;
+      while (last > end && Math.abs(channel[last - 1]!) < INAUDIBLE) last--;
+      end = last;
+    }
+  }
+  return end;
+};
+
+/**
+ * The plan with the length that its paths turned out to have: a chain states its tail for the loudest input, and what
+ * was rendered has often died away sooner. The song itself is never shortened.
+ */
+export const settledPlan = (plan: Plan, paths: RenderedPaths): Plan => ({
+  ...plan,
+  soundFrames: lastHeard(paths, plan.songFrames, plan.soundFrames),
+});
+
 /** The part of a sound until the last tail of the plan has died away. */
 const trimmed = ({ sampleRate, channels }: Audio, { soundFrames }: Plan): Audio => ({
   sampleRate,

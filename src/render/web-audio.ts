@@ -120,6 +120,8 @@ const renderPass = async (
   merger.connect(context.destination);
   const rendered = await context.startRendering();
   signal?.removeEventListener('abort', halt);
+  // Reports that are still on their way would come after the end.
+  worklets.at(-1)!.port.onmessage = null;
   signal?.throwIfAborted();
   if (failure) throw failure as Error;
   return new Map(

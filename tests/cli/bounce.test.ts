@@ -185,3 +185,13 @@ test('a session without voices has no instrumental, and says so', async () => {
   expect(err).toMatch(/"voice": true/);
   expect(place.list()).not.toContain('none');
 });
+
+test('a print never takes the place of a file that it is made of', async () => {
+  const own = writeSession(place, 'own.json', { title: 'keys', mixBus: { trimDb: 0, chain: [] } });
+  const before = place.readAudio('keys.wav').channels[0]!;
+  const { code, err } = await run('bounce', own, '--out', place.folder);
+  expect([code, err]).toEqual([2, expect.stringMatching(/keys\.wav cannot be written/) as unknown]);
+  expect(place.readAudio('keys.wav').channels[0]).toEqual(before);
+  const over = await run('chain', place.path('keys.wav'), '--preset', 'drum squeeze', '--out', place.path('keys.wav'));
+  expect(over.code).toBe(2);
+});

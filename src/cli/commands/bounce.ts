@@ -12,10 +12,11 @@ import type { Measurement } from '../../measure/figures.ts';
 import { measure } from '../../measure/measure.ts';
 import { mainPrint, stemPrint, sumPrint } from '../../render/print.ts';
 import type { Console } from '../console.ts';
+import { keepInputs } from '../keep-inputs.ts';
 import { nameOption, namesOption, numberOption, wholeOption } from '../options.ts';
 import { planLevel, withGain, type LevelPlan } from '../print-level.ts';
 import { SessionRenderer, type Rendered } from '../render-session.ts';
-import { readSessionFromDisk, type SessionOnDisk } from '../session-on-disk.ts';
+import { inputPaths, readSessionFromDisk, type SessionOnDisk } from '../session-on-disk.ts';
 import { figureTable } from '../tables.ts';
 
 /**
@@ -98,13 +99,18 @@ const runBounce = async (path: string, options: Options, console: Console): Prom
   const disk = await readSessionFromDisk(path, (file, done) => console.progress(`Reading ${file}`, done));
   const { session } = disk;
   await requireWritable(out);
+  const names = printNames(session);
+  const planned = [names.main, ...names.stems.values(), ...VARIANTS.map((kind) => `${names.main} - ${kind}`)];
+  await keepInputs(
+    planned.map((name) => join(out, `${name}.wav`)),
+    inputPaths(session, path),
+  );
   const renderer = new SessionRenderer(disk, path, (done) => console.progress('Rendering', done));
   const rendered = await renderer.mix();
   console.progress('Printing');
   const rate = options.rate ?? session.sampleRate;
   const mix = resample(mainPrint(rendered.plan, rendered.paths), rate);
   const level: LevelPlan = planLevel(measure(mix), { targetLufs: target, ceilingDbtp: ceiling });
-  const names = printNames(session);
   const main = print(`${names.main}.wav`, 'main', withGain(mix, level.gainDb), bits, 1);
   const stems = kinds.includes('stems') ? printStems(disk, rendered, rate, bits) : [];
   const variants = await printVariants(renderer, names.main, options, rate, level.gainDb);

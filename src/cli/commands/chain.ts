@@ -4,6 +4,7 @@ import { secondsOf, type Audio } from '../../dsp/audio.ts';
 import { chainLatency, type ChainStep } from '../../dsp/chain.ts';
 import { processorOf } from '../../dsp/registry.ts';
 import { readAudioFile, writeFilesWhole } from '../../files/node-files.ts';
+import { keepInputs } from '../keep-inputs.ts';
 import { readWav } from '../../files/wav-read.ts';
 import { writeWav, type WavBits } from '../../files/wav-write.ts';
 import { changeOf, type FigureChange } from '../../measure/change.ts';
@@ -94,6 +95,7 @@ const stageTable = (stages: readonly Stage[]): string =>
 
 const runChain = async (file: string, options: Options, console: Console): Promise<void> => {
   const { blend = null, out, bits, tempo, json } = options;
+  if (out !== undefined) await keepInputs([out], [file]);
   const steps = stepsOf(await readChain(options), tempo, [4, 4]);
   console.progress(`Reading ${file}`);
   const audio = await readSound(file);

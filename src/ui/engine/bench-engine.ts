@@ -5,6 +5,7 @@ import type { RenderedPaths } from '../../render/executor.ts';
 import { cacheKey } from '../../render/executor.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';
 import { gainsOf, sumPaths } from '../../render/mix.ts';
+import { settledPlan } from '../../render/print.ts';
 import type { Plan } from '../../render/plan.ts';
 import { factsOf, type Sources } from '../../render/sources.ts';
 import { StripCache } from '../../render/strip-cache.ts';
@@ -83,6 +84,7 @@ export class BenchEngine implements Engine {
   });
   private session: Session | null = null;
   private rendered: Rendered | null = null;
+  private rough: { readonly sound: Audio; readonly offset: number; readonly moved: Audio } | null = null;
   private audition: Audition | null = null;
   private opening: Promise<Audition> | null = null;
   private work = new AbortController();
@@ -177,10 +179,10 @@ export class BenchEngine implements Engine {
     this.audition?.setBlends(gainsOf(plan));
     this.audition?.setMixBus(plan.mixBus);
     const { rendered } = this;
-    if (rendered && sameSound(plan, rendered.plan)) {
-      this.rendered = { ...rendered, plan };
-      this.show({ missing, state: { phase: 'ready', progress: 1, message: '' } });
-      this.findings.blend(plan);
+    if (rendered && plan.paths.length > 0 && sameSound(plan, rendered.plan)) {
+      this.show({ missing });
+      const settled = settledPlan(plan, rendered.paths);
+      this.finish(session, { ...rendered, plan: settled, rough: this.roughOf(session) });
       return;
     }
     this.rest = setTimeout(() => this.renderInBackground(signal), REST_MS);
@@ -238,7 +240,8 @@ export class BenchEngine implements Engine {
     const bare = makePlan(asReceived(session), factsOf(sources));
     const received = sumPaths(await renderWebAudio(bare, sources, options), gainsOf(bare));
     signal.throwIfAborted();
-    this.finish(session, { plan, paths, received: within(received, plan.songFrames), rough });
+    const settled = settledPlan(plan, paths);
+    this.finish(session, { plan: settled, paths, received: within(received, plan.songFrames), rough });
   }
 
   /** Nothing can be heard of the session in hand: what was rendered of another is let go. */
@@ -249,29 +252,37 @@ export class BenchEngine implements Engine {
     this.show({ state: RESTING, findings: NOTHING_FOUND, audible: [], seconds: 0, matchedLufs: null });
   }
 
+  /** The rough, moved in time as the session says; the same object as long as it is the same sound. */
   private roughOf({ rough, sampleRate }: Session): Audio | null {
     const sound = rough && this.library.at(rough.file, sampleRate);
-    return sound ? shifted(sound, rough.offsetSeconds) : null;
+    if (!sound) return null;
+    if (this.rough?.sound !== sound || this.rough.offset !== rough.offsetSeconds) {
+      this.rough = { sound, offset: rough.offsetSeconds, moved: shifted(sound, rough.offsetSeconds) };
+    }
+    return this.rough.moved;
   }
 
+  /** Takes up what has been rendered: only what is new is measured and loaded. */
   private finish(session: Session, rendered: Rendered): void {
     const { plan, paths, received, rough } = rendered;
     const before = this.rendered;
     this.rendered = rendered;
-    const seconds = Math.max(plan.songFrames, rough ? framesOf(rough) : 0) / plan.sampleRate;
+    const songFrames = Math.max(plan.soundFrames, rough ? framesOf(rough) : 0);
+    const seconds = songFrames / plan.sampleRate;
     this.show({
       seconds,
       audible: [...(rough ? (['rough'] as const) : []), ...(received ? (['received', 'mix'] as const) : [])],
       state: { phase: 'ready', progress: 1, message: '' },
     });
-    if (rough && rough !== before?.rough) this.findings.measure('rough', rough, seconds);
-    if (!rough) this.find({ rough: null });
+    const longer = before ? before.plan.soundFrames !== plan.soundFrames : true;
+    if (rough !== (before?.rough ?? null)) this.find({ rough: null });
+    if (rough && (rough !== before?.rough || longer)) this.findings.measure('rough', rough, seconds);
     if (received) {
-      this.findings.paths(paths, (id) => sourceGroupsOf(session, id));
-      this.findings.measure('received', received, seconds);
-      this.findings.blend(plan);
+      if (paths !== before?.paths) this.findings.paths(paths, (id) => sourceGroupsOf(session, id));
+      if (received !== before?.received || longer) this.findings.measure('received', received, seconds);
+      this.findings.blend(plan, seconds);
     }
-    this.loadAudition();
+    if (paths !== before?.paths || rough !== before.rough || received !== before.received) this.loadAudition();
   }
 
   private loadAudition(): void {
@@ -389,7 +400,5 @@ export class BenchEngine implements Engine {
 /** Whether two plans sound the same path by path, so that only gains and the mix bus differ. */
 const sameSound = (a: Plan, b: Plan): boolean => {
   const keys = (plan: Plan): string => plan.strips.map((strip) => `${strip.id} ${cacheKey(plan, strip)}`).join('\n');
-  return a.paths.length === b.paths.length && framesEqual(a, b) && keys(a) === keys(b);
+  return a.paths.length === b.paths.length && a.frames === b.frames && keys(a) === keys(b);
 };
-
-const framesEqual = (a: Plan, b: Plan): boolean => a.frames === b.frames && a.soundFrames === b.soundFrames;

@@ -49,7 +49,7 @@ export interface Findings {
 export interface EngineView {
   readonly state: EngineState;
   readonly findings: Findings;
-  /** Length of the song, seconds; 0 when there is none. */
+  /** Length of the song until its last tail has died away, seconds; 0 when there is none. */
   readonly seconds: number;
   /** Files that the session names and that are not in hand. */
   readonly missing: readonly string[];

@@ -54,8 +54,8 @@ export class FindingsClient {
     this.tell({ kind: 'paths', paths: sounds });
   }
 
-  /** The blend as it is now. */
-  blend(plan: Plan): void {
+  /** The blend as it is now; `seconds` is the length that overviews cover. */
+  blend(plan: Plan, seconds: number): void {
     this.ticket++;
     this.tell({
       kind: 'blend',
@@ -63,7 +63,7 @@ export class FindingsClient {
       gains: [...gainsOf(plan)],
       mixBus: plan.mixBus,
       soundFrames: plan.soundFrames,
-      seconds: plan.songFrames / plan.sampleRate,
+      seconds,
     });
   }
 
