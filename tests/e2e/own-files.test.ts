@@ -18,6 +18,7 @@ beforeAll(async () => {
   writeFileSync(at('bass.wav'), writeWav(mono(tone), '24').bytes);
   writeFileSync(at('keys.wav'), writeWav(stereo(noise, tone), '16').bytes);
   writeFileSync(at('rough.wav'), writeWav(stereo(added(tone, noise)), '32f').bytes);
+  writeFileSync(at('another rough.wav'), writeWav(stereo(added(tone, noise).map((x) => x / 4)), '32f').bytes);
   writeFileSync(at('words.wav'), 'These are words, not sound.');
   writeFileSync(at('nothing.wav'), '');
   writeFileSync(at('cut.wav'), readFileSync(at('keys.wav')).subarray(0, 5000));
@@ -75,6 +76,33 @@ test(
     await give(/^Open.*session/i, 'saved.json', 'bass.wav', 'keys.wav', 'rough.wav');
     await canPrint();
     expect(await page.getByRole('textbox', { name: 'Title of the song' }).inputValue()).toBe(session.title);
+  },
+  2 * PATIENCE,
+);
+
+/** Loudness of the rough in the findings, LUFS; NaN while it is not measured. */
+const roughLufs = async (): Promise<number> => {
+  const row = app.page.getByRole('row', { name: /^Loudness LUFS/ }).first();
+  return Number((await row.getByRole('cell').first().innerText()).replace('−', '-'));
+};
+
+test(
+  'a rough that takes the place of another is measured, and the work comes to an end',
+  async () => {
+    const { page } = app;
+    await expect.poll(roughLufs, { timeout: PATIENCE }).toBeLessThan(0);
+    const before = await roughLufs();
+    await give(/^Add audio/, 'another rough.wav');
+    await place('another rough', 'the rough mix');
+    await page
+      .getByRole('dialog')
+      .getByRole('button', { name: /^(Take|Add|Put)/ })
+      .last()
+      .click();
+    // A quarter of the level: 12.04 dB.
+    await expect.poll(roughLufs, { timeout: PATIENCE }).toBeCloseTo(before - 12.04, 0);
+    await expect.poll(() => page.getByText('Rendering what changed').count(), { timeout: PATIENCE }).toBe(0);
+    expect(app.troubles).toEqual([]);
   },
   2 * PATIENCE,
 );
