@@ -1,4 +1,5 @@
-import { describe, expect, test } from 'vitest';
+import { strFromU8, unzipSync } from 'fflate';
+import { describe, expect, test, vi } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
 import { FIRST_MONITOR_DB } from '../../../src/ui/bench/listening.svelte.ts';
 import { fakeSession } from './fake-session.ts';
@@ -6,6 +7,16 @@ import { applied, audioFile, drop, lastSession, openEmpty, openSong } from './op
 
 const heard = (engine: { calls: readonly (readonly unknown[])[] }): unknown =>
   engine.calls.findLast(([name]) => name === 'hear')?.[1];
+/** Name and content of the file that is handed over by what is done. */
+const downloaded = async (act: () => Promise<unknown>): Promise<readonly [string, Uint8Array]> => {
+  const given = new Promise<readonly [string, Uint8Array]>((resolve) => {
+    vi.spyOn(HTMLAnchorElement.prototype, 'click').mockImplementationOnce(async function (this: HTMLAnchorElement) {
+      resolve([this.download, new Uint8Array(await (await fetch(this.href)).arrayBuffer())]);
+    });
+  });
+  await act();
+  return given;
+};
 const dialog = () => page.getByRole('dialog', { name: 'Where do these files go?' });
 
 describe('hearing', () => {
@@ -257,11 +268,50 @@ describe('printing', () => {
     const box = page.getByRole('dialog', { name: 'Print' });
     await box.getByRole('checkbox', { name: /Stems/ }).click();
     await box.getByRole('button', { name: 'Print', exact: true }).click();
-    await expect.element(box.getByRole('row', { name: /Low Tide main\.wav \u221217\.9/ })).toBeVisible();
+    await expect.element(box.getByRole('row', { name: /Low Tide main\.wav 24 bit \u221217\.9/ })).toBeVisible();
     expect(engine.calls).toContainEqual(['print', ['main', 'stems']]);
     expect(box.getByRole('button', { name: /^Download .*wav/ }).elements()).toHaveLength(4);
     await userEvent.keyboard('{Escape}');
     await expect.element(box).not.toBeInTheDocument();
+  });
+
+  test('all printed files, the report and the recall sheet come in one zip', async () => {
+    await openSong();
+    await page.getByRole('button', { name: 'Print …' }).click();
+    const box = page.getByRole('dialog', { name: 'Print' });
+    await box.getByRole('checkbox', { name: /Stems/ }).click();
+    await box.getByRole('checkbox', { name: /main mix/ }).click();
+    await box.getByRole('button', { name: 'Print', exact: true }).click();
+    const [name, content] = await downloaded(() => box.getByRole('button', { name: 'Download all' }).click());
+    expect(name).toBe('Low Tide.zip');
+    const files = unzipSync(content);
+    expect(Object.keys(files)).toEqual([
+      'Drums.wav',
+      'Bass.wav',
+      'Drum squeeze.wav',
+      'Low Tide - report.md',
+      'Low Tide - recall sheet.md',
+    ]);
+    expect(strFromU8(files['Bass.wav']!)).toBe('RIFF');
+    const report = strFromU8(files['Low Tide - report.md']!);
+    expect(report).toMatch(/Bass\.wav \| stem \| 24 \| 48000/);
+    expect(report).toContain('The mix against the rough as received');
+    expect(strFromU8(files['Low Tide - recall sheet.md']!)).toMatch(/### Drum squeeze[^#]*Blend -11\.5 dB/);
+  });
+
+  test('files of another form than the chosen one are marked as that', async () => {
+    await openSong();
+    await page.getByRole('button', { name: 'Print …' }).click();
+    const box = page.getByRole('dialog', { name: 'Print' });
+    await box.getByText('WAV 16 bit').click();
+    await box.getByRole('button', { name: 'Print', exact: true }).click();
+    await expect.element(box.getByRole('row', { name: /main\.wav 16 bit/ })).toBeVisible();
+    await expect.element(box.getByText(/Below is the last print/)).not.toBeInTheDocument();
+    await box.getByText('WAV 24 bit').click();
+    await expect.element(box.getByText('Below is the last print, in 16 bit. Print again for 24 bit.')).toBeVisible();
+    await box.getByRole('button', { name: 'Print again' }).click();
+    await expect.element(box.getByRole('row', { name: /main\.wav 24 bit/ })).toBeVisible();
+    await expect.element(box.getByText(/Below is the last print/)).not.toBeInTheDocument();
   });
 
   test('nothing chosen cannot be printed', async () => {
@@ -297,5 +347,25 @@ test('nothing on a whole song is cut off at the sides of a laptop screen', async
   expect(document.documentElement.scrollWidth).toBeLessThanOrEqual(1280);
   for (const scrolled of document.querySelectorAll('.paths, aside, .bench, .parameters')) {
     expect(scrolled.scrollWidth, scrolled.className).toBeLessThanOrEqual(scrolled.clientWidth + 1);
+  }
+});
+
+test.each([1280, 1440])('the header stays within a window of %i pixels, whatever it has to say', async (width) => {
+  const engine = await openSong();
+  const name = 'The long chorus of many voices, doubled and doubled again, far behind the lead voice';
+  await page.getByLabelText('Title of the song').fill(name.slice(0, 80));
+  (page.getByRole('button', { name: 'Air', exact: true }).element() as HTMLElement).focus();
+  await userEvent.keyboard(`{F2}${name.slice(0, 79)}{Enter}`);
+  await page.getByRole('switch', { name: 'Guitars on' }).click();
+  await page.getByRole('button', { name: /^Undo/ }).click();
+  engine.show({ state: { phase: 'rendering', progress: 0.5, message: `Rendering ${name} ${name}` } });
+  await page.viewport(width, 720);
+  await expect.element(page.getByRole('button', { name: 'Undo rename' })).toBeEnabled();
+  await expect.element(page.getByRole('button', { name: 'Redo switch' })).toBeEnabled();
+  expect(document.documentElement.scrollWidth).toBeLessThanOrEqual(width);
+  const header = page.getByRole('banner').element();
+  expect(header.scrollWidth).toBeLessThanOrEqual(width);
+  for (const part of header.querySelectorAll('button, input')) {
+    expect(part.getBoundingClientRect().right, part.textContent).toBeLessThanOrEqual(width);
   }
 });
