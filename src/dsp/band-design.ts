@@ -69,6 +69,13 @@ export const butterworthQ = (order: number, index: number): number => {
   return 1 / (2 * Math.cos((Math.PI * (2 * index + 1 + odd)) / (2 * order)));
 };
 
+const designCut = (into: Coefficients, index: number, low: boolean, order: number, angle: number): void => {
+  const odd = order % 2;
+  if (odd && index === 0) return low ? designLowCut1(into, angle) : designHighCut1(into, angle);
+  const q = butterworthQ(order, index - odd);
+  return low ? designLowCut(into, angle, q) : designHighCut(into, angle, q);
+};
+
 const designCookbook = (
   into: Coefficients,
   index: number,
@@ -90,12 +97,10 @@ const designCookbook = (
       return designBandPass(into, angle, q);
     case 'notch':
       return designNotch(into, angle, q);
+    case 'low cut':
+    case 'high cut':
+      return designCut(into, index, shape === 'low cut', order, angle);
   }
-  const low = shape === 'low cut';
-  const odd = order % 2;
-  if (odd && index === 0) return low ? designLowCut1(into, angle) : designHighCut1(into, angle);
-  const sectionQ = butterworthQ(order, index - odd);
-  return low ? designLowCut(into, angle, sectionQ) : designHighCut(into, angle, sectionQ);
 };
 
 /** Writes section `index` of a band whose frequency is `angle` into `into`; allocates nothing. */

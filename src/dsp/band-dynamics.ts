@@ -78,8 +78,15 @@ export class BandDynamics {
     this.direction.set(directionOf(settings));
   }
 
+  /** True when it is off and nothing is left of what it did. */
+  private get resting(): boolean {
+    const { settings, direction, shiftDb, filter } = this;
+    return !settings.on && shiftDb === 0 && direction.end === 0 && direction.settled && filter.idle;
+  }
+
   /** Starts a control block. Returns how far the gain is to be from rest at its end, dB. */
   control(): number {
+    if (this.resting) return 0;
     this.filter.control();
     this.direction.control();
     const { on, thresholdDb, slope, rangeDb, attackSeconds, releaseSeconds } = this.settings;

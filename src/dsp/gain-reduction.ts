@@ -182,14 +182,16 @@ export class GainReduction {
       const most = range + rangeStep * moved;
       const slopeHere = slope + slopeStep * moved;
       const kneeHere = knee + kneeStep * moved;
-      const reduction = fedBack
+      levels[k] = fedBack
         ? this.fromOutput(over, slopeHere, kneeHere, most, side, moved)
-        : reductionDb(over, slopeHere, kneeHere);
-      levels[k] = Math.min(reduction, most);
+        : Math.min(most, reductionDb(over, slopeHere, kneeHere));
     }
   }
 
-  /** Reduction asked for by a level that was heard behind the gain, or partly so while the topology changes. */
+  /**
+   * Reduction asked for by a level that was heard behind the gain, or partly so while the topology changes. It may be above
+   * the range: a bound here would hide how steep the curve is, and the implicit step would overshoot.
+   */
   private fromOutput(over: number, slope: number, knee: number, most: number, side: 0 | 1, moved: number): number {
     const share = this.back.value + this.back.step * moved;
     const given = side === 0 ? this.left : this.right;
@@ -197,8 +199,8 @@ export class GainReduction {
     const overIn = over - heardDb;
     const limited = Math.min(slope, FEED_BACK_SLOPE);
     const fed = reductionFromOutputDb(overIn - given, limited, knee);
-    this.steepness[side] = fed < most ? share * outputSteepness(overIn - given, limited, knee) : 0;
-    return share === 1 ? fed : (1 - share) * reductionDb(overIn, slope, knee) + share * Math.min(fed, most);
+    this.steepness[side] = share * outputSteepness(overIn - given, limited, knee);
+    return share === 1 ? fed : (1 - share) * Math.min(most, reductionDb(overIn, slope, knee)) + share * fed;
   }
 
   /** Moves each channel's reduction toward the larger of the two. */
@@ -232,13 +234,14 @@ export class GainReduction {
     const { attack, release, averaging, holdFrames } = this;
     const { autoRelease } = this.settings;
     const steep = this.fedBack ? this.steepness[side]! : 0;
+    const most = this.fedBack ? this.range.value + this.range.step * this.position : Infinity;
     let { average, held } = this.memories[side];
     let reduction = from;
     for (let k = 0; k < frames; k++) {
       const target = levels[k]!;
       if (target >= reduction) {
         held = holdFrames;
-        reduction += (attack / (1 + attack * steep)) * (target - reduction);
+        reduction = Math.min(most, reduction + (attack / (1 + attack * steep)) * (target - reduction));
       } else if (held > 0) held--;
       else {
         const goal = autoRelease ? Math.max(target, Math.min(average, reduction)) : target;

@@ -302,7 +302,7 @@ export class CompressorKernel implements Kernel<typeof parameters> {
   private readonly loudness: LoudnessMatch;
   private listensToKey = false;
   private feedsBack = false;
-  /** Linear gains of the frames in hand, left and right or mid and side. */
+  /** Linear gains of the frames in hand when they are fed back; otherwise they stand in the detector. */
   private readonly gains = [new Float64Array(CONTROL_FRAMES), new Float64Array(CONTROL_FRAMES)] as const;
   /** Gains that follow from the last frame: a fed-back compressor gives them to the next one. */
   private readonly last = new Float64Array(2).fill(1);
@@ -377,17 +377,13 @@ export class CompressorKernel implements Kernel<typeof parameters> {
 
   /** Gains of the frames from the input or the key. */
   private listen(left: Float64Array, right: Float64Array, start: number, end: number, key: KeySignal | null): void {
-    const { detector, gains, last } = this;
+    const { detector, last } = this;
     const frames = end - start;
     if (this.listensToKey) detector.process(key?.left ?? null, key?.right ?? null, start, end);
     else detector.process(left, right, start, end);
     this.reduction.process(frames);
-    for (let k = 0; k < frames; k++) {
-      gains[0][k] = detector.left[k]!;
-      gains[1][k] = detector.right[k]!;
-    }
-    last[0] = gains[0][frames - 1]!;
-    last[1] = gains[1][frames - 1]!;
+    last[0] = detector.left[frames - 1]!;
+    last[1] = detector.right[frames - 1]!;
   }
 
   /** Gains of the frames from the output, frame by frame. */
@@ -422,19 +418,22 @@ export class CompressorKernel implements Kernel<typeof parameters> {
     makeUp: number,
     makeUpStep: number,
   ): void {
-    const { position } = this;
-    const [firstGains, secondGains] = this.gains;
-    const { value, step, settled } = this.detector.midSide;
-    const plain = settled && value === 0;
+    const { position, detector } = this;
+    const firstGains = this.feedsBack ? this.gains[0] : detector.left;
+    const secondGains = this.feedsBack ? this.gains[1] : detector.right;
+    const { value, step, settled } = detector.midSide;
+    if (settled && value === 0) {
+      for (let i = start, k = 0; i < end; i++, k++) {
+        const raised = makeUp + makeUpStep * (position + k);
+        left[i]! *= firstGains[k]! * raised;
+        right[i]! *= secondGains[k]! * raised;
+      }
+      return;
+    }
     for (let i = start, k = 0; i < end; i++, k++) {
       const first = firstGains[k]!;
       const second = secondGains[k]!;
       const raised = makeUp + makeUpStep * (position + k);
-      if (plain) {
-        left[i]! *= first * raised;
-        right[i]! *= second * raised;
-        continue;
-      }
       // M = (L + R) / 2 times the first gain, S = (L - R) / 2 times the second: L = M + S, R = M - S.
       const share = value + step * (position + k);
       const both = (first + second) / 2;

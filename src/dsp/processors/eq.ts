@@ -74,6 +74,33 @@ const numbersOf = (band: BandNumber, group: string): Readonly<Record<'frequency'
   },
 });
 
+const timesOf = (group: string): Readonly<Record<'attack' | 'release', Parameter>> => ({
+  attack: {
+    kind: 'number',
+    group,
+    label: 'Attack',
+    about: 'Time in which the gain makes 63 % of its way from rest.',
+    unit: 'ms',
+    min: 1,
+    max: 250,
+    default: 10,
+    scale: 'logarithmic',
+    digits: 1,
+  },
+  release: {
+    kind: 'number',
+    group,
+    label: 'Release',
+    about: 'Time in which the gain makes 63 % of its way back.',
+    unit: 'ms',
+    min: 10,
+    max: 3000,
+    default: 150,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+});
+
 const dynamicsOf = (group: string): Readonly<Record<DynamicField, Parameter>> => ({
   dynamic: {
     kind: 'choice',
@@ -119,30 +146,7 @@ const dynamicsOf = (group: string): Readonly<Record<DynamicField, Parameter>> =>
     scale: 'linear',
     digits: 1,
   },
-  attack: {
-    kind: 'number',
-    group,
-    label: 'Attack',
-    about: 'Time in which the gain makes 63 % of its way from rest.',
-    unit: 'ms',
-    min: 1,
-    max: 250,
-    default: 10,
-    scale: 'logarithmic',
-    digits: 1,
-  },
-  release: {
-    kind: 'number',
-    group,
-    label: 'Release',
-    about: 'Time in which the gain makes 63 % of its way back.',
-    unit: 'ms',
-    min: 10,
-    max: 3000,
-    default: 150,
-    scale: 'logarithmic',
-    digits: 0,
-  },
+  ...timesOf(group),
 });
 
 const bandParameters = (band: BandNumber): Readonly<Record<Field, Parameter>> => {
