@@ -1,5 +1,12 @@
 import { FadingTap } from './fading-tap.ts';
-import { type FirstOrder, FirstOrderFilter, WIRE } from './first-order.ts';
+import {
+  cornerOf,
+  type FirstOrder,
+  FirstOrderFilter,
+  firstOrderLowPass,
+  firstOrderShelf,
+  WIRE,
+} from './first-order.ts';
 import { Ring } from './ring.ts';
 
 /** Most that highs lose in one pass beyond what lows lose: 30 dB. More would only stretch the filter's own memory. */
@@ -25,14 +32,6 @@ export interface Absorption {
 export const passGain = (length: number, decay: number, sampleRate: number): number =>
   10 ** ((-3 * length) / (decay * sampleRate));
 
-const turnOf = (hz: number, sampleRate: number): number => Math.tan(Math.PI * Math.min(hz / sampleRate, 0.49));
-
-/** First-order shelf with gain g at 0 Hz, g r^2 at Nyquist and g r in the middle, at t (a tangent). */
-const shelf = (g: number, root: number, t: number): FirstOrder => {
-  const scale = 1 / (t + 1 / root);
-  return [g * (t + root) * scale, g * (t - root) * scale, (t - 1 / root) * scale];
-};
-
 /**
  * First-order shelf for y = b0 x + b1 x' - a1 y': gain g at 0 Hz and g k at Nyquist, so that highs decay in `highs` of the
  * time; its middle, g sqrt(k), lies at the turn. Shelves of this form stay in proportion in dB, so lines of different
@@ -43,12 +42,10 @@ export const absorptionFilter = (length: number, absorption: Absorption, sampleR
   const { decay, highs, turnHz, falling = false } = absorption;
   const g = passGain(length, decay, sampleRate);
   const root = Math.sqrt(Math.max(LEAST_HIGHS, g ** (1 / highs - 1)));
-  const t = turnOf(turnHz, sampleRate);
-  if (!falling) return shelf(g, root, t);
+  const turn = cornerOf(turnHz, sampleRate);
+  if (!falling) return firstOrderShelf(g, root, turn);
   if (root === 1) return [g, 0, 0];
-  const corner = t / Math.sqrt(1 / (root * root) - 1);
-  const b = (g * corner) / (1 + corner);
-  return [b, b, (corner - 1) / (corner + 1)];
+  return firstOrderLowPass(g, turn / Math.sqrt(1 / (root * root) - 1));
 };
 
 /** First-order shelf that gives lows their own decay: a wire when it is that of the rest. At most 30 dB up or down a pass. */
@@ -60,7 +57,7 @@ export const lowsFilter = (
   if (lows === 1) return WIRE;
   const gain = passGain(length, decay, rate) ** (1 / lows - 1);
   const held = Math.min(1 / LEAST_HIGHS, Math.max(LEAST_HIGHS, gain));
-  return shelf(held, 1 / Math.sqrt(held), turnOf(lowTurnHz, rate));
+  return firstOrderShelf(held, 1 / Math.sqrt(held), cornerOf(lowTurnHz, rate));
 };
 
 /** A delay line with its absorption, whose length and loss move without clicks. */

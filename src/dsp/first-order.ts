@@ -9,6 +9,21 @@ export type FirstOrder = readonly [number, number, number];
 /** The filter that changes nothing. */
 export const WIRE: FirstOrder = [1, 0, 0];
 
+/** Tangent that stands for `hz` in the designs below (bilinear transform); held at 0.49 of the rate. */
+export const cornerOf = (hz: number, sampleRate: number): number => Math.tan(Math.PI * Math.min(hz / sampleRate, 0.49));
+
+/** Shelf with gain g at 0 Hz, g r^2 at half the rate and g r at its corner. With 1 / g and 1 / r it undoes itself. */
+export const firstOrderShelf = (g: number, r: number, corner: number): FirstOrder => {
+  const scale = 1 / (corner + 1 / r);
+  return [g * (corner + r) * scale, g * (corner - r) * scale, (corner - 1 / r) * scale];
+};
+
+/** Low-pass with gain g at 0 Hz, 3 dB less at its corner, 0 at half the rate. */
+export const firstOrderLowPass = (g: number, corner: number): FirstOrder => {
+  const b = (g * corner) / (1 + corner);
+  return [b, b, (corner - 1) / (corner + 1)];
+};
+
 /** Power gain of a first-order filter at `hz`. */
 export const firstOrderPower = ([b0, b1, a1]: FirstOrder, hz: number, sampleRate: number): number => {
   const cos = 2 * Math.cos((2 * Math.PI * hz) / sampleRate);

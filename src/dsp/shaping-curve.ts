@@ -13,7 +13,7 @@ const LAST = CELLS - 1e-9;
 export type ShapingCurve = Float64Array;
 
 /** Tabulates `shape` by the cubics through four points of each cell. */
-const tabulate = (shape: (x: number) => number): ShapingCurve => {
+export const tabulate = (shape: (x: number) => number): ShapingCurve => {
   const curve = new Float64Array(4 * CELLS);
   for (let cell = 0; cell < CELLS; cell++) {
     const at = (part: number): number => shape((cell + part) / CELLS_PER_UNIT - REACH);

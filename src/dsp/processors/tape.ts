@@ -1,0 +1,314 @@
+import { type BandDesign, designBand } from '../band-design.ts';
+import { cascadeTail } from '../decay.ts';
+import { decibelsOf, gainOf } from '../decibels.ts';
+import { StereoDelay } from '../delay-line.ts';
+import { DirectBlocker } from '../direct-blocker.ts';
+import { type BandSettings, FilterBand } from '../filter-band.ts';
+import { cornerOf, type FirstOrder, FirstOrderFilter, firstOrderLowPass, firstOrderShelf } from '../first-order.ts';
+import { Hysteresis, hysteresisMakeUp, risingBranch } from '../hysteresis.ts';
+import { onePoleTail } from '../one-pole.ts';
+import { Oversampler, oversamplingLatency } from '../oversampling.ts';
+import type { Values } from '../parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
+import { Ramp } from '../ramp.ts';
+import { MAX_FLUTTER, MAX_WOW, TapeTransport, transportDelay } from '../tape-transport.ts';
+
+const FACTORS = [2, 4, 8] as const;
+/** Corner of the high-pass that takes out what stays magnetised, Hz. */
+const DIRECT_HZ = 2;
+const BUMP_Q = 0.9;
+
+/**
+ * What the speed sets: the time constant of emphasis, seconds (IEC 60094-1; from memory), where the head bump lies and where
+ * highs are 3 dB down, Hz (common practice: both go with the speed).
+ */
+const SPEEDS = {
+  '7.5 in/s': { emphasis: 70e-6, bumpHz: 35, highHz: 12000 },
+  '15 in/s': { emphasis: 35e-6, bumpHz: 65, highHz: 22000 },
+  '30 in/s': { emphasis: 17.5e-6, bumpHz: 120, highHz: 40000 },
+} as const;
+const SPEED_LIST = Object.values(SPEEDS);
+
+const parameters = {
+  drive: {
+    kind: 'number',
+    label: 'Drive',
+    about: 'Level onto the tape: more gives more saturation; a slow sine of -12 dBFS peak keeps its level.',
+    unit: 'dB',
+    min: -12,
+    max: 24,
+    default: 0,
+    scale: 'linear',
+    digits: 1,
+  },
+  speed: {
+    kind: 'choice',
+    label: 'Speed',
+    about: 'Of the tape: slower moves the head bump down and loses more highs.',
+    choices: Object.keys(SPEEDS),
+    default: '15 in/s',
+  },
+  hysteresis: {
+    kind: 'number',
+    label: 'Hysteresis',
+    about:
+      'Share of the magnetisation that lags behind the sound, as with too little bias: rougher, above all quiet sound.',
+    unit: '%',
+    min: 0,
+    max: 60,
+    default: 20,
+    scale: 'linear',
+    digits: 0,
+  },
+  emphasis: {
+    kind: 'number',
+    label: 'Emphasis',
+    about: 'Lifts highs before the tape and lowers them as much behind it, so that highs saturate first.',
+    unit: 'dB',
+    min: 0,
+    max: 12,
+    default: 6,
+    scale: 'linear',
+    digits: 1,
+  },
+  bump: {
+    kind: 'number',
+    label: 'Head bump',
+    about: 'Lift of the deep lows, at a frequency that goes with the speed.',
+    unit: 'dB',
+    min: 0,
+    max: 6,
+    default: 1.5,
+    scale: 'linear',
+    digits: 1,
+  },
+  wow: {
+    kind: 'number',
+    label: 'Wow',
+    about: 'Slow changes of pitch: the most that the speed may be off; none at 0 %.',
+    unit: '%',
+    min: 0,
+    max: 100 * MAX_WOW,
+    default: 0,
+    scale: 'linear',
+    digits: 2,
+  },
+  flutter: {
+    kind: 'number',
+    label: 'Flutter',
+    about: 'Quick changes of pitch: the most that the speed may be off; none at 0 %.',
+    unit: '%',
+    min: 0,
+    max: 100 * MAX_FLUTTER,
+    default: 0,
+    scale: 'linear',
+    digits: 2,
+  },
+  oversampling: {
+    kind: 'choice',
+    label: 'Oversampling',
+    about: 'Rate inside the tape; a higher one leaves fewer tones that are not harmonics.',
+    choices: FACTORS.map((factor) => `${factor}x`),
+    default: '4x',
+  },
+  amount: {
+    kind: 'number',
+    label: 'Amount',
+    about: 'Share of the taped sound; the rest is the sound as it came in, aligned but for wow and flutter.',
+    unit: '%',
+    min: 0,
+    max: 100,
+    default: 0,
+    scale: 'linear',
+    digits: 0,
+  },
+} as const;
+
+type TapeValues = Values<typeof parameters>;
+
+const factorOf = ({ oversampling }: TapeValues): number => FACTORS[oversampling]!;
+const speedOf = ({ speed }: TapeValues): (typeof SPEED_LIST)[number] => SPEED_LIST[speed]!;
+const lagOf = ({ hysteresis }: TapeValues): number => hysteresis / 100;
+
+/** Shelf of `lift` that begins to rise at the corner of the time constant: its middle lies a root of the lift above. */
+const emphasisOf = (values: TapeValues, direction: 1 | -1, sampleRate: number): FirstOrder => {
+  const root = gainOf(values.emphasis / 2);
+  const middle = root / (2 * Math.PI * speedOf(values).emphasis);
+  return firstOrderShelf(1, direction === 1 ? root : 1 / root, cornerOf(middle, sampleRate));
+};
+
+const highEndOf = (values: TapeValues, sampleRate: number): FirstOrder =>
+  firstOrderLowPass(1, cornerOf(speedOf(values).highHz, sampleRate));
+
+const bumpOf = (values: TapeValues): BandDesign => ({
+  shape: 'bell',
+  order: 2,
+  hz: speedOf(values).bumpHz,
+  gainDb: values.bump,
+  q: BUMP_Q,
+});
+const running = (values: TapeValues): BandSettings => ({ ...bumpOf(values), on: true, channels: 'both' });
+
+/** What one channel passes by itself. */
+class Track {
+  readonly wet = new Float64Array(CONTROL_FRAMES);
+  private readonly lift: FirstOrderFilter;
+  private readonly oversampler: Oversampler;
+  private readonly lower: FirstOrderFilter;
+  private readonly highEnd: FirstOrderFilter;
+
+  constructor(
+    values: TapeValues,
+    private readonly channel: 0 | 1,
+    private readonly sampleRate: number,
+  ) {
+    this.lift = new FirstOrderFilter(emphasisOf(values, 1, sampleRate), sampleRate);
+    this.oversampler = new Oversampler(factorOf(values), sampleRate);
+    this.lower = new FirstOrderFilter(emphasisOf(values, -1, sampleRate), sampleRate);
+    this.highEnd = new FirstOrderFilter(highEndOf(values, sampleRate), sampleRate);
+  }
+
+  set(values: TapeValues): void {
+    this.lift.set(emphasisOf(values, 1, this.sampleRate));
+    this.lower.set(emphasisOf(values, -1, this.sampleRate));
+    this.highEnd.set(highEndOf(values, this.sampleRate));
+  }
+
+  control(): void {
+    this.lift.control();
+    this.lower.control();
+    this.highEnd.control();
+  }
+
+  process(input: Float64Array, start: number, end: number, position: number, hysteresis: Hysteresis): void {
+    const { wet, oversampler } = this;
+    const count = end - start;
+    for (let i = 0; i < count; i++) wet[i] = input[start + i]!;
+    this.lift.process(wet, count, position);
+    oversampler.up(wet, 0, count);
+    hysteresis.process(oversampler.samples, count, position, this.channel);
+    oversampler.down(wet, count);
+    this.lower.process(wet, count, position);
+    this.highEnd.process(wet, count, position);
+  }
+
+  reset(): void {
+    this.lift.reset();
+    this.oversampler.reset();
+    this.lower.reset();
+    this.highEnd.reset();
+  }
+}
+
+const latencyOf = (values: TapeValues, sampleRate: number): number =>
+  oversamplingLatency(factorOf(values), sampleRate) + transportDelay(sampleRate);
+
+/** Emphasis, magnetisation at a multiple of the rate, de-emphasis and the end of the highs, head bump, transport, mix. */
+class TapeKernel implements Kernel<typeof parameters> {
+  private readonly left: Track;
+  private readonly right: Track;
+  private readonly hysteresis: Hysteresis;
+  private readonly blocker: DirectBlocker;
+  private readonly bump: FilterBand;
+  private readonly transport: TapeTransport;
+  private readonly dry: StereoDelay;
+  private readonly amount: Ramp;
+  /** Frames of the control block already done. */
+  private position = 0;
+
+  constructor(values: TapeValues, sampleRate: number) {
+    this.left = new Track(values, 0, sampleRate);
+    this.right = new Track(values, 1, sampleRate);
+    this.hysteresis = new Hysteresis(values.drive, lagOf(values), factorOf(values), sampleRate);
+    this.blocker = new DirectBlocker(true, DIRECT_HZ, sampleRate);
+    this.bump = new FilterBand(running(values), sampleRate);
+    this.transport = new TapeTransport(values.wow / 100, values.flutter / 100, sampleRate);
+    this.dry = new StereoDelay(latencyOf(values, sampleRate));
+    this.amount = new Ramp(values.amount / 100, sampleRate);
+  }
+
+  set(values: TapeValues): void {
+    this.left.set(values);
+    this.right.set(values);
+    this.hysteresis.set(values.drive, lagOf(values));
+    this.bump.set(running(values));
+    this.transport.set(values.wow / 100, values.flutter / 100);
+    this.amount.set(values.amount / 100);
+  }
+
+  control(): void {
+    this.position = 0;
+    this.left.control();
+    this.right.control();
+    this.hysteresis.control();
+    this.blocker.control();
+    this.bump.control();
+    this.transport.control();
+    this.amount.control();
+  }
+
+  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
+    const { position, amount } = this;
+    const frames = end - start;
+    this.left.process(left, start, end, position, this.hysteresis);
+    this.right.process(right, start, end, position, this.hysteresis);
+    const [wetLeft, wetRight] = [this.left.wet, this.right.wet];
+    this.blocker.process(wetLeft, wetRight, frames, position);
+    this.bump.process(wetLeft, wetRight, 0, frames);
+    this.transport.process(wetLeft, wetRight, frames, position);
+    this.dry.process(left, right, left, right, start, end);
+    this.position = position + frames;
+    if (amount.settled && amount.value === 0) return;
+    for (let i = 0; i < frames; i++) {
+      const share = amount.value + amount.step * (position + i);
+      left[start + i]! += share * (wetLeft[i]! - left[start + i]!);
+      right[start + i]! += share * (wetRight[i]! - right[start + i]!);
+    }
+  }
+
+  reset(): void {
+    this.left.reset();
+    this.right.reset();
+    this.hysteresis.reset();
+    this.blocker.reset();
+    this.bump.reset();
+    this.transport.reset();
+    this.dry.reset();
+    this.amount.reset();
+    this.position = 0;
+  }
+}
+
+const makeUpOf = (values: TapeValues): number => hysteresisMakeUp(gainOf(values.drive), lagOf(values));
+
+/** The filters' lengths and the way of the transport, then what each memory holds: as much as drive and lifts may raise. */
+const tailOf = (values: TapeValues, sampleRate: number): number => {
+  if (values.amount === 0) return 0;
+  const raisedDb = Math.max(0, values.drive + decibelsOf(makeUpOf(values))) + values.emphasis + values.bump;
+  const db = 120 + raisedDb;
+  const bump = values.bump === 0 ? 0 : cascadeTail(designBand(bumpOf(values), sampleRate), gainOf(raisedDb));
+  // Emphasis turns at 2.3 kHz or above, each way; the end of the highs lies higher.
+  const emphasis = 3 * onePoleTail(2000, db, sampleRate);
+  return latencyOf(values, sampleRate) + 8 + bump + emphasis + onePoleTail(DIRECT_HZ, db, sampleRate);
+};
+
+export const processor = defineProcessor({
+  id: 'tape',
+  label: 'Tape',
+  about: 'Sound that has been on tape: rounded peaks, highs that give way first, a lift of the deep lows.',
+  parameters,
+  start: { drive: 9, amount: 100 },
+  latency: latencyOf,
+  tail: tailOf,
+  picture: {
+    kind: 'transfer',
+    x: [-1, 1],
+    y: [-1, 1],
+    drawn: 'line',
+    points: (values, _sampleRate, count) =>
+      risingBranch(gainOf(values.drive), lagOf(values), count).map(
+        ([x, y]) => [x, x + (values.amount / 100) * (y - x)] as const,
+      ),
+  },
+  createKernel: (values, sampleRate) => new TapeKernel(values, sampleRate),
+});
