@@ -83,12 +83,13 @@ class Shaper {
     const gainStep = (this.nextGain - gain) / frames;
     let last = before;
     let lastIntegral = integralAt(curve, integral, last);
+    const rest = valueAt(curve, bias);
     for (let i = 0, k = position; i < count; i++, k++) {
       const offset = bias + biasStep * k;
       const x = (drive + driveStep * k) * samples[i]! + offset;
       const newIntegral = integralAt(curve, integral, x);
       const mean = meanBetween(curve, last, lastIntegral, x, newIntegral);
-      samples[i] = (gain + gainStep * k) * (mean - valueAt(curve, offset));
+      samples[i] = (gain + gainStep * k) * (mean - (biasStep === 0 ? rest : valueAt(curve, offset)));
       last = x;
       lastIntegral = newIntegral;
     }
