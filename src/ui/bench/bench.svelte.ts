@@ -14,6 +14,14 @@ import { messageOf } from '../shared/message.ts';
 import { Listening } from './listening.svelte.ts';
 import { Selection } from './selection.svelte.ts';
 
+/** What was tried, as far as a later success makes an earlier notice of the same kind pass away. */
+export type Kind = 'files' | 'places' | 'edits' | 'sound';
+
+interface Notice {
+  readonly kind: Kind;
+  readonly sentence: string;
+}
+
 /** What the whole screen stands on: the session in hand with its history, what is selected, what is heard, what the engine says. */
 export class Bench {
   readonly engine: Engine;
@@ -23,7 +31,8 @@ export class Bench {
   #view = $state.raw<EngineView>()!;
   #history = $state.raw<History | null>(null);
   #saved = $state.raw<Session | null>(null);
-  #notice = $state.raw<string | null>(null);
+  #notice = $state.raw<Notice | null>(null);
+  #stopped = $state.raw(false);
   /** What was known when the session was last changed: whatever of it still stands has not been measured since. */
   #atEdit = $state.raw<Findings | null>(null);
 
@@ -32,7 +41,7 @@ export class Bench {
     this.listening = new Listening(engine);
     this.selection = new Selection(() => this.session);
     this.#view = engine.view;
-    this.#stopListening = engine.listen(() => (this.#view = engine.view));
+    this.#stopListening = engine.listen(() => this.#look());
   }
 
   get view(): EngineView {
@@ -53,7 +62,11 @@ export class Bench {
   }
   /** The one sentence about what last went wrong; null when nothing did. */
   get notice(): string | null {
-    return this.#notice;
+    return this.#notice?.sentence ?? null;
+  }
+  /** True when rendering was stopped by hand: what is heard and measured is from before the last change. */
+  get isStopped(): boolean {
+    return this.#stopped;
   }
 
   /** True while the figures of the mix, printed or before the mix bus, are those from before the last edit. */
@@ -68,19 +81,43 @@ export class Bench {
     return findings !== undefined && findings === this.#atEdit?.paths.get(id);
   }
 
-  say(sentence: string | null): void {
-    this.#notice = sentence;
+  say(sentence: string, kind: Kind): void {
+    this.#notice = { kind, sentence };
   }
 
-  /** Runs what can fail: a problem becomes a notice, and whatever was in hand stays. True when it went well. */
-  async attempt(work: () => Promise<unknown> | void): Promise<boolean> {
+  /** The notice has been read. */
+  hush(): void {
+    this.#notice = null;
+  }
+
+  /**
+   * Runs what can fail: a problem becomes a notice, and whatever was in hand stays. A success takes back the notice of
+   * an earlier failure of its kind. True when it went well.
+   */
+  async attempt(kind: Kind, work: () => Promise<unknown> | void): Promise<boolean> {
+    const before = this.#notice;
     try {
       await work();
+      this.#takeBack(kind, before);
       return true;
     } catch (error) {
-      if (!(error instanceof DOMException && error.name === 'AbortError')) this.say(messageOf(error));
+      if (!(error instanceof DOMException && error.name === 'AbortError')) this.say(messageOf(error), kind);
       return false;
     }
+  }
+
+  /** Stops what the engine loads or renders. */
+  stop(): void {
+    const { phase } = this.#view.state;
+    this.engine.cancel();
+    this.#stopped = phase === 'rendering';
+  }
+
+  /** Renders the session as it stands, after a stop or a failure. */
+  renderNow(): void {
+    if (!this.session) return;
+    this.#stopped = false;
+    this.engine.apply(this.session);
   }
 
   /**
@@ -91,9 +128,10 @@ export class Bench {
     if (!this.#history) return false;
     try {
       this.#show(record(this.#history, edit(this.#history.present), label, gesture));
+      this.#takeBack('edits', this.#notice);
       return true;
     } catch (error) {
-      this.say(messageOf(error));
+      this.say(messageOf(error), 'edits');
       return false;
     }
   }
@@ -115,10 +153,14 @@ export class Bench {
   take(session: Session, saved: boolean): void {
     this.#history = startHistory(session);
     this.#saved = saved ? session : null;
-    this.#notice = null;
-    this.#atEdit = null;
-    this.selection.clear();
-    this.listening.restart();
+    this.#begin();
+  }
+
+  /** Puts the session away: the bench is empty. */
+  clear(): void {
+    this.#history = null;
+    this.#saved = null;
+    this.#begin();
   }
 
   /** The session as it is now has been written to a file. */
@@ -136,11 +178,29 @@ export class Bench {
     this.engine.dispose();
   }
 
+  #begin(): void {
+    this.#notice = null;
+    this.#atEdit = null;
+    this.#stopped = false;
+    this.selection.clear();
+    this.listening.restart();
+  }
+
+  #look(): void {
+    this.#view = this.engine.view;
+    if (this.#view.state.phase === 'rendering') this.#stopped = false;
+  }
+
+  #takeBack(kind: Kind, notice: Notice | null): void {
+    if (notice !== null && notice === this.#notice && notice.kind === kind) this.#notice = null;
+  }
+
   #show(history: History): void {
     const changed = history.present !== this.#history?.present;
     this.#history = history;
     if (!changed) return;
     this.#atEdit = this.#view.findings;
+    this.#stopped = false;
     this.engine.apply(history.present);
   }
 }

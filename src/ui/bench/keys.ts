@@ -13,39 +13,21 @@ const writes = (target: EventTarget | null): boolean =>
 
 const isBusy = (): boolean => document.querySelector('dialog[open], [popover]:popover-open') !== null;
 
-/**
- * The keys that hold everywhere. Whoever types a word or has a dialogue open keeps the keys; a button that was reached
- * by keyboard keeps its space bar, one that was only clicked does not.
- */
-export class Keys {
-  #byPointer = false;
+// A button that is chosen already has nothing to do with the space bar.
+const WORKED_BY_SPACE = 'button, summary, select, [type="checkbox"], [type="radio"]:not(:checked)';
 
+/** The keys that hold everywhere. Whoever types a word or has a dialogue open keeps the keys; a control, its space bar. */
+export class Keys {
   constructor(
     private readonly bench: Bench,
     private readonly actions: ScreenActions,
   ) {}
 
-  readonly onpointerdown = (): void => {
-    this.#byPointer = true;
-  };
-
   readonly onkeydown = (event: KeyboardEvent): void => {
-    if (event.key === 'Tab') this.#byPointer = false;
     if (isBusy()) return;
     const done = event.ctrlKey || event.metaKey ? this.#withControl(event) : this.#plain(event);
     if (done) event.preventDefault();
   };
-
-  // The space bar presses a button when it comes up again: that too must not happen to a button that was only clicked.
-  readonly onkeyup = (event: KeyboardEvent): void => {
-    if (event.key === ' ' && !isBusy() && this.#spacePlays(event.target)) event.preventDefault();
-  };
-
-  #spacePlays(target: EventTarget | null): boolean {
-    if (writes(target) || target instanceof HTMLSelectElement) return false;
-    const presses = target instanceof HTMLElement && target.matches('button, [type="checkbox"], a[href]');
-    return !presses || this.#byPointer;
-  }
 
   #withControl({ key, shiftKey, target }: KeyboardEvent): boolean {
     const name = key.toLowerCase();
@@ -65,8 +47,8 @@ export class Keys {
     if (event.altKey || !bench.session || writes(event.target) || event.target instanceof HTMLSelectElement)
       return false;
     if (event.key === ' ') {
-      if (!this.#spacePlays(event.target)) return false;
-      if (!event.repeat && bench.view.audible.length > 0) void bench.attempt(() => bench.listening.toggle());
+      if (event.target instanceof Element && event.target.matches(WORKED_BY_SPACE)) return false;
+      if (!event.repeat && bench.view.audible.length > 0) void bench.attempt('sound', () => bench.listening.toggle());
       return true;
     }
     if (event.key === 'Escape') {

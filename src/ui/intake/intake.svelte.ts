@@ -10,12 +10,22 @@ import { fetchSong, type Song } from './fetch-song.ts';
 import { alone, FilesInHand } from './files-in-hand.ts';
 import { filesOf, newSession, place, type Placement } from './placement.ts';
 
+/** What is asked before work that is not saved would be lost. */
+export interface Loss {
+  /** Title of the song in hand. */
+  readonly title: string;
+  /** The button that goes on. */
+  readonly anyway: string;
+  readonly decide: (goesOn: boolean) => void;
+}
+
 /** How files come in and sessions go out: sessions are opened, audio is read and waits until it has a place. */
 export class Intake {
   readonly #bench: Bench;
   readonly #files = new FilesInHand();
   #waiting = $state.raw<readonly AudioFileFacts[]>([]);
   #doing = $state.raw('');
+  #loss = $state.raw<Loss | null>(null);
 
   constructor(bench: Bench) {
     this.#bench = bench;
@@ -30,9 +40,14 @@ export class Intake {
     return this.#doing;
   }
 
+  /** The question that stands before unsaved work would be lost; null when there is none. */
+  get loss(): Loss | null {
+    return this.#loss;
+  }
+
   /** Takes whatever was dropped or chosen. A session comes first, and the audio beside it is its own. */
   take(given: readonly GivenFile[]): Promise<boolean> {
-    return this.#bench.attempt(async () => {
+    return this.#bench.attempt('files', async () => {
       const { sessions, audio, other } = sortGiven(given);
       if (sessions.length > 1) throw mismatch(sessions[1]!.path, 'one session at a time', `${sessions.length} of them`);
       if (sessions[0]) return this.#openFile(sessions[0], audio);
@@ -43,15 +58,26 @@ export class Intake {
 
   /** Opens the session at an address, with its files beside it. */
   openAddress(address: string): Promise<boolean> {
-    return this.#bench.attempt(() =>
+    return this.#bench.attempt('files', () =>
       this.#while(async () => this.#open(await fetchSong(address, (doing) => (this.#doing = doing)))),
     );
+  }
+
+  /** An empty bench, without song and files. */
+  startAnew(): Promise<boolean> {
+    return this.#bench.attempt('files', async () => {
+      if (!(await this.#mayLose('Start anew anyway'))) return;
+      await this.#bench.engine.open(newSession([]), new Map());
+      this.#files.replace(new Map());
+      this.#waiting = [];
+      this.#bench.clear();
+    });
   }
 
   /** Gives the waiting files their places; a first song becomes a new session. */
   placeWaiting(placements: readonly Placement[]): Promise<boolean> {
     const count = placements.filter(({ target }) => target.kind !== 'nowhere').length;
-    return this.#bench.attempt(async () => {
+    return this.#bench.attempt('places', async () => {
       if (this.#bench.session) {
         const label = `add ${count} ${count === 1 ? 'file' : 'files'}`;
         if (!this.#bench.edit(label, (session) => place(session, placements))) return;
@@ -80,6 +106,7 @@ export class Intake {
 
   async #openFile({ path, file }: GivenFile, audio: readonly GivenFile[]): Promise<void> {
     const session = parseSession(await file.text(), path);
+    if (!(await this.#mayLose('Open anyway'))) return;
     await this.#open({ session, files: matchFiles(filesOf(session), audio) });
   }
 
@@ -88,6 +115,20 @@ export class Intake {
     this.#files.replace(files);
     this.#waiting = [];
     this.#bench.take(session, saved);
+  }
+
+  /** True at once when nothing would be lost, else as the user decides. */
+  #mayLose(anyway: string): Promise<boolean> {
+    const { session, isChanged } = this.#bench;
+    if (!session || !isChanged) return Promise.resolve(true);
+    this.#loss?.decide(false);
+    return new Promise((resolve) => {
+      const decide = (goesOn: boolean): void => {
+        this.#loss = null;
+        resolve(goesOn);
+      };
+      this.#loss = { title: session.title, anyway, decide };
+    });
   }
 
   // One file at a time: one that cannot be read does not take the others with it.
@@ -107,7 +148,7 @@ export class Intake {
           faults.push(messageOf(error));
         }
       }
-      if (faults.length > 0) this.#bench.say(faults.join(' '));
+      if (faults.length > 0) this.#bench.say(faults.join(' '), 'files');
       this.#waiting = [...this.#waiting, ...facts];
     });
   }

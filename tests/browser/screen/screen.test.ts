@@ -1,6 +1,7 @@
 import { strFromU8, unzipSync } from 'fflate';
 import { describe, expect, test, vi } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
+import { sessionText } from '../../../src/session/serialize.ts';
 import { FIRST_MONITOR_DB } from '../../../src/ui/bench/listening.svelte.ts';
 import { fakeSession } from './fake-session.ts';
 import { applied, audioFile, drop, lastSession, openEmpty, openSong } from './open-screen.ts';
@@ -218,6 +219,48 @@ describe('files', () => {
     await expect.element(dialog()).not.toBeInTheDocument();
   });
 
+  test('a notice about files passes away with the next files that come in', async () => {
+    await openSong();
+    drop(audioFile('broken.wav'));
+    await expect.element(page.getByRole('alert')).toHaveTextContent(/broken\.wav/);
+    await page.getByRole('switch', { name: 'Guitars on' }).click();
+    await expect.element(page.getByRole('alert')).toBeVisible();
+    drop(audioFile('Shaker.wav'));
+    await expect.element(dialog()).toBeVisible();
+    await expect.element(page.getByRole('alert')).not.toBeInTheDocument();
+  });
+
+  test('work that is not saved is not thrown away without asking, by a session or by an empty bench', async () => {
+    await openSong();
+    const title = page.getByLabelText('Title of the song');
+    const other = new File([sessionText({ ...fakeSession(), title: 'High Tide' })], 'high.json');
+    await page.getByRole('switch', { name: 'Guitars on' }).click();
+    const question = page.getByRole('dialog', { name: 'Low Tide is not saved' });
+    drop(other);
+    await question.getByRole('button', { name: 'Keep working' }).click();
+    await expect.element(question).not.toBeInTheDocument();
+    await expect.element(title).toHaveValue('Low Tide');
+    await page.getByRole('button', { name: 'New', exact: true }).click();
+    await userEvent.keyboard('{Escape}');
+    await expect.element(question).not.toBeInTheDocument();
+    await expect.element(title).toHaveValue('Low Tide');
+    drop(other);
+    await question.getByRole('button', { name: 'Open anyway' }).click();
+    await expect.element(title).toHaveValue('High Tide');
+    await expect.element(page.getByText('saved', { exact: true })).toBeVisible();
+  });
+
+  test('New puts a saved song away: the bench is empty, and takes the next song', async () => {
+    await openSong();
+    await page.getByRole('button', { name: 'New', exact: true }).click();
+    await expect.element(page.getByRole('button', { name: 'Open the demo song' })).toBeVisible();
+    await expect.element(page.getByLabelText('Title of the song')).not.toBeInTheDocument();
+    drop(audioFile('Kick.wav'));
+    await dialog().getByRole('button', { name: 'Take 1 file' }).click();
+    await expect.element(page.getByLabelText('Title of the song')).toHaveValue('New song');
+    await expect.element(page.getByRole('button', { name: '1 track' })).toBeVisible();
+  });
+
   test('cancelling the question leaves the song as it was', async () => {
     const engine = await openSong();
     drop(audioFile('Shaker.wav'));
@@ -246,6 +289,26 @@ describe('what the engine is doing', () => {
     engine.show({ findings: { ...findings, mix: { ...findings.mix! } } });
     await expect.element(page.getByText(/As printed, after the mix bus/)).toBeVisible();
     await expect.element(page.getByText(/measuring what each does/)).toBeVisible();
+  });
+
+  test('after a stop it is said that what is heard is old, until it is rendered', async () => {
+    const engine = await openSong();
+    const rendering = { phase: 'rendering', progress: 0.2, message: 'Rendering' } as const;
+    const { apply } = engine;
+    engine.apply = () => engine.show({ state: rendering });
+    engine.cancel = () => engine.show({ state: { phase: 'ready', progress: 1, message: '' } });
+    await page.getByRole('switch', { name: 'Guitars on' }).click();
+    const stopped = page.getByText('Stopped. What is heard and measured is from before the last change.');
+    await expect.element(stopped).not.toBeInTheDocument();
+    await page.getByRole('button', { name: 'Cancel' }).click();
+    await expect.element(stopped).toBeVisible();
+    await expect.element(page.getByText(/Measuring what changed/)).not.toBeInTheDocument();
+    await expect.element(page.getByRole('button', { name: 'Print …' })).toBeDisabled();
+    engine.apply = apply;
+    await page.getByRole('button', { name: 'Render now' }).click();
+    expect(lastSession(engine).groups[3]!.on).toBe(false);
+    await expect.element(stopped).not.toBeInTheDocument();
+    await expect.element(page.getByRole('button', { name: 'Print …' })).toBeEnabled();
   });
 
   test('a render under way is said beside the title', async () => {
