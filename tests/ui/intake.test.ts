@@ -67,9 +67,11 @@ describe('where files go', () => {
     expect(filesOf(session).sort()).toEqual(files.map(({ path }) => path).sort());
   });
 
-  test('a second rough is a track unless the user says so; two roughs are refused', () => {
+  test('a new rough takes the place of the one that is there, but two at once are refused', () => {
     const session = place(newSession(files), placements);
-    expect(guessPlacements(session, [facts('mix v2.wav')])[0]!.target.kind).not.toBe('rough');
+    const newer = guessPlacements(session, [facts('mix v2.wav'), facts('mix v3.wav')]);
+    expect(newer.map(({ target }) => target.kind)).toEqual(['rough', 'group']);
+    expect(place(session, newer.slice(0, 1)).rough?.file).toBe('mix v2.wav');
     expect(placementFault([...placements, { facts: facts('b.wav'), target: { kind: 'rough' } }])).toContain('Only one');
     expect(placementFault(placements)).toBeNull();
     expect(placementFault([{ facts: facts('b.wav'), target: { kind: 'nowhere' } }])).not.toBeNull();
@@ -84,6 +86,10 @@ describe('where files go', () => {
 
   test('the session runs at the rate that most files have', () => {
     expect(newSession([facts('a', 44_100), facts('b', 96_000), facts('c', 44_100)]).sampleRate).toBe(44_100);
+  });
+
+  test('of rates that equally many files have, the higher one is taken', () => {
+    expect(newSession([facts('a', 44_100), facts('b', 96_000), facts('c', 48_000)]).sampleRate).toBe(96_000);
   });
 });
 

@@ -1,6 +1,14 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { dragRange, envelopePath, extended, loopName, secondsAt, xAt } from '../../src/ui/song-strip/strip-geometry.ts';
+import {
+  dragRange,
+  envelopePath,
+  extended,
+  holdsSection,
+  loopName,
+  secondsAt,
+  xAt,
+} from '../../src/ui/song-strip/strip-geometry.ts';
 
 const song = { tempo: 96, meter: [4, 4] as [number, 4] };
 const SECONDS = 72;
@@ -49,7 +57,25 @@ describe('loops', () => {
   test('a loop is called by its sections, else by its bars', () => {
     expect(loopName(sections[1]!, sections, song)).toBe('Chorus');
     expect(loopName({ startSeconds: 10, endSeconds: 40 }, sections, song)).toBe('Verse to Chorus');
-    expect(loopName({ startSeconds: 5, endSeconds: 10 }, sections, song)).toBe('bars 3 to 5');
+    expect(loopName({ startSeconds: 5, endSeconds: 10 }, sections, song)).toBe('bars 3.1 to 5.1');
+    expect(loopName({ startSeconds: 11.875, endSeconds: 20 }, sections, song)).toBe('bars 5.4 to 9.1');
+  });
+
+  test('sections with names too long for the strip give way to bars', () => {
+    const long = [{ ...sections[1]!, name: 'The chorus that comes after the second verse' }];
+    expect(loopName(long[0]!, long, song)).toBe('bars 13.1 to 17.1');
+  });
+
+  test('a loop holds the sections that lie in it whole, the last as far as the song goes', () => {
+    const last = { name: 'Out', startSeconds: 40, endSeconds: 90 };
+    const held = (startSeconds: number, endSeconds: number) =>
+      [...sections, last]
+        .filter((one) => holdsSection({ startSeconds, endSeconds }, one, SECONDS))
+        .map(({ name }) => name);
+    expect(held(10, 40)).toEqual(['Verse', 'Chorus']);
+    expect(held(11, 39)).toEqual([]);
+    expect(held(30, SECONDS)).toEqual(['Chorus', 'Out']);
+    expect(holdsSection(null, last, SECONDS)).toBe(false);
   });
 });
 

@@ -8,7 +8,7 @@ import { messageOf } from '../shared/message.ts';
 import { matchFiles, sortGiven, type GivenFile } from './dropped.ts';
 import { fetchSong, type Song } from './fetch-song.ts';
 import { alone, FilesInHand } from './files-in-hand.ts';
-import { filesOf, newSession, place, type Placement } from './placement.ts';
+import { coming, filesOf, newSession, place, type Placement } from './placement.ts';
 
 /** What is asked before work that is not saved would be lost. */
 export interface Loss {
@@ -24,6 +24,7 @@ export class Intake {
   readonly #bench: Bench;
   readonly #files = new FilesInHand();
   #waiting = $state.raw<readonly AudioFileFacts[]>([]);
+  #isBesideMissing = $state.raw(false);
   #doing = $state.raw('');
   #loss = $state.raw<Loss | null>(null);
 
@@ -34,6 +35,10 @@ export class Intake {
   /** Audio that has been read and asks for its place. */
   get waiting(): readonly AudioFileFacts[] {
     return this.#waiting;
+  }
+  /** True when the session misses files and what waits is none of them. */
+  get isBesideMissing(): boolean {
+    return this.#isBesideMissing;
   }
   /** What is being fetched or read, in plain words; '' when nothing is. */
   get doing(): string {
@@ -76,13 +81,13 @@ export class Intake {
 
   /** Gives the waiting files their places; a first song becomes a new session. */
   placeWaiting(placements: readonly Placement[]): Promise<boolean> {
-    const count = placements.filter(({ target }) => target.kind !== 'nowhere').length;
+    const count = coming(placements).length;
     return this.#bench.attempt('places', async () => {
       if (this.#bench.session) {
         const label = `add ${count} ${count === 1 ? 'file' : 'files'}`;
         if (!this.#bench.edit(label, (session) => place(session, placements))) return;
       } else {
-        const session = place(newSession(placements.map(({ facts }) => facts)), placements);
+        const session = place(newSession(coming(placements)), placements);
         await this.#open({ session, files: this.#files.all }, false);
       }
       this.#waiting = [];
@@ -149,6 +154,7 @@ export class Intake {
         }
       }
       if (faults.length > 0) this.#bench.say(faults.join(' '), 'files');
+      this.#isBesideMissing = view.missing.length > 0 && !wanted.some(({ isMissing }) => isMissing);
       this.#waiting = [...this.#waiting, ...facts];
     });
   }

@@ -39,9 +39,12 @@ export const trackName = (path: string): string => {
   return words === '' ? 'Track' : `${words[0]!.toUpperCase()}${words.slice(1)}`;
 };
 
-/** A first guess where each file goes, from its name; the user has the last word. */
+/**
+ * A first guess where each file goes, from its name; the user has the last word. The first that is called a rough is
+ * one, also in place of a rough that is there.
+ */
 export const guessPlacements = (session: Session | null, files: readonly AudioFileFacts[]): Placement[] => {
-  let hasRough = (session?.rough ?? null) !== null;
+  let hasRough = false;
   return files.map((facts) => {
     const name = nameOf(facts.path).toLowerCase().replace(/_/g, ' ');
     if (!hasRough && isRoughName(name)) {
@@ -72,11 +75,15 @@ export const place = (session: Session, placements: readonly Placement[]): Sessi
     return addTrack(withGroup, { name: trackName(path), file: path, group: withGroup.groups.find(isNamed)!.id });
   }, session);
 
-/** An empty session at the rate that most of the files have. */
+/** What is to come in: all but what is left out. */
+export const coming = (placements: readonly Placement[]): readonly AudioFileFacts[] =>
+  placements.filter(({ target }) => target.kind !== 'nowhere').map(({ facts }) => facts);
+
+/** An empty session at the rate that most of the files have; of two such rates, the higher. */
 export const newSession = (files: readonly AudioFileFacts[]): Session => {
   const rates = files.map(({ sampleRate }) => sampleRate);
   const count = (rate: number): number => rates.filter((other) => other === rate).length;
-  const sampleRate = rates.reduce((best, rate) => (count(rate) > count(best) ? rate : best), rates[0] ?? 48_000);
+  const [sampleRate = 48_000] = rates.toSorted((a, b) => count(b) - count(a) || b - a);
   return sessionSchema.parse({
     format: 'tributary-session',
     version: 1,

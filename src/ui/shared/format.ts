@@ -18,11 +18,25 @@ export const signed = (value: number | null | undefined, digits = 1): string => 
   return value !== null && value !== undefined && value > 0 && Number(text) !== 0 ? `+${text}` : text;
 };
 
-/** Reads what a user typed: a comma is a point, any minus is a minus, a unit after the number does not matter. */
-export const readNumber = (text: string): number | null => {
-  const match = /^\s*([+\-\u2212]?)\s*(\d+(?:[.,]\d*)?|[.,]\d+)\s*(k?)/i.exec(text);
-  if (!match) return null;
-  const size = Number(match[2]!.replace(',', '.')) * (match[3] === '' ? 1 : 1000);
+const TYPED = /^\s*([+\-\u2212]?)\s*(\d+(?:[.,]\d*)?|[.,]\d+)\s*([a-z%:/\s1]*?)\s*$/i;
+
+/** What may stand behind a typed number, and how often it goes into the field's own unit. */
+const typedUnits = (unit: string): Readonly<Record<string, number>> => {
+  const own = { '': 1, [unit.replace(/\s/g, '').toLowerCase()]: 1, k: 1000 };
+  if (unit === 'Hz') return { ...own, khz: 1000 };
+  if (unit === 'ms') return { '': 1, ms: 1, s: 1000 };
+  return unit === 's' ? { '': 1, s: 1, ms: 0.001 } : own;
+};
+
+/**
+ * Reads what a user typed into a field of `unit`: a plain number, a comma is a point, any minus is a minus, k makes
+ * thousands, the unit may stand behind it. null: it is something else.
+ */
+export const readNumber = (text: string, unit = ''): number | null => {
+  const match = TYPED.exec(text);
+  const times = match && typedUnits(unit)[match[3]!.replace(/\s/g, '').toLowerCase()];
+  if (!match || times === null || times === undefined) return null;
+  const size = Number(match[2]!.replace(',', '.')) * times;
   return match[1] === '' || match[1] === '+' ? size : -size;
 };
 
@@ -51,5 +65,8 @@ export const barAndBeat = (
 /** Hz as read on an axis: 50, 500, 5 k. */
 export const hertz = (hz: number): string =>
   hz >= 1000 ? `${Number((hz / 1000).toPrecision(3))} k` : `${Number(hz.toPrecision(3))}`;
+
+/** A sample rate: 48 kHz, 44.1 kHz. */
+export const kilohertz = (hz: number): string => `${Number((hz / 1000).toFixed(3))} kHz`;
 
 export const counted = (count: number, one: string, many = `${one}s`): string => `${count} ${count === 1 ? one : many}`;

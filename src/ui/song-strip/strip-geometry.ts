@@ -1,7 +1,7 @@
 import { area } from 'd3-shape';
 import type { Section, Session } from '../../session/schema.ts';
 import type { Overview, Range } from '../engine/engine.ts';
-import { beatSeconds } from '../shared/format.ts';
+import { barAndBeat, beatSeconds } from '../shared/format.ts';
 
 /** A drag shorter than this is a click, px. */
 export const CLICK_PX = 4;
@@ -34,23 +34,38 @@ export const extended = (range: Range | null, other: Range): Range => ({
   endSeconds: Math.max(range?.endSeconds ?? -Infinity, other.endSeconds),
 });
 
-export const isSection = (range: Range | null, section: Section): boolean =>
-  range !== null &&
-  Math.abs(range.startSeconds - section.startSeconds) < 1e-6 &&
-  Math.abs(range.endSeconds - section.endSeconds) < 1e-6;
+const EDGE_SECONDS = 1e-6;
+const isSame = (a: number, b: number): boolean => Math.abs(a - b) < EDGE_SECONDS;
 
-/** What the loop is called: its section, its first and last section, or its times in bars. */
+export const isSection = (range: Range | null, section: Section): boolean =>
+  range !== null && isSame(range.startSeconds, section.startSeconds) && isSame(range.endSeconds, section.endSeconds);
+
+/** Whether the loop holds the whole section, as far as the song goes. */
+export const holdsSection = (range: Range | null, section: Section, seconds: number): boolean =>
+  range !== null &&
+  range.startSeconds <= section.startSeconds + EDGE_SECONDS &&
+  range.endSeconds >= Math.min(seconds, section.endSeconds) - EDGE_SECONDS;
+
+/** Longest name of a loop that the song strip has room for, characters. */
+const LONGEST_NAME = 24;
+
+/** What the loop is called: its section, its first and last section, or where those are too long its bars and beats. */
 export const loopName = (
   range: Range,
   sections: readonly Section[],
   song: Pick<Session, 'tempo' | 'meter'>,
 ): string => {
-  const first = sections.find(({ startSeconds }) => Math.abs(startSeconds - range.startSeconds) < 1e-6);
-  const last = sections.find(({ endSeconds }) => Math.abs(endSeconds - range.endSeconds) < 1e-6);
-  if (first && last) return first === last ? first.name : `${first.name} to ${last.name}`;
-  const bar = (seconds: number): number => seconds / beatSeconds(song) / song.meter[0] + 1;
-  const shown = (value: number): string => String(Math.round(value * 100) / 100);
-  return `bars ${shown(bar(range.startSeconds))} to ${shown(bar(range.endSeconds))}`;
+  const first = sections.find(({ startSeconds }) => isSame(startSeconds, range.startSeconds));
+  const last = sections.find(({ endSeconds }) => isSame(endSeconds, range.endSeconds));
+  if (first && last) {
+    const name = first === last ? first.name : `${first.name} to ${last.name}`;
+    if (name.length <= LONGEST_NAME) return name;
+  }
+  const shown = (seconds: number): string => {
+    const { bar, beat } = barAndBeat(seconds, song);
+    return `${bar}.${beat}`;
+  };
+  return `bars ${shown(range.startSeconds)} to ${shown(range.endSeconds)}`;
 };
 
 /** Outline of what is heard, a column a pixel: the lowest and highest sample of each. */

@@ -64,7 +64,10 @@ export class FakeEngine implements Engine {
     for (const path of files.keys()) this.#held.add(path);
     this.show({ missing: this.view.missing.filter((path) => !this.#held.has(path)) });
     return Promise.resolve(
-      [...files.keys()].map((path) => ({ path, seconds: SECONDS, sampleRate: 48_000, channels: 2 })),
+      [...files.keys()].map((path) => {
+        const sampleRate = path.includes('44k') ? 44_100 : 48_000;
+        return { path, seconds: SECONDS, sampleRate, channels: 2 };
+      }),
     );
   }
   apply(session: Session): void {

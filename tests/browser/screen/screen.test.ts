@@ -79,8 +79,29 @@ describe('the song strip', () => {
     await page.getByRole('button', { name: 'Chorus' }).click({ modifiers: ['Shift'] });
     expect(loop()).toEqual({ startSeconds: 30, endSeconds: 60 });
     await expect.element(page.getByText('Loop Bridge to Chorus')).toBeVisible();
+    for (const name of ['Bridge', 'Chorus'])
+      await expect.element(page.getByRole('button', { name })).toHaveAttribute('aria-pressed', 'true');
+    await expect.element(page.getByRole('button', { name: 'Verse' })).toHaveAttribute('aria-pressed', 'false');
     await userEvent.keyboard('l');
     expect(loop()).toBeNull();
+  });
+
+  test('tempo, meter, rate and the longest name of a loop are not cut', async () => {
+    const sections = [{ name: 'Chorus that is quite long', startSeconds: 7.5, endSeconds: 68.125 }];
+    await openSong({ ...fakeSession(), tempo: 117.5, meter: [12, 8], sampleRate: 44_100, sections });
+    await page.viewport(1280, 720);
+    await page.getByRole('button', { name: sections[0]!.name }).click();
+    await expect.element(page.getByText(/^Loop bars \d+\.\d+ to \d+\.\d+$/)).toBeVisible();
+    const rate = page.getByRole('button', { name: '117.5 BPM, 12/8, 44.1 kHz' });
+    const { right } = page.getByRole('slider', { name: 'Place in the song' }).element().getBoundingClientRect();
+    const left = right - page.getByRole('slider', { name: 'Place in the song' }).element().clientWidth;
+    for (const part of [rate, page.getByText(/^Loop bars/), page.getByRole('button', { name: 'End the loop' })]) {
+      const { right: end, bottom } = part.element().getBoundingClientRect();
+      expect(end).toBeLessThanOrEqual(left);
+      expect(bottom).toBeLessThanOrEqual(
+        page.getByRole('region', { name: 'Song' }).element().getBoundingClientRect().bottom,
+      );
+    }
   });
 
   test('the arrow keys seek by beats, with shift by bars', async () => {
@@ -259,6 +280,36 @@ describe('files', () => {
     await dialog().getByRole('button', { name: 'Take 1 file' }).click();
     await expect.element(page.getByLabelText('Title of the song')).toHaveValue('New song');
     await expect.element(page.getByRole('button', { name: '1 track' })).toBeVisible();
+  });
+
+  test('files that are none of the missing ones are called that before they are offered as tracks', async () => {
+    await openSong(undefined, ['tracks/kick.wav', 'tracks/pad.wav']);
+    drop(audioFile('Shaker.wav'), audioFile('Cowbell.wav'));
+    await expect.element(dialog()).toHaveTextContent(/None of these is one of the 2 files that are not in hand/);
+    await dialog().getByRole('button', { name: 'Cancel' }).click();
+    drop(audioFile('kick.wav'), audioFile('Shaker.wav'));
+    await expect.element(dialog()).toBeVisible();
+    await expect.element(dialog()).not.toHaveTextContent(/not in hand/);
+  });
+
+  test('a file that looks like a rough is offered in place of the one that is there', async () => {
+    const engine = await openSong();
+    drop(audioFile('Low Tide rough 2.wav'));
+    await expect.element(dialog()).toHaveTextContent('The new rough takes the place of rough.wav.');
+    await dialog().getByRole('button', { name: 'Take 1 file' }).click();
+    expect(lastSession(engine).rough?.file).toBe('Low Tide rough 2.wav');
+  });
+
+  test('files of another rate than the session say that they are converted', async () => {
+    await openEmpty();
+    drop(audioFile('Kick 44k.wav'), audioFile('Snare.wav'));
+    const kick = dialog().getByRole('row', { name: /Kick 44k/ });
+    await expect.element(kick).toHaveTextContent(/44\.1 kHz, stereo\s*converted to 48 kHz/);
+    await expect.element(dialog().getByRole('row', { name: /Snare/ })).not.toHaveTextContent(/converted/);
+    await dialog().getByRole('combobox', { name: 'Where Snare.wav goes' }).selectOptions('left out');
+    await expect.element(kick).not.toHaveTextContent(/converted/);
+    await dialog().getByRole('button', { name: 'Take 1 file' }).click();
+    await expect.element(page.getByRole('button', { name: '120 BPM, 4/4, 44.1 kHz' })).toBeVisible();
   });
 
   test('cancelling the question leaves the song as it was', async () => {
