@@ -25,7 +25,7 @@ test('Alt with an arrow key moves a processor, and the focus stays on it', async
 test('a processor is dragged to its new place', async () => {
   const { order } = await openBench();
   const grip = panel().element().querySelector<HTMLElement>('.grip')!;
-  grip.setPointerCapture = () => undefined;
+  grip.closest('li')!.setPointerCapture = () => undefined;
   const { top } = grip.getBoundingClientRect();
   const at = (y: number): PointerEventInit => ({ clientY: top + y, pointerId: 1, button: 0, bubbles: true });
   grip.dispatchEvent(new PointerEvent('pointerdown', at(5)));
