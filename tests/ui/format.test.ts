@@ -27,12 +27,20 @@ describe('numbers as the screen writes them', () => {
 });
 
 test('typed numbers are read with a comma, either minus, k for thousands, and a unit behind', () => {
-  expect(readNumber('-11,5 dB')).toBe(-11.5);
+  expect(readNumber('-11,5 dB', 'dB')).toBe(-11.5);
   expect(readNumber('\u22126')).toBe(-6);
   expect(readNumber(' +.5')).toBe(0.5);
   expect(readNumber('2.2k')).toBe(2200);
+  expect([readNumber('2 kHz', 'Hz'), readNumber('0.2s', 'ms'), readNumber('80 ms', 's')]).toEqual([2000, 200, 0.08]);
+  expect([readNumber('4 : 1', ': 1'), readNumber('4:1', ':1'), readNumber('4', ':1')]).toEqual([4, 4, 4]);
   expect(readNumber('loud')).toBeNull();
   expect(readNumber('')).toBeNull();
+});
+
+test('what is no plain number, or is of another unit, is not read', () => {
+  for (const text of ['1e9', '1.5.2', '--3', '6 dB 7', '0x10', '12 Hz', 'Infinity']) {
+    expect(readNumber(text, 'dB'), text).toBeNull();
+  }
 });
 
 test('what the screen writes it reads back', () => {
