@@ -56,12 +56,17 @@ describe('alignment in words', () => {
   test('late, early and inverted are said, with the time', () => {
     expect(of(0)).toMatchObject({ short: 'exact', state: 'fine' });
     expect(of(48)).toMatchObject({
-      short: 'late 48',
+      short: '48 smp late',
       state: 'wrong',
-      long: expect.stringContaining('1.00 ms') as string,
+      long: expect.stringMatching(/1\.00 ms.*shorten a delay/) as string,
     });
-    expect(of(-1)).toMatchObject({ short: 'early 1', long: expect.stringContaining('1 sample early') as string });
-    expect(of(0, -1)).toMatchObject({ short: 'inverted', state: 'wrong' });
+    expect(of(-1)).toMatchObject({ short: '1 smp early', long: expect.stringContaining('1 sample early') as string });
+    expect(of(0, -1)).toMatchObject({
+      short: 'inverted',
+      state: 'wrong',
+      long: expect.stringContaining('polarity inverted') as string,
+    });
+    expect(of(4800, -1)).toMatchObject({ short: '100 ms late, inv.' });
   });
 });
 
@@ -93,8 +98,14 @@ describe('a popover', () => {
     });
   });
 
-  test('that is too high for either side takes the larger one, and never covers its button', () => {
+  test('that is too high for over and under goes beside its button, in the whole height of the window', () => {
     const opener = { left: 0, top: 400, width: 60, height: 20 };
+    expect(placeBeside(opener, { width: 300, height: 500 }, view)).toEqual({ left: 64, top: 212, maxHeight: 704 });
+    expect(placeBeside(opener, { width: 300, height: 900 }, view)).toEqual({ left: 64, top: 8, maxHeight: 704 });
+  });
+
+  test('that fits nowhere takes the larger side, and never covers its button', () => {
+    const opener = { left: 940, top: 400, width: 60, height: 20 };
     const { top, maxHeight } = placeBeside(opener, { width: 300, height: 700 }, view);
     expect([top, maxHeight]).toEqual([8, 388]);
     const low = placeBeside({ ...opener, top: 100 }, { width: 300, height: 700 }, view);

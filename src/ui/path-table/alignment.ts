@@ -10,6 +10,17 @@ export interface AlignmentWords {
   readonly state: 'fine' | 'wrong';
 }
 
+/** What to do about it, unless it is meant. */
+const WAYS = {
+  late: 'If that is not meant, shorten a delay in its chain, or delay what it doubles by as much.',
+  early: 'If that is not meant, add a Delay of as much to its chain.',
+  inverted: 'If that is not meant, add a Gain with its polarity inverted.',
+} as const;
+
+/** Samples as long as they can be read at a glance, then ms. */
+const shortLag = (samples: number, sampleRate: number): string =>
+  samples < 1000 ? `${samples} smp` : `${plain((samples / sampleRate) * 1000, 0)} ms`;
+
 /** How a path meets what it doubles; null where it doubles nothing. */
 export const alignmentWords = (
   { lagSamples, polarity, cancelsDb }: PathFindings['alignment'],
@@ -25,6 +36,8 @@ export const alignmentWords = (
   const size = Math.abs(lagSamples);
   const lag = `${counted(size, 'sample')} ${direction} (${plain((size / sampleRate) * 1000, 2)} ms)`;
   const parts = [size === 0 ? '' : lag, polarity === -1 ? 'with inverted polarity' : ''].filter(Boolean).join(', ');
-  const short = size === 0 ? 'inverted' : polarity === -1 ? `${direction}, inv.` : `${direction} ${size}`;
-  return { short, long: `It meets what it doubles ${parts}.${cancels}`, state: 'wrong' };
+  const away = `${shortLag(size, sampleRate)} ${direction}`;
+  const short = size === 0 ? 'inverted' : polarity === -1 ? `${away}, inv.` : away;
+  const advice = [size === 0 ? '' : WAYS[direction], polarity === -1 ? WAYS.inverted : ''].filter(Boolean).join(' ');
+  return { short, long: `It meets what it doubles ${parts}.${cancels} ${advice}`, state: 'wrong' };
 };

@@ -17,11 +17,21 @@ export interface Place {
 const GAP = 4;
 const MARGIN = 8;
 
-/** Where a popover goes: under what opened it, or over it when there is more room; in the window, and not on its opener. */
+/**
+ * Where a popover goes: under what opened it, or over it when there is more room, or beside it when neither is high
+ * enough; in the window, and not on its opener.
+ */
 export const placeBeside = (opener: Box, size: Size, view: Size): Place => {
   const bottom = opener.top + opener.height;
   const below = view.height - bottom - GAP - MARGIN;
   const above = opener.top - GAP - MARGIN;
+  const besideLeft = opener.left + opener.width + GAP;
+  const isTooHigh = size.height > Math.max(below, above);
+  if (isTooHigh && besideLeft + size.width <= view.width - MARGIN) {
+    const maxHeight = view.height - 2 * MARGIN;
+    const lowest = view.height - MARGIN - Math.min(size.height, maxHeight);
+    return { left: besideLeft, top: Math.max(MARGIN, Math.min(opener.top, lowest)), maxHeight };
+  }
   const goesBelow = size.height <= below || below >= above;
   const maxHeight = Math.max(0, goesBelow ? below : above);
   return {
