@@ -43,6 +43,10 @@ export const setTrim = (session: Session, trimDb: number): Session => {
   return put(session, { mixBus: put(session.mixBus, { trimDb }) });
 };
 
+/** Whether a group is sung or spoken: left out of an instrumental print, alone in a print of the voices. */
+export const setVoice = (session: Session, group: string, voice: boolean): Session =>
+  changeMember(session, 'groups', group, { voice });
+
 /** Which track, group or bus steers the chain of a group or bus; null: none. */
 export const setKey = (session: Session, path: string, key: string | null): Session => {
   const list = listOf(session, path);

@@ -26,6 +26,16 @@ test('a level moves and the rest of the session is shared', () => {
   });
 });
 
+test('a group is marked as a voice, and nothing else is one', () => {
+  const marked = edit.setVoice(session, 'drums', true);
+  expect(marked.groups.map(({ voice }) => voice)).toEqual(
+    session.groups.map(({ id, voice }) => (id === 'drums' ? true : voice)),
+  );
+  expect(marked.buses).toBe(session.buses);
+  expect(edit.setVoice(marked, 'drums', true)).toBe(marked);
+  expect(() => edit.setVoice(session, 'squeeze', true)).toThrow(RangeError);
+});
+
 test('an edit that changes nothing gives the same session back', () => {
   expect(edit.setBlend(session, 'squeeze', -8)).toBe(session);
   expect(edit.setOn(session, 'kick', true)).toBe(session);
