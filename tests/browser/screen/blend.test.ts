@@ -1,8 +1,8 @@
 import { expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
 import { SHUT_DB } from '../../../src/session/schema.ts';
-import { positionOf } from '../../../src/ui/stream/decibel-scale.ts';
-import { lastSession, openSong } from './open-screen.ts';
+import { levelAt, positionOf } from '../../../src/ui/stream/decibel-scale.ts';
+import { applied, lastSession, openSong } from './open-screen.ts';
 
 const stream = () => page.getByRole('slider', { name: 'Blend of Drum squeeze' });
 const undo = () => page.getByRole('button', { name: 'Undo blend Drum squeeze' });
@@ -22,10 +22,51 @@ test('the arrow keys move a blend by half a dB, with shift by a tenth, the page 
   expect(await after('{ArrowUp}')).toBe(-60);
 });
 
-test('a double click brings a blend to 0 dB', async () => {
+test('End brings a blend to 0 dB, from where an arrow key goes on; presses in a row are one step of undo', async () => {
   const engine = await openSong();
+  (stream().element() as HTMLElement).focus();
+  await userEvent.keyboard('{ArrowRight}{ArrowRight}{End}{ArrowUp}');
+  expect(lastSession(engine).buses[0]!.blendDb).toBe(0.5);
+  await undo().click();
+  expect(lastSession(engine).buses[0]!.blendDb).toBe(-11.5);
+});
+
+test('the wheel moves a blend by half a dB where it has the focus, and not elsewhere', async () => {
+  const engine = await openSong();
+  const turn = () =>
+    stream()
+      .element()
+      .dispatchEvent(new WheelEvent('wheel', { deltaY: -120, cancelable: true }));
+  expect(turn()).toBe(true);
+  expect(applied(engine)).toBe(0);
+  (stream().element() as HTMLElement).focus();
+  expect(turn()).toBe(false);
+  expect(lastSession(engine).buses[0]!.blendDb).toBe(-11);
+});
+
+test('a double click brings a fader to 0 dB, and opens the field of a blend', async () => {
+  const engine = await openSong();
+  await userEvent.dblClick(page.getByRole('slider', { name: 'Fader of Drums' }));
+  expect(lastSession(engine).groups[0]!.faderDb).toBe(0);
   await userEvent.dblClick(stream());
-  expect(lastSession(engine).buses[0]!.blendDb).toBe(0);
+  await expect.element(page.getByRole('textbox', { name: 'Blend of Drum squeeze, dB' })).toHaveFocus();
+  expect(lastSession(engine).buses[0]!.blendDb).not.toBe(0);
+});
+
+test('a drag with shift goes a tenth of the way', async () => {
+  const engine = await openSong();
+  const element = stream().element() as HTMLElement;
+  element.setPointerCapture = () => undefined;
+  const { left, top, width, height } = element.getBoundingClientRect();
+  const from = left + positionOf(-11.5) * width;
+  const at = (x: number): PointerEventInit => ({
+    ...{ clientX: from + x, clientY: top + height / 2 },
+    ...{ pointerId: 1, button: 0, bubbles: true, shiftKey: true },
+  });
+  element.dispatchEvent(new PointerEvent('pointerdown', at(0)));
+  element.dispatchEvent(new PointerEvent('pointermove', at(20)));
+  element.dispatchEvent(new PointerEvent('pointerup', at(20)));
+  expect(lastSession(engine).buses[0]!.blendDb).toBe(levelAt(positionOf(-11.5) + 2 / width));
 });
 
 test('a typed level is taken with a comma, words shut the way, nonsense changes nothing', async () => {
@@ -34,8 +75,11 @@ test('a typed level is taken with a comma, words shut the way, nonsense changes 
   await field.fill('-7,25');
   await userEvent.keyboard('{Enter}');
   expect(lastSession(engine).buses[0]!.blendDb).toBe(-7.2);
-  await field.fill('loud');
-  await expect.element(field).toHaveAttribute('aria-invalid', 'true');
+  for (const nonsense of ['loud', '1e9']) {
+    await field.fill(nonsense);
+    await expect.element(field).toHaveAttribute('aria-invalid', 'true');
+    await expect.element(page.getByText('\u221290 to 24 dB, or shut')).toBeVisible();
+  }
   await userEvent.keyboard('{Enter}');
   expect(lastSession(engine).buses[0]!.blendDb).toBe(-7.2);
   await field.fill('shut');

@@ -1,0 +1,84 @@
+import { expect, test } from 'vitest';
+import { page, userEvent } from 'vitest/browser';
+import { presets } from '../../../src/session/presets.ts';
+import type { ChainItem, Session } from '../../../src/session/schema.ts';
+import { fakeSession } from './fake-session.ts';
+import { lastSession, openSong } from './open-screen.ts';
+
+const panel = () => page.getByRole('region', { name: /^Bench: / });
+
+const withChain = (chain: ChainItem[]): Session => {
+  const session = fakeSession();
+  return { ...session, buses: [{ ...session.buses[0]!, chain }, ...session.buses.slice(1)] };
+};
+
+const compressors = (count: number, settings: ChainItem['settings'] = {}): ChainItem[] =>
+  Array.from({ length: count }, (_, i) => ({ id: `c${i + 1}`, processor: 'compressor', on: true, settings }));
+
+test('a long chain stays in its column and says how many more there are; the chain list shows the chosen one', async () => {
+  await openSong(withChain(compressors(20)));
+  const more = page.getByRole('button', { name: /more of Drum squeeze/ });
+  const cell = more.element().closest('td')!;
+  const right = cell.getBoundingClientRect().right;
+  for (const button of cell.querySelectorAll('button')) {
+    expect(button.getBoundingClientRect().right).toBeLessThanOrEqual(right);
+  }
+  const pictures = cell.querySelectorAll('button').length - 1;
+  expect(more.element().textContent).toBe(`+${20 - pictures}`);
+  await more.click();
+  await panel().getByRole('button', { name: 'Add processor' }).click();
+  await page.getByRole('dialog').getByRole('button', { name: /^Gain/ }).click();
+  const list = panel().element().querySelector('.list')!.getBoundingClientRect();
+  const added = panel().getByRole('listitem').last().element().getBoundingClientRect();
+  expect(added.bottom).toBeLessThanOrEqual(list.bottom + 1);
+});
+
+test('a key is connected beside the setting that listens to it', async () => {
+  const engine = await openSong(withChain(compressors(1, { listen: 'key' })));
+  await page.getByRole('button', { name: 'Compressor of Drum squeeze' }).click();
+  await panel().getByRole('tab', { name: 'Side-chain' }).click();
+  await panel().getByRole('combobox', { name: 'Key input of Drum squeeze' }).selectOptions('Bass');
+  expect(lastSession(engine).buses[0]!.key).toBe('bass');
+});
+
+test('a preset says where it usually lands, in the list and where it was laid', async () => {
+  await openSong();
+  const preset = presets.find(({ usualBlendDb }) => usualBlendDb !== null)!;
+  const lands = `Usually lands at ${preset.usualBlendDb!.join(' to ').replaceAll('-', '\u2212')} dB.`;
+  await page.getByRole('button', { name: '+ Add a bus' }).click();
+  const choice = page.getByRole('dialog').getByRole('button', { name: new RegExp(`^${preset.name}`, 'i') });
+  for (const words of [preset.purpose, `Listen for: ${preset.listenFor}`, `Take care: ${preset.caution}`, lands]) {
+    await expect.element(choice).toHaveTextContent(words);
+  }
+  await choice.click();
+  await expect.element(panel()).toHaveTextContent(lands);
+});
+
+test('a group is made a voice; with tracks it says why it cannot be removed', async () => {
+  const engine = await openSong();
+  await page.getByRole('button', { name: 'Drums', exact: true }).click();
+  await expect.element(panel().getByText(/move its tracks first/)).toBeVisible();
+  (panel().getByRole('switch', { name: 'Voice' }).element() as HTMLElement).focus();
+  await userEvent.keyboard(' ');
+  expect(lastSession(engine).groups[0]!.voice).toBe(true);
+  expect(engine.view.playing).toBe(false);
+});
+
+test('a figure that is not there says why', async () => {
+  const engine = await openSong();
+  engine.show({ findings: { ...engine.view.findings, paths: new Map() } });
+  const row = page.getByRole('row', { name: /Drum squeeze/ }).element();
+  const titles = () => [...row.querySelectorAll<HTMLElement>('td.figure:not(:last-child)')].map(({ title }) => title);
+  await expect.poll(titles).toEqual(Array(4).fill('Not measured yet'));
+});
+
+test.each([
+  [1440, 900],
+  [1280, 720],
+])('what the mix bus does is not cut off at %i x %i', async (width, height) => {
+  await openSong();
+  await page.viewport(width, height);
+  await page.getByRole('button', { name: 'Mix bus', exact: true }).click();
+  const summary = panel().element().querySelector('.summary')!;
+  expect(summary.scrollWidth).toBeLessThanOrEqual(summary.clientWidth);
+});
