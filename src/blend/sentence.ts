@@ -61,7 +61,9 @@ export const sentenceOfPath = (change: Figures, cancellation: Cancellation, shar
   if (shareOfLoudness === null || shareOfLoudness === 0) return 'Gives nothing to the mix as it stands.';
   const parts = [
     loudness === null
-      ? 'has no measurable effect on loudness'
+      ? shareOfLoudness === 1
+        ? 'is all that sounds'
+        : 'has no measurable effect on loudness'
       : Math.abs(loudness) < HEARD_LU
         ? `leaves the loudness as it is${whereOf(change.bands).replace(', mostly', ', working')}`
         : `${loudness > 0 ? 'adds' : 'takes away'} ${Math.abs(loudness).toFixed(1)} LU${whereOf(change.bands)}`,

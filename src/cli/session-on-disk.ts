@@ -36,9 +36,13 @@ export const inputPaths = (session: Session, path: string): string[] => [
 const readNamed = async (sessionPath: string, { file, place, what }: NamedFile): Promise<Audio> => {
   const path = join(dirname(sessionPath), file);
   const audio = await readAudioFile(path).catch((error: unknown) => {
-    if (!(error instanceof ProblemError) || error.problem.code !== 'missing-file') throw error;
-    const problem = { ...error.problem, path: `${sessionPath}: ${place} (${what})`, expected: `a file at ${path}` };
-    throw new ProblemError(problem);
+    if (!(error instanceof ProblemError)) throw error;
+    const { problem } = error;
+    throw new ProblemError(
+      problem.code === 'missing-file'
+        ? { ...problem, path: `${sessionPath}: ${place} (${what})`, expected: `a file at ${path}` }
+        : { ...problem, path: `${problem.path} (${what})` },
+    );
   });
   if (audio.channels.length <= 2) return audio;
   const found = String(audio.channels.length);

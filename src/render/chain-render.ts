@@ -4,6 +4,7 @@ import { gainOf } from '../dsp/decibels.ts';
 import { SHUT_DB } from '../session/schema.ts';
 import { LONGEST_TAIL_SECONDS } from './make-plan.ts';
 import { throughMixBus } from './mix.ts';
+import { fadedOut } from './tail-fade.ts';
 
 /** What sounds on after the end below this is not kept: -120 dBFS, where the kernels' own tails end. */
 const SILENT = 1e-6;
@@ -30,13 +31,16 @@ const narrowed = ({ sampleRate, channels }: Audio, least: number, oneCame: boole
 };
 
 /**
- * One or two channels run through a chain, the latency taken off, the tail kept until it is silent (12 s at most).
+ * One or two channels run through a chain, the latency taken off, the tail kept until it is silent; one longer than 12 s fades
+ * out there.
  * `blendDb`: null in series, else the level at which the chain's sound is added to the sound as it came in. One channel
  * stays one unless the chain makes a difference between left and right.
  */
 export const renderChain = (audio: Audio, steps: readonly ChainStep[], blendDb: number | null): Audio => {
   const { sampleRate } = audio;
-  const tail = Math.ceil(Math.min(chainTail(steps, sampleRate), LONGEST_TAIL_SECONDS * sampleRate));
+  const longest = LONGEST_TAIL_SECONDS * sampleRate;
+  const wholeTail = chainTail(steps, sampleRate);
+  const tail = Math.ceil(Math.min(wholeTail, longest));
   const dry = widened(audio, tail);
   const wet = throughMixBus(dry, { trimGain: 1, steps });
   if (blendDb !== null) {
@@ -46,5 +50,5 @@ export const renderChain = (audio: Audio, steps: readonly ChainStep[], blendDb: 
       for (let i = 0; i < channel.length; i++) channel[i] = source[i]! + gain * channel[i]!;
     });
   }
-  return narrowed(wet, framesOf(audio), audio.channels.length === 1);
+  return narrowed(wholeTail > longest ? fadedOut(wet) : wet, framesOf(audio), audio.channels.length === 1);
 };

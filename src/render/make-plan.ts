@@ -151,21 +151,22 @@ export const makePlan = (session: Session, facts: ReadonlyMap<string, SourceFact
     ...session.buses.map(({ id, on, blendDb }) => ({ id, kind: 'bus' as const, gain: on ? faderGain(blendDb) : 0 })),
   ];
   const songFrames = planner.sourceEnd();
+  const mixBusSteps = stepsOf(session.mixBus.chain, session.tempo, session.meter);
+  const wholeFrames =
+    Math.max(songFrames, planner.end(paths.map(({ id }) => id))) + chainTail(mixBusSteps, session.sampleRate);
   const longest = songFrames + LONGEST_TAIL_SECONDS * session.sampleRate;
-  const soundFrames = Math.ceil(Math.min(longest, Math.max(songFrames, planner.end(paths.map(({ id }) => id)))));
+  const soundFrames = Math.ceil(Math.min(longest, wholeFrames));
   const quantum = TAIL_QUANTUM_SECONDS * session.sampleRate;
   return {
     sampleRate: session.sampleRate,
     songFrames,
     soundFrames,
+    tailCut: wholeFrames > longest,
     frames: songFrames + Math.ceil((soundFrames - songFrames) / quantum) * quantum,
     sources: planner.sources,
     strips: planner.strips,
     paths,
-    mixBus: {
-      trimGain: gainOf(session.mixBus.trimDb),
-      steps: stepsOf(session.mixBus.chain, session.tempo, session.meter),
-    },
+    mixBus: { trimGain: gainOf(session.mixBus.trimDb), steps: mixBusSteps },
   };
 };
 

@@ -49,8 +49,10 @@ export interface Plan {
   readonly sampleRate: number;
   /** Length of the song without tails, frames. */
   readonly songFrames: number;
-  /** Length until the last tail has died away, frames. */
+  /** Length until the last tail has died away, that of the mix bus too, frames. */
   readonly soundFrames: number;
+  /** True when a tail is longer than is rendered: prints then fade out at their end. */
+  readonly tailCut: boolean;
   /** Length of every rendered path, frames: `soundFrames` rounded up coarsely, so that a longer tail spares the cache. */
   readonly frames: number;
   readonly sources: readonly PlanSource[];

@@ -1,18 +1,24 @@
 import type { Audio } from '../dsp/audio.ts';
+import { chainTail } from '../dsp/chain.ts';
 import type { RenderedPaths } from './executor.ts';
 import { gainsOf, sumPaths, throughMixBus } from './mix.ts';
 import type { Plan } from './plan.ts';
+import { fadedOut } from './tail-fade.ts';
 
-/** What stays below this in every path, to its end, is not printed: -120 dBFS. */
+/** What stays below this in every path at its blend, to its end, is not printed: -120 dBFS. */
 const INAUDIBLE = 1e-6;
 
-/** Frames until the last sample of any path that is above INAUDIBLE, from `least` to `most`. */
-const lastHeard = (paths: RenderedPaths, least: number, most: number): number => {
-  let end = least;
-  for (const { channels } of paths.values()) {
-    for (const channel of channels) {
-      let last = most;
-      while (last > end && Math.abs(channel[last - 1]!) < INAUDIBLE) last--;
+/** A tail that was heard this long before it was cut may have gone on: no two echoes lie further apart, seconds. */
+const LONGEST_PAUSE_SECONDS = 2.5;
+
+/** Frames until the last sample of any path, at its gain, that is above INAUDIBLE, from `least` to `most`. */
+const lastHeard = ({ paths: planned, songFrames, soundFrames }: Plan, paths: RenderedPaths): number => {
+  let end = songFrames;
+  for (const { id, gain } of planned) {
+    if (gain === 0) continue;
+    for (const channel of paths.get(id)!.channels) {
+      let last = soundFrames;
+      while (last > end && gain * Math.abs(channel[last - 1]!) < INAUDIBLE) last--;
       end = last;
     }
   }
@@ -20,19 +26,21 @@ const lastHeard = (paths: RenderedPaths, least: number, most: number): number =>
 };
 
 /**
- * The plan with the length that its paths turned out to have: a chain states its tail for the loudest input, and what
- * was rendered has often died away sooner. The song itself is never shortened.
+ * The plan with the length that its paths turned out to have, and the tail of the mix bus after them: a chain states
+ * its tail for the loudest input, and what was rendered has often died away sooner. The song is never shortened.
  */
-export const settledPlan = (plan: Plan, paths: RenderedPaths): Plan => ({
-  ...plan,
-  soundFrames: lastHeard(paths, plan.songFrames, plan.soundFrames),
-});
+export const settledPlan = (plan: Plan, paths: RenderedPaths): Plan => {
+  const heard = Math.ceil(lastHeard(plan, paths) + chainTail(plan.mixBus.steps, plan.sampleRate));
+  const stillSounds = heard > plan.soundFrames - LONGEST_PAUSE_SECONDS * plan.sampleRate;
+  if (plan.tailCut && stillSounds) return plan;
+  return { ...plan, soundFrames: Math.min(plan.soundFrames, heard), tailCut: false };
+};
 
-/** The part of a sound until the last tail of the plan has died away. */
-const trimmed = ({ sampleRate, channels }: Audio, { soundFrames }: Plan): Audio => ({
-  sampleRate,
-  channels: channels.map((channel) => channel.subarray(0, soundFrames)),
-});
+/** The part of a sound until the last tail of the plan has died away, or faded out where that tail is too long. */
+const trimmed = ({ sampleRate, channels }: Audio, { soundFrames, tailCut }: Plan): Audio => {
+  const sound = { sampleRate, channels: channels.map((channel) => channel.subarray(0, soundFrames)) };
+  return tailCut ? fadedOut(sound) : sound;
+};
 
 /** The main mix as it is printed: all paths at their blends, trimmed, through the mix bus chain; stereo. */
 export const mainPrint = (plan: Plan, paths: RenderedPaths): Audio =>

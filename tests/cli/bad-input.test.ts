@@ -89,7 +89,7 @@ test('a session is refused with the file and the field', async () => {
       "nothing on": "FOLDER/bad.json: tracks does not fit: expected at least one track that is on and sounds, found none.",
       "processor": "FOLDER/bad.json: buses[0].chain[0].processor must be …, not "loudener".",
       "six channels": "FOLDER/six.wav (track "Big drum") does not fit: expected one or two channels, found 6.",
-      "text as sound": "FOLDER/text.wav cannot be read: expected a WAV, FLAC, MP3, Ogg Vorbis or Ogg Opus file, found a text file.",
+      "text as sound": "FOLDER/text.wav (track "Big drum") cannot be read: expected a WAV, FLAC, MP3, Ogg Vorbis or Ogg Opus file, found a text file.",
     }
   `);
 });

@@ -10,6 +10,7 @@ import { readWav } from '../../files/wav-read.ts';
 import { writeWav, type WavBits } from '../../files/wav-write.ts';
 import type { Measurement } from '../../measure/figures.ts';
 import { measure } from '../../measure/measure.ts';
+import { LONGEST_TAIL_SECONDS } from '../../render/make-plan.ts';
 import { mainPrint, stemPrint, sumPrint } from '../../render/print.ts';
 import type { Console } from '../console.ts';
 import { keepInputs } from '../keep-inputs.ts';
@@ -52,6 +53,8 @@ const print = (name: string, kind: Kind, audio: Audio, bits: WavBits, seed: numb
   const written = readWav(bytes, name);
   return { name, kind, content: bytes, audio: written, figures: measure(written), clipped: clippedSamples };
 };
+
+const TAIL_NOTE = `A tail sounds on for more than ${LONGEST_TAIL_SECONDS} s after the song; the prints fade out there.`;
 
 const clipNote = ({ name, clipped }: Print): string =>
   `${clipped} samples of ${name} clipped at full scale; print with --bits 32f, or lower the level.`;
@@ -119,6 +122,7 @@ const runBounce = async (path: string, options: Options, console: Console): Prom
   const notes = [
     ...(kinds.some((kind) => kind !== 'stems') ? [level.note] : []),
     ...(stems.length > 0 ? ['The stems are at the level of the mix before the mix bus.'] : []),
+    ...(rendered.plan.tailCut ? [TAIL_NOTE] : []),
     ...prints.filter(({ clipped }) => clipped > 0).map(clipNote),
   ];
   console.progress('Writing the report');

@@ -95,7 +95,7 @@ const stageTable = (stages: readonly Stage[]): string =>
 
 const runChain = async (file: string, options: Options, console: Console): Promise<void> => {
   const { blend = null, out, bits, tempo, json } = options;
-  if (out !== undefined) await keepInputs([out], [file]);
+  if (out !== undefined) await keepInputs([out], [file, ...(options.chain === undefined ? [] : [options.chain])]);
   const steps = stepsOf(await readChain(options), tempo, [4, 4]);
   console.progress(`Reading ${file}`);
   const audio = await readSound(file);
