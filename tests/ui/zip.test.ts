@@ -5,7 +5,11 @@ import { zipped } from '../../src/ui/print/zip.ts';
 const file = (name: string, ...bytes: number[]) => ({ name, data: new Blob([Uint8Array.from(bytes)]) });
 
 test('a zip holds every file as it was, without compression, whatever its name', async () => {
-  const files = [file('Mix.wav', 1, 2, 3), file('Mix - Übung.wav'), file('Mix - report.md', ...Array(5000).fill(7))];
+  const files = [
+    file('Mix.wav', 1, 2, 3),
+    file('Mix - Übung.wav'),
+    file('Mix - report.md', ...Array<number>(5000).fill(7)),
+  ];
   const zip = new Uint8Array(await (await zipped(files)).arrayBuffer());
   expect(zip.length).toBeGreaterThan(5003);
   const back = unzipSync(zip);

@@ -12,6 +12,8 @@ export interface Wanted {
 /** One file, as the engine takes files. */
 export const alone = (path: string, blob: Blob): AudioFiles => new Map([[path, blob]]);
 
+export const NO_FILES: AudioFiles = new Map();
+
 /** The audio files that were read so far, by the paths that a session calls them. */
 export class FilesInHand {
   private blobs = new Map<string, Blob>();

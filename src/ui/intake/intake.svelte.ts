@@ -7,7 +7,7 @@ import { download } from '../shared/download.ts';
 import { messageOf } from '../shared/message.ts';
 import { matchFiles, sortGiven, type GivenFile } from './dropped.ts';
 import { fetchSong, type Song } from './fetch-song.ts';
-import { alone, FilesInHand } from './files-in-hand.ts';
+import { alone, FilesInHand, NO_FILES } from './files-in-hand.ts';
 import { coming, filesOf, newSession, place, type Placement } from './placement.ts';
 
 /** What is asked before work that is not saved would be lost. */
@@ -72,8 +72,8 @@ export class Intake {
   startAnew(): Promise<boolean> {
     return this.#bench.attempt('files', async () => {
       if (!(await this.#mayLose('Start anew anyway'))) return;
-      await this.#bench.engine.open(newSession([]), new Map());
-      this.#files.replace(new Map());
+      await this.#bench.engine.open(newSession([]), NO_FILES);
+      this.#files.replace(NO_FILES);
       this.#waiting = [];
       this.#bench.clear();
     });

@@ -11,8 +11,9 @@ const heard = (engine: { calls: readonly (readonly unknown[])[] }): unknown =>
 /** Name and content of the file that is handed over by what is done. */
 const downloaded = async (act: () => Promise<unknown>): Promise<readonly [string, Uint8Array]> => {
   const given = new Promise<readonly [string, Uint8Array]>((resolve) => {
-    vi.spyOn(HTMLAnchorElement.prototype, 'click').mockImplementationOnce(async function (this: HTMLAnchorElement) {
-      resolve([this.download, new Uint8Array(await (await fetch(this.href)).arrayBuffer())]);
+    vi.spyOn(HTMLAnchorElement.prototype, 'click').mockImplementationOnce(function (this: HTMLAnchorElement) {
+      const content = fetch(this.href).then((answer) => answer.arrayBuffer());
+      resolve(content.then((bytes) => [this.download, new Uint8Array(bytes)] as const));
     });
   });
   await act();
