@@ -226,8 +226,11 @@ export class BenchEngine implements Engine {
       this.putDown();
       return;
     }
-    const progress = (part: number): void =>
+    // After a cancel a report may still be on its way.
+    const progress = (part: number): void => {
+      if (signal.aborted) return;
       this.show({ state: { phase: 'rendering', progress: part, message: 'Rendering what changed' } });
+    };
     progress(0);
     const { plan, sources } = this.planOf(session);
     const rough = this.roughOf(session);
