@@ -83,6 +83,61 @@ export const sectionSchema = z.strictObject({
   endSeconds: z.number().min(0).max(86_400),
 });
 
+const tracks = z.array(trackSchema).max(256);
+const groups = z.array(groupSchema).max(32);
+const buses = z.array(busSchema).max(32).default([]);
+const mixBus = z
+  .strictObject({ trimDb: z.number().min(-60).max(24).default(0), chain })
+  .default({ trimDb: 0, chain: [] });
+
+/** Limits that the mix must keep against the rough and the mix as received; what each means stands in `guards.ts`. */
+export const GUARDS = [
+  'true peak ceiling',
+  'loudness range loss',
+  'peak to loudness floor',
+  'mono fold loss',
+  'lows correlation',
+  'tonal shift',
+  'balance drift',
+  'width change',
+] as const;
+
+export const guardSchema = z.strictObject({
+  guard: z.enum(GUARDS),
+  /** In the guard's own unit. */
+  limit: z.number().min(-60).max(60),
+  on: z.boolean().default(true),
+});
+
+/** A saved version of the mix: all that a render depends on, beside song and files. */
+export const passSchema = z.strictObject({
+  id,
+  name,
+  note: z.string().max(2000).default(''),
+  tracks,
+  groups,
+  buses,
+  mixBus,
+});
+
+/** What can be listened to: the rough, the mix as received, the mix in hand, a pass, or the mix without one path. */
+const side = z.string().regex(/^(rough|received|mix|pass:[a-z0-9-]+|without:[a-z0-9-]+)$/, 'a side of a comparison');
+
+/** A blind trial: what was compared, how many presentations were fixed beforehand, and every answer given. */
+export const trialSchema = z.strictObject({
+  id,
+  kind: z.enum(['abx', 'preference']),
+  a: side,
+  b: side,
+  /** Name of the section it was held over; null: the whole song. */
+  section: name.nullable().default(null),
+  planned: z.number().int().min(1).max(200),
+  /** Seeds the hidden order, so that a trial can be checked afterwards. */
+  seed: z.number().int().min(0).max(0xffffffff),
+  /** For each presentation so far: ABX, whether the answer was right; preference, which side was preferred. */
+  answers: z.array(z.enum(['right', 'wrong', 'a', 'b'])).max(200),
+});
+
 export const SESSION_FORMAT = 'tributary-session';
 export const SESSION_VERSION = 1;
 
@@ -104,10 +159,14 @@ export const sessionSchema = z.strictObject({
     .nullable()
     .default(null),
   sections: z.array(sectionSchema).max(200).default([]),
-  tracks: z.array(trackSchema).max(256),
-  groups: z.array(groupSchema).max(32),
-  buses: z.array(busSchema).max(32).default([]),
-  mixBus: z.strictObject({ trimDb: z.number().min(-60).max(24).default(0), chain }).default({ trimDb: 0, chain: [] }),
+  tracks,
+  groups,
+  buses,
+  mixBus,
+  /** Guards that differ from the default set (`presets/guards`). */
+  guards: z.array(guardSchema).max(GUARDS.length).default([]),
+  passes: z.array(passSchema).max(64).default([]),
+  trials: z.array(trialSchema).max(200).default([]),
 });
 
 export type Session = z.output<typeof sessionSchema>;
@@ -117,4 +176,8 @@ export type Bus = Session['buses'][number];
 export type Send = Group['sends'][number];
 export type ChainItem = z.output<typeof chainItemSchema>;
 export type ChainItems = readonly ChainItem[];
+export type Guard = (typeof GUARDS)[number];
+export type GuardLimit = Session['guards'][number];
+export type Pass = Session['passes'][number];
+export type Trial = Session['trials'][number];
 export type Section = Session['sections'][number];

@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import type { Parameter, Setting } from '../../src/dsp/parameter.ts';
 import { processors } from '../../src/dsp/registry.ts';
 import { COMMON_NOTE_VALUES } from '../../src/session/note-values.ts';
-import type { ChainItem, Send, Session } from '../../src/session/schema.ts';
+import { GUARDS, type ChainItem, type Send, type Session, type Trial } from '../../src/session/schema.ts';
 
 /** Numbers as files hold them: JSON knows no -0, which would be read back as 0. */
 const numbers = (min: number, max: number): fc.Arbitrary<number> =>
@@ -51,6 +51,19 @@ const sendsAfter = (from: number, buses: number): fc.Arbitrary<Send[]> =>
 
 const many = <T>(count: number, member: (n: number) => fc.Arbitrary<T>): fc.Arbitrary<T[]> =>
   fc.tuple(...Array.from({ length: count }, (_, n) => member(n)));
+
+const limit = numbers(-60, 60);
+
+const sides = fc.constantFrom('rough', 'received', 'mix', 'without:bus-0');
+const trial: fc.Arbitrary<Omit<Trial, 'id'>> = fc.record({
+  kind: fc.constantFrom('abx' as const, 'preference' as const),
+  a: sides,
+  b: sides,
+  section: fc.option(names),
+  planned: fc.integer({ min: 2, max: 200 }),
+  seed: fc.integer({ min: 0, max: 0xffffffff }),
+  answers: fc.array(fc.constantFrom('right' as const, 'wrong' as const, 'a' as const, 'b' as const), { maxLength: 2 }),
+});
 
 const sessionOf = (tracks: number, groups: number, buses: number): fc.Arbitrary<Session> =>
   fc.record({
@@ -104,6 +117,11 @@ const sessionOf = (tracks: number, groups: number, buses: number): fc.Arbitrary<
       }),
     ),
     mixBus: fc.record({ trimDb: numbers(-60, 24), chain: chains }),
+    guards: fc
+      .subarray([...GUARDS])
+      .chain((kept) => many(kept.length, (n) => fc.record({ guard: fc.constant(kept[n]!), limit, on: fc.boolean() }))),
+    passes: fc.constant([]),
+    trials: fc.array(trial, { maxLength: 2 }).map((trials) => trials.map((of, n) => ({ id: `trial-${n}`, ...of }))),
   });
 
 /** Any valid session of a few tracks, groups and buses. */
