@@ -1,6 +1,8 @@
 import type { FigureChange } from '../../measure/change.ts';
+import type { Details } from '../../measure/details.ts';
 import type { Figures, Measurement } from '../../measure/figures.ts';
 import type { Session } from '../../session/schema.ts';
+import type { OverTime } from './over-time.ts';
 
 /** What can be listened to: the rough as received, the tracks alone (no chains, no buses), or the current mix. */
 export type Heard = 'rough' | 'received' | 'mix';
@@ -33,12 +35,18 @@ export interface PathFindings {
   readonly sentence: string;
 }
 
+/** All that is known of one whole side. */
+export interface SideFindings extends Measurement {
+  readonly details: Details;
+  readonly overTime: OverTime;
+}
+
 export interface Findings {
-  readonly rough: Measurement | null;
+  readonly rough: SideFindings | null;
   /** The tracks alone, summed. */
-  readonly received: Measurement | null;
+  readonly received: SideFindings | null;
   /** The mix as printed, after the mix bus. */
-  readonly mix: Measurement | null;
+  readonly mix: SideFindings | null;
   /** The blend of all paths, before the mix bus; follows a blend at once. */
   readonly beforeMixBus: Figures | null;
   /** By the id of the group or bus. */

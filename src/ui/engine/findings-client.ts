@@ -1,17 +1,17 @@
 import type { LedgerRow } from '../../blend/ledger.ts';
 import type { Audio } from '../../dsp/audio.ts';
-import type { Figures, Measurement } from '../../measure/figures.ts';
+import type { Figures } from '../../measure/figures.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
 import { gainsOf } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';
-import type { Overview } from './engine.ts';
+import type { Overview, SideFindings } from './engine.ts';
 import type { FindingsReply, FindingsRequest } from './findings-messages.ts';
 import FindingsWorker from './findings.worker.ts?worker';
 
 /** Whoever wants to know, as soon as each part is known. */
 export interface FindingsListener {
-  measured(side: 'rough' | 'received', measurement: Measurement, overview: Overview): void;
-  mix(printed: Measurement, overview: Overview): void;
+  measured(side: 'rough' | 'received', measurement: SideFindings, overview: Overview): void;
+  mix(printed: SideFindings, overview: Overview): void;
   sum(figures: Figures): void;
   row(row: LedgerRow): void;
   /** The worker stopped; `message` says why. */

@@ -1,8 +1,8 @@
 import type { LedgerRow } from '../../blend/ledger.ts';
 import type { Audio } from '../../dsp/audio.ts';
-import type { Figures, Measurement } from '../../measure/figures.ts';
+import type { Figures } from '../../measure/figures.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
-import type { Overview } from './engine.ts';
+import type { Overview, SideFindings } from './engine.ts';
 
 /** A rendered path as the worker keeps it. */
 export interface PathSound {
@@ -30,10 +30,10 @@ export type FindingsReply =
   | {
       readonly kind: 'measured';
       readonly side: 'rough' | 'received';
-      readonly measurement: Measurement;
+      readonly measurement: SideFindings;
       readonly overview: Overview;
     }
-  | { readonly kind: 'mix'; readonly ticket: number; readonly printed: Measurement; readonly overview: Overview }
+  | { readonly kind: 'mix'; readonly ticket: number; readonly printed: SideFindings; readonly overview: Overview }
   | { readonly kind: 'sum'; readonly ticket: number; readonly figures: Figures }
   | { readonly kind: 'row'; readonly ticket: number; readonly row: LedgerRow }
   | { readonly kind: 'done'; readonly ticket: number };

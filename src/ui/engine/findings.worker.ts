@@ -1,9 +1,11 @@
 /// <reference lib="webworker" />
 import { ledgerBasisOf, ledgerRows, mixFiguresOf, type LedgerBasis, type LedgerInput } from '../../blend/ledger.ts';
 import type { Audio } from '../../dsp/audio.ts';
-import { measure } from '../../measure/measure.ts';
+import { measureFully } from '../../measure/measure.ts';
 import { sumPaths, throughMixBus } from '../../render/mix.ts';
 import type { FindingsReply, FindingsRequest } from './findings-messages.ts';
+import type { SideFindings } from './engine.ts';
+import { overTimeOf } from './over-time.ts';
 import { overviewOf } from './overview.ts';
 
 /** Measures off the main thread: sides when they arrive, the mix and the ledger for the newest blend only. */
@@ -24,6 +26,11 @@ const cut = ({ sampleRate, channels }: Audio, frames: number): Audio => ({
   channels: channels.map((channel) => channel.subarray(0, frames)),
 });
 
+const sideFindingsOf = (audio: Audio): SideFindings => {
+  const { figures, details, series } = measureFully(audio);
+  return { ...figures, details, overTime: overTimeOf(series) };
+};
+
 /** Follows one blend step by step; gives way as soon as a newer one has come. */
 const follow = async (blend: Blend): Promise<void> => {
   const stale = async (): Promise<boolean> => {
@@ -33,7 +40,12 @@ const follow = async (blend: Blend): Promise<void> => {
   const gains = new Map(blend.gains);
   const sounds = new Map(inputs.map(({ id, audio }) => [id, audio]));
   const printed = cut(throughMixBus(sumPaths(sounds, gains), blend.mixBus), blend.soundFrames);
-  reply({ kind: 'mix', ticket: blend.ticket, printed: measure(printed), overview: overviewOf(printed, blend.seconds) });
+  reply({
+    kind: 'mix',
+    ticket: blend.ticket,
+    printed: sideFindingsOf(printed),
+    overview: overviewOf(printed, blend.seconds),
+  });
   if (await stale()) return;
   basis ??= ledgerBasisOf(inputs.map((input) => ({ ...input, audio: cut(input.audio, blend.soundFrames) })));
   if (await stale()) return;
@@ -62,7 +74,7 @@ scope.onmessage = ({ data }: MessageEvent<FindingsRequest>) => {
     reply({
       kind: 'measured',
       side: data.side,
-      measurement: measure(data.audio),
+      measurement: sideFindingsOf(data.audio),
       overview: overviewOf(data.audio, data.seconds),
     });
   } else if (data.kind === 'paths') {

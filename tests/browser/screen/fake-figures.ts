@@ -2,7 +2,7 @@ import { changeOf } from '../../../src/measure/change.ts';
 import type { Figures, Measurement } from '../../../src/measure/figures.ts';
 import { thirdOctavesBelow } from '../../../src/measure/third-octaves.ts';
 import type { Session } from '../../../src/session/schema.ts';
-import type { Findings, PathFindings } from '../../../src/ui/engine/engine.ts';
+import type { Findings, PathFindings, SideFindings } from '../../../src/ui/engine/engine.ts';
 
 /** Figures that look like those of a song; they stand for nothing and no test reads them as a measurement. */
 export const fakeMeasurement = (lufs: number, widthDb: number, tilt = 0): Measurement => ({
@@ -24,6 +24,36 @@ export const fakeMeasurement = (lufs: number, widthDb: number, tilt = 0): Measur
     sideToMidDb: widthDb - 14 + band * 0.6 + Math.sin(band / 2),
   })),
   reasons: {},
+});
+
+const COLUMNS = 720;
+
+const wave = (middle: number, reach: number, turns: number): Float32Array =>
+  Float32Array.from({ length: COLUMNS }, (_, n) => middle + reach * Math.sin((turns * 2 * Math.PI * n) / COLUMNS));
+
+/** The same with details and courses over time. */
+export const fakeSide = (lufs: number, widthDb: number, tilt = 0): SideFindings => ({
+  ...fakeMeasurement(lufs, widthDb, tilt),
+  details: {
+    minPsrDb: 9.1,
+    noiseFloorDbfs: -61.2,
+    leadingSilenceSeconds: 0.02,
+    trailingSilenceSeconds: 1.4,
+    minCorrelation: 0.31,
+    lowsCorrelation: 0.96,
+    slopeDbPerOctave: -4.6 + tilt / 10,
+    onsetStrength: 0.118,
+    onsetToSustainDb: -9.4 + tilt,
+    bandMonoLoss: [],
+  },
+  overTime: {
+    hopSeconds: 0.1,
+    momentaryLufs: wave(lufs + 1, 4, 23),
+    shortTermLufs: wave(lufs, 3, 5).fill(Number.NaN, 0, 29),
+    correlation: wave(0.6, 0.3, 11),
+    sideToMidDb: wave(widthDb, 3, 7),
+    psrDb: wave(12, 2, 9),
+  },
 });
 
 const shifted = (figures: Figures, lu: number, hz: number, widthDb: number, crestDb: number): Figures => ({
@@ -68,9 +98,9 @@ export const fakeFindings = (session: Session): Findings => {
   const sum = weights.reduce((total, weight) => total + weight, 0) || 1;
   const before = fakeMeasurement(-18.4 + 5 * Math.log10(sum / 100), -8.1, 0.6);
   return {
-    rough: fakeMeasurement(-19.6, -9.4),
-    received: fakeMeasurement(-20.9, -9.9, -0.3),
-    mix: fakeMeasurement(before.integratedLufs! + 0.5, -7.6, 1.4),
+    rough: fakeSide(-19.6, -9.4),
+    received: fakeSide(-20.9, -9.9, -0.3),
+    mix: fakeSide(before.integratedLufs! + 0.5, -7.6, 1.4),
     beforeMixBus: before,
     paths: new Map(paths.map(({ id }, i) => [id, fakePath(before, i, weights[i]! / sum)])),
   };
