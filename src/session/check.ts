@@ -1,5 +1,5 @@
 import { checkChain } from './check-chain.ts';
-import { cyclesOf, edgesOf } from './graph.ts';
+import { cyclesOf, edgesOf, type Mix } from './graph.ts';
 import { RESERVED_IDS } from './ids.ts';
 import { described, listed, type Problem } from './problem.ts';
 import { inReadingOrder, pathText, type Fault, type JsonPath } from './reading-order.ts';
@@ -12,7 +12,7 @@ interface Member {
   readonly path: JsonPath;
 }
 
-const membersOf = ({ tracks, groups, buses }: Session): Member[] => [
+const membersOf = ({ tracks, groups, buses }: Mix): Member[] => [
   ...tracks.map(({ id }, n) => ({ id, kind: 'a track', path: ['tracks', n] })),
   ...groups.map(({ id }, n) => ({ id, kind: 'a group', path: ['groups', n] })),
   ...buses.map(({ id }, n) => ({ id, kind: 'a bus', path: ['buses', n] })),
@@ -44,13 +44,13 @@ const targetFault = (members: readonly Member[], id: string, path: JsonPath, kin
   return [{ code: 'missing-target', path, expected, found }];
 };
 
-const targetFaults = (session: Session, members: readonly Member[]): Fault[] =>
-  edgesOf(session).flatMap(({ kind, from, to, path }) =>
+const targetFaults = (mix: Mix, members: readonly Member[]): Fault[] =>
+  edgesOf(mix).flatMap(({ kind, from, to, path }) =>
     targetFault(members, kind === 'key' ? from : to, path, TARGETS[kind]),
   );
 
-const cycleFaults = (session: Session): Fault[] =>
-  cyclesOf(edgesOf(session)).map(({ edge, round }) => ({
+const cycleFaults = (mix: Mix): Fault[] =>
+  cyclesOf(edgesOf(mix)).map(({ edge, round }) => ({
     code: 'cycle',
     path: edge.path,
     expected: 'sends and keys that only lead onward',
@@ -58,9 +58,9 @@ const cycleFaults = (session: Session): Fault[] =>
   }));
 
 /** Two sends from one path to one bus could not be told apart. */
-const sendFaults = (session: Session): Fault[] =>
+const sendFaults = (mix: Mix): Fault[] =>
   (['groups', 'buses'] as const).flatMap((list) =>
-    session[list].flatMap(({ sends }, n) =>
+    mix[list].flatMap(({ sends }, n) =>
       sends.flatMap(({ to }, s): Fault[] => {
         const first = sends.findIndex((send) => send.to === to);
         if (first === s) return [];
@@ -70,7 +70,7 @@ const sendFaults = (session: Session): Fault[] =>
     ),
   );
 
-const chainFaults = ({ tracks, groups, buses, mixBus }: Session): Fault[] => [
+const chainFaults = ({ tracks, groups, buses, mixBus }: Mix): Fault[] => [
   ...Object.entries({ tracks, groups, buses }).flatMap(([list, members]) =>
     members.flatMap(({ chain }, n) => checkChain(chain, [list, n, 'chain'])),
   ),
@@ -84,16 +84,67 @@ const sectionFaults = ({ sections }: Session): Fault[] =>
     return [{ code: 'out-of-range', path: ['sections', n, 'endSeconds'], expected, found: String(endSeconds) }];
   });
 
-/** What is wrong with a session of the right shape: what the shape cannot say, in reading order. */
-export const checkSession = (session: Session): Problem[] => {
-  const members = membersOf(session);
+/** What is wrong with a mix: that of the session, or of a pass. */
+const mixFaults = (mix: Mix): Fault[] => {
+  const members = membersOf(mix);
   const ids = idFaults(members);
-  return inReadingOrder(session, [
+  return [
     ...ids,
-    ...sectionFaults(session),
-    ...targetFaults(session, members),
-    ...sendFaults(session),
-    ...(ids.length === 0 ? cycleFaults(session) : []), // an id that means two things closes cycles that are none
-    ...chainFaults(session),
-  ]);
+    ...targetFaults(mix, members),
+    ...sendFaults(mix),
+    ...(ids.length === 0 ? cycleFaults(mix) : []), // an id that means two things closes cycles that are none
+    ...chainFaults(mix),
+  ];
 };
+
+/** Ids that are given twice in a list whose members nothing else names. */
+const listIdFaults = (list: string, members: readonly { readonly id: string }[]): Fault[] =>
+  members.flatMap(({ id }, n): Fault[] => {
+    const first = members.findIndex((member) => member.id === id);
+    if (first === n) return [];
+    const found = `${described(id)}, which ${pathText([list, first])} already has`;
+    return [{ code: 'duplicate-id', path: [list, n, 'id'], expected: 'an id of its own', found }];
+  });
+
+/** Each pass must hold together by itself: what it names must be in it, not in the mix in hand. */
+const passFaults = ({ passes }: Session): Fault[] => [
+  ...listIdFaults('passes', passes),
+  ...passes.flatMap((pass, n) => mixFaults(pass).map((fault) => ({ ...fault, path: ['passes', n, ...fault.path] }))),
+];
+
+const ANSWERS = { abx: ['right', 'wrong'], preference: ['a', 'b'] } as const;
+
+/** No trial has more answers than were planned, nor answers of the other kind. */
+const trialFaults = ({ trials }: Session): Fault[] => [
+  ...listIdFaults('trials', trials),
+  ...trials.flatMap(({ kind, planned, answers }, n): Fault[] => {
+    const path = ['trials', n, 'answers'];
+    const allowed: readonly string[] = ANSWERS[kind];
+    const strange = answers.findIndex((answer) => !allowed.includes(answer));
+    const expected = `at most as many answers as were planned (${planned})`;
+    return [
+      ...(answers.length > planned
+        ? [{ code: 'out-of-range' as const, path, expected, found: `${answers.length}` }]
+        : []),
+      ...(strange >= 0
+        ? [
+            {
+              code: 'unknown-name' as const,
+              path: [...path, strange],
+              expected: listed(allowed),
+              found: described(answers[strange]),
+            },
+          ]
+        : []),
+    ];
+  }),
+];
+
+/** What is wrong with a session of the right shape: what the shape cannot say, in reading order. */
+export const checkSession = (session: Session): Problem[] =>
+  inReadingOrder(session, [
+    ...sectionFaults(session),
+    ...mixFaults(session),
+    ...passFaults(session),
+    ...trialFaults(session),
+  ]);

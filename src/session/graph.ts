@@ -1,6 +1,9 @@
 import type { JsonPath } from './reading-order.ts';
 import type { Bus, Session } from './schema.ts';
 
+/** What a session says of its mix, beside song and files; a pass says the same. */
+export type Mix = Pick<Session, 'tracks' | 'groups' | 'buses' | 'mixBus'>;
+
 /** Sound that goes from one place to another: a track into its group, a send into its bus, a key into its listener. */
 export interface Edge {
   readonly from: string;
@@ -10,8 +13,8 @@ export interface Edge {
   readonly path: JsonPath;
 }
 
-/** All edges of a session, in reading order; those that are switched off too, as they can be switched on. */
-export const edgesOf = ({ tracks, groups, buses }: Session): Edge[] => {
+/** All edges of a mix, in reading order; those that are switched off too, as they can be switched on. */
+export const edgesOf = ({ tracks, groups, buses }: Mix): Edge[] => {
   const paths = (list: 'groups' | 'buses', members: Session['groups'] | Session['buses']): Edge[] =>
     members.flatMap(({ id, key, sends }, n) => [
       ...(key === null ? [] : [{ from: key, to: id, kind: 'key' as const, path: [list, n, 'key'] }]),

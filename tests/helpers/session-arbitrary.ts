@@ -55,15 +55,17 @@ const many = <T>(count: number, member: (n: number) => fc.Arbitrary<T>): fc.Arbi
 const limit = numbers(-60, 60);
 
 const sides = fc.constantFrom('rough', 'received', 'mix', 'without:bus-0');
-const trial: fc.Arbitrary<Omit<Trial, 'id'>> = fc.record({
-  kind: fc.constantFrom('abx' as const, 'preference' as const),
-  a: sides,
-  b: sides,
-  section: fc.option(names),
-  planned: fc.integer({ min: 2, max: 200 }),
-  seed: fc.integer({ min: 0, max: 0xffffffff }),
-  answers: fc.array(fc.constantFrom('right' as const, 'wrong' as const, 'a' as const, 'b' as const), { maxLength: 2 }),
-});
+const trialOf = (kind: Trial['kind'], answers: readonly Trial['answers'][number][]): fc.Arbitrary<Omit<Trial, 'id'>> =>
+  fc.record({
+    kind: fc.constant(kind),
+    a: sides,
+    b: sides,
+    section: fc.option(names),
+    planned: fc.integer({ min: 2, max: 200 }),
+    seed: fc.integer({ min: 0, max: 0xffffffff }),
+    answers: fc.array(fc.constantFrom(...answers), { maxLength: 2 }),
+  });
+const trial = fc.oneof(trialOf('abx', ['right', 'wrong']), trialOf('preference', ['a', 'b']));
 
 const sessionOf = (tracks: number, groups: number, buses: number): fc.Arbitrary<Session> =>
   fc.record({

@@ -1,0 +1,53 @@
+import { put, requireSound, requireValid } from './edit-tools.ts';
+import type { Mix } from './graph.ts';
+import { freeId, idFrom } from './ids.ts';
+import { passSchema, type Pass, type Session } from './schema.ts';
+
+// Saved versions of the mix, under the rules of `edits.ts`.
+
+const mixOf = ({ tracks, groups, buses, mixBus }: Mix): Mix => ({ tracks, groups, buses, mixBus });
+
+const indexOf = ({ passes }: Session, id: string): number => {
+  const index = passes.findIndex((pass) => pass.id === id);
+  if (index < 0) throw new RangeError(`the session has no pass "${id}"`);
+  return index;
+};
+
+/** The pass with this id. Throws RangeError when there is none. */
+export const passOf = (session: Session, id: string): Pass => session.passes[indexOf(session, id)]!;
+
+/** Keeps the mix in hand as a pass, after the others; its id comes from its name. Later edits do not touch it. */
+export const savePass = (session: Session, name: string, note = ''): Session => {
+  const id = freeId(idFrom(name), new Set(session.passes.map((pass) => pass.id)));
+  const pass: Pass = { id, name: name.trim(), note: note.trim(), ...mixOf(session) };
+  return requireSound({ ...session, passes: [...session.passes, pass] });
+};
+
+/** Name or note of a pass; its id stays. */
+export const changePass = (session: Session, id: string, fields: Partial<Pick<Pass, 'name' | 'note'>>): Session => {
+  const index = indexOf(session, id);
+  const trimmed = Object.fromEntries(Object.entries(fields).map(([field, text]) => [field, text.trim()]));
+  for (const [field, text] of Object.entries(trimmed)) {
+    requireValid(passSchema.shape[field as keyof typeof fields], text, ['passes', index, field]);
+  }
+  const pass = session.passes[index]!;
+  const changed = put(pass, trimmed);
+  return changed === pass ? session : { ...session, passes: session.passes.with(index, changed) };
+};
+
+/** Gives a pass another name. */
+export const renamePass = (session: Session, id: string, name: string): Session => changePass(session, id, { name });
+
+/** Takes a pass out. Trials that were held on it stay in the log. */
+export const deletePass = (session: Session, id: string): Session => {
+  const index = indexOf(session, id);
+  return { ...session, passes: session.passes.filter((_, n) => n !== index) };
+};
+
+/** Takes a pass back into the mix in hand; song, passes and trials stay as they are. */
+export const restorePass = (session: Session, id: string): Session => put(session, mixOf(passOf(session, id)));
+
+/** Files that the passes name beside those of the mix in hand. */
+export const filesOfPasses = ({ passes }: Session): string[] => [
+  ...new Set(passes.flatMap(({ tracks }) => tracks.map(({ file }) => file))),
+];
