@@ -31,6 +31,16 @@ describe.each(['light', 'dark'] as const)('the accessibility rules object to not
       await page.getByRole('button', { name: 'Tape colour', exact: true }).click();
     }));
 
+  test('on all figures, the meaning of one, and their courses over time', () =>
+    stands(async () => {
+      await show(openSong);
+      await page.getByRole('button', { name: 'More figures' }).click();
+      await page.getByRole('button', { name: 'Onset dB' }).click();
+      await expect.element(page.getByText(/Power that third octaves gain/)).toBeVisible();
+      await page.getByText('Over time').click();
+      await expect.element(page.getByRole('img', { name: 'Correlation over time, mix and rough' })).toBeVisible();
+    }));
+
   test('on missing files, unmatched listening and a notice', () =>
     stands(async () => {
       await show(() => openSong(undefined, ['rough.wav', 'tracks/kick.wav']));

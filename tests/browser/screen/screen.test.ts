@@ -338,7 +338,7 @@ describe('what the engine is doing', () => {
     await expect.element(page.getByText(/Measuring what changed/)).toBeVisible();
     await expect.element(page.getByText(/measuring what each does/)).toBeVisible();
     engine.show({ findings: { ...findings, mix: { ...findings.mix! } } });
-    await expect.element(page.getByText(/As printed, after the mix bus/)).toBeVisible();
+    await expect.element(page.getByText('Change: mix less rough.')).toBeVisible();
     await expect.element(page.getByText(/measuring what each does/)).toBeVisible();
   });
 

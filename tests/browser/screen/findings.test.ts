@@ -1,0 +1,43 @@
+import { expect, test } from 'vitest';
+import { page } from 'vitest/browser';
+import { openSong } from './open-screen.ts';
+
+const findings = () => page.getByRole('complementary', { name: 'Findings' });
+const rowOf = (name: string) => findings().getByRole('row', { name });
+
+test('more figures are shown on demand, each with its definition, when there is none, and its source', async () => {
+  await openSong();
+  await expect.element(rowOf('Slope')).not.toBeInTheDocument();
+  await findings().getByRole('button', { name: 'More figures' }).click();
+  await expect.element(rowOf('Slope')).toBeVisible();
+  await findings().getByRole('button', { name: 'Lows corr.' }).click();
+  await expect.element(page.getByText('Correlation of what lies below 120 Hz, over the whole.')).toBeVisible();
+  await expect.element(page.getByText(/None for: a channel has no lows/)).toBeVisible();
+});
+
+test('details are those of the print: before the mix bus there are none, and it says why', async () => {
+  await openSong();
+  await findings().getByRole('button', { name: 'More figures' }).click();
+  await findings().getByText('Before the mix bus').click();
+  await expect.element(rowOf('Slope').getByTitle('Measured on the printed mix only').first()).toBeVisible();
+});
+
+test('the course over time is read by pointing, and a click goes there', async () => {
+  const engine = await openSong();
+  await findings().getByText('Over time').click();
+  const chart = findings().getByRole('img', { name: 'Loudness over time, mix and rough' });
+  await expect.element(chart).toBeVisible();
+  const field = chart.element().querySelector('.field')!;
+  const { left, top, width } = field.getBoundingClientRect();
+  const at = { clientX: left + width / 2, clientY: top + 5, bubbles: true };
+  field.dispatchEvent(new PointerEvent('pointermove', at));
+  await expect
+    .element(
+      findings()
+        .getByText(/^0:36: −1\d\.\d/)
+        .first(),
+    )
+    .toBeVisible();
+  field.dispatchEvent(new MouseEvent('click', at));
+  expect(engine.position()).toBeCloseTo(36, 0);
+});
