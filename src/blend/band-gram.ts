@@ -1,58 +1,32 @@
-import { framesOf, type Audio } from '../dsp/audio.ts';
-import { midSideTransformer, spectrumFrame, windowStarts, type Spectrum } from '../measure/spectrum.ts';
-import { binStretches, thirdOctavesBelow, type BandSums, type BinStretch } from '../measure/third-octaves.ts';
-import { pairCount, quadratic } from './pairs.ts';
+import type { BandSums, BinStretch } from '../measure/third-octaves.ts';
+import { binStretches, thirdOctavesBelow } from '../measure/third-octaves.ts';
+import type { Spectrum } from '../measure/spectrum.ts';
+import { addProducts, matrixFor, padded, type Rows } from './dots.ts';
+import { pairCount, quadratic, rowsOf, takePairs } from './pairs.ts';
+import type { FrameLayout } from './path-spectra.ts';
 
 /**
  * Cross-spectra of every pair of paths in third octaves: the spectrum of any blend is their quadratic form, exactly
- * the long-term average spectrum of the summed paths.
+ * the long-term average spectrum of the summed paths. All are mean power products, one number a pair (pairs.ts).
  */
 export interface BandGram {
   readonly sampleRate: number;
-  /** For each band and then the rest, the mean power product of mid with mid of every pair (see pairs.ts). */
+  /** For each band and then the rest, products of mid with mid, and of side with side. */
   readonly mid: readonly Float64Array[];
   readonly side: readonly Float64Array[];
+  /** Mid with mid and side with side over all frequencies. */
+  readonly wholeMid: Float64Array;
+  readonly wholeSide: Float64Array;
+  /** Below LOWS of spectrum.ts: left with left, right with right, and the symmetric part of left with right. */
+  readonly lows: { readonly left: Float64Array; readonly right: Float64Array; readonly cross: Float64Array };
 }
-
-/** Mid and side of one frame of one path: real and imaginary parts of each bin. */
-interface Bins {
-  readonly midRe: Float64Array;
-  readonly midIm: Float64Array;
-  readonly sideRe: Float64Array;
-  readonly sideIm: Float64Array;
-}
-
-const binsOf = (count: number): Bins => ({
-  midRe: new Float64Array(count),
-  midIm: new Float64Array(count),
-  sideRe: new Float64Array(count),
-  sideIm: new Float64Array(count),
-});
-
-/** Takes mid and side apart out of the transform of mid + i side. */
-const separate = (transform: Float64Array, { midRe, midIm, sideRe, sideIm }: Bins): void => {
-  const size = transform.length / 2;
-  for (let bin = 0; bin <= size / 2; bin++) {
-    const mirror = bin === 0 ? 0 : size - bin;
-    const re = transform[2 * bin]!;
-    const im = transform[2 * bin + 1]!;
-    const mirrorRe = transform[2 * mirror]!;
-    const mirrorIm = transform[2 * mirror + 1]!;
-    midRe[bin] = (re + mirrorRe) / 2;
-    midIm[bin] = (im - mirrorIm) / 2;
-    sideRe[bin] = (im + mirrorIm) / 2;
-    sideIm[bin] = (mirrorRe - re) / 2;
-  }
-};
 
 /** Longest stretch of bins looked at for all pairs before the next: that much of all paths stays close at hand. */
 const TILE = 512;
 
 /** The stretches of bins that make each band, in tiles, weighted so that squares become mean power. */
-const tilesOf = (size: number, frames: number, sampleRate: number): readonly BinStretch[] => {
-  const last = size / 2;
-  const scale = 1 / (size * frames);
-  return binStretches(last, sampleRate).flatMap(({ band, from, to, weight }) => {
+const tilesOf = (last: number, scale: number, sampleRate: number): readonly BinStretch[] =>
+  binStretches(last, sampleRate).flatMap(({ band, from, to, weight }) => {
     const tiles: BinStretch[] = [];
     for (let start = from; start < to;) {
       // The first and last bin stand for one sign of frequency, all others for both.
@@ -63,66 +37,113 @@ const tilesOf = (size: number, frames: number, sampleRate: number): readonly Bin
     }
     return tiles;
   });
-};
 
-/** Adds one frame of every path: for each tile, the products of all pairs. */
-const addFrame = (
-  paths: readonly Bins[],
-  tiles: readonly BinStretch[],
-  mid: readonly Float64Array[],
-  side: readonly Float64Array[],
+/** The matrices being filled. */
+interface Sums {
+  readonly mid: readonly Float64Array[];
+  readonly side: readonly Float64Array[];
+  readonly lowLeft: Float64Array;
+  readonly lowRight: Float64Array;
+  readonly lowMid: Float64Array;
+  readonly lowSide: Float64Array;
+}
+
+/** Adds the products of bins `from` to `to` of both parts, real and imaginary, of a spectrum. */
+const addPart = (
+  rows: Rows,
+  frames: readonly Float32Array[],
+  [real, imaginary]: readonly [number, number],
+  { from, to, weight }: Omit<BinStretch, 'band'>,
+  sums: Float64Array,
 ): void => {
-  for (const { band, from, to, weight } of tiles) {
-    const midSums = mid[band]!;
-    const sideSums = side[band]!;
-    let pair = 0;
-    for (let i = 0; i < paths.length; i++) {
-      const a = paths[i]!;
-      for (let j = i; j < paths.length; j++, pair++) {
-        const b = paths[j]!;
-        midSums[pair]! += weight * product(a.midRe, a.midIm, b.midRe, b.midIm, from, to);
-        sideSums[pair]! += weight * product(a.sideRe, a.sideIm, b.sideRe, b.sideIm, from, to);
-      }
-    }
-  }
+  addProducts(rows, frames, real + from, real + to, weight, sums);
+  addProducts(rows, frames, imaginary + from, imaginary + to, weight, sums);
 };
 
-const product = (
-  aRe: Float64Array,
-  aIm: Float64Array,
-  bRe: Float64Array,
-  bIm: Float64Array,
-  from: number,
-  to: number,
-): number => {
-  let sum = 0;
-  for (let bin = from; bin < to; bin++) sum += aRe[bin]! * bRe[bin]! + aIm[bin]! * bIm[bin]!;
-  return sum;
-};
-
-/** Cross-spectra of stereo paths of one rate and length, frame by frame as the spectrum of a single sound is taken. */
-export const bandGramOf = (paths: readonly Audio[]): BandGram => {
-  const sampleRate = paths[0]?.sampleRate ?? 48_000;
-  const frames = paths[0] ? framesOf(paths[0]) : 0;
-  const size = spectrumFrame(sampleRate);
-  const tiles = tilesOf(size, frames, sampleRate);
+/**
+ * Cross-spectra from the spectra of the paths (paths x frames), step by step; each step yields the part done, 0..1.
+ * @param length frames of the sound itself
+ * With `changed`, all but the pairs of that path are taken over from `before`.
+ */
+export function* bandGramSteps(
+  spectra: readonly (readonly Float32Array[])[],
+  layout: FrameLayout,
+  sampleRate: number,
+  length: number,
+  changed: number | null = null,
+  before: BandGram | null = null,
+): Generator<number, BandGram> {
+  const rows = rowsOf(spectra.length, changed);
+  const scale = 1 / (layout.size * length);
+  const tiles = tilesOf(layout.size / 2, scale, sampleRate);
   const bands = thirdOctavesBelow(sampleRate).length + 1;
-  const fresh = (): Float64Array[] => Array.from({ length: bands }, () => new Float64Array(pairCount(paths.length)));
-  const mid = fresh();
-  const side = fresh();
-  const current = paths.map(() => binsOf(size / 2 + 1));
-  const transform = midSideTransformer(size);
-  for (const start of windowStarts(frames, size)) {
-    paths.forEach(({ channels }, i) => separate(transform(channels[0]!, channels[1]!, start), current[i]!));
-    addFrame(current, tiles, mid, side);
+  const fresh = (): Float64Array[] => Array.from({ length: bands }, () => matrixFor(rows));
+  const sums: Sums = {
+    mid: fresh(),
+    side: fresh(),
+    lowLeft: matrixFor(rows),
+    lowRight: matrixFor(rows),
+    lowMid: matrixFor(rows),
+    lowSide: matrixFor(rows),
+  };
+  const silence = new Float32Array(layout.length);
+  const lowTiles = [
+    { from: 0, to: 1, weight: scale },
+    { from: 1, to: layout.lows, weight: 2 * scale },
+  ];
+  const count = spectra[0]?.length ?? 0;
+  for (let n = 0; n < count; n++) {
+    const frames = padded(
+      spectra.map((path) => path[n]!),
+      silence,
+    );
+    for (const tile of tiles) {
+      addPart(rows, frames, layout.mid, tile, sums.mid[tile.band]!);
+      addPart(rows, frames, layout.side, tile, sums.side[tile.band]!);
+    }
+    for (const tile of lowTiles) {
+      addPart(rows, frames, layout.lowLeft, tile, sums.lowLeft);
+      addPart(rows, frames, layout.lowRight, tile, sums.lowRight);
+      addPart(rows, frames, layout.mid, tile, sums.lowMid);
+      addPart(rows, frames, layout.side, tile, sums.lowSide);
+    }
+    yield (n + 1) / count;
   }
-  return { sampleRate, mid, side };
+  return gathered(rows, sums, sampleRate, before);
+}
+
+const gathered = (rows: Rows, sums: Sums, sampleRate: number, before: BandGram | null): BandGram => {
+  const pairs = pairCount(rows.count);
+  const into = (matrix: Float64Array, known: Float64Array | undefined): Float64Array => {
+    const values = known?.slice() ?? new Float64Array(pairs);
+    takePairs(rows, matrix, values);
+    return values;
+  };
+  const mid = sums.mid.map((matrix, band) => into(matrix, before?.mid[band]));
+  const side = sums.side.map((matrix, band) => into(matrix, before?.side[band]));
+  const whole = (bands: readonly Float64Array[]): Float64Array =>
+    Float64Array.from({ length: pairs }, (_, pair) => bands.reduce((sum, values) => sum + values[pair]!, 0));
+  // L R' + R L' is twice M M' - S S'.
+  const lowCross = sums.lowMid.map((product, cell) => product - sums.lowSide[cell]!);
+  return {
+    sampleRate,
+    mid,
+    side,
+    wholeMid: whole(mid),
+    wholeSide: whole(side),
+    lows: {
+      left: into(sums.lowLeft, before?.lows.left),
+      right: into(sums.lowRight, before?.lows.right),
+      cross: into(lowCross, before?.lows.cross),
+    },
+  };
 };
 
 /** Spectrum of the blend whose pair weights are given, as that of the summed paths would measure. */
-export const blendSpectrum = ({ mid, side }: BandGram, weights: Float64Array): Spectrum => {
+export const blendSpectrum = ({ mid, side, lows }: BandGram, weights: Float64Array): Spectrum => {
+  const positive = (values: Float64Array): number => Math.max(0, quadratic(values, weights));
   const sums = (bands: readonly Float64Array[]): BandSums => {
-    const values = bands.map((band) => Math.max(0, quadratic(band, weights)));
+    const values = bands.map(positive);
     return { bands: Float64Array.from(values.slice(0, -1)), rest: values.at(-1) ?? 0 };
   };
   const midSums = sums(mid);
@@ -131,5 +152,9 @@ export const blendSpectrum = ({ mid, side }: BandGram, weights: Float64Array): S
     bands: midSums.bands.map((power, band) => 2 * (power + sideSums.bands[band]!)),
     rest: 2 * (midSums.rest + sideSums.rest),
   };
-  return { level, midSide: { mid: midSums, side: sideSums } };
+  return {
+    level,
+    midSide: { mid: midSums, side: sideSums },
+    lows: { left: positive(lows.left), right: positive(lows.right), cross: quadratic(lows.cross, weights) },
+  };
 };

@@ -1,134 +1,162 @@
 import { framesOf, type Audio } from '../dsp/audio.ts';
-import { KWeighting } from '../measure/k-weighting.ts';
-import { subBlockStart } from '../measure/weighted-energy.ts';
-import { pairCount } from './pairs.ts';
+import { subBlockStart, wholeSubBlocks } from '../measure/weighted-energy.ts';
+import { addProducts, matrixFor, padded } from './dots.ts';
+import { MidSideWeighting } from './mid-side-weighting.ts';
+import { pairCount, rowsOf, takePairs } from './pairs.ts';
 
-/** Inner products of every pair of paths over the whole sound, one number a pair (see pairs.ts). */
-export interface WholeProducts {
-  readonly leftLeft: Float64Array;
-  readonly rightRight: Float64Array;
-  /** Symmetric part of left by right: half the sum of both orders. */
-  readonly leftRight: Float64Array;
-}
+/** 10 ms sub-blocks in the 100 ms blocks that gating and loudness range are read at. */
+export const SUB_BLOCKS = 10;
 
 /**
- * All that a blend's loudness and width depend on. With paths r_i and gains g_i any blend's energy is the quadratic
- * form of these products, exactly, so no blend need be rendered to be measured.
+ * All that a blend's loudness and stereo balance depend on, in the time domain: inner products of every pair of paths
+ * (pairs.ts). With paths r_i and gains g_i any blend's energy is the quadratic form of these products, exactly, so no
+ * blend need be rendered to be measured.
  */
 export interface Gram {
   readonly count: number;
   readonly sampleRate: number;
   readonly frames: number;
   /** Whole 10 ms sub-blocks. */
+  readonly subBlocks: number;
+  /** 100 ms blocks; the last may be shorter. */
   readonly blocks: number;
-  /** K-weighted products, left by left plus right by right, for each pair a series of `blocks` sub-blocks. */
-  readonly weightedSeries: readonly Float64Array[];
-  readonly weighted: WholeProducts;
-  readonly plain: WholeProducts;
-  /** Sum of samples of each path, left and right. */
-  readonly sums: { readonly left: Float64Array; readonly right: Float64Array };
+  /** K-weighted products, both channels together: sub-block by sub-block, all pairs of each. */
+  readonly fine: Float64Array;
+  /** The same per block: pair by pair, all blocks of each. */
+  readonly coarse: Float64Array;
+  /** K-weighted products of mid with mid and of side with side, over the whole. */
+  readonly weightedMid: Float64Array;
+  readonly weightedSide: Float64Array;
+  /** Plain products of left with left and of right with right, over the whole. */
+  readonly left: Float64Array;
+  readonly right: Float64Array;
 }
 
-const emptyProducts = (pairs: number): WholeProducts => ({
-  leftLeft: new Float64Array(pairs),
-  rightRight: new Float64Array(pairs),
-  leftRight: new Float64Array(pairs),
+const emptyGram = (count: number, sampleRate: number, frames: number): Gram => {
+  const subBlocks = wholeSubBlocks(frames, sampleRate);
+  const blocks = Math.ceil(subBlocks / SUB_BLOCKS);
+  const pairs = pairCount(count);
+  const numbers = (length: number): Float64Array => new Float64Array(length);
+  return {
+    count,
+    sampleRate,
+    frames,
+    subBlocks,
+    blocks,
+    fine: numbers(subBlocks * pairs),
+    coarse: numbers(blocks * pairs),
+    weightedMid: numbers(pairs),
+    weightedSide: numbers(pairs),
+    left: numbers(pairs),
+    right: numbers(pairs),
+  };
+};
+
+const copyOf = (gram: Gram): Gram => ({
+  ...gram,
+  fine: gram.fine.slice(),
+  coarse: gram.coarse.slice(),
+  weightedMid: gram.weightedMid.slice(),
+  weightedSide: gram.weightedSide.slice(),
+  left: gram.left.slice(),
+  right: gram.right.slice(),
 });
 
-/** Frames `0..length-1` of every path, left and right. */
-interface Block {
-  readonly left: readonly Float64Array[];
-  readonly right: readonly Float64Array[];
+/** Sub-blocks worked through between two reports of progress. */
+const STRETCH = 200;
+
+/**
+ * The products of stereo `paths` of one rate and length, step by step; each step yields the part done, 0..1.
+ * With `changed`, all but the pairs of that path are taken over from `before`.
+ */
+export function* gramSteps(
+  paths: readonly Audio[],
+  changed: number | null = null,
+  before: Gram | null = null,
+): Generator<number, Gram> {
+  const count = paths.length;
+  const { sampleRate } = paths[0]!;
+  const frames = framesOf(paths[0]!);
+  const rows = rowsOf(count, changed);
+  const gram = before ? copyOf(before) : emptyGram(count, sampleRate, frames);
+  const longest = Math.ceil(sampleRate / 100) + 1;
+  const silence = new Float32Array(longest);
+  const scratch = (): Float32Array[] =>
+    padded(
+      paths.map(() => new Float32Array(longest)),
+      silence,
+    );
+  const [mid, side] = [scratch(), scratch()];
+  const filters = paths.map(() => new MidSideWeighting(sampleRate));
+  const whole = { mid: matrixFor(rows), side: matrixFor(rows) };
+  const part = { mid: matrixFor(rows), side: matrixFor(rows) };
+  const pairs = pairCount(count);
+  for (let index = 0, from = 0; from < frames; index++) {
+    const to = Math.min(frames, subBlockStart(index + 1, sampleRate));
+    for (let p = 0; p < count; p++) {
+      const [left, right] = paths[p]!.channels as [Float32Array, Float32Array];
+      filters[p]!.process(left, right, from, to - from, mid[p]!, side[p]!);
+    }
+    part.mid.fill(0);
+    part.side.fill(0);
+    addProducts(rows, mid, 0, to - from, 1, part.mid);
+    addProducts(rows, side, 0, to - from, 1, part.side);
+    for (const cell of rows.cells) {
+      whole.mid[cell]! += part.mid[cell]!;
+      whole.side[cell]! += part.side[cell]!;
+    }
+    if (index < gram.subBlocks) {
+      // L L' + R R' is twice M M' + S S'.
+      for (let n = 0; n < rows.cells.length; n++) {
+        const cell = rows.cells[n]!;
+        gram.fine[index * pairs + rows.pairs[n]!] = 2 * (part.mid[cell]! + part.side[cell]!);
+      }
+    }
+    from = to;
+    if (index % STRETCH === STRETCH - 1) yield (0.75 * from) / frames;
+  }
+  takePairs(rows, whole.mid, gram.weightedMid);
+  takePairs(rows, whole.side, gram.weightedSide);
+  sumBlocks(gram, rows.pairs);
+  yield* plainSteps(paths, rows, gram);
+  return gram;
 }
 
-/** Adds the block's products to the totals, and the sum of both channels' to `series` (when given) at `at`. */
-const addProducts = (
-  { left, right }: Block,
-  length: number,
-  totals: WholeProducts,
-  series: readonly Float64Array[] | null,
-  at: number,
-): void => {
-  let pair = 0;
-  for (let i = 0; i < left.length; i++) {
-    const leftI = left[i]!;
-    const rightI = right[i]!;
-    for (let j = i; j < left.length; j++, pair++) {
-      const leftJ = left[j]!;
-      const rightJ = right[j]!;
-      let leftLeft = 0;
-      let rightRight = 0;
-      let crossed = 0;
-      for (let n = 0; n < length; n++) {
-        const li = leftI[n]!;
-        const ri = rightI[n]!;
-        const lj = leftJ[n]!;
-        const rj = rightJ[n]!;
-        leftLeft += li * lj;
-        rightRight += ri * rj;
-        crossed += li * rj + lj * ri;
-      }
-      totals.leftLeft[pair]! += leftLeft;
-      totals.rightRight[pair]! += rightRight;
-      totals.leftRight[pair]! += crossed / 2;
-      if (series) series[pair]![at] = leftLeft + rightRight;
+/** Fills the blocks of `wanted` pairs from their sub-blocks. */
+const sumBlocks = ({ count, subBlocks, blocks, fine, coarse }: Gram, wanted: Int32Array): void => {
+  const pairs = pairCount(count);
+  for (const pair of wanted) coarse.fill(0, pair * blocks, (pair + 1) * blocks);
+  for (let index = 0; index < subBlocks; index++) {
+    const block = Math.floor(index / SUB_BLOCKS);
+    for (let n = 0; n < wanted.length; n++) {
+      const pair = wanted[n]!;
+      coarse[pair * blocks + block]! += fine[index * pairs + pair]!;
     }
   }
 };
 
-const sumOf = (channel: Float32Array): number => {
-  let sum = 0;
-  for (let n = 0; n < channel.length; n++) sum += channel[n]!;
-  return sum;
-};
+/** Frames of all paths that stay close at hand. */
+const PLAIN_FRAMES = 2048;
 
-/**
- * The Gram products of stereo paths, all of one rate and length (paths x 2 channels x frames).
- * @throws RangeError when a path is not stereo or lengths differ.
- */
-export const gramOf = (paths: readonly Audio[]): Gram => {
-  const frames = paths[0] ? framesOf(paths[0]) : 0;
-  const sampleRate = paths[0]?.sampleRate ?? 48_000;
-  if (paths.some((path) => path.channels.length !== 2 || framesOf(path) !== frames)) {
-    throw new RangeError('paths must be stereo and equally long');
+/** Plain products of left with left and right with right. */
+function* plainSteps(paths: readonly Audio[], rows: ReturnType<typeof rowsOf>, gram: Gram): Generator<number> {
+  const { frames } = gram;
+  const silence = new Float32Array(frames);
+  const left = padded(
+    paths.map(({ channels }) => channels[0]!),
+    silence,
+  );
+  const right = padded(
+    paths.map(({ channels }) => channels[1]!),
+    silence,
+  );
+  const sums = { left: matrixFor(rows), right: matrixFor(rows) };
+  for (let from = 0, step = 1; from < frames; from += PLAIN_FRAMES, step++) {
+    const to = Math.min(frames, from + PLAIN_FRAMES);
+    addProducts(rows, left, from, to, 1, sums.left);
+    addProducts(rows, right, from, to, 1, sums.right);
+    if (step % STRETCH === 0) yield 0.75 + (0.25 * to) / frames;
   }
-  const pairs = pairCount(paths.length);
-  let blocks = Math.floor((frames * 100) / sampleRate);
-  while (subBlockStart(blocks, sampleRate) > frames) blocks--;
-  const longest = Math.ceil(sampleRate / 100) + 1;
-  const scratch = (): Float64Array[] => paths.map(() => new Float64Array(longest));
-  const weightedBlock = { left: scratch(), right: scratch() };
-  const plainBlock = { left: scratch(), right: scratch() };
-  const filters = paths.map(() => [new KWeighting(sampleRate), new KWeighting(sampleRate)] as const);
-  const weighted = emptyProducts(pairs);
-  const plain = emptyProducts(pairs);
-  const weightedSeries = Array.from({ length: pairs }, () => new Float64Array(blocks));
-
-  for (let block = 0, from = 0; from < frames; block++) {
-    const to = Math.min(frames, subBlockStart(block + 1, sampleRate));
-    const length = to - from;
-    paths.forEach(({ channels }, i) => {
-      const [left, right] = channels as readonly [Float32Array, Float32Array];
-      filters[i]![0].process(left, from, length, weightedBlock.left[i]!);
-      filters[i]![1].process(right, from, length, weightedBlock.right[i]!);
-      plainBlock.left[i]!.set(left.subarray(from, to));
-      plainBlock.right[i]!.set(right.subarray(from, to));
-    });
-    addProducts(weightedBlock, length, weighted, block < blocks ? weightedSeries : null, block);
-    addProducts(plainBlock, length, plain, null, block);
-    from = to;
-  }
-  return {
-    count: paths.length,
-    sampleRate,
-    frames,
-    blocks,
-    weightedSeries,
-    weighted,
-    plain,
-    sums: {
-      left: Float64Array.from(paths, ({ channels }) => sumOf(channels[0]!)),
-      right: Float64Array.from(paths, ({ channels }) => sumOf(channels[1]!)),
-    },
-  };
-};
+  takePairs(rows, sums.left, gram.left);
+  takePairs(rows, sums.right, gram.right);
+}

@@ -1,16 +1,10 @@
 import type { Audio } from '../dsp/audio.ts';
-import { decibelsOf } from '../dsp/decibels.ts';
 import { alignmentOf } from '../measure/alignment.ts';
 import { changeOf, type FigureChange } from '../measure/change.ts';
 import type { Figures } from '../measure/figures.ts';
-import { levelsOf } from '../measure/levels.ts';
-import { truePeakOf } from '../measure/true-peak.ts';
-import { bandGramOf, type BandGram } from './band-gram.ts';
-import { blendEnergy, blendFigures } from './blend-figures.ts';
-import { gramOf, type Gram } from './gram.ts';
-import { pairWeights } from './pairs.ts';
+import type { BlendQuery } from './blend-query.ts';
+import { makeBlendQuery } from './make-blend-query.ts';
 import { cancellationOf, sentenceOfPath } from './sentence.ts';
-import { sharesOf } from './share.ts';
 
 /** How a path lies against the sound that it doubles. */
 export interface PathAlignment {
@@ -53,8 +47,7 @@ export interface Ledger {
 /** All that a ledger needs of the paths, whatever their blend: made once for each render. */
 export interface LedgerBasis {
   readonly inputs: readonly LedgerInput[];
-  readonly gram: Gram;
-  readonly bands: BandGram;
+  readonly query: BlendQuery;
   readonly alignments: readonly PathAlignment[];
 }
 
@@ -90,68 +83,24 @@ const alignmentOfPath = ({ audio, doubles }: LedgerInput, inputs: readonly Ledge
 };
 
 /** Measures the paths against each other. Takes about a second for each minute of ten paths. */
-export const ledgerBasisOf = (inputs: readonly LedgerInput[]): LedgerBasis => {
-  const sounds = inputs.map(({ audio }) => audio);
-  return {
-    inputs,
-    gram: gramOf(sounds),
-    bands: bandGramOf(sounds),
-    alignments: inputs.map((input) => alignmentOfPath(input, inputs)),
-  };
-};
-
-/** Channels of the blend: each path times its gain, summed in double precision. */
-const blendChannels = ({ inputs }: LedgerBasis, gains: readonly number[]): Float64Array[] =>
-  [0, 1].map((channel) => {
-    const sum = new Float64Array(inputs[0]?.audio.channels[channel]?.length ?? 0);
-    inputs.forEach(({ audio }, i) => {
-      const gain = gains[i]!;
-      const samples = audio.channels[channel]!;
-      if (gain !== 0) for (let n = 0; n < sum.length; n++) sum[n]! += gain * samples[n]!;
-    });
-    return sum;
-  });
-
-/** A channel of the blend without one path. A plain loop: a mapped copy took ten times as long. */
-const lessPath = (channel: Float64Array, samples: Float32Array, gain: number): Float32Array => {
-  const rest = new Float32Array(channel.length);
-  for (let n = 0; n < rest.length; n++) rest[n] = channel[n]! - gain * samples[n]!;
-  return rest;
-};
-
-/** The blend's figures: those of its energy from the products, those of single samples from its samples. */
-const figuresOf = (basis: LedgerBasis, gains: readonly number[], channels: readonly Float32Array[]): Figures => {
-  const blend = blendFigures(basis.gram, basis.bands, gains);
-  const { peak, clippedSamples } = levelsOf(channels);
-  const silent = !(peak > 0);
-  const truePeakDbtp = silent ? null : decibelsOf(truePeakOf(channels).value);
-  const samplePeakDbfs = silent ? null : decibelsOf(peak);
-  return {
-    ...blend,
-    truePeakDbtp,
-    samplePeakDbfs,
-    crestDb: samplePeakDbfs === null || blend.rmsDbfs === null ? null : samplePeakDbfs - blend.rmsDbfs,
-    plrDb: truePeakDbtp === null || blend.integratedLufs === null ? null : truePeakDbtp - blend.integratedLufs,
-    clippedSamples,
-  };
-};
+export const ledgerBasisOf = (inputs: readonly LedgerInput[]): LedgerBasis => ({
+  inputs,
+  query: makeBlendQuery(inputs),
+  alignments: inputs.map((input) => alignmentOfPath(input, inputs)),
+});
 
 /** The mix of the paths at these gains (linear, in the order of the basis). */
-export const mixFiguresOf = (basis: LedgerBasis, gains: readonly number[]): Figures =>
-  figuresOf(
-    basis,
-    gains,
-    blendChannels(basis, gains).map((channel) => new Float32Array(channel)),
-  );
+export const mixFiguresOf = ({ query }: LedgerBasis, gains: readonly number[]): Figures => query.allFigures(gains);
 
 /** One row of the ledger at a time, so that a caller can show or stop the work between rows. */
-export function* ledgerRows(basis: LedgerBasis, gains: readonly number[], mix: Figures): Generator<LedgerRow> {
-  const channels = blendChannels(basis, gains);
-  const shares = sharesOf(basis.gram, blendEnergy(basis.gram, pairWeights(gains)), gains);
-  for (const [i, { id, audio }] of basis.inputs.entries()) {
-    const gain = gains[i]!;
-    const rest = channels.map((channel, n) => lessPath(channel, audio.channels[n]!, gain));
-    const without = gain === 0 ? mix : figuresOf(basis, gains.with(i, 0), rest);
+export function* ledgerRows(
+  { inputs, query, alignments }: LedgerBasis,
+  gains: readonly number[],
+  mix: Figures,
+): Generator<LedgerRow> {
+  const shares = query.shares(gains);
+  for (const [i, { id }] of inputs.entries()) {
+    const without = gains[i] === 0 ? mix : query.allFigures(gains.with(i, 0));
     const change = changeOf(without, mix);
     const cancellation = cancellationOf(without.bands, change.bands);
     yield {
@@ -159,7 +108,7 @@ export function* ledgerRows(basis: LedgerBasis, gains: readonly number[], mix: F
       shareOfLoudness: shares[i]!,
       without,
       change,
-      alignment: { ...basis.alignments[i]!, cancelsDb: cancellation.db },
+      alignment: { ...alignments[i]!, cancelsDb: cancellation.db },
       sentence: sentenceOfPath(change, cancellation, shares[i]!),
     };
   }

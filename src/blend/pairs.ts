@@ -1,3 +1,5 @@
+import { paddedCount, passOf, type Rows } from './dots.ts';
+
 /**
  * Symmetric matrices over paths, kept as one number a pair (i, j) with i <= j, row by row.
  * A blend with gains g has the value of the quadratic form: the sum of weight(i, j) times the pair's number.
@@ -23,9 +25,44 @@ export const pairWeights = (gains: readonly number[]): Float64Array => {
   return weights;
 };
 
-/** Value of the quadratic form at one place: `values` holds a number a pair. */
+/**
+ * A sum of products that should cancel does so but for rounding: what is left below this part of their sizes (-150 dB)
+ * is no signal. Summed single-precision samples are no better.
+ */
+const ROUNDING = 1e-15;
+
+/** Value of the quadratic form at one place: `values` holds a number a pair. 0 where only rounding is left. */
 export const quadratic = (values: Float64Array, weights: Float64Array): number => {
   let sum = 0;
-  for (let pair = 0; pair < weights.length; pair++) sum += weights[pair]! * values[pair]!;
-  return sum;
+  let size = 0;
+  for (let pair = 0; pair < weights.length; pair++) {
+    const part = weights[pair]! * values[pair]!;
+    sum += part;
+    size += part < 0 ? -part : part;
+  }
+  return (sum < 0 ? -sum : sum) > ROUNDING * size ? sum : 0;
+};
+
+/** All pairs of `count` paths, or (`changed` given) those of one path with every path. */
+export const rowsOf = (count: number, changed: number | null): Rows => {
+  const rows =
+    changed === null
+      ? Array.from({ length: count }, (_, row) => ({ row, from: passOf(row) }))
+      : [{ row: changed, from: 0 }];
+  const wanted = rows.flatMap(({ row, from }) =>
+    Array.from({ length: count - from }, (_, n) => ({ row, column: from + n })).filter(
+      ({ column }) => changed !== null || column >= row,
+    ),
+  );
+  return {
+    count,
+    rows,
+    cells: Int32Array.from(wanted, ({ row, column }) => row * paddedCount(count) + column),
+    pairs: Int32Array.from(wanted, ({ row, column }) => pairIndex(row, column, count)),
+  };
+};
+
+/** Writes the wanted pairs of `matrix` into `values`, a number a pair; the others stay as they are. */
+export const takePairs = ({ cells, pairs }: Rows, matrix: Float64Array, values: Float64Array): void => {
+  for (let n = 0; n < pairs.length; n++) values[pairs[n]!] = matrix[cells[n]!]!;
 };
