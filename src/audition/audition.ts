@@ -9,10 +9,8 @@ import type { PlanMixBus } from '../render/plan.ts';
 import { STRIP_PROCESSOR, type StripMessage, type StripNodeOptions } from '../render/strip-node.ts';
 import stripWorkletUrl from '../render/strip.worklet.ts?worker&url';
 import { Deck, FADE_SECONDS, type Voice } from './deck.ts';
+import { leftOut, soundingOf, type Heard, type Sounding } from './heard.ts';
 import { positionAfter, startingPoint, type Loop } from './position.ts';
-
-/** What can be heard against each other. */
-export type Heard = 'rough' | 'received' | 'mix';
 
 /** Rendered sound to listen to, all at one rate and starting with the song. */
 export interface Material {
@@ -24,6 +22,8 @@ export interface Material {
   /** Rendered paths by id; what is new is a new object. */
   readonly paths: ReadonlyMap<string, Audio>;
   readonly mixBus: PlanMixBus;
+  /** Printed passes by id, the mix bus behind them. */
+  readonly passes: ReadonlyMap<string, Audio>;
 }
 
 /** The monitor starts this quiet, dB: nothing ever starts loud. */
@@ -31,8 +31,10 @@ export const FIRST_MONITOR_DB = -24;
 
 /** Time for a switch or a blend to move, seconds. */
 const MOVE_SECONDS = 0.03;
-/** Head start given to a new deck, so that all its voices are ready at their common moment, seconds. */
+/** Head start given to a new deck or a move, so that all that belongs together begins at one moment, seconds. */
 const HEAD_START = 0.03;
+/** A switch behind a veil fades to silence and back, each over this, seconds. */
+const VEIL_SECONDS = 0.02;
 
 const mixBusSpec = ({ trimGain, steps }: PlanMixBus): StripSpec => ({
   inputs: [{ gains: straight(trimGain), delay: 0 }],
@@ -40,23 +42,45 @@ const mixBusSpec = ({ trimGain, steps }: PlanMixBus): StripSpec => ({
   steps,
 });
 
+/** Where each gain was last sent. */
+const targets = new WeakMap<Gain, number>();
+
+/** Ramps a gain from the moment `at`; one that is on its way there, or there already, is left alone. */
+const moveTo = (node: Gain, value: number, at: number): void => {
+  if (targets.get(node) === value) return;
+  targets.set(node, value);
+  node.gain.rampTo(value, MOVE_SECONDS, at);
+};
+
+/** Takes out the gains whose names are not `kept`, and apart once what played through them has faded. */
+const letGo = <Name extends string>(gains: Map<Name, Gain>, kept: (name: Name) => boolean): void => {
+  for (const [name, gain] of gains) {
+    if (kept(name)) continue;
+    gains.delete(name);
+    setTimeout(() => gain.dispose(), 2000);
+  }
+};
+
 /**
  * Live listening to rendered sound: the paths, each at its blend, summed and run through the mix bus chain in the
- * same worklet that renders; beside them the rough and the tracks as received. Switching is a gain, so it is instant
- * and in time; each side is turned down to one loudness.
+ * same worklet that renders; beside them the rough, the tracks as received and printed passes. All of them run at all
+ * times; switching is a gain, so it is instant and in time, and each side is turned down to one loudness.
  */
 export class Audition {
   private readonly context: Context;
   private readonly buffers = new WeakMap<Audio, ToneAudioBuffer>();
   private readonly blends = new Map<string, Gain>();
-  private readonly sides: Readonly<Record<Heard, Gain>>;
+  private readonly sides = new Map<Sounding, Gain>();
   private readonly mixSum: Gain;
   private readonly fold: Gain;
+  private readonly veil: Gain;
   private readonly volume: Gain;
   private readonly mixBusNode: AudioWorkletNode;
   private mixBusSteps = '';
   private mixBusLatency = 0;
-  private readonly matchDb: Record<Heard, number> = { rough: 0, received: 0, mix: 0 };
+  /** Gains of the paths as the mix has them. */
+  private gains: ReadonlyMap<string, number> = new Map();
+  private matchDb: ReadonlyMap<Heard, number> = new Map();
   private heard: Heard = 'mix';
   private material: Material | null = null;
   private deck: Deck | null = null;
@@ -70,10 +94,11 @@ export class Audition {
     private readonly onEnd: () => void,
   ) {
     this.context = context;
+    context.lookAhead = HEAD_START;
     const gain = (value: number): Gain => new Gain({ context, gain: value });
     this.mixSum = gain(1);
-    this.sides = { rough: gain(0), received: gain(0), mix: gain(1) };
     this.fold = gain(1);
+    this.veil = gain(1);
     this.volume = gain(gainOf(FIRST_MONITOR_DB));
     this.fold.channelCountMode = 'explicit';
     this.mixBusNode = context.createAudioWorkletNode(STRIP_PROCESSOR, {
@@ -84,9 +109,10 @@ export class Audition {
       processorOptions: { spec: mixBusSpec({ trimGain: 1, steps: [] }) } satisfies StripNodeOptions,
     });
     connect(this.mixSum, this.mixBusNode);
-    connect(this.mixBusNode, this.sides.mix);
-    for (const side of Object.values(this.sides)) side.connect(this.fold);
-    this.fold.connect(this.volume);
+    this.fold.connect(this.veil);
+    this.veil.connect(this.volume);
+    connect(this.mixBusNode, this.sideOf('mix'));
+    this.moveSides();
     connect(this.volume, context.rawContext.destination);
   }
 
@@ -105,11 +131,10 @@ export class Audition {
   load(material: Material): void {
     this.material = material;
     for (const id of material.paths.keys()) this.blendOf(id);
-    for (const [id, blend] of this.blends) {
-      if (material.paths.has(id)) continue;
-      this.blends.delete(id);
-      setTimeout(() => blend.dispose(), 2000);
-    }
+    this.gains = new Map([...this.gains].filter(([id]) => material.paths.has(id)));
+    letGo(this.blends, (id) => material.paths.has(id));
+    const passes = new Set([...material.passes.keys()].map((id) => `pass:${id}` as const));
+    letGo(this.sides, (side) => !side.startsWith('pass:') || passes.has(side as `pass:${string}`));
     this.setMixBus(material.mixBus);
     if (this.deck) this.jump(this.position());
   }
@@ -118,6 +143,12 @@ export class Audition {
     const blend = this.blends.get(id) ?? new Gain({ context: this.context, gain: 0 }).connect(this.mixSum);
     this.blends.set(id, blend);
     return blend;
+  }
+
+  private sideOf(side: Sounding): Gain {
+    const gain = this.sides.get(side) ?? new Gain({ context: this.context, gain: 0 }).connect(this.fold);
+    this.sides.set(side, gain);
+    return gain;
   }
 
   /** Trim and chain of the mix bus, heard at once; a change of its latency moves the other sides along. */
@@ -134,25 +165,38 @@ export class Audition {
 
   /** Gains of the paths by id, linear; moves at once. */
   setBlends(gains: ReadonlyMap<string, number>): void {
-    for (const [id, gain] of gains) this.blendOf(id).gain.rampTo(gain, MOVE_SECONDS);
+    this.gains = new Map([...this.gains, ...gains]);
+    this.moveSides();
   }
 
-  /** Which side is heard. */
-  hear(heard: Heard): void {
+  /**
+   * Which side is heard from now on. `veiled`: the switch goes through a short silence, whatever it leads to, so that the
+   * way of switching tells nothing of the sides.
+   */
+  hear(heard: Heard, veiled = false): void {
     this.heard = heard;
-    this.moveSides();
-  }
-
-  /** How far each side is turned down so that all are equally loud, dB. */
-  setMatch(db: Readonly<Record<Heard, number>>): void {
-    Object.assign(this.matchDb, db);
-    this.moveSides();
-  }
-
-  private moveSides(): void {
-    for (const side of ['rough', 'received', 'mix'] as const) {
-      this.sides[side].gain.rampTo(side === this.heard ? gainOf(this.matchDb[side]) : 0, MOVE_SECONDS);
+    const at = this.context.now();
+    if (veiled) {
+      this.veil.gain.rampTo(0, VEIL_SECONDS, at);
+      this.veil.gain.rampTo(1, VEIL_SECONDS, at + VEIL_SECONDS + MOVE_SECONDS);
     }
+    this.moveSides(veiled ? at + VEIL_SECONDS : at);
+  }
+
+  /** How far each side is turned down so that all are equally loud, dB; a side that is not named is not turned down. */
+  setMatch(db: ReadonlyMap<Heard, number>): void {
+    this.matchDb = new Map(db);
+    this.moveSides();
+  }
+
+  /** Moves every gain to where what is heard wants it, all from one moment on. */
+  private moveSides(at = this.context.now()): void {
+    const { heard } = this;
+    const sounding = soundingOf(heard);
+    const level = gainOf(this.matchDb.get(heard) ?? 0);
+    this.sideOf(sounding);
+    for (const [side, node] of this.sides) moveTo(node, side === sounding ? level : 0, at);
+    for (const [id, gain] of this.gains) moveTo(this.blendOf(id), id === leftOut(heard) ? 0 : gain, at);
   }
 
   /** Level of the monitor, dB. */
@@ -213,7 +257,7 @@ export class Audition {
     this.onEnd();
   }
 
-  private voices({ rough, received, paths, seconds }: Material): Voice[] {
+  private voices({ rough, received, paths, passes, seconds }: Material): Voice[] {
     const late = this.mixBusLatency;
     const voice = (audio: Audio, into: Gain, lateSeconds: number): Voice => ({
       buffer: this.bufferOf(audio, Math.ceil(seconds * audio.sampleRate)),
@@ -223,8 +267,9 @@ export class Audition {
     });
     return [
       ...[...paths].map(([id, audio]) => voice(audio, this.blendOf(id), 0)),
-      ...(received ? [voice(received, this.sides.received, late)] : []),
-      ...(rough ? [voice(rough, this.sides.rough, late)] : []),
+      ...(received ? [voice(received, this.sideOf('received'), late)] : []),
+      ...(rough ? [voice(rough, this.sideOf('rough'), late)] : []),
+      ...[...passes].map(([id, audio]) => voice(audio, this.sideOf(`pass:${id}`), late)),
     ];
   }
 

@@ -24,6 +24,7 @@ const material = (): Material => ({
     ['bus', clock(0.1)],
   ]),
   mixBus: { trimGain: 1, steps: [] },
+  passes: new Map([['first', clock(0.2)]]),
 });
 
 /** Listens in on the way to the loudspeakers. */
@@ -87,13 +88,23 @@ describe('audition', () => {
 
   it('switches sides in time, each turned down as told', async () => {
     const { audition: bench, heard } = await opened();
-    bench.setMatch({ rough: -6.0206, received: 0, mix: -3 });
+    bench.setMatch(
+      new Map([
+        ['rough', -6.0206],
+        ['mix', -3],
+        ['pass:first', -12],
+        ['without:dry', -1],
+      ]),
+    );
     await bench.play();
     await played(bench, 0.3);
     for (const [side, slope] of [
       ['rough', 0.05],
       ['received', 0.05],
       ['mix', 0.15 * gainOf(-3)],
+      ['without:dry', 0.05 * gainOf(-1)],
+      ['pass:first', 0.2 * gainOf(-12)],
+      ['without:bus', 0.1],
     ] as const) {
       bench.hear(side);
       await played(bench, 0.35);

@@ -1,7 +1,6 @@
-import { Audition } from '../../audition/audition.ts';
+import { leftOut } from '../../audition/heard.ts';
 import type { LedgerRow } from '../../blend/ledger.ts';
 import { framesOf, type Audio } from '../../dsp/audio.ts';
-import type { RenderedPaths } from '../../render/executor.ts';
 import { cacheKey } from '../../render/executor.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';
 import { gainsOf, sumPaths } from '../../render/mix.ts';
@@ -11,6 +10,7 @@ import { factsOf, type Sources } from '../../render/sources.ts';
 import { StripCache } from '../../render/strip-cache.ts';
 import { renderWebAudio } from '../../render/web-audio.ts';
 import { sourceGroupsOf } from '../../session/graph.ts';
+import { filesOfPasses } from '../../session/passes.ts';
 import type { Session } from '../../session/schema.ts';
 import type {
   AudioFileFacts,
@@ -26,6 +26,9 @@ import type {
   Range,
 } from './engine.ts';
 import { FindingsClient } from './findings-client.ts';
+import { ListeningRoom, type Rendered } from './listening-room.ts';
+import { NOTHING_AUDIBLE } from './listening-view.ts';
+import { Player } from './player.ts';
 import { printFiles } from './print-files.ts';
 import { decodeAll, factsOfSound, shifted, SoundLibrary } from './sound-library.ts';
 
@@ -34,16 +37,7 @@ const RESTING: EngineState = { phase: 'empty', progress: 0, message: '' };
 /** An edit is rendered when the hand has rested this long, ms. */
 const REST_MS = 120;
 
-/** What has been rendered of a session. */
-interface Rendered {
-  readonly plan: Plan;
-  readonly paths: RenderedPaths;
-  /** null: the session has no tracks yet. */
-  readonly received: Audio | null;
-  readonly rough: Audio | null;
-}
-
-/** Files that a session names. */
+/** Files that the mix in hand names. */
 const filesOf = (session: Session): ReadonlySet<string> =>
   new Set([...session.tracks.map(({ file }) => file), ...(session.rough ? [session.rough.file] : [])]);
 
@@ -61,8 +55,7 @@ export class BenchEngine implements Engine {
     seconds: 0,
     missing: [],
     playing: false,
-    audible: [],
-    matchedLufs: null,
+    ...NOTHING_AUDIBLE,
   };
 
   private readonly listeners = new Set<() => void>();
@@ -73,28 +66,34 @@ export class BenchEngine implements Engine {
     measured: (side, measurement, overview) => {
       this.overviews.set(side, overview);
       this.find({ [side]: measurement });
+      this.room.measured(side, measurement.integratedLufs);
     },
     mix: (printed, overview) => {
       this.overviews.set('mix', overview);
       this.find({ mix: printed });
+      this.room.measured('mix', printed.integratedLufs);
     },
     sum: (beforeMixBus) => this.find({ beforeMixBus }),
     row: (row) => this.find({ paths: this.withRow(row) }),
+    level: (side, lufs, settled) => this.room.level(side, { lufs, settled }),
     failed: (message) => this.show({ state: { phase: 'failed', progress: 0, message } }),
   });
   private session: Session | null = null;
   private rendered: Rendered | null = null;
   private rough: { readonly sound: Audio; readonly offset: number; readonly moved: Audio } | null = null;
-  private audition: Audition | null = null;
-  private opening: Promise<Audition> | null = null;
   private work = new AbortController();
   private rest: ReturnType<typeof setTimeout> | undefined;
-  private matching = true;
-  private heard: Heard = 'mix';
-  private monitorDb: number | null = null;
-  private folded = false;
-  private range: Range | null = null;
-  private restAt = 0;
+  private readonly player = new Player(() => this.show({ playing: false }));
+  private readonly room = new ListeningRoom(
+    this.player,
+    this.findings,
+    {
+      cache: this.cache,
+      planOf: (session) => this.planOf(session),
+      missingTracks: ({ tracks }) => tracks.map(({ file }) => file).filter((file) => !this.library.has(file)),
+    },
+    (view) => this.show(view),
+  );
 
   listen(listener: () => void): () => void {
     this.listeners.add(listener);
@@ -108,7 +107,6 @@ export class BenchEngine implements Engine {
 
   private find(change: Partial<Findings>): void {
     this.show({ findings: { ...this.view.findings, ...change } });
-    this.matchSides();
   }
 
   private withRow(row: LedgerRow): Findings['paths'] {
@@ -130,12 +128,13 @@ export class BenchEngine implements Engine {
       const sounds = await this.decode(files, signal);
       this.pause();
       this.library.take(sounds);
-      this.library.keepOnly(filesOf(session));
+      this.library.keepOnly(new Set([...filesOf(session), ...filesOfPasses(session)]));
       this.session = session;
       this.rendered = null;
-      this.restAt = 0;
+      this.player.seek(0);
       this.overviews.clear();
-      this.show({ findings: NOTHING_FOUND, audible: [], seconds: 0, matchedLufs: null });
+      this.show({ findings: NOTHING_FOUND, seconds: 0 });
+      this.room.clear();
     } catch (error) {
       if (this.work.signal === signal) this.show({ state: before });
       throw error;
@@ -175,9 +174,10 @@ export class BenchEngine implements Engine {
       this.show({ missing });
       return;
     }
+    this.room.follow(session);
     const { plan } = this.planOf(session);
-    this.audition?.setBlends(gainsOf(plan));
-    this.audition?.setMixBus(plan.mixBus);
+    this.player.setBlends(gainsOf(plan));
+    this.player.setMixBus(plan.mixBus);
     const { rendered } = this;
     if (rendered && plan.paths.length > 0 && sameSound(plan, rendered.plan)) {
       this.show({ missing });
@@ -252,7 +252,8 @@ export class BenchEngine implements Engine {
     this.pause();
     this.rendered = null;
     this.overviews.clear();
-    this.show({ state: RESTING, findings: NOTHING_FOUND, audible: [], seconds: 0, matchedLufs: null });
+    this.show({ state: RESTING, findings: NOTHING_FOUND, seconds: 0 });
+    this.room.clear();
   }
 
   /** The rough, moved in time as the session says; the same object as long as it is the same sound. */
@@ -272,11 +273,7 @@ export class BenchEngine implements Engine {
     this.rendered = rendered;
     const songFrames = Math.max(plan.soundFrames, rough ? framesOf(rough) : 0);
     const seconds = songFrames / plan.sampleRate;
-    this.show({
-      seconds,
-      audible: [...(rough ? (['rough'] as const) : []), ...(received ? (['received', 'mix'] as const) : [])],
-      state: { phase: 'ready', progress: 1, message: '' },
-    });
+    this.show({ seconds, state: { phase: 'ready', progress: 1, message: '' } });
     const longer = before ? before.plan.soundFrames !== plan.soundFrames : true;
     if (rough !== (before?.rough ?? null)) this.find({ rough: null });
     if (rough && (rough !== before?.rough || longer)) this.findings.measure('rough', rough, seconds);
@@ -285,106 +282,56 @@ export class BenchEngine implements Engine {
       if (received !== before?.received || longer) this.findings.measure('received', received, seconds);
       this.findings.blend(plan, seconds);
     }
-    if (paths !== before?.paths || rough !== before.rough || received !== before.received) this.loadAudition();
-  }
-
-  private loadAudition(): void {
-    const { audition, rendered } = this;
-    if (!audition || !rendered) return;
-    const { plan, paths, received, rough } = rendered;
-    audition.load({
-      sampleRate: plan.sampleRate,
-      seconds: this.view.seconds,
-      rough,
-      received,
-      paths,
-      mixBus: plan.mixBus,
-    });
-    audition.setBlends(gainsOf(plan));
-  }
-
-  /** Turns what is compared down to the quietest, by integrated loudness. */
-  private matchSides(): void {
-    const { rough, received, mix } = this.view.findings;
-    const levels = { rough: rough?.integratedLufs, received: received?.integratedLufs, mix: mix?.integratedLufs };
-    const known = this.view.audible.map((side) => levels[side]).filter((level) => typeof level === 'number');
-    const whole = known.length === this.view.audible.length && known.length > 0;
-    const quietest = whole ? Math.min(...known) : null;
-    if (quietest !== this.view.matchedLufs) this.show({ matchedLufs: quietest });
-    const down = (level: number | null | undefined): number =>
-      this.matching && quietest !== null && typeof level === 'number' ? quietest - level : 0;
-    this.audition?.setMatch({ rough: down(levels.rough), received: down(levels.received), mix: down(levels.mix) });
+    this.room.follow(session);
+    this.room.take(rendered, seconds);
   }
 
   async play(): Promise<void> {
     if (!this.rendered) return;
-    const audition = await this.auditionAt(this.rendered.plan.sampleRate);
-    await audition.play();
-    this.show({ playing: audition.playing });
-  }
-
-  /** The audition, opened at the first play: browsers give sound only after a gesture. */
-  private async auditionAt(sampleRate: number): Promise<Audition> {
-    if (this.audition?.sampleRate === sampleRate) return this.audition;
-    await this.audition?.dispose();
-    this.audition = null;
-    this.opening ??= Audition.open(sampleRate, () => this.show({ playing: false }));
-    try {
-      this.audition = await this.opening;
-    } finally {
-      this.opening = null;
-    }
-    if (this.monitorDb !== null) this.audition.setMonitor(this.monitorDb);
-    this.audition.setMono(this.folded);
-    this.loadAudition();
-    this.audition.setLoop(this.range);
-    this.audition.seek(this.restAt);
-    this.audition.hear(this.heard);
-    this.matchSides();
-    return this.audition;
+    const playing = await this.player.play();
+    this.show({ playing });
   }
 
   pause(): void {
-    this.audition?.pause();
+    this.player.pause();
     this.show({ playing: false });
   }
 
   seek(seconds: number): void {
-    this.restAt = seconds;
-    this.audition?.seek(seconds);
+    this.player.seek(seconds);
   }
 
   loop(range: Range | null): void {
-    this.range = range;
-    this.audition?.setLoop(range);
+    this.player.loop(range);
+    this.room.loop(range);
   }
 
-  hear(heard: Heard): void {
-    this.heard = heard;
-    this.audition?.hear(heard);
+  hear(heard: Heard, veiled = false): void {
+    this.room.hear(heard, veiled);
+  }
+
+  compare(sides: readonly Heard[]): void {
+    this.room.compare(sides);
   }
 
   match(on: boolean): void {
-    this.matching = on;
-    this.matchSides();
+    this.room.match(on);
   }
 
   monitor(levelDb: number): void {
-    this.monitorDb = levelDb;
-    this.audition?.setMonitor(levelDb);
+    this.player.monitor(levelDb);
   }
 
   mono(on: boolean): void {
-    this.folded = on;
-    this.audition?.setMono(on);
+    this.player.mono(on);
   }
 
   position(): number {
-    return this.audition ? this.audition.position() : this.restAt;
+    return this.player.position();
   }
 
   overview(heard: Heard): Overview | null {
-    return this.overviews.get(heard) ?? null;
+    return this.overviews.get(leftOut(heard) === null ? heard : 'mix') ?? this.room.passOverview(heard);
   }
 
   async print(options: PrintOptions): Promise<readonly PrintedFile[]> {
@@ -395,7 +342,8 @@ export class BenchEngine implements Engine {
   dispose(): void {
     this.begin();
     this.findings.dispose();
-    void this.audition?.dispose();
+    this.room.clear();
+    this.player.dispose();
     this.listeners.clear();
   }
 }

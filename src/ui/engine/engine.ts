@@ -1,11 +1,11 @@
+import type { Heard } from '../../audition/heard.ts';
 import type { FigureChange } from '../../measure/change.ts';
 import type { Details } from '../../measure/details.ts';
 import type { Figures, Measurement } from '../../measure/figures.ts';
 import type { Session } from '../../session/schema.ts';
 import type { OverTime } from './over-time.ts';
 
-/** What can be listened to: the rough as received, the tracks alone (no chains, no buses), or the current mix. */
-export type Heard = 'rough' | 'received' | 'mix';
+export type { Heard };
 
 export interface EngineState {
   /** empty: no session. rendering: what is heard is still the last render. failed: `message` is one clear sentence. */
@@ -53,6 +53,21 @@ export interface Findings {
   readonly paths: ReadonlyMap<string, PathFindings>;
 }
 
+/** What is compared, and how far each side is known. */
+export interface Comparison {
+  /**
+   * Integrated loudness of each side over the section in loop, else the whole song, before it is turned down, LUFS. null:
+   * it has none (silent, too short); absent: not measured yet.
+   */
+  readonly levels: ReadonlyMap<Heard, number | null>;
+  /** Sides whose level is an estimate or from before the last change; the measured one is on its way. */
+  readonly unsettled: ReadonlySet<Heard>;
+  /** Passes that are being rendered, or wait for it, by id: the share that is done, 0..1. */
+  readonly preparing: ReadonlyMap<string, number>;
+  /** Why a pass cannot be heard, by its id: one sentence. */
+  readonly faults: ReadonlyMap<string, string>;
+}
+
 /** Everything that the screen shows of the engine, replaced whole at every change. */
 export interface EngineView {
   readonly state: EngineState;
@@ -62,10 +77,11 @@ export interface EngineView {
   /** Files that the session names and that are not in hand. */
   readonly missing: readonly string[];
   readonly playing: boolean;
-  /** What has been rendered and can be listened to. */
+  /** What has been rendered and can be listened to at once. */
   readonly audible: readonly Heard[];
-  /** Loudness to which all that is compared is turned down, LUFS; null while not known. */
+  /** Loudness to which all that is compared is turned down, LUFS; null while a level is not known. */
   readonly matchedLufs: number | null;
+  readonly comparison: Comparison;
 }
 
 /** Lowest and highest sample of each column of the overview, full scale 1. */
@@ -134,7 +150,16 @@ export interface Engine {
   seek(seconds: number): void;
   /** null: no loop. */
   loop(range: Range | null): void;
-  hear(heard: Heard): void;
+  /**
+   * What is heard from now on, at the same place in the song. `veiled`: through a short silence whatever it leads to, so that
+   * the switch itself tells nothing.
+   */
+  hear(heard: Heard, veiled?: boolean): void;
+  /**
+   * What is compared beside rough, received and mix, and so matched with them: passes are rendered in the background until
+   * they can be heard, the mix without a path is measured. A pass that is no longer named is not rendered to its end.
+   */
+  compare(sides: readonly Heard[]): void;
   /** Matched listening on or off. */
   match(on: boolean): void;
   /** Level of the monitor, dB; the engine starts at -24. */

@@ -4,7 +4,8 @@ import type { Figures } from '../../measure/figures.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
 import { gainsOf } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';
-import type { Overview, SideFindings } from './engine.ts';
+import type { Heard, Overview, SideFindings } from './engine.ts';
+import type { Frames } from './excerpt.ts';
 import type { FindingsReply, FindingsRequest } from './findings-messages.ts';
 import FindingsWorker from './findings.worker.ts?worker';
 
@@ -14,6 +15,8 @@ export interface FindingsListener {
   mix(printed: SideFindings, overview: Overview): void;
   sum(figures: Figures): void;
   row(row: LedgerRow): void;
+  /** Loudness of the newest blend over the stretch last asked for; `settled`: measured, not estimated. */
+  level(side: Heard, lufs: number | null, settled: boolean): void;
   /** The worker stopped; `message` says why. */
   failed(message: string): void;
 }
@@ -23,10 +26,18 @@ export class FindingsClient {
   private readonly worker = new FindingsWorker();
   private sent = new Map<string, Audio>();
   private ticket = 0;
+  private levelsTicket = 0;
+  private readonly loudness = new Map<number, (lufs: number | null) => void>();
+  private loudnessTicket = 0;
 
   constructor(listener: FindingsListener) {
     this.worker.onmessage = ({ data }: MessageEvent<FindingsReply>) => {
       if (data.kind === 'measured') return listener.measured(data.side, data.measurement, data.overview);
+      if (data.kind === 'loudness') return this.tellLoudness(data.ticket, data.lufs);
+      if (data.kind === 'level') {
+        if (data.ticket === this.levelsTicket) listener.level(data.side, data.lufs, data.settled);
+        return;
+      }
       if (data.ticket !== this.ticket) return;
       if (data.kind === 'mix') listener.mix(data.printed, data.overview);
       else if (data.kind === 'sum') listener.sum(data.figures);
@@ -35,8 +46,31 @@ export class FindingsClient {
     this.worker.onerror = (event) => listener.failed(`measuring stopped: ${event.message}`);
   }
 
-  private tell(request: FindingsRequest): void {
-    this.worker.postMessage(request);
+  private tell(request: FindingsRequest, transfer: Transferable[] = []): void {
+    this.worker.postMessage(request, transfer);
+  }
+
+  private tellLoudness(ticket: number, lufs: number | null): void {
+    this.loudness.get(ticket)?.(lufs);
+    this.loudness.delete(ticket);
+  }
+
+  /** Loudness of a sound as heard, LUFS. The sound is copied over and not kept. */
+  loudnessOf({ sampleRate, channels }: Audio): Promise<number | null> {
+    const ticket = ++this.loudnessTicket;
+    const copies = channels.map((channel) => channel.slice());
+    return new Promise((resolve) => {
+      this.loudness.set(ticket, resolve);
+      this.tell(
+        { kind: 'loudness', ticket, audio: { sampleRate, channels: copies } },
+        copies.map(({ buffer }) => buffer),
+      );
+    });
+  }
+
+  /** Asks for levels of the newest blend: the mix, or the mix without a path. Answers to older questions are dropped. */
+  levels(sides: readonly Heard[], frames: Frames | null): void {
+    this.tell({ kind: 'levels', ticket: ++this.levelsTicket, sides, frames });
   }
 
   measure(side: 'rough' | 'received', audio: Audio, seconds: number): void {

@@ -2,7 +2,8 @@ import type { LedgerRow } from '../../blend/ledger.ts';
 import type { Audio } from '../../dsp/audio.ts';
 import type { Figures } from '../../measure/figures.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
-import type { Overview, SideFindings } from './engine.ts';
+import type { Heard, Overview, SideFindings } from './engine.ts';
+import type { Frames } from './excerpt.ts';
 
 /** A rendered path as the worker keeps it. */
 export interface PathSound {
@@ -23,7 +24,16 @@ export type FindingsRequest =
       readonly mixBus: PlanMixBus;
       readonly soundFrames: number;
       readonly seconds: number;
-    };
+    }
+  /** The loudness of the newest blend over a stretch: as it is (mix), or without a path. */
+  | {
+      readonly kind: 'levels';
+      readonly ticket: number;
+      readonly sides: readonly Heard[];
+      readonly frames: Frames | null;
+    }
+  /** The loudness of a sound as a whole. */
+  | { readonly kind: 'loudness'; readonly ticket: number; readonly audio: Audio };
 
 /** What the worker answers, as soon as each part is known. */
 export type FindingsReply =
@@ -36,4 +46,13 @@ export type FindingsReply =
   | { readonly kind: 'mix'; readonly ticket: number; readonly printed: SideFindings; readonly overview: Overview }
   | { readonly kind: 'sum'; readonly ticket: number; readonly figures: Figures }
   | { readonly kind: 'row'; readonly ticket: number; readonly row: LedgerRow }
+  | {
+      readonly kind: 'level';
+      readonly ticket: number;
+      readonly side: Heard;
+      readonly lufs: number | null;
+      /** False: an estimate, the measured one follows. */
+      readonly settled: boolean;
+    }
+  | { readonly kind: 'loudness'; readonly ticket: number; readonly lufs: number | null }
   | { readonly kind: 'done'; readonly ticket: number };

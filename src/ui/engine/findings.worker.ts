@@ -3,6 +3,8 @@ import { ledgerBasisOf, ledgerRows, mixFiguresOf, type LedgerBasis, type LedgerI
 import type { Audio } from '../../dsp/audio.ts';
 import { measureFully } from '../../measure/measure.ts';
 import { sumPaths, throughMixBus } from '../../render/mix.ts';
+import { BlendLevels } from './blend-levels.ts';
+import { heardLoudness } from './excerpt.ts';
 import type { FindingsReply, FindingsRequest } from './findings-messages.ts';
 import type { SideFindings } from './engine.ts';
 import { overTimeOf } from './over-time.ts';
@@ -11,6 +13,7 @@ import { overviewOf } from './overview.ts';
 /** Measures off the main thread: sides when they arrive, the mix and the ledger for the newest blend only. */
 
 type Blend = Extract<FindingsRequest, { kind: 'blend' }>;
+type LevelsRequest = Extract<FindingsRequest, { kind: 'levels' }>;
 
 const scope = self as unknown as DedicatedWorkerGlobalScope;
 const reply = (message: FindingsReply): void => scope.postMessage(message);
@@ -19,6 +22,11 @@ const turn = (): Promise<void> => new Promise((resolve) => setTimeout(resolve, 0
 let inputs: readonly LedgerInput[] = [];
 let basis: LedgerBasis | null = null;
 let newest: Blend | null = null;
+let followed: Blend | null = null;
+/** Of the blend that is followed. */
+let levels: BlendLevels | null = null;
+let asked: LevelsRequest | null = null;
+let answered: LevelsRequest | null = null;
 let busy = false;
 
 const cut = ({ sampleRate, channels }: Audio, frames: number): Audio => ({
@@ -31,15 +39,36 @@ const sideFindingsOf = (audio: Audio): SideFindings => {
   return { ...figures, details, overTime: overTimeOf(series) };
 };
 
+/** Answers what was last asked about levels; gives way to a newer question or a newer blend. */
+const answerLevels = async (blend: Blend): Promise<void> => {
+  while (asked && asked !== answered && levels && newest === blend) {
+    const request: LevelsRequest = asked;
+    const { ticket, frames } = request;
+    for (const side of request.sides) {
+      if (!levels.isQuick(side, frames)) {
+        reply({ kind: 'level', ticket, side, lufs: levels.estimateOf(side, frames), settled: false });
+        await turn();
+        if (asked !== request || newest !== blend) break;
+      }
+      reply({ kind: 'level', ticket, side, lufs: levels.levelOf(side, frames), settled: true });
+      await turn();
+      if (asked !== request || newest !== blend) break;
+    }
+    if (asked === request && newest === blend) answered = request;
+  }
+};
+
 /** Follows one blend step by step; gives way as soon as a newer one has come. */
 const follow = async (blend: Blend): Promise<void> => {
   const stale = async (): Promise<boolean> => {
     await turn();
+    await answerLevels(blend);
     return newest !== blend;
   };
   const gains = new Map(blend.gains);
   const sounds = new Map(inputs.map(({ id, audio }) => [id, audio]));
   const printed = cut(throughMixBus(sumPaths(sounds, gains), blend.mixBus), blend.soundFrames);
+  levels = new BlendLevels(sounds, gains, blend.mixBus, printed);
   reply({
     kind: 'mix',
     ticket: blend.ticket,
@@ -62,9 +91,12 @@ const follow = async (blend: Blend): Promise<void> => {
 const followNewest = async (): Promise<void> => {
   if (busy) return;
   busy = true;
-  for (let done: Blend | null = null; newest && newest !== done;) {
-    done = newest;
-    await follow(done);
+  while (newest && (newest !== followed || asked !== answered)) {
+    if (newest === followed) await answerLevels(newest);
+    else {
+      followed = newest;
+      await follow(newest);
+    }
   }
   busy = false;
 };
@@ -82,6 +114,12 @@ scope.onmessage = ({ data }: MessageEvent<FindingsRequest>) => {
     inputs = data.paths.map(({ id, doubles, audio }) => ({ id, doubles, audio: audio ?? known.get(id)! }));
     basis = null;
     newest = null;
+    levels = null;
+  } else if (data.kind === 'loudness') {
+    reply({ kind: 'loudness', ticket: data.ticket, lufs: heardLoudness(data.audio) });
+  } else if (data.kind === 'levels') {
+    asked = data;
+    void followNewest();
   } else {
     newest = data;
     void followNewest();

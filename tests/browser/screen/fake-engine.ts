@@ -11,8 +11,9 @@ import type {
   PrintOptions,
   Range,
 } from '../../../src/ui/engine/engine.ts';
+import { NOTHING_AUDIBLE } from '../../../src/ui/engine/listening-view.ts';
 import { filesOf } from '../../../src/ui/intake/placement.ts';
-import { fakeFindings, fakeMeasurement } from './fake-figures.ts';
+import { fakeFindings, fakeListening, fakeMeasurement } from './fake-figures.ts';
 
 const SECONDS = 72;
 const NOTHING = { rough: null, received: null, mix: null, beforeMixBus: null, paths: new Map() };
@@ -25,8 +26,7 @@ export class FakeEngine implements Engine {
     seconds: 0,
     missing: [],
     playing: false,
-    audible: [],
-    matchedLufs: null,
+    ...NOTHING_AUDIBLE,
   };
   /** Everything that it was asked, in order. */
   readonly calls: (readonly [name: string, ...args: unknown[]])[] = [];
@@ -51,8 +51,7 @@ export class FakeEngine implements Engine {
       state: { phase: 'ready', progress: 1, message: '' },
       seconds: SECONDS,
       missing,
-      audible: ready ? ['rough', 'received', 'mix'] : [],
-      matchedLufs: ready ? -20.9 : null,
+      ...(ready ? fakeListening(session) : NOTHING_AUDIBLE),
       findings: ready ? fakeFindings(session) : NOTHING,
     });
     return Promise.resolve();
@@ -91,8 +90,11 @@ export class FakeEngine implements Engine {
   loop(range: Range | null): void {
     this.calls.push(['loop', range]);
   }
-  hear(heard: Heard): void {
-    this.calls.push(['hear', heard]);
+  hear(heard: Heard, veiled = false): void {
+    this.calls.push(veiled ? ['hear', heard, 'veiled'] : ['hear', heard]);
+  }
+  compare(sides: readonly Heard[]): void {
+    this.calls.push(['compare', sides]);
   }
   match(on: boolean): void {
     this.calls.push(['match', on]);

@@ -2,7 +2,8 @@ import { changeOf } from '../../../src/measure/change.ts';
 import type { Figures, Measurement } from '../../../src/measure/figures.ts';
 import { thirdOctavesBelow } from '../../../src/measure/third-octaves.ts';
 import type { Session } from '../../../src/session/schema.ts';
-import type { Findings, PathFindings, SideFindings } from '../../../src/ui/engine/engine.ts';
+import type { Findings, PathFindings, SideFindings, Heard } from '../../../src/ui/engine/engine.ts';
+import { NOTHING_AUDIBLE, type ListeningView } from '../../../src/ui/engine/listening-view.ts';
 
 /** Figures that look like those of a song; they stand for nothing and no test reads them as a measurement. */
 export const fakeMeasurement = (lufs: number, widthDb: number, tilt = 0): Measurement => ({
@@ -103,5 +104,21 @@ export const fakeFindings = (session: Session): Findings => {
     mix: fakeSide(before.integratedLufs! + 0.5, -7.6, 1.4),
     beforeMixBus: before,
     paths: new Map(paths.map(({ id }, i) => [id, fakePath(before, i, weights[i]! / sum)])),
+  };
+};
+
+/** Everything can be heard, passes too, each at a level of its own. */
+export const fakeListening = ({ passes, groups, buses }: Session): ListeningView => {
+  const levels: (readonly [Heard, number])[] = [
+    ['rough', -19.6],
+    ['received', -20.9],
+    ['mix', -17.9],
+    ...passes.map(({ id }, n): readonly [Heard, number] => [`pass:${id}`, -18.5 - n / 2]),
+    ...[...groups, ...buses].map(({ id }, n): readonly [Heard, number] => [`without:${id}`, -19 - n / 10]),
+  ];
+  return {
+    audible: levels.map(([side]) => side),
+    matchedLufs: -20.9,
+    comparison: { ...NOTHING_AUDIBLE.comparison, levels: new Map(levels) },
   };
 };

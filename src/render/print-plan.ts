@@ -1,0 +1,35 @@
+import { chainLatency } from '../dsp/chain.ts';
+import { straight } from '../dsp/gain-matrix.ts';
+import { hashOfText } from './content-hash.ts';
+import type { Plan, PlanStrip } from './plan.ts';
+
+/** Id of the one path of a print plan; no group or bus can have it. */
+export const PRINT = 'mix';
+
+/**
+ * The plan whose only path is the printed mix: all paths that sound, at their gains, trimmed and run through the mix bus
+ * chain, as one more strip. An executor then prints as it renders, with what the cache holds of the paths.
+ */
+export const printPlan = (plan: Plan): Plan => {
+  const strips = new Map(plan.strips.map((strip) => [strip.id, strip]));
+  const heard = plan.paths.filter(({ gain }) => gain !== 0);
+  const feeding = heard.map(({ id }) => strips.get(id)!);
+  const arrival = Math.max(0, ...feeding.map(({ latency }) => latency));
+  const inputs = heard.map(({ gain }, n) => ({
+    gains: straight(gain * plan.mixBus.trimGain),
+    delay: arrival - feeding[n]!.latency,
+  }));
+  const { steps } = plan.mixBus;
+  const spec = { inputs, keyInputs: [], steps };
+  const strip: PlanStrip = {
+    id: PRINT,
+    spec,
+    from: heard.map(({ id }) => ({ kind: 'strip', id })),
+    latency: arrival + chainLatency(steps, plan.sampleRate),
+    key: hashOfText(JSON.stringify([plan.sampleRate, spec, feeding.map(({ key }) => key)])),
+  };
+  return { ...plan, strips: [...plan.strips, strip], paths: [{ id: PRINT, kind: 'bus', gain: 1 }] };
+};
+
+/** Names all that the printed mix depends on. */
+export const printKey = (printed: Plan): string => `${printed.strips.at(-1)!.key}:${printed.frames}`;

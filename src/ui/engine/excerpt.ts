@@ -1,0 +1,31 @@
+import { framesOf, type Audio } from '../../dsp/audio.ts';
+import { integratedFromBlocks, blockPowers } from '../../measure/loudness.ts';
+import { weightedEnergyOf } from '../../measure/weighted-energy.ts';
+import type { Range } from './engine.ts';
+
+/** A stretch of a sound, frames. */
+export interface Frames {
+  readonly from: number;
+  readonly to: number;
+}
+
+/** The frames of a stretch of the song; null: all of it. */
+export const framesIn = (range: Range | null, sampleRate: number): Frames | null =>
+  range && { from: Math.round(range.startSeconds * sampleRate), to: Math.round(range.endSeconds * sampleRate) };
+
+/** The stretch, as views on the sound. */
+export const excerptOf = (audio: Audio, frames: Frames | null): Audio =>
+  frames === null
+    ? audio
+    : { ...audio, channels: audio.channels.map((channel) => channel.subarray(frames.from, frames.to)) };
+
+/** The sound as two loudspeakers play it: one channel comes out of both. */
+export const asHeard = (audio: Audio): Audio =>
+  audio.channels.length === 1 ? { ...audio, channels: [audio.channels[0]!, audio.channels[0]!] } : audio;
+
+/** What one channel gains in loudness by coming out of two loudspeakers, LU. */
+export const BOTH_SIDES_LU = 10 * Math.log10(2);
+
+/** Integrated loudness as heard, LUFS (ITU-R BS.1770-5); null: shorter than 0.4 s, or nothing above the gate. */
+export const heardLoudness = (audio: Audio): number | null =>
+  framesOf(audio) === 0 ? null : integratedFromBlocks(blockPowers(weightedEnergyOf(asHeard(audio))));

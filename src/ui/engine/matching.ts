@@ -1,0 +1,23 @@
+import type { Heard } from './engine.ts';
+
+/** How sides are brought to one loudness. */
+export interface Matching {
+  /** Loudness of the quietest, to which the others are turned down, LUFS; null: a level is not known yet. */
+  readonly lufs: number | null;
+  /** How far each side is turned down, dB, 0 or below. */
+  readonly downDb: ReadonlyMap<Heard, number>;
+}
+
+/**
+ * Turns sides down to the quietest among them, never up: that could clip.
+ * @param levels loudness of each side, LUFS; null where it has none (silent, too short), absent where it is not known
+ * @param sides what is compared
+ */
+export const matchingOf = (levels: ReadonlyMap<Heard, number | null>, sides: readonly Heard[]): Matching => {
+  const loud = sides.map((side) => levels.get(side)).filter((level) => typeof level === 'number');
+  const isKnown = loud.length > 0 && sides.every((side) => levels.has(side));
+  if (loud.length === 0) return { lufs: null, downDb: new Map() };
+  const quietest = Math.min(...loud);
+  const down = sides.map((side) => [side, Math.min(0, quietest - (levels.get(side) ?? quietest))] as const);
+  return { lufs: isKnown ? quietest : null, downDb: new Map(down) };
+};

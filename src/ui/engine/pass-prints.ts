@@ -1,0 +1,139 @@
+import type { Audio } from '../../dsp/audio.ts';
+import type { Plan } from '../../render/plan.ts';
+import { PRINT, printKey, printPlan } from '../../render/print-plan.ts';
+import type { Sources } from '../../render/sources.ts';
+import type { StripCache } from '../../render/strip-cache.ts';
+import { fadedOut } from '../../render/tail-fade.ts';
+import { renderWebAudio } from '../../render/web-audio.ts';
+import { restorePass } from '../../session/passes.ts';
+import type { Pass, Session } from '../../session/schema.ts';
+
+/** What passes are rendered from. */
+export interface Studio {
+  readonly cache: StripCache;
+  planOf(session: Session): { readonly plan: Plan; readonly sources: Sources };
+  /** Files of the session's mix that are not in hand. */
+  missingTracks(session: Session): readonly string[];
+}
+
+interface Print {
+  readonly key: string;
+  readonly sound: Audio;
+}
+
+/** So many prints are kept beside those that are compared: the ones used last. */
+const SPARE_PRINTS = 2;
+
+const NO_TRACKS = 'has no tracks';
+
+/** Passes as one stereo print each, rendered one at a time in the background when they are first wanted. */
+export class PassPrints {
+  private readonly prints = new Map<string, Print>();
+  private readonly shares = new Map<string, number>();
+  private readonly faultsById = new Map<string, string>();
+  private session: Session | null = null;
+  private wanted: readonly string[] = [];
+  private work: { readonly id: string; readonly stop: AbortController } | null = null;
+
+  constructor(
+    private readonly studio: Studio,
+    private readonly onChange: () => void,
+  ) {}
+
+  get sounds(): ReadonlyMap<string, Audio> {
+    return new Map([...this.prints].map(([id, { sound }]) => [id, sound]));
+  }
+
+  get preparing(): ReadonlyMap<string, number> {
+    return this.shares;
+  }
+
+  get faults(): ReadonlyMap<string, string> {
+    return this.faultsById;
+  }
+
+  /** Another song: nothing of the last one stays. */
+  clear(): void {
+    this.work?.stop.abort();
+    this.session = null;
+    this.wanted = [];
+    for (const part of [this.prints, this.shares, this.faultsById]) part.clear();
+  }
+
+  /** Which passes are wanted, and the session that has them; call again when either changes, or files came in. */
+  want(session: Session, ids: readonly string[]): void {
+    this.session = session;
+    const passes = new Map(session.passes.map((pass) => [pass.id, pass]));
+    this.wanted = ids.filter((id) => passes.has(id));
+    const { work } = this;
+    if (work && !this.wanted.includes(work.id)) work.stop.abort();
+    for (const id of this.shares.keys()) if (!this.wanted.includes(id)) this.shares.delete(id);
+    this.faultsById.clear();
+    this.dropOld(passes);
+    this.goOn();
+  }
+
+  /** Lets go of prints of passes that are gone, and of those not used for longest. */
+  private dropOld(passes: ReadonlyMap<string, Pass>): void {
+    for (const id of this.prints.keys()) if (!passes.has(id)) this.prints.delete(id);
+    for (const id of this.wanted) {
+      const print = this.prints.get(id);
+      if (!print) continue;
+      this.prints.delete(id);
+      this.prints.set(id, print);
+    }
+    const spare = [...this.prints.keys()].filter((id) => !this.wanted.includes(id));
+    for (const id of spare.slice(0, Math.max(0, spare.length - SPARE_PRINTS))) this.prints.delete(id);
+  }
+
+  /** Begins with the next pass that has no print as it should be. */
+  private goOn(): void {
+    const { session } = this;
+    if (!session) return;
+    const jobs = this.wanted.flatMap((id) => this.jobOf(session, id) ?? []);
+    for (const id of this.wanted) {
+      if (!jobs.some((job) => job.id === id)) this.shares.delete(id);
+      else if (!this.shares.has(id)) this.shares.set(id, 0);
+    }
+    const [job] = jobs;
+    if (!this.work && job) void this.render(job);
+    this.onChange();
+  }
+
+  private jobOf(session: Session, id: string): { id: string; printed: Plan; sources: Sources } | null {
+    if (this.faultsById.has(id)) return null;
+    const pass = restorePass(session, id);
+    const [missing] = this.studio.missingTracks(pass);
+    const { plan, sources } = missing === undefined ? this.studio.planOf(pass) : { plan: null, sources: new Map() };
+    if (!plan || sources.size === 0) {
+      const { name } = session.passes.find((candidate) => candidate.id === id)!;
+      const why = missing === undefined ? NO_TRACKS : `needs ${missing}, which is not in hand: add that file`;
+      this.faultsById.set(id, `The pass "${name}" cannot be heard: it ${why}.`);
+      return null;
+    }
+    const printed = printPlan(plan);
+    return this.prints.get(id)?.key === printKey(printed) ? null : { id, printed, sources };
+  }
+
+  private async render({ id, printed, sources }: { id: string; printed: Plan; sources: Sources }): Promise<void> {
+    const stop = new AbortController();
+    this.work = { id, stop };
+    try {
+      const onProgress = (share: number): void => {
+        if (stop.signal.aborted || !this.shares.has(id)) return;
+        this.shares.set(id, share);
+        this.onChange();
+      };
+      const { cache } = this.studio;
+      const paths = await renderWebAudio(printed, sources, { cache, signal: stop.signal, onProgress });
+      const { sampleRate, channels } = paths.get(PRINT)!;
+      const whole = { sampleRate, channels: channels.map((channel) => channel.subarray(0, printed.soundFrames)) };
+      this.prints.set(id, { key: printKey(printed), sound: printed.tailCut ? fadedOut(whole) : whole });
+    } catch (error) {
+      const reason = error instanceof Error ? error.message : String(error);
+      if (!stop.signal.aborted) this.faultsById.set(id, `The pass cannot be heard: rendering stopped, ${reason}.`);
+    }
+    this.work = null;
+    this.goOn();
+  }
+}
