@@ -1,94 +1,59 @@
-import { limitHz } from './band-design.ts';
-import { angleOf, COEFFICIENTS, designLowCut, designShelf } from './biquad.ts';
+import { GatedMean } from './gated-mean.ts';
 import { CONTROL_FRAMES } from './processor.ts';
 import { Ramp } from './ramp.ts';
-import { runStereo, Section } from './section.ts';
+import { WeightedPower } from './weighted-power.ts';
 
-/**
- * K-weighting of ITU-R BS.1770 within 0.02 dB: its low cut, and its shelf written as one that is half up at its corner,
- * which lies below the poles that the recommendation speaks of.
- */
-const LOW_CUT = { hz: 38.13547087602444, q: 0.5003270373238773 };
-const SHELF = { hz: 1681.974450955533 * 10 ** (-3.999843853973347 / 80), q: 0.7071752369554196, db: 3.999843853973347 };
-
-/** Time constant of both loudness averages unless another is given, seconds: the window of a short-term meter. */
-const AVERAGE_SECONDS = 3;
+/** Length of a hop, seconds, and hops of a gating block, as in ITU-R BS.1770. */
+const HOP_SECONDS = 0.1;
+const HOPS = 4;
+/** Its absolute gate, -70 LUFS, as power. */
+const ABSOLUTE_GATE = 10 ** ((-70 + 0.691) / 10);
 /** Time constant of the gain, seconds. */
-const GAIN_SECONDS = 0.1;
-/** The most that it raises or lowers unless told otherwise, dB. */
-const MOST_DB = 12;
-/** Energy of a control block below this is silence; the gain stays. */
-const SILENCE = 1e-30;
+const GAIN_SECONDS = 0.03;
+/** After so much sound, seconds, the gain moves by no more than this a hop (0.25 dB): what is heard then is no pumping. */
+const SETTLED_SECONDS = 3;
+const MOST_A_HOP = 10 ** (0.25 / 20);
+/** What was missed is made good over a twentieth of the time heard, no faster than this (seconds), by no more than 3 dB. */
+const REPAY_SECONDS = 2;
+const REPAY_SHARE = 0.05;
+const MOST_REPAID = 10 ** (3 / 20);
+/** The most that it raises or lowers, dB: beyond what a processor here turns down in practice. */
+const MOST_DB = 48;
 
-/** K-weighted energy of two channels, summed over control blocks and averaged over the last seconds. */
-class LoudnessAverage {
-  private readonly sections = [new Section(), new Section()] as const;
-  private readonly left = new Float64Array(CONTROL_FRAMES);
-  private readonly right = new Float64Array(CONTROL_FRAMES);
-  private readonly keep: number;
-  private block = 0;
-  private average = 0;
-
-  constructor(sampleRate: number, seconds: number) {
-    const into = new Float64Array(COEFFICIENTS);
-    const angle = (hz: number): number => angleOf(limitHz(hz, sampleRate), sampleRate);
-    designLowCut(into, angle(LOW_CUT.hz), LOW_CUT.q);
-    this.sections[0].jump(into);
-    designShelf(into, angle(SHELF.hz), SHELF.db, SHELF.q, false);
-    this.sections[1].jump(into);
-    this.keep = Math.exp(-CONTROL_FRAMES / (seconds * sampleRate));
-  }
-
-  hear(left: Float64Array, right: Float64Array, start: number, end: number): void {
-    const { left: ownLeft, right: ownRight } = this;
-    const count = end - start;
-    for (let i = 0; i < count; i++) {
-      ownLeft[i] = left[start + i]!;
-      ownRight[i] = right[start + i]!;
-    }
-    for (const section of this.sections) runStereo(section, ownLeft, ownRight, 0, count);
-    let block = this.block;
-    for (let i = 0; i < count; i++) block += ownLeft[i]! * ownLeft[i]! + ownRight[i]! * ownRight[i]!;
-    this.block = block;
-  }
-
-  /** Takes the last control block into the average, and returns it. */
-  control(): number {
-    for (const section of this.sections) section.flush();
-    this.average = this.average * this.keep + this.block;
-    if (this.average < SILENCE) this.average = 0;
-    this.block = 0;
-    return this.average;
-  }
-
-  clear(): void {
-    for (const section of this.sections) section.clear();
-    this.block = this.average = 0;
-  }
-}
+const within = (value: number, most: number): number => Math.min(most, Math.max(1 / most, value));
 
 /**
- * Brings what a processor made to the loudness of what came in: gain = square root of the ratio of both K-weighted
- * energies, each averaged over the last seconds (exponentially, so that at the start it is all that there was), within a
- * bound either way. In silence the gain stays. Off, it is left out.
+ * Brings what a processor makes to the integrated loudness (ITU-R BS.1770, gated) of what came in, by all that was heard
+ * since the start: the longer that is, the steadier the gain. What the gain missed while it was finding its place is made
+ * good soon after, within 3 dB. When the processor is set otherwise, only the last seconds go on counting. In silence the
+ * gain stays. Off, it is left out.
  */
 export class LoudnessMatch {
-  private readonly before: LoudnessAverage;
-  private readonly after: LoudnessAverage;
+  private readonly before: WeightedPower;
+  private readonly after: WeightedPower;
+  /** Mean powers of what came in, of what was made of it, and of what went out. */
+  private readonly means = [new GatedMean(), new GatedMean(), new GatedMean()] as const;
+  /** Power summed over the hop in hand, and over the last hops, for each of the three. */
+  private readonly hop = new Float64Array(3);
+  private readonly hops = [new Float64Array(HOPS), new Float64Array(HOPS), new Float64Array(HOPS)] as const;
+  /** All power of the first moments, in and made, before there is a gating block. */
+  private readonly first = new Float64Array(2);
   private readonly gain: Ramp;
-  /** The most that it raises, and one over the most that it lowers; linear. */
-  private readonly most: number;
+  private readonly blocksPerHop: number;
+  private blocks = 0;
+  private hopsDone = 0;
+  /** Gating blocks that count, less those that were forgotten. */
+  private heard = 0;
+  private target = 1;
 
   constructor(
     private on: boolean,
     sampleRate: number,
-    seconds = AVERAGE_SECONDS,
-    mostDb = MOST_DB,
   ) {
-    this.most = 10 ** (mostDb / 20);
-    this.before = new LoudnessAverage(sampleRate, seconds);
-    this.after = new LoudnessAverage(sampleRate, seconds);
+    this.before = new WeightedPower(sampleRate);
+    this.after = new WeightedPower(sampleRate);
     this.gain = new Ramp(1, sampleRate, GAIN_SECONDS);
+    this.blocksPerHop = Math.round((HOP_SECONDS * sampleRate) / CONTROL_FRAMES);
   }
 
   /** True when it changes nothing and listens to nothing. */
@@ -99,18 +64,20 @@ export class LoudnessMatch {
   set(on: boolean): void {
     if (on === this.on) return;
     this.on = on;
+    this.forget();
     this.gain.set(1);
-    this.before.clear();
-    this.after.clear();
+  }
+
+  /** What is made of the sound is no longer what it was: all but the last seconds counts no more. */
+  changed(): void {
+    const kept = SETTLED_SECONDS / HOP_SECONDS;
+    if (this.heard <= kept) return;
+    for (const mean of this.means) mean.fade(kept / this.heard);
+    this.heard = kept;
   }
 
   control(): void {
-    if (this.on) {
-      const before = this.before.control();
-      const after = this.after.control();
-      if (before > 0 && after > 0)
-        this.gain.set(Math.min(this.most, Math.max(1 / this.most, Math.sqrt(before / after))));
-    }
+    if (this.on) this.follow();
     this.gain.control();
   }
 
@@ -132,9 +99,69 @@ export class LoudnessMatch {
   }
 
   reset(): void {
-    this.before.clear();
-    this.after.clear();
+    this.forget();
     this.gain.set(1);
     this.gain.reset();
+  }
+
+  private forget(): void {
+    this.before.clear();
+    this.after.clear();
+    for (const mean of this.means) mean.clear();
+    for (const hops of this.hops) hops.fill(0);
+    this.hop.fill(0);
+    this.first.fill(0);
+    this.blocks = this.hopsDone = this.heard = 0;
+    this.target = 1;
+  }
+
+  /** Takes in the control block that has ended, and sets the gain that follows from all so far. */
+  private follow(): void {
+    const { hop, first, gain } = this;
+    const before = this.before.control();
+    const after = this.after.control();
+    hop[0]! += before;
+    hop[1]! += after;
+    hop[2]! += after * gain.value * gain.end;
+    if (this.heard === 0 && before > ABSOLUTE_GATE) {
+      first[0]! += before;
+      first[1]! += after;
+      if (first[1]! > 0) this.target = within(Math.sqrt(first[0]! / first[1]!), 10 ** (MOST_DB / 20));
+    }
+    if (++this.blocks === this.blocksPerHop) this.endHop();
+    gain.set(this.target);
+  }
+
+  private endHop(): void {
+    const { hop, hops, means } = this;
+    for (let n = 0; n < means.length; n++) {
+      hops[n]![this.hopsDone % HOPS] = hop[n]! / this.blocksPerHop;
+      hop[n] = 0;
+    }
+    this.blocks = 0;
+    if (++this.hopsDone < HOPS) return;
+    let counts = true;
+    for (let n = 0; n < means.length; n++) {
+      const from = hops[n]!;
+      const power = (from[0]! + from[1]! + from[2]! + from[3]!) / HOPS;
+      if (n === 0) counts = power > ABSOLUTE_GATE;
+      if (counts) means[n]!.add(power);
+    }
+    if (!counts) return;
+    this.heard++;
+    this.aim();
+  }
+
+  private aim(): void {
+    const { means, heard, target } = this;
+    const before = means[0].mean();
+    const after = means[1].mean();
+    const out = means[2].mean();
+    if (after <= 0 || out <= 0) return;
+    const seconds = heard * HOP_SECONDS;
+    const share = seconds / Math.max(REPAY_SECONDS, REPAY_SHARE * seconds);
+    const missed = within(Math.sqrt(before / out), MOST_REPAID);
+    const aim = within(Math.sqrt(before / after), 10 ** (MOST_DB / 20)) * within(1 + (missed - 1) * share, MOST_REPAID);
+    this.target = seconds > SETTLED_SECONDS ? target * within(aim / target, MOST_A_HOP) : aim;
   }
 }

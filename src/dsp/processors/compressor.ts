@@ -14,10 +14,6 @@ const INFINITE_RATIO = 100;
 /** The low cut of the side-chain is off at its lowest setting, Hz. */
 const LOW_CUT_OFF = 20;
 const DETECTORS = ['peak', 'rms', 'smooth peak'] as const;
-/** Time constant of the loudness averages behind automatic make-up, seconds: long enough not to undo the compression. */
-const MAKE_UP_SECONDS = 10;
-/** The most that automatic make-up does, dB. */
-const MAKE_UP_MOST = 24;
 
 const parameters = {
   threshold: {
@@ -118,7 +114,8 @@ const parameters = {
   autoMakeUp: {
     kind: 'switch',
     label: 'Auto make-up',
-    about: 'Keeps the loudness of what came in, by K-weighted averages over ten seconds; make-up comes on top.',
+    about:
+      'Keeps the integrated loudness of what came in, by all that was heard since the start; make-up comes on top.',
     default: false,
   },
   lookAhead: {
@@ -267,6 +264,13 @@ const detectorOf = (values: CompressorValues): DetectorSettings => ({
   midSide: values.mode === 1,
 });
 
+/** True when both turn the same sound down alike. */
+const soundsAlike = (a: CompressorValues, b: CompressorValues): boolean => {
+  for (const id in a)
+    if (id !== 'makeUp' && a[id as keyof CompressorValues] !== b[id as keyof CompressorValues]) return false;
+  return true;
+};
+
 /** Level that a steady input of `inDb` leaves with, dB, make-up included (automatic make-up not); -Infinity for silence. */
 export const staticCurveDb = (values: CompressorValues, inDb: number): number => {
   const { threshold, knee, range, makeUp } = values;
@@ -291,8 +295,8 @@ const reductionOf = (values: CompressorValues): ReductionSettings => ({
  * output sample by sample, and the gain that follows meets the next one; a look-ahead then only delays. The static curve
  * is the same either way.
  *
- * Automatic make-up cannot know the section that is still to come. It brings the average loudness of what has been heard
- * (K-weighted as in BS.1770, exponential over ten seconds, not gated) to that of the input, within 24 dB.
+ * Automatic make-up cannot know the section that is still to come: it matches the integrated loudness (BS.1770) of what has
+ * been heard so far, see LoudnessMatch. One constant make-up that matches a section exactly is a matter of a render.
  */
 export class CompressorKernel implements Kernel<typeof parameters> {
   private readonly detector: LevelDetector;
@@ -321,7 +325,7 @@ export class CompressorKernel implements Kernel<typeof parameters> {
     this.reduction = new GainReduction(reductionOf(values), this.detector, sampleRate);
     this.makeUp = new Ramp(gainOf(values.makeUp), sampleRate);
     this.lookAhead = new StereoDelay(latency(values, sampleRate));
-    this.loudness = new LoudnessMatch(values.autoMakeUp === 1, sampleRate, MAKE_UP_SECONDS, MAKE_UP_MOST);
+    this.loudness = new LoudnessMatch(values.autoMakeUp === 1, sampleRate);
   }
 
   /** Gain reduction at the end of the last frames processed, the larger of the two channels, dB, 0 or more. */
@@ -330,6 +334,7 @@ export class CompressorKernel implements Kernel<typeof parameters> {
   }
 
   set(values: CompressorValues): void {
+    if (!soundsAlike(values, this.values)) this.loudness.changed();
     this.values = values;
     this.detector.set(detectorOf(values));
     this.reduction.set(reductionOf(values));

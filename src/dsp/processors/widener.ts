@@ -99,7 +99,7 @@ const parameters = {
     kind: 'switch',
     label: 'Keep loudness',
     about:
-      'Levels the result to the loudness of what came in, both K-weighted over the last 3 s; what a mono fold loses then includes this.',
+      'Levels the result to the integrated loudness of what came in, by all that was heard since the start; what a mono fold loses then includes this.',
     default: false,
   },
 } as const;
@@ -163,6 +163,7 @@ class WidenerKernel implements Kernel<typeof parameters> {
     this.monoBelow.set(values.monoBelow);
     this.taps[0].set(values.delayedSide === 1 ? delay : 0);
     this.taps[1].set(values.delayedSide === 0 ? delay : 0);
+    this.loudness.changed();
     this.loudness.set(values.keepLoudness === 1);
   }
 
