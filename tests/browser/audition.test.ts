@@ -4,6 +4,7 @@ import type { Audio } from '../../src/dsp/audio.ts';
 import { gainOf } from '../../src/dsp/decibels.ts';
 import { valuesFrom } from '../../src/dsp/parameter.ts';
 import { processorOf } from '../../src/dsp/registry.ts';
+import { played } from './played.ts';
 
 const RATE = 48_000;
 const SECONDS = 4;
@@ -42,12 +43,6 @@ const tap = (audition: Audition): (() => number) => {
   };
 };
 
-/** Waits until the audio clock has gone on by `seconds`, however busy the machine is. */
-const played = async (bench: Audition, seconds: number): Promise<void> => {
-  const { rawContext } = (bench as unknown as { context: { rawContext: { currentTime: number } } }).context;
-  const until = rawContext.currentTime + seconds;
-  while (rawContext.currentTime < until) await new Promise((resolve) => setTimeout(resolve, 10));
-};
 const MONITOR = gainOf(FIRST_MONITOR_DB);
 /** The analyser is read up to some render quanta beside the clock, and the machine may be busy: seconds. */
 const NEAR = 0.15;
