@@ -2,8 +2,8 @@ import type { Audition } from '../../src/audition/audition.ts';
 
 /** What came out of an audition, before the loudspeakers, from the moment it was listened in on. */
 export interface Recording {
-  /** Left channel from `fromFrame` on, counted on the audio clock. */
-  readonly samples: Float32Array;
+  /** Left and right from `fromFrame` on, counted on the audio clock. */
+  readonly channels: readonly [Float32Array, Float32Array];
   readonly fromFrame: number;
 }
 
@@ -15,11 +15,18 @@ export interface Recorder {
 }
 
 const SOURCE = `registerProcessor('test-recorder', class extends AudioWorkletProcessor {
-  process([[left]]) {
-    this.port.postMessage({ frame: currentFrame, left: left ? left.slice() : new Float32Array(128) });
+  process([[left, right = left]]) {
+    const copy = (channel) => channel ? channel.slice() : new Float32Array(128);
+    this.port.postMessage({ frame: currentFrame, left: copy(left), right: copy(right) });
     return true;
   }
 })`;
+
+interface Block {
+  readonly frame: number;
+  readonly left: Float32Array;
+  readonly right: Float32Array;
+}
 
 interface Inside {
   readonly context: {
@@ -35,16 +42,20 @@ export const recorderOf = async (audition: Audition): Promise<Recorder> => {
   const { context, volume } = audition as unknown as Inside;
   await context.addAudioWorkletModule(`data:text/javascript;charset=utf-8,${encodeURIComponent(SOURCE)}`);
   const node = context.createAudioWorkletNode('test-recorder', { numberOfOutputs: 0, channelCount: 2 });
-  const blocks: { frame: number; left: Float32Array }[] = [];
-  node.port.onmessage = ({ data }: MessageEvent<{ frame: number; left: Float32Array }>) => blocks.push(data);
+  const blocks: Block[] = [];
+  node.port.onmessage = ({ data }: MessageEvent<Block>) => blocks.push(data);
   volume.connect(node);
   return {
     now: () => Math.round(context.rawContext.currentTime * context.rawContext.sampleRate),
     take: () => {
       const fromFrame = blocks[0]!.frame;
-      const samples = new Float32Array(blocks.at(-1)!.frame + 128 - fromFrame);
-      for (const { frame, left } of blocks) samples.set(left, frame - fromFrame);
-      return { samples, fromFrame };
+      const length = blocks.at(-1)!.frame + 128 - fromFrame;
+      const channels = [new Float32Array(length), new Float32Array(length)] as const;
+      for (const { frame, left, right } of blocks) {
+        channels[0].set(left, frame - fromFrame);
+        channels[1].set(right, frame - fromFrame);
+      }
+      return { channels, fromFrame };
     },
   };
 };

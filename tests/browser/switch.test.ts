@@ -62,9 +62,9 @@ const around = async (bench: Audition, recorder: Recorder, to: Heard, veiled = f
   const at = recorder.now();
   bench.hear(to, veiled);
   await played(bench, 0.6);
-  const { samples, fromFrame } = recorder.take();
+  const { channels, fromFrame } = recorder.take();
   const from = at - fromFrame - WINDOW / 4;
-  return Float64Array.from(samples.subarray(from, from + WINDOW));
+  return Float64Array.from(channels[0].subarray(from, from + WINDOW));
 };
 
 /** Level of each 5 ms, dB against a side that plays undisturbed. */
