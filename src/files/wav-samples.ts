@@ -56,6 +56,15 @@ function deal(
   frames: number,
   channels: readonly Float32Array[],
 ): void {
+  const [left, right] = channels;
+  if (left && right && channels.length === 2) {
+    // Most files are stereo, and one loop for both is twice as fast.
+    for (let n = 0; n < frames; n++) {
+      left[n] = samples[2 * n]! * scale;
+      right[n] = samples[2 * n + 1]! * scale;
+    }
+    return;
+  }
   const step = channels.length;
   channels.forEach((channel, c) => {
     for (let n = 0, at = c; n < frames; n++, at += step) channel[n] = samples[at]! * scale;

@@ -1,23 +1,27 @@
 import { kaiser } from '../dsp/kaiser.ts';
 
 /**
- * Values between the samples: a sinc interpolator under a Kaiser window, 48 taps long, in 32 phases.
+ * Values between the samples: a sinc interpolator under a Kaiser window, 96 taps long, in 32 phases.
  *
- * Pass band flat within 0.004 dB up to 20 kHz at 44.1 kHz, images below -67 dB there. The example filter of BS.1770-5
- * Annex 2 has 12 taps in 4 phases, and gains between -0.24 and +0.22 dB over that range.
+ * Pass band flat within 0.002 dB up to 21 kHz at 44.1 kHz, images of what lies there below -70 dB. The example filter of
+ * BS.1770-5 Annex 2 has 12 taps in 4 phases, and gains between -0.24 and +0.22 dB over that range. With half as many taps
+ * sound that is clipped and bright read up to 0.1 dB below what an endless interpolator finds.
  */
 
 /** Steps between two samples. */
 export const PHASES = 32;
 
 /** Taps on either side of the interval between two samples. */
-export const REACH = 24;
+export const REACH = 48;
+
+/** Where the stop band begins (-60 dB and less), cycles a sample. */
+export const STOP = 0.525;
 
 const TAPS = 2 * REACH;
-const KAISER_BETA = 6.5;
+const KAISER_BETA = 7;
 
 /** Kernel of each phase, phase by phase: tap t of phase p weighs the sample t - REACH + 1 after the one before it. */
-const KERNEL = kernel();
+export const KERNEL: Float64Array = kernel();
 
 /** Weights of the samples 0.5, 1.5, 2.5 .. away, for the value half-way between two samples. */
 export const HALFWAY: Float64Array = KERNEL.slice((PHASES / 2) * TAPS + REACH, (PHASES / 2 + 1) * TAPS);
@@ -40,13 +44,14 @@ export function valueAt(samples: Float64Array, position: number): number {
   const phase = position % PHASES;
   const first = (position - phase) / PHASES - REACH + 1;
   const row = phase * TAPS;
-  let even = 0;
-  let odd = 0;
-  for (let tap = 0; tap < TAPS; tap += 2) {
-    even += KERNEL[row + tap]! * samples[first + tap]!;
-    odd += KERNEL[row + tap + 1]! * samples[first + tap + 1]!;
+  let [a, b, c, d] = [0, 0, 0, 0];
+  for (let tap = 0; tap < TAPS; tap += 4) {
+    a += KERNEL[row + tap]! * samples[first + tap]!;
+    b += KERNEL[row + tap + 1]! * samples[first + tap + 1]!;
+    c += KERNEL[row + tap + 2]! * samples[first + tap + 2]!;
+    d += KERNEL[row + tap + 3]! * samples[first + tap + 3]!;
   }
-  return even + odd;
+  return a + c + (b + d);
 }
 
 function kernel(): Float64Array {

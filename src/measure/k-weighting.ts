@@ -1,3 +1,5 @@
+import { stereoKernel, type StereoKernel } from './kernels/stereo-kernel.ts';
+
 /**
  * K-weighting of ITU-R BS.1770-5, Annex 1: a high shelf for the head, then a low cut.
  *
@@ -72,7 +74,7 @@ export class KWeighting {
     for (let n = 0; n < count; n++) {
       const x = input[from + n]!;
       const y = b0 * x + s0;
-      s0 = b1 * x - a1 * y + s1;
+      s0 = b1 * x + s1 - a1 * y;
       s1 = b2 * x - a2 * y;
       const z = y + t0;
       t0 = t1 - 2 * y - c1 * z;
@@ -96,24 +98,54 @@ export interface StereoEnergy {
 
 /**
  * K-weighting of two channels that keeps only the energies: the same arithmetic as two filters of one channel, but the
- * processor works on both at once and nothing is stored between.
+ * processor works on both at once and nothing is stored between. With SIMD where there is a `kernel`.
  */
 export class StereoKWeighting {
-  private readonly sections: readonly [Section, Section];
+  private readonly coefficients: readonly number[];
   private readonly state = new Float64Array(8);
 
   /** @throws RangeError below LOWEST_RATE. */
-  constructor(sampleRate: number) {
+  constructor(
+    sampleRate: number,
+    private readonly kernel: StereoKernel | null = stereoKernel(),
+  ) {
     const { shelf, lowCut } = kWeightingAt(sampleRate);
-    this.sections = [shelf, lowCut];
+    this.coefficients = [shelf.b0, shelf.b1, shelf.b2, shelf.a1, shelf.a2, lowCut.a1, lowCut.a2];
   }
 
   /** Adds the energies of `count` frames of `left` and `right` from frame `from` on to `sums`. */
   add(left: Float32Array, right: Float32Array, from: number, count: number, sums: StereoEnergy): void {
-    const [{ b0, b1, b2, a1, a2 }, { a1: c1, a2: c2 }] = this.sections;
+    if (this.kernel) this.addFast(this.kernel, left, right, from, count, sums);
+    else this.addPlain(left, right, from, count, sums);
+  }
+
+  private addFast(
+    kernel: StereoKernel,
+    left: Float32Array,
+    right: Float32Array,
+    from: number,
+    count: number,
+    sums: StereoEnergy,
+  ): void {
+    const { weighted } = kernel;
+    for (let n = 0; n < 7; n++) weighted[n] = this.coefficients[n]!;
+    for (let n = 0; n < 8; n++) weighted[8 + n] = this.state[n]!;
+    weighted[16] = sums.left;
+    weighted[17] = sums.right;
+    weighted[18] = weighted[19] = sums.cross;
+    kernel.addWeighted(left, right, from, count);
+    for (let n = 0; n < 8; n++) this.state[n] = weighted[8 + n]!;
+    sums.left = weighted[16];
+    sums.right = weighted[17];
+    sums.cross = weighted[18];
+  }
+
+  private addPlain(left: Float32Array, right: Float32Array, from: number, count: number, sums: StereoEnergy): void {
+    const [b0 = 0, b1 = 0, b2 = 0, a1 = 0, a2 = 0, c1 = 0, c2 = 0] = this.coefficients;
     const state = this.state;
-    let [s0, s1, t0, t1] = [state[0]!, state[1]!, state[2]!, state[3]!];
-    let [u0, u1, v0, v1] = [state[4]!, state[5]!, state[6]!, state[7]!];
+    // In pairs, left and right: so the kernel has them.
+    let [s0, u0, s1, u1] = [state[0]!, state[1]!, state[2]!, state[3]!];
+    let [t0, v0, t1, v1] = [state[4]!, state[5]!, state[6]!, state[7]!];
     // Carried on, not added at the end: so the sums are the same to the last bit however the sound is cut in pieces.
     let { left: leftSum, right: rightSum, cross: crossSum } = sums;
     for (let n = from; n < from + count; n++) {
@@ -121,8 +153,8 @@ export class StereoKWeighting {
       const r = right[n]!;
       const y = b0 * l + s0;
       const z = b0 * r + u0;
-      s0 = b1 * l - a1 * y + s1;
-      u0 = b1 * r - a1 * z + u1;
+      s0 = b1 * l + s1 - a1 * y;
+      u0 = b1 * r + u1 - a1 * z;
       s1 = b2 * l - a2 * y;
       u1 = b2 * r - a2 * z;
       const p = y + t0;
@@ -138,7 +170,7 @@ export class StereoKWeighting {
     sums.left = leftSum;
     sums.right = rightSum;
     sums.cross = crossSum;
-    [s0, s1, t0, t1, u0, u1, v0, v1].forEach((value, n) => (state[n] = settled(value)));
+    [s0, u0, s1, u1, t0, v0, t1, v1].forEach((value, n) => (state[n] = settled(value)));
   }
 }
 

@@ -1,3 +1,4 @@
+import { STEREO_PIECE, stereoKernel } from './kernels/stereo-kernel.ts';
 import { LOWEST_RATE } from './k-weighting.ts';
 import type { Levels } from './levels.ts';
 import { channelWeights } from './loudness.ts';
@@ -52,6 +53,24 @@ export class Meter {
 
   /** Adds `count` frames of `channels` (channels x frames) from frame `from` on. */
   push(channels: readonly Float32Array[], from: number, count: number): void {
+    const kernel = this.channels === 2 ? stereoKernel() : null;
+    if (!kernel) {
+      this.addToSums(channels, from, count);
+    } else {
+      const placed = [kernel.left, kernel.right];
+      for (let at = from; at < from + count; at += STEREO_PIECE) {
+        const length = Math.min(STEREO_PIECE, from + count - at);
+        placed.forEach((samples, c) => samples.set(channels[c]!.subarray(at, at + length)));
+        this.addToSums(placed, 0, length);
+      }
+    }
+    this.truePeaks.push(channels, from, count);
+    this.spectra?.push(channels, from, count);
+    this.attacks?.push(channels, from, count);
+  }
+
+  /** Adds frames to all that is summed per 10 ms. */
+  private addToSums(channels: readonly Float32Array[], from: number, count: number): void {
     const end = from + count;
     for (let at = from; at < end;) {
       const boundary = subBlockStart(this.subBlocks + 1, this.sampleRate);
@@ -62,9 +81,6 @@ export class Meter {
       this.count += length;
       while (this.count === subBlockStart(this.subBlocks + 1, this.sampleRate)) this.endSubBlock();
     }
-    this.truePeaks.push(channels, from, count);
-    this.spectra?.push(channels, from, count);
-    this.attacks?.push(channels, from, count);
   }
 
   levels(): Levels {

@@ -1,6 +1,6 @@
-import FFT from 'fft.js';
 import { framesOf, type Audio } from '../dsp/audio.ts';
 import type { BandFigures } from './figures.ts';
+import { midSideTransformer, OVERLAP } from './mid-side-transform.ts';
 import { energyRatioDb } from './stereo.ts';
 import { sumIntoThirdOctaves, thirdOctavesBelow, type BandSums } from './third-octaves.ts';
 
@@ -21,6 +21,8 @@ export interface Spectrum {
   /** For two channels, what lies below LOWS: mean squares of left and right and their mean product. */
   readonly lows?: { readonly left: number; readonly right: number; readonly cross: number } | null;
 }
+
+export { midSideTransformer };
 
 /** Where the lows end, Hz: below it low tracks stand in the middle, and speakers are often one. */
 export const LOWS = 120;
@@ -164,18 +166,6 @@ export function bandFiguresOf({ level, midSide }: Spectrum, sampleRate: number):
   });
 }
 
-/** Plans of the transform by size: their tables cost more than a transform. */
-const plans = new Map<number, FFT>();
-
-function planOf(size: number): FFT {
-  const plan = plans.get(size) ?? new FFT(size);
-  plans.set(size, plan);
-  return plan;
-}
-
-/** Part of a frame that it shares with the next. */
-const OVERLAP = 1 / 4;
-
 /**
  * First frames of the windows over a sound of `frames`. The first is level where the sound begins, and the last is the
  * first whose level part or slope reaches its end.
@@ -186,59 +176,10 @@ export function windowStarts(frames: number, size: number): number[] {
   return Array.from({ length: count }, (_, n) => n * hop - size * OVERLAP);
 }
 
-/**
- * Window of `size`: level, with a slope at either end whose squares add up to 1 with those of its neighbour's slope (the
- * sine of a squared sine, which is smooth where it meets the level parts).
- */
-function windowOf(size: number): Float64Array {
-  const slope = size * OVERLAP;
-  return Float64Array.from({ length: size }, (_, n) => {
-    const inside = Math.min(n, size - 1 - n) + 0.5;
-    return inside >= slope ? 1 : Math.sin((Math.PI / 2) * Math.sin((Math.PI / 2) * (inside / slope)) ** 2);
-  });
-}
-
-/**
- * A transformer of windowed frames of mid + i side (2 x size numbers, the same array each time): mid and side are the
- * parts of the transform that are even and odd under conjugation, so one complex transform serves both.
- */
-export function midSideTransformer(
-  size: number,
-): (left: Float32Array, right: Float32Array, start: number) => Float64Array {
-  const window = windowOf(size);
-  const plan = planOf(size);
-  const data = new Float64Array(2 * size);
-  const out = new Float64Array(2 * size);
-  return (left, right, start) => {
-    loadMidSide(left, right, start, window, data);
-    plan.transform(out, data);
-    return out;
-  };
-}
-
 /** Turns summed squares of a bin (0 .. size / 2) into mean power, both signs of frequency together. */
 export function scaleToPower(bins: Float64Array, size: number, frames: number): void {
   for (let bin = 0; bin < bins.length; bin++) {
     bins[bin] = (bins[bin]! * (bin === 0 || bin === size / 2 ? 1 : 2)) / (size * frames);
-  }
-}
-
-/** Writes the windowed frame from `start` on as mid + i side into `data`, silence where there are no samples. */
-function loadMidSide(
-  left: Float32Array,
-  right: Float32Array,
-  start: number,
-  window: Float64Array,
-  data: Float64Array,
-): void {
-  data.fill(0);
-  const end = Math.min(window.length, left.length - start);
-  for (let n = Math.max(0, -start); n < end; n++) {
-    const gain = 0.5 * window[n]!;
-    const l = left[start + n]!;
-    const r = right[start + n]!;
-    data[2 * n] = gain * (l + r);
-    data[2 * n + 1] = gain * (l - r);
   }
 }
 

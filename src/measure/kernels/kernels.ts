@@ -1,0 +1,96 @@
+import { KERNELS } from './kernels-binary.ts';
+
+/** What kernels.as exports. Addresses are bytes in the memory, a multiple of 16. */
+export interface KernelFunctions {
+  readonly addSums: (left: number, right: number, count: number, sums: number) => void;
+  readonly addWeighted: (left: number, right: number, count: number, state: number) => void;
+  readonly transform: (
+    left: number,
+    right: number,
+    size: number,
+    gains: number,
+    slope: number,
+    turns: number,
+    a: number,
+    b: number,
+  ) => number;
+  readonly truePeakSetUp: (
+    reach: number,
+    kernels: number,
+    shares: number,
+    taps: number,
+    buffer: number,
+    halfway: number,
+    bound: number,
+    level: number,
+    curve: number,
+    halfSample: number,
+  ) => void;
+  readonly truePeakIn: (
+    samples: number,
+    length: number,
+    from: number,
+    to: number,
+    floor: number,
+    peaks: number,
+  ) => number;
+  readonly truePeakFrame: () => number;
+}
+
+const PAGE = 65_536;
+
+/** WebAssembly kernels with a memory of their own, dealt out array by array. */
+export class Kernels {
+  private constructor(
+    readonly run: KernelFunctions,
+    private readonly memory: WebAssembly.Memory,
+    private used: number,
+  ) {}
+
+  /** Kernels with room for `bytes`, rounding of every array included; null where the engine has no such SIMD. */
+  static withRoom(bytes: number): Kernels | null {
+    const compiled = kernelModule();
+    if (!compiled) return null;
+    const pages = Math.ceil((bytes + GROUND) / PAGE) + 1;
+    const memory = new WebAssembly.Memory({ initial: pages, maximum: pages });
+    const { exports } = new WebAssembly.Instance(compiled, { env: { memory, abort } });
+    return new Kernels(exports as unknown as KernelFunctions, memory, GROUND);
+  }
+
+  /** Room for `count` numbers of double precision; the array has its address as `byteOffset`. */
+  doubles(count: number): Float64Array {
+    return new Float64Array(this.memory.buffer, this.take(8 * count), count);
+  }
+
+  /** Room for `count` numbers of single precision. */
+  singles(count: number): Float32Array {
+    return new Float32Array(this.memory.buffer, this.take(4 * count), count);
+  }
+
+  private take(bytes: number): number {
+    const at = this.used;
+    this.used += 64 * Math.ceil(bytes / 64);
+    return at;
+  }
+}
+
+/** The memory below is the module's own. */
+const GROUND = 1024;
+
+const abort = (): never => {
+  throw new RangeError('a measuring kernel gave up');
+};
+
+let compiled: WebAssembly.Module | null | undefined;
+
+/** The compiled module, once for all; null where it cannot be had: the meters then run in TypeScript alone. */
+function kernelModule(): WebAssembly.Module | null {
+  if (compiled === undefined) {
+    try {
+      compiled = new WebAssembly.Module(Uint8Array.from(atob(KERNELS), (c) => c.charCodeAt(0)));
+    } catch {
+      compiled = null;
+    }
+  }
+  return compiled;
+}
