@@ -1,5 +1,6 @@
 import type { Audio } from '../dsp/audio.ts';
 import { Chain } from '../dsp/chain.ts';
+import { finished } from '../dsp/steps.ts';
 import type { RenderedPaths } from './executor.ts';
 import type { Plan, PlanMixBus } from './plan.ts';
 
@@ -29,7 +30,10 @@ export const sumPaths = (paths: RenderedPaths, gains: ReadonlyMap<string, number
 };
 
 /** The printed mix: a sum of paths, trimmed and run through the mix bus chain, its latency taken off. */
-export const throughMixBus = (sum: Audio, { trimGain, steps }: PlanMixBus): Audio => {
+export const throughMixBus = (sum: Audio, mixBus: PlanMixBus): Audio => finished(mixBusSteps(sum, mixBus));
+
+/** The same step by step, so that a worker can stop or look up in between. */
+export function* mixBusSteps(sum: Audio, { trimGain, steps }: PlanMixBus): Generator<void, Audio> {
   const chain = new Chain(steps, sum.sampleRate, BLOCK_FRAMES);
   const [sumLeft, sumRight] = sum.channels as [Float32Array, Float32Array];
   const frames = sumLeft.length;
@@ -48,6 +52,7 @@ export const throughMixBus = (sum: Audio, { trimGain, steps }: PlanMixBus): Audi
       out.left[at + i - chain.latency] = left[i]!;
       out.right[at + i - chain.latency] = right[i]!;
     }
+    yield;
   }
   return { sampleRate: sum.sampleRate, channels: [out.left, out.right] };
-};
+}

@@ -54,5 +54,4 @@ export type FindingsReply =
       /** False: an estimate, the measured one follows. */
       readonly settled: boolean;
     }
-  | { readonly kind: 'loudness'; readonly ticket: number; readonly lufs: number | null }
-  | { readonly kind: 'done'; readonly ticket: number };
+  | { readonly kind: 'loudness'; readonly ticket: number; readonly lufs: number | null };

@@ -1,23 +1,25 @@
 /// <reference lib="webworker" />
 import { ledgerBasisOf, ledgerRows, mixFiguresOf, type LedgerBasis, type LedgerInput } from '../../blend/ledger.ts';
 import type { Audio } from '../../dsp/audio.ts';
-import { measureFully } from '../../measure/measure.ts';
-import { sumPaths, throughMixBus } from '../../render/mix.ts';
+import { finished } from '../../dsp/steps.ts';
+import { mixBusSteps, sumPaths } from '../../render/mix.ts';
 import { BlendLevels } from './blend-levels.ts';
 import { heardLoudness } from './excerpt.ts';
 import type { FindingsReply, FindingsRequest } from './findings-messages.ts';
-import type { SideFindings } from './engine.ts';
-import { overTimeOf } from './over-time.ts';
 import { overviewOf } from './overview.ts';
+import { sideFindingsSteps } from './side-findings.ts';
+import { inSlices, turn } from './slices.ts';
 
-/** Measures off the main thread: sides when they arrive, the mix and the ledger for the newest blend only. */
+/**
+ * Measures off the main thread: sides when they arrive, and the newest blend only. What its products tell follows a
+ * moving hand at once; the print is measured when the hand rests.
+ */
 
 type Blend = Extract<FindingsRequest, { kind: 'blend' }>;
 type LevelsRequest = Extract<FindingsRequest, { kind: 'levels' }>;
 
 const scope = self as unknown as DedicatedWorkerGlobalScope;
 const reply = (message: FindingsReply): void => scope.postMessage(message);
-const turn = (): Promise<void> => new Promise((resolve) => setTimeout(resolve, 0));
 
 let inputs: readonly LedgerInput[] = [];
 let basis: LedgerBasis | null = null;
@@ -33,11 +35,6 @@ const cut = ({ sampleRate, channels }: Audio, frames: number): Audio => ({
   sampleRate,
   channels: channels.map((channel) => channel.subarray(0, frames)),
 });
-
-const sideFindingsOf = (audio: Audio): SideFindings => {
-  const { figures, details, series } = measureFully(audio);
-  return { ...figures, details, overTime: overTimeOf(series) };
-};
 
 /** Answers what was last asked about levels; gives way to a newer question or a newer blend. */
 const answerLevels = async (blend: Blend): Promise<void> => {
@@ -58,6 +55,38 @@ const answerLevels = async (blend: Blend): Promise<void> => {
   }
 };
 
+/** What the paths do to this blend, from their products. */
+const tellLedger = async (blend: Blend, known: LedgerBasis): Promise<void> => {
+  const { ticket } = blend;
+  const gains = new Map(blend.gains);
+  const ordered = inputs.map(({ id }) => gains.get(id) ?? 0);
+  const figures = mixFiguresOf(known, ordered);
+  reply({ kind: 'sum', ticket, figures });
+  await inSlices(
+    (function* () {
+      for (const row of ledgerRows(known, ordered, figures)) {
+        reply({ kind: 'row', ticket, row });
+        yield;
+      }
+    })(),
+    () => newest !== blend,
+  );
+};
+
+/** Prints this blend and measures the print. */
+const tellPrint = async (blend: Blend): Promise<void> => {
+  const isOver = (): boolean => newest !== blend;
+  const gains = new Map(blend.gains);
+  const sounds = new Map(inputs.map(({ id, audio }) => [id, audio]));
+  const whole = await inSlices(mixBusSteps(sumPaths(sounds, gains), blend.mixBus), isOver);
+  if (!whole) return;
+  const printed = cut(whole, blend.soundFrames);
+  const findings = await inSlices(sideFindingsSteps(printed), isOver);
+  if (!findings) return;
+  levels = new BlendLevels(sounds, gains, blend.mixBus, printed);
+  reply({ kind: 'mix', ticket: blend.ticket, printed: findings, overview: overviewOf(printed, blend.seconds) });
+};
+
 /** Follows one blend step by step; gives way as soon as a newer one has come. */
 const follow = async (blend: Blend): Promise<void> => {
   const stale = async (): Promise<boolean> => {
@@ -65,27 +94,14 @@ const follow = async (blend: Blend): Promise<void> => {
     await answerLevels(blend);
     return newest !== blend;
   };
-  const gains = new Map(blend.gains);
-  const sounds = new Map(inputs.map(({ id, audio }) => [id, audio]));
-  const printed = cut(throughMixBus(sumPaths(sounds, gains), blend.mixBus), blend.soundFrames);
-  levels = new BlendLevels(sounds, gains, blend.mixBus, printed);
-  reply({
-    kind: 'mix',
-    ticket: blend.ticket,
-    printed: sideFindingsOf(printed),
-    overview: overviewOf(printed, blend.seconds),
-  });
+  levels = null;
+  if (basis) await tellLedger(blend, basis);
   if (await stale()) return;
-  basis ??= ledgerBasisOf(inputs.map((input) => ({ ...input, audio: cut(input.audio, blend.soundFrames) })));
+  await tellPrint(blend);
+  if (basis || (await stale())) return;
+  basis = ledgerBasisOf(inputs.map((input) => ({ ...input, audio: cut(input.audio, blend.soundFrames) })));
   if (await stale()) return;
-  const ordered = inputs.map(({ id }) => gains.get(id) ?? 0);
-  const figures = mixFiguresOf(basis, ordered);
-  reply({ kind: 'sum', ticket: blend.ticket, figures });
-  for (const row of ledgerRows(basis, ordered, figures)) {
-    reply({ kind: 'row', ticket: blend.ticket, row });
-    if (await stale()) return;
-  }
-  reply({ kind: 'done', ticket: blend.ticket });
+  await tellLedger(blend, basis);
 };
 
 const followNewest = async (): Promise<void> => {
@@ -106,7 +122,7 @@ scope.onmessage = ({ data }: MessageEvent<FindingsRequest>) => {
     reply({
       kind: 'measured',
       side: data.side,
-      measurement: sideFindingsOf(data.audio),
+      measurement: finished(sideFindingsSteps(data.audio)),
       overview: overviewOf(data.audio, data.seconds),
     });
   } else if (data.kind === 'paths') {

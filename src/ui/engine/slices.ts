@@ -1,0 +1,29 @@
+/** Longest time that work keeps the worker from its messages, ms. */
+const SLICE_MS = 8;
+
+const channel = new MessageChannel();
+let waiting: (() => void)[] = [];
+channel.port1.onmessage = () => {
+  const all = waiting;
+  waiting = [];
+  for (const go of all) go();
+};
+
+/** Lets the messages in that have come meanwhile; unlike a timer it does not wait. */
+export const turn = (): Promise<void> =>
+  new Promise((resolve) => {
+    waiting.push(resolve);
+    channel.port2.postMessage(null);
+  });
+
+/** Runs steps in slices, so that messages get in between. null: it was given up because `isOver` came true. */
+export const inSlices = async <R>(steps: Generator<unknown, R>, isOver: () => boolean): Promise<R | null> => {
+  for (let since = performance.now(); ;) {
+    const next = steps.next();
+    if (next.done) return next.value;
+    if (performance.now() - since < SLICE_MS) continue;
+    await turn();
+    if (isOver()) return null;
+    since = performance.now();
+  }
+};
