@@ -36,15 +36,6 @@ export class GatedMean {
     return this.meanFrom(stepOf(gate));
   }
 
-  /** Lets what was heard count for `share` of what it did. */
-  fade(share: number): void {
-    const { sums, counts } = this;
-    for (let n = 0; n < STEPS; n++) {
-      sums[n]! *= share;
-      counts[n]! *= share;
-    }
-  }
-
   clear(): void {
     this.sums.fill(0);
     this.counts.fill(0);

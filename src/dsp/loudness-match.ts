@@ -10,9 +10,12 @@ const HOPS = 4;
 const ABSOLUTE_GATE = 10 ** ((-70 + 0.691) / 10);
 /** Time constant of the gain, seconds. */
 const GAIN_SECONDS = 0.03;
-/** After so much sound, seconds, the gain moves by no more than this a hop (0.25 dB): what is heard then is no pumping. */
+/** After so much sound, seconds, the gain moves by no more than 0.25 dB a hop: what is heard then is no pumping. */
 const SETTLED_SECONDS = 3;
 const MOST_A_HOP = 10 ** (0.25 / 20);
+/** After a change of settings it moves by no more than 1 dB a hop, and hears at least so many blocks before it starts again. */
+const MOST_A_HOP_CHANGED = 10 ** (1 / 20);
+const LEAST_BLOCKS = 10;
 /** What was missed is made good over a twentieth of the time heard, no faster than this (seconds), by no more than 3 dB. */
 const REPAY_SECONDS = 2;
 const REPAY_SHARE = 0.05;
@@ -25,8 +28,8 @@ const within = (value: number, most: number): number => Math.min(most, Math.max(
 /**
  * Brings what a processor makes to the integrated loudness (ITU-R BS.1770, gated) of what came in, by all that was heard
  * since the start: the longer that is, the steadier the gain. What the gain missed while it was finding its place is made
- * good soon after, within 3 dB. When the processor is set otherwise, only the last seconds go on counting. In silence the
- * gain stays. Off, it is left out.
+ * good soon after, within 3 dB. When the processor is set otherwise, it starts to listen anew
+ * from the gain that it has. In silence the gain stays. Off, it is left out.
  */
 export class LoudnessMatch {
   private readonly before: WeightedPower;
@@ -42,8 +45,13 @@ export class LoudnessMatch {
   private readonly blocksPerHop: number;
   private blocks = 0;
   private hopsDone = 0;
-  /** Gating blocks that count, less those that were forgotten. */
+  /** Gating blocks that count since the start, or since settings changed. */
   private heard = 0;
+  /** True when settings changed after some of those. */
+  private stale = false;
+  /** True before the first gating block, and before settings have changed. */
+  private beginning = true;
+  private unchanged = true;
   private target = 1;
 
   constructor(
@@ -68,12 +76,9 @@ export class LoudnessMatch {
     this.gain.set(1);
   }
 
-  /** What is made of the sound is no longer what it was: all but the last seconds counts no more. */
+  /** What is made of the sound from here on is not what it was. */
   changed(): void {
-    const kept = SETTLED_SECONDS / HOP_SECONDS;
-    if (this.heard <= kept) return;
-    for (const mean of this.means) mean.fade(kept / this.heard);
-    this.heard = kept;
+    this.stale = true;
   }
 
   control(): void {
@@ -112,6 +117,8 @@ export class LoudnessMatch {
     this.hop.fill(0);
     this.first.fill(0);
     this.blocks = this.hopsDone = this.heard = 0;
+    this.stale = false;
+    this.beginning = this.unchanged = true;
     this.target = 1;
   }
 
@@ -123,7 +130,7 @@ export class LoudnessMatch {
     hop[0]! += before;
     hop[1]! += after;
     hop[2]! += after * gain.value * gain.end;
-    if (this.heard === 0 && before > ABSOLUTE_GATE) {
+    if (this.beginning && before > ABSOLUTE_GATE) {
       first[0]! += before;
       first[1]! += after;
       if (first[1]! > 0) this.target = within(Math.sqrt(first[0]! / first[1]!), 10 ** (MOST_DB / 20));
@@ -139,6 +146,7 @@ export class LoudnessMatch {
       hop[n] = 0;
     }
     this.blocks = 0;
+    if (this.stale && this.heard >= LEAST_BLOCKS) this.startAgain();
     if (++this.hopsDone < HOPS) return;
     let counts = true;
     for (let n = 0; n < means.length; n++) {
@@ -149,6 +157,7 @@ export class LoudnessMatch {
     }
     if (!counts) return;
     this.heard++;
+    this.beginning = false;
     this.aim();
   }
 
@@ -162,6 +171,13 @@ export class LoudnessMatch {
     const share = seconds / Math.max(REPAY_SECONDS, REPAY_SHARE * seconds);
     const missed = within(Math.sqrt(before / out), MOST_REPAID);
     const aim = within(Math.sqrt(before / after), 10 ** (MOST_DB / 20)) * within(1 + (missed - 1) * share, MOST_REPAID);
-    this.target = seconds > SETTLED_SECONDS ? target * within(aim / target, MOST_A_HOP) : aim;
+    if (seconds > SETTLED_SECONDS) this.target = target * within(aim / target, MOST_A_HOP);
+    else this.target = this.unchanged ? aim : target * within(aim / target, MOST_A_HOP_CHANGED);
+  }
+
+  private startAgain(): void {
+    for (const mean of this.means) mean.clear();
+    this.hopsDone = this.heard = 0;
+    this.stale = this.unchanged = false;
   }
 }

@@ -85,3 +85,7 @@ export const setSetting = (
 /** Lays a whole chain, such as that of a preset, in place of the one that is there. */
 export const setChain = (session: Session, owner: string, chain: ChainItems): Session =>
   requireSound(replaceChain(session, owner, withItemIds(chain)));
+
+/** Sets a constant make-up of a compressor, dB (such as one that matches loudness), in place of its automatic one. */
+export const setMakeUp = (session: Session, owner: string, item: string, makeUpDb: number): Session =>
+  setSetting(setSetting(session, owner, item, 'autoMakeUp', false), owner, item, 'makeUp', makeUpDb);

@@ -158,3 +158,13 @@ test('the readable answer shows before, after and change, and each stage', async
   expect(out).toMatch(/^Integrated loudness +-\d+\.\d +-\d+\.\d +\+\d+\.\d {2}LUFS$/m);
   expect(out).toMatch(/^1 Compressor +/m);
 });
+
+test('--match sets a constant make-up, says which, and the loudness stays', async () => {
+  const file = chainFile('press.json', { processor: 'compressor', settings: { threshold: -40, ratio: 8 } });
+  const answer = (await runJson('chain', noise, '--chain', file, '--match')) as ChainAnswer & { makeUpDb: number[] };
+  expect(answer.makeUpDb[0]).toBeGreaterThan(5);
+  expect(Math.abs(answer.change.integratedLufs!)).toBeLessThan(0.02);
+  expect(await chain(noise, '--chain', file)).not.toHaveProperty('makeUpDb');
+  const { out } = await run('chain', noise, '--chain', file, '--match');
+  expect(out).toContain(`Make-up set: 1 Compressor ${answer.makeUpDb[0]!.toFixed(2)} dB`);
+});

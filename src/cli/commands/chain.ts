@@ -12,16 +12,20 @@ import { changeText } from '../../measure/figure-text.ts';
 import type { Measurement } from '../../measure/figures.ts';
 import { measure } from '../../measure/measure.ts';
 import { renderChain } from '../../render/chain-render.ts';
+import { matchedChain } from '../../render/match-make-up.ts';
 import { presetByName, presets } from '../../session/presets.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';
 import { parseJson } from '../../session/parse.ts';
 import { chainFrom } from '../../session/read-preset.ts';
-import { SHUT_DB, type ChainItems } from '../../session/schema.ts';
+import { SHUT_DB, type ChainItems, type Session } from '../../session/schema.ts';
 import { stepsOf } from '../../session/values.ts';
 import { nameOption, numberOption } from '../options.ts';
 import { readText } from '../read-text.ts';
 import { aligned, figureTable } from '../tables.ts';
 import type { Console } from '../console.ts';
+
+/** A file says nothing of its meter. */
+const meter: Session['meter'] = [4, 4];
 
 interface Options {
   readonly preset?: string;
@@ -30,6 +34,7 @@ interface Options {
   readonly out?: string;
   readonly bits: WavBits;
   readonly tempo: number;
+  readonly match?: true;
   readonly json?: true;
 }
 
@@ -93,12 +98,28 @@ const stageTable = (stages: readonly Stage[]): string =>
     ]),
   ]);
 
+const loudness = (audio: Audio): number | null => measure(audio).integratedLufs;
+
+const unmatched = (chain: ChainItems): { chain: ChainItems; makeUpDb: null } => ({ chain, makeUpDb: null });
+
+/** What each compressor was set to, or that there is none. */
+const makeUpText = (chain: ChainItems, makeUpDb: readonly (number | null)[]): string => {
+  const lines = chain.flatMap(({ processor }, n) => {
+    const set = makeUpDb[n] ?? null;
+    return set === null ? [] : [`Make-up set: ${n + 1} ${processorOf(processor).label} ${set.toFixed(2)} dB\n`];
+  });
+  return lines.length > 0 ? lines.join('') : 'Make-up set: none, for nothing that sounds has one\n';
+};
+
 const runChain = async (file: string, options: Options, console: Console): Promise<void> => {
-  const { blend = null, out, bits, tempo, json } = options;
+  const { blend = null, out, bits, tempo, match, json } = options;
   if (out !== undefined) await keepInputs([out], [file, ...(options.chain === undefined ? [] : [options.chain])]);
-  const steps = stepsOf(await readChain(options), tempo, [4, 4]);
+  const asked = await readChain(options);
   console.progress(`Reading ${file}`);
   const audio = await readSound(file);
+  if (match) console.progress('Matching the make-up');
+  const { chain, makeUpDb } = match ? matchedChain(audio, asked, null, { tempo, meter }, loudness) : unmatched(asked);
+  const steps = stepsOf(chain, tempo, meter);
   console.progress('Running the chain');
   const rendered = renderChain(audio, steps, blend);
   const written = out === undefined ? { audio: rendered, clipped: 0 } : await write(out, rendered, bits);
@@ -122,6 +143,7 @@ const runChain = async (file: string, options: Options, console: Console): Promi
       latencySamples,
       tailSeconds,
       stages,
+      ...(makeUpDb && { makeUpDb }),
       out: out ?? null,
     };
     console.out(`${JSON.stringify(answer, null, 2)}\n`);
@@ -138,6 +160,7 @@ const runChain = async (file: string, options: Options, console: Console): Promi
     ]),
   );
   if (stages.length > 0) console.out(`\n${stageTable(stages)}`);
+  if (makeUpDb) console.out(`\n${makeUpText(chain, makeUpDb)}`);
   if (out !== undefined) console.out(`\nWritten: ${out}\n`);
 };
 
@@ -155,6 +178,7 @@ export const addChain = (program: Command, console: Console): void => {
       numberOption('--tempo', 'a minute', 20, 400),
       120,
     )
+    .option('--match', 'sets the make-up of each compressor so that it gives out the loudness that comes in')
     .option('--out <file>', 'writes the result as a WAV file')
     .option('--bits <bits>', '16, 24 or 32f', nameOption('--bits', ['16', '24', '32f']), '24')
     .option('--json', 'one JSON document')

@@ -106,7 +106,7 @@ const parameters = {
     about: 'Level change after the compression.',
     unit: 'dB',
     min: -24,
-    max: 24,
+    max: 48,
     default: 0,
     scale: 'linear',
     digits: 1,
