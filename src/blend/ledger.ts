@@ -1,17 +1,11 @@
-import type { Audio } from '../dsp/audio.ts';
-import { alignmentOf } from '../measure/alignment.ts';
+import { framesOf, type Audio } from '../dsp/audio.ts';
 import { changeOf, type FigureChange } from '../measure/change.ts';
 import type { Figures } from '../measure/figures.ts';
 import type { BlendQuery } from './blend-query.ts';
-import { makeBlendQuery } from './make-blend-query.ts';
-import { cancellationOf, sentenceOfPath } from './sentence.ts';
-
-/** How a path lies against the sound that it doubles. */
-export interface PathAlignment {
-  /** Whole samples by which it is late; null when it doubles nothing, or shares too little with it to say. */
-  readonly lagSamples: number | null;
-  readonly polarity: 1 | -1;
-}
+import { flagsOf, type Flag } from './flags.ts';
+import { makeBlendQuery, type FrameRange, type QueryPath } from './make-blend-query.ts';
+import { pathAlignment, type PathAlignment } from './path-alignment.ts';
+import { cancellationsOf, HEARD_CANCELLATION_DB, sentenceOfPath, worstOf } from './sentence.ts';
 
 /** One rendered path as the ledger reads it. */
 export interface LedgerInput {
@@ -31,10 +25,19 @@ export interface LedgerRow {
   readonly without: Figures;
   /** The mix with the path less the mix without it. */
   readonly change: FigureChange;
+  /**
+   * What the path does to the mix as received, alone: a bus at its blend is added, a group at its fader takes the place
+   * of its tracks as received. null where the mix as received is not known.
+   */
+  readonly firstIn: FigureChange | null;
   readonly alignment: PathAlignment & {
     /** The most that the path lowers any audible third octave of the mix, dB, at most 0. */
     readonly cancelsDb: number;
+    /** The audible third octaves that it lowers by half a decibel or more. */
+    readonly cancels: readonly { readonly hz: number; readonly db: number }[];
   };
+  /** What asks for a look, with a way out; empty when all is well. */
+  readonly flags: readonly Flag[];
   readonly sentence: string;
 }
 
@@ -47,69 +50,90 @@ export interface Ledger {
 /** All that a ledger needs of the paths, whatever their blend: made once for each render. */
 export interface LedgerBasis {
   readonly inputs: readonly LedgerInput[];
+  /** Ids of the groups whose sound as received is known; it stands behind the paths in the query. */
+  readonly received: readonly string[];
   readonly query: BlendQuery;
   readonly alignments: readonly PathAlignment[];
 }
 
-/** Mid of one or several stereo sounds, summed. */
-const midOf = (sounds: readonly Audio[]): Float32Array => {
-  const mid = new Float32Array(sounds[0]?.channels[0]?.length ?? 0);
-  for (const { channels } of sounds) {
-    const left = channels[0]!;
-    const right = channels[1]!;
-    for (let n = 0; n < mid.length; n++) mid[n]! += (left[n]! + right[n]!) / 2;
-  }
-  return mid;
-};
-
-/** A path with less than this of its energy in the middle has no mid to lie early or late with. */
-const LEAST_MID = 0.01;
-
-const hasMid = ({ channels }: Audio, mid: Float32Array): boolean => {
-  let middle = 0;
-  let whole = 0;
-  for (let n = 0; n < mid.length; n++) {
-    middle += 2 * mid[n]! * mid[n]!;
-    whole += channels[0]![n]! * channels[0]![n]! + channels[1]![n]! * channels[1]![n]!;
-  }
-  return middle > LEAST_MID * whole;
-};
-
-const alignmentOfPath = ({ audio, doubles }: LedgerInput, inputs: readonly LedgerInput[]): PathAlignment => {
-  const doubled = inputs.filter(({ id }) => doubles.includes(id)).map((path) => path.audio);
-  const mid = midOf([audio]);
-  const found = doubled.length > 0 && hasMid(audio, mid) ? alignmentOf(midOf(doubled), mid) : null;
-  return { lagSamples: found?.lagSamples ?? null, polarity: found?.polarity ?? 1 };
-};
+/** What a ledger can be made of beside the paths themselves. */
+export interface LedgerOptions {
+  /** The groups as received, by their ids: tracks with no chains, faders at 0 dB. As long as the paths. */
+  readonly received?: readonly QueryPath[];
+  /** The section that figures are of; alignments are always of the whole. */
+  readonly range?: FrameRange;
+}
 
 /** Measures the paths against each other. Takes about a second for each minute of ten paths. */
-export const ledgerBasisOf = (inputs: readonly LedgerInput[]): LedgerBasis => ({
-  inputs,
-  query: makeBlendQuery(inputs),
-  alignments: inputs.map((input) => alignmentOfPath(input, inputs)),
-});
+export const ledgerBasisOf = (
+  inputs: readonly LedgerInput[],
+  { received = [], range }: LedgerOptions = {},
+): LedgerBasis => {
+  const alignments = inputs.map(({ audio, doubles }) =>
+    pathAlignment(
+      audio,
+      inputs.filter(({ id }) => doubles.includes(id)).map((path) => path.audio),
+    ),
+  );
+  const query = makeBlendQuery([...inputs, ...received], range);
+  return { inputs, received: received.map(({ id }) => id), query, alignments };
+};
+
+/** Gains of the query's paths: those of the paths, and those of the groups as received. */
+const allGains = (gains: readonly number[], received: readonly number[]): number[] => [...gains, ...received];
 
 /** The mix of the paths at these gains (linear, in the order of the basis). */
-export const mixFiguresOf = ({ query }: LedgerBasis, gains: readonly number[]): Figures => query.allFigures(gains);
+export const mixFiguresOf = ({ query, received }: LedgerBasis, gains: readonly number[]): Figures =>
+  query.allFigures(
+    allGains(
+      gains,
+      received.map(() => 0),
+    ),
+  );
+
+/** What each path does to the mix as received. */
+const firstInOf = (basis: LedgerBasis, gains: readonly number[]): ((index: number) => FigureChange | null) => {
+  const { inputs, received, query } = basis;
+  if (received.length === 0) return () => null;
+  const none = gains.map(() => 0);
+  const before = query.allFigures(
+    allGains(
+      none,
+      received.map(() => 1),
+    ),
+  );
+  return (index) => {
+    const { id } = inputs[index]!;
+    const others = received.map((group) => (group === id ? 0 : 1));
+    return changeOf(before, query.allFigures(allGains(none.with(index, gains[index]!), others)));
+  };
+};
 
 /** One row of the ledger at a time, so that a caller can show or stop the work between rows. */
-export function* ledgerRows(
-  { inputs, query, alignments }: LedgerBasis,
-  gains: readonly number[],
-  mix: Figures,
-): Generator<LedgerRow> {
-  const shares = query.shares(gains);
+export function* ledgerRows(basis: LedgerBasis, gains: readonly number[], mix: Figures): Generator<LedgerRow> {
+  const { inputs, query, alignments, received } = basis;
+  const silent = received.map(() => 0);
+  const shares = query.shares(allGains(gains, silent));
+  const firstIn = firstInOf(basis, gains);
   for (const [i, { id }] of inputs.entries()) {
-    const without = gains[i] === 0 ? mix : query.allFigures(gains.with(i, 0));
+    const without = gains[i] === 0 ? mix : query.allFigures(allGains(gains.with(i, 0), silent));
     const change = changeOf(without, mix);
-    const cancellation = cancellationOf(without.bands, change.bands);
+    const cancellations = cancellationsOf(without.bands, change.bands);
+    const worst = worstOf(cancellations);
+    const share = shares[i]!;
     yield {
       id,
-      shareOfLoudness: shares[i]!,
+      shareOfLoudness: share,
       without,
       change,
-      alignment: { ...alignments[i]!, cancelsDb: cancellation.db },
-      sentence: sentenceOfPath(change, cancellation, shares[i]!),
+      firstIn: firstIn(i),
+      alignment: {
+        ...alignments[i]!,
+        cancelsDb: worst.db,
+        cancels: cancellations.filter(({ db }) => db < HEARD_CANCELLATION_DB),
+      },
+      flags: gains[i] === 0 ? [] : flagsOf(share, alignments[i]!, worst, query.sampleRate),
+      sentence: sentenceOfPath(change, worst, share),
     };
   }
 }
@@ -119,3 +143,14 @@ export const ledgerOf = (basis: LedgerBasis, gains: readonly number[]): Ledger =
   const mix = mixFiguresOf(basis, gains);
   return { mix, paths: [...ledgerRows(basis, gains, mix)] };
 };
+
+/** A sound made `frames` long: cut, or with silence behind it. Stereo. */
+export const fitted = (audio: Audio, frames: number): Audio => ({
+  sampleRate: audio.sampleRate,
+  channels: audio.channels.map((channel) => {
+    if (framesOf(audio) >= frames) return channel.subarray(0, frames);
+    const longer = new Float32Array(frames);
+    longer.set(channel);
+    return longer;
+  }),
+});

@@ -2,7 +2,7 @@ import { framesOf, type Audio } from '../dsp/audio.ts';
 
 /** Frames whose extremes are kept together, and how many such blocks make one of the wide blocks looked at first. */
 export const BLOCK = 32;
-export const WIDE = 32;
+export const WIDE = 16;
 
 /** Extremes of one channel of one path, block by block. */
 export interface Extremes {

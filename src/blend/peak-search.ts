@@ -56,12 +56,16 @@ export class PeakSearch {
       const parts = this.partsOf(channel, gains);
       const level = this.wideLevel(parts);
       for (const wide of likeliestFirst(level)) {
-        if (level[wide]! * SLACK <= best) continue;
-        for (const [from, to] of this.stretches(wide, this.levelIn(parts, wide), best)) {
-          const mixed = this.mix(parts, from, to);
-          for (let n = 0; n < mixed.length; n++) best = Math.max(best, Math.abs(mixed[n]!));
-        }
+        if (level[wide]! * SLACK > best) best = this.samplePeakWithin(parts, wide, best);
       }
+    }
+    return best;
+  }
+
+  private samplePeakWithin(parts: readonly Part[], wide: number, best: number): number {
+    for (const [from, to] of this.stretches(wide, this.levelIn(parts, wide), best)) {
+      const mixed = this.mix(parts, from, to);
+      for (let n = 0; n < mixed.length; n++) best = Math.max(best, Math.abs(mixed[n]!));
     }
     return best;
   }
@@ -242,8 +246,11 @@ const greatestNear = (values: Float64Array, near: number): Float64Array =>
 const valueBound = (level: number, bend: number): number => LEVEL * level + CURVE * bend;
 
 /** Indices of `bounds`, the FIRST greatest before all the others. */
-const likeliestFirst = (bounds: Float64Array): number[] => {
+const likeliestFirst = (bounds: Float64Array): Uint32Array => {
   const least = bounds.slice().sort().at(-FIRST) ?? 0;
-  const all = [...bounds.keys()];
-  return [...all.filter((n) => bounds[n]! >= least), ...all.filter((n) => bounds[n]! < least)];
+  const order = new Uint32Array(bounds.length);
+  let at = 0;
+  for (let n = 0; n < bounds.length; n++) if (bounds[n]! >= least) order[at++] = n;
+  for (let n = 0; n < bounds.length; n++) if (!(bounds[n]! >= least)) order[at++] = n;
+  return order;
 };

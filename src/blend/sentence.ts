@@ -14,20 +14,26 @@ const AUDIBLE_BAND_DB = 30;
 /** Changes smaller than these are left out of a sentence: LU or dB that hardly anyone hears in a mix. */
 const HEARD_LU = 0.05;
 const HEARD_DB = 0.2;
-const HEARD_CANCELLATION_DB = -0.5;
+export const HEARD_CANCELLATION_DB = -0.5;
 
-/** The third octave in which adding the path lowers the mix most. */
-export const cancellationOf = (without: readonly BandFigures[], change: readonly BandFigures[]): Cancellation => {
+/** The third octaves in which adding the path lowers the mix, low to high: those that are heard in the mix without it. */
+export const cancellationsOf = (
+  without: readonly BandFigures[],
+  change: readonly BandFigures[],
+): { readonly hz: number; readonly db: number }[] => {
   const loudest = Math.max(...without.map(({ levelDb }) => levelDb ?? -Infinity));
-  let worst: Cancellation = { db: 0, hz: null };
-  without.forEach(({ hz, levelDb }, band) => {
+  return without.flatMap(({ hz, levelDb }, band) => {
     const db = change[band]?.levelDb ?? 0;
-    if (levelDb !== null && levelDb > loudest - AUDIBLE_BAND_DB && db < worst.db) worst = { db, hz };
+    return levelDb !== null && levelDb > loudest - AUDIBLE_BAND_DB && db < 0 ? [{ hz, db }] : [];
   });
-  return worst;
 };
 
-const hertz = (hz: number): string =>
+/** The deepest of them. */
+export const worstOf = (cancellations: readonly { readonly hz: number; readonly db: number }[]): Cancellation =>
+  cancellations.reduce<Cancellation>((worst, each) => (each.db < worst.db ? each : worst), { db: 0, hz: null });
+
+/** A frequency to two digits: "900 Hz", "3.2 kHz". */
+export const hertzText = (hz: number): string =>
   hz < 1000 ? `${Number(hz.toPrecision(2))} Hz` : `${Number((hz / 1000).toPrecision(2))} kHz`;
 
 /** Where most of what the path adds lies, in a few words; '' when it is spread evenly. */
@@ -38,10 +44,10 @@ const whereOf = (change: readonly BandFigures[]): string => {
   const part = (from: number, to: number): number =>
     raised.reduce((sum, { hz, db }) => sum + (hz >= from && hz < to ? db : 0), 0) / total;
   const regions: readonly (readonly [string, number, number])[] = [
-    [`below ${hertz(200)}`, 0, 200],
-    [`between ${hertz(200)} and ${hertz(1000)}`, 200, 1000],
-    [`between ${hertz(1000)} and ${hertz(5000)}`, 1000, 5000],
-    [`above ${hertz(5000)}`, 5000, Infinity],
+    [`below ${hertzText(200)}`, 0, 200],
+    [`between ${hertzText(200)} and ${hertzText(1000)}`, 200, 1000],
+    [`between ${hertzText(1000)} and ${hertzText(5000)}`, 1000, 5000],
+    [`above ${hertzText(5000)}`, 5000, Infinity],
   ];
   const [name] = regions.find(([, from, to]) => part(from, to) > 0.5) ?? [''];
   return name ? `, mostly ${name}` : '';
@@ -71,7 +77,7 @@ export const sentenceOfPath = (change: Figures, cancellation: Cancellation, shar
     moved(crestDb, HEARD_DB, 'sharpens the peaks', 'evens out the peaks'),
     moved(stereo.monoLossLu, HEARD_DB, 'holds better in mono', 'loses more in mono'),
     cancellation.hz !== null && cancellation.db < HEARD_CANCELLATION_DB
-      ? `cancels ${Math.abs(cancellation.db).toFixed(1)} dB around ${hertz(cancellation.hz)}`
+      ? `cancels ${Math.abs(cancellation.db).toFixed(1)} dB around ${hertzText(cancellation.hz)}`
       : null,
     shareOfLoudness < 0 ? 'works against the other paths' : null,
   ].filter((part) => part !== null);

@@ -22,7 +22,12 @@ const TELLING = 0.25;
 /** A lag that explains less than this of what the two share is chance: repeating or sustained music has many such. */
 const LEAST_EXPLAINED = 0.5;
 
-/** A lag of 0 is kept when it explains this much of what the best lag does. */
+/**
+ * A lag of 0 is kept when it explains this much of what the best lag does: all but all of it where the best one is
+ * clear, and less where filters that are not of minimum phase, or sound of one band only, leave a broad peak.
+ */
+const CLEAR = 0.95;
+const AS_GOOD_AS_CLEAR = 0.985;
 const AS_GOOD = 0.75;
 
 /** Phases turned by more than a third of a half circle add up to noticeably less than they could (1.25 dB). */
@@ -104,7 +109,8 @@ const strongestLag = ({ crossReal, crossImaginary }: Spectra, weight: Float64Arr
       lagSamples = lag;
     }
   }
-  const level = correlation[0]! / strongest >= AS_GOOD;
+  const least = Math.abs(strongest) / whole >= CLEAR ? AS_GOOD_AS_CLEAR : AS_GOOD;
+  const level = correlation[0]! / strongest >= least;
   const value = level ? correlation[0]! : strongest;
   return { lagSamples: level ? 0 : lagSamples, polarity: value < 0 ? -1 : 1, explained: Math.abs(value) / whole };
 };

@@ -1,0 +1,52 @@
+import type { Audio } from '../dsp/audio.ts';
+import { doublingOf } from '../measure/doubling.ts';
+
+/** How a path lies against the sound that it doubles. */
+export interface PathAlignment {
+  /** Whole samples by which it is late; null when it doubles nothing, or no single lag tells how it lies. */
+  readonly lagSamples: number | null;
+  readonly polarity: 1 | -1;
+  /** Mean coherence with what it doubles, 0..1; null as the lag. */
+  readonly coherence: number | null;
+  /** True when its filters turn the phase so far that the two meet out of step somewhere they both sound. */
+  readonly turnsPhase: boolean;
+}
+
+/** Of a path that doubles nothing, or whose lag cannot be told. */
+export const NO_ALIGNMENT: PathAlignment = { lagSamples: null, polarity: 1, coherence: null, turnsPhase: false };
+
+/** Mid of one or several stereo sounds, summed. */
+const midOf = (sounds: readonly Audio[]): Float32Array => {
+  const mid = new Float32Array(sounds[0]?.channels[0]?.length ?? 0);
+  for (const { channels } of sounds) {
+    const left = channels[0]!;
+    const right = channels[1]!;
+    for (let n = 0; n < mid.length; n++) mid[n]! += (left[n]! + right[n]!) / 2;
+  }
+  return mid;
+};
+
+/** A path with less than this of its energy in the middle has no mid to lie early or late with. */
+const LEAST_MID = 0.01;
+
+const hasMid = ({ channels }: Audio, mid: Float32Array): boolean => {
+  const left = channels[0]!;
+  const right = channels[1]!;
+  let middle = 0;
+  let whole = 0;
+  for (let n = 0; n < mid.length; n++) {
+    middle += 2 * mid[n]! * mid[n]!;
+    whole += left[n]! * left[n]! + right[n]! * right[n]!;
+  }
+  return middle > LEAST_MID * whole;
+};
+
+/** Alignment of a path against the sum of what it doubles; all stereo, of one rate and length. */
+export const pathAlignment = (path: Audio, doubled: readonly Audio[]): PathAlignment => {
+  if (doubled.length === 0) return NO_ALIGNMENT;
+  const mid = midOf([path]);
+  const found = hasMid(path, mid) ? doublingOf(midOf(doubled), mid) : null;
+  if (!found) return NO_ALIGNMENT;
+  const { lagSamples, polarity, coherence, turnsPhase } = found;
+  return { lagSamples, polarity, coherence, turnsPhase };
+};
