@@ -5,7 +5,7 @@ import { WavStream, type SoundPiece } from '../files/node-wav-stream.ts';
 import type { Details } from '../measure/details.ts';
 import type { Measurement } from '../measure/figures.ts';
 import { fullMeasurementOf, measurementOf } from '../measure/measure.ts';
-import { Meter } from '../measure/meter.ts';
+import { Meter, type MeterOptions } from '../measure/meter.ts';
 import { SpectrumMeter, type Spectrum } from '../measure/spectrum.ts';
 import type { TimeSeries } from '../measure/time-series.ts';
 import { framesOfSpan, type NamedSpan } from './named-span.ts';
@@ -28,6 +28,8 @@ export interface MeasuredFile extends Measurement {
 
 /** What is wanted of a file beside its figures. */
 export interface Wanted {
+  /** These figures alone, without the spectrum and what else takes its time. */
+  readonly only?: MeterOptions['only'];
   readonly details: boolean;
   readonly sections: readonly NamedSpan[];
 }
@@ -75,14 +77,14 @@ async function openSource(file: string): Promise<Source> {
  */
 export async function measureFile(
   file: string,
-  { details, sections }: Wanted,
+  { only, details, sections }: Wanted,
   spectrum?: Promise<Spectrum>,
   onSeries?: (series: TimeSeries) => void,
 ): Promise<MeasuredFile> {
   const source = await openSource(file);
   const { sampleRate, channels, frames } = source;
   const span = async (from: number, to: number, elsewhere?: Promise<Spectrum>) => {
-    const meter = new Meter(sampleRate, channels, { spectrum: !elsewhere, details });
+    const meter = new Meter(sampleRate, channels, { only, spectrum: !elsewhere, details });
     for await (const piece of source.pieces(from, to)) meter.push(piece.channels, 0, piece.count);
     if (!details) return { figures: measurementOf(meter, await elsewhere) };
     return fullMeasurementOf(meter, await elsewhere);

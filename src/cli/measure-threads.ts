@@ -88,6 +88,7 @@ export async function measureOnTwo(
   wanted: Wanted,
   onSeries?: (series: TimeSeries) => void,
 ): Promise<MeasuredFile> {
+  if (wanted.only) return measureFile(file, wanted);
   const stream = await openStream(file);
   const seconds = stream ? stream.frames / stream.format.sampleRate : 0;
   await stream?.close();

@@ -23,6 +23,8 @@ export interface FigureColumn {
   readonly isChange?: boolean;
   /** Why figures do not exist, by key; told in a last column. */
   readonly reasons?: Readonly<Record<string, string>>;
+  /** What is to be kept in mind of figures that do, told there too. */
+  readonly notes?: Readonly<Record<string, string>>;
 }
 
 /** Figure by figure, one line each, with units: the columns side by side. */
@@ -33,8 +35,8 @@ export const figureTable = (columns: readonly FigureColumn[]): string => {
     const cells = columns.map(({ figures, isChange }) =>
       (isChange ? changeText : numberText)(figureOf(figures, key), decimals),
     );
-    const reason = columns.find(({ reasons }) => reasons?.[key])?.reasons?.[key];
-    return [label, ...cells, unit, ...(reason ? [`(${reason})`] : [])];
+    const told = columns.flatMap(({ reasons, notes }) => reasons?.[key] ?? notes?.[key] ?? []);
+    return [label, ...cells, unit, ...(told.length > 0 ? [`(${[...new Set(told)].join('; ')})`] : [])];
   });
   return aligned([...heading, ...rows], [columns.length + 1, columns.length + 2]);
 };

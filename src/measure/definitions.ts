@@ -1,5 +1,7 @@
-import type { Details } from './details.ts';
+import type { BandDifference, Details } from './details.ts';
 import type { BandFigures, Figures, StereoFigures } from './figures.ts';
+import type { BandSum, Match } from './match.ts';
+import type { TimeSeries } from './time-series.ts';
 
 /** Name of every figure, as reasons and tables key it: "plrDb", "stereo.correlation", "bands.levelDb". */
 export type FigureKey =
@@ -201,6 +203,33 @@ const TWO_CHANNELS_AND_SOUND = `silence, ${NOT_TWO}`;
 
 /** The figures of details.ts, in the order in which tables show them. */
 export const DETAIL_DEFINITIONS: Readonly<Record<DetailKey, FigureDefinition>> = {
+  truePeakSeconds: {
+    label: 'Time of the true peak',
+    unit: 's',
+    definition: 'Where the true peak is first reached, from the beginning.',
+    source: OWN,
+    range: '0 to the length',
+    nullWhen: SILENT,
+    decimals: 3,
+  },
+  truePeakChannel: {
+    label: 'Channel of the true peak',
+    unit: '',
+    definition: 'Number of the channel with the true peak; the first is 1.',
+    source: OWN,
+    range: '1 to the number of channels',
+    nullWhen: SILENT,
+    decimals: 0,
+  },
+  clippedRuns: {
+    label: 'Clipped runs',
+    unit: 'runs',
+    definition: 'How many runs the clipped samples form, in all channels together.',
+    source: OWN,
+    range: '0 and up',
+    nullWhen: 'never',
+    decimals: 0,
+  },
   minPsrDb: {
     label: 'Lowest peak to short-term',
     unit: 'dB',
@@ -293,6 +322,166 @@ export const DETAIL_DEFINITIONS: Readonly<Record<DetailKey, FigureDefinition>> =
     source: OWN,
     range: '0 (alike) through -3.01 (unrelated) down',
     nullWhen: `side or mid holds nothing in the band, ${NOT_TWO}`,
+    decimals: 1,
+  },
+};
+
+const WINDOW_400 = 'before 0.4 s, silence';
+
+/** The figures over time of time-series.ts, one value every 10 ms, at the end of their windows. */
+export const SERIES_DEFINITIONS: Readonly<Record<keyof TimeSeries, FigureDefinition>> = {
+  momentaryLufs: {
+    label: 'Momentary loudness',
+    unit: 'LUFS',
+    definition: 'K-weighted power of the last 400 ms, without gate.',
+    source: `${BS1770}; EBU Tech 3341`,
+    range: 'any',
+    nullWhen: `${WINDOW_400}, ${NOT_WEIGHTED}`,
+    decimals: 1,
+  },
+  shortTermLufs: {
+    label: 'Short-term loudness',
+    unit: 'LUFS',
+    definition: 'K-weighted power of the last 3 s, without gate.',
+    source: `${BS1770}; EBU Tech 3341`,
+    range: 'any',
+    nullWhen: `before 3 s, silence, ${NOT_WEIGHTED}`,
+    decimals: 1,
+  },
+  correlation: {
+    label: 'Correlation over time',
+    unit: '',
+    definition: 'Correlation of left and right of the last 400 ms.',
+    source: 'common practice',
+    range: '-1 to +1',
+    nullWhen: `${WINDOW_400} in a channel, ${NOT_TWO}`,
+    decimals: 2,
+  },
+  sideToMidDb: {
+    label: 'Side to mid over time',
+    unit: 'dB',
+    definition: 'Side over mid energy of the last 400 ms.',
+    source: OWN,
+    range: 'as side to mid',
+    nullWhen: `${WINDOW_400}, left and right identical or opposite, ${NOT_TWO}`,
+    decimals: 1,
+  },
+  truePeakDbtp: {
+    label: 'True peak over time',
+    unit: 'dBTP',
+    definition: 'True peak of the last 10 ms, of any channel.',
+    source: `${BS1770}, Annex 2, with a longer interpolator`,
+    range: 'at most the true peak of the whole',
+    nullWhen: SILENT,
+    decimals: 1,
+  },
+  psrDb: {
+    label: 'Peak to short-term',
+    unit: 'dB',
+    definition: 'True peak of the last 3 s less their short-term loudness.',
+    source: 'common practice',
+    range: 'any; the lower, the denser',
+    nullWhen: `before 3 s, short-term loudness not above -70 LUFS, ${NOT_WEIGHTED}`,
+    decimals: 1,
+  },
+  rmsDbfs: {
+    label: 'RMS over time',
+    unit: 'dBFS',
+    definition: 'Root mean square of the last 400 ms, all channels together; rms 1.0 is 0 dB.',
+    source: OWN,
+    range: 'any',
+    nullWhen: WINDOW_400,
+    decimals: 1,
+  },
+};
+
+/** What is told of two sounds: details.ts and match.ts. */
+export type PairKey = keyof Match | Exclude<keyof (BandSum & BandDifference), 'hz'>;
+
+const NO_MATCH = 'a sound is silent or shorter than two segments, or the two share too little';
+
+/** The figures of two sounds. */
+export const PAIR_DEFINITIONS: Readonly<Record<PairKey, FigureDefinition>> = {
+  lagSamples: {
+    label: 'Lag',
+    unit: 'samples',
+    definition: 'How late the second sound is, in whole samples: the greatest generalised cross-correlation.',
+    source: 'Knapp and Carter 1976, maximum-likelihood weighting',
+    range: '-4096 to 4096; negative is early',
+    nullWhen: NO_MATCH,
+    decimals: 0,
+  },
+  exactLagSamples: {
+    label: 'Exact lag',
+    unit: 'samples',
+    definition: 'The lag with its part of a sample: where the energy that both share is greatest.',
+    source: OWN,
+    range: 'within one sample of the lag',
+    nullWhen: NO_MATCH,
+    decimals: 2,
+  },
+  polarity: {
+    label: 'Polarity',
+    unit: '',
+    definition: 'Sign of the cross-correlation at the lag.',
+    source: OWN,
+    range: '+1, or -1 when the second resembles the first upside down',
+    nullWhen: NO_MATCH,
+    decimals: 0,
+  },
+  coherence: {
+    label: 'Coherence',
+    unit: '',
+    definition: 'Mean magnitude-squared coherence of the two, weighted by their power, less what chance gives.',
+    source: OWN,
+    range: '0 to 1; below 0.1 there is no match',
+    nullWhen: NO_MATCH,
+    decimals: 2,
+  },
+  gainDb: {
+    label: 'Gain',
+    unit: 'dB',
+    definition: 'Gain of the first, delayed, that leaves the least of the second when it is taken off.',
+    source: OWN,
+    range: 'any',
+    nullWhen: NO_MATCH,
+    decimals: 2,
+  },
+  residualDb: {
+    label: 'Residual',
+    unit: 'dB',
+    definition: 'What is left of the second after the best match with the first, over its own energy.',
+    source: OWN,
+    range: '0 and below; about -70 for a copy that is late by a part of a sample',
+    nullWhen: NO_MATCH,
+    decimals: 1,
+  },
+  sumDb: {
+    label: 'Sum',
+    unit: 'dB',
+    definition: 'Power of the sum of both in a third octave over the sum of their powers.',
+    source: OWN,
+    range: '+3.01 alike, 0 unrelated, down where they cancel',
+    nullWhen: 'neither has anything in the band',
+    decimals: 1,
+  },
+  combDepthDb: {
+    label: 'Comb depth',
+    unit: 'dB',
+    definition: 'Power of the sum between the teeth of the comb over that in its notches, in a third octave.',
+    source: OWN,
+    range: '0 (unrelated) to 60 (a floor is set there)',
+    nullWhen: 'neither has anything in the band',
+    decimals: 1,
+  },
+  differenceDb: {
+    label: 'Spectrum difference',
+    unit: 'dB',
+    definition:
+      'Band level of the second less that of the first, each less the integrated loudness of its sound: at equal loudness.',
+    source: OWN,
+    range: 'positive where the second has more',
+    nullWhen: 'a band or an integrated loudness does not exist',
     decimals: 1,
   },
 };

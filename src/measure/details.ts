@@ -6,6 +6,9 @@ import { slidingSums, type TimeSeries } from './time-series.ts';
 
 /** Figures that take more time than the rest, each as DETAIL_DEFINITIONS defines it. null: the figure does not exist. */
 export interface Details {
+  readonly truePeakSeconds: number | null;
+  readonly truePeakChannel: number | null;
+  readonly clippedRuns: number;
   readonly minPsrDb: number | null;
   readonly noiseFloorDbfs: number | null;
   readonly leadingSilenceSeconds: number | null;
@@ -42,7 +45,11 @@ export function detailsOf(
   const [first, last] = soundIn(power);
   const isSound = first >= 0;
   const onsets = meter.onsets();
+  const peak = meter.truePeak();
   return {
+    truePeakSeconds: peak.value > 0 ? Math.max(0, peak.frame / meter.sampleRate) : null,
+    truePeakChannel: peak.value > 0 ? peak.channel + 1 : null,
+    clippedRuns: meter.clippedRuns(),
     minPsrDb: lowest(series.psrDb),
     noiseFloorDbfs: isSound ? noiseFloorOf(power.subarray(first, last + 1)) : null,
     leadingSilenceSeconds: isSound ? first / 100 : null,

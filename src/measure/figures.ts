@@ -40,4 +40,6 @@ export interface Figures {
 /** Figures with, for each that is null, the reason in a few plain words, keyed by its name ("stereo.correlation"). */
 export interface Measurement extends Figures {
   readonly reasons: Readonly<Record<string, string>>;
+  /** What is to be kept in mind of figures that do exist, keyed alike. */
+  readonly notes: Readonly<Record<string, string>>;
 }

@@ -55,9 +55,18 @@ export function measurementOf(meter: Meter, spectrum?: Spectrum): Measurement {
     dcOffset,
     clippedSamples,
     stereo: stereoFigures(meter, energy, reasons),
-    bands: bandFigures(meter, spectrum ?? meter.spectrum(), reasons),
+    bands: meter.only ? bandsNotAskedFor(meter, reasons) : bandFigures(meter, spectrum ?? meter.spectrum(), reasons),
     reasons,
+    notes: notesOn(meter, loudness.loudnessRangeLu),
   };
+}
+
+/** Seconds of sound below which a loudness range is no more than a first impression (EBU Tech 3342). */
+const SETTLED = 60;
+
+function notesOn(meter: Meter, loudnessRangeLu: number | null): Measurement['notes'] {
+  const isShort = loudnessRangeLu !== null && meter.frames < SETTLED * meter.sampleRate;
+  return isShort ? { loudnessRangeLu: 'unsettled: less than a minute' } : {};
 }
 
 /** Figures, details and series of one sound. */
@@ -112,7 +121,7 @@ const notWeighted = ({ sampleRate }: Meter): string =>
 function stereoFigures(meter: Meter, energy: WeightedEnergy | null, reasons: Reasons): StereoFigures {
   const sums = meter.stereo();
   if (!sums) {
-    const reason = meter.channels > 2 ? 'more than two channels' : 'one channel';
+    const reason = meter.only ? NOT_ASKED : meter.channels > 2 ? 'more than two channels' : 'one channel';
     for (const name of STEREO) reasons[`stereo.${name}`] = reason;
     return { correlation: null, sideToMidDb: null, balanceDb: null, monoLossLu: null };
   }
@@ -131,6 +140,16 @@ function stereoFigures(meter: Meter, energy: WeightedEnergy | null, reasons: Rea
       : figure('monoLossLu', null, notWeighted(meter)),
   };
 }
+
+const NOT_ASKED = 'not asked for';
+
+function bandsNotAskedFor({ sampleRate }: Meter, reasons: Reasons): BandFigures[] {
+  reasons['bands.levelDb'] = reasons['bands.sideToMidDb'] = NOT_ASKED;
+  return noBands(sampleRate);
+}
+
+const noBands = (sampleRate: number): BandFigures[] =>
+  thirdOctavesBelow(sampleRate).map(({ hz }) => ({ hz, levelDb: null, sideToMidDb: null }));
 
 const STEREO = ['correlation', 'sideToMidDb', 'balanceDb', 'monoLossLu'] as const;
 
@@ -163,7 +182,8 @@ function withoutFigures({ sampleRate }: Meter, reason: string, dcOffset: number 
     dcOffset,
     clippedSamples: 0,
     stereo: { correlation: null, sideToMidDb: null, balanceDb: null, monoLossLu: null },
-    bands: thirdOctavesBelow(sampleRate).map(({ hz }) => ({ hz, levelDb: null, sideToMidDb: null })),
+    bands: noBands(sampleRate),
     reasons: Object.fromEntries(absent.map((key) => [key, reason])),
+    notes: {},
   };
 }

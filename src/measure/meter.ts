@@ -9,8 +9,10 @@ import type { StereoSums } from './stereo.ts';
 import { TruePeakMeter, type TruePeak } from './true-peak.ts';
 import { subBlockStart, WeightedEnergyMeter, type WeightedEnergy } from './weighted-energy.ts';
 
-/** What a meter gathers beside the figures that it always has. */
+/** What a meter gathers beside the figures that it always has, or leaves out. */
 export interface MeterOptions {
+  /** Leaves out what takes most of the time and has nothing to do with loudness: the stereo figures and the spectrum. */
+  readonly only?: 'loudness' | undefined;
   /** false where the spectrum is taken elsewhere, in another thread. */
   readonly spectrum?: boolean;
   /** What the details and the time series need: true peaks over time, and onsets. */
@@ -33,17 +35,21 @@ export class Meter {
 
   private readonly attacks: OnsetMeter | null;
 
+  /** Set where only these figures are gathered. */
+  readonly only: MeterOptions['only'];
+
   constructor(
     readonly sampleRate: number,
     readonly channels: number,
-    { spectrum = true, details = false }: MeterOptions = {},
+    { only, spectrum = true, details = false }: MeterOptions = {},
   ) {
+    this.only = only;
     const isWeighted = sampleRate >= LOWEST_RATE && channelWeights(channels) !== null;
     this.samples = new SampleMeter(channels);
     this.weighted = isWeighted ? new WeightedEnergyMeter(sampleRate, channels) : null;
     this.truePeaks = new TruePeakMeter(channels, details ? sampleRate : null);
     this.attacks = details ? new OnsetMeter(sampleRate, channels) : null;
-    this.spectra = spectrum ? new SpectrumMeter(sampleRate, channels) : null;
+    this.spectra = spectrum && !only ? new SpectrumMeter(sampleRate, channels) : null;
   }
 
   /** Frames so far. */
@@ -87,12 +93,18 @@ export class Meter {
     return this.samples.levels();
   }
 
+  /** null where it is left out, and for any number of channels but two. */
   stereo(): StereoSums | null {
-    return this.samples.sums();
+    return this.only ? null : this.samples.sums();
   }
 
   weightedEnergy(): WeightedEnergy | null {
     return this.weighted?.energy() ?? null;
+  }
+
+  /** Runs of clipped samples, of all channels together. */
+  clippedRuns(): number {
+    return this.samples.clippedRuns();
   }
 
   truePeak(): TruePeak {

@@ -19,6 +19,8 @@ interface ChannelState {
   peak: number;
   sum: number;
   clipped: number;
+  /** Clipped runs that have ended. */
+  runs: number;
   /** Samples of the clipped run that reaches the end so far, and its side of zero. */
   run: number;
   side: number;
@@ -38,7 +40,7 @@ export class SampleMeter {
     channels: number,
     private readonly kernel: StereoKernel | null = stereoKernel(),
   ) {
-    this.states = Array.from({ length: channels }, () => ({ peak: 0, sum: 0, clipped: 0, run: 0, side: 0 }));
+    this.states = Array.from({ length: channels }, () => ({ peak: 0, sum: 0, clipped: 0, runs: 0, run: 0, side: 0 }));
     this.stereo = channels === 2 ? SUMS.map(() => new Series()) : [];
   }
 
@@ -67,6 +69,11 @@ export class SampleMeter {
       dcOffset: means.reduce((farthest, mean) => (Math.abs(mean) > Math.abs(farthest) ? mean : farthest), 0),
       clippedSamples: states.reduce((sum, { clipped, run }) => sum + clipped + (run >= CLIPPED_RUN ? run : 0), 0),
     };
+  }
+
+  /** Runs of clipped samples, all channels together. */
+  clippedRuns(): number {
+    return this.states.reduce((sum, { runs, run }) => sum + runs + (run >= CLIPPED_RUN ? 1 : 0), 0);
   }
 
   /** Sums over the whole; null but for two channels. */
@@ -170,7 +177,10 @@ function addPeak(state: ChannelState, peak: number, samples: Float32Array, from:
       state.run++;
       continue;
     }
-    if (state.run >= CLIPPED_RUN) state.clipped += state.run;
+    if (state.run >= CLIPPED_RUN) {
+      state.clipped += state.run;
+      state.runs++;
+    }
     state.side = side;
     state.run = side === 0 ? 0 : 1;
   }

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import type { MeasuredFile } from '../../src/cli/measure-file.ts';
-import { DETAIL_DEFINITIONS } from '../../src/measure/definitions.ts';
+import { DETAIL_DEFINITIONS, FIGURE_KEYS } from '../../src/measure/definitions.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { joined, mono, sine, silence, stereo, pinkNoise } from '../helpers/signals.ts';
 import { run, runJson, Workplace } from './command.ts';
@@ -16,7 +16,7 @@ test('every file gets one object with all its figures, in the order given', asyn
   const keys = [
     ...['file', 'sampleRate', 'channels', 'seconds', 'integratedLufs', 'loudnessRangeLu', 'maxMomentaryLufs'],
     ...['maxShortTermLufs', 'truePeakDbtp', 'samplePeakDbfs', 'rmsDbfs', 'crestDb', 'plrDb', 'dcOffset'],
-    ...['clippedSamples', 'stereo', 'bands', 'reasons'],
+    ...['clippedSamples', 'stereo', 'bands', 'reasons', 'notes'],
   ];
   for (const each of all) {
     expect(Object.keys(each)).toEqual(keys);
@@ -113,6 +113,51 @@ test('the series has a line every 10 ms, with nothing where there is no value', 
   expect(lines[1000]).toMatch(/^10\.00,-3\.0\d\d,-3\.0\d\d,,,-?0\.0\d\d,3\.0\d\d$/);
   expect((await run('measure', tone, noise, '--series', csv)).err).toMatch(/^--series .+one file to measure.+2 files/);
   expect((await run('measure', tone, '--series', tone)).code).toBe(2);
+});
+
+test('loudness alone has every key, and says of what it leaves out that nobody asked', async () => {
+  const [all] = (await runJson('measure', noise)) as MeasuredFile[];
+  const [only] = (await runJson('measure', noise, '--only', 'loudness')) as MeasuredFile[];
+  const names = ['correlation', 'sideToMidDb', 'balanceDb', 'monoLossLu'];
+  const left = [...names.map((name) => `stereo.${name}`), 'bands.levelDb', 'bands.sideToMidDb'];
+  expect(only).toEqual({
+    ...all,
+    stereo: Object.fromEntries(names.map((name) => [name, null])),
+    bands: all!.bands.map(({ hz }) => ({ hz, levelDb: null, sideToMidDb: null })),
+    reasons: Object.fromEntries(left.map((key) => [key, 'not asked for'])),
+  });
+  expect((await run('measure', noise, '--only', 'loudness', '--details')).err).toMatch(/^--only .+--details/);
+  expect((await run('measure', noise, '--only', 'peaks')).err).toMatch(/^--only .+loudness.+"peaks"/);
+});
+
+test('a loudness range of less than a minute is marked as unsettled, a longer one is not', async () => {
+  const minute = place.writeAudio('minute.wav', mono(pinkNoise(61, 5, 0.1, 8000), 8000));
+  const [short, long] = (await runJson('measure', noise, minute)) as MeasuredFile[];
+  expect(short!.notes).toEqual({ loudnessRangeLu: 'unsettled: less than a minute' });
+  expect(long!.notes).toEqual({});
+  const { out } = await run('measure', noise);
+  expect(out).toMatch(/^Loudness range +\d\.\d {2}LU +\(unsettled: less than a minute\)$/m);
+});
+
+test('definitions are told without a file, in both answers', async () => {
+  const { Figures, Details, ...more } = (await runJson('measure', '--definitions')) as Record<
+    string,
+    { name: string }[]
+  >;
+  expect(Figures!.map(({ name }) => name)).toEqual(FIGURE_KEYS);
+  expect(Details!.map(({ name }) => name)).toEqual(Object.keys(DETAIL_DEFINITIONS));
+  expect(Object.keys(more)).toEqual(['Over time', 'Two sounds']);
+  const { code, out } = await run('measure', '--definitions');
+  expect(code).toBe(0);
+  expect(out).toMatch(/^Integrated loudness, LUFS \(integratedLufs\)\n {2}.+\n {2}Source: ITU-R BS.1770-5/m);
+});
+
+test('without files nothing is measured, and that is said', async () => {
+  expect(await run('measure')).toMatchObject({
+    code: 2,
+    out: '',
+    err: expect.stringMatching(/^measure .+files.+none/) as unknown,
+  });
 });
 
 test('the third octaves come when asked for', async () => {

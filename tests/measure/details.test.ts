@@ -28,7 +28,33 @@ describe('silence and noise floor', () => {
 
   test('silence has neither', () => {
     const { details: none } = measureFully(stereo(silence(4)));
-    for (const [key, value] of Object.entries(none)) if (key !== 'bandMonoLoss') expect(value, key).toBeNull();
+    for (const [key, value] of Object.entries(none)) {
+      if (key === 'clippedRuns') expect(value).toBe(0);
+      else if (key !== 'bandMonoLoss') expect(value, key).toBeNull();
+    }
+  });
+});
+
+describe('the true peak', () => {
+  test('is told with its time and its channel', () => {
+    const quiet = sine({ hz: 997, seconds: 2, db: -20 });
+    const click = quiet.map((x, n) => (n === 60_000 ? 0.9 : x));
+    const { details } = measureFully(stereo(quiet, click));
+    expect(details.truePeakSeconds).toBeCloseTo(1.25, 4);
+    expect(details.truePeakChannel).toBe(2);
+    expect(measureFully(stereo(click, quiet)).details.truePeakChannel).toBe(1);
+  });
+});
+
+describe('clipped runs', () => {
+  test('are counted however the sound comes in pieces, a single full sample is none', () => {
+    const left = new Float32Array(48_000).fill(0.1);
+    left.fill(1, 100, 105).fill(-1, 105, 107);
+    left[500] = 1;
+    const right = left.map((_, n) => (n > 47_990 ? -1 : 0));
+    expect(measureFully(stereo(left, right)).details.clippedRuns).toBe(3);
+    expect(measureFully(mono(left)).details.clippedRuns).toBe(2);
+    expect(measure(stereo(left, right)).clippedSamples).toBe(5 + 2 + 9);
   });
 });
 

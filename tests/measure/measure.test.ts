@@ -183,7 +183,7 @@ describe('the change between two measurements', () => {
 describe('definitions', () => {
   test('there is one for every figure of a measurement, and for nothing else', () => {
     const measurement = measure(stereo(whiteNoise(1, 1), whiteNoise(1, 2)));
-    const single = Object.keys(measurement).filter((name) => !['stereo', 'bands', 'reasons'].includes(name));
+    const single = Object.keys(measurement).filter((name) => !['stereo', 'bands', 'reasons', 'notes'].includes(name));
     const sides = Object.keys(measurement.stereo).map((name) => `stereo.${name}`);
     const band = Object.keys(measurement.bands[0]!).filter((name) => name !== 'hz');
     const keys = [...single, ...sides, ...band.map((name) => `bands.${name}`)];

@@ -6,7 +6,9 @@ import { ProblemError } from '../../session/problem.ts';
 import type { Console } from '../console.ts';
 import type { MeasuredFile, MeasuredSection, Wanted } from '../measure-file.ts';
 import { measureFiles, measureOnTwo } from '../measure-threads.ts';
+import { nameOption } from '../options.ts';
 import { sectionsFrom } from '../section-list.ts';
+import { allDefinitions, definitionsText } from '../definition-list.ts';
 import { bandTable, detailTable, figureTable } from '../tables.ts';
 
 /** "take.wav: 48000 Hz, 2 channels, 12.50 s" */
@@ -27,6 +29,8 @@ const columnsOf = (all: readonly MeasuredFile[]): Column[] =>
     return [whole, ...sections.map((section) => ({ heading: `${file} ${section.name}`.trim(), measured: section }))];
   });
 
+const measuredWords = ({ reasons, notes }: MeasuredFile | MeasuredSection) => ({ reasons, notes });
+
 /** The readable answer: what each file is, then all files and sections side by side, then the bands of each. */
 const textOf = (all: readonly MeasuredFile[], withBands: boolean): string => {
   const columns = columnsOf(all);
@@ -34,7 +38,7 @@ const textOf = (all: readonly MeasuredFile[], withBands: boolean): string => {
   const bands = withBands ? columns : [];
   return [
     `${all.map(fileLine).join('\n')}\n`,
-    figureTable(columns.map(({ heading, measured }) => ({ heading, figures: measured, reasons: measured.reasons }))),
+    figureTable(columns.map(({ heading, measured }) => ({ heading, figures: measured, ...measuredWords(measured) }))),
     ...(details.length > 0 ? [`\n${detailTable(details)}`] : []),
     ...bands.map(({ heading, measured }) => `\n${heading ? `${heading}\n` : ''}${bandTable(measured.bands)}`),
   ].join('');
@@ -54,20 +58,22 @@ export const seriesCsv = (series: TimeSeries): string => {
   return `${lines.join('\n')}\n`;
 };
 
+const refuse = (path: string, expected: string, found: string): never => {
+  throw new ProblemError({ code: 'mismatch', path, expected, found });
+};
+
 const measureWithSeries = async (files: readonly string[], wanted: Wanted, csv: string): Promise<MeasuredFile[]> => {
   const [file, ...more] = files;
-  if (file === undefined || more.length > 0) {
-    const found = `${files.length} files`;
-    throw new ProblemError({ code: 'mismatch', path: '--series', expected: 'one file to measure', found });
-  }
-  if (resolve(file) === resolve(csv)) {
-    throw new ProblemError({ code: 'mismatch', path: '--series', expected: 'a new file', found: 'the one to measure' });
-  }
+  if (file === undefined || more.length > 0) return refuse('--series', 'one file to measure', `${files.length} files`);
+  if (resolve(file) === resolve(csv)) refuse('--series', 'a new file', 'the one to measure');
   let text = '';
   const measured = await measureOnTwo(file, { ...wanted, details: true }, (series) => (text = seriesCsv(series)));
   await writeFilesWhole(dirname(csv), [{ name: basename(csv), content: text }]);
   return [measured];
 };
+
+/** What can be measured alone. */
+const PARTS = ['loudness'] as const;
 
 interface MeasureOptions {
   readonly json?: true;
@@ -75,28 +81,47 @@ interface MeasureOptions {
   readonly details?: true;
   readonly series?: string;
   readonly sections?: string;
+  readonly only?: (typeof PARTS)[number];
+  readonly definitions?: true;
 }
+
+const measureAll = async (files: string[], options: MeasureOptions, console: Console): Promise<MeasuredFile[]> => {
+  const { details, series, sections, only } = options;
+  if (files.length === 0) refuse('measure', 'files to measure', 'none');
+  if (only && (details || series !== undefined)) {
+    refuse('--only', 'the whole of a file to be measured for --details and --series', `"${only}"`);
+  }
+  const wanted: Wanted = {
+    only,
+    details: details === true,
+    sections: sections === undefined ? [] : await sectionsFrom(sections),
+  };
+  if (series !== undefined) return measureWithSeries(files, wanted, series);
+  return measureFiles(files, wanted, (file) => console.progress(`Measuring ${file}`));
+};
 
 export const addMeasure = (program: Command, console: Console): void => {
   program
     .command('measure')
     .description('Figures of audio files: loudness, peaks, crest, stereo, spectrum.')
-    .argument('<files...>', 'WAV, FLAC, MP3 or Ogg files')
+    .argument('[files...]', 'WAV, FLAC, MP3 or Ogg files')
     .option('--bands', 'the third octaves too, in the readable answer')
     .option('--details', 'more figures: PSR, noise floor, silence, correlation over time, slope, onsets')
     .option('--sections <list>', 'sections too: "verse:0-15.5,chorus:1:10-1:30", or a session file that has some')
     .option('--series <csv>', 'writes loudness, correlation, side to mid and true peak every 10 ms to this file')
+    .option(
+      '--only <part>',
+      '"loudness": no stereo figures and third octaves, in less time',
+      nameOption('--only', PARTS),
+    )
+    .option('--definitions', 'tells what every figure is, its unit, source and range, and measures nothing')
     .option('--json', 'one JSON document: an array with an object for each file')
-    .action(async (files: string[], { json, bands, details, series, sections }: MeasureOptions) => {
-      const wanted: Wanted = {
-        details: details === true,
-        sections: sections === undefined ? [] : await sectionsFrom(sections),
-      };
-      const progress = (file: string): void => console.progress(`Measuring ${file}`);
-      const all =
-        series === undefined
-          ? await measureFiles(files, wanted, progress)
-          : await measureWithSeries(files, wanted, series);
-      console.out(json ? `${JSON.stringify(all, null, 2)}\n` : textOf(all, bands === true));
+    .action(async (files: string[], options: MeasureOptions) => {
+      if (options.definitions) {
+        console.out(options.json ? `${JSON.stringify(allDefinitions(), null, 2)}\n` : definitionsText());
+        return;
+      }
+      const all = await measureAll(files, options, console);
+      console.out(options.json ? `${JSON.stringify(all, null, 2)}\n` : textOf(all, options.bands === true));
     });
 };

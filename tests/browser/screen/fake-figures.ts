@@ -25,6 +25,7 @@ export const fakeMeasurement = (lufs: number, widthDb: number, tilt = 0): Measur
     sideToMidDb: widthDb - 14 + band * 0.6 + Math.sin(band / 2),
   })),
   reasons: {},
+  notes: {},
 });
 
 const COLUMNS = 720;
@@ -36,6 +37,9 @@ const wave = (middle: number, reach: number, turns: number): Float32Array =>
 export const fakeSide = (lufs: number, widthDb: number, tilt = 0): SideFindings => ({
   ...fakeMeasurement(lufs, widthDb, tilt),
   details: {
+    truePeakSeconds: 12.345,
+    truePeakChannel: 1,
+    clippedRuns: 0,
     minPsrDb: 9.1,
     noiseFloorDbfs: -61.2,
     leadingSilenceSeconds: 0.02,

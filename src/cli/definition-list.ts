@@ -1,0 +1,38 @@
+import {
+  DEFINITIONS,
+  DETAIL_DEFINITIONS,
+  PAIR_DEFINITIONS,
+  SERIES_DEFINITIONS,
+  type FigureDefinition,
+} from '../measure/definitions.ts';
+
+/** Every definition with the name that JSON and CSV have for the figure. */
+export interface NamedDefinition extends FigureDefinition {
+  readonly name: string;
+}
+
+const GROUPS: readonly (readonly [heading: string, definitions: Readonly<Record<string, FigureDefinition>>])[] = [
+  ['Figures', DEFINITIONS],
+  ['Details', DETAIL_DEFINITIONS],
+  ['Over time', SERIES_DEFINITIONS],
+  ['Two sounds', PAIR_DEFINITIONS],
+];
+
+const named = (definitions: Readonly<Record<string, FigureDefinition>>): NamedDefinition[] =>
+  Object.entries(definitions).map(([name, definition]) => ({ name, ...definition }));
+
+/** All definitions, group by group. */
+export const allDefinitions = (): Record<string, NamedDefinition[]> =>
+  Object.fromEntries(GROUPS.map(([heading, definitions]) => [heading, named(definitions)]));
+
+/** The same to read. */
+export const definitionsText = (): string =>
+  GROUPS.map(([heading, definitions]) => `${heading}\n\n${named(definitions).map(entry).join('\n')}`).join('\n');
+
+const entry = ({ name, label, unit, definition, source, range, nullWhen }: NamedDefinition): string =>
+  [
+    `${label}${unit ? `, ${unit}` : ''} (${name})`,
+    `  ${definition}`,
+    `  Source: ${source}. Range: ${range}. Does not exist: ${nullWhen}.`,
+    '',
+  ].join('\n');
