@@ -89,6 +89,8 @@ const COARSE_SINE = referenceSine(32);
 /** For the folded curve, which turns many times on the way. */
 const FINE_SINE = referenceSine(512);
 const REFERENCE_RMS = REFERENCE_PEAK / Math.SQRT2;
+/** Where a bias holds the whole sine on a flat part of the curve, nothing comes out: no make-up beyond 48 dB. */
+const LEAST_RMS = REFERENCE_RMS * 10 ** (-48 / 20);
 
 /**
  * Linear gain that level compensation applies: with it a sine of -12 dBFS peak leaves curve(drive x + bias) with the rms that
@@ -106,5 +108,5 @@ export const makeUp = (curve: ShapingCurve, drive: number, bias: number): number
     sum += y;
     squares += y * y;
   }
-  return REFERENCE_RMS / Math.sqrt(squares / points - (sum / points) ** 2);
+  return REFERENCE_RMS / Math.max(LEAST_RMS, Math.sqrt(Math.max(0, squares / points - (sum / points) ** 2)));
 };

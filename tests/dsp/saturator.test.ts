@@ -26,6 +26,19 @@ describe('saturator', () => {
     }
   });
 
+  it('keeps the loudness of what came in at any drive and level, where that is asked for', () => {
+    for (const peak of [0.5, 0.05])
+      for (const settings of [
+        { drive: 24, amount: 100 },
+        { drive: 12, curve: 'asymmetric', bias: 20, amount: 60 },
+      ]) {
+        const input = noise(4 * 48000, 3, peak);
+        const output = left({ ...settings, keepLoudness: true }, input);
+        // White noise is bent alike at every frequency, so its loudness follows its rms; the gain needs a moment to settle.
+        expect(Math.abs(db(rms(output.subarray(48000)) / rms(input.left.subarray(48000))))).toBeLessThan(0.3);
+      }
+  });
+
   it('plays what its picture shows: a steady level comes out as the transfer curve says', () => {
     for (const curve of ['soft', 'cubic', 'hard clip'])
       for (const x of [-1, -0.3, 0.05, 0.7]) {

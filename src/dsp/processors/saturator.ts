@@ -4,6 +4,7 @@ import { DirectBlocker } from '../direct-blocker.ts';
 import { AVERAGE_DELAY, HalfSample } from '../half-sample.ts';
 import { onePoleTail } from '../one-pole.ts';
 import { Oversampler, oversamplingLatency } from '../oversampling.ts';
+import { LoudnessMatch } from '../loudness-match.ts';
 import type { Values } from '../parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
 import { Ramp } from '../ramp.ts';
@@ -90,6 +91,12 @@ const parameters = {
     scale: 'linear',
     digits: 0,
   },
+  keepLoudness: {
+    kind: 'switch',
+    label: 'Keep loudness',
+    about: 'Levels the result to the integrated loudness of what came in, by all that was heard since the start.',
+    default: false,
+  },
 } as const;
 
 type SaturatorValues = Values<typeof parameters>;
@@ -142,6 +149,7 @@ class SaturatorKernel implements Kernel<typeof parameters> {
   private readonly blocker: DirectBlocker;
   private readonly tone: Tilt;
   private readonly amount: Ramp;
+  private readonly loudness: LoudnessMatch;
   /** Frames of the control block already done. */
   private position = 0;
 
@@ -156,6 +164,7 @@ class SaturatorKernel implements Kernel<typeof parameters> {
     this.blocker = new DirectBlocker(isUneven(values), DIRECT_HZ, sampleRate);
     this.tone = new Tilt(values.tone, sampleRate);
     this.amount = new Ramp(values.amount / 100, sampleRate);
+    this.loudness = new LoudnessMatch(values.keepLoudness === 1, sampleRate);
   }
 
   set(values: SaturatorValues): void {
@@ -163,6 +172,8 @@ class SaturatorKernel implements Kernel<typeof parameters> {
     this.blocker.set(isUneven(values));
     this.tone.set(values.tone);
     this.amount.set(values.amount / 100);
+    this.loudness.changed();
+    this.loudness.set(values.keepLoudness === 1);
   }
 
   control(): void {
@@ -171,24 +182,21 @@ class SaturatorKernel implements Kernel<typeof parameters> {
     this.blocker.control();
     this.tone.control();
     this.amount.control();
+    this.loudness.control();
   }
 
   process(left: Float64Array, right: Float64Array, start: number, end: number): void {
     const { wetLeft, wetRight, position, amount } = this;
     const frames = end - start;
+    this.loudness.hear(left, right, start, end);
     this.saturate(0, left, start, end, wetLeft);
     this.saturate(1, right, start, end, wetRight);
     this.blocker.process(wetLeft, wetRight, frames, position);
     this.tone.process(wetLeft, wetRight, frames, position);
     this.dry.process(left, right, left, right, start, end);
     this.position = position + frames;
-    if (amount.settled && amount.value === 0) return;
-    const { value, step } = amount;
-    for (let i = 0; i < frames; i++) {
-      const share = value + step * (position + i);
-      left[start + i]! += share * (wetLeft[i]! - left[start + i]!);
-      right[start + i]! += share * (wetRight[i]! - right[start + i]!);
-    }
+    if (!(amount.settled && amount.value === 0)) this.mix(left, right, start, frames, position);
+    this.loudness.level(left, right, start, end, position);
   }
 
   reset(): void {
@@ -199,7 +207,18 @@ class SaturatorKernel implements Kernel<typeof parameters> {
     this.blocker.reset();
     this.tone.reset();
     this.amount.reset();
+    this.loudness.reset();
     this.position = 0;
+  }
+
+  private mix(left: Float64Array, right: Float64Array, start: number, frames: number, position: number): void {
+    const { wetLeft, wetRight } = this;
+    const { value, step } = this.amount;
+    for (let i = 0; i < frames; i++) {
+      const share = value + step * (position + i);
+      left[start + i]! += share * (wetLeft[i]! - left[start + i]!);
+      right[start + i]! += share * (wetRight[i]! - right[start + i]!);
+    }
   }
 
   private saturate(channel: 0 | 1, input: Float64Array, start: number, end: number, wet: Float64Array): void {
