@@ -12,6 +12,7 @@ import {
 import type { Session } from '../../session/schema.ts';
 import { messageOf } from '../shared/message.ts';
 import { Listening } from './listening.svelte.ts';
+import { hasSide } from './sides.ts';
 import { Selection } from './selection.svelte.ts';
 
 /** What was tried, as far as a later success makes an earlier notice of the same kind pass away. */
@@ -184,10 +185,13 @@ export class Bench {
     this.#stopped = false;
     this.selection.clear();
     this.listening.restart();
+    const { session } = this;
+    if (session) this.listening.keepOnly((heard) => hasSide(session, heard));
   }
 
   #look(): void {
     this.#view = this.engine.view;
+    this.listening.follow();
     if (this.#view.state.phase === 'rendering') this.#stopped = false;
   }
 
@@ -202,5 +206,6 @@ export class Bench {
     this.#atEdit = this.#view.findings;
     this.#stopped = false;
     this.engine.apply(history.present);
+    this.listening.keepOnly((heard) => hasSide(history.present, heard));
   }
 }

@@ -1,6 +1,8 @@
+import { MIX } from '../../session/chain-edits.ts';
 import { dragRange } from '../song-strip/strip-geometry.ts';
 import type { Bench } from './bench.svelte.ts';
-import type { Listening } from './listening.svelte.ts';
+import type { Listening, Slot } from './listening.svelte.ts';
+import { sidesOf } from './sides.ts';
 
 /** What the keys can ask of the whole screen beside the bench. */
 export interface ScreenActions {
@@ -55,19 +57,34 @@ export class Keys {
       bench.selection.clear();
       return true;
     }
-    return listen(bench, bench.listening, event.key.toLowerCase());
+    return listen(bench, bench.listening, event.key.toLowerCase(), event.shiftKey);
   }
 }
 
-const HEARD = ['rough', 'received', 'mix'] as const;
-
-const listen = (bench: Bench, listening: Listening, key: string): boolean => {
-  const heard = HEARD[Number(key) - 1];
-  if (heard) listening.hear(heard);
+const listen = (bench: Bench, listening: Listening, key: string, shift: boolean): boolean => {
+  const side = sidesOf(bench.session!).find((candidate) => candidate.key === key);
+  if (side) listening.hear(side.heard);
+  else if (key === 'a' || key === 'b') hearSlot(listening, key, shift);
+  else if (key === 'f') listening.flip();
+  else if (key === 'w') return toggleSelected(bench, listening);
   else if (key === 'm') listening.foldToMono(!listening.mono);
   else if (key === 'l') listening.loop(null);
   else if (key === '[' || key === ']') setEdge(bench, listening, key);
   else return false;
+  return true;
+};
+
+/** Hears what is in a slot; with shift, puts what is heard into it. */
+const hearSlot = (listening: Listening, slot: Slot, puts: boolean): void => {
+  if (puts) listening.put(slot, listening.heard);
+  else listening.hear(listening.slots[slot]);
+};
+
+/** The mix without the path that is selected, and with it again. */
+const toggleSelected = ({ selection }: Bench, listening: Listening): boolean => {
+  const { path } = selection;
+  if (path === null || path === MIX) return false;
+  listening.toggleWithout(path);
   return true;
 };
 

@@ -1,17 +1,29 @@
+import { leftOut } from '../../audition/heard.ts';
 import type { Engine, Heard, Range } from '../engine/engine.ts';
 
 /** Level of the monitor when the app opens, dB: low, so that nothing is a shock. */
 export const FIRST_MONITOR_DB = -24;
 
+/** The two sides between which one key goes to and fro. */
+export type Slot = 'a' | 'b';
+export type Slots = Readonly<Record<Slot, Heard>>;
+
+const FIRST_SLOTS: Slots = { a: 'rough', b: 'mix' };
+
 /** What is heard, how, and where in the song. */
 export class Listening {
   readonly #engine: Engine;
   #heard = $state.raw<Heard>('mix');
+  #slots = $state.raw<Slots>(FIRST_SLOTS);
+  /** Chosen to be heard, and not rendered yet. */
+  #awaited = $state.raw<Heard | null>(null);
   #matching = $state.raw(true);
   #monitorDb = $state.raw(FIRST_MONITOR_DB);
   #mono = $state.raw(false);
   #loop = $state.raw<Range | null>(null);
   #seconds = $state.raw(0);
+  /** A blind trial has the ears: what is heard then is not shown. */
+  #blind = $state.raw(false);
 
   constructor(engine: Engine) {
     this.#engine = engine;
@@ -19,6 +31,12 @@ export class Listening {
 
   get heard(): Heard {
     return this.#heard;
+  }
+  get slots(): Slots {
+    return this.#slots;
+  }
+  get awaited(): Heard | null {
+    return this.#awaited;
   }
   get matching(): boolean {
     return this.#matching;
@@ -31,6 +49,9 @@ export class Listening {
   }
   get loopRange(): Range | null {
     return this.#loop;
+  }
+  get isBlind(): boolean {
+    return this.#blind;
   }
   /** Where playing is, seconds, as of the last `look`. */
   get seconds(): number {
@@ -59,10 +80,60 @@ export class Listening {
     this.look();
   }
 
+  /** Hears a side; one that is to be rendered first, as soon as it is. */
   hear(heard: Heard): void {
-    if (!this.#engine.view.audible.includes(heard)) return;
-    this.#heard = heard;
-    this.#engine.hear(heard);
+    if (this.#blind) return;
+    if (this.#engine.view.audible.includes(heard)) {
+      this.#awaited = null;
+      this.#heard = heard;
+      this.#engine.hear(heard);
+    } else if (heard.startsWith('pass:')) {
+      this.#awaited = heard;
+    } else return;
+    this.#compare();
+  }
+
+  /** The engine has something new: what was waited for may be there. */
+  follow(): void {
+    const awaited = this.#awaited;
+    if (awaited !== null && this.#engine.view.audible.includes(awaited)) this.hear(awaited);
+  }
+
+  /** Gives up waiting for a pass that is being rendered. */
+  stopWaiting(heard: Heard): void {
+    if (this.#awaited === heard) this.#awaited = null;
+    for (const slot of ['a', 'b'] as const) if (this.#slots[slot] === heard) this.put(slot, FIRST_SLOTS[slot]);
+    this.#compare();
+  }
+
+  /** Puts a side into a slot. */
+  put(slot: Slot, heard: Heard): void {
+    this.#slots = { ...this.#slots, [slot]: heard };
+    this.#compare();
+  }
+
+  /** Hears the other of the two slots; from outside both, the first. */
+  flip(): void {
+    const { a, b } = this.#slots;
+    this.hear(this.#heard === a ? b : a);
+  }
+
+  /** The mix without a path, and with it again. */
+  toggleWithout(path: string): void {
+    this.hear(leftOut(this.#heard) === path ? 'mix' : `without:${path}`);
+  }
+
+  /** Lets go of sides that are no longer there. */
+  keepOnly(has: (heard: Heard) => boolean): void {
+    const { a, b } = this.#slots;
+    if (this.#awaited !== null && !has(this.#awaited)) this.#awaited = null;
+    if (!has(a)) this.#slots = { ...this.#slots, a: has('rough') ? 'rough' : 'received' };
+    if (!has(b)) this.#slots = { ...this.#slots, b: 'mix' };
+    if (!has(this.#heard)) {
+      this.#heard = 'mix';
+      this.#engine.hear('mix');
+    }
+    this.#compare();
   }
 
   match(on: boolean): void {
@@ -80,11 +151,43 @@ export class Listening {
     this.#engine.mono(on);
   }
 
+  /** Gives the ears to a blind trial of two sides, always matched: what the screen shows stands still meanwhile. */
+  beginBlind(sides: readonly Heard[]): void {
+    this.#blind = true;
+    this.#awaited = null;
+    this.#engine.match(true);
+    this.#engine.compare(sides);
+  }
+
+  /** One side of the trial; every switch sounds the same, whatever it leads to. */
+  hearBlind(heard: Heard): void {
+    this.#engine.hear(heard, true);
+  }
+
+  /** The trial has ended: what was heard before it is heard again. */
+  endBlind(): void {
+    if (!this.#blind) return;
+    this.#blind = false;
+    this.#engine.hear(this.#heard);
+    this.#engine.match(this.#matching);
+    this.#compare();
+  }
+
   /** A new song: from its start, without the loop of the last one. */
   restart(): void {
     this.loop(null);
+    this.#blind = false;
+    this.#awaited = null;
     this.#heard = 'mix';
+    this.#slots = FIRST_SLOTS;
     this.#engine.hear('mix');
+    this.#compare();
     this.seek(0);
+  }
+
+  #compare(): void {
+    const { a, b } = this.#slots;
+    const sides = new Set([a, b, ...(this.#awaited === null ? [] : [this.#awaited])]);
+    this.#engine.compare([...sides]);
   }
 }

@@ -1,0 +1,61 @@
+import { leftOut, passIn } from '../../audition/heard.ts';
+import type { Session } from '../../session/schema.ts';
+import type { Heard } from '../engine/engine.ts';
+import { hueOf } from '../shared/hue.ts';
+
+/** Something that can be compared, as the screen names it. */
+export interface Side {
+  readonly heard: Heard;
+  readonly kind: 'given' | 'pass' | 'path';
+  readonly name: string;
+  /** Key that hears it. */
+  readonly key: string | null;
+  /** What to know of it. */
+  readonly note: string;
+  readonly hue: string | null;
+}
+
+const given = (heard: Heard, name: string, key: string, note: string): Side => ({
+  heard,
+  kind: 'given',
+  name,
+  key,
+  note,
+  hue: null,
+});
+
+const GIVEN: readonly Side[] = [
+  given('rough', 'Rough', '1', 'The rough mix, as it came'),
+  given('received', 'Received', '2', 'The tracks as they came: no chains, no buses'),
+  given('mix', 'Mix', '3', 'The mix in hand, after the mix bus'),
+];
+
+/** Passes that have a key of their own: 4 to 9. */
+const FIRST_PASS_KEY = 4;
+
+/** Everything that can be compared, in the order in which it is listed. */
+export const sidesOf = (session: Session): Side[] => [
+  ...GIVEN.filter(({ heard }) => heard !== 'rough' || session.rough !== null),
+  ...session.passes.map(({ id, name, note }, n): Side => {
+    const key = n + FIRST_PASS_KEY;
+    return { heard: `pass:${id}`, kind: 'pass', name, key: key <= 9 ? `${key}` : null, note, hue: null };
+  }),
+  ...[...session.groups, ...session.buses].map(({ id, name }): Side => ({
+    heard: `without:${id}`,
+    kind: 'path',
+    name: `Without ${name}`,
+    key: null,
+    note: `The mix in hand with ${name} taken out`,
+    hue: hueOf(session, id),
+  })),
+];
+
+export const hasSide = (session: Session, heard: Heard): boolean =>
+  sidesOf(session).some((side) => side.heard === heard);
+
+/** What a side is called, also one that a trial was held on and that is gone since. */
+export const sideName = (session: Session, heard: Heard): string => {
+  const side = [...GIVEN, ...sidesOf(session)].find((candidate) => candidate.heard === heard);
+  if (side) return side.name;
+  return passIn(heard) === null ? `Without ${leftOut(heard)} (gone)` : `Pass ${passIn(heard)} (gone)`;
+};
