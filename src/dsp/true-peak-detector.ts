@@ -31,6 +31,13 @@ const interpolatorOf = (reach: number, beta: number): Interpolator => {
 const SHARP = interpolatorOf(32, 6.5);
 const GENTLE = interpolatorOf(10, 5);
 
+/**
+ * Where the sharp interpolator reads more than the gentle one, something lies near half the rate, and one that is sharper
+ * still reads more again: by about this share of the difference (found on bursts at half the rate), up to 0.4 dB.
+ */
+const BEYOND = 0.35;
+const MOST_BEYOND = 0.047;
+
 const REACH = SHARP.reach;
 const TAPS = 2 * REACH;
 
@@ -78,6 +85,8 @@ const valueAt = ({ reach, rows }: Interpolator, samples: Float64Array, position:
 export class TruePeakDetector {
   /** Samples before the block, then the block. */
   private readonly samples = new Float64Array(TAPS + CONTROL_FRAMES);
+  /** Peaks by the gentle interpolator alone. */
+  private readonly gentle = new Float64Array(CONTROL_FRAMES);
   /** Value half-way before each reported sample, and after the last. */
   private readonly halfway = new Float64Array(CONTROL_FRAMES + 1);
 
@@ -96,8 +105,14 @@ export class TruePeakDetector {
     }
     peaks.fill(0, 0, count);
     if (greatest * BOUND > floor) {
+      this.gentle.fill(0, 0, count);
       this.raise(SHARP, count, floor, peaks);
-      this.raise(GENTLE, count, floor, peaks);
+      this.raise(GENTLE, count, floor, this.gentle);
+      for (let k = 0; k < count; k++) {
+        const sharp = peaks[k]!;
+        const more = sharp - this.gentle[k]!;
+        peaks[k] = more > 0 ? sharp + Math.min(BEYOND * more, MOST_BEYOND * sharp) : this.gentle[k]!;
+      }
     }
     samples.copyWithin(0, count, TAPS + count);
   }

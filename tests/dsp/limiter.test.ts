@@ -102,8 +102,8 @@ describe('gain', () => {
     const input = burst(480);
     const reductions = reductionsOf(settings, input);
     const most = Math.max(...reductions);
-    // The 12 dB, and the 0.03 dB that the gain aims lower.
-    expect(most).toBeCloseTo(12.03, 2);
+    // The 12 dB, and the 0.04 dB that the gain aims lower.
+    expect(Math.abs(most - 12.04)).toBeLessThan(0.005);
     // Running means of 97 and 96 samples: the steepest step of their triangle is one part in 97.
     let steepest = 0;
     reductions.forEach((x, n) => (steepest = Math.max(steepest, Math.abs(x - (reductions[n - 1] ?? 0)))));
@@ -156,6 +156,6 @@ test('a steady level ends at the ceiling, as the picture shows', () => {
   const values = valuesOf(settings);
   for (const [inDb, outDb] of processor.picture.points(values, 48000, 10)) {
     const { left } = through([stepOf('limiter', settings)], steady(gainOf(inDb), 9600));
-    expect(Math.abs(decibelsOf(left.at(-1)!) - outDb)).toBeLessThan(0.031);
+    expect(Math.abs(decibelsOf(left.at(-1)!) - outDb)).toBeLessThan(0.041);
   }
 });

@@ -3,7 +3,7 @@ import { decibelsOf } from '../../src/dsp/decibels.ts';
 import type { Settings } from '../../src/dsp/parameter.ts';
 import { truePeakOf } from '../../src/measure/true-peak.ts';
 import { both, noise, peakOf, stepOf, through, tone } from '../helpers/chains.ts';
-import { oversampledPeak } from '../helpers/oversampled-peak.ts';
+import { idealPeak, oversampledPeak } from '../helpers/oversampled-peak.ts';
 import { seeded } from '../helpers/signals.ts';
 
 // No standard defines the overshoot of a limiter. Here it is the greatest true peak of the output, read at 16 times the
@@ -32,6 +32,11 @@ const voice = made((n) => {
   );
 });
 
+/** Signs that all add up between two samples, where the wave then reaches far beyond them. */
+function pileUp(n: number): number {
+  return Math.abs(n) < 40 ? (n % 2 ? -1 : 1) * (n < 0 ? -1 : 1) : 0;
+}
+
 const SIGNALS: readonly (readonly [string, Float64Array])[] = [
   ['drums', drums],
   ['voice', voice],
@@ -43,7 +48,13 @@ const SIGNALS: readonly (readonly [string, Float64Array])[] = [
   ['sine of 50 Hz', tone(50, FRAMES).left],
   ['sine of a quarter of the rate, at 45 degrees', made((n) => Math.SQRT2 * Math.sin((Math.PI / 2) * n + Math.PI / 4))],
   ['sine of 0.45 of the rate', made((n) => Math.sin(2 * Math.PI * 0.45 * n + 0.3))],
+  ['noise clipped hard', made(() => Math.max(-1, Math.min(1, 8 * (2 * random() - 1))))],
+  ['bursts at half the rate', made((n) => (n % 900 > 400 && n % 900 < 420 ? (n % 2 ? 1 : -1) : 0))],
+  ['samples that add up half-way', made((n) => pileUp((n % 1000) - 500))],
+  ['speech of pauses and plosives', made((n) => (n % 2400 < 40 ? 2 * random() - 1 : 0.01 * (2 * random() - 1)))],
 ];
+
+const AT_THE_TOP = ['sine of 0.45 of the rate', 'bursts at half the rate', 'samples that add up half-way'];
 
 const limited = (settings: Settings, input: Float64Array): Float64Array => {
   // What the look-ahead and the filters hold at the end comes out, too.
@@ -77,20 +88,22 @@ describe('true peak ceiling', () => {
     });
   });
 
-  test.each([44100, 96000, 192000])('is kept at %d Hz', (rate) => {
-    for (const input of [drums, noise(FRAMES, 3).left]) {
-      const { left } = through([stepOf('limiter', { ceiling: -1, drive: 24 })], both(input), rate);
-      expect(decibelsOf(oversampledPeak(left.subarray(0, 6000), 32, 6.5)) + 1).toBeLessThan(ALLOWED);
-    }
+  describe.each([44100, 48000, 96000, 192000])('at %d Hz', (rate) => {
+    test.each(SIGNALS)('%s stay below it, by a common meter and by an endless sinc', (_name, input) => {
+      const settings = { ceiling: -1, drive: 24, lookAhead: 1, release: 5, adapt: 0 };
+      const { left } = through([stepOf('limiter', settings)], both(input.map((x, n) => (n < 6000 ? x : 0))), rate);
+      expect(decibelsOf(peakOf(both(left))) + 1).toBeLessThan(0);
+      expect(decibelsOf(oversampledPeak(left, 10, 5)) + 1).toBeLessThan(ALLOWED);
+      expect(decibelsOf(idealPeak(left)) + 1).toBeLessThan(ALLOWED);
+    });
   });
 
-  test('is reached: nothing is turned down further than it must be', () => {
-    for (const [name, input] of SIGNALS) {
-      const output = limited({ ceiling: -1, drive: 24 }, input);
-      // Of two meters that differ the gentler reads more on noise: the limiter obeys it.
-      const most = Math.max(oversampledPeak(output, 10, 5), oversampledPeak(output, 64, 8));
-      expect(decibelsOf(most) + 1, name).toBeGreaterThan(-0.06);
-    }
+  test.each(SIGNALS)('%s reach it: nothing is turned down further than it must be', (name, input) => {
+    const output = limited({ ceiling: -1, drive: 24 }, input);
+    // Of meters that differ the one that reads most: the limiter obeys it.
+    const most = Math.max(oversampledPeak(output, 10, 5), oversampledPeak(output, 64, 8));
+    // Near half the rate, where even sharp meters differ, up to 0.4 dB are held in reserve for sharper ones.
+    expect(decibelsOf(most) + 1).toBeGreaterThan(AT_THE_TOP.includes(name) ? -0.5 : -0.07);
   });
 });
 

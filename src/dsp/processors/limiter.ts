@@ -11,7 +11,7 @@ import { TRUE_PEAK_LATENCY, TruePeakDetector } from '../true-peak-detector.ts';
 /** The ceiling is off at its highest setting, dB. */
 const CEILING_OFF = 24;
 /** The gain aims below the ceiling by this, dB: room for what interpolators differ by, and for single precision. */
-const MARGIN_DB = 0.03;
+const MARGIN_DB = 0.04;
 /** Peaks below this share of the aim need not be found. */
 const FLOOR = 0.7;
 /** Where the top of the band begins to go, and where it has gone: shares of the aim, -0.5 and -0.1 dB. */
