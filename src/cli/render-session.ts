@@ -4,6 +4,7 @@ import { asReceived, makePlan } from '../render/make-plan.ts';
 import type { Plan } from '../render/plan.ts';
 import { settledPlan } from '../render/print.ts';
 import { factsOf, sourcesAt, type Sources } from '../render/sources.ts';
+import { StripCache } from '../render/strip-cache.ts';
 import { ProblemError } from '../session/problem.ts';
 import type { Session } from '../session/schema.ts';
 import { hasVoices, variantOf, type Variant } from '../session/variants.ts';
@@ -17,7 +18,9 @@ export interface Rendered {
 
 /** Renders a session, and the same tracks as they were received. */
 export class SessionRenderer {
-  private readonly sources: Sources;
+  /** Sound of the tracks at the session's rate. */
+  readonly sources: Sources;
+  private readonly cache = new StripCache();
 
   constructor(
     private readonly disk: SessionOnDisk,
@@ -27,13 +30,13 @@ export class SessionRenderer {
     this.sources = sourcesAt(disk.session.sampleRate, disk.session.tracks, disk.sounds);
   }
 
-  private async render(session: Session): Promise<Rendered> {
-    const plan = makePlan(session, factsOf(this.sources));
+  private async render(session: Session, cache?: StripCache): Promise<Rendered> {
+    const plan = makePlan(session, factsOf(this.sources), this.disk.chainSounds);
     if (plan.frames === 0) {
       const expected = 'at least one track that is on and sounds';
       throw new ProblemError({ code: 'mismatch', path: `${this.path}: tracks`, expected, found: 'none' });
     }
-    const paths = await renderDirect(plan, this.sources, { onProgress: this.onProgress });
+    const paths = await renderDirect(plan, this.sources, { onProgress: this.onProgress, ...(cache ? { cache } : {}) });
     return { plan: settledPlan(plan, paths), paths };
   }
 
@@ -50,6 +53,11 @@ export class SessionRenderer {
       throw new ProblemError({ code: 'mismatch', path: `${this.path}: groups`, expected, found: 'none' });
     }
     return this.render(variantOf(session, variant));
+  }
+
+  /** The session with something changed, after `mix` or another change: only what depends on it is rendered again. */
+  changed(session: Session): Promise<Rendered> {
+    return this.render(session, this.cache);
   }
 
   /** Its tracks alone: no chains, no buses, faders at 0 dB. */

@@ -26,7 +26,7 @@ const LEAST_EXPLAINED = 0.5;
  * A lag of 0 is kept when it explains this much of what the best lag does: all but all of it where the best one is
  * clear, and less where filters that are not of minimum phase, or sound of one band only, leave a broad peak.
  */
-const CLEAR = 0.95;
+const CLEAR = 0.985;
 const AS_GOOD_AS_CLEAR = 0.985;
 const AS_GOOD = 0.75;
 

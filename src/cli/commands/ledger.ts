@@ -1,13 +1,20 @@
 import type { Command } from 'commander';
-import { ledgerBasisOf, ledgerOf, type LedgerInput, type LedgerRow } from '../../blend/ledger.ts';
+import type { Flow } from '../../blend/flow.ts';
+import { fitted, ledgerBasisOf, ledgerOf, type LedgerInput, type LedgerRow } from '../../blend/ledger.ts';
+import type { FrameRange } from '../../blend/make-blend-query.ts';
+import type { Audio } from '../../dsp/audio.ts';
 import type { Figures, Measurement } from '../../measure/figures.ts';
 import { changeText, numberText } from '../../measure/figure-text.ts';
 import { measure } from '../../measure/measure.ts';
 import { gainsOf } from '../../render/mix.ts';
 import { mainPrint } from '../../render/print.ts';
 import { sourceGroupsOf } from '../../session/graph.ts';
+import { described, ProblemError } from '../../session/problem.ts';
 import { SHUT_DB, type Session } from '../../session/schema.ts';
 import type { Console } from '../console.ts';
+import { flowOfSession } from '../flow-of-session.ts';
+import { framesOfSpan } from '../named-span.ts';
+import { processorsOf, type ProcessorRow } from '../processor-ledger.ts';
 import { SessionRenderer, type Rendered } from '../render-session.ts';
 import { readSessionFromDisk } from '../session-on-disk.ts';
 import { aligned, figureTable } from '../tables.ts';
@@ -19,24 +26,36 @@ interface PathRow extends LedgerRow {
   readonly on: boolean;
   /** Fader of a group, blend of a bus. */
   readonly blendDb: number;
+  /** What each processor of its chain does to the mix; where it was asked for. */
+  readonly processors?: readonly ProcessorRow[];
 }
 
 interface LedgerAnswer {
-  /** The sum of all paths, before the mix bus; so are `without` and `change` of every path. */
+  /** Name of the section that all figures are of; absent for the whole song. */
+  readonly section?: string;
+  /** The sum of all paths, before the mix bus; so are `without`, `change` and `firstIn` of every path. */
   readonly mix: Figures;
   /** The mix as it would be printed, after the mix bus. */
   readonly printed: Measurement;
   readonly rough?: Measurement;
   readonly paths: readonly PathRow[];
+  /** Where the mix's loudness comes from. */
+  readonly flow: Flow;
+}
+
+interface LedgerOptions {
+  readonly json?: true;
+  readonly section?: string;
+  readonly path?: string;
 }
 
 /** The rendered paths until the last tail has died away, each with the paths that it doubles. */
 const inputsOf = (session: Session, { plan, paths }: Rendered): LedgerInput[] =>
-  plan.paths.map(({ id, kind }) => {
-    const { sampleRate, channels } = paths.get(id)!;
-    const audio = { sampleRate, channels: channels.map((channel) => channel.subarray(0, plan.soundFrames)) };
-    return { id, audio, doubles: kind === 'bus' ? sourceGroupsOf(session, id) : [] };
-  });
+  plan.paths.map(({ id, kind }) => ({
+    id,
+    audio: fitted(paths.get(id)!, plan.soundFrames),
+    doubles: kind === 'bus' ? sourceGroupsOf(session, id) : [],
+  }));
 
 const pathRow = ({ groups, buses }: Session, row: LedgerRow): PathRow => {
   const group = groups.find(({ id }) => id === row.id);
@@ -54,6 +73,32 @@ const lagCell = ({ lagSamples, polarity }: LedgerRow['alignment']): string => {
   if (lagSamples === null) return '-';
   return `${lagSamples}${polarity === -1 ? ' inverted' : ''}`;
 };
+
+const flagLines = (rows: readonly PathRow[]): string =>
+  rows.flatMap(({ name, flags }) => flags.map(({ reason, wayOut }) => `${name}: ${reason} ${wayOut}\n`)).join('');
+
+const processorTable = (rows: readonly PathRow[]): string =>
+  rows
+    .filter(({ processors }) => processors)
+    .map(
+      ({ name, processors = [] }) =>
+        `What each processor of ${name} changes in the mix\n\n` +
+        aligned(
+          [
+            ['Processor', 'LU', 'LRA LU', 'crest dB', 'width dB', 'mono LU'],
+            ...processors.map(({ item, processor, change }) => [
+              item === processor ? item : `${item} (${processor})`,
+              changeText(change.integratedLufs, 2),
+              changeText(change.loudnessRangeLu, 2),
+              changeText(change.crestDb, 2),
+              changeText(change.stereo.sideToMidDb, 2),
+              changeText(change.stereo.monoLossLu, 2),
+            ]),
+          ],
+          [],
+        ),
+    )
+    .join('\n');
 
 const HEADINGS = [
   'Path',
@@ -94,38 +139,97 @@ const pathTable = (rows: readonly PathRow[]): string =>
     [1],
   );
 
-const readable = ({ mix, printed, rough, paths }: LedgerAnswer): string => {
+const readable = ({ mix, printed, rough, paths, section }: LedgerAnswer): string => {
   const columns = [
     { heading: 'before mix bus', figures: mix },
     { heading: 'printed', figures: printed },
     ...(rough ? [{ heading: 'rough', figures: rough }] : []),
   ];
-  return [
+  const parts = [
+    section === undefined ? '' : `Section ${section}\n`,
     figureTable(columns),
     'What each path changes: the mix with it less the mix without it, before the mix bus\n',
     pathTable(paths),
     paths.map(({ name, sentence }) => `${name}: ${sentence}\n`).join(''),
-  ].join('\n');
+    flagLines(paths),
+    processorTable(paths),
+  ];
+  return parts.filter((part) => part !== '').join('\n');
 };
 
-const runLedger = async (path: string, json: boolean, console: Console): Promise<void> => {
+/** Frames of the section of that name. @throws ProblemError when there is none */
+const rangeOf = ({ sections, sampleRate }: Session, name: string, path: string, frames: number): FrameRange => {
+  const section = sections.find((each) => each.name === name);
+  if (!section) {
+    const names = sections.map((each) => `"${each.name}"`).join(', ');
+    const expected = names === '' ? 'left out, as the session has no sections' : `one of ${names}`;
+    throw new ProblemError({ code: 'unknown-name', path: '--section', expected, found: described(name) });
+  }
+  const [fromFrame, toFrame] = framesOfSpan(section, path, sampleRate, frames);
+  return { fromFrame, toFrame };
+};
+
+/** @throws ProblemError when the session has no such group or bus */
+const requirePath = ({ groups, buses }: Session, id: string): void => {
+  const ids = [...groups, ...buses].map((each) => each.id);
+  if (ids.includes(id)) return;
+  const expected = `the id of a group or bus: ${ids.join(', ')}`;
+  throw new ProblemError({ code: 'unknown-name', path: '--path', expected, found: described(id) });
+};
+
+const cut = ({ sampleRate, channels }: Audio, range: FrameRange | undefined, offset = 0): Audio => ({
+  sampleRate,
+  channels: range
+    ? channels.map((channel) =>
+        channel.subarray(Math.max(0, range.fromFrame - offset), Math.max(0, range.toFrame - offset)),
+      )
+    : channels,
+});
+
+/** The rough over the same part of the song, at its own rate. */
+const roughOver = (rough: Audio, { rough: placed, sampleRate }: Session, range: FrameRange | undefined): Audio => {
+  const ratio = rough.sampleRate / sampleRate;
+  const scaled = range && {
+    fromFrame: Math.round(range.fromFrame * ratio),
+    toFrame: Math.round(range.toFrame * ratio),
+  };
+  return cut(rough, scaled, Math.round((placed?.offsetSeconds ?? 0) * rough.sampleRate));
+};
+
+const runLedger = async (path: string, options: LedgerOptions, console: Console): Promise<void> => {
   const disk = await readSessionFromDisk(path, (file, done) => console.progress(`Reading ${file}`, done));
+  const { session } = disk;
+  if (options.path !== undefined) requirePath(session, options.path);
   const renderer = new SessionRenderer(disk, path, (done) => console.progress('Rendering', done));
-  const rendered = await renderer.mix();
+  // The cache is filled only where parts are rendered again.
+  const rendered = await (options.path === undefined ? renderer.mix() : renderer.changed(session));
+  const frames = rendered.plan.soundFrames;
+  const range = options.section === undefined ? undefined : rangeOf(session, options.section, path, frames);
+  const asReceived = await renderer.received();
   console.progress('Measuring');
+  const inputs = inputsOf(session, rendered);
+  const received = [...asReceived.paths].map(([id, audio]) => ({ id, audio: fitted(audio, frames) }));
+  const basis = ledgerBasisOf(inputs, { received, ...(range ? { range } : {}) });
   const gains = gainsOf(rendered.plan);
-  const inputs = inputsOf(disk.session, rendered);
   const ledger = ledgerOf(
-    ledgerBasisOf(inputs),
+    basis,
     inputs.map(({ id }) => gains.get(id) ?? 0),
   );
+  const shares = new Map(ledger.paths.map(({ id, shareOfLoudness }) => [id, shareOfLoudness ?? 0]));
+  const processors =
+    options.path === undefined ? null : await processorsOf(renderer, session, options.path, ledger.mix, frames, range);
   const answer: LedgerAnswer = {
+    ...(options.section === undefined ? {} : { section: options.section }),
     mix: ledger.mix,
-    printed: measure(mainPrint(rendered.plan, rendered.paths)),
-    ...(disk.rough ? { rough: measure(disk.rough) } : {}),
-    paths: ledger.paths.map((row) => pathRow(disk.session, row)),
+    printed: measure(cut(mainPrint(rendered.plan, rendered.paths), range)),
+    ...(disk.rough ? { rough: measure(roughOver(disk.rough, session, range)) } : {}),
+    paths: ledger.paths.map((row) => ({
+      ...pathRow(session, row),
+      ...(processors && row.id === options.path ? { processors } : {}),
+    })),
+    flow: flowOfSession(rendered, renderer.sources, shares, range),
   };
-  console.out(json ? `${JSON.stringify(answer, null, 2)}\n` : readable(answer));
+  console.out(options.json ? `${JSON.stringify(answer, null, 2)}\n` : readable(answer));
 };
 
 export const addLedger = (program: Command, console: Console): void => {
@@ -133,6 +237,8 @@ export const addLedger = (program: Command, console: Console): void => {
     .command('ledger')
     .description('What each group and each parallel bus does to the mix.')
     .argument('<session>', 'a session file; the sound files that it names are read too')
+    .option('--section <name>', 'figures of this section of the session alone')
+    .option('--path <id>', 'also what each processor of this group or bus does to the mix')
     .option('--json', 'one JSON document')
-    .action((path: string, { json }: { json?: true }) => runLedger(path, json === true, console));
+    .action((path: string, options: LedgerOptions) => runLedger(path, options, console));
 };
