@@ -24,7 +24,7 @@ const HARD: Readonly<Record<string, readonly Settings[]>> = {
     { 'band1.on': true, 'band1.shape': 'bell', 'band1.gain': -24, 'band1.frequency': 997, 'band1.mode': 'mid' },
     { 'band1.on': true, 'band1.gain': 24, 'band1.frequency': 997, 'band1.shape': 'high shelf' },
     { 'band1.on': true, 'band1.frequency': 400, 'band1.shape': 'low cut', 'band1.slope': '48 dB/oct' },
-    { 'band1.on': true, 'band1.frequency': 997, 'band1.shape': 'tilt', 'band1.gain': -24, design: 'matched' },
+    { 'band1.on': true, 'band1.frequency': 997, 'band1.shape': 'tilt', 'band1.gain': -24, design: 'cookbook' },
     {
       'band1.on': true,
       'band1.shape': 'bell',

@@ -200,9 +200,9 @@ const parameters = Object.fromEntries([
       group: 'All bands',
       label: 'Design',
       about:
-        'Cookbook filters narrow toward the top of the band; matched ones keep their analogue shape, for twice the work.',
+        'Matched filters keep their analogue shape to the top of the band; cookbook ones narrow there, for half the work.',
       choices: DESIGNS,
-      default: 'cookbook',
+      default: 'matched',
     },
   ],
 ]) as EqParameters;
