@@ -188,12 +188,12 @@ class SaturatorKernel implements Kernel<typeof parameters> {
   process(left: Float64Array, right: Float64Array, start: number, end: number): void {
     const { wetLeft, wetRight, position, amount } = this;
     const frames = end - start;
-    this.loudness.hear(left, right, start, end);
     this.saturate(0, left, start, end, wetLeft);
     this.saturate(1, right, start, end, wetRight);
     this.blocker.process(wetLeft, wetRight, frames, position);
     this.tone.process(wetLeft, wetRight, frames, position);
     this.dry.process(left, right, left, right, start, end);
+    this.loudness.hear(left, right, start, end);
     this.position = position + frames;
     if (!(amount.settled && amount.value === 0)) this.mix(left, right, start, frames, position);
     this.loudness.level(left, right, start, end, position);
