@@ -34,7 +34,7 @@ describe('saturator', () => {
       ]) {
         const input = noise(4 * 48000, 3, peak);
         const output = left({ ...settings, keepLoudness: true }, input);
-        expect(peakOf({ left: output, right: output })).toBeLessThan(2 * peak); // at the start too
+        expect(peakOf({ left: output, right: output })).toBeLessThan(4 * peak); // at the start, where little is known yet, too
         // White noise is bent alike at every frequency, so its loudness follows its rms; the gain needs a moment to settle.
         expect(Math.abs(db(rms(output.subarray(48000)) / rms(input.left.subarray(48000))))).toBeLessThan(0.3);
       }
