@@ -1,10 +1,9 @@
-import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { ledgerBasisOf, ledgerOf, mixFiguresOf, type LedgerInput } from '../../src/blend/ledger.ts';
-import { pairCount, pairIndex } from '../../src/blend/pairs.ts';
+import { flowOf } from '../../src/blend/flow.ts';
+import { ledgerBasisOf, ledgerOf, type LedgerInput } from '../../src/blend/ledger.ts';
 import type { Audio } from '../../src/dsp/audio.ts';
-import type { Figures } from '../../src/measure/figures.ts';
 import { measure } from '../../src/measure/measure.ts';
+import { expectSameFigures, summedPaths } from '../helpers/blends.ts';
 import { added, pinkNoise, scaled, sine, stereo, whiteNoise } from '../helpers/signals.ts';
 
 const SECONDS = 5.0125;
@@ -25,74 +24,11 @@ const inputs = [
 ];
 const basis = ledgerBasisOf(inputs);
 
-const summed = (gains: readonly number[]): Audio => {
-  const channel = (n: number): Float32Array =>
-    Float32Array.from(pink, (_, frame) =>
-      inputs.reduce((sum, { audio }, i) => sum + gains[i]! * audio.channels[n]![frame]!, 0),
-    );
-  return stereo(channel(0), channel(1));
-};
-
-/** All numbers of some figures by name. */
-const flat = ({ bands, stereo: width, ...rest }: Figures): Record<string, number | null> => ({
-  ...rest,
-  ...width,
-  ...Object.fromEntries(
-    bands.flatMap(({ hz, levelDb, sideToMidDb }) => [
-      [`${hz} level`, levelDb],
-      [`${hz} side`, sideToMidDb],
-    ]),
-  ),
-});
-
-/** The measured sum has single-precision samples, the quadratic form has not: this much of whole-band figures, dB and LU. */
-const ROUNDING = 1e-6;
-/** A third octave may hold a ten-thousandth of the energy, so the same rounding is larger beside it. */
-const BAND_ROUNDING = 1e-5;
-
-const expectSame = (found: Figures, measured: Figures): void => {
-  const reference = flat(measured);
-  for (const [name, value] of Object.entries(flat(found))) {
-    const expected = reference[name];
-    if (value === null || expected === null || expected === undefined) expect([name, value]).toEqual([name, expected]);
-    else
-      expect(Math.abs(value - expected), `${name}: ${value} for ${expected}`).toBeLessThan(
-        /^\d/.test(name) ? BAND_ROUNDING : ROUNDING,
-      );
-  }
-};
-
-describe('pairs', () => {
-  it('count every pair once, in either order', () => {
-    const seen = new Set<number>();
-    for (let i = 0; i < 5; i++) for (let j = i; j < 5; j++) seen.add(pairIndex(i, j, 5));
-    expect([...seen].sort((a, b) => a - b)).toEqual(Array.from({ length: pairCount(5) }, (_, n) => n));
-    expect(pairIndex(3, 1, 5)).toBe(pairIndex(1, 3, 5));
-  });
-});
-
-describe('a blend without rendering', () => {
-  it('measures as the summed paths do, for any gains, polarities and mutes', () => {
-    const gain = fc.oneof(
-      fc.constant(0),
-      fc.double({ min: -2, max: 2, noNaN: true }).filter((g) => Math.abs(g) > 0.01),
-    );
-    fc.assert(
-      fc.property(fc.array(gain, { minLength: inputs.length, maxLength: inputs.length }), (gains) => {
-        const measured = measure(summed(gains));
-        expectSame(mixFiguresOf(basis, gains), measured);
-      }),
-      { numRuns: 25 },
-    );
-  });
-
-  it('of nothing is silence, with the same figures missing as when it is measured', () => {
-    const silent = mixFiguresOf(basis, [0, 0, 0, 0]);
-    expect(silent.integratedLufs).toBeNull();
-    expect(silent.truePeakDbtp).toBeNull();
-    expect(silent.stereo).toEqual({ correlation: null, sideToMidDb: null, balanceDb: null, monoLossLu: null });
-  });
-});
+const summed = (gains: readonly number[]): Audio =>
+  summedPaths(
+    inputs.map(({ audio }) => audio),
+    gains,
+  );
 
 describe('the ledger', () => {
   it('gives shares that add up to one', () => {
@@ -114,7 +50,7 @@ describe('the ledger', () => {
     const gains = [1, 0.7, 0.5, 1.2];
     const { mix, paths } = ledgerOf(basis, gains);
     const without = measure(summed(gains.with(2, 0)));
-    expectSame(paths[2]!.without, without);
+    expectSameFigures(paths[2]!.without, without);
     expect(paths[2]!.change.integratedLufs).toBeCloseTo(mix.integratedLufs! - without.integratedLufs!, 6);
   });
 
@@ -125,13 +61,79 @@ describe('the ledger', () => {
     expect(bass!.sentence).toBe('Gives nothing to the mix as it stands.');
   });
 
-  it('sees a late or upside-down double, and the hole that it makes', () => {
-    const late = pink.map((_, n) => -0.9 * (pink[n - 24] ?? 0));
+  it('shows what a path adds alone to the mix as received: a bus on top, a group in place of its tracks', () => {
+    const received = [
+      { id: 'band', audio: stereo(scaled(pink, 0.8)) },
+      { id: 'bass', audio: stereo(tone) },
+    ];
+    const gains = [1, 0.7, 0.5, 1.2];
+    const { paths } = ledgerOf(ledgerBasisOf(inputs, { received }), gains);
+    const sounds = [...inputs, ...received].map(({ audio }) => audio);
+    const before = measure(summedPaths(sounds, [0, 0, 0, 0, 1, 1]));
+    const bus = measure(summedPaths(sounds, [0, 0, 0.5, 0, 1, 1]));
+    const group = measure(summedPaths(sounds, [1, 0, 0, 0, 0, 1]));
+    expect(paths[2]!.firstIn!.integratedLufs).toBeCloseTo(bus.integratedLufs! - before.integratedLufs!, 6);
+    expect(paths[0]!.firstIn!.integratedLufs).toBeCloseTo(group.integratedLufs! - before.integratedLufs!, 6);
+    expect(ledgerOf(basis, gains).paths[0]!.firstIn).toBeNull();
+  });
+
+  it('tells of a section alone', () => {
+    const gains = [1, 0.7, 0.5, 1.2];
+    const range = { fromFrame: 48_000, toFrame: 200_000 };
+    const { mix } = ledgerOf(ledgerBasisOf(inputs, { range }), gains);
+    const cut = summed(gains).channels.map((channel) => channel.slice(range.fromFrame, range.toFrame));
+    expectSameFigures(mix, measure({ sampleRate: 48_000, channels: cut }));
+  });
+
+  it('sees a late and upside-down double, the hole that it makes, and a way out', () => {
+    const late = pink.map((_, n) => -0.9 * (pink[n - 37] ?? 0));
     const comb = ledgerBasisOf([input('dry', stereo(pink)), input('late', stereo(late), ['dry'])]);
     const [dry, double] = ledgerOf(comb, [1, 1]).paths;
     expect(dry!.alignment.lagSamples).toBeNull();
-    expect(double!.alignment).toMatchObject({ lagSamples: 24, polarity: -1 });
+    expect(dry!.flags).toEqual([]);
+    expect(double!.alignment).toMatchObject({ lagSamples: 37, polarity: -1 });
     expect(double!.alignment.cancelsDb).toBeLessThan(-6);
+    expect(double!.alignment.cancels.length).toBeGreaterThan(2);
     expect(double!.sentence).toMatch(/cancels \d+\.\d dB around/);
+    expect(double!.flags.map(({ code }) => code)).toEqual(['late', 'combs', 'polarity']);
+    expect(double!.flags[0]!.reason).toBe('It comes 37 samples (0.77 ms) after what it doubles.');
+  });
+
+  it('flags a path that takes loudness away from the others', () => {
+    const against = ledgerBasisOf([input('dry', stereo(pink)), input('bus', stereo(scaled(pink, -0.3)), ['dry'])]);
+    const [, bus] = ledgerOf(against, [1, 1]).paths;
+    expect(bus!.shareOfLoudness).toBeLessThan(0);
+    expect(bus!.flags.map(({ code }) => code)).toEqual(['polarity', 'negative share']);
+  });
+});
+
+describe('the flow of loudness', () => {
+  it('attributes what a bus gives to what feeds it, by energy, and loses nothing', () => {
+    const flow = flowOf([
+      { id: 'kick', kind: 'source', energy: 4, feeds: [], share: 0 },
+      { id: 'bass', kind: 'source', energy: 1, feeds: [], share: 0 },
+      { id: 'drums', kind: 'group', energy: 3, feeds: [{ from: 'kick', gain: 1 }], share: 0.5 },
+      { id: 'lows', kind: 'group', energy: 1, feeds: [{ from: 'bass', gain: 0.5 }], share: 0.2 },
+      {
+        id: 'crush',
+        kind: 'bus',
+        energy: 2,
+        feeds: [
+          { from: 'drums', gain: 1 },
+          { from: 'lows', gain: 1 },
+        ],
+        share: 0.2,
+      },
+      { id: 'room', kind: 'bus', energy: 1, feeds: [{ from: 'crush', gain: 0.3 }], share: 0.1 },
+    ]);
+    const link = (from: string, to: string | null): number =>
+      flow.links.find((each) => each.from === from && each.to === to)!.share;
+    expect(link('room', null)).toBe(0.1);
+    expect(link('crush', 'room')).toBeCloseTo(0.1, 12);
+    // Three quarters of what feeds the bus are drums; it hands on its own share and that of the room.
+    expect(link('drums', 'crush')).toBeCloseTo(0.3 * 0.75, 12);
+    expect(link('lows', 'crush')).toBeCloseTo(0.3 * 0.25, 12);
+    expect(link('kick', 'drums') + link('bass', 'lows')).toBeCloseTo(1, 12);
+    expect(flow.nodes.find(({ id }) => id === 'drums')!.share).toBeCloseTo(0.725, 12);
   });
 });
