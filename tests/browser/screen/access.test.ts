@@ -1,5 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { page } from 'vitest/browser';
+import { savePass } from '../../../src/session/passes.ts';
+import { fakeSession } from './fake-session.ts';
 import { accessibilityTroubles, audioFile, drop, openEmpty, openSong } from './open-screen.ts';
 
 const stands = async (what: () => Promise<unknown>): Promise<void> => {
@@ -68,6 +70,22 @@ describe.each(['light', 'dark'] as const)('the accessibility rules object to not
       await page.getByRole('button', { name: 'Print', exact: true }).click();
       await expect.element(page.getByRole('button', { name: 'Print again' })).toBeVisible();
     }));
+
+  test('on all that can be compared, with the tools of a pass', () =>
+    stands(async () => {
+      await show(() => openSong(savePass(fakeSession(), 'First pass')));
+      await page.getByRole('button', { name: 'Hear the mix without Air' }).click();
+      await page.getByRole('button', { name: 'Compare …' }).click();
+      document.querySelector<HTMLElement>('[popover] summary')!.click();
+    }));
+
+  test('on a blind trial: planned, held, broken off', async () => {
+    await show(openSong);
+    await page.getByRole('button', { name: 'Compare …' }).click();
+    await stands(() => page.getByRole('button', { name: 'Blind trial …' }).click());
+    await stands(() => page.getByRole('button', { name: 'Start' }).click());
+    await stands(() => page.getByRole('button', { name: 'Break off' }).click());
+  });
 
   test('on the question where files go', () =>
     stands(async () => {
