@@ -1,0 +1,110 @@
+import { describe, expect, it } from 'vitest';
+import type { Heard } from '../../src/ui/engine/engine.ts';
+import { matchingOf } from '../../src/ui/engine/matching.ts';
+import { SideLevels, type LevelMeter } from '../../src/ui/engine/side-levels.ts';
+import { mono, silence, sine, stereo } from '../helpers/signals.ts';
+import { heardLoudness, type Frames } from '../../src/ui/engine/excerpt.ts';
+import type { Audio } from '../../src/dsp/audio.ts';
+
+describe('matching', () => {
+  const levels = new Map<Heard, number | null>([
+    ['rough', -20],
+    ['mix', -14.5],
+    ['pass:one', -23],
+    ['without:bus', null],
+  ]);
+
+  it('turns everything down to the quietest of what is compared, and nothing up', () => {
+    const { lufs, downDb } = matchingOf(levels, ['rough', 'mix']);
+    expect(lufs).toBe(-20);
+    expect([...downDb]).toEqual([
+      ['rough', 0],
+      ['mix', -5.5],
+    ]);
+    expect(matchingOf(levels, ['rough', 'mix', 'pass:one']).downDb.get('mix')).toBe(-8.5);
+  });
+
+  it('leaves a side that has no loudness as it is', () => {
+    const { lufs, downDb } = matchingOf(levels, ['mix', 'without:bus']);
+    expect(lufs).toBe(-14.5);
+    expect(downDb.get('without:bus')).toBe(0);
+  });
+
+  it('tells no level while one is not known, and matches what is', () => {
+    const { lufs, downDb } = matchingOf(levels, ['rough', 'mix', 'received']);
+    expect(lufs).toBeNull();
+    expect(downDb.get('mix')).toBe(-5.5);
+  });
+});
+
+/** A meter that measures at once, and notes what it is asked of the blend. */
+const meterOf = (): LevelMeter & { readonly asked: [readonly Heard[], Frames | null][] } => {
+  const asked: [readonly Heard[], Frames | null][] = [];
+  return {
+    asked,
+    loudnessOf: (audio: Audio) => Promise.resolve(heardLoudness(audio)),
+    levels: (sides, frames) => void asked.push([sides, frames]),
+  };
+};
+const turn = (): Promise<void> => new Promise((resolve) => setTimeout(resolve, 0));
+
+/** Two seconds at one level, two at another. */
+const stepped = (firstDb: number, secondDb: number): Audio => {
+  const first = sine({ hz: 1000, seconds: 2, db: firstDb });
+  const whole = Float32Array.from([...first, ...sine({ hz: 1000, seconds: 2, db: secondDb })]);
+  return stereo(whole);
+};
+
+describe('levels of sides', () => {
+  it('count over the section in loop, and over the song again when the loop ends', async () => {
+    const levels = new SideLevels(meterOf(), () => {});
+    levels.sound('pass:one', stepped(-23, -33));
+    await turn();
+    // A stereo sine of peak -23 dBFS is -23 LUFS (EBU Tech 3341 case 1).
+    levels.over({ startSeconds: 0, endSeconds: 2 }, 48_000);
+    expect(levels.all.get('pass:one')!.settled).toBe(false);
+    await turn();
+    expect(levels.all.get('pass:one')!.lufs).toBeCloseTo(-23, 1);
+    levels.over({ startSeconds: 2, endSeconds: 4 }, 48_000);
+    await turn();
+    expect(levels.all.get('pass:one')!.lufs).toBeCloseTo(-33, 1);
+    levels.over(null, 48_000);
+    expect(levels.all.get('pass:one')).toMatchObject({ settled: true });
+    expect(levels.all.get('pass:one')!.lufs).toBeGreaterThan(-27);
+  });
+
+  it('of one channel are what two loudspeakers make of it', async () => {
+    const levels = new SideLevels(meterOf(), () => {});
+    levels.sound('rough', mono(sine({ hz: 1000, seconds: 2, db: -23 })));
+    // One channel of that sine measures -26.0 LUFS; both loudspeakers play it.
+    levels.whole('rough', -26.02);
+    expect(levels.all.get('rough')!.lufs).toBeCloseTo(-23.01, 2);
+    levels.over({ startSeconds: 0.5, endSeconds: 1.5 }, 48_000);
+    await turn();
+    expect(levels.all.get('rough')!.lufs).toBeCloseTo(-23, 1);
+  });
+
+  it('of the blend are asked for with the paths that are left out, and dropped with them', () => {
+    const meter = meterOf();
+    const levels = new SideLevels(meter, () => {});
+    levels.wholeMix(-18);
+    levels.blend(['without:bus'], true);
+    expect(meter.asked.at(-1)).toEqual([['without:bus'], null]);
+    levels.found('without:bus', { lufs: -19, settled: true });
+    levels.over({ startSeconds: 1, endSeconds: 2 }, 48_000);
+    expect(meter.asked.at(-1)).toEqual([['mix', 'without:bus'], { from: 48_000, to: 96_000 }]);
+    expect([...levels.all.values()].map(({ settled }) => settled)).toEqual([false, false]);
+    const count = meter.asked.length;
+    levels.blend(['without:bus'], false);
+    expect(meter.asked.length).toBe(count);
+    levels.blend([], false);
+    expect(levels.all.has('without:bus')).toBe(false);
+  });
+
+  it('of what is silent are none', async () => {
+    const levels = new SideLevels(meterOf(), () => {});
+    levels.sound('pass:one', stereo(silence(2)));
+    await turn();
+    expect(levels.all.get('pass:one')).toEqual({ lufs: null, settled: true });
+  });
+});
