@@ -31,6 +31,8 @@ export class Bench {
   readonly #stopListening: () => void;
   #view = $state.raw<EngineView>()!;
   #history = $state.raw<History | null>(null);
+  /** What is tried out: shown, heard and measured in place of the session, and not yet taken. */
+  #tried = $state.raw<{ readonly session: Session; readonly label: string } | null>(null);
   #saved = $state.raw<Session | null>(null);
   #notice = $state.raw<Notice | null>(null);
   #stopped = $state.raw(false);
@@ -49,7 +51,15 @@ export class Bench {
     return this.#view;
   }
   get session(): Session | null {
+    return this.#tried?.session ?? this.#history?.present ?? null;
+  }
+  /** The session as it was before anything was tried out. */
+  get taken(): Session | null {
     return this.#history?.present ?? null;
+  }
+  /** What is tried out and not taken, in a few words; null when nothing is. */
+  get trying(): string | null {
+    return this.#tried?.label ?? null;
   }
   get undoLabel(): string | null {
     return this.#history && undoLabel(this.#history);
@@ -59,7 +69,7 @@ export class Bench {
   }
   /** True when the session differs from what was last opened or saved. */
   get isChanged(): boolean {
-    return this.session !== this.#saved;
+    return this.taken !== this.#saved;
   }
   /** The one sentence about what last went wrong; null when nothing did. */
   get notice(): string | null {
@@ -128,13 +138,35 @@ export class Bench {
   edit(label: string, edit: (session: Session) => Session, gesture: string | null = null): boolean {
     if (!this.#history) return false;
     try {
-      this.#show(record(this.#history, edit(this.#history.present), label, gesture));
+      const kept = this.#tried ? record(this.#history, this.#tried.session, this.#tried.label) : this.#history;
+      this.#show(record(kept, edit(kept.present), label, gesture));
       this.#takeBack('edits', this.#notice);
       return true;
     } catch (error) {
       this.say(messageOf(error), 'edits');
       return false;
     }
+  }
+
+  /** Shows, sounds and measures the session as `edit` would make it, without taking it. `label` is what a step of it is called. */
+  tryOut(label: string, edit: (session: Session) => Session): void {
+    if (!this.#history) return;
+    const session = edit(this.#history.present);
+    const before = this.session;
+    this.#tried = session === this.#history.present ? null : { session, label };
+    if (this.session !== before) this.#sound();
+  }
+
+  /** Takes what is tried out, as one step. */
+  takeTried(): void {
+    if (this.#history && this.#tried) this.#show(record(this.#history, this.#tried.session, this.#tried.label));
+  }
+
+  /** Back to the session as it was. */
+  dropTried(): void {
+    if (!this.#tried) return;
+    this.#tried = null;
+    this.#sound();
   }
 
   /** The control was let go. */
@@ -166,7 +198,7 @@ export class Bench {
 
   /** The session as it is now has been written to a file. */
   markSaved(): void {
-    this.#saved = this.session;
+    this.#saved = this.taken;
   }
 
   /** The envelope of what is heard; asked again whenever the engine has something new. */
@@ -181,6 +213,7 @@ export class Bench {
 
   #begin(): void {
     this.#notice = null;
+    this.#tried = null;
     this.#atEdit = null;
     this.#stopped = false;
     this.selection.clear();
@@ -200,12 +233,17 @@ export class Bench {
   }
 
   #show(history: History): void {
-    const changed = history.present !== this.#history?.present;
+    const before = this.session;
+    this.#tried = null;
     this.#history = history;
-    if (!changed) return;
+    if (this.session !== before) this.#sound();
+  }
+
+  #sound(): void {
+    const session = this.session!;
     this.#atEdit = this.#view.findings;
     this.#stopped = false;
-    this.engine.apply(history.present);
-    this.listening.keepOnly((heard) => hasSide(history.present, heard));
+    this.engine.apply(session);
+    this.listening.keepOnly((heard) => hasSide(session, heard));
   }
 }

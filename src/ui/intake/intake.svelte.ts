@@ -8,7 +8,7 @@ import { messageOf } from '../shared/message.ts';
 import { matchFiles, sortGiven, type GivenFile } from './dropped.ts';
 import { fetchSong, type Song } from './fetch-song.ts';
 import { alone, FilesInHand, NO_FILES } from './files-in-hand.ts';
-import { coming, filesOf, newSession, place, type Placement } from './placement.ts';
+import { allFilesOf, coming, newSession, place, type Placement } from './placement.ts';
 
 /** What is asked before work that is not saved would be lost. */
 export interface Loss {
@@ -102,7 +102,7 @@ export class Intake {
 
   /** Writes the session as a file that goes beside its audio. */
   save(): void {
-    const { session } = this.#bench;
+    const session = this.#bench.taken;
     if (!session) return;
     const name = session.title.replace(/[^\p{L}\p{N} ._-]+/gu, '').trim() || 'session';
     download(new Blob([sessionText(session)], { type: 'application/json' }), `${name}.json`);
@@ -112,7 +112,7 @@ export class Intake {
   async #openFile({ path, file }: GivenFile, audio: readonly GivenFile[]): Promise<void> {
     const session = parseSession(await file.text(), path);
     if (!(await this.#mayLose('Open anyway'))) return;
-    await this.#open({ session, files: matchFiles(filesOf(session), audio) });
+    await this.#open({ session, files: matchFiles(allFilesOf(session), audio) });
   }
 
   async #open({ session, files }: Song, saved = true): Promise<void> {
@@ -139,7 +139,9 @@ export class Intake {
   // One file at a time: one that cannot be read does not take the others with it.
   #readAudio(given: readonly GivenFile[]): Promise<void> {
     const { session, view, engine } = this.#bench;
-    const wanted = this.#files.wanted(given, view.missing, session ? filesOf(session) : []);
+    const named = session ? allFilesOf(session) : [];
+    const missing = new Set([...view.missing, ...named.filter((path) => !this.#files.all.has(path))]);
+    const wanted = this.#files.wanted(given, [...missing], named);
     const facts: AudioFileFacts[] = [];
     const faults: string[] = [];
     return this.#while(async () => {
