@@ -3,7 +3,7 @@ import { ProblemError } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
 import type { AudioFiles } from '../engine/engine.ts';
 import { nameOf } from './dropped.ts';
-import { filesOf } from './placement.ts';
+import { allFilesOf, filesOf } from './placement.ts';
 
 /** A session with all of its files. */
 export interface Song {
@@ -32,6 +32,12 @@ export const fetchSong = async (address: string, onStep: (doing: string) => void
   for (const path of filesOf(session)) {
     onStep(`Fetching ${path}`);
     files.set(path, await (await fetched(new URL(path, base))).blob());
+  }
+  for (const path of allFilesOf(session)) {
+    if (files.has(path)) continue;
+    onStep(`Fetching ${path}`);
+    const response = await fetch(new URL(path, base));
+    if (response.ok) files.set(path, await response.blob());
   }
   return { session, files };
 };

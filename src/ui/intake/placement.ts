@@ -1,4 +1,5 @@
 import { addGroup, addTrack, setRough } from '../../session/edits.ts';
+import { filesOfPasses } from '../../session/passes.ts';
 import { sessionSchema, type Session } from '../../session/schema.ts';
 import type { AudioFileFacts } from '../engine/engine.ts';
 import { nameOf } from './dropped.ts';
@@ -94,7 +95,12 @@ export const newSession = (files: readonly AudioFileFacts[]): Session => {
   });
 };
 
-/** Every file that a session names. */
+/** Every file that the mix in hand names, and the rough. */
 export const filesOf = ({ tracks, rough }: Session): string[] => [
   ...new Set([...tracks.map(({ file }) => file), ...(rough ? [rough.file] : [])]),
+];
+
+/** The same, and files that only passes name: without them the song is whole, only those passes cannot be heard. */
+export const allFilesOf = (session: Session): string[] => [
+  ...new Set([...filesOf(session), ...filesOfPasses(session)]),
 ];
