@@ -5,6 +5,7 @@ import { chainLatency } from '../dsp/chain.ts';
 import { gainOf } from '../dsp/decibels.ts';
 import { straight } from '../dsp/gain-matrix.ts';
 import type { StripSpec } from '../dsp/strip.ts';
+import { textOf } from '../render/content-hash.ts';
 import type { PlanMixBus } from '../render/plan.ts';
 import { STRIP_PROCESSOR, type StripMessage, type StripNodeOptions } from '../render/strip-node.ts';
 import stripWorkletUrl from '../render/strip.worklet.ts?worker&url';
@@ -153,7 +154,7 @@ export class Audition {
 
   /** Trim and chain of the mix bus, heard at once; a change of its latency moves the other sides along. */
   setMixBus(mixBus: PlanMixBus): void {
-    const steps = JSON.stringify(mixBus);
+    const steps = textOf(mixBus);
     if (steps === this.mixBusSteps) return;
     this.mixBusSteps = steps;
     this.mixBusNode.port.postMessage({ spec: mixBusSpec(mixBus) } satisfies StripMessage);

@@ -6,6 +6,17 @@ export interface Audio {
   readonly channels: readonly Float32Array[];
 }
 
+/**
+ * A sound that a processor works with, such as an impulse response: two channels of one length at the processor's own
+ * rate. Plain data: it crosses into the worklet.
+ */
+export interface StereoSound {
+  /** Digest of the samples: stands for them where they are too many to compare. */
+  readonly hash: string;
+  readonly left: Float32Array;
+  readonly right: Float32Array;
+}
+
 /** Length of `audio` in frames (samples of one channel). */
 export const framesOf = (audio: Audio): number => audio.channels[0]?.length ?? 0;
 

@@ -1,11 +1,9 @@
 import { CONTROL_FRAMES } from './processor.ts';
 import type { Ring } from './ring.ts';
+import { smoothStep } from './smooth-step.ts';
 
 /** Length of the crossfade from one delay to the next, seconds. */
 const FADE_SECONDS = 0.04;
-
-/** Shape of the crossfade: from 0 to 1 with level first and second derivatives at both ends, so that it does not click. */
-const smooth = (x: number): number => x * x * x * (10 + x * (6 * x - 15));
 
 /**
  * A whole-sample read position that moves without clicks and without a change of pitch: a crossfade from the old delay to
@@ -23,7 +21,7 @@ export class FadingTap {
   constructor(delay: number, sampleRate: number) {
     this.delay = this.next = this.wanted = delay;
     const frames = CONTROL_FRAMES * Math.ceil((FADE_SECONDS * sampleRate) / CONTROL_FRAMES);
-    this.shape = Float64Array.from({ length: frames }, (_, i) => smooth(i / frames));
+    this.shape = Float64Array.from({ length: frames }, (_, i) => smoothStep(i / frames));
   }
 
   set(delay: number): void {

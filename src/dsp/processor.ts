@@ -1,3 +1,4 @@
+import type { StereoSound } from './audio.ts';
 import type { Parameters, Settings, Values } from './parameter.ts';
 
 /**
@@ -48,14 +49,16 @@ export interface Processor<P extends Parameters = Parameters> {
   readonly parameters: P;
   /** Settings that a newly added one takes on the screen, so that it is heard at once. */
   readonly start: Settings;
+  /** What a sound that it works with is called ("Impulse response"); without this it takes none. */
+  readonly sound?: string;
   /** Delay from input to output, whole samples. */
   latency(values: Values<P>, sampleRate: number): number;
   /** Samples after the end of the input (latency not counted) until the output stays below -120 dB of the input's peak. */
-  tail(values: Values<P>, sampleRate: number): number;
+  tail(values: Values<P>, sampleRate: number, sound?: StereoSound | null): number;
   /** True when these values make it listen to the key input. */
   listensToKey?(values: Values<P>): boolean;
   readonly picture: Picture<P>;
-  createKernel(values: Values<P>, sampleRate: number): Kernel<P>;
+  createKernel(values: Values<P>, sampleRate: number, sound?: StereoSound | null): Kernel<P>;
 }
 
 /** Keeps the exact parameter names of a definition while it is checked against the interface. */

@@ -1,6 +1,7 @@
-import { Chain, type ChainStep } from './chain.ts';
+import { Chain, type ChainStep, type StepPlace } from './chain.ts';
 import { StereoDelay } from './delay-line.ts';
 import type { GainMatrix } from './gain-matrix.ts';
+import type { Values } from './parameter.ts';
 import type { KeySignal } from './processor.ts';
 
 /** How one signal enters a strip. */
@@ -106,9 +107,9 @@ export class Strip {
     return this.chain.latency;
   }
 
-  /** New values for processor `index` of the chain; they must not change its latency. */
-  set(index: number, values: ChainStep['values']): void {
-    this.chain.set(index, values);
+  /** New values for the processor at this place of the chain; they must not change its latency. */
+  set(place: StepPlace, values: Values): void {
+    this.chain.set(place, values);
   }
 
   /**

@@ -1,3 +1,4 @@
+import { isSplit } from '../session/chain-items.ts';
 import { itemTitle, settingLines } from '../session/chain-words.ts';
 import { SHUT_DB, type Bus, type ChainItems, type Group, type Session, type Track } from '../session/schema.ts';
 import { plain, table } from './markdown.ts';
@@ -9,15 +10,21 @@ const panText = (pan: number): string => {
   return `${Math.round(100 * Math.abs(pan))} % ${pan < 0 ? 'left' : 'right'}`;
 };
 
-const chainText = (chain: ChainItems): string =>
-  chain.length === 0
-    ? 'No processors.\n'
-    : chain
-        .map((item, n) => {
-          const lines = settingLines(item).map((line) => `   - ${line}\n`);
-          return `${n + 1}. ${itemTitle(item)}\n${lines.join('')}`;
-        })
-        .join('');
+/** Numbered items, each with its settings; those of a split stand numbered under it. */
+const itemsText = (chain: ChainItems, indent = ''): string =>
+  chain
+    .map((item, n) => {
+      const under = `${indent}   `;
+      const lines = isSplit(item)
+        ? itemsText(item.split, under)
+        : settingLines(item)
+            .map((line) => `${under}- ${line}\n`)
+            .join('');
+      return `${indent}${n + 1}. ${itemTitle(item)}\n${lines}`;
+    })
+    .join('');
+
+const chainText = (chain: ChainItems): string => (chain.length === 0 ? 'No processors.\n' : itemsText(chain));
 
 const trackTable = (tracks: readonly Track[], groupName: (id: string) => string): string =>
   table(

@@ -1,3 +1,4 @@
+import type { StereoSound } from '../dsp/audio.ts';
 import { chainLatency, chainListensToKey, chainTail, type ChainStep } from '../dsp/chain.ts';
 import { gainOf } from '../dsp/decibels.ts';
 import { straight, type GainMatrix } from '../dsp/gain-matrix.ts';
@@ -6,7 +7,7 @@ import type { StripInput } from '../dsp/strip.ts';
 import { pathOrder } from '../session/graph.ts';
 import { SHUT_DB, type Bus, type Group, type Session, type Track } from '../session/schema.ts';
 import { stepsOf } from '../session/values.ts';
-import { hashOfText } from './content-hash.ts';
+import { hashOfText, textOf } from './content-hash.ts';
 import type { NodeRef, Plan, PlanPath, PlanSource, PlanStrip } from './plan.ts';
 
 /** What the plan must know of a track's sound, already at the session's rate. */
@@ -47,10 +48,12 @@ class Planner {
   constructor(
     private readonly session: Session,
     private readonly facts: ReadonlyMap<string, SourceFacts>,
+    private readonly sounds: ReadonlyMap<string, StereoSound>,
   ) {}
 
-  private steps(chain: Session['mixBus']['chain']): ChainStep[] {
-    return stepsOf(chain, this.session.tempo, this.session.meter);
+  /** A chain of the session, ready to run. */
+  steps(chain: Session['mixBus']['chain']): ChainStep[] {
+    return stepsOf(chain, this.session.tempo, this.session.meter, this.sounds);
   }
 
   /** Where a track's sound enters, with its level and place; a track with a chain of its own is a strip first. */
@@ -123,7 +126,7 @@ class Planner {
     const spec = { inputs: inputs.slice(0, feeds.length), keyInputs: inputs.slice(feeds.length), steps };
     const latency = arrival + chainLatency(steps, sampleRate);
     const inputEnd = Math.max(0, ...signals.slice(0, feeds.length).map(({ end }) => end));
-    const key = hashOfText(JSON.stringify([sampleRate, spec, signals.map((signal) => signal.key)]));
+    const key = hashOfText(textOf([sampleRate, spec, signals.map((signal) => signal.key)]));
     this.strips.push({ id, spec, from: all.map(({ ref }) => ref), latency, key });
     this.signals.set(`strip ${id}`, { latency, end: inputEnd + chainTail(steps, sampleRate), key });
   }
@@ -140,18 +143,23 @@ class Planner {
 
 /**
  * The plan of a valid session. Tracks whose sound is not in `facts` are left out; paths that are switched off are
- * planned with gain 0 (so that switching them on renders nothing), but feed no bus.
+ * planned with gain 0 (so that switching them on renders nothing), but feed no bus. `sounds` are what processors work with,
+ * by file, at the session's rate; one that is not there is left out too.
  * Throws RangeError when the session holds a cycle: sessions are checked before they reach here.
  */
-export const makePlan = (session: Session, facts: ReadonlyMap<string, SourceFacts>): Plan => {
-  const planner = new Planner(session, facts);
+export const makePlan = (
+  session: Session,
+  facts: ReadonlyMap<string, SourceFacts>,
+  sounds: ReadonlyMap<string, StereoSound> = new Map(),
+): Plan => {
+  const planner = new Planner(session, facts, sounds);
   for (const id of pathOrder(session)) planner.addPath(id);
   const paths: PlanPath[] = [
     ...session.groups.map(({ id, on, faderDb }) => ({ id, kind: 'group' as const, gain: on ? faderGain(faderDb) : 0 })),
     ...session.buses.map(({ id, on, blendDb }) => ({ id, kind: 'bus' as const, gain: on ? faderGain(blendDb) : 0 })),
   ];
   const songFrames = planner.sourceEnd();
-  const mixBusSteps = stepsOf(session.mixBus.chain, session.tempo, session.meter);
+  const mixBusSteps = planner.steps(session.mixBus.chain);
   const wholeFrames =
     Math.max(songFrames, planner.end(paths.map(({ id }) => id))) + chainTail(mixBusSteps, session.sampleRate);
   const longest = songFrames + LONGEST_TAIL_SECONDS * session.sampleRate;

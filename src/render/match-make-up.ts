@@ -1,8 +1,9 @@
-import { framesOf, type Audio } from '../dsp/audio.ts';
+import { framesOf, type Audio, type StereoSound } from '../dsp/audio.ts';
 import { gainOf } from '../dsp/decibels.ts';
 import type { Settings } from '../dsp/parameter.ts';
 import { processorOf } from '../dsp/registry.ts';
-import type { ChainItem, ChainItems, Session } from '../session/schema.ts';
+import { isSplit } from '../session/chain-items.ts';
+import type { ChainItem, ChainItems, ProcessorItem, Session } from '../session/schema.ts';
 import { stepsOf } from '../session/values.ts';
 import { renderChain } from './chain-render.ts';
 
@@ -12,8 +13,10 @@ export interface FrameRange {
   readonly to: number;
 }
 
-/** What note values depend on. */
-type Song = Pick<Session, 'tempo' | 'meter'>;
+/** What a chain depends on beside itself: note values on the tempo, processors on the sounds that they work with, by file. */
+interface Song extends Pick<Session, 'tempo' | 'meter'> {
+  readonly sounds?: ReadonlyMap<string, StereoSound>;
+}
 
 /** Integrated loudness, LUFS; null where there is none. It comes from outside, as rendering does not stand on measuring. */
 export type LoudnessMeter = (audio: Audio) => number | null;
@@ -24,7 +27,7 @@ const GRID = 100;
 const ROUNDS = 4;
 
 /** Settings that switch off what `item` does about its own level, and set this constant instead. */
-const withMakeUp = (item: ChainItem, makeUp: number): ChainItem => {
+const withMakeUp = (item: ProcessorItem, makeUp: number): ProcessorItem => {
   const settings: Settings = { ...item.settings, makeUp, autoMakeUp: false };
   return { ...item, settings };
 };
@@ -55,26 +58,26 @@ const gainTo = (sound: Audio, loudness: number, meter: LoudnessMeter): number | 
 };
 
 /** True for what has a make-up that can be matched. */
-export const hasMakeUp = ({ processor }: Pick<ChainItem, 'processor'>): boolean => {
+export const hasMakeUp = ({ processor }: Pick<ProcessorItem, 'processor'>): boolean => {
   const { parameters } = processorOf(processor);
   return parameters.makeUp?.kind === 'number' && parameters.autoMakeUp !== undefined;
 };
 
 /**
  * The constant make-up, dB, with which `item` gives out what comes in at the same integrated loudness, both over `range`
- * (the whole sound if null); its automatic make-up is taken as off. To the nearest 0.01 dB, within the parameter's range;
+ * (the whole sound if null); its automatic make-up is taken as off and its share as all wet. To the nearest 0.01 dB, within the parameter's range;
  * null where input or output has no loudness. Takes one render and a few readings of the meter.
  */
 export const matchingMakeUp = (
   input: Audio,
-  item: ChainItem,
+  item: ProcessorItem,
   range: FrameRange | null,
   song: Song,
   meter: LoudnessMeter,
 ): number | null => {
   const within = range ?? { from: 0, to: framesOf(input) };
-  const [step] = stepsOf([{ ...withMakeUp(item, 0), on: true }], song.tempo, song.meter);
-  const output = renderChain(input, [{ processor: step!.processor, values: step!.values }], null);
+  const plain = { ...withMakeUp(item, 0), on: true, wet: 100 };
+  const output = renderChain(input, stepsOf([plain], song.tempo, song.meter, song.sounds), null);
   const loudness = meter(cut(input, within));
   const gain = loudness === null ? null : gainTo(cut(output, within), loudness, meter);
   const parameter = processorOf(item.processor).parameters.makeUp;
@@ -82,9 +85,10 @@ export const matchingMakeUp = (
   return Math.min(parameter.max, Math.max(parameter.min, Math.round(gain * GRID) / GRID));
 };
 
-/** A chain whose make-ups are matched one after the other, and what each was set to: null for all that has none. */
+/** A chain whose make-ups are matched one after the other. */
 export interface MatchedChain {
   readonly chain: ChainItems;
+  /** What each processor was set to, those in splits too; null for all that has no make-up. */
   readonly makeUpDb: readonly (number | null)[];
 }
 
@@ -96,14 +100,26 @@ export const matchedChain = (
   song: Song,
   meter: LoudnessMeter,
 ): MatchedChain => {
-  let sound = input;
   const makeUpDb: (number | null)[] = [];
-  const matched = chain.map((item) => {
-    const makeUp = item.on && hasMakeUp(item) ? matchingMakeUp(sound, item, range, song, meter) : null;
-    const set = makeUp === null ? item : withMakeUp(item, makeUp);
+  const matchedIn = <T extends ChainItem>(
+    items: readonly T[],
+    sound: Audio,
+    match: (item: T, heard: Audio) => T,
+  ): T[] => {
+    let heard = sound;
+    return items.map((item) => {
+      const set = match(item, heard);
+      heard = renderChain(heard, stepsOf([set], song.tempo, song.meter, song.sounds), null);
+      return set;
+    });
+  };
+  const matchedProcessor = (item: ProcessorItem, heard: Audio): ProcessorItem => {
+    const makeUp = item.on && hasMakeUp(item) ? matchingMakeUp(heard, item, range, song, meter) : null;
     makeUpDb.push(makeUp);
-    sound = renderChain(sound, stepsOf([set], song.tempo, song.meter), null);
-    return set;
-  });
+    return makeUp === null ? item : withMakeUp(item, makeUp);
+  };
+  const matched = matchedIn<ChainItem>(chain, input, (item, heard) =>
+    isSplit(item) ? { ...item, split: matchedIn(item.split, heard, matchedProcessor) } : matchedProcessor(item, heard),
+  );
   return { chain: matched, makeUpDb };
 };

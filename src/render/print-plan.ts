@@ -1,6 +1,6 @@
 import { chainLatency } from '../dsp/chain.ts';
 import { straight } from '../dsp/gain-matrix.ts';
-import { hashOfText } from './content-hash.ts';
+import { hashOfText, textOf } from './content-hash.ts';
 import type { Plan, PlanStrip } from './plan.ts';
 
 /** Id of the one path of a print plan; no group or bus can have it. */
@@ -26,7 +26,7 @@ export const printPlan = (plan: Plan): Plan => {
     spec,
     from: heard.map(({ id }) => ({ kind: 'strip', id })),
     latency: arrival + chainLatency(steps, plan.sampleRate),
-    key: hashOfText(JSON.stringify([plan.sampleRate, spec, feeding.map(({ key }) => key)])),
+    key: hashOfText(textOf([plan.sampleRate, spec, feeding.map(({ key }) => key)])),
   };
   return { ...plan, strips: [...plan.strips, strip], paths: [{ id: PRINT, kind: 'bus', gain: 1 }] };
 };

@@ -1,5 +1,6 @@
-import { framesOf, type Audio } from '../dsp/audio.ts';
+import { framesOf, secondsOf, type Audio, type StereoSound } from '../dsp/audio.ts';
 import { resample } from '../dsp/resample.ts';
+import { ProblemError, type Problem } from '../session/problem.ts';
 import type { Track } from '../session/schema.ts';
 import { hashOfAudio } from './content-hash.ts';
 import type { SourceFacts } from './make-plan.ts';
@@ -16,6 +17,10 @@ export const sourcesAt = (sampleRate: number, tracks: readonly Track[], sounds: 
     }),
   );
 
+/** Each sound at this rate; one already at that rate is passed through untouched. */
+export const soundsAt = (sampleRate: number, sounds: ReadonlyMap<string, Audio>): ReadonlyMap<string, Audio> =>
+  new Map([...sounds].map(([name, sound]) => [name, resample(sound, sampleRate)]));
+
 /** Hashes of sounds in hand: a sound never changes, and hashing a song takes longer than planning it. */
 const hashes = new WeakMap<Audio, string>();
 
@@ -24,6 +29,31 @@ const hashOf = (audio: Audio): string => {
   hashes.set(audio, hash);
   return hash;
 };
+
+/** Longest sound that a processor works with, seconds: rooms have died away by then, and longer ones cost too much. */
+export const LONGEST_SOUND_SECONDS = 20;
+
+/** What is wrong with a sound as one that a processor works with; null when nothing is. */
+export const soundProblem = (file: string, audio: Audio): Problem | null => {
+  const seconds = secondsOf(audio);
+  if (seconds > 0 && seconds <= LONGEST_SOUND_SECONDS) return null;
+  const expected = `a sound of at most ${LONGEST_SOUND_SECONDS} seconds (cut it to its beginning)`;
+  return { code: 'mismatch', path: file, expected, found: `${seconds.toFixed(1)} seconds` };
+};
+
+/**
+ * Sounds that processors work with, by file, both sides of them; `sounds` are at the session's rate already.
+ * @throws ProblemError for one that is empty or too long
+ */
+export const processorSounds = (sounds: ReadonlyMap<string, Audio>): ReadonlyMap<string, StereoSound> =>
+  new Map(
+    [...sounds].map(([file, audio]) => {
+      const problem = soundProblem(file, audio);
+      if (problem) throw new ProblemError(problem);
+      const [left, right = left] = audio.channels as [Float32Array, Float32Array?];
+      return [file, { hash: hashOf(audio), left, right }];
+    }),
+  );
 
 /** What a plan must know of each sound. */
 export const factsOf = (sources: Sources): ReadonlyMap<string, SourceFacts> =>

@@ -1,3 +1,4 @@
+import type { StepPlace } from '../dsp/chain.ts';
 import type { StripSpec } from '../dsp/strip.ts';
 import type { Values } from '../dsp/parameter.ts';
 
@@ -18,4 +19,4 @@ export interface StripReport {
 
 /** What a running strip node can be told: new values for one processor, a new strip in place of the old, or to fall silent. */
 export type StripMessage =
-  { readonly set: number; readonly values: Values } | { readonly spec: StripSpec } | { readonly halt: true };
+  { readonly set: StepPlace; readonly values: Values } | { readonly spec: StripSpec } | { readonly halt: true };

@@ -1,11 +1,20 @@
 import type { Setting } from '../dsp/parameter.ts';
 import { processorOf } from '../dsp/registry.ts';
 import { checkSetting } from './check-chain.ts';
-import { changeMember, listOf, put, requireSound } from './edit-tools.ts';
+import { allItems, isSplit, splitAround } from './chain-items.ts';
+import { changeMember, listOf, put, requireSound, requireValid } from './edit-tools.ts';
 import { freeId, withItemIds } from './ids.ts';
 import { ProblemError } from './problem.ts';
 import { pathText, type JsonPath } from './reading-order.ts';
-import type { ChainItem, ChainItems, Session } from './schema.ts';
+import {
+  processorItemSchema,
+  splitItemSchema,
+  type ChainItem,
+  type ChainItems,
+  type ProcessorItem,
+  type Session,
+  type SplitItem,
+} from './schema.ts';
 
 // Edits of chains, under the rules of `edits.ts`. The owner of a chain is a track, a group or a bus by its id, or MIX.
 
@@ -27,59 +36,181 @@ const replaceChain = (session: Session, owner: string, chain: ChainItem[]): Sess
     ? put(session, { mixBus: put(session.mixBus, { chain }) })
     : changeMember(session, listOf(session, owner), owner, { chain });
 
-const indexOf = (session: Session, owner: string, item: string): number => {
-  const index = chainOf(session, owner).findIndex(({ id }) => id === item);
-  if (index < 0) throw new RangeError(`the chain of "${owner}" has no processor "${item}"`);
-  return index;
+/** Where an item stands: its place in the chain, and in the split that holds it if one does. */
+interface Place {
+  readonly index: number;
+  readonly inside: number | null;
+}
+
+const placeOf = (session: Session, owner: string, id: string): Place => {
+  for (const [index, item] of chainOf(session, owner).entries()) {
+    if (item.id === id) return { index, inside: null };
+    const inside = isSplit(item) ? item.split.findIndex((inner) => inner.id === id) : -1;
+    if (inside >= 0) return { index, inside };
+  }
+  throw new RangeError(`the chain of "${owner}" has no processor "${id}"`);
 };
 
-const changeItem = (session: Session, owner: string, item: string, fields: Partial<ChainItem>): Session => {
-  const index = indexOf(session, owner, item);
-  const chain = [...chainOf(session, owner)];
-  const changed = put(chain[index]!, fields);
-  return changed === chain[index] ? session : replaceChain(session, owner, chain.with(index, changed));
+const pathOf = (session: Session, owner: string, { index, inside }: Place): JsonPath => [
+  ...chainPath(session, owner),
+  index,
+  ...(inside === null ? [] : ['split', inside]),
+];
+
+const splitAt = (chain: ChainItems, index: number): SplitItem => {
+  const item = chain[index];
+  if (!item || !isSplit(item)) throw new RangeError(`there is no split at place ${index} of this chain`);
+  return item;
 };
 
-/** Adds a processor with its start settings at place `at` (0 first), else at the end; its id is the processor's. */
-export const addProcessor = (session: Session, owner: string, processor: string, at = Infinity): Session => {
+const requireProcessor = (item: ChainItem): ProcessorItem => {
+  if (isSplit(item)) throw new RangeError(`"${item.id}" is a split, not a processor`);
+  return item;
+};
+
+/** The chain with a split's processors replaced; one that would be left empty is gone. */
+const withSplit = (chain: ChainItems, index: number, split: ProcessorItem[]): ChainItem[] =>
+  split.length === 0 ? chain.toSpliced(index, 1) : chain.toSpliced(index, 1, { ...splitAt(chain, index), split });
+
+const itemAt = (session: Session, owner: string, { index, inside }: Place): ChainItem => {
   const chain = chainOf(session, owner);
-  const id = freeId(processor, new Set(chain.map((item) => item.id)));
-  const item: ChainItem = { id, processor, on: true, settings: { ...processorOf(processor).start } };
-  return requireSound(replaceChain(session, owner, chain.toSpliced(Math.min(at, chain.length), 0, item)));
+  return inside === null ? chain[index]! : splitAt(chain, index).split[inside]!;
 };
 
-/** Takes a processor out of a chain. */
-export const removeProcessor = (session: Session, owner: string, item: string): Session =>
-  replaceChain(session, owner, chainOf(session, owner).toSpliced(indexOf(session, owner, item), 1));
-
-/** Moves a processor to place `to` (0 first) of its chain. */
-export const moveProcessor = (session: Session, owner: string, item: string, to: number): Session => {
+const changeItem = <T extends ChainItem>(session: Session, owner: string, id: string, fields: Partial<T>): Session => {
+  const place = placeOf(session, owner, id);
+  const item = itemAt(session, owner, place);
+  const changed = put(item, fields as Partial<ChainItem>);
+  if (changed === item) return session;
   const chain = chainOf(session, owner);
-  const from = indexOf(session, owner, item);
-  const place = Math.max(0, Math.min(chain.length - 1, to));
-  if (place === from) return session;
-  return replaceChain(session, owner, chain.toSpliced(from, 1).toSpliced(place, 0, chain[from]!));
+  const { index, inside } = place;
+  if (inside === null) return replaceChain(session, owner, chain.toSpliced(index, 1, changed));
+  const split = splitAt(chain, index).split.with(inside, requireProcessor(changed));
+  return replaceChain(session, owner, withSplit(chain, index, split));
 };
 
-/** Switches a processor on or off; off it is a wire without latency. */
-export const setProcessorOn = (session: Session, owner: string, item: string, on: boolean): Session =>
-  changeItem(session, owner, item, { on });
+/** The chain without what stands at a place, and that item. */
+const taken = (chain: ChainItems, { index, inside }: Place): ChainItem[] =>
+  inside === null
+    ? chain.toSpliced(index, 1)
+    : withSplit(chain, index, splitAt(chain, index).split.toSpliced(inside, 1));
+
+const freshId = (chain: ChainItems, base: string): string => freeId(base, new Set(allItems(chain).map(({ id }) => id)));
+
+/**
+ * Adds a processor with its start settings at place `at` (0 first), else at the end, of the chain or of one of its splits;
+ * its id is the processor's.
+ */
+export const addProcessor = (
+  session: Session,
+  owner: string,
+  processor: string,
+  at = Infinity,
+  split: string | null = null,
+): Session => {
+  const chain = chainOf(session, owner);
+  const item: ProcessorItem = {
+    ...processorItemSchema.parse({ id: freshId(chain, processor), processor }),
+    settings: { ...processorOf(processor).start },
+  };
+  return requireSound(replaceChain(session, owner, inserted(chain, item, split, at)));
+};
+
+/** The chain with a processor put into it, or into one of its splits. */
+const inserted = (chain: ChainItems, item: ProcessorItem, split: string | null, at: number): ChainItem[] => {
+  if (split === null) return chain.toSpliced(Math.min(at, chain.length), 0, item);
+  const index = chain.findIndex(({ id }) => id === split);
+  const held = splitAt(chain, index).split;
+  return withSplit(chain, index, held.toSpliced(Math.min(at, held.length), 0, item));
+};
+
+/** Takes a processor out of a chain, or a split with all that stands in it; a split that is left empty goes too. */
+export const removeProcessor = (session: Session, owner: string, id: string): Session =>
+  replaceChain(session, owner, taken(chainOf(session, owner), placeOf(session, owner, id)));
+
+const moved = <T>(list: readonly T[], from: number, to: number): T[] => {
+  const place = Math.max(0, Math.min(list.length - 1, to));
+  return list.toSpliced(from, 1).toSpliced(place, 0, list[from]!);
+};
+
+/** Moves a processor or a split to place `to` (0 first) of the chain, or of the split in which it stands. */
+export const moveProcessor = (session: Session, owner: string, id: string, to: number): Session => {
+  const chain = chainOf(session, owner);
+  const { index, inside } = placeOf(session, owner, id);
+  const next =
+    inside === null ? moved(chain, index, to) : withSplit(chain, index, moved(splitAt(chain, index).split, inside, to));
+  const order = (items: ChainItems): string =>
+    allItems(items)
+      .map((item) => item.id)
+      .join(' ');
+  return order(next) === order(chain) ? session : replaceChain(session, owner, next);
+};
+
+/** Puts a processor into a split of its own, all wet: it sounds as before until the split's share is moved. */
+export const wrapInSplit = (session: Session, owner: string, id: string): Session => {
+  const chain = chainOf(session, owner);
+  const { index, inside } = placeOf(session, owner, id);
+  if (inside !== null) throw new RangeError(`"${id}" stands in a split already`);
+  const item = requireProcessor(chain[index]!);
+  const split = splitItemSchema.parse({ id: freshId(chain, 'split'), split: [item] });
+  return replaceChain(session, owner, chain.toSpliced(index, 1, split));
+};
+
+/** Moves a processor into the split `split`, at place `at` of it, else at its end. */
+export const moveIntoSplit = (session: Session, owner: string, id: string, split: string, at = Infinity): Session => {
+  const place = placeOf(session, owner, id);
+  const item = requireProcessor(itemAt(session, owner, place));
+  if (splitAround(chainOf(session, owner), id)?.id === split) return moveProcessor(session, owner, id, at);
+  return replaceChain(session, owner, inserted(taken(chainOf(session, owner), place), item, split, at));
+};
+
+/**
+ * Takes a processor out of its split, into the chain: in front of the split if it stood first of several, else behind it.
+ * Given a split, takes out all that stands in it. A split that is left empty is gone.
+ */
+export const takeOutOfSplit = (session: Session, owner: string, id: string): Session => {
+  const chain = chainOf(session, owner);
+  const place = placeOf(session, owner, id);
+  const { split } = splitAt(chain, place.index);
+  if (place.inside === null) return replaceChain(session, owner, chain.toSpliced(place.index, 1, ...split));
+  const rest = taken(chain, place);
+  const at = split.length === 1 || place.inside === 0 ? place.index : place.index + 1;
+  return replaceChain(session, owner, rest.toSpliced(at, 0, split[place.inside]!));
+};
+
+/** Switches a processor or a split on or off; off it is a wire without latency. */
+export const setProcessorOn = (session: Session, owner: string, id: string, on: boolean): Session =>
+  changeItem(session, owner, id, { on });
+
+/** Share of a processor or a split beside the sound that comes to it, percent. */
+export const setWet = (session: Session, owner: string, id: string, wet: number): Session => {
+  requireValid(processorItemSchema.shape.wet, wet, [...pathOf(session, owner, placeOf(session, owner, id)), 'wet']);
+  return changeItem(session, owner, id, { wet });
+};
+
+/** How the two shares of a processor or a split add up. */
+export const setLaw = (session: Session, owner: string, id: string, law: ChainItem['law']): Session =>
+  changeItem(session, owner, id, { law });
+
+/** The sound file that a processor works with. */
+export const setSound = (session: Session, owner: string, id: string, sound: string): Session =>
+  requireSound(changeItem<ProcessorItem>(session, owner, id, { sound }));
 
 /** Sets one parameter of a processor: a number in its unit, a choice, a note value, or a switch. */
 export const setSetting = (
   session: Session,
   owner: string,
-  item: string,
+  id: string,
   parameter: string,
   setting: Setting,
 ): Session => {
-  const index = indexOf(session, owner, item);
-  const { processor, settings } = chainOf(session, owner)[index]!;
+  const place = placeOf(session, owner, id);
+  const { processor, settings } = requireProcessor(itemAt(session, owner, place));
   const definition = processorOf(processor).parameters[parameter];
   if (!definition) throw new RangeError(`the processor "${processor}" has no parameter "${parameter}"`);
-  const fault = checkSetting(definition, setting, [...chainPath(session, owner), index, 'settings', parameter]);
+  const fault = checkSetting(definition, setting, [...pathOf(session, owner, place), 'settings', parameter]);
   if (fault) throw new ProblemError({ ...fault, path: pathText(fault.path) });
-  return changeItem(session, owner, item, { settings: put(settings, { [parameter]: setting }) });
+  return changeItem<ProcessorItem>(session, owner, id, { settings: put(settings, { [parameter]: setting }) });
 };
 
 /** Lays a whole chain, such as that of a preset, in place of the one that is there. */

@@ -1,6 +1,7 @@
 import type { Parameter, Setting, Settings } from '../dsp/parameter.ts';
 import { processorOf } from '../dsp/registry.ts';
-import type { ChainItem } from './schema.ts';
+import { isSplit } from './chain-items.ts';
+import type { ChainItem, ProcessorItem } from './schema.ts';
 
 /** A setting as it is read aloud: "-18.0 dB", "4.0:1", "1/8 dotted", "on". */
 export const settingText = (parameter: Parameter, setting: Setting): string => {
@@ -22,8 +23,8 @@ const groupsOff = (parameters: Readonly<Record<string, Parameter>>, settings: Se
  * All settings of one processor, the defaults too, one line for each group of parameters: enough to set it again by
  * hand. Groups that are switched off are left out.
  */
-export const settingLines = ({ processor, settings }: ChainItem): string[] => {
-  const { parameters } = processorOf(processor);
+export const settingLines = ({ processor, settings, sound }: ProcessorItem): string[] => {
+  const { parameters, sound: soundLabel } = processorOf(processor);
   const off = groupsOff(parameters, settings);
   const lines = new Map<string, string[]>();
   for (const [id, parameter] of Object.entries(parameters)) {
@@ -32,11 +33,22 @@ export const settingLines = ({ processor, settings }: ChainItem): string[] => {
     const text = `${label.toLowerCase()} ${settingText(parameter, settings[id] ?? parameter.default)}`;
     lines.set(group, [...(lines.get(group) ?? []), text]);
   }
-  return [...lines].map(([group, texts]) =>
+  const settingTexts = [...lines].map(([group, texts]) =>
     (group === '' ? texts : [`${group}: ${texts[0]!}`, ...texts.slice(1)]).join(', '),
   );
+  if (soundLabel === undefined) return settingTexts;
+  return [`${soundLabel.toLowerCase()} ${sound ?? 'not chosen'}`, ...settingTexts];
 };
 
-/** Name of a processor as a recall sheet calls it; one that is switched off says so. */
-export const itemTitle = ({ processor, on }: ChainItem): string =>
-  `${processorOf(processor).label}${on ? '' : ' (off)'}`;
+/** What an item is called where nothing is said of its state: the processor's label, or "Split". */
+export const itemLabel = (item: ChainItem): string => (isSplit(item) ? 'Split' : processorOf(item.processor).label);
+
+/** The share of an item beside the dry sound, as words; '' when it is all wet. */
+export const wetText = ({ wet, law }: Pick<ChainItem, 'wet' | 'law'>): string =>
+  wet === 100 ? '' : `${Number(wet.toFixed(1))} % wet${law === 'linear' ? '' : `, ${law}`}`;
+
+/** Name of an item as a recall sheet calls it; what is not all wet, or is switched off, says so. */
+export const itemTitle = (item: ChainItem): string => {
+  const state = [wetText(item), item.on ? '' : 'off'].filter((text) => text !== '').join(', ');
+  return `${itemLabel(item)}${state === '' ? '' : ` (${state})`}`;
+};

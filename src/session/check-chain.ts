@@ -1,9 +1,10 @@
 import type { NumberParameter, Parameter, Setting } from '../dsp/parameter.ts';
 import { processors } from '../dsp/registry.ts';
+import { isSplit } from './chain-items.ts';
 import { parseNoteValue } from './note-values.ts';
 import { described, listed } from './problem.ts';
 import { pathText, type Fault, type JsonPath } from './reading-order.ts';
-import type { ChainItem, ChainItems } from './schema.ts';
+import type { ChainItem, ChainItems, ProcessorItem } from './schema.ts';
 
 type Refusal = Pick<Fault, 'code' | 'expected'>;
 
@@ -36,32 +37,56 @@ export const checkSetting = (parameter: Parameter, setting: Setting, path: JsonP
   return refusal && { ...refusal, path, found: described(setting) };
 };
 
-const checkItem = (item: ChainItem, path: JsonPath): Fault[] => {
+/** A sound named where none can be worked with. */
+const soundFaults = ({ processor, sound }: ProcessorItem, path: JsonPath): Fault[] => {
+  if (sound === undefined || processors.get(processor)?.sound !== undefined) return [];
+  const expected = `nothing, as ${described(processor)} works with no sound of its own`;
+  return [{ code: 'out-of-range', path: [...path, 'sound'], expected, found: described(sound) }];
+};
+
+const checkProcessor = (item: ProcessorItem, path: JsonPath): Fault[] => {
   const processor = processors.get(item.processor);
   if (!processor) {
     const expected = listed([...processors.keys()].sort());
     return [{ code: 'unknown-processor', path: [...path, 'processor'], expected, found: described(item.processor) }];
   }
   const { parameters } = processor;
-  return Object.entries(item.settings).flatMap(([name, setting]): Fault[] | Fault => {
+  const settingFaults = Object.entries(item.settings).flatMap(([name, setting]): Fault[] | Fault => {
     const place = [...path, 'settings', name];
     const parameter = Object.hasOwn(parameters, name) ? parameters[name] : undefined;
     if (parameter) return checkSetting(parameter, setting, place) ?? [];
     const expected = listed(Object.keys(parameters));
     return { code: 'unknown-parameter', path: place, expected, found: described(setting) };
   });
+  return [...soundFaults(item, path), ...settingFaults];
 };
+
+/** An item and where it stands. */
+interface Placed {
+  readonly item: ChainItem;
+  readonly path: JsonPath;
+}
+
+/** All items of a chain that stands at `path`, each split before what stands in it. */
+const placedItems = (chain: ChainItems, path: JsonPath): Placed[] =>
+  chain.flatMap((item, n) => {
+    const here = { item, path: [...path, n] };
+    return isSplit(item) ? [here, ...placedItems(item.split, [...here.path, 'split'])] : [here];
+  });
 
 /** What is wrong with a chain that stands at `path`: processors, settings, ids that are given twice. */
 export const checkChain = (chain: ChainItems, path: JsonPath): Fault[] => {
-  const ids = chain.map(({ id }) => id);
-  return chain.flatMap((item, n) => {
-    const first = ids.indexOf(item.id);
-    const problems = checkItem(item, [...path, n]);
-    if (first === n) return problems;
-    const found = `${described(item.id)}, which ${pathText([...path, first])} already has`;
+  const first = new Map<string, JsonPath>();
+  return placedItems(chain, path).flatMap(({ item, path: place }) => {
+    const problems = isSplit(item) ? [] : checkProcessor(item, place);
+    const earlier = first.get(item.id);
+    if (!earlier) {
+      first.set(item.id, place);
+      return problems;
+    }
+    const found = `${described(item.id)}, which ${pathText(earlier)} already has`;
     return [
-      { code: 'duplicate-id' as const, path: [...path, n, 'id'], expected: 'an id of its own', found },
+      { code: 'duplicate-id' as const, path: [...place, 'id'], expected: 'an id of its own', found },
       ...problems,
     ];
   });

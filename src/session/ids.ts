@@ -1,3 +1,5 @@
+import type { ChainItem, ProcessorItem, SplitItem } from './schema.ts';
+
 /** Ids that name something in every session, and so cannot be given: what can be listened to, and the mix bus. */
 export const RESERVED_IDS: readonly string[] = ['rough', 'received', 'mix'];
 
@@ -21,14 +23,20 @@ export const freeId = (base: string, taken: ReadonlySet<string>): string => {
   }
 };
 
-/** Chain items with the missing ids filled in from the processors' names: eq, eq-2. */
-export const withItemIds = <T extends { readonly id?: string | undefined; readonly processor: string }>(
-  items: readonly T[],
-): (T & { id: string })[] => {
-  const taken = new Set(items.flatMap(({ id }) => id ?? []));
-  return items.map((item) => {
-    const id = item.id ?? freeId(idFrom(item.processor), taken);
+type Unnamed<T extends { id: string }> = Omit<T, 'id'> & { readonly id?: string | undefined };
+type UnnamedSplit = Omit<Unnamed<SplitItem>, 'split'> & { readonly split: readonly Unnamed<ProcessorItem>[] };
+
+/** Chain items with the missing ids filled in from the processors' names: eq, eq-2; of splits: split, split-2. */
+export const withItemIds = (items: readonly (Unnamed<ProcessorItem> | UnnamedSplit)[]): ChainItem[] => {
+  const all = items.flatMap((item) => ('split' in item ? [item, ...item.split] : [item]));
+  const taken = new Set(all.flatMap(({ id }) => id ?? []));
+  const named = <T extends { readonly id?: string | undefined }>(item: T, base: string): T & { id: string } => {
+    const id = item.id ?? freeId(base, taken);
     taken.add(id);
     return { ...item, id };
-  });
+  };
+  const processor = (item: Unnamed<ProcessorItem>): ProcessorItem => named(item, idFrom(item.processor));
+  return items.map((item) =>
+    'split' in item ? { ...named(item, 'split'), split: item.split.map(processor) } : processor(item),
+  );
 };

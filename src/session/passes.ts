@@ -2,6 +2,7 @@ import { put, requireSound, requireValid } from './edit-tools.ts';
 import type { Mix } from './graph.ts';
 import { freeId, idFrom } from './ids.ts';
 import { passSchema, type Pass, type Session } from './schema.ts';
+import { chainFilesOf } from './sound-files.ts';
 
 // Saved versions of the mix, under the rules of `edits.ts`.
 
@@ -47,7 +48,7 @@ export const deletePass = (session: Session, id: string): Session => {
 /** Takes a pass back into the mix in hand; song, passes and trials stay as they are. */
 export const restorePass = (session: Session, id: string): Session => put(session, mixOf(passOf(session, id)));
 
-/** Files that the passes name beside those of the mix in hand. */
+/** Files that the passes name, sounds of their chains too. */
 export const filesOfPasses = ({ passes }: Session): string[] => [
-  ...new Set(passes.flatMap(({ tracks }) => tracks.map(({ file }) => file))),
+  ...new Set(passes.flatMap((pass) => [...pass.tracks, ...chainFilesOf(pass)]).map(({ file }) => file)),
 ];

@@ -1,3 +1,5 @@
+import { isSplit } from './chain-items.ts';
+import { wetText } from './chain-words.ts';
 import type { Preset } from './preset.ts';
 import type { ChainItems } from './schema.ts';
 
@@ -11,8 +13,14 @@ export const presetWords = ({ listenFor, caution, usualBlendDb }: Preset): strin
 ];
 
 /** What a chain does, whatever its items are called. */
-const substance = (chain: ChainItems): string =>
-  JSON.stringify(chain.map(({ processor, on, settings }) => [processor, on, Object.entries(settings).sort()]));
+const substance = (chain: ChainItems): string => {
+  const parts = chain.map((item) => [
+    item.on,
+    wetText(item),
+    isSplit(item) ? substance(item.split) : [item.processor, item.sound ?? null, Object.entries(item.settings).sort()],
+  ]);
+  return JSON.stringify(parts);
+};
 
 /** The preset that lies on a path as it was laid; undefined: there is none, or it was changed since. */
 export const presetOnChain = (presets: readonly Preset[], chain: ChainItems): Preset | undefined => {

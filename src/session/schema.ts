@@ -1,4 +1,5 @@
 import { z } from 'zod';
+import { MIX_LAWS } from '../dsp/wet-dry.ts';
 import { withItemIds } from './ids.ts';
 
 /** Blends, faders and sends at this level or below are silent: the way is shut. */
@@ -12,18 +13,38 @@ const file = z
   .min(1)
   .regex(/^(?![/\\])(?![A-Za-z]:)[^\\]+$/, 'a path relative to the session file, with forward slashes');
 
-/** One processor in a chain. Settings that are not given take the processor's defaults (which change nothing). */
-export const chainItemSchema = z.strictObject({
-  /** Names the item within its chain; filled in when a file leaves it out. */
+/** What every item of a chain has. */
+const item = {
+  /** Names the item within its whole chain, splits included; filled in when a file leaves it out. */
   id,
-  processor: z.string().min(1),
   on: z.boolean().default(true),
+  /** Share of the item's sound, percent; the rest is the sound that comes to it, aligned. 100 changes nothing. */
+  wet: z.number().min(0).max(100).default(100),
+  /** How the two shares add up: what is alike keeps its level, or what has nothing in common does. */
+  law: z.enum(MIX_LAWS).default('linear'),
+};
+
+/** One processor in a chain. Settings that are not given take the processor's defaults (which change nothing). */
+export const processorItemSchema = z.strictObject({
+  id: item.id,
+  processor: z.string().min(1),
+  /** Sound file that the processor works with, such as an impulse response. */
+  sound: file.optional(),
+  on: item.on,
+  wet: item.wet,
+  law: item.law,
   settings: z.record(z.string(), z.union([z.number(), z.string(), z.boolean()])).default({}),
 });
 
+/** Processors in a row with one dry share beside all of them. */
+export const splitItemSchema = z.strictObject({ ...item, split: z.array(processorItemSchema).min(1).max(16) });
+
+const unnamedProcessor = processorItemSchema.extend({ id: id.optional() });
+const unnamedSplit = splitItemSchema.extend({ id: id.optional(), split: z.array(unnamedProcessor).min(1).max(16) });
+
 /** A chain as files write it; items without an id get one. */
 export const chainSchema = z
-  .array(chainItemSchema.extend({ id: id.optional() }))
+  .array(z.union([unnamedProcessor, unnamedSplit]))
   .max(32)
   .transform(withItemIds);
 const chain = chainSchema.default([]);
@@ -174,7 +195,9 @@ export type Track = Session['tracks'][number];
 export type Group = Session['groups'][number];
 export type Bus = Session['buses'][number];
 export type Send = Group['sends'][number];
-export type ChainItem = z.output<typeof chainItemSchema>;
+export type ProcessorItem = z.output<typeof processorItemSchema>;
+export type SplitItem = z.output<typeof splitItemSchema>;
+export type ChainItem = ProcessorItem | SplitItem;
 export type ChainItems = readonly ChainItem[];
 export type Guard = (typeof GUARDS)[number];
 export type GuardLimit = Session['guards'][number];

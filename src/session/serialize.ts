@@ -1,8 +1,8 @@
 import { processors } from '../dsp/registry.ts';
-import { sessionSchema, type ChainItem, type Session } from './schema.ts';
+import { sessionSchema, type ProcessorItem, type Session } from './schema.ts';
 
 /** Settings in the order of the processor's parameters, so that equal chains are equal texts. */
-const orderedSettings = ({ processor, settings }: ChainItem): ChainItem['settings'] => {
+const orderedSettings = ({ processor, settings }: ProcessorItem): ProcessorItem['settings'] => {
   const names = Object.keys(processors.get(processor)?.parameters ?? {});
   const known = names.filter((name) => Object.hasOwn(settings, name));
   const others = Object.keys(settings).filter((name) => !names.includes(name));
@@ -16,7 +16,7 @@ const orderedSettings = ({ processor, settings }: ChainItem): ChainItem['setting
 export const sessionText = (session: Session): string => {
   const ordered = sessionSchema.parse(session);
   const replacer = function (this: unknown, key: string, value: unknown): unknown {
-    return key === 'settings' ? orderedSettings(this as ChainItem) : value;
+    return key === 'settings' ? orderedSettings(this as ProcessorItem) : value;
   };
   return `${JSON.stringify(ordered, replacer, 2)}\n`;
 };

@@ -29,6 +29,7 @@ const bare = (schema: z.core.$ZodType): z.core.$ZodType => {
 };
 
 interface Parts {
+  readonly options?: readonly z.core.$ZodType[];
   readonly shape?: Readonly<Record<string, z.core.$ZodType>>;
   readonly element?: z.core.$ZodType;
   readonly items?: readonly z.core.$ZodType[];
@@ -39,7 +40,8 @@ const schemaAt = (schema: z.core.$ZodType, path: JsonPath): z.core.$ZodType | nu
   const here = bare(schema);
   const [key, ...rest] = path;
   if (key === undefined) return here;
-  const { shape, element, items } = here._zod.def as Parts;
+  const { options, shape, element, items } = here._zod.def as Parts;
+  if (options) return options.map((option) => schemaAt(option, path)).find((found) => found !== null) ?? null;
   const next = typeof key === 'number' ? (element ?? items?.[key]) : shape?.[key];
   return next ? schemaAt(next, rest) : null;
 };
@@ -69,6 +71,22 @@ const found = (issue: Issue): string => {
   return described(input);
 };
 
+/** Of several kinds of object the one that has most fields of what was given is what was meant: what is wrong with that. */
+const optionMeant = (schema: z.core.$ZodType, issue: Issue & { code: 'invalid_union' }): Fault[] | null => {
+  const path = issue.path as JsonPath;
+  const { options = [] } = (schemaAt(schema, path)?._zod.def ?? {}) as Parts;
+  if (typeof issue.input !== 'object' || issue.input === null || Array.isArray(issue.input)) return null;
+  const given = Object.keys(issue.input);
+  const shared = options.map((option) => given.filter((key) => fieldsAt(option, []).includes(key)).length);
+  const n = shared.indexOf(Math.max(...shared));
+  const option = options[n];
+  if (!option || fieldsAt(option, []).length === 0) return null;
+  return issue.errors[n]!.flatMap((inner) => faultsOf(option, inner as Issue)).map((fault) => ({
+    ...fault,
+    path: [...path, ...fault.path],
+  }));
+};
+
 const faultsOf = (schema: z.core.$ZodType, issue: Issue): Fault[] => {
   const path = issue.path as JsonPath;
   const fault = (code: ProblemCode, expected: string): Fault[] => {
@@ -84,6 +102,8 @@ const faultsOf = (schema: z.core.$ZodType, issue: Issue): Fault[] => {
     case 'invalid_value':
       return fault(typeof issue.input === 'string' ? 'unknown-name' : 'wrong-type', listed(issue.values));
     case 'invalid_union': {
+      const meant = optionMeant(schema, issue);
+      if (meant) return meant;
       const kinds = issue.errors.flatMap(([first]) => (first?.code === 'invalid_type' ? kind(first.expected) : []));
       return fault('wrong-type', kinds.join(' or '));
     }

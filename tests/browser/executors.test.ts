@@ -4,6 +4,7 @@ import type { RenderedPaths } from '../../src/render/executor.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import { StripCache } from '../../src/render/strip-cache.ts';
 import { renderWebAudio } from '../../src/render/web-audio.ts';
+import { processorItem } from '../helpers/chain-items.ts';
 import { planned, sessionFrom } from '../helpers/sessions.ts';
 import { mono, stereo, whiteNoise } from '../helpers/signals.ts';
 
@@ -22,7 +23,14 @@ const residual = (a: RenderedPaths, b: RenderedPaths, id: string): number => {
 };
 
 const ids = [...processors.keys()];
-const chainOf = (id: string) => [{ id, processor: id, settings: processors.get(id)!.start }];
+const chainOf = (id: string) => {
+  const { sound, start } = processors.get(id)!;
+  return [{ id, processor: id, settings: start, ...(sound !== undefined && { sound: 'room.wav' }) }];
+};
+const room = stereo(
+  whiteNoise(0.3, 15, 0.1).map((x, n) => x * Math.exp(-n / 3000)),
+  whiteNoise(0.3, 16, 0.1).map((x, n) => x * Math.exp(-n / 3000)),
+);
 
 /** Two groups, a bus for every processor (keyed by the drums), one bus fed by another, a track with its own chain. */
 const session = sessionFrom({
@@ -52,7 +60,7 @@ const sounds = {
 
 describe('the Web Audio graph and the direct executor', () => {
   it('render every path alike, below -140 dBFS', async () => {
-    const { plan, sources } = planned(session, sounds);
+    const { plan, sources } = planned(session, sounds, { 'room.wav': room });
     const direct = await renderDirect(plan, sources);
     const graph = await renderWebAudio(plan, sources);
     for (const { id } of plan.paths) expect(residual(direct, graph, id), id).toBeLessThan(NULL_FLOOR);
@@ -76,14 +84,14 @@ describe('the Web Audio graph and the direct executor', () => {
 
   it('render only what changed, to the same sound', async () => {
     const cache = new StripCache();
-    const { plan, sources } = planned(session, sounds);
+    const { plan, sources } = planned(session, sounds, { 'room.wav': room });
     const first = await renderWebAudio(plan, sources, { cache });
-    const quieter = [{ id: 'gain', processor: 'gain', on: true, settings: { gain: -5 } }];
+    const quieter = [processorItem('gain', { settings: { gain: -5 } })];
     const changed = {
       ...session,
       buses: session.buses.map((bus) => (bus.id === 'bus-gain' ? { ...bus, chain: quieter } : bus)),
     };
-    const again = planned(changed, sounds);
+    const again = planned(changed, sounds, { 'room.wav': room });
     const second = await renderWebAudio(again.plan, again.sources, { cache });
     const direct = await renderDirect(again.plan, again.sources);
     expect(second.get('band')!.channels[0]!.buffer === first.get('band')!.channels[0]!.buffer).toBe(true);
@@ -92,7 +100,11 @@ describe('the Web Audio graph and the direct executor', () => {
   });
 
   it('tell how far the graph has come, and stop soon when asked', async () => {
-    const { plan, sources } = planned(session, { ...sounds, drum: mono(whiteNoise(25, 11, 0.2)) });
+    const { plan, sources } = planned(
+      session,
+      { ...sounds, drum: mono(whiteNoise(25, 11, 0.2)) },
+      { 'room.wav': room },
+    );
     const whole: number[] = [];
     await renderWebAudio(plan, sources, { onProgress: (done) => whole.push(done) });
     expect(whole.length).toBeGreaterThan(10);

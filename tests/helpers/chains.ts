@@ -1,14 +1,22 @@
-import { Chain, type ChainStep } from '../../src/dsp/chain.ts';
+import type { StereoSound } from '../../src/dsp/audio.ts';
+import { Chain, type ChainStep, type ProcessorStep } from '../../src/dsp/chain.ts';
 import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
 import type { KeySignal } from '../../src/dsp/processor.ts';
 import { processorOf } from '../../src/dsp/registry.ts';
 import { seeded } from './signals.ts';
 
+const decaying = (seed: number): Float32Array => {
+  const random = seeded(seed);
+  return Float32Array.from({ length: 6000 }, (_, n) => (2 * random() - 1) * Math.exp(-n / 1000));
+};
+/** What processors that work with a sound are given: a small room, unlike on both sides. */
+export const ROOM: StereoSound = { hash: 'room', left: decaying(41), right: decaying(42) };
+
 /** One step of a chain from settings as a session writes them. */
-export const stepOf = (processor: string, settings: Settings = {}): ChainStep => ({
-  processor,
-  values: valuesFrom(processorOf(processor).parameters, settings),
-});
+export const stepOf = (processor: string, settings: Settings = {}): ProcessorStep => {
+  const { parameters, sound } = processorOf(processor);
+  return { processor, values: valuesFrom(parameters, settings), ...(sound !== undefined && { sound: ROOM }) };
+};
 
 /** Runs a chain on copies of `input`, in blocks of the sizes given (repeated as often as needed). */
 export function run(

@@ -2,7 +2,16 @@ import fc from 'fast-check';
 import type { Parameter, Setting } from '../../src/dsp/parameter.ts';
 import { processors } from '../../src/dsp/registry.ts';
 import { COMMON_NOTE_VALUES } from '../../src/session/note-values.ts';
-import { GUARDS, type ChainItem, type Send, type Session, type Trial } from '../../src/session/schema.ts';
+import { MIX_LAWS } from '../../src/dsp/wet-dry.ts';
+import {
+  GUARDS,
+  type ChainItem,
+  type ProcessorItem,
+  type Send,
+  type Session,
+  type SplitItem,
+  type Trial,
+} from '../../src/session/schema.ts';
 
 /** Numbers as files hold them: JSON knows no -0, which would be read back as 0. */
 const numbers = (min: number, max: number): fc.Arbitrary<number> =>
@@ -19,19 +28,40 @@ export const settingOf = (parameter: Parameter): fc.Arbitrary<Setting> => {
   return parameter.noteValues ? fc.oneof(value, fc.constantFrom(...COMMON_NOTE_VALUES)) : value;
 };
 
-const chainItem: fc.Arbitrary<Omit<ChainItem, 'id'>> = fc.constantFrom(...processors.values()).chain((processor) => {
-  const all = fc.record(Object.fromEntries(Object.entries(processor.parameters).map(([id, p]) => [id, settingOf(p)])));
-  const some = fc.subarray(Object.keys(processor.parameters));
-  return fc.record({
-    processor: fc.constant(processor.id),
-    on: fc.boolean(),
-    settings: fc.tuple(all, some).map(([settings, kept]) => Object.fromEntries(kept.map((id) => [id, settings[id]!]))),
+const wet = fc.oneof(fc.constant(100), numbers(0, 100));
+const law = fc.constantFrom(...MIX_LAWS);
+
+const processorItem: fc.Arbitrary<Omit<ProcessorItem, 'id'>> = fc
+  .constantFrom(...processors.values())
+  .chain((processor) => {
+    const all = fc.record(
+      Object.fromEntries(Object.entries(processor.parameters).map(([id, p]) => [id, settingOf(p)])),
+    );
+    const some = fc.subarray(Object.keys(processor.parameters));
+    return fc.record({
+      processor: fc.constant(processor.id),
+      on: fc.boolean(),
+      wet,
+      law,
+      settings: fc
+        .tuple(all, some)
+        .map(([settings, kept]) => Object.fromEntries(kept.map((id) => [id, settings[id]!]))),
+    });
   });
+
+const splitItem: fc.Arbitrary<Omit<SplitItem, 'id'>> = fc.record({
+  on: fc.boolean(),
+  wet,
+  law,
+  split: fc
+    .array(processorItem, { minLength: 1, maxLength: 2 })
+    .map((items) => items.map((item, n) => ({ id: `inside-${n}`, ...item }))),
 });
 
-/** Any chain of up to three processors. */
+/** Any chain of up to three processors and, among them, a split. */
 export const chains: fc.Arbitrary<ChainItem[]> = fc
-  .array(chainItem, { maxLength: 3 })
+  .tuple(fc.array(processorItem, { maxLength: 3 }), fc.option(splitItem), fc.nat(3))
+  .map(([items, split, at]) => [...items.slice(0, at), ...(split ? [split] : []), ...items.slice(at)])
   .map((items) => items.map((item, n) => ({ id: `item-${n}`, ...item })));
 
 /** Sends to some of the buses that come after place `from`, so that no sound comes back. */

@@ -1,7 +1,7 @@
 import type { Audio } from '../../src/dsp/audio.ts';
 import { makePlan } from '../../src/render/make-plan.ts';
 import type { Plan } from '../../src/render/plan.ts';
-import { factsOf, sourcesAt, type Sources } from '../../src/render/sources.ts';
+import { factsOf, processorSounds, soundsAt, sourcesAt, type Sources } from '../../src/render/sources.ts';
 import { sessionSchema, type Session } from '../../src/session/schema.ts';
 
 /** A valid session from the parts that matter to a test; ids double as names. */
@@ -16,11 +16,13 @@ export const sessionFrom = (parts: Record<string, unknown>): Session =>
     ...parts,
   });
 
-/** Plan and sources of a session whose tracks sound as given, by track id. */
+/** Plan and sources of a session whose tracks sound as given, by track id; `chainSounds` are what processors work with, by file. */
 export const planned = (
   session: Session,
   sounds: Readonly<Record<string, Audio>>,
+  chainSounds: Readonly<Record<string, Audio>> = {},
 ): { plan: Plan; sources: Sources } => {
   const sources = sourcesAt(session.sampleRate, session.tracks, new Map(Object.entries(sounds)));
-  return { plan: makePlan(session, factsOf(sources)), sources };
+  const others = processorSounds(soundsAt(session.sampleRate, new Map(Object.entries(chainSounds))));
+  return { plan: makePlan(session, factsOf(sources), others), sources };
 };

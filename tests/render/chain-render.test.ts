@@ -2,10 +2,11 @@ import { expect, test } from 'vitest';
 import { framesOf } from '../../src/dsp/audio.ts';
 import { renderChain } from '../../src/render/chain-render.ts';
 import { stepsOf } from '../../src/session/values.ts';
+import { processorItem } from '../helpers/chain-items.ts';
 import { mono, pinkNoise, stereo } from '../helpers/signals.ts';
 
 const steps = (processor: string, settings: Record<string, number | string | boolean>) =>
-  stepsOf([{ id: 'it', processor, on: true, settings }], 120, [4, 4]);
+  stepsOf([processorItem(processor, { settings })], 120, [4, 4]);
 
 const noise = stereo(pinkNoise(0.5, 1), pinkNoise(0.5, 2));
 

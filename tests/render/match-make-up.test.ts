@@ -3,15 +3,16 @@ import type { Audio } from '../../src/dsp/audio.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { renderChain } from '../../src/render/chain-render.ts';
 import { matchedChain, matchingMakeUp } from '../../src/render/match-make-up.ts';
-import type { ChainItem } from '../../src/session/schema.ts';
+import type { ProcessorItem } from '../../src/session/schema.ts';
 import { stepsOf } from '../../src/session/values.ts';
 import { chainFrom } from '../../src/session/read-preset.ts';
+import { processorItem } from '../helpers/chain-items.ts';
 import { mono, pinkNoise, scaled, joined, stereo } from '../helpers/signals.ts';
 
 const SONG = { tempo: 120, meter: [4, 4] as [number, 4] };
 const loudness = (audio: Audio): number | null => measure(audio).integratedLufs;
 const items = (...chain: readonly object[]) => chainFrom([...chain], 'chain');
-const itemOf = (settings: object): ChainItem => items({ processor: 'compressor', settings })[0]!;
+const itemOf = (settings: ProcessorItem['settings']): ProcessorItem => processorItem('compressor', { settings });
 
 const noise = stereo(pinkNoise(4, 1), pinkNoise(4, 2));
 const fourSeconds = (seed: number): Float32Array => pinkNoise(4, seed).slice(0, 4 * 48000);

@@ -12,6 +12,7 @@ import {
 } from '../../src/session/chain-edits.ts';
 import { problemsOf } from '../../src/session/parse.ts';
 import { sentenceOf } from '../../src/session/problem.ts';
+import { firstProcessor, processorItem } from '../helpers/chain-items.ts';
 import { problemFrom, smallSession } from '../helpers/session-file.ts';
 
 const session = smallSession();
@@ -34,13 +35,13 @@ test.each(['kick', 'drums', 'echo', MIX])('a chain of %s grows, is reordered and
 test('every processor starts with its start settings, and they are valid', () => {
   for (const id of processors.keys()) {
     const [item] = chainOf(addProcessor(session, MIX, id), MIX);
-    expect(item).toEqual({ id, processor: id, on: true, settings: processorOf(id).start });
+    expect(item).toEqual(processorItem(id, { settings: { ...processorOf(id).start } }));
   }
 });
 
 test('a setting is set, others stay, and the same setting again is the same session', () => {
   const set = setSetting(session, 'squeeze', 'gain', 'polarity', 'inverted');
-  expect(chainOf(set, 'squeeze')[0]?.settings).toEqual({ gain: 3, polarity: 'inverted' });
+  expect(firstProcessor(chainOf(set, 'squeeze')).settings).toEqual({ gain: 3, polarity: 'inverted' });
   expect(setSetting(set, 'squeeze', 'gain', 'polarity', 'inverted')).toBe(set);
   expect(set.groups).toBe(session.groups);
 });
@@ -59,11 +60,11 @@ test('a setting that its parameter does not allow is refused with its place', ()
 
 test('a processor is switched off and stays in its place', () => {
   const off = setProcessorOn(session, 'squeeze', 'gain', false);
-  expect(chainOf(off, 'squeeze')).toEqual([{ id: 'gain', processor: 'gain', on: false, settings: { gain: 3 } }]);
+  expect(chainOf(off, 'squeeze')).toEqual([processorItem('gain', { on: false, settings: { gain: 3 } })]);
 });
 
 test('a laid chain replaces the old one; a chain that is too long is refused', () => {
-  const item = { id: 'a', processor: 'gain', on: true, settings: {} };
+  const item = processorItem('gain', { id: 'a' });
   expect(ids(setChain(session, 'squeeze', [item]), 'squeeze')).toEqual(['a']);
   const long = Array.from({ length: 33 }, (_, n) => ({ ...item, id: `a${n}` }));
   expect(sentenceOf(problemFrom(() => setChain(session, 'squeeze', long)))).toMatchInlineSnapshot(

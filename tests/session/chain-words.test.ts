@@ -1,10 +1,10 @@
 import { expect, test } from 'vitest';
 import { itemTitle, settingLines } from '../../src/session/chain-words.ts';
-import type { ChainItem } from '../../src/session/schema.ts';
+import type { ProcessorItem } from '../../src/session/schema.ts';
+import { processorItem, splitItem } from '../helpers/chain-items.ts';
 
-const item = (processor: string, settings: ChainItem['settings'] = {}, on = true): ChainItem => {
-  return { id: 'it', processor, on, settings };
-};
+const item = (processor: string, settings: ProcessorItem['settings'] = {}, on = true): ProcessorItem =>
+  processorItem(processor, { settings, on });
 
 test('every setting is said, with its unit, given or not', () => {
   expect(settingLines(item('gain', { gain: -3.25 }))).toEqual(['gain -3.3 dB, polarity normal']);
@@ -25,4 +25,17 @@ test('what belongs together stands in one line; a band that is off is not said',
 
 test('a processor that is switched off says so', () => {
   expect([itemTitle(item('eq')), itemTitle(item('eq', {}, false))]).toEqual(['EQ', 'EQ (off)']);
+});
+
+test('what a processor works with is said first, chosen or not', () => {
+  const convolution = { ...item('convolution', { mix: 20 }), sound: 'rooms/hall.wav' };
+  expect(settingLines(convolution)[0]).toBe('impulse response rooms/hall.wav');
+  expect(settingLines(item('convolution'))[0]).toBe('impulse response not chosen');
+});
+
+test('what is not all wet says so', () => {
+  expect(itemTitle({ ...item('eq'), wet: 50 })).toBe('EQ (50 % wet)');
+  expect(itemTitle(splitItem([item('eq')], { wet: 12.5, law: 'equal power', on: false }))).toBe(
+    'Split (12.5 % wet, equal power, off)',
+  );
 });

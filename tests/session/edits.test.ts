@@ -3,6 +3,7 @@ import * as edit from '../../src/session/edits.ts';
 import { problemsOf } from '../../src/session/parse.ts';
 import { sentenceOf } from '../../src/session/problem.ts';
 import type { Session } from '../../src/session/schema.ts';
+import { processorItem } from '../helpers/chain-items.ts';
 import { problemFrom, smallSession } from '../helpers/session-file.ts';
 
 const session = smallSession();
@@ -101,7 +102,7 @@ test('new members get ids from their names, never one that is taken or has a mea
   made = edit.addBus(made, {
     name: 'Mix',
     blendDb: -6,
-    chain: [{ id: 'gain', processor: 'gain', on: true, settings: {} }],
+    chain: [processorItem('gain')],
   });
   made = edit.addBus(made, { name: 'x'.repeat(80) });
   expect(made.tracks.slice(2).map(({ id }) => id)).toEqual(['kick-2', 'bass-sohne', 'path']);

@@ -1,17 +1,13 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
+import { processorSteps, type ProcessorStep } from '../../src/dsp/chain.ts';
 import { processorOf } from '../../src/dsp/registry.ts';
-import type { ChainItem } from '../../src/session/schema.ts';
+import type { ProcessorItem } from '../../src/session/schema.ts';
 import { stepsOf } from '../../src/session/values.ts';
+import { processorItem, splitItem } from '../helpers/chain-items.ts';
 import { chains } from '../helpers/session-arbitrary.ts';
 
-const gain = (fields: Partial<ChainItem>): ChainItem => ({
-  id: 'gain',
-  processor: 'gain',
-  on: true,
-  settings: {},
-  ...fields,
-});
+const gain = (fields: Partial<ProcessorItem>): ProcessorItem => processorItem('gain', fields);
 
 test('settings become numbers: a choice its index, what is left out its default', () => {
   const chain = [gain({ settings: { polarity: 'left inverted' } }), gain({ settings: { gain: -3 } })];
@@ -25,10 +21,24 @@ test('what is switched off is left out', () => {
   expect(stepsOf([gain({ on: false }), gain({ settings: { gain: 1 } })], 120, [4, 4])).toHaveLength(1);
 });
 
+test('shares beside the dry sound are told where something is dry; a split with nothing on is left out', () => {
+  const { values } = stepsOf([gain({})], 120, [4, 4])[0] as ProcessorStep;
+  const half = gain({ wet: 50, law: 'equal power' });
+  const steps = stepsOf([splitItem([half, gain({ id: 'gain-2', on: false })], { wet: 25 })], 120, [4, 4]);
+  expect(steps).toEqual([
+    {
+      split: [{ processor: 'gain', values, wetDry: { wet: 0.5, law: 'equal power' } }],
+      wetDry: { wet: 0.25, law: 'linear' },
+    },
+  ]);
+  expect(stepsOf([gain({ law: 'equal power' })], 120, [4, 4])).toEqual([{ processor: 'gain', values }]);
+  expect(stepsOf([splitItem([gain({ on: false })])], 120, [4, 4])).toEqual([]);
+});
+
 test('whatever a chain may hold becomes finite numbers within range, one for every parameter', () => {
   fc.assert(
     fc.property(chains, fc.double({ min: 20, max: 400, noNaN: true }), (chain, tempo) => {
-      for (const { processor, values } of stepsOf(chain, tempo, [4, 4])) {
+      for (const { processor, values } of stepsOf(chain, tempo, [4, 4]).flatMap(processorSteps)) {
         const { parameters } = processorOf(processor);
         expect(Object.keys(values)).toEqual(Object.keys(parameters));
         for (const [id, parameter] of Object.entries(parameters)) {

@@ -13,14 +13,17 @@ import type { Measurement } from '../../measure/figures.ts';
 import { measure } from '../../measure/measure.ts';
 import { renderChain } from '../../render/chain-render.ts';
 import { matchedChain } from '../../render/match-make-up.ts';
+import { processorItems } from '../../session/chain-items.ts';
 import { presetByName, presets } from '../../session/presets.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';
 import { parseJson } from '../../session/parse.ts';
 import { chainFrom } from '../../session/read-preset.ts';
 import { SHUT_DB, type ChainItems, type Session } from '../../session/schema.ts';
+import { chainFiles } from '../../session/sound-files.ts';
 import { stepsOf } from '../../session/values.ts';
 import { nameOption, numberOption } from '../options.ts';
 import { readText } from '../read-text.ts';
+import { readProcessorSounds } from '../session-on-disk.ts';
 import { aligned, figureTable } from '../tables.ts';
 import type { Console } from '../console.ts';
 
@@ -38,9 +41,11 @@ interface Options {
   readonly json?: true;
 }
 
-/** What one processor of the chain changed. */
+/** What one item of the chain changed: a processor, or a split as a whole. */
 interface Stage {
+  /** Id of the processor; "split" for a split. */
   readonly processor: string;
+  readonly label: string;
   readonly change: FigureChange;
 }
 
@@ -68,14 +73,24 @@ const readSound = async (file: string): Promise<Audio> => {
   throw new ProblemError({ code: 'mismatch', path: file, expected: 'one or two channels', found });
 };
 
-/** What each processor does to the sound that reaches it; all are measured with their latency taken off. */
+/** "EQ", "Compressor, 50 % wet", "Split of EQ, Compressor". */
+const stepLabel = (step: ChainStep): string => {
+  const name = 'split' in step ? `Split of ${step.split.map(stepLabel).join(', ')}` : processorOf(step.processor).label;
+  return step.wetDry ? `${name}, ${Number((100 * step.wetDry.wet).toFixed(1))} % wet` : name;
+};
+
+/** What each item does to the sound that reaches it; all are measured with their latency taken off. */
 const measureStages = (audio: Audio, before: Measurement, steps: readonly ChainStep[]): Stage[] => {
   let sound = audio;
   let figures = before;
   return steps.map((step) => {
     sound = renderChain(sound, [step], null);
     const after = measure(sound);
-    const stage = { processor: step.processor, change: changeOf(figures, after) };
+    const stage = {
+      processor: 'split' in step ? 'split' : step.processor,
+      label: stepLabel(step),
+      change: changeOf(figures, after),
+    };
     figures = after;
     return stage;
   });
@@ -90,8 +105,8 @@ const write = async (out: string, audio: Audio, bits: WavBits): Promise<{ audio:
 const stageTable = (stages: readonly Stage[]): string =>
   aligned([
     ['Stage by stage', 'loudness LU', 'true peak dB', 'crest dB', 'side to mid dB'],
-    ...stages.map(({ processor, change }, n) => [
-      `${n + 1} ${processorOf(processor).label}`,
+    ...stages.map(({ label, change }, n) => [
+      `${n + 1} ${label}`,
       ...[change.integratedLufs, change.truePeakDbtp, change.crestDb, change.stereo.sideToMidDb].map((value) =>
         changeText(value, 1),
       ),
@@ -104,7 +119,7 @@ const unmatched = (chain: ChainItems): { chain: ChainItems; makeUpDb: null } => 
 
 /** What each compressor was set to, or that there is none. */
 const makeUpText = (chain: ChainItems, makeUpDb: readonly (number | null)[]): string => {
-  const lines = chain.flatMap(({ processor }, n) => {
+  const lines = processorItems(chain).flatMap(({ processor }, n) => {
     const set = makeUpDb[n] ?? null;
     return set === null ? [] : [`Make-up set: ${n + 1} ${processorOf(processor).label} ${set.toFixed(2)} dB\n`];
   });
@@ -117,9 +132,11 @@ const runChain = async (file: string, options: Options, console: Console): Promi
   const asked = await readChain(options);
   console.progress(`Reading ${file}`);
   const audio = await readSound(file);
+  const sounds = await readProcessorSounds(options.chain ?? '', chainFiles(asked, []), audio.sampleRate);
   if (match) console.progress('Matching the make-up');
-  const { chain, makeUpDb } = match ? matchedChain(audio, asked, null, { tempo, meter }, loudness) : unmatched(asked);
-  const steps = stepsOf(chain, tempo, meter);
+  const song = { tempo, meter, sounds };
+  const { chain, makeUpDb } = match ? matchedChain(audio, asked, null, song, loudness) : unmatched(asked);
+  const steps = stepsOf(chain, tempo, meter, sounds);
   console.progress('Running the chain');
   const rendered = renderChain(audio, steps, blend);
   const written = out === undefined ? { audio: rendered, clipped: 0 } : await write(out, rendered, bits);

@@ -1,11 +1,17 @@
 import type { Command } from 'commander';
+import { isSplit, processorItems } from '../../session/chain-items.ts';
 import type { Preset } from '../../session/preset.ts';
 import { presets } from '../../session/presets.ts';
+import type { ChainItem } from '../../session/schema.ts';
 import { aligned } from '../tables.ts';
 import type { Console } from '../console.ts';
 
 const blendText = ({ usualBlendDb }: Preset): string =>
   usualBlendDb ? `beside the dry at ${usualBlendDb[0]} to ${usualBlendDb[1]} dB` : 'in series';
+
+/** One item of a chain in a line: a processor, or a split with what stands in it. */
+const chainWord = (item: ChainItem): string =>
+  isSplit(item) ? `(${item.split.map(chainWord).join(' > ')}, ${item.wet} % wet)` : item.processor;
 
 const details = (preset: Preset): string =>
   [
@@ -13,7 +19,7 @@ const details = (preset: Preset): string =>
     `  Listen for  ${preset.listenFor}`,
     `  Take care   ${preset.caution}`,
     `  Used        ${blendText(preset)}`,
-    `  Chain       ${preset.chain.map(({ processor }) => processor).join(' > ')}`,
+    `  Chain       ${preset.chain.map(chainWord).join(' > ')}`,
     '',
   ].join('\n');
 
@@ -25,7 +31,7 @@ export const addPresets = (program: Command, console: Console): void => {
     .option('--json', 'one JSON document: an array with an object for each preset')
     .action(({ json, details: full }: { json?: true; details?: true }) => {
       const listing = presets.map(({ name, kind, purpose, listenFor, caution, usualBlendDb, chain }) => {
-        const processors = chain.map(({ processor }) => processor);
+        const processors = processorItems(chain).map(({ processor }) => processor);
         return { name, kind, purpose, listenFor, caution, usualBlendDb, processors };
       });
       if (json) console.out(`${JSON.stringify(listing, null, 2)}\n`);

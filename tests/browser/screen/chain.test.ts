@@ -9,7 +9,7 @@ const item = (name: string) => panel().getByRole('listitem').getByRole('button',
 const openBench = async () => {
   const engine = await openSong();
   await page.getByRole('button', { name: 'Drum squeeze', exact: true }).click();
-  return { engine, order: () => lastSession(engine).buses[0]!.chain.map(({ processor }) => processor) };
+  return { engine, order: () => lastSession(engine).buses[0]!.chain.map(({ id }) => id) };
 };
 
 test('Alt with an arrow key moves a processor, and the focus stays on it', async () => {
@@ -70,7 +70,7 @@ test.runIf(presets.length > 0)('a preset is laid in place of the chain, and take
     .getByRole('dialog')
     .getByRole('button', { name: new RegExp(`^${preset.name}`, 'i') })
     .click();
-  expect(order()).toEqual(preset.chain.map(({ processor }) => processor));
+  expect(order()).toEqual(preset.chain.map(({ id }) => id));
   await userEvent.keyboard('{Control>}z{/Control}');
   expect(lastSession(engine).buses[0]!.chain).toHaveLength(3);
 });

@@ -4,12 +4,13 @@ import type { Parameter } from '../../../src/dsp/parameter.ts';
 import { processors } from '../../../src/dsp/registry.ts';
 import type { Session } from '../../../src/session/schema.ts';
 import { groupsOf } from '../../../src/ui/workbench/parameter-groups.ts';
+import { firstProcessor, processorItem } from '../../helpers/chain-items.ts';
 import { fakeSession } from './fake-session.ts';
 import { lastSession, openSong } from './open-screen.ts';
 
 const withChain = (processor: string): Session => {
   const session = fakeSession();
-  const bus = { ...session.buses[0]!, chain: [{ id: processor, processor, on: true, settings: {} }] };
+  const bus = { ...session.buses[0]!, chain: [processorItem(processor)] };
   return { ...session, buses: [bus, ...session.buses.slice(1)] };
 };
 
@@ -51,9 +52,11 @@ describe.each([...processors.values()].map((processor) => ({ id: processor.id, p
             .click();
         for (const [parameterId, parameter] of parameters) {
           const before =
-            'apply' in Object.fromEntries(engine.calls) ? lastSession(engine).buses[0]!.chain[0]!.settings : {};
+            'apply' in Object.fromEntries(engine.calls)
+              ? firstProcessor(lastSession(engine).buses[0]!.chain).settings
+              : {};
           await move(parameter);
-          const { [parameterId]: setting, ...others } = lastSession(engine).buses[0]!.chain[0]!.settings;
+          const { [parameterId]: setting, ...others } = firstProcessor(lastSession(engine).buses[0]!.chain).settings;
           expect(setting, parameterId).not.toBe(parameter.default);
           const othersBefore = Object.fromEntries(Object.entries(before).filter(([id]) => id !== parameterId));
           expect(others).toEqual(othersBefore);
@@ -76,7 +79,7 @@ test('a value is typed with its unit, kept within its range, and a double click 
   const engine = await openSong(withChain('compressor'));
   await page.getByRole('button', { name: 'Compressor of Drum squeeze' }).click();
   const field = panel().getByRole('textbox', { name: 'Threshold value' });
-  const threshold = (): unknown => lastSession(engine).buses[0]!.chain[0]!.settings['threshold'];
+  const threshold = (): unknown => firstProcessor(lastSession(engine).buses[0]!.chain).settings['threshold'];
   await field.fill('-18 dB');
   await userEvent.keyboard('{Enter}');
   expect(threshold()).toBe(-18);
@@ -105,7 +108,7 @@ test('a time that takes note values is set to one, and let go again where it sto
       .getByRole('tab', { name: new RegExp(`^${group}`) })
       .click();
   const select = panel().getByRole('combobox', { name: `${owner.parameter.label} as a note value` });
-  const setting = (): unknown => lastSession(engine).buses[0]!.chain[0]!.settings[owner.name];
+  const setting = (): unknown => firstProcessor(lastSession(engine).buses[0]!.chain).settings[owner.name];
   await select.selectOptions('1/16');
   expect(setting()).toBe('1/16');
   await select.selectOptions('free');

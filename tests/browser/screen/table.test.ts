@@ -1,7 +1,8 @@
 import { expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
 import { presets } from '../../../src/session/presets.ts';
-import type { ChainItem, Session } from '../../../src/session/schema.ts';
+import type { ChainItem, ProcessorItem, Session } from '../../../src/session/schema.ts';
+import { processorItem } from '../../helpers/chain-items.ts';
 import { fakeSession } from './fake-session.ts';
 import { lastSession, openSong } from './open-screen.ts';
 
@@ -12,8 +13,8 @@ const withChain = (chain: ChainItem[]): Session => {
   return { ...session, buses: [{ ...session.buses[0]!, chain }, ...session.buses.slice(1)] };
 };
 
-const compressors = (count: number, settings: ChainItem['settings'] = {}): ChainItem[] =>
-  Array.from({ length: count }, (_, i) => ({ id: `c${i + 1}`, processor: 'compressor', on: true, settings }));
+const compressors = (count: number, settings: ProcessorItem['settings'] = {}): ChainItem[] =>
+  Array.from({ length: count }, (_, i) => processorItem('compressor', { id: `c${i + 1}`, settings }));
 
 test('a long chain stays in its column and says how many more there are; the chain list shows the chosen one', async () => {
   await openSong(withChain(compressors(20)));

@@ -1,0 +1,247 @@
+import type { StereoSound } from '../audio.ts';
+import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../cut-filters.ts';
+import { decibelsOf, gainOf } from '../decibels.ts';
+import { FadingTap } from '../fading-tap.ts';
+import { onePoleTail } from '../one-pole.ts';
+import type { Values } from '../parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
+import { Ramp } from '../ramp.ts';
+import { Ring } from '../ring.ts';
+import { SilenceGate, UNHEARD } from '../silence-gate.ts';
+import { keptFrames, SpaceConvolver } from '../space-convolver.ts';
+import { StereoMatrix } from '../stereo-matrix.ts';
+
+const MAX_PRE_DELAY_MS = 1000;
+/** Where the tail of a cut ends; 20 dB are kept in hand for what a response may raise a tone by. */
+const TAIL_DB = 140;
+const PICTURE_FLOOR_DB = -60;
+
+const parameters = {
+  preDelay: {
+    kind: 'number',
+    label: 'Pre-delay',
+    about: 'Holds the space back behind the sound.',
+    unit: 'ms',
+    min: 0,
+    max: MAX_PRE_DELAY_MS,
+    default: 0,
+    scale: 'linear',
+    digits: 1,
+    noteValues: true,
+  },
+  length: {
+    kind: 'number',
+    label: 'Length',
+    about: 'Part of the response that is kept; a shortened one fades out where it is cut.',
+    unit: '%',
+    min: 5,
+    max: 100,
+    default: 100,
+    scale: 'linear',
+    digits: 0,
+  },
+  width: {
+    kind: 'number',
+    label: 'Width',
+    about: 'From one point in the middle to the sides as they were recorded.',
+    unit: '%',
+    min: 0,
+    max: 100,
+    default: 100,
+    scale: 'linear',
+    digits: 0,
+  },
+  lowCut: {
+    kind: 'number',
+    label: 'Low cut',
+    about: 'Takes lows out of the space; off at 20 Hz.',
+    unit: 'Hz',
+    min: LOW_CUT_OFF,
+    max: 2000,
+    default: LOW_CUT_OFF,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  highCut: {
+    kind: 'number',
+    label: 'High cut',
+    about: 'Takes highs out of the space; off at 20 kHz.',
+    unit: 'Hz',
+    min: 500,
+    max: HIGH_CUT_OFF,
+    default: HIGH_CUT_OFF,
+    scale: 'logarithmic',
+    digits: 0,
+  },
+  level: {
+    kind: 'number',
+    label: 'Level',
+    about: 'Level of the space; at 0 dB it gives pink noise back as loud as it came, whatever was recorded.',
+    unit: 'dB',
+    min: -24,
+    max: 24,
+    default: 0,
+    scale: 'linear',
+    digits: 1,
+  },
+  mix: {
+    kind: 'number',
+    label: 'Mix',
+    about: 'Share of the space; the rest is the sound as it came in. 100 % on a bus.',
+    unit: '%',
+    min: 0,
+    max: 100,
+    default: 0,
+    scale: 'linear',
+    digits: 0,
+  },
+} as const;
+
+type ConvolutionValues = Values<typeof parameters>;
+
+const preDelayOf = ({ preDelay }: ConvolutionValues, sampleRate: number): number =>
+  Math.round((preDelay * sampleRate) / 1000);
+
+/** Until a response is chosen nothing changes. */
+const wire: Kernel<typeof parameters> = { set() {}, control() {}, process() {}, reset() {} };
+
+/** Each side through its side of the response, behind a pre-delay, with cuts, beside the sound. */
+class ConvolutionKernel implements Kernel<typeof parameters> {
+  private readonly rings: readonly [Ring, Ring];
+  private readonly tap: FadingTap;
+  private readonly space: SpaceConvolver;
+  private readonly cuts: CutFilters;
+  private readonly output: StereoMatrix;
+  private readonly mix: Ramp;
+  private readonly gate = new SilenceGate();
+  private readonly sendLeft = new Float64Array(CONTROL_FRAMES);
+  private readonly sendRight = new Float64Array(CONTROL_FRAMES);
+  private readonly wetLeft = new Float64Array(CONTROL_FRAMES);
+  private readonly wetRight = new Float64Array(CONTROL_FRAMES);
+  /** Frames of the control block already done. */
+  private position = 0;
+
+  constructor(
+    values: ConvolutionValues,
+    private readonly sampleRate: number,
+    response: StereoSound,
+  ) {
+    const capacity = Math.ceil((MAX_PRE_DELAY_MS * sampleRate) / 1000) + CONTROL_FRAMES;
+    this.rings = [new Ring(capacity), new Ring(capacity)];
+    this.tap = new FadingTap(0, sampleRate);
+    this.space = new SpaceConvolver(response, values.length / 100, sampleRate);
+    this.cuts = new CutFilters(values.lowCut, values.highCut, sampleRate);
+    this.output = new StereoMatrix(sampleRate);
+    this.mix = new Ramp(0, sampleRate);
+    this.set(values);
+    this.reset();
+  }
+
+  set(values: ConvolutionValues): void {
+    const gain = gainOf(values.level);
+    const straight = (gain * (1 + values.width / 100)) / 2;
+    this.tap.set(preDelayOf(values, this.sampleRate));
+    this.space.set(values.length / 100);
+    this.cuts.set(values.lowCut, values.highCut);
+    this.output.set(straight, gain - straight, gain - straight, straight);
+    this.mix.set(values.mix / 100);
+  }
+
+  control(): void {
+    this.position = 0;
+    this.tap.control();
+    this.space.control();
+    this.cuts.control();
+    this.output.control();
+    this.mix.control();
+    const { rings, space } = this;
+    if (!this.gate.due() || rings[0].peak >= UNHEARD || rings[1].peak >= UNHEARD) return;
+    if (!space.silent) return;
+    this.clear();
+    this.gate.sleep();
+  }
+
+  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
+    const { position, wetLeft, wetRight } = this;
+    const count = end - start;
+    this.position = position + count;
+    if (this.gate.rests(left, right, start, end)) return;
+    for (let i = 0; i < count; i++) {
+      this.sendLeft[i] = left[start + i]!;
+      this.sendRight[i] = right[start + i]!;
+    }
+    this.convolve(count, position);
+    const { value, step } = this.mix;
+    for (let i = 0; i < count; i++) {
+      const mix = value + step * (position + i);
+      left[start + i]! += mix * (wetLeft[i]! - left[start + i]!);
+      right[start + i]! += mix * (wetRight[i]! - right[start + i]!);
+    }
+  }
+
+  reset(): void {
+    this.clear();
+    this.tap.reset();
+    this.cuts.reset();
+    this.output.reset();
+    this.mix.reset();
+    this.gate.reset();
+    this.position = 0;
+  }
+
+  private clear(): void {
+    for (const ring of this.rings) ring.clear();
+    this.space.clear();
+    this.cuts.clear();
+  }
+
+  /** From the send to the wet buffers. */
+  private convolve(count: number, position: number): void {
+    const { rings, sendLeft, sendRight, tap, wetLeft, wetRight } = this;
+    rings[0].write(sendLeft, count);
+    rings[1].write(sendRight, count);
+    tap.read(rings[0], sendLeft, count, position, count);
+    tap.read(rings[1], sendRight, count, position, count);
+    this.space.process(sendLeft, sendRight, count, position);
+    this.cuts.process(sendLeft, sendRight, count, position);
+    wetLeft.fill(0, 0, count);
+    wetRight.fill(0, 0, count);
+    this.output.add(sendLeft, sendRight, 0, wetLeft, wetRight, count, position);
+  }
+}
+
+const tailOf = (values: ConvolutionValues, sampleRate: number, response?: StereoSound | null): number => {
+  const { lowCut, highCut, length, mix } = values;
+  if (mix === 0 || !response) return 0;
+  const cuts = [...(lowCut > LOW_CUT_OFF ? [lowCut] : []), ...(highCut < HIGH_CUT_OFF ? [highCut] : [])];
+  return cuts.reduce(
+    (sum, hz) => sum + onePoleTail(hz, TAIL_DB, sampleRate),
+    preDelayOf(values, sampleRate) + keptFrames(response.left.length, length / 100),
+  );
+};
+
+export const processor = defineProcessor({
+  id: 'convolution',
+  label: 'Convolution',
+  about: 'The sound of a recorded space or box: every sample starts the impulse response that you choose.',
+  sound: 'Impulse response',
+  parameters,
+  start: { lowCut: 150, mix: 25 },
+  latency: () => 0,
+  tail: tailOf,
+  picture: {
+    kind: 'time',
+    x: [0, (2 * MAX_PRE_DELAY_MS) / 1000],
+    y: [PICTURE_FLOOR_DB, 0],
+    drawn: 'stems',
+    points: ({ preDelay, mix }) => {
+      const level = (share: number): number => Math.max(PICTURE_FLOOR_DB, decibelsOf(share / 100));
+      return [
+        [0, level(100 - mix)],
+        [preDelay / 1000, level(mix)],
+      ];
+    },
+  },
+  createKernel: (values, sampleRate, response) =>
+    response ? new ConvolutionKernel(values, sampleRate, response) : wire,
+});

@@ -1,0 +1,19 @@
+/** How the wet and the dry share of a sound add up. */
+export const MIX_LAWS = ['linear', 'equal power'] as const;
+export type MixLaw = (typeof MIX_LAWS)[number];
+
+/** Shares of a sound that went through something and of the same sound as it came in, aligned. */
+export interface WetDry {
+  /** Share that went through, 0..1. */
+  readonly wet: number;
+  /** linear: equal sounds keep their level. equal power: sounds that have nothing in common keep theirs. */
+  readonly law: MixLaw;
+}
+
+/** Linear gains of both shares; exactly 1 and 0 at the ends. */
+export const wetDryGains = ({ wet, law }: WetDry): { readonly wet: number; readonly dry: number } => {
+  if (wet >= 1) return { wet: 1, dry: 0 };
+  if (wet <= 0) return { wet: 0, dry: 1 };
+  if (law === 'linear') return { wet, dry: 1 - wet };
+  return { wet: Math.sin((wet * Math.PI) / 2), dry: Math.cos((wet * Math.PI) / 2) };
+};

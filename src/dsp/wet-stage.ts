@@ -1,0 +1,112 @@
+import { StereoDelay } from './delay-line.ts';
+import { CONTROL_FRAMES, type KeySignal } from './processor.ts';
+import { Ramp } from './ramp.ts';
+import type { Stage } from './stage.ts';
+import { wetDryGains, type WetDry } from './wet-dry.ts';
+
+/** The sound as it came in, held back by the latency of what it runs beside. */
+class DryPath {
+  readonly delay: StereoDelay;
+  readonly left: Float64Array;
+  readonly right: Float64Array;
+
+  constructor(latency: number, maxFrames: number) {
+    this.delay = new StereoDelay(latency);
+    this.left = new Float64Array(maxFrames);
+    this.right = new Float64Array(maxFrames);
+  }
+}
+
+/**
+ * A stage beside the sound as it came in, both aligned. While all is wet there is no dry path: the stage's output passes to
+ * the bit. Moves of the shares are smoothed; one that leads away from all wet waits until the dry delay has filled.
+ */
+export class WetStage implements Stage {
+  readonly latency: number;
+  private readonly wetGain: Ramp;
+  private readonly dryGain: Ramp;
+  private target: { readonly wet: number; readonly dry: number };
+  private dryPath: DryPath | null = null;
+  /** Whether the dry path runs. */
+  private runs = false;
+  /** Frames that its delay lacks before it holds what came in. */
+  private lacks = 0;
+  /** Frames of the control block already done. */
+  private position = 0;
+
+  constructor(
+    private readonly inner: Stage,
+    wetDry: WetDry,
+    sampleRate: number,
+    private readonly maxFrames: number,
+  ) {
+    this.latency = inner.latency;
+    this.target = wetDryGains(wetDry);
+    this.wetGain = new Ramp(this.target.wet, sampleRate);
+    this.dryGain = new Ramp(this.target.dry, sampleRate);
+    this.set(wetDry);
+    this.settle();
+  }
+
+  /** New shares, from the next control block on. The first move away from all wet makes the dry path. */
+  set(wetDry: WetDry): void {
+    this.target = wetDryGains(wetDry);
+    if (this.target.dry > 0) this.dryPath ??= new DryPath(this.latency, this.maxFrames);
+  }
+
+  control(): void {
+    this.inner.control();
+    this.position = 0;
+    const { dryGain, target, wetGain } = this;
+    if (!this.runs) {
+      if (target.dry === 0) return;
+      this.runs = true;
+      this.lacks = this.latency;
+      this.dryPath!.delay.reset();
+    }
+    if (this.lacks <= 0) {
+      wetGain.set(target.wet);
+      dryGain.set(target.dry);
+    }
+    this.lacks -= CONTROL_FRAMES;
+    wetGain.control();
+    dryGain.control();
+    this.runs = target.dry > 0 || !wetGain.settled || !dryGain.settled;
+  }
+
+  process(left: Float64Array, right: Float64Array, start: number, end: number, key: KeySignal | null): void {
+    const { dryPath, inner, position } = this;
+    if (!this.runs || !dryPath) {
+      inner.process(left, right, start, end, key);
+      return;
+    }
+    dryPath.delay.process(left, right, dryPath.left, dryPath.right, start, end);
+    inner.process(left, right, start, end, key);
+    const { value: wet, step: wetStep } = this.wetGain;
+    const { value: dry, step: dryStep } = this.dryGain;
+    for (let i = start; i < end; i++) {
+      const n = position + i - start;
+      const wetNow = wet + wetStep * n;
+      const dryNow = dry + dryStep * n;
+      left[i] = wetNow * left[i]! + dryNow * dryPath.left[i]!;
+      right[i] = wetNow * right[i]! + dryNow * dryPath.right[i]!;
+    }
+    this.position = position + end - start;
+  }
+
+  reset(): void {
+    this.inner.reset();
+    this.settle();
+  }
+
+  private settle(): void {
+    this.wetGain.set(this.target.wet);
+    this.dryGain.set(this.target.dry);
+    this.wetGain.reset();
+    this.dryGain.reset();
+    this.dryPath?.delay.reset();
+    this.runs = this.target.dry > 0;
+    this.lacks = 0;
+    this.position = 0;
+  }
+}

@@ -1,0 +1,38 @@
+import { expect, test } from 'vitest';
+import { mono, stereo, whiteNoise } from '../helpers/signals.ts';
+import { run, runJson, Workplace } from './command.ts';
+import { writeSession, writeSounds } from './song.ts';
+
+const place = new Workplace();
+writeSounds(place);
+place.writeAudio('room.wav', stereo(whiteNoise(0.5, 1, 0.1), whiteNoise(0.5, 2, 0.1)));
+const voice = place.writeAudio('voice.wav', mono(whiteNoise(1, 3)));
+const item = (sound: string) => ({ processor: 'convolution', sound, settings: { mix: 100 } });
+const bus = (sound: string) => ({ buses: [{ id: 'double', name: 'Room', chain: [item(sound)] }] });
+
+interface Ledger {
+  readonly paths: readonly { readonly id: string; readonly shareOfLoudness: number }[];
+}
+
+test('a session names an impulse response beside it, and its path is heard', async () => {
+  const { paths } = (await runJson('ledger', writeSession(place, 'room.json', bus('room.wav')))) as Ledger;
+  expect(paths.find(({ id }) => id === 'double')!.shareOfLoudness).toBeGreaterThan(0.1);
+});
+
+test('a chain file names one beside it; its tail is kept', async () => {
+  const chain = place.write('chain.json', JSON.stringify([item('room.wav')]));
+  const { tailSeconds } = (await runJson('chain', voice, '--chain', chain)) as { tailSeconds: number };
+  expect(tailSeconds).toBeCloseTo(0.5, 2);
+});
+
+test('what is missing or out of place is told in one sentence', async () => {
+  const missing = await run('ledger', writeSession(place, 'missing.json', bus('none.wav')));
+  expect(missing.code).toBe(2);
+  expect(missing.err).toContain('buses[0].chain[0].sound (the sound of "convolution")');
+  const misplaced = place.write('misplaced.json', JSON.stringify([{ processor: 'gain', sound: 'room.wav' }]));
+  const outOfPlace = await run('chain', voice, '--chain', misplaced);
+  expect([outOfPlace.code, outOfPlace.err.trim()]).toEqual([
+    2,
+    `${misplaced}: [0].sound must be nothing, as "gain" works with no sound of its own, not "room.wav".`,
+  ]);
+});
