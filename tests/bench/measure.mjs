@@ -47,15 +47,18 @@ function writeSong(path, seconds) {
   closeSync(file);
 }
 
-/** @param {string[]} files */
-const ours = (files) => () => secondsOf(process.execPath, [cli, 'measure', '--json', ...files]);
+/** @param {string[]} args */
+const ours =
+  (...args) =>
+  () =>
+    secondsOf(process.execPath, [cli, 'measure', '--json', ...args]);
 
 /** @param {string} file */
 const theirs = (file) => () =>
   secondsOf('ffmpeg', ['-nostdin', '-v', 'quiet', '-i', file, '-af', 'ebur128=peak=true', '-f', 'null', '-']);
 
-/** @param {number[]} ours @param {number[]} theirs */
-const ratioOf = (ours, theirs) => medianOf(ours.map((seconds, n) => (theirs[n] ?? NaN) / seconds)).toFixed(2);
+/** Median of the ratios turn by turn. @param {number[]} ours @param {number[]} others */
+const ratioOf = (ours, others) => medianOf(ours.map((seconds, n) => (others[n] ?? NaN) / seconds)).toFixed(2);
 
 /** Greatest memory of a command, MB, by the system's own account. @param {string} file */
 function memoryOf(file) {
@@ -65,28 +68,54 @@ function memoryOf(file) {
   return Number(stderr?.trim().split('\n').at(-1)) / 1024;
 }
 
+const seconds = (/** @type {number[]} */ values) => `${medianOf(values).toFixed(2)} s`;
+
+/** @param {string} song */
+async function besideOthers(song) {
+  const compared = isThere('ffmpeg');
+  const commands = [ours(song), ours('--only', 'loudness', song), ours(song, song, song, song)];
+  const [full = [], loudness = [], four = [], its = []] = await inTurn(
+    compared ? [...commands, theirs(song)] : commands,
+    TURNS,
+  );
+  console.log(`4 minutes of stereo at 48 kHz, whole processes, medians of ${TURNS} turns:`);
+  console.log(`  full report              ${seconds(full)}`);
+  console.log(`  loudness and true peak   ${seconds(loudness)}`);
+  console.log(
+    `  four such files together ${seconds(four)}, one after the other ${ratioOf(
+      four,
+      full.map((x) => 4 * x),
+    )} times as long`,
+  );
+  if (!compared) {
+    console.log('  ffmpeg is not installed: nothing to compare with');
+    return;
+  }
+  console.log(`  ffmpeg ebur128=peak=true ${seconds(its)}`);
+  console.log(
+    `  the full report is ${ratioOf(full, its)} times as fast, loudness alone ${ratioOf(loudness, its)} times`,
+  );
+}
+
+/** @param {string} folder */
+async function longFiles(folder) {
+  for (const minutes of [15, 60]) {
+    const long = join(folder, `${minutes}.wav`);
+    writeSong(long, 60 * minutes);
+    const taken = await ours(long)();
+    const memory = memoryOf(long);
+    const told = Number.isFinite(memory) ? `${memory.toFixed(0)} MB` : 'memory not known without /usr/bin/time';
+    console.log(`${minutes} minutes: ${taken.toFixed(1)} s, ${(taken / minutes).toFixed(3)} s a minute, ${told}`);
+  }
+}
+
 export async function bench() {
   const folder = mkdtempSync(join(tmpdir(), 'tributary-bench-'));
   try {
     const song = join(folder, 'song.wav');
     writeSong(song, 240);
-    const [full, four] = await inTurn([ours([song]), ours([song, song, song, song])], TURNS);
-    console.log(`full report of 4 minutes: ${medianOf(full ?? []).toFixed(2)} s`);
-    console.log(`four such files together: ${medianOf(four ?? []).toFixed(2)} s`);
-    if (isThere('ffmpeg')) {
-      const [mine, its] = await inTurn([ours([song]), theirs(song)], TURNS);
-      console.log(
-        `ffmpeg ebur128=peak=true: ${medianOf(its ?? []).toFixed(2)} s; ours is ${ratioOf(mine ?? [], its ?? [])} times as fast`,
-      );
-    } else {
-      console.log('ffmpeg is not installed: nothing to compare with');
-    }
-    const hour = join(folder, 'hour.wav');
-    writeSong(hour, 3600);
-    const seconds = await ours([hour])();
-    const memory = memoryOf(hour);
-    const told = Number.isFinite(memory) ? `${memory.toFixed(0)} MB` : 'memory not known without /usr/bin/time';
-    console.log(`1 hour: ${seconds.toFixed(1)} s, ${told}`);
+    await besideOthers(song);
+    await longFiles(folder);
   } finally {
     rmSync(folder, { recursive: true });
   }
