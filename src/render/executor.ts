@@ -3,9 +3,12 @@ import type { Plan, PlanStrip } from './plan.ts';
 import type { Sources } from './sources.ts';
 import type { StripCache, StripSound } from './strip-cache.ts';
 
+/** Where rendered strips are found and left. */
+export type Strips = Pick<StripCache, 'get' | 'set'>;
+
 export interface RenderOptions {
   /** Strips rendered before; found by content key, so a strip whose inputs and settings are the same is not run again. */
-  readonly cache?: StripCache;
+  readonly cache?: Strips;
   /** Called with the share done, 0..1. */
   readonly onProgress?: (done: number) => void;
   /** Stops the render: the promise is rejected with the signal's reason. */
@@ -33,7 +36,7 @@ export const cacheKey = (plan: Plan, strip: PlanStrip): string => `${strip.key}:
 /** The strips that a render must run, in plan order, and those that it finds in the cache instead. */
 export const divide = (
   plan: Plan,
-  cache: StripCache | undefined,
+  cache: Strips | undefined,
 ): { run: readonly PlanStrip[]; known: Map<string, StripSound> } => {
   const wanted = new Set(plan.paths.map(({ id }) => id));
   const known = new Map<string, StripSound>();

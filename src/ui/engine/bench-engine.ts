@@ -92,6 +92,11 @@ export class BenchEngine implements Engine {
       planOf: (session) => this.planOf(session),
       missingTracks: ({ tracks }) => tracks.map(({ file }) => file).filter((file) => !this.library.has(file)),
     },
+    (path) => {
+      const row = this.view.findings.paths.get(path);
+      const change = row?.change.integratedLufs ?? null;
+      return change === null ? null : -change;
+    },
     (view) => this.show(view),
   );
 

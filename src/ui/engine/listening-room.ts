@@ -39,9 +39,10 @@ export class ListeningRoom {
     private readonly player: Player,
     meter: LevelMeter,
     studio: Studio,
+    changeWithout: (path: string) => number | null,
     private readonly show: (view: ListeningView) => void,
   ) {
-    this.levels = new SideLevels(meter, () => this.look());
+    this.levels = new SideLevels(meter, () => this.look(), changeWithout);
     this.prints = new PassPrints(studio, () => this.takePrints());
   }
 
@@ -111,10 +112,11 @@ export class ListeningRoom {
 
   hear(heard: Heard, veiled: boolean): void {
     this.heard = heard;
-    this.player.hear(heard, veiled);
     if (passIn(heard) !== null) this.want();
     this.levels.blend(this.leavingOut(), false);
+    // Its level is set before it is heard.
     this.look();
+    this.player.hear(heard, veiled);
   }
 
   match(on: boolean): void {

@@ -33,6 +33,8 @@ export class SideLevels {
   constructor(
     private readonly meter: LevelMeter,
     private readonly onChange: () => void,
+    /** What leaving a path out is known to change before the mix bus, over the whole song, LU; null: not known. */
+    private readonly changeOf: (path: string) => number | null = () => null,
   ) {}
 
   get all(): ReadonlyMap<Heard, Level> {
@@ -93,7 +95,16 @@ export class SideLevels {
       for (const [side, level] of this.levels) if (isOfBlend(side)) this.levels.set(side, { ...level, settled: false });
     }
     this.without = without;
+    for (const side of without) this.guess(side);
     this.askBlend();
+  }
+
+  /** A first level for the mix without a path, so that it never comes in louder than the mix: the measured one follows. */
+  private guess(side: Heard): void {
+    const mix = this.levels.get('mix');
+    if (this.levels.has(side) || !mix || mix.lufs === null) return;
+    const change = this.changeOf(leftOut(side)!) ?? 0;
+    this.levels.set(side, { lufs: mix.lufs + change, settled: false });
   }
 
   /** What the meter found of the newest blend. */
