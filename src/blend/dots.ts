@@ -1,7 +1,7 @@
-/**
- * Inner products of many vectors at once: the inner loop of everything in this folder. Single-precision samples, summed
- * in double precision.
- */
+/** Inner products of many vectors at once: the inner loop of everything in this folder. */
+
+/** A vector of either precision; sums are always double. */
+export type Samples = Float32Array | Float64Array;
 
 /** Vectors that one pass goes through together; lists of vectors are padded with silence to a multiple of it. */
 const WIDTH = 4;
@@ -10,7 +10,7 @@ const WIDTH = 4;
 export const paddedCount = (count: number): number => Math.ceil(count / WIDTH) * WIDTH;
 
 /** `vectors` with as much of `silence` behind them as whole passes need. */
-export const padded = (vectors: readonly Float32Array[], silence: Float32Array): Float32Array[] =>
+export const padded = <T extends Samples>(vectors: readonly T[], silence: T): T[] =>
   Array.from({ length: paddedCount(vectors.length) }, (_, n) => vectors[n] ?? silence);
 
 /** Which inner products of a set of vectors are to be computed: all, or those of one with every other. */
@@ -31,7 +31,7 @@ export const matrixFor = ({ count }: Rows): Float64Array => new Float64Array(cou
  */
 export const addProducts = (
   { rows, count }: Rows,
-  vectors: readonly Float32Array[],
+  vectors: readonly Samples[],
   from: number,
   to: number,
   weight: number,
@@ -47,7 +47,7 @@ export const addProducts = (
 };
 
 const addFour = (
-  vectors: readonly Float32Array[],
+  vectors: readonly Samples[],
   row: number,
   column: number,
   from: number,

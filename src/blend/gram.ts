@@ -1,7 +1,7 @@
 import { framesOf, type Audio } from '../dsp/audio.ts';
 import { subBlockStart, wholeSubBlocks } from '../measure/weighted-energy.ts';
 import { addProducts, matrixFor, padded } from './dots.ts';
-import { MidSideWeighting } from './mid-side-weighting.ts';
+import { MidSideWeighting, STATE } from './mid-side-weighting.ts';
 import { pairCount, rowsOf, takePairs } from './pairs.ts';
 
 /** 10 ms sub-blocks in the 100 ms blocks that gating and loudness range are read at. */
@@ -30,7 +30,18 @@ export interface Gram {
   /** Plain products of left with left and of right with right, over the whole. */
   readonly left: Float64Array;
   readonly right: Float64Array;
+  /** For each path, the state of its K-weighting (mid-side-weighting.ts) where each sub-block begins. */
+  readonly states: readonly Float64Array[];
 }
+
+/** Numbers of state that a path has for a sub-block. */
+export const STATES = 2 * STATE;
+
+/** Sub-blocks of a sound, the last that it does not fill counted too. */
+export const allSubBlocks = (frames: number, sampleRate: number): number => {
+  const whole = wholeSubBlocks(frames, sampleRate);
+  return subBlockStart(whole, sampleRate) < frames ? whole + 1 : whole;
+};
 
 const emptyGram = (count: number, sampleRate: number, frames: number): Gram => {
   const subBlocks = wholeSubBlocks(frames, sampleRate);
@@ -49,41 +60,25 @@ const emptyGram = (count: number, sampleRate: number, frames: number): Gram => {
     weightedSide: numbers(pairs),
     left: numbers(pairs),
     right: numbers(pairs),
+    states: Array.from({ length: count }, () => numbers(STATES * allSubBlocks(frames, sampleRate))),
   };
 };
 
-const copyOf = (gram: Gram): Gram => ({
-  ...gram,
-  fine: gram.fine.slice(),
-  coarse: gram.coarse.slice(),
-  weightedMid: gram.weightedMid.slice(),
-  weightedSide: gram.weightedSide.slice(),
-  left: gram.left.slice(),
-  right: gram.right.slice(),
-});
-
 /** Sub-blocks worked through between two reports of progress. */
-const STRETCH = 200;
+export const STRETCH = 200;
 
-/**
- * The products of stereo `paths` of one rate and length, step by step; each step yields the part done, 0..1.
- * With `changed`, all but the pairs of that path are taken over from `before`.
- */
-export function* gramSteps(
-  paths: readonly Audio[],
-  changed: number | null = null,
-  before: Gram | null = null,
-): Generator<number, Gram> {
+/** The products of stereo `paths` of one rate and length, step by step; each step yields the part done, 0..1. */
+export function* gramSteps(paths: readonly Audio[]): Generator<number, Gram> {
   const count = paths.length;
   const { sampleRate } = paths[0]!;
   const frames = framesOf(paths[0]!);
-  const rows = rowsOf(count, changed);
-  const gram = before ? copyOf(before) : emptyGram(count, sampleRate, frames);
+  const rows = rowsOf(count, null);
+  const gram = emptyGram(count, sampleRate, frames);
   const longest = Math.ceil(sampleRate / 100) + 1;
-  const silence = new Float32Array(longest);
-  const scratch = (): Float32Array[] =>
+  const silence = new Float64Array(longest);
+  const scratch = (): Float64Array[] =>
     padded(
-      paths.map(() => new Float32Array(longest)),
+      paths.map(() => new Float64Array(longest)),
       silence,
     );
   const [mid, side] = [scratch(), scratch()];
@@ -95,6 +90,7 @@ export function* gramSteps(
     const to = Math.min(frames, subBlockStart(index + 1, sampleRate));
     for (let p = 0; p < count; p++) {
       const [left, right] = paths[p]!.channels as [Float32Array, Float32Array];
+      gram.states[p]!.set(filters[p]!.state, index * STATES);
       filters[p]!.process(left, right, from, to - from, mid[p]!, side[p]!);
     }
     part.mid.fill(0);
@@ -123,7 +119,7 @@ export function* gramSteps(
 }
 
 /** Fills the blocks of `wanted` pairs from their sub-blocks. */
-const sumBlocks = ({ count, subBlocks, blocks, fine, coarse }: Gram, wanted: Int32Array): void => {
+export const sumBlocks = ({ count, subBlocks, blocks, fine, coarse }: Gram, wanted: Int32Array): void => {
   const pairs = pairCount(count);
   for (const pair of wanted) coarse.fill(0, pair * blocks, (pair + 1) * blocks);
   for (let index = 0; index < subBlocks; index++) {

