@@ -101,6 +101,18 @@ describe('levels of sides', () => {
     expect(levels.all.has('without:bus')).toBe(false);
   });
 
+  it('of the mix without a path begin no higher than what is known of it, before it is measured', () => {
+    const levels = new SideLevels(
+      meterOf(),
+      () => {},
+      (path) => (path === 'bus' ? -1.5 : null),
+    );
+    levels.wholeMix(-18);
+    levels.blend(['without:bus', 'without:other'], true);
+    expect(levels.all.get('without:bus')).toEqual({ lufs: -19.5, settled: false });
+    expect(levels.all.get('without:other')).toEqual({ lufs: -18, settled: false });
+  });
+
   it('of what is silent are none', async () => {
     const levels = new SideLevels(meterOf(), () => {});
     levels.sound('pass:one', stereo(silence(2)));
