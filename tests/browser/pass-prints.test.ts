@@ -1,0 +1,81 @@
+import { afterEach, expect, it } from 'vitest';
+import { changeTrack, setTempo } from '../../src/session/edits.ts';
+import { deletePass, restorePass } from '../../src/session/passes.ts';
+import { BenchEngine } from '../../src/ui/engine/bench-engine.ts';
+import { shortSong, shortSongFiles, until } from './short-song.ts';
+
+let engine: BenchEngine | null = null;
+const opened = async (): Promise<BenchEngine> => {
+  engine = new BenchEngine();
+  await engine.open(shortSong(), shortSongFiles());
+  await until(() => engine!.view.matchedLufs !== null, 'matching');
+  return engine;
+};
+afterEach(() => {
+  engine?.dispose();
+  engine = null;
+});
+
+const PASS = 'pass:gentle';
+
+it('a pass is rendered only when it is compared, and measures as the mix does once it is taken back', async () => {
+  const bench = await opened();
+  expect(bench.view.audible).not.toContain(PASS);
+  expect(bench.view.comparison.preparing.size).toBe(0);
+  bench.compare([PASS]);
+  expect([...bench.view.comparison.preparing.keys()]).toEqual(['gentle']);
+  await until(() => bench.view.audible.includes(PASS), 'a print');
+  const level = bench.view.comparison.levels.get(PASS)!;
+  expect(bench.view.comparison.preparing.size).toBe(0);
+  expect(Math.abs(level - bench.view.findings.mix!.integratedLufs!)).toBeGreaterThan(0.5);
+  const before = bench.view.findings.mix;
+  bench.apply(restorePass(shortSong(), 'gentle'));
+  await until(() => bench.view.findings.mix !== before, 'the mix taken back');
+  // Sums on their way to the mix bus are single precision in one and double in the other.
+  expect(Math.abs(bench.view.findings.mix!.integratedLufs! - level)).toBeLessThan(1e-4);
+});
+
+it('a pass that is no longer compared is not rendered to its end, and begins anew when it is', async () => {
+  const bench = await opened();
+  bench.compare([PASS]);
+  bench.compare([]);
+  expect(bench.view.comparison.preparing.size).toBe(0);
+  await new Promise((resolve) => setTimeout(resolve, 300));
+  expect(bench.view.audible).not.toContain(PASS);
+  bench.compare([PASS]);
+  await until(() => bench.view.audible.includes(PASS), 'a print');
+  expect(bench.view.comparison.faults.size).toBe(0);
+});
+
+it('a pass whose file is not in hand says so, and can be heard once the file is added', async () => {
+  const files = new Map(shortSongFiles());
+  const song = shortSong();
+  const kit = files.get('drums.wav')!;
+  const moved = changeTrack(song, 'kit', { file: 'new-drums.wav' });
+  files.delete('drums.wav');
+  files.set('new-drums.wav', kit);
+  engine = new BenchEngine();
+  const bench = engine;
+  await bench.open(moved, files);
+  await until(() => bench.view.matchedLufs !== null, 'matching');
+  expect(bench.view.missing).toEqual([]);
+  bench.compare([PASS]);
+  expect(bench.view.comparison.faults.get('gentle')).toBe(
+    'The pass "Gentle" cannot be heard: it needs drums.wav, which is not in hand: add that file.',
+  );
+  await bench.addFiles(new Map([['drums.wav', kit]]));
+  await until(() => bench.view.audible.includes(PASS), 'a print');
+  expect(bench.view.comparison.faults.size).toBe(0);
+});
+
+it('an edit that does not change a pass keeps its print; a deleted pass is let go', async () => {
+  const bench = await opened();
+  bench.compare([PASS]);
+  await until(() => bench.view.audible.includes(PASS), 'a print');
+  bench.apply(setTempo(shortSong(), 90));
+  expect(bench.view.comparison.preparing.size).toBe(0);
+  expect(bench.view.audible).toContain(PASS);
+  bench.apply(deletePass(shortSong(), 'gentle'));
+  expect(bench.view.audible).not.toContain(PASS);
+  expect(bench.view.comparison.levels.has(PASS)).toBe(false);
+});
