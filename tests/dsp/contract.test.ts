@@ -241,6 +241,26 @@ describe.each([...processors.values()].map((processor) => [processor.id, process
       }
     });
 
+    test.each(RATES)(
+      'keeps all this at %d Hz: silent in silence, finite, within its tail, alike in any blocks',
+      (rate) => {
+        for (const settings of [processor.start, ...randomCorners(processor, 4, 63)]) {
+          const said = JSON.stringify(settings);
+          const silent = through([step(settings)], steady(0, 4000), rate, cutKey(4000));
+          expect(peakOf(silent), said).toBe(0);
+          const tail = processor.tail(step(settings).values, rate);
+          const latency = latencyOf(settings, rate);
+          const after = tail > 2 * rate ? 0 : latency + tail;
+          const input = joined([noise(6000, 5, 16), steady(0, after + 2000)]);
+          const output = run(chain(settings, rate), input, [1000]);
+          expect(firstDifference(run(chain(settings, rate), input, [3, 61, 200]), output), said).toBe(null);
+          expect([...output.left, ...output.right].every(Number.isFinite), said).toBe(true);
+          // -120 dB of the input's peak of 16.
+          if (after > 0) expect(peakOf(output, 6000 + after), said).toBeLessThan(16e-6);
+        }
+      },
+    );
+
     test('treats equal channels equally', () => {
       let compared = 0;
       for (const settings of corners) {
