@@ -33,9 +33,8 @@ const hashOf = (audio: Audio): string => {
 /** Longest sound that a processor works with, seconds: rooms have died away by then, and longer ones cost too much. */
 export const LONGEST_SOUND_SECONDS = 20;
 
-/** What is wrong with a sound as one that a processor works with; null when nothing is. */
-export const soundProblem = (file: string, audio: Audio): Problem | null => {
-  const seconds = secondsOf(audio);
+/** What is wrong with a sound of this length as one that a processor works with; null when nothing is. */
+export const soundProblem = (file: string, seconds: number): Problem | null => {
   if (seconds > 0 && seconds <= LONGEST_SOUND_SECONDS) return null;
   const expected = `a sound of at most ${LONGEST_SOUND_SECONDS} seconds (cut it to its beginning)`;
   return { code: 'mismatch', path: file, expected, found: `${seconds.toFixed(1)} seconds` };
@@ -48,7 +47,7 @@ export const soundProblem = (file: string, audio: Audio): Problem | null => {
 export const processorSounds = (sounds: ReadonlyMap<string, Audio>): ReadonlyMap<string, StereoSound> =>
   new Map(
     [...sounds].map(([file, audio]) => {
-      const problem = soundProblem(file, audio);
+      const problem = soundProblem(file, secondsOf(audio));
       if (problem) throw new ProblemError(problem);
       const [left, right = left] = audio.channels as [Float32Array, Float32Array?];
       return [file, { hash: hashOf(audio), left, right }];

@@ -1,4 +1,5 @@
 import { chainOf, MIX } from '../../session/chain-edits.ts';
+import { itemOf } from '../../session/chain-items.ts';
 import type { Session } from '../../session/schema.ts';
 
 interface Selected {
@@ -28,7 +29,7 @@ export class Selection {
     const { path } = this;
     const item = this.#selected?.item ?? null;
     if (path === null || item === null) return null;
-    return chainOf(this.#session()!, path).some(({ id }) => id === item) ? item : null;
+    return itemOf(chainOf(this.#session()!, path), item) ? item : null;
   }
 
   select(path: string, item: string | null = null): void {

@@ -1,17 +1,19 @@
 import { leftOut } from '../../audition/heard.ts';
 import type { LedgerRow } from '../../blend/ledger.ts';
-import { framesOf, type Audio } from '../../dsp/audio.ts';
+import { framesOf, secondsOf, type Audio } from '../../dsp/audio.ts';
 import { cacheKey } from '../../render/executor.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';
 import { gainsOf, sumPaths } from '../../render/mix.ts';
 import { settledPlan } from '../../render/print.ts';
 import type { Plan } from '../../render/plan.ts';
-import { factsOf, type Sources } from '../../render/sources.ts';
+import { factsOf, processorSounds, soundProblem, type Sources } from '../../render/sources.ts';
 import { StripCache } from '../../render/strip-cache.ts';
 import { renderWebAudio } from '../../render/web-audio.ts';
 import { sourceGroupsOf } from '../../session/graph.ts';
 import { filesOfPasses } from '../../session/passes.ts';
+import { sentenceOf } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
+import { chainFilesOf, namedFiles } from '../../session/sound-files.ts';
 import type {
   AudioFileFacts,
   AudioFiles,
@@ -38,8 +40,7 @@ const RESTING: EngineState = { phase: 'empty', progress: 0, message: '' };
 const REST_MS = 120;
 
 /** Files that the mix in hand names. */
-const filesOf = (session: Session): ReadonlySet<string> =>
-  new Set([...session.tracks.map(({ file }) => file), ...(session.rough ? [session.rough.file] : [])]);
+const filesOf = (session: Session): ReadonlySet<string> => new Set(namedFiles(session).map(({ file }) => file));
 
 /** Samples of `audio` within the plan's song, stereo. */
 const within = ({ sampleRate, channels }: Audio, frames: number): Audio => ({
@@ -90,7 +91,7 @@ export class BenchEngine implements Engine {
     {
       cache: this.cache,
       planOf: (session) => this.planOf(session),
-      missingTracks: ({ tracks }) => tracks.map(({ file }) => file).filter((file) => !this.library.has(file)),
+      missingFiles: (session) => this.missing({ ...session, rough: null }),
     },
     (path) => {
       const row = this.view.findings.paths.get(path);
@@ -179,6 +180,7 @@ export class BenchEngine implements Engine {
       this.show({ missing });
       return;
     }
+    if (this.refuses(session)) return;
     this.room.follow(session);
     const { plan } = this.planOf(session);
     this.player.setBlends(gainsOf(plan));
@@ -219,7 +221,26 @@ export class BenchEngine implements Engine {
         return sound ? [[id, sound] as const] : [];
       }),
     );
-    return { plan: makePlan(session, factsOf(sources)), sources };
+    return { plan: makePlan(session, factsOf(sources), processorSounds(this.chainSounds(session))), sources };
+  }
+
+  /** Sounds in hand that processors work with, by file. */
+  private chainSounds(session: Session): ReadonlyMap<string, Audio> {
+    return new Map(
+      chainFilesOf(session).flatMap(({ file }) => {
+        const sound = this.library.at(file, session.sampleRate);
+        return sound && !soundProblem(file, secondsOf(sound)) ? [[file, sound] as const] : [];
+      }),
+    );
+  }
+
+  /** Says what a processor cannot work with. True when there is such a sound: then nothing is rendered. */
+  private refuses(session: Session): boolean {
+    const problem = chainFilesOf(session)
+      .map(({ file }) => soundProblem(file, secondsOf(this.library.at(file, session.sampleRate)!)))
+      .find((found) => found !== null);
+    if (problem) this.show({ state: { phase: 'failed', progress: 0, message: sentenceOf(problem) } });
+    return problem !== undefined;
   }
 
   /** Renders the session in hand, unless files are missing. */
@@ -231,6 +252,7 @@ export class BenchEngine implements Engine {
       this.putDown();
       return;
     }
+    if (this.refuses(session)) return;
     // After a cancel a report may still be on its way.
     const progress = (part: number): void => {
       if (signal.aborted) return;

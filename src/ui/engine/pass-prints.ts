@@ -14,7 +14,7 @@ export interface Studio {
   readonly cache: StripCache;
   planOf(session: Session): { readonly plan: Plan; readonly sources: Sources };
   /** Files of the session's mix that are not in hand. */
-  missingTracks(session: Session): readonly string[];
+  missingFiles(session: Session): readonly string[];
 }
 
 interface Print {
@@ -104,7 +104,7 @@ export class PassPrints {
   private jobOf(session: Session, id: string): { id: string; printed: Plan; sources: Sources } | null {
     if (this.faultsById.has(id)) return null;
     const pass = restorePass(session, id);
-    const [missing] = this.studio.missingTracks(pass);
+    const [missing] = this.studio.missingFiles(pass);
     const { plan, sources } = missing === undefined ? this.studio.planOf(pass) : { plan: null, sources: new Map() };
     if (!plan || sources.size === 0) {
       const { name } = session.passes.find((candidate) => candidate.id === id)!;

@@ -1,3 +1,4 @@
+import { soundProblem } from '../../render/sources.ts';
 import { parseSession } from '../../session/parse.ts';
 import { ProblemError } from '../../session/problem.ts';
 import { sessionText } from '../../session/serialize.ts';
@@ -92,6 +93,22 @@ export class Intake {
       }
       this.#waiting = [];
     });
+  }
+
+  /** Reads a sound that a processor is to work with. Its path in the session; null: it was refused, and the notice says why. */
+  async addSound(file: File): Promise<string | null> {
+    const { session, view, engine } = this.#bench;
+    const [wanted] = this.#files.wanted([{ path: file.name, file }], view.missing, session ? filesOf(session) : []);
+    if (!wanted) return null;
+    const { path } = wanted;
+    const read = async (): Promise<void> => {
+      this.#doing = `Reading ${file.name}`;
+      const [facts] = await engine.addFiles(alone(path, file));
+      const problem = facts && soundProblem(path, facts.seconds);
+      if (problem) throw new ProblemError(problem);
+      this.#files.add(path, file);
+    };
+    return (await this.#bench.attempt('files', () => this.#while(read))) ? path : null;
   }
 
   /** The waiting files are not wanted after all. */

@@ -1,6 +1,7 @@
 import { addGroup, addTrack, setRough } from '../../session/edits.ts';
 import { filesOfPasses } from '../../session/passes.ts';
 import { sessionSchema, type Session } from '../../session/schema.ts';
+import { namedFiles } from '../../session/sound-files.ts';
 import type { AudioFileFacts } from '../engine/engine.ts';
 import { nameOf } from './dropped.ts';
 
@@ -95,10 +96,8 @@ export const newSession = (files: readonly AudioFileFacts[]): Session => {
   });
 };
 
-/** Every file that the mix in hand names, and the rough. */
-export const filesOf = ({ tracks, rough }: Session): string[] => [
-  ...new Set([...tracks.map(({ file }) => file), ...(rough ? [rough.file] : [])]),
-];
+/** Every file that the mix in hand names, and the rough; sounds that processors work with too. */
+export const filesOf = (session: Session): string[] => [...new Set(namedFiles(session).map(({ file }) => file))];
 
 /** The same, and files that only passes name: without them the song is whole, only those passes cannot be heard. */
 export const allFilesOf = (session: Session): string[] => [
