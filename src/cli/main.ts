@@ -1,8 +1,10 @@
 import { Command, CommanderError } from 'commander';
 import { ProblemError } from '../session/problem.ts';
 import { Console, processStreams, type Streams } from './console.ts';
+import { GuardFailed } from './guard-failed.ts';
 
 const DONE = 0;
+const GUARD_FAILED = 1;
 const BAD_INPUT = 2;
 
 type AddCommand = (program: Command, console: Console) => void;
@@ -13,6 +15,10 @@ const COMMANDS: Readonly<Record<string, () => Promise<AddCommand>>> = {
   chain: async () => (await import('./commands/chain.ts')).addChain,
   presets: async () => (await import('./commands/presets.ts')).addPresets,
   ledger: async () => (await import('./commands/ledger.ts')).addLedger,
+  sweep: async () => (await import('./commands/sweep.ts')).addSweep,
+  solve: async () => (await import('./commands/solve.ts')).addSolve,
+  compare: async () => (await import('./commands/compare.ts')).addCompare,
+  check: async () => (await import('./commands/check.ts')).addCheck,
   bounce: async () => (await import('./commands/bounce.ts')).addBounce,
 };
 
@@ -57,6 +63,7 @@ export async function main(args: readonly string[], streams: Streams = processSt
     return DONE;
   } catch (error) {
     if (error instanceof CommanderError && error.exitCode === 0) return DONE;
+    if (error instanceof GuardFailed) return GUARD_FAILED;
     if (error instanceof CommanderError) console.note(usageSentence(program, error));
     else if (error instanceof ProblemError) console.note(error.message);
     else throw error;

@@ -1,0 +1,149 @@
+import { originsOf, groupSharesOf } from '../blend/balance.ts';
+import { GuardedBlend, type BenchPath, type BlendBench } from '../blend/blend-bench.ts';
+import type { Guarded, GuardReference } from '../blend/guards.ts';
+import { makeBlendQuery } from '../blend/make-blend-query.ts';
+import { framesOf, type Audio } from '../dsp/audio.ts';
+import { decibelsOf } from '../dsp/decibels.ts';
+import { measureFully } from '../measure/measure.ts';
+import type { Plan } from '../render/plan.ts';
+import { mainPrint } from '../render/print.ts';
+import type { GuardInForce } from '../session/guard-set.ts';
+import { described, listed, ProblemError } from '../session/problem.ts';
+import type { Section, Session } from '../session/schema.ts';
+import type { Console } from './console.ts';
+import { framesOfSpan } from './named-span.ts';
+import { SessionRenderer, type Rendered } from './render-session.ts';
+import type { SessionOnDisk } from './session-on-disk.ts';
+
+/** The section of this name; null where none is asked for. @throws ProblemError naming those that there are */
+export const sectionNamed = (session: Session, path: string, name: string | undefined): Section | null => {
+  if (name === undefined) return null;
+  const found = session.sections.find((each) => each.name.toLowerCase() === name.trim().toLowerCase());
+  if (found) return found;
+  const names = session.sections.map((each) => each.name);
+  const expected = names.length > 0 ? listed(names) : `a section, but ${path} has none`;
+  throw new ProblemError({ code: 'unknown-name', path: '--section', expected, found: described(name) });
+};
+
+/** A sound within a section, which may begin before the sound does; the whole where there is no section. */
+const within = (audio: Audio, section: Section | null, what: string, offsetSeconds = 0): Audio => {
+  if (!section) return audio;
+  const shifted = {
+    name: section.name,
+    startSeconds: Math.max(0, section.startSeconds - offsetSeconds),
+    endSeconds: section.endSeconds - offsetSeconds,
+  };
+  const [from, to] = framesOfSpan(shifted, what, audio.sampleRate, framesOf(audio));
+  return { sampleRate: audio.sampleRate, channels: audio.channels.map((channel) => channel.subarray(from, to)) };
+};
+
+/** What guards must know of a sound that is at hand. */
+const guardedSound = (audio: Audio, groupShares: Guarded['groupShares']): Guarded => {
+  const { figures, details } = measureFully(audio);
+  return {
+    integratedLufs: figures.integratedLufs,
+    loudnessRangeLu: figures.loudnessRangeLu,
+    stereo: figures.stereo,
+    bands: figures.bands,
+    truePeakDbtp: figures.truePeakDbtp,
+    lowsCorrelation: details.lowsCorrelation,
+    groupShares,
+  };
+};
+
+/** A mono sound as it is heard: from both sides. */
+const onBothSides = ({ sampleRate, channels }: Audio): Audio => ({
+  sampleRate,
+  channels: channels.length === 1 ? [channels[0]!, channels[0]!] : channels,
+});
+
+/** Paths of a render within a section, until the last tail has died away. */
+const benchPaths = (session: Session, { plan, paths }: Rendered, section: Section | null, file: string): BenchPath[] =>
+  plan.paths.map(({ id, kind }) => {
+    const { sampleRate, channels } = paths.get(id)!;
+    const whole = { sampleRate, channels: channels.map((channel) => channel.subarray(0, plan.soundFrames)) };
+    const name = [...session.groups, ...session.buses].find((path) => path.id === id)!.name;
+    return { id, name, kind, audio: within(whole, section, file) };
+  });
+
+const gainsOfPlan = ({ paths }: Plan): number[] => paths.map(({ gain }) => gain);
+
+/** A session rendered, with the query of its paths and all that its blends are held against. */
+export interface BlendContext {
+  readonly bench: BlendBench;
+  readonly rendered: Rendered;
+}
+
+/** Renders sessions that differ in their mix alone, each with a bench; what they are held against is made once. */
+export class BlendWorkshop {
+  private references: readonly GuardReference[] | null = null;
+
+  constructor(
+    private readonly disk: SessionOnDisk,
+    private readonly path: string,
+    private readonly section: Section | null,
+    private readonly guards: readonly GuardInForce[],
+    private readonly console: Console,
+  ) {}
+
+  private renderer(session: Session): SessionRenderer {
+    return new SessionRenderer({ ...this.disk, session }, this.path, (done) =>
+      this.console.progress('Rendering', done),
+    );
+  }
+
+  /** The bench of this session: the one on disk, or the same with another mix. */
+  async context(session: Session = this.disk.session): Promise<BlendContext> {
+    const rendered = await this.renderer(session).mix();
+    this.console.progress('Measuring');
+    const paths = benchPaths(session, rendered, this.section, this.path);
+    const query = makeBlendQuery(paths);
+    const only = (place: number): number[] => query.ids.map((_, n) => (n === place ? 1 : 0));
+    const loudness = new Map(query.ids.map((id, n) => [id, query.essentials(only(n)).integratedLufs]));
+    const { trimGain, steps } = rendered.plan.mixBus;
+    const bench: BlendBench = {
+      paths,
+      query,
+      gains: gainsOfPlan(rendered.plan),
+      trimDb: steps.length > 0 ? null : decibelsOf(trimGain),
+      origins: originsOf(session, loudness),
+      guards: this.guards,
+      references: await this.made(),
+    };
+    return { bench, rendered };
+  }
+
+  /** The print of a render within the section, as guards look at it; its balance is that before the mix bus. */
+  printed({ bench, rendered }: BlendContext): Guarded {
+    const print = within(mainPrint(rendered.plan, rendered.paths), this.section, this.path);
+    return guardedSound(print, new GuardedBlend(bench, bench.gains).groupShares);
+  }
+
+  private async made(): Promise<readonly GuardReference[]> {
+    this.references ??= [...this.rough(), await this.received()];
+    return this.references;
+  }
+
+  private rough(): GuardReference[] {
+    const { rough, session } = this.disk;
+    if (!rough) return [];
+    const sound = within(onBothSides(rough), this.section, `${this.path}: rough.file`, session.rough?.offsetSeconds);
+    return [{ name: 'rough', ...guardedSound(sound, null) }];
+  }
+
+  private async received(): Promise<GuardReference> {
+    const { session } = this.disk;
+    const rendered = await this.renderer(session).received();
+    const paths = benchPaths(session, rendered, this.section, this.path);
+    const query = makeBlendQuery(paths);
+    const gains = gainsOfPlan(rendered.plan);
+    const shares = groupSharesOf(query.ids, query.shares(gains), originsOf({ ...session, buses: [] }, new Map()));
+    return {
+      name: 'mix as received',
+      ...query.essentials(gains),
+      truePeakDbtp: query.truePeakDbtp(gains),
+      lowsCorrelation: query.lowsCorrelation(gains),
+      groupShares: shares,
+    };
+  }
+}

@@ -1,0 +1,89 @@
+import type { Command } from 'commander';
+import { compareSounds, type Comparison } from '../../blend/compare.ts';
+import type { Audio } from '../../dsp/audio.ts';
+import { resample } from '../../dsp/resample.ts';
+import { readAudioFile } from '../../files/node-files.ts';
+import { changeText, numberText } from '../../measure/figure-text.ts';
+import { ProblemError } from '../../session/problem.ts';
+import { levelled } from '../../blend/levelled.ts';
+import type { Console } from '../console.ts';
+import { figureTable } from '../tables.ts';
+
+/** A sound as it is compared, and what had to be done to it. */
+interface Prepared {
+  readonly audio: Audio;
+  readonly notes: readonly string[];
+}
+
+const read = async (file: string): Promise<Prepared> => {
+  const audio = await readAudioFile(file);
+  const { sampleRate, channels } = audio;
+  if (channels.length > 2) {
+    const found = `${channels.length}`;
+    throw new ProblemError({ code: 'mismatch', path: file, expected: 'one or two channels to compare', found });
+  }
+  if (channels.length === 2) return { audio, notes: [] };
+  const both = { sampleRate, channels: [channels[0]!, channels[0]!] };
+  return { audio: both, notes: [`${file} has one channel and is compared as heard from both sides.`] };
+};
+
+const atRateOf = ({ audio: first }: Prepared, { audio, notes }: Prepared, file: string): Prepared => {
+  if (first.sampleRate === audio.sampleRate) return { audio, notes };
+  const note = `${file} (${audio.sampleRate} Hz) was converted to ${first.sampleRate} Hz.`;
+  return { audio: resample(audio, first.sampleRate), notes: [...notes, note] };
+};
+
+const alignmentLine = (
+  { lagSamples, exactLagSamples, gainDb, polarity, residualDb }: Comparison,
+  rate: number,
+): string => {
+  if (lagSamples === null) return 'The two share too little sound to align; they are compared from their beginnings.';
+  const ms = numberText((1000 * lagSamples) / rate, 2);
+  const exact = numberText(exactLagSamples, 2);
+  const turned = polarity === -1 ? ', and turned in polarity' : '';
+  return `B is ${lagSamples} samples late (${ms} ms; exactly ${exact})${turned}; in what both share it is at ${changeText(gainDb, 2)} dB, and ${numberText(residualDb, 1)} dB of it is something else.`;
+};
+
+const readable = (comparison: Comparison, notes: readonly string[], rate: number): string => {
+  const { a, b, change, matchGainDb } = comparison;
+  const level =
+    matchGainDb === null
+      ? 'One of the two has no loudness: they are compared as they are.'
+      : `At equal loudness B is moved by ${changeText(matchGainDb, 2)} dB.`;
+  return [
+    `${[...notes, alignmentLine(comparison, rate), level].join('\n')}\n`,
+    figureTable([
+      { heading: 'A', figures: a, reasons: a.reasons },
+      { heading: 'B', figures: b },
+      { heading: 'B matched', figures: levelled(b, matchGainDb ?? 0) },
+      { heading: 'change', figures: change, isChange: true },
+    ]),
+  ].join('\n');
+};
+
+const runCompare = async (fileA: string, fileB: string, json: boolean, console: Console): Promise<void> => {
+  console.progress(`Reading ${fileA}`);
+  const first = await read(fileA);
+  console.progress(`Reading ${fileB}`);
+  const second = atRateOf(first, await read(fileB), fileB);
+  console.progress('Comparing');
+  const comparison = compareSounds(first.audio, second.audio);
+  const { sampleRate } = first.audio;
+  if (comparison.frames === 0) {
+    throw new ProblemError({ code: 'too-short', path: fileB, expected: 'sound to compare', found: 'none' });
+  }
+  const notes = [...first.notes, ...second.notes];
+  const { frames, ...rest } = comparison;
+  const answer = { ...rest, sampleRate, seconds: frames / sampleRate, notes };
+  console.out(json ? `${JSON.stringify(answer, null, 2)}\n` : readable(comparison, notes, sampleRate));
+};
+
+export const addCompare = (program: Command, console: Console): void => {
+  program
+    .command('compare')
+    .description('Two files: aligned, at matched loudness, with all that changed from A to B.')
+    .argument('<a>', 'a WAV, FLAC, MP3 or Ogg file')
+    .argument('<b>', 'another one; its rate, length and level may differ')
+    .option('--json', 'one JSON document')
+    .action((a: string, b: string, { json }: { json?: true }) => runCompare(a, b, json === true, console));
+};

@@ -1,0 +1,210 @@
+import type { Command } from 'commander';
+import { bringUp } from '../../blend/bring-up.ts';
+import { feedsOthers } from '../../blend/feeds.ts';
+import {
+  axisBlends,
+  sweepFigures,
+  sweepPoints,
+  sweepRow,
+  sweepSteps,
+  type Sweep,
+  type SweepAxis,
+  type SweepFigures,
+  type SweepRow,
+} from '../../blend/sweep.ts';
+import type { BlendContext } from '../blend-context.ts';
+import { setBlend, setOn } from '../../session/edits.ts';
+import { described, listed, ProblemError } from '../../session/problem.ts';
+import { SHUT_DB, type Session } from '../../session/schema.ts';
+import { BEFORE_MIX_BUS, withBlendOptions, workplaceOf, type BlendOptions, type Workplace } from '../blend-options.ts';
+import type { Console } from '../console.ts';
+import { numberOption } from '../options.ts';
+import { bringUpText, sweepText } from '../sweep-text.ts';
+
+interface Options extends BlendOptions {
+  readonly bus?: string;
+  readonly from: number;
+  readonly to: number;
+  readonly step: number;
+  readonly second?: string;
+  readonly secondFrom: number;
+  readonly secondTo: number;
+  readonly secondStep: number;
+  readonly bringUp?: string;
+  readonly down: number;
+}
+
+/** Rows that one sweep may have. */
+const MOST_ROWS = 1000;
+
+/** The bus of this id. @throws ProblemError naming those that there are */
+const requireBus = ({ buses }: Session, id: string, option: string): string => {
+  if (buses.some((bus) => bus.id === id)) return id;
+  const expected = buses.length > 0 ? listed(buses.map((bus) => bus.id)) : 'a bus, but the session has none';
+  throw new ProblemError({ code: 'unknown-name', path: option, expected, found: described(id) });
+};
+
+const axisFrom = (session: Session, axis: SweepAxis, option: string): SweepAxis => {
+  requireBus(session, axis.bus, option);
+  if (axis.from <= axis.to) return axis;
+  const expected = 'a blend at or below that of --to';
+  throw new ProblemError({ code: 'out-of-range', path: '--from', expected, found: `${axis.from}` });
+};
+
+const axesFrom = (session: Session, bus: string, options: Options): readonly [SweepAxis, SweepAxis | undefined] => {
+  const { from, to, step, second } = options;
+  const axis = axisFrom(session, { bus, from, to, step }, '--bus');
+  if (second === undefined) return [axis, undefined];
+  if (second === bus) {
+    throw new ProblemError({
+      code: 'mismatch',
+      path: '--second',
+      expected: 'another bus than --bus',
+      found: described(bus),
+    });
+  }
+  const other = { bus: second, from: options.secondFrom, to: options.secondTo, step: options.secondStep };
+  return [axis, axisFrom(session, other, '--second')];
+};
+
+const runSteps = <R>(steps: Generator<number, R>, onPart: (part: number) => void): R => {
+  for (;;) {
+    const next = steps.next();
+    if (next.done) return next.value;
+    onPart(next.value);
+  }
+};
+
+/** The rows of a bus whose blend also steers what it sends on: each is rendered. */
+const renderedRows = async (
+  { session, workshop }: Workplace,
+  [axis, second]: readonly [SweepAxis, SweepAxis | undefined],
+  reference: SweepFigures,
+): Promise<SweepRow[]> => {
+  const rows: SweepRow[] = [];
+  for (const point of sweepPoints(axis, second)) {
+    const led = setBlend(session, axis.bus, point.blendDb);
+    const both = second ? setBlend(led, second.bus, point.secondBlendDb!) : led;
+    const { bench } = await workshop.context(both);
+    rows.push(sweepRow(bench, bench.gains, point, reference));
+  }
+  return rows;
+};
+
+export interface SweepAnswer extends Sweep {
+  readonly bus: string;
+  readonly secondBus?: string;
+  readonly section: string | null;
+  readonly stage: typeof BEFORE_MIX_BUS;
+  /** What rows are matched to and compared with. */
+  readonly reference: SweepFigures & { readonly name: string };
+  readonly notes: readonly string[];
+}
+
+/** A bus that is off is swept as if it were on; what it is compared with is the mix as it stands, without it. */
+const switchedOn = (session: Session, ids: readonly string[]): Session =>
+  ids.reduce((on, id) => setOn(on, id, true), session);
+
+const sweepOf = async (place: Workplace, bus: string, options: Options, console: Console): Promise<SweepAnswer> => {
+  const axes = axesFrom(place.session, bus, options);
+  const [axis, second] = axes;
+  const swept = [axis.bus, ...(second ? [second.bus] : [])];
+  const count = axisBlends(axis).length * (second ? axisBlends(second).length : 1);
+  if (count > MOST_ROWS) {
+    throw new ProblemError({
+      code: 'out-of-range',
+      path: '--step',
+      expected: `a step that gives at most ${MOST_ROWS} rows`,
+      found: `one for ${count}`,
+    });
+  }
+  const on = switchedOn(place.session, swept);
+  const off = swept.filter((id) => place.session.buses.some((each) => each.id === id && !each.on));
+  const context: BlendContext = await place.workshop.context(on);
+  const gains = context.bench.gains.map((gain, n) => (off.includes(context.bench.query.ids[n]!) ? 0 : gain));
+  const bench = { ...context.bench, gains };
+  const reference = sweepFigures(bench, gains);
+  const rerender = swept.some((id) => feedsOthers(on, id));
+  const sweep: Sweep = rerender
+    ? { rows: await renderedRows({ ...place, session: on }, axes, reference), marks: null }
+    : runSteps(sweepSteps(bench, axis, reference, second), (part) => console.progress('Sweeping', part));
+  const notes = [
+    ...off.map((id) => `The bus "${id}" is off in the session and was swept as if it were on.`),
+    ...(rerender
+      ? [
+          'The bus sends on from behind its blend, so every row was rendered; marks between the rows are not looked for.',
+        ]
+      : []),
+  ];
+  return {
+    bus: axis.bus,
+    ...(second ? { secondBus: second.bus } : {}),
+    section: options.section ?? null,
+    stage: BEFORE_MIX_BUS,
+    reference: { name: 'the mix as the session has it', ...reference },
+    rows: sweep.rows,
+    marks: sweep.marks,
+    notes,
+  };
+};
+
+const runBringUp = async (
+  place: Workplace,
+  list: string,
+  { down, section, json }: Options,
+  console: Console,
+): Promise<void> => {
+  const { session, workshop } = place;
+  const sounding = session.buses.filter(({ on, blendDb }) => on && blendDb > SHUT_DB).map(({ id }) => id);
+  const order = list === 'all' ? sounding : list.split(',').map((id) => requireBus(session, id.trim(), '--bring-up'));
+  const feeding = order.find((id) => feedsOthers(session, id));
+  if (feeding !== undefined) {
+    const expected = 'buses that send nothing on from behind their blend';
+    throw new ProblemError({ code: 'mismatch', path: '--bring-up', expected, found: described(feeding) });
+  }
+  const { bench } = await workshop.context();
+  const steps = bringUp(bench.query, bench.gains, order, down).map(({ bus, figures, change }) => ({
+    bus,
+    ...figures,
+    change,
+  }));
+  const answer = { stage: BEFORE_MIX_BUS, section: section ?? null, downDb: down, order, steps };
+  console.out(json ? `${JSON.stringify(answer, null, 2)}\n` : bringUpText(steps, down));
+};
+
+const runSweep = async (path: string, options: Options, console: Console): Promise<void> => {
+  const { bus, bringUp: order } = options;
+  if ((bus === undefined) === (order === undefined)) {
+    const found = bus === undefined ? 'neither' : 'both';
+    throw new ProblemError({ code: 'mismatch', path: '--bus', expected: 'either --bus or --bring-up', found });
+  }
+  const place = await workplaceOf(path, options, console);
+  if (order !== undefined) return runBringUp(place, order, options, console);
+  const answer = await sweepOf(place, bus!, options, console);
+  console.out(options.json ? `${JSON.stringify(answer, null, 2)}\n` : sweepText(answer));
+};
+
+const blend = (option: string): ((text: string) => number) => numberOption(option, 'dB', SHUT_DB, 24);
+const step = (option: string): ((text: string) => number) => numberOption(option, 'dB', 0.05, 60);
+
+export const addSweep = (program: Command, console: Console): void => {
+  withBlendOptions(
+    program
+      .command('sweep')
+      .description('Figures along a range of blends of one bus, or of two, with the marks where guards break.')
+      .argument('<session>', 'a session file; the sound files that it names are read too')
+      .option('--bus <id>', 'the bus that is led through a range of blends')
+      .option('--from <dB>', 'lowest blend', blend('--from'), -30)
+      .option('--to <dB>', 'highest blend', blend('--to'), 0)
+      .option('--step <dB>', 'from one row to the next', step('--step'), 3)
+      .option('--second <id>', 'a second bus: every blend of the first with every one of the second')
+      .option('--second-from <dB>', 'its lowest blend', blend('--second-from'), -30)
+      .option('--second-to <dB>', 'its highest blend', blend('--second-to'), 0)
+      .option('--second-step <dB>', 'its step', step('--second-step'), 6)
+      .option(
+        '--bring-up <ids>',
+        'instead: pulls these buses down ("all", or ids with commas) and brings them up one by one',
+      )
+      .option('--down <dB>', 'how far --bring-up pulls them down', numberOption('--down', 'dB', 0, 90), 40),
+  ).action((path: string, options: Options) => runSweep(path, options, console));
+};
