@@ -3,7 +3,11 @@ import { availableParallelism, cpus, loadavg } from 'node:os';
 import { runEntry, SetupError } from '../../src/cli/setup-error.mjs';
 
 /** Each is loaded when asked for. @type {Record<string, () => Promise<{ bench: () => Promise<void> }>>} */
-const benches = { measure: () => import('./measure.mjs') };
+const benches = {
+  measure: () => import('./measure.mjs'),
+  dsp: () => import('./dsp.mjs'),
+  blend: () => import('./blend.mjs'),
+};
 
 await runEntry(async () => {
   const names = process.argv.length > 2 ? process.argv.slice(2) : Object.keys(benches);
