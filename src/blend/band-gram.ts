@@ -86,17 +86,13 @@ export function* bandGramSteps(
     lowMid: matrixFor(rows),
     lowSide: matrixFor(rows),
   };
-  const silence = new Float32Array(layout.length);
   const lowTiles = [
     { from: 0, to: 1, weight: scale },
     { from: 1, to: layout.lows, weight: 2 * scale },
   ];
   const count = spectra[0]?.length ?? 0;
   for (let n = 0; n < count; n++) {
-    const frames = padded(
-      spectra.map((path) => path[n]!),
-      silence,
-    );
+    const frames = padded(spectra.map((path) => path[n]!));
     for (const tile of tiles) {
       addPart(rows, frames, layout.mid, tile, sums.mid[tile.band]!);
       addPart(rows, frames, layout.side, tile, sums.side[tile.band]!);

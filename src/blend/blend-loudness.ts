@@ -105,17 +105,11 @@ export class BlendLoudness {
     const { known, fine, turn, active, activeCount, weights, gram } = this;
     if (known[index] === turn) return fine[index]!;
     const row = index * weights.length;
-    const values = gram.fine;
-    let even = 0;
-    let odd = 0;
-    let n = 0;
-    for (; n + 1 < activeCount; n += 2) {
-      const [a, b] = [active[n]!, active[n + 1]!];
-      even += weights[a]! * values[row + a]!;
-      odd += weights[b]! * values[row + b]!;
-    }
-    if (n < activeCount) even += weights[active[n]!]! * values[row + active[n]!]!;
-    const energy = Math.max(0, even + odd);
+    const sum =
+      activeCount === weights.length
+        ? rowSum(gram.fine, row, weights)
+        : activeSum(gram.fine, row, weights, active, activeCount);
+    const energy = Math.max(0, sum);
     known[index] = turn;
     fine[index] = energy;
     return energy;
@@ -174,6 +168,41 @@ export class BlendLoudness {
 
 /** Room for rounding in a bound. */
 const SLACK = 1e-9;
+
+/** Weighted sum of a whole row of pairs, four sums in turn. */
+const rowSum = (values: Float64Array, row: number, weights: Float64Array): number => {
+  let [a, b, c, d] = [0, 0, 0, 0];
+  let n = 0;
+  for (; n + 3 < weights.length; n += 4) {
+    a += weights[n]! * values[row + n]!;
+    b += weights[n + 1]! * values[row + n + 1]!;
+    c += weights[n + 2]! * values[row + n + 2]!;
+    d += weights[n + 3]! * values[row + n + 3]!;
+  }
+  for (; n < weights.length; n++) a += weights[n]! * values[row + n]!;
+  return a + b + (c + d);
+};
+
+/** The same of those pairs alone whose weight is not 0. */
+const activeSum = (
+  values: Float64Array,
+  row: number,
+  weights: Float64Array,
+  active: Int32Array,
+  count: number,
+): number => {
+  let even = 0;
+  let odd = 0;
+  let n = 0;
+  for (; n + 1 < count; n += 2) {
+    const a = active[n]!;
+    const b = active[n + 1]!;
+    even += weights[a]! * values[row + a]!;
+    odd += weights[b]! * values[row + b]!;
+  }
+  if (n < count) even += weights[active[n]!]! * values[row + active[n]!]!;
+  return even + odd;
+};
 
 const addOne = (values: Float64Array, at: number, weight: number, sums: Float64Array): void => {
   for (let block = 0; block < sums.length; block++) sums[block]! += weight * values[at + block]!;

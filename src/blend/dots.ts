@@ -3,15 +3,15 @@
 /** A vector of either precision; sums are always double. */
 export type Samples = Float32Array | Float64Array;
 
-/** Vectors that one pass goes through together; lists of vectors are padded with silence to a multiple of it. */
+/** Vectors that one pass goes through together; lists of vectors are padded to a multiple of it. */
 const WIDTH = 4;
 
 /** `count` rounded up to whole passes. */
 export const paddedCount = (count: number): number => Math.ceil(count / WIDTH) * WIDTH;
 
-/** `vectors` with as much of `silence` behind them as whole passes need. */
-export const padded = <T extends Samples>(vectors: readonly T[], silence: T): T[] =>
-  Array.from({ length: paddedCount(vectors.length) }, (_, n) => vectors[n] ?? silence);
+/** `vectors` with the first again behind them as often as whole passes need; what it gives there is not read. */
+export const padded = <T extends Samples>(vectors: readonly T[]): T[] =>
+  Array.from({ length: paddedCount(vectors.length) }, (_, n) => vectors[n] ?? vectors[0]!);
 
 /** Which inner products of a set of vectors are to be computed: all, or those of one with every other. */
 export interface Rows {

@@ -75,12 +75,7 @@ export function* gramSteps(paths: readonly Audio[]): Generator<number, Gram> {
   const rows = rowsOf(count, null);
   const gram = emptyGram(count, sampleRate, frames);
   const longest = Math.ceil(sampleRate / 100) + 1;
-  const silence = new Float64Array(longest);
-  const scratch = (): Float64Array[] =>
-    padded(
-      paths.map(() => new Float64Array(longest)),
-      silence,
-    );
+  const scratch = (): Float64Array[] => padded(paths.map(() => new Float64Array(longest)));
   const [mid, side] = [scratch(), scratch()];
   const filters = paths.map(() => new MidSideWeighting(sampleRate));
   const whole = { mid: matrixFor(rows), side: matrixFor(rows) };
@@ -137,15 +132,8 @@ const PLAIN_FRAMES = 2048;
 /** Plain products of left with left and right with right. */
 function* plainSteps(paths: readonly Audio[], rows: ReturnType<typeof rowsOf>, gram: Gram): Generator<number> {
   const { frames } = gram;
-  const silence = new Float32Array(frames);
-  const left = padded(
-    paths.map(({ channels }) => channels[0]!),
-    silence,
-  );
-  const right = padded(
-    paths.map(({ channels }) => channels[1]!),
-    silence,
-  );
+  const left = padded(paths.map(({ channels }) => channels[0]!));
+  const right = padded(paths.map(({ channels }) => channels[1]!));
   const sums = { left: matrixFor(rows), right: matrixFor(rows) };
   for (let from = 0, step = 1; from < frames; from += PLAIN_FRAMES, step++) {
     const to = Math.min(frames, from + PLAIN_FRAMES);

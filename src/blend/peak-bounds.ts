@@ -39,17 +39,19 @@ const narrowExtremes = (samples: Float32Array): Extremes => {
     let here = samples[from]!;
     let highest = here;
     let lowest = here;
-    let bend = from === 0 ? Math.abs(here) : 0;
+    let most = from === 0 ? here : 0;
+    let least = most;
     for (let n = from; n < to; n++) {
       const after = n + 1 < frames ? samples[n + 1]! : 0;
       const difference = before - 2 * here + after;
-      if (difference > bend) bend = difference;
-      else if (-difference > bend) bend = -difference;
-      if (after > highest) highest = after;
-      else if (after < lowest) lowest = after;
+      most = difference > most ? difference : most;
+      least = difference < least ? difference : least;
+      highest = after > highest ? after : highest;
+      lowest = after < lowest ? after : lowest;
       before = here;
       here = after;
     }
+    const bend = Math.max(most, -least);
     out.highest[block] = highest;
     out.lowest[block] = lowest;
     out.bend[block] = bend;

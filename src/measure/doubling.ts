@@ -16,6 +16,9 @@ const LEAST_POWER = 1e-6;
 /** Coherence is kept this far from 1, so that a perfect copy has a finite weight in every bin. */
 const COHERENCE_ROOM = 1e-3;
 
+/** One beside the other (power, -200 dB) that is only the rounding of their common transform. */
+const NOTHING = 1e-20;
+
 /** Coherence from which a bin tells something of the response between the two. */
 const TELLING = 0.25;
 
@@ -68,7 +71,7 @@ const binsOf = ({ first, second, crossReal, crossImaginary, segments }: Spectra)
  */
 export const doublingOf = (first: Float32Array, second: Float32Array): Doubling | null => {
   const spectra = averagedSpectra(first, second);
-  if (spectra.segments < 2) return null;
+  if (spectra.segments < 2 || isSilent(spectra)) return null;
   const bins = binsOf(spectra);
   if (!(bins.mean >= LEAST_COHERENCE)) return null;
   const response = spectra.first.map((power, k) =>
@@ -78,6 +81,13 @@ export const doublingOf = (first: Float32Array, second: Float32Array): Doubling 
   const found = strongestLag(spectra, bins.weight, phase);
   if (found.explained < LEAST_EXPLAINED) return null;
   return { ...found, coherence: bins.mean, turnsPhase: isTurned(spectra, bins.coherence, found) };
+};
+
+const total = (powers: Float64Array): number => powers.reduce((sum, power) => sum + power, 0);
+
+const isSilent = ({ first, second }: Spectra): boolean => {
+  const [one, other] = [total(first), total(second)];
+  return !(Math.min(one, other) > NOTHING * Math.max(one, other));
 };
 
 type Found = Pick<Doubling, 'lagSamples' | 'polarity' | 'explained'>;

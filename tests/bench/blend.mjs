@@ -1,0 +1,137 @@
+import { closeSync, mkdtempSync, openSync, rmSync, writeSync } from 'node:fs';
+import { freemem, tmpdir } from 'node:os';
+import { join } from 'node:path';
+import { setFlagsFromString } from 'node:v8';
+import { runInNewContext } from 'node:vm';
+import { pathToFileURL } from 'node:url';
+import { build } from 'vite';
+import { root } from '../../src/cli/ensure-dependencies.mjs';
+import { isThere, medianOf, secondsOf } from './whole-process.mjs';
+
+/** @typedef {typeof import('./blend-work.ts')} Work */
+/** @typedef {import('../../src/blend/make-blend-query.ts').QueryPath} QueryPath */
+
+setFlagsFromString('--expose-gc');
+/** Gives back what is no longer used, so that memory can be told. @type {() => void} */
+const collect = runInNewContext('gc');
+
+const SECONDS = 240;
+const QUERIES = 200;
+const PEAKS = 20;
+
+/** @param {string} folder @returns {Promise<Work>} */
+async function bundled(folder) {
+  await build({
+    root,
+    configFile: false,
+    logLevel: 'silent',
+    publicDir: false,
+    ssr: { noExternal: true },
+    build: {
+      ssr: true,
+      rollupOptions: { input: join(root, 'tests/bench/blend-work.ts'), output: { entryFileNames: 'work.mjs' } },
+      outDir: folder,
+      emptyOutDir: false,
+      minify: false,
+      target: 'node20',
+    },
+  });
+  return import(pathToFileURL(join(folder, 'work.mjs')).href);
+}
+
+/** Seconds of one run. @template T @param {() => T} run @returns {[number, T]} */
+function timed(run) {
+  const start = performance.now();
+  const result = run();
+  return [(performance.now() - start) / 1000, result];
+}
+
+/** Median seconds of many runs, each told its turn. @param {number} turns @param {(turn: number) => unknown} run */
+function each(turns, run) {
+  for (let turn = 0; turn < 5; turn++) run(turn);
+  return medianOf(Array.from({ length: turns }, (_, turn) => timed(() => run(turn))[0]));
+}
+
+/** The path as raw interleaved single-precision samples. @param {QueryPath} path @param {string} file */
+function writeRaw({ audio }, file) {
+  const [left, right] = audio.channels;
+  if (!left || !right) return;
+  const out = openSync(file, 'w');
+  const piece = new Float32Array(2 * audio.sampleRate);
+  for (let from = 0; from < left.length; from += audio.sampleRate) {
+    for (let n = 0; n < audio.sampleRate; n++) {
+      piece[2 * n] = left[from + n] ?? 0;
+      piece[2 * n + 1] = right[from + n] ?? 0;
+    }
+    writeSync(out, piece);
+  }
+  closeSync(out);
+}
+
+/** ffmpeg mixes the paths and measures them, one whole process. @param {readonly string[]} files @param {boolean} peak */
+const theirs = (files, peak) =>
+  secondsOf('ffmpeg', [
+    ...['-nostdin', '-v', 'quiet'],
+    ...files.flatMap((file) => ['-f', 'f32le', '-ar', '48000', '-ac', '2', '-i', file]),
+    ...['-filter_complex', `amix=inputs=${files.length}:normalize=0,ebur128${peak ? '=peak=true' : ''}`],
+    ...['-f', 'null', '-'],
+  ]);
+
+const ms = (/** @type {number} */ seconds) => `${(1000 * seconds).toFixed(seconds < 0.1 ? 2 : 0)} ms`;
+
+/** @param {Work} work @param {number} count @param {string} folder */
+async function benchOf(work, count, folder) {
+  const paths = Array.from({ length: count }, (_, which) => work.path(which, SECONDS));
+  const pcm = count * 2 * 4 * 48_000 * SECONDS;
+  const before = process.memoryUsage().arrayBuffers;
+  const [built, query] = timed(() => work.makeBlendQuery(paths));
+  collect();
+  const kept = process.memoryUsage().arrayBuffers - before;
+  const gains = (/** @type {number} */ turn) => work.gainsOf(count, turn);
+  const essentials = each(QUERIES, (turn) => query.essentials(gains(turn)));
+  const figures = each(QUERIES, (turn) => query.figures(gains(turn)));
+  const peak = each(PEAKS, (turn) => query.truePeakDbtp(gains(turn)));
+  const other = work.path(count + 7, SECONDS).audio;
+  work.withPath(query, 1, other);
+  const [changed] = timed(() => work.withPath(query, 1, other));
+  const sums = [0, 1, 2].map((turn) => {
+    const [sum, audio] = timed(() => work.summed(paths, gains(turn)));
+    const [measured] = timed(() => work.measure(audio));
+    const [truePeak] = timed(() => work.truePeakOf(audio.channels));
+    return { all: sum + measured, peak: sum + truePeak };
+  });
+  const all = medianOf(sums.map((each) => each.all));
+  const peaks = medianOf(sums.map((each) => each.peak));
+  console.log(`${count} paths of ${SECONDS} s`);
+  console.log(`  built in ${built.toFixed(1)} s, one path changed in ${changed.toFixed(2)} s`);
+  console.log(`  memory ${(1 + kept / pcm).toFixed(2)} times the paths, with the paths themselves`);
+  console.log(`  loudness, range, width, fold, spectrum ${ms(essentials)}; with the highest M and S ${ms(figures)}`);
+  console.log(`  true peak ${ms(peak)}`);
+  console.log(`  summing and measuring ${ms(all)}: a query is ${(all / figures).toFixed(0)} times as fast`);
+  console.log(`  summing and its true peak ${ms(peaks)}: the search is ${(peaks / peak).toFixed(1)} times as fast`);
+  if (!isThere('ffmpeg')) return console.log('  ffmpeg is not installed: nothing more to compare with');
+  const files = paths.map((path, n) => {
+    const file = join(folder, `${n}.raw`);
+    writeRaw(path, file);
+    return file;
+  });
+  const plain = await theirs(files, false);
+  const withPeak = await theirs(files, true);
+  console.log(`  ffmpeg amix and ebur128 ${ms(plain)}: a query is ${(plain / figures).toFixed(0)} times as fast`);
+  console.log(`  the same with true peak ${ms(withPeak)}: ${(withPeak / (figures + peak)).toFixed(0)} times as fast`);
+}
+
+export async function bench() {
+  const folder = mkdtempSync(join(tmpdir(), 'tributary-bench-'));
+  try {
+    const work = await bundled(folder);
+    for (const count of [12, 28]) {
+      // The paths, what is kept of them, and the sums and rows of one turn.
+      const needed = 3.2 * count * 8 * 48_000 * SECONDS;
+      if (freemem() > needed) await benchOf(work, count, folder);
+      else console.log(`${count} paths need ${(needed / 1e9).toFixed(0)} GB of free memory: left out`);
+    }
+  } finally {
+    rmSync(folder, { recursive: true });
+  }
+}
