@@ -98,7 +98,7 @@ export class Intake {
   /** Reads a sound that a processor is to work with. Its path in the session; null: it was refused, and the notice says why. */
   async addSound(file: File): Promise<string | null> {
     const { session, view, engine } = this.#bench;
-    const [wanted] = this.#files.wanted([{ path: file.name, file }], view.missing, session ? filesOf(session) : []);
+    const [wanted] = this.#files.wanted([{ path: file.name, file }], view.missing, session ? allFilesOf(session) : []);
     if (!wanted) return null;
     const { path } = wanted;
     const read = async (): Promise<void> => {
