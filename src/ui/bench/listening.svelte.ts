@@ -187,7 +187,7 @@ export class Listening {
 
   #compare(): void {
     const { a, b } = this.#slots;
-    const sides = new Set([a, b, ...(this.#awaited === null ? [] : [this.#awaited])]);
-    this.#engine.compare([...sides]);
+    const awaited = this.#awaited === null ? [] : [this.#awaited];
+    this.#engine.compare([a, b, ...awaited]);
   }
 }

@@ -16,7 +16,7 @@ export class TrialRun {
   readonly #loopBefore: Range | null;
   #answers = $state.raw<Trial['answers']>([]);
   #heard = $state.raw<Button | null>(null);
-  #tried = $state.raw<ReadonlySet<Button>>(new Set());
+  #tried = $state.raw<readonly Button[]>([]);
   #ended = $state.raw(false);
 
   constructor(bench: Bench, plan: TrialPlan) {
@@ -52,7 +52,7 @@ export class TrialRun {
   }
   /** An answer counts only after everything in the presentation has been heard. */
   get canAnswer(): boolean {
-    return this.isReady && this.buttons.every((button) => this.#tried.has(button));
+    return this.isReady && this.buttons.every((button) => this.#tried.includes(button));
   }
 
   /** True when both sides can be heard, at levels measured over the section. */
@@ -91,7 +91,7 @@ export class TrialRun {
   hear(button: Button): void {
     if (this.#ended || !this.isReady || !this.buttons.includes(button)) return;
     this.#heard = button;
-    this.#tried = new Set([...this.#tried, button]);
+    this.#tried = [...this.#tried, button];
     const slot = this.#slotBehind(button);
     this.#bench.listening.hearBlind(this.plan[slot] as Heard);
   }
@@ -106,7 +106,7 @@ export class TrialRun {
       this.end();
       return;
     }
-    this.#tried = new Set();
+    this.#tried = [];
     this.hear('first');
   }
 
