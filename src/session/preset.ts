@@ -1,19 +1,66 @@
 import { z } from 'zod';
+import { ROLES } from './roles.ts';
 import { chainSchema } from './schema.ts';
 
-/** A chain that can be laid on a bus, a group, a track or the mix bus, with what its user should know. */
-export const presetSchema = z.strictObject({
+/** What a preset may be laid on: a part of the band, all of it, the mix bus, or the rough mix. */
+export const SUITS = [...ROLES, 'all', 'mix', 'rough'] as const;
+
+const hertz = z.number().min(10).max(22_000);
+
+/** A change in the figures that a preset promises; the tests of presets hold it to them. */
+export const claimSchema = z.discriminatedUnion('claim', [
+  /** The peak comes nearer to the rms level, or moves away from it. */
+  z.strictObject({ claim: z.enum(['lowers crest', 'raises crest']) }),
+  /** The loudest moment comes nearer to the whole. */
+  z.strictObject({ claim: z.literal('evens loudness') }),
+  /** Side to mid goes up, with a mono loss below 1.5 LU; or down. */
+  z.strictObject({ claim: z.enum(['widens', 'narrows']) }),
+  /** What lies between two frequencies gains, or loses, more than any band outside. */
+  z.strictObject({ claim: z.enum(['lifts', 'cuts']), from: hertz, to: hertz }),
+  /** Of all third octaves from 2 to 8 kHz the loudest loses most, and more than any outside. */
+  z.strictObject({ claim: z.literal('calms harshness') }),
+  /** Below 100 Hz both sides play the same. */
+  z.strictObject({ claim: z.literal('keeps lows mono') }),
+  /** No true peak above it, dBTP, however loud the input. */
+  z.strictObject({ claim: z.literal('keeps the ceiling'), ceilingDbtp: z.number().min(-24).max(0) }),
+  /** It sounds on after the sound has ended. */
+  z.strictObject({ claim: z.literal('adds tail') }),
+  /** It turns down while its key sounds. */
+  z.strictObject({ claim: z.literal('gives way to its key') }),
+]);
+
+/** How loud the chain is beside what came in, at a blend of 0 dB. */
+export const levelSchema = z.discriminatedUnion('kind', [
+  /** Passes the whole sound, as loud as it came in, within 1 LU on sound that it suits. */
+  z.strictObject({ kind: z.literal('levelled') }),
+  /** Holds only what is to be added: a space, air, a sub. Its loudness against the sound that it is made from, LU. */
+  z.strictObject({ kind: z.literal('additive'), levelLu: z.number().min(-40).max(0) }),
+]);
+
+/** What the user should know of any preset. */
+export const presetWordsShape = {
   format: z.literal('tributary-preset'),
   version: z.literal(1),
-  kind: z.literal('chain'),
   /** What it does, in two or three plain words: "drum squeeze". */
   name: z.string().min(1).max(60),
   purpose: z.string().min(1).max(300),
   listenFor: z.string().min(1).max(300),
   caution: z.string().min(1).max(300),
+};
+
+/** A chain that can be laid on a bus, a group, a track or the mix bus, with what its user should know. */
+export const presetSchema = z.strictObject({
+  ...presetWordsShape,
+  kind: z.literal('chain'),
+  /** What it was made for; it may be tried on anything. */
+  suits: z.array(z.enum(SUITS)).min(1),
   /** Where the blend of a parallel bus with this chain usually lands, dB; null where it is used in series. */
   usualBlendDb: z.tuple([z.number(), z.number()]).nullable(),
+  level: levelSchema,
+  claims: z.array(claimSchema).min(1),
   chain: chainSchema.refine((items) => items.length > 0, 'at least one processor'),
 });
 
 export type Preset = z.output<typeof presetSchema>;
+export type Claim = z.output<typeof claimSchema>;
+export type Suits = (typeof SUITS)[number];

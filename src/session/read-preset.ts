@@ -1,20 +1,32 @@
+import type { z } from 'zod';
+import { busSetSchema, type BusSet, type SetBus } from './bus-set.ts';
 import { checkChain } from './check-chain.ts';
 import { headerProblem } from './parse.ts';
 import { presetSchema, type Preset } from './preset.ts';
-import { inFile, ProblemError, type Problem } from './problem.ts';
-import { inReadingOrder, type Fault } from './reading-order.ts';
+import { described, inFile, ProblemError } from './problem.ts';
+import { inReadingOrder, type Fault, type JsonPath } from './reading-order.ts';
 import { chainSchema, type ChainItems } from './schema.ts';
-import { readShape, type Shaped } from './shape.ts';
+import { readShape } from './shape.ts';
 
-const orThrow = <T>({ value, problems }: Shaped<T>, fileName: string): T => {
-  if (problems) throw new ProblemError(inFile(fileName, problems[0]));
-  return value;
+/**
+ * The value that a JSON value stands for by `schema`, once `faultsOf` finds nothing wrong with it.
+ * @throws ProblemError for the first thing that is wrong; its path starts with the file's name
+ */
+const checkedFrom = <S extends z.ZodType>(
+  schema: S,
+  json: unknown,
+  fileName: string,
+  faultsOf: (value: z.output<S>) => Fault[],
+): z.output<S> => {
+  const { value, problems } = readShape(schema, json);
+  const [first] = problems ?? inReadingOrder(json, faultsOf(value));
+  if (first) throw new ProblemError(inFile(fileName, first));
+  return value!;
 };
 
-const afterChecks = <T>(json: unknown, shaped: Shaped<T>, faultsOf: (value: T) => Fault[]): Shaped<T> => {
-  if (shaped.problems) return shaped;
-  const [first, ...rest] = inReadingOrder(json, faultsOf(shaped.value));
-  return first ? { value: null, problems: [first, ...rest] } : shaped;
+const requireHeader = (json: unknown, fileName: string): void => {
+  const header = headerProblem(json, 'tributary-preset', 1);
+  if (header) throw new ProblemError(inFile(fileName, header));
 };
 
 /**
@@ -22,13 +34,42 @@ const afterChecks = <T>(json: unknown, shaped: Shaped<T>, faultsOf: (value: T) =
  * @throws ProblemError for the first thing that is wrong; its path starts with the file's name
  */
 export const presetFrom = (json: unknown, fileName: string): Preset => {
-  const header: Problem | null = headerProblem(json, 'tributary-preset', 1);
-  if (header) throw new ProblemError(inFile(fileName, header));
-  const shaped = readShape(presetSchema, json);
-  return orThrow(
-    afterChecks(json, shaped, ({ chain }) => checkChain(chain, ['chain'])),
-    fileName,
+  requireHeader(json, fileName);
+  return checkedFrom(presetSchema, json, fileName, ({ chain }) => checkChain(chain, ['chain']));
+};
+
+/**
+ * The bus set that a JSON value stands for; `presetNames` are the chain presets that it may name.
+ * @throws ProblemError as `presetFrom` does
+ */
+export const busSetFrom = (json: unknown, fileName: string, presetNames: readonly string[]): BusSet => {
+  requireHeader(json, fileName);
+  return checkedFrom(busSetSchema, json, fileName, ({ buses }) =>
+    buses.flatMap((bus, n) => busFaults(bus, n, buses, presetNames)),
   );
+};
+
+const busFaults = (bus: SetBus, n: number, buses: readonly SetBus[], presetNames: readonly string[]): Fault[] => {
+  const path = ['buses', n];
+  const later = buses.slice(n + 1).map(({ name }) => name);
+  const isFed = bus.feeds.length > 0 || buses.some(({ sends }) => sends.some(({ to }) => to === bus.name));
+  const fault = (code: Fault['code'], field: JsonPath, expected: string, found: string): Fault[] => [
+    { code, path: [...path, ...field], expected, found },
+  ];
+  return [
+    ...(later.includes(bus.name) ? fault('duplicate-id', ['name'], 'a name of its own', described(bus.name)) : []),
+    ...(typeof bus.chain !== 'string'
+      ? checkChain(bus.chain, [...path, 'chain'])
+      : presetNames.includes(bus.chain)
+        ? []
+        : fault('unknown-name', ['chain'], 'the name of a chain preset', described(bus.chain))),
+    ...(isFed ? [] : fault('mismatch', ['feeds'], 'a role, or another bus that sends to it', 'neither')),
+    ...bus.sends.flatMap(({ to }, s) =>
+      later.includes(to)
+        ? []
+        : fault('missing-target', ['sends', s, 'to'], 'a bus further down in the set', described(to)),
+    ),
+  ];
 };
 
 /**
@@ -37,9 +78,5 @@ export const presetFrom = (json: unknown, fileName: string): Preset => {
  */
 export const chainFrom = (json: unknown, fileName: string): ChainItems => {
   if (!Array.isArray(json)) return presetFrom(json, fileName).chain;
-  const shaped = readShape(chainSchema, json);
-  return orThrow(
-    afterChecks(json, shaped, (chain) => checkChain(chain, [])),
-    fileName,
-  );
+  return checkedFrom(chainSchema, json, fileName, (chain) => checkChain(chain, []));
 };

@@ -1,0 +1,71 @@
+import type { Group } from './schema.ts';
+
+/** Parts of a band that a group may hold, as presets and bus sets speak of them. */
+export const ROLES = [
+  'drums',
+  'kick',
+  'snare',
+  'toms',
+  'cymbals',
+  'percussion',
+  'bass',
+  'guitars',
+  'keys',
+  'lead vocal',
+  'backing vocal',
+] as const;
+export type Role = (typeof ROLES)[number];
+
+/** What a bus may be fed by: a role, or every group. */
+export const FEEDS = [...ROLES, 'all'] as const;
+export type Feed = (typeof FEEDS)[number];
+
+/** The parts of a drum kit: whoever asks for the drums gets these too. */
+const KIT: readonly Role[] = ['kick', 'snare', 'toms', 'cymbals', 'percussion'];
+
+/** Words in a group's name, small letters, that tell what it holds. A plural with s is known too. */
+const WORDS: Readonly<Record<Role, readonly string[]>> = {
+  drums: ['drum', 'kit', 'drumkit', 'beat', 'breakbeat', 'rhythm'],
+  kick: ['kick', 'bassdrum', 'bd'],
+  snare: ['snare', 'sn', 'clap', 'rimshot'],
+  toms: ['tom', 'tomtom'],
+  cymbals: ['cymbal', 'overhead', 'oh', 'hat', 'hihat', 'ride', 'crash'],
+  percussion: ['percussion', 'perc', 'shaker', 'tambourine', 'conga', 'bongo', 'cajon'],
+  bass: ['bass', 'sub', 'basses', 'contrabass', 'subbass'],
+  guitars: ['guitar', 'gtr', 'git', 'strum', 'acoustic', 'banjo', 'mandolin', 'ukulele'],
+  keys: ['key', 'keyboard', 'piano', 'organ', 'synth', 'pad', 'string', 'clavinet', 'arp', 'pluck'],
+  'lead vocal': ['vocal', 'voice', 'vox', 'singer', 'sung', 'rap', 'speech', 'narrator', 'lv'],
+  'backing vocal': ['backing', 'choir', 'harmony', 'harmonies', 'bv', 'bgv', 'bvs', 'bgvs', 'chant', 'gang'],
+};
+
+const wordsOf = (name: string): string[] =>
+  name
+    .toLowerCase()
+    .replace(/bass[\s-]+drum/g, 'bassdrum')
+    .split(/[^\p{L}]+/u)
+    .filter((word) => word !== '');
+
+const isAmong = (word: string, known: readonly string[]): boolean =>
+  known.includes(word) || (word.endsWith('s') && known.includes(word.slice(0, -1)));
+
+/**
+ * What a group holds, by the words of its name: "Kick and snare" is kick and snare, "Backing voices" backing vocal only.
+ * A group that is marked as a voice is a lead vocal unless its name says backing.
+ */
+export const rolesOf = ({ name, voice }: Pick<Group, 'name' | 'voice'>): readonly Role[] => {
+  const words = wordsOf(name);
+  const found = ROLES.filter((role) => words.some((word) => isAmong(word, WORDS[role])));
+  const backs = found.includes('backing vocal');
+  const sings = voice || found.includes('lead vocal');
+  if (!backs && !sings) return found;
+  // "Voice pad" that is not marked as sung is told by its other word; one that is marked, by its mark.
+  const others = voice ? [] : found.filter((role) => role !== 'lead vocal' && role !== 'backing vocal');
+  return [...others, backs ? 'backing vocal' : 'lead vocal'];
+};
+
+/** Whether a group holds what a bus asks for. */
+export const feeds = (group: Pick<Group, 'name' | 'voice'>, feed: Feed): boolean => {
+  if (feed === 'all') return true;
+  const roles = rolesOf(group);
+  return roles.includes(feed) || (feed === 'drums' && roles.some((role) => KIT.includes(role)));
+};

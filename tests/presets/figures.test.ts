@@ -1,0 +1,102 @@
+import { describe, expect, it } from 'vitest';
+import { framesOf, type Audio } from '../../src/dsp/audio.ts';
+import { gainOf } from '../../src/dsp/decibels.ts';
+import { measure } from '../../src/measure/measure.ts';
+import { renderChain } from '../../src/render/chain-render.ts';
+import type { Claim, Preset } from '../../src/session/preset.ts';
+import { presets } from '../../src/session/presets.ts';
+import { stepsOf } from '../../src/session/values.ts';
+import { through } from '../helpers/chains.ts';
+import { judgeOf } from './claims.ts';
+import { demoParts, sumOf } from './demo-parts.ts';
+
+/** The level of a return beside what feeds it, LU: the ear hardly tells 1 LU apart. */
+const LEVEL_LU = 1;
+const TEMPO = 96;
+const METER = [4, 4] as const;
+
+const steps = ({ chain }: Preset) => stepsOf(chain, TEMPO, [...METER]);
+const louder = ({ sampleRate, channels }: Audio, db: number): Audio => ({
+  sampleRate,
+  channels: channels.map((channel) => channel.map((x) => gainOf(db) * x)),
+});
+/** From 50 to 350 ms after frame `end`. */
+const pieceOf = ({ sampleRate, channels }: Audio, end: number): Audio => ({
+  sampleRate,
+  channels: channels.map((channel) => channel.subarray(end + 0.05 * sampleRate, end + 0.35 * sampleRate)),
+});
+const claimed = (name: Claim['claim']): Preset[] =>
+  presets.filter(({ claims }) => claims.some(({ claim }) => claim === name));
+
+describe('on the parts of the demo song that it suits, each preset', () => {
+  it.each(presets.map((preset) => [preset.name, preset] as const))('%s', async (_name, preset) => {
+    const sound = await demoParts(preset.suits);
+    const wet = renderChain(sound, steps(preset), null);
+    const before = measure(sound);
+    const after = measure(wet);
+
+    // Comes back as loud as it says.
+    const levelLu = preset.level.kind === 'additive' ? preset.level.levelLu : 0;
+    expect(Math.abs(after.integratedLufs! - before.integratedLufs! - levelLu)).toBeLessThan(LEVEL_LU);
+
+    // Does to the figures what it says, by itself, and beside the dry sound where it is used like that.
+    const { usualBlendDb } = preset;
+    const beside = usualBlendDb && measure(sumOf(sound, wet, usualBlendDb[1]));
+    for (const claim of preset.claims) {
+      expect([claim.claim, judgeOf(claim)?.(before, after) ?? null]).toEqual([claim.claim, null]);
+      if (beside && claim.claim !== 'lowers crest')
+        expect([claim.claim, 'beside', judgeOf(claim)?.(before, beside) ?? null]).toEqual([
+          claim.claim,
+          'beside',
+          null,
+        ]);
+    }
+
+    // What adds a tail sounds on after its sound has ended.
+    if (preset.claims.some(({ claim }) => claim === 'adds tail'))
+      expect(measure(pieceOf(wet, framesOf(sound))).rmsDbfs).toBeGreaterThan(-70);
+
+    // Stays a signal that a mix can take, whatever level a stem comes at.
+    expect(after.truePeakDbtp! - before.truePeakDbtp!).toBeLessThan(8);
+    expect(Math.abs(after.dcOffset!)).toBeLessThan(1e-3);
+  });
+});
+
+describe('claims that one pass does not tell', () => {
+  it('a ceiling is kept by what comes in far too loud', async () => {
+    for (const preset of claimed('keeps the ceiling'))
+      for (const claim of preset.claims) {
+        if (claim.claim !== 'keeps the ceiling') continue;
+        const after = measure(renderChain(louder(await demoParts(preset.suits), 18), steps(preset), null));
+        expect(after.truePeakDbtp, preset.name).toBeLessThan(claim.ceilingDbtp + 0.05);
+        expect(after.truePeakDbtp, preset.name).toBeGreaterThan(claim.ceilingDbtp - 1);
+      }
+  });
+
+  it('what gives way to its key is softer while the key sounds, and as it was without', async () => {
+    for (const preset of claimed('gives way to its key')) {
+      const { channels, sampleRate } = await demoParts(preset.suits);
+      const key = await demoParts(['lead vocal']);
+      const both = ({ channels: [left, right] }: Audio) => ({
+        left: Float64Array.from(left!),
+        right: Float64Array.from(right!),
+      });
+      const chain = steps(preset);
+      const given = through(chain, both({ channels, sampleRate }), sampleRate, both(key));
+      const alone = through(chain, both({ channels, sampleRate }), sampleRate);
+      const rms = (samples: Float64Array): number => Math.hypot(...chunks(samples));
+      const drop = 20 * Math.log10(rms(given.left) / rms(alone.left));
+      expect(drop, preset.name).toBeLessThan(-1);
+      expect(drop, preset.name).toBeGreaterThan(-6);
+      expect(20 * Math.log10(rms(alone.left) / rms(Float64Array.from(channels[0]!)))).toBeCloseTo(0, 3);
+    }
+  });
+});
+
+/** Roots of the energies of pieces: a spread argument list must stay short. */
+function chunks(samples: Float64Array): number[] {
+  const pieces: number[] = [];
+  for (let from = 0; from < samples.length; from += 8192)
+    pieces.push(Math.sqrt(samples.subarray(from, from + 8192).reduce((sum, x) => sum + x * x, 0)));
+  return pieces;
+}
