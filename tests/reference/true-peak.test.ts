@@ -3,7 +3,7 @@ import { decibelsOf } from '../../src/dsp/decibels.ts';
 import { kaiser } from '../../src/dsp/kaiser.ts';
 import { PHASES, REACH, valueAt } from '../../src/measure/interpolation.ts';
 import { truePeakOf } from '../../src/measure/true-peak.ts';
-import { faded } from '../helpers/signals.ts';
+import { faded, fourier, whiteNoise } from '../helpers/signals.ts';
 
 const dbtp = (samples: Float32Array): number => decibelsOf(truePeakOf([samples, samples]).value);
 
@@ -134,5 +134,81 @@ describe('ITU-R BS.1770-5, Annex 2: the interpolator', () => {
       );
       expect(Math.abs(decibelsOf(truePeakOf([samples]).value))).toBeLessThan(0.02);
     }
+  });
+});
+
+describe('sound that is clipped and bright', () => {
+  const FRAMES = 2 ** 16;
+
+  /** Noise of `slope` (0 white, towards 1 darker), driven far into a hard limit, with silence around. */
+  const clipped = (slope: number, seed: number): Float32Array => {
+    let low = 0;
+    const noise = whiteNoise(FRAMES / 48_000, seed, 1);
+    const sound = noise.map((x) => Math.max(-0.9, Math.min(0.9, 4 * (low = slope * low + (1 - slope) * x))));
+    return sound.map((x, n) => (n > 1000 && n < FRAMES - 1000 ? x : 0));
+  };
+
+  /** Greatest size on a grid of 32 steps a sample, interpolated without end: by turning the whole spectrum. */
+  const endless = (samples: Float32Array): number => {
+    const re = Float64Array.from(samples);
+    const im = new Float64Array(FRAMES);
+    fourier(re, im);
+    let peak = 0;
+    // Two steps at once, as the real and the imaginary part of one transform.
+    for (let step = 0; step < 32; step += 2) {
+      const first = new Float64Array(FRAMES);
+      const second = new Float64Array(FRAMES);
+      for (let bin = 0; bin < FRAMES; bin++) {
+        const signed = bin < FRAMES / 2 ? bin : bin - FRAMES;
+        const [c, s] = [0, 1].map((k) => (2 * Math.PI * signed * (step + k)) / (32 * FRAMES)) as [number, number];
+        const a = re[bin]! * Math.cos(c) - im[bin]! * Math.sin(c);
+        const b = re[bin]! * Math.sin(c) + im[bin]! * Math.cos(c);
+        const d = re[bin]! * Math.cos(s) - im[bin]! * Math.sin(s);
+        const e = re[bin]! * Math.sin(s) + im[bin]! * Math.cos(s);
+        // Forward transform of the mirrored spectrum: the inverse, but for the scale.
+        const at = (FRAMES - bin) % FRAMES;
+        first[at] = a - e;
+        second[at] = b + d;
+      }
+      fourier(first, second);
+      for (let n = 0; n < FRAMES; n++) peak = Math.max(peak, Math.abs(first[n]!), Math.abs(second[n]!));
+    }
+    return peak / FRAMES;
+  };
+
+  /** What of it lies below `edge` cycles a sample. */
+  const below = (edge: number, samples: Float32Array): Float32Array => {
+    const re = Float64Array.from(samples);
+    const im = new Float64Array(FRAMES);
+    fourier(re, im);
+    const kept = (values: Float64Array): Float64Array =>
+      values.map((_, bin) => {
+        const mirrored = (FRAMES - bin) % FRAMES;
+        return Math.min(mirrored, bin) < edge * FRAMES ? values[mirrored]! / FRAMES : 0;
+      });
+    const [real, imaginary] = [kept(re), kept(im)];
+    fourier(real, imaginary);
+    return Float32Array.from(real);
+  };
+
+  test.each([
+    [0.8, 1],
+    [0.9, 2],
+    [0.95, 3],
+  ])('up to 0.47 of the rate reads within 0.02 dB of an endless interpolation (slope %f)', (slope, seed) => {
+    const samples = below(0.47, clipped(slope, seed));
+    expect(Math.abs(decibelsOf(truePeakOf([samples]).value / endless(samples)))).toBeLessThan(0.02);
+  });
+
+  // A limit set sample by sample leaves sound right up to half the rate, where the ringing between samples has no end:
+  // any interpolator of finite length reads other peaks there. 0.15 dB is what 128 taps came to in 16 such sounds (48
+  // taps: 0.22).
+  test.each([
+    [0.9, 4],
+    [0.95, 5],
+    [0.95, 6],
+  ])('up to half the rate reads within 0.15 dB of it (slope %f)', (slope, seed) => {
+    const samples = clipped(slope, seed);
+    expect(Math.abs(decibelsOf(truePeakOf([samples]).value / endless(samples)))).toBeLessThan(0.15);
   });
 });
