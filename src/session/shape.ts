@@ -46,9 +46,29 @@ const schemaAt = (schema: z.core.$ZodType, path: JsonPath): z.core.$ZodType | nu
   return next ? schemaAt(next, rest) : null;
 };
 
-const fieldsAt = (schema: z.core.$ZodType, path: JsonPath): string[] => {
+const fieldsOf = (schema: z.core.$ZodType): string[] => Object.keys((bare(schema)._zod.def as Parts).shape ?? {});
+
+/** Of several kinds of object the one that has most fields of what was given is what was meant; null: none is. */
+const optionMeant = (schema: z.core.$ZodType | null, input: unknown): number | null => {
+  const { options = [] } = (schema?._zod.def ?? {}) as Parts;
+  if (typeof input !== 'object' || input === null || Array.isArray(input)) return null;
+  const given = Object.keys(input);
+  // A field that must be there tells more than one that may be.
+  const weight = (field: z.core.$ZodType): number => (field._zod.optin === undefined ? 2 : 1);
+  const shared = options.map((option) => {
+    const shape = Object.entries((bare(option)._zod.def as Parts).shape ?? {});
+    return shape.reduce((sum, [name, field]) => sum + (given.includes(name) ? weight(field) : 0), 0);
+  });
+  const n = shared.indexOf(Math.max(...shared));
+  return options[n] && fieldsOf(options[n]).length > 0 ? n : null;
+};
+
+/** The fields that the object `input` at `path` may have. */
+const fieldsAt = (schema: z.core.$ZodType, path: JsonPath, input: unknown): string[] => {
   const here = schemaAt(schema, path);
-  return Object.keys((here?._zod.def as Parts | undefined)?.shape ?? {});
+  if (!here) return [];
+  const { options = [] } = here._zod.def as Parts;
+  return fieldsOf(options[optionMeant(here, input) ?? -1] ?? here);
 };
 
 /** "between -90 and 24", "at least 1 item", "a text of at most 80 characters". */
@@ -71,16 +91,13 @@ const found = (issue: Issue): string => {
   return described(input);
 };
 
-/** Of several kinds of object the one that has most fields of what was given is what was meant: what is wrong with that. */
-const optionMeant = (schema: z.core.$ZodType, issue: Issue & { code: 'invalid_union' }): Fault[] | null => {
+/** What is wrong with an object that is none of several kinds, as one of the kind that was meant. */
+const faultsAsMeant = (schema: z.core.$ZodType, issue: Issue & { code: 'invalid_union' }): Fault[] | null => {
   const path = issue.path as JsonPath;
-  const { options = [] } = (schemaAt(schema, path)?._zod.def ?? {}) as Parts;
-  if (typeof issue.input !== 'object' || issue.input === null || Array.isArray(issue.input)) return null;
-  const given = Object.keys(issue.input);
-  const shared = options.map((option) => given.filter((key) => fieldsAt(option, []).includes(key)).length);
-  const n = shared.indexOf(Math.max(...shared));
-  const option = options[n];
-  if (!option || fieldsAt(option, []).length === 0) return null;
+  const union = schemaAt(schema, path);
+  const n = optionMeant(union, issue.input);
+  if (n === null) return null;
+  const option = (union!._zod.def as Parts).options![n]!;
   return issue.errors[n]!.flatMap((inner) => faultsOf(option, inner as Issue)).map((fault) => ({
     ...fault,
     path: [...path, ...fault.path],
@@ -102,13 +119,13 @@ const faultsOf = (schema: z.core.$ZodType, issue: Issue): Fault[] => {
     case 'invalid_value':
       return fault(typeof issue.input === 'string' ? 'unknown-name' : 'wrong-type', listed(issue.values));
     case 'invalid_union': {
-      const meant = optionMeant(schema, issue);
+      const meant = faultsAsMeant(schema, issue);
       if (meant) return meant;
       const kinds = issue.errors.flatMap(([first]) => (first?.code === 'invalid_type' ? kind(first.expected) : []));
-      return fault('wrong-type', kinds.join(' or '));
+      return fault('wrong-type', [...new Set(kinds)].join(' or '));
     }
     case 'unrecognized_keys': {
-      const expected = listed(fieldsAt(schema, path));
+      const expected = listed(fieldsAt(schema, path, issue.input));
       const object = issue.input as Readonly<Record<string, unknown>>;
       return issue.keys.map((key) => {
         return { code: 'unknown-field', path: [...path, key], expected, found: described(object[key]) };

@@ -1,8 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import type { StereoSound } from '../../src/dsp/audio.ts';
+import { Chain } from '../../src/dsp/chain.ts';
 import type { Settings } from '../../src/dsp/parameter.ts';
 import { processor } from '../../src/dsp/processors/convolution.ts';
-import { both, firstDifference, impulse, noise, ROOM, stepOf, through } from '../helpers/chains.ts';
+import { both, firstDifference, impulse, noise, ROOM, run, stepOf, through, tone } from '../helpers/chains.ts';
+import { decayTime } from '../helpers/room-figures.ts';
 import { pinkNoise } from '../helpers/signals.ts';
 
 const convolved = (settings: Settings, sound: StereoSound = ROOM) => [
@@ -50,5 +52,51 @@ describe('convolution', () => {
     // Mixing with two unlike dry sides rounds each in its own way.
     left.forEach((x, n) => expect(Math.abs(x - right[n]!)).toBeLessThan(1e-13));
     expect(powerOf(left)).toBeGreaterThan(100);
+  });
+});
+
+describe('the response', () => {
+  const frames = 48000;
+  /** Noise that falls by 60 dB in `seconds`. */
+  const decaying = (seconds: number, seed: number): Float32Array =>
+    Float32Array.from(noise(frames, seed).left, (x, n) => x * 10 ** ((-3 * n) / (seconds * 48000)));
+  const space = (seconds: number): StereoSound => ({
+    hash: `${seconds}`,
+    left: decaying(seconds, 7),
+    right: decaying(seconds, 8),
+  });
+
+  it.each([0.2, 0.5, 0.9])('decays by 60 dB in its own %f s (T30 after ISO 3382-1)', (seconds) => {
+    const { left, right } = through(convolved({}, space(seconds)), impulse(frames + 100));
+    // A response of finite length misses what it would have sounded on for: least of all down to -35 dB.
+    for (const side of [left, right]) expect(Math.abs(decayTime(side) / seconds - 1)).toBeLessThan(0.03);
+  });
+
+  it('shortened, is the same until it fades, and ends where it is cut', () => {
+    const response = space(0.9);
+    const { left } = through(convolved({ length: 50 }, response), impulse(frames));
+    const gain = left[0]! / response.left[0]!;
+    for (let n = 0; n < 16000; n++) expect(Math.abs(left[n]! - gain * response.left[n]!)).toBeLessThan(1e-12);
+    expect(left.subarray(24000).every((x) => Math.abs(x) < 1e-12)).toBe(true);
+    expect(processor.tail(stepOf('convolution', { mix: 100, length: 50 }).values, 48000, response)).toBe(24000);
+  });
+
+  it('shortened on the way, lets what came in before ring out, and does not click', () => {
+    const response = space(0.2);
+    const input = tone(500, 40000, 0.5);
+    const chain = new Chain(convolved({}, response), 48000, 128);
+    const cut = (from: number, to: number) => ({
+      left: input.left.slice(from, to),
+      right: input.right.slice(from, to),
+    });
+    run(chain, cut(0, 20000));
+    chain.set(0, stepOf('convolution', { mix: 100, length: 20 }).values);
+    const { left: moved } = run(chain, cut(20000, 40000));
+    const still = through(convolved({}, response), input).left.subarray(20000);
+    const bend = (x: Float64Array): number =>
+      x.reduce((most, _, n) => (n < 2 ? most : Math.max(most, Math.abs(x[n]! - 2 * x[n - 1]! + x[n - 2]!))), 0);
+    expect(bend(moved)).toBeLessThan(3 * bend(still));
+    // Where a click would be heard first: nothing has changed yet.
+    for (let n = 0; n < 20; n++) expect(Math.abs(moved[n]! - still[n]!)).toBeLessThan(1e-3);
   });
 });
