@@ -4,7 +4,7 @@ import type { RenderedPaths } from '../../src/render/executor.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import { StripCache } from '../../src/render/strip-cache.ts';
 import { renderWebAudio } from '../../src/render/web-audio.ts';
-import { processorItem } from '../helpers/chain-items.ts';
+import { processorItem, splitItem } from '../helpers/chain-items.ts';
 import { planned, sessionFrom } from '../helpers/sessions.ts';
 import { mono, stereo, whiteNoise } from '../helpers/signals.ts';
 
@@ -32,7 +32,16 @@ const room = stereo(
   whiteNoise(0.3, 16, 0.1).map((x, n) => x * Math.exp(-n / 3000)),
 );
 
-/** Two groups, a bus for every processor (keyed by the drums), one bus fed by another, a track with its own chain. */
+/** Two late processors, one of which listens to the key, beside the dry sound; one of them has a dry share of its own. */
+const inSplit = splitItem(
+  [
+    processorItem('limiter', { wet: 70 }),
+    processorItem('compressor', { settings: { threshold: -40, listen: 'key', lookAhead: 5 } }),
+  ],
+  { wet: 40, law: 'equal power' },
+);
+
+/** Two groups, a bus for every processor (keyed by the drums) and for a split, one bus fed by another, a track with its own chain. */
 const session = sessionFrom({
   tracks: [
     { id: 'drum', name: 'drum', file: 'drum.wav', group: 'drums', offsetSeconds: 0.05 },
@@ -41,15 +50,18 @@ const session = sessionFrom({
   ],
   groups: [
     { id: 'drums', name: 'drums', sends: ids.map((id) => ({ to: `bus-${id}`, levelDb: -2 })) },
-    { id: 'band', name: 'band', faderDb: -4, sends: ids.map((id) => ({ to: `bus-${id}`, levelDb: -7 })) },
+    { id: 'band', name: 'band', faderDb: -4, sends: [...ids, 'split'].map((id) => ({ to: `bus-${id}`, levelDb: -7 })) },
   ],
-  buses: ids.map((id, n) => ({
-    id: `bus-${id}`,
-    name: id,
-    key: 'drums',
-    chain: chainOf(id),
-    sends: n + 1 < ids.length ? [{ to: `bus-${ids[n + 1]}`, levelDb: -12 }] : [],
-  })),
+  buses: [
+    ...ids.map((id, n) => ({
+      id: `bus-${id}`,
+      name: id,
+      key: 'drums',
+      chain: chainOf(id),
+      sends: n + 1 < ids.length ? [{ to: `bus-${ids[n + 1]}`, levelDb: -12 }] : [],
+    })),
+    { id: 'bus-split', name: 'split', key: 'drums', chain: [inSplit] },
+  ],
 });
 
 const sounds = {

@@ -36,3 +36,30 @@ test('what is missing or out of place is told in one sentence', async () => {
     `${misplaced}: [0].sound must be nothing, as "gain" works with no sound of its own, not "room.wav".`,
   ]);
 });
+
+test('a response that is too long is refused with what to do', async () => {
+  place.writeAudio('long.wav', mono(whiteNoise(21, 5, 0.1)));
+  const { code, err } = await run(
+    'chain',
+    voice,
+    '--chain',
+    place.write('long.json', JSON.stringify([item('long.wav')])),
+  );
+  expect([code, err.trim().split('\n').at(-1)]).toEqual([
+    2,
+    'long.wav does not fit: expected a sound of at most 20 seconds (cut it to its beginning), found 21.0 seconds.',
+  ]);
+});
+
+test('a split is one stage of a chain, named with what stands in it', async () => {
+  const gain = { processor: 'gain', settings: { gain: -6 } };
+  const chain = place.write('split.json', JSON.stringify([{ split: [gain, { ...gain, wet: 0 }], wet: 50 }]));
+  const { stages } = (await runJson('chain', voice, '--chain', chain)) as {
+    stages: { processor: string; label: string; change: { integratedLufs: number } }[];
+  };
+  expect(stages.map(({ processor, label }) => [processor, label])).toEqual([
+    ['split', 'Split (Gain; Gain, 0 % wet), 50 % wet'],
+  ]);
+  // Half of the sound, and half of it 6 dB lower: 20 log10((1 + 10^(-6/20)) / 2) = -2.4919 dB.
+  expect(stages[0]!.change.integratedLufs).toBeCloseTo(-2.4919, 3);
+});

@@ -2,6 +2,7 @@ import { expect, test } from 'vitest';
 import { plain } from '../../src/files/markdown.ts';
 import { printNames } from '../../src/files/print-names.ts';
 import { recallSheet } from '../../src/files/recall-sheet.ts';
+import { processorItem, splitItem } from '../helpers/chain-items.ts';
 import { smallSession } from '../helpers/session-file.ts';
 
 test('files are called after the song and the path, without signs that a file system refuses', () => {
@@ -39,4 +40,13 @@ test('a recall sheet has a row for every track and a heading for every path', ()
     expect(text).toContain(`${heading}\n`);
   }
   expect(text).toContain('Blend -12.0 dB; sends to Plate at -3.0 dB, after fader.');
+});
+
+test('a recall sheet numbers what stands in a split under it, with every share', () => {
+  const session = smallSession();
+  const split = splitItem([processorItem('gain', { settings: { gain: -3 }, wet: 25 })], { wet: 40, law: 'equal power' });
+  const text = recallSheet({ ...session, mixBus: { trimDb: 0, chain: [split] } });
+  expect(text).toContain(
+    '1. Split (40 % wet, equal power)\n   1. Gain (25 % wet)\n      - gain -3.0 dB, polarity normal\n',
+  );
 });

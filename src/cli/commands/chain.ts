@@ -73,9 +73,9 @@ const readSound = async (file: string): Promise<Audio> => {
   throw new ProblemError({ code: 'mismatch', path: file, expected: 'one or two channels', found });
 };
 
-/** "EQ", "Compressor, 50 % wet", "Split of EQ, Compressor". */
+/** "EQ", "Compressor, 50 % wet", "Split (EQ; Compressor), 40 % wet". */
 const stepLabel = (step: ChainStep): string => {
-  const name = 'split' in step ? `Split of ${step.split.map(stepLabel).join(', ')}` : processorOf(step.processor).label;
+  const name = 'split' in step ? `Split (${step.split.map(stepLabel).join('; ')})` : processorOf(step.processor).label;
   return step.wetDry ? `${name}, ${Number((100 * step.wetDry.wet).toFixed(1))} % wet` : name;
 };
 
