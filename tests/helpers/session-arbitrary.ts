@@ -156,7 +156,15 @@ const sessionOf = (tracks: number, groups: number, buses: number): fc.Arbitrary<
     trials: fc.array(trial, { maxLength: 2 }).map((trials) => trials.map((of, n) => ({ id: `trial-${n}`, ...of }))),
   });
 
-/** Any valid session of a few tracks, groups and buses. */
+const shapes = fc.tuple(fc.integer({ min: 1, max: 3 }), fc.integer({ min: 1, max: 2 }), fc.integer({ min: 0, max: 3 }));
+const withoutPasses = shapes.chain(([tracks, groups, buses]) => sessionOf(tracks, groups, buses));
+
+/** Any valid session of a few tracks, groups and buses, and up to two passes: mixes of a shape of their own. */
 export const sessions: fc.Arbitrary<Session> = fc
-  .tuple(fc.integer({ min: 1, max: 3 }), fc.integer({ min: 1, max: 2 }), fc.integer({ min: 0, max: 3 }))
-  .chain(([tracks, groups, buses]) => sessionOf(tracks, groups, buses));
+  .tuple(withoutPasses, fc.array(fc.tuple(withoutPasses, names, fc.string({ maxLength: 20 })), { maxLength: 2 }))
+  .map(([session, others]) => ({
+    ...session,
+    passes: others.map(([{ tracks, groups, buses, mixBus }, name, note], n) => {
+      return { id: `pass-${n}`, name, note, tracks, groups, buses, mixBus };
+    }),
+  }));
