@@ -1,0 +1,96 @@
+import { expect, test } from 'vitest';
+import { gainOf } from '../../src/dsp/decibels.ts';
+import { resample } from '../../src/dsp/resample.ts';
+import type { Figures } from '../../src/measure/figures.ts';
+import { pinkNoise, scaled, stereo } from '../helpers/signals.ts';
+import { run, runJson, Workplace } from './command.ts';
+
+interface CompareAnswer {
+  readonly lagSamples: number | null;
+  readonly gainDb: number | null;
+  readonly polarity: number;
+  readonly residualDb: number | null;
+  readonly matchGainDb: number | null;
+  readonly seconds: number;
+  readonly a: Figures;
+  readonly b: Figures;
+  readonly change: Figures;
+  readonly notes: readonly string[];
+}
+
+const place = new Workplace();
+const [left, right] = [pinkNoise(5, 1, 0.05), pinkNoise(5, 2, 0.05)];
+const sound = stereo(
+  left.map((x, n) => x + 0.6 * right[n]!),
+  right.map((x, n) => x + 0.6 * left[n]!),
+);
+place.writeAudio('a.wav', sound);
+
+/** The sound `lag` samples late (early below 0), at a level, dB, and in a polarity. */
+const moved = (lag: number, db: number, polarity: 1 | -1): ReturnType<typeof stereo> => {
+  const shift = (channel: Float32Array): Float32Array =>
+    Float32Array.from({ length: channel.length }, (_, n) => polarity * gainOf(db) * (channel[n - lag] ?? 0));
+  return stereo(shift(sound.channels[0]!), shift(sound.channels[1]!));
+};
+
+const compare = async (a: string, b: string): Promise<CompareAnswer> =>
+  (await runJson('compare', place.path(a), place.path(b))) as CompareAnswer;
+
+test.each([
+  [0, -6, 1],
+  [37, -3, 1],
+  [-250, 2, -1],
+  [30_000, -4, 1],
+  [-61_234, 0, -1],
+] as const)(
+  'a copy %i samples late at %f dB with polarity %i is found, and nothing else is said to change',
+  async (lag, db, polarity) => {
+    place.writeAudio('b.wav', moved(lag, db, polarity));
+    const answer = await compare('a.wav', 'b.wav');
+    expect([answer.lagSamples, answer.polarity]).toEqual([lag, polarity]);
+    expect(answer.gainDb).toBeCloseTo(db, 2);
+    expect(answer.matchGainDb).toBeCloseTo(-db, 3);
+    expect(answer.residualDb).toBeLessThan(-50);
+    expect(answer.change.integratedLufs).toBeCloseTo(0, 9);
+    expect(answer.change.crestDb).toBeCloseTo(0, 2);
+    expect(answer.change.stereo.correlation).toBeCloseTo(0, 3);
+    expect(answer.change.bands[12]!.levelDb).toBeCloseTo(0, 2);
+  },
+);
+
+test('rates and channels that differ are brought together, and that is said', async () => {
+  place.writeAudio('slow.wav', resample(sound, 44_100));
+  const slow = await compare('a.wav', 'slow.wav');
+  expect([slow.lagSamples, slow.polarity]).toEqual([0, 1]);
+  expect(slow.matchGainDb).toBeCloseTo(0, 2);
+  expect(slow.notes[0]).toContain('was converted to 48000 Hz');
+  place.writeAudio('mono.wav', { sampleRate: 48_000, channels: [scaled(sound.channels[0]!, 1)] });
+  const mono = await compare('a.wav', 'mono.wav');
+  expect(mono.notes[0]).toContain('one channel');
+  expect(mono.b.stereo.correlation).toBe(1);
+});
+
+test('two sounds that share nothing are compared from their beginnings, over the shorter', async () => {
+  place.writeAudio(
+    'other.wav',
+    stereo(pinkNoise(3, 11, 0.05).subarray(0, 140_000), pinkNoise(3, 12, 0.05).subarray(0, 140_000)),
+  );
+  const answer = await compare('a.wav', 'other.wav');
+  expect([answer.lagSamples, answer.gainDb]).toEqual([null, null]);
+  expect(answer.seconds).toBeCloseTo(140_000 / 48_000, 9);
+  const { out, code } = await run('compare', place.path('a.wav'), place.path('other.wav'));
+  expect(code).toBe(0);
+  expect(out).toContain('share too little sound to align');
+});
+
+test('silence has no loudness to match, and what is no stereo is refused', async () => {
+  place.writeAudio('silent.wav', stereo(new Float32Array(96_000)));
+  const silent = await compare('a.wav', 'silent.wav');
+  expect([silent.matchGainDb, silent.lagSamples, silent.b.integratedLufs]).toEqual([null, null, null]);
+  place.writeAudio('surround.wav', { sampleRate: 48_000, channels: Array.from({ length: 6 }, () => left) });
+  const { code, err } = await run('compare', place.path('a.wav'), place.path('surround.wav'));
+  expect([code, err]).toEqual([
+    2,
+    `${place.path('surround.wav')} does not fit: expected one or two channels to compare, found 6.\n`,
+  ]);
+});
