@@ -2,7 +2,7 @@ import type { BandSums, BinStretch } from '../measure/third-octaves.ts';
 import { binStretches, thirdOctavesBelow } from '../measure/third-octaves.ts';
 import type { Spectrum } from '../measure/spectrum.ts';
 import { addProducts, matrixFor, padded, type Rows } from './dots.ts';
-import { pairCount, quadratic, rowsOf, takePairs } from './pairs.ts';
+import { pairCount, pairIndex, quadratic, rowsOf, takePairs } from './pairs.ts';
 import type { FrameLayout } from './path-spectra.ts';
 
 /**
@@ -154,3 +154,16 @@ export const blendSpectrum = ({ mid, side, lows }: BandGram, weights: Float64Arr
     lows: { left: positive(lows.left), right: positive(lows.right), cross: quadratic(lows.cross, weights) },
   };
 };
+
+/** Third octaves from the lowest on (25 to 250 Hz) in which a copy that is a few milliseconds late is still in step. */
+const LOW_BANDS = 11;
+
+/** Correlation in such a band from which two paths may be one sound twice; strangers stay below it in all of a song. */
+const RESEMBLANCE = 0.3;
+
+/** Whether the mids of two of `count` paths are correlated in any low band, either way up. */
+export const lowsResemble = ({ mid }: BandGram, one: number, other: number, count: number): boolean =>
+  mid.slice(0, LOW_BANDS).some((products) => {
+    const [own, its] = [products[pairIndex(one, one, count)]!, products[pairIndex(other, other, count)]!];
+    return Math.abs(products[pairIndex(one, other, count)]!) > RESEMBLANCE * Math.sqrt(own * its);
+  });

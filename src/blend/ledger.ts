@@ -1,10 +1,11 @@
 import { framesOf, type Audio } from '../dsp/audio.ts';
 import { changeOf, type FigureChange } from '../measure/change.ts';
+import { finished } from '../dsp/steps.ts';
 import type { Figures } from '../measure/figures.ts';
-import type { BlendQuery } from './blend-query.ts';
 import { flagsOf, type Flag } from './flags.ts';
-import { makeBlendQuery, type FrameRange, type QueryPath } from './make-blend-query.ts';
-import { pathAlignment, type PathAlignment } from './path-alignment.ts';
+import { buildSteps, withPathSteps, type FrameRange, type GramQuery, type QueryPath } from './make-blend-query.ts';
+import { lowsResemble } from './band-gram.ts';
+import { pathAlignment, twinAlignment, type PathAlignment } from './path-alignment.ts';
 import { cancellationsOf, HEARD_CANCELLATION_DB, sentenceOfPath, worstOf } from './sentence.ts';
 
 /** One rendered path as the ledger reads it. */
@@ -52,7 +53,7 @@ export interface LedgerBasis {
   readonly inputs: readonly LedgerInput[];
   /** Ids of the groups whose sound as received is known; it stands behind the paths in the query. */
   readonly received: readonly string[];
-  readonly query: BlendQuery;
+  readonly query: GramQuery;
   readonly alignments: readonly PathAlignment[];
 }
 
@@ -65,19 +66,86 @@ export interface LedgerOptions {
 }
 
 /** Measures the paths against each other. Takes about a second for each minute of ten paths. */
-export const ledgerBasisOf = (
+export const ledgerBasisOf = (inputs: readonly LedgerInput[], options: LedgerOptions = {}): LedgerBasis =>
+  finished(ledgerBasisSteps(inputs, options));
+
+/** The same step by step; each step yields the part done, 0..1. */
+export function* ledgerBasisSteps(
   inputs: readonly LedgerInput[],
   { received = [], range }: LedgerOptions = {},
-): LedgerBasis => {
-  const alignments = inputs.map(({ audio, doubles }) =>
-    pathAlignment(
-      audio,
-      inputs.filter(({ id }) => doubles.includes(id)).map((path) => path.audio),
-    ),
-  );
-  const query = makeBlendQuery([...inputs, ...received], range);
-  return { inputs, received: received.map(({ id }) => id), query, alignments };
+): Generator<number, LedgerBasis> {
+  const query = yield* buildSteps([...inputs, ...received], range);
+  return {
+    inputs,
+    received: received.map(({ id }) => id),
+    query,
+    alignments: yield* alignmentSteps(inputs, query, null),
+  };
+}
+
+/** More changed paths than this part of all are not worth a row each. */
+const FEW = 1 / 4;
+
+/**
+ * The basis with the sounds of some paths changed (the same object is the same sound): only what they have to do with is
+ * computed. null where that would be most of it: other paths, another length, or many changes.
+ */
+export const changedBasisSteps = (
+  before: LedgerBasis,
+  inputs: readonly LedgerInput[],
+): Generator<number, LedgerBasis> | null => {
+  const alike =
+    before.received.length === 0 &&
+    inputs.length === before.inputs.length &&
+    inputs.every(({ id, audio }, n) => {
+      const old = before.inputs[n]!;
+      return id === old.id && framesOf(audio) === framesOf(old.audio);
+    });
+  if (!alike) return null;
+  const changed = inputs.flatMap(({ audio }, n) => (audio === before.inputs[n]!.audio ? [] : [n]));
+  return changed.length > FEW * inputs.length ? null : rowSteps(before, inputs, changed);
 };
+
+function* rowSteps(
+  before: LedgerBasis,
+  inputs: readonly LedgerInput[],
+  changed: readonly number[],
+): Generator<number, LedgerBasis> {
+  let { query } = before;
+  for (const [n, index] of changed.entries()) {
+    query = yield* withPathSteps(query, index, inputs[index]!.audio);
+    yield (n + 1) / (changed.length + 1);
+  }
+  return { inputs, received: [], query, alignments: yield* alignmentSteps(inputs, query, before) };
+}
+
+/** What a path is held against: what it doubles, or else paths before it that may be one sound with it. */
+const heldAgainst = (inputs: readonly LedgerInput[], query: GramQuery, index: number): readonly LedgerInput[] => {
+  const { doubles } = inputs[index]!;
+  if (doubles.length > 0) return inputs.filter(({ id }) => doubles.includes(id));
+  return inputs
+    .slice(0, index)
+    .filter((other, n) => other.doubles.length === 0 && lowsResemble(query.bands, index, n, query.ids.length));
+};
+
+/** How each path lies; what stood with the same sounds before is kept. */
+function* alignmentSteps(
+  inputs: readonly LedgerInput[],
+  query: GramQuery,
+  before: LedgerBasis | null,
+): Generator<number, readonly PathAlignment[]> {
+  const alignments: PathAlignment[] = [];
+  for (const [n, input] of inputs.entries()) {
+    const others = heldAgainst(inputs, query, n);
+    const old = before && [before.inputs[n]!, ...heldAgainst(before.inputs, before.query, n)];
+    const isSame =
+      old?.length === others.length + 1 && [input, ...others].every(({ audio }, k) => audio === old[k]!.audio);
+    if (isSame) alignments.push(before!.alignments[n]!);
+    else alignments.push(input.doubles.length > 0 ? pathAlignment(input, others) : twinAlignment(input, others));
+    yield 1;
+  }
+  return alignments;
+}
 
 /** Gains of the query's paths: those of the paths, and those of the groups as received. */
 const allGains = (gains: readonly number[], received: readonly number[]): number[] => [...gains, ...received];

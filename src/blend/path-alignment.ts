@@ -3,6 +3,8 @@ import { doublingOf } from '../measure/doubling.ts';
 
 /** How a path lies against the sound that it doubles. */
 export interface PathAlignment {
+  /** Ids of the paths that it was held against; empty when it doubles nothing. */
+  readonly against: readonly string[];
   /** Whole samples by which it is late; null when it doubles nothing, or no single lag tells how it lies. */
   readonly lagSamples: number | null;
   readonly polarity: 1 | -1;
@@ -13,7 +15,13 @@ export interface PathAlignment {
 }
 
 /** Of a path that doubles nothing, or whose lag cannot be told. */
-export const NO_ALIGNMENT: PathAlignment = { lagSamples: null, polarity: 1, coherence: null, turnsPhase: false };
+export const NO_ALIGNMENT: PathAlignment = {
+  against: [],
+  lagSamples: null,
+  polarity: 1,
+  coherence: null,
+  turnsPhase: false,
+};
 
 /** Mid of one or several stereo sounds, summed. */
 const midOf = (sounds: readonly Audio[]): Float32Array => {
@@ -41,12 +49,31 @@ const hasMid = ({ channels }: Audio, mid: Float32Array): boolean => {
   return middle > LEAST_MID * whole;
 };
 
-/** Alignment of a path against the sum of what it doubles; all stereo, of one rate and length. */
-export const pathAlignment = (path: Audio, doubled: readonly Audio[]): PathAlignment => {
+/** A rendered path: stereo, all of one rate and length. */
+export interface AlignedPath {
+  readonly id: string;
+  readonly audio: Audio;
+}
+
+/** Alignment of a path against the sum of what it doubles. */
+export const pathAlignment = ({ audio }: AlignedPath, doubled: readonly AlignedPath[]): PathAlignment => {
   if (doubled.length === 0) return NO_ALIGNMENT;
-  const mid = midOf([path]);
-  const found = hasMid(path, mid) ? doublingOf(midOf(doubled), mid) : null;
+  const mid = midOf([audio]);
+  const found = hasMid(audio, mid) ? doublingOf(midOf(doubled.map((each) => each.audio)), mid) : null;
   if (!found) return NO_ALIGNMENT;
   const { lagSamples, polarity, coherence, turnsPhase } = found;
-  return { lagSamples, polarity, coherence, turnsPhase };
+  return { against: doubled.map(({ id }) => id), lagSamples, polarity, coherence, turnsPhase };
 };
+
+/** Coherence from which two paths that nothing in the session joins are taken for one sound twice. */
+const LEAST_TWIN = 0.5;
+
+/**
+ * Alignment of a path that the session makes of no other, but that may be the print of a parallel bus: against that of
+ * `others` which it has most in common with. Takes some 50 ms for each of them.
+ */
+export const twinAlignment = (path: AlignedPath, others: readonly AlignedPath[]): PathAlignment =>
+  others
+    .map((other) => pathAlignment(path, [other]))
+    .filter(({ coherence }) => coherence !== null && coherence >= LEAST_TWIN)
+    .reduce((best, each) => ((each.coherence ?? 0) > (best.coherence ?? 0) ? each : best), NO_ALIGNMENT);

@@ -1,7 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import { flowOf } from '../../src/blend/flow.ts';
-import { ledgerBasisOf, ledgerOf, type LedgerInput } from '../../src/blend/ledger.ts';
+import { changedBasisSteps, ledgerBasisOf, ledgerOf, type LedgerInput } from '../../src/blend/ledger.ts';
 import type { Audio } from '../../src/dsp/audio.ts';
+import { finished } from '../../src/dsp/steps.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { expectSameFigures, summedPaths } from '../helpers/blends.ts';
 import { added, pinkNoise, scaled, sine, stereo, whiteNoise } from '../helpers/signals.ts';
@@ -44,6 +45,20 @@ describe('the ledger', () => {
     expect(ledgerOf(twins, [1, 1]).paths.map(({ shareOfLoudness }) => shareOfLoudness)).toEqual([0.5, 0.5]);
     // A copy of equal level raises the mix by 20 log10 2.
     expect(ledgerOf(twins, [1, 1]).paths[1]!.change.integratedLufs).toBeCloseTo(6.0206, 4);
+  });
+
+  it('is the same whether one changed path is followed or all is made anew', () => {
+    const changed = inputs.with(1, input('bass', stereo(scaled(tone, 1.5))));
+    const followed = finished(changedBasisSteps(basis, changed)!);
+    const gains = [1, 0.7, 0.5, 1.2];
+    const [anew, after] = [ledgerOf(ledgerBasisOf(changed), gains), ledgerOf(followed, gains)];
+    expectSameFigures(after.mix, anew.mix);
+    after.paths.forEach((row, n) => {
+      expectSameFigures(row.without, anew.paths[n]!.without);
+      expect(row.shareOfLoudness).toBeCloseTo(anew.paths[n]!.shareOfLoudness!, 9);
+      expect(row.alignment.lagSamples).toBe(anew.paths[n]!.alignment.lagSamples);
+    });
+    expect(changedBasisSteps(basis, inputs.slice(1))).toBeNull();
   });
 
   it('shows what each path changes: with it, less without it', () => {
@@ -97,6 +112,19 @@ describe('the ledger', () => {
     expect(double!.sentence).toMatch(/cancels \d+\.\d dB around/);
     expect(double!.flags.map(({ code }) => code)).toEqual(['late', 'combs', 'polarity']);
     expect(double!.flags[0]!.reason).toBe('It comes 37 samples (0.77 ms) after what it doubles.');
+  });
+
+  it('finds the print of a bus among the groups, late and upside down, and takes no strangers for one', () => {
+    const printed = pink.map((_, n) => -0.6 * Math.tanh(3 * (pink[n - 37] ?? 0)));
+    const groups = ledgerBasisOf([
+      input('bass', stereo(tone)),
+      input('drums', stereo(pink)),
+      input('other', stereo(other)),
+      input('printed', stereo(printed)),
+    ]);
+    const [bass, drums, stranger, print] = ledgerOf(groups, [1, 1, 1, 1]).paths;
+    expect(print!.alignment).toMatchObject({ against: ['drums'], lagSamples: 37, polarity: -1 });
+    for (const path of [bass, drums, stranger]) expect(path!.alignment.lagSamples).toBeNull();
   });
 
   it('flags a path that takes loudness away from the others', () => {
