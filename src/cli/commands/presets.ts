@@ -1,5 +1,7 @@
 import type { Command } from 'commander';
 import { isSplit, processorItems } from '../../session/chain-items.ts';
+import type { BusSet, SetBus } from '../../session/bus-set.ts';
+import { busSets } from '../../session/bus-sets.ts';
 import type { Preset } from '../../session/preset.ts';
 import { presets } from '../../session/presets.ts';
 import type { ChainItem } from '../../session/schema.ts';
@@ -13,33 +15,70 @@ const blendText = ({ usualBlendDb }: Preset): string =>
 const chainWord = (item: ChainItem): string =>
   isSplit(item) ? `(${item.split.map(chainWord).join(' > ')}, ${item.wet} % wet)` : item.processor;
 
+const levelText = ({ level }: Preset): string =>
+  level.kind === 'levelled' ? 'as loud as what came in' : `${level.levelLu} LU against what feeds it`;
+
 const details = (preset: Preset): string =>
   [
     `${preset.name}: ${preset.purpose}`,
     `  Listen for  ${preset.listenFor}`,
     `  Take care   ${preset.caution}`,
     `  Used        ${blendText(preset)}`,
+    `  Suits       ${preset.suits.join(', ')}`,
+    `  Level       ${levelText(preset)}`,
     `  Chain       ${preset.chain.map(chainWord).join(' > ')}`,
     '',
   ].join('\n');
 
+const setBusWord = ({ name, blendDb, feeds }: SetBus): string => {
+  const roles = feeds.map(({ role }) => role).join(' + ');
+  return `${name} at ${blendDb} dB${roles === '' ? '' : ` from ${roles}`}`;
+};
+
+const setDetails = (set: BusSet): string =>
+  [
+    `${set.name}: ${set.purpose}`,
+    `  Listen for  ${set.listenFor}`,
+    `  Take care   ${set.caution}`,
+    `  Buses       ${set.buses.map(setBusWord).join(', ')}`,
+    '',
+  ].join('\n');
+
+const listedSet = ({ name, kind, purpose, listenFor, caution, buses }: BusSet) => ({
+  name,
+  kind,
+  purpose,
+  listenFor,
+  caution,
+  buses: buses.map(({ name, chain, blendDb, feeds, sends, key }) => ({
+    name,
+    chain: typeof chain === 'string' ? chain : processorItems(chain).map(({ processor }) => processor),
+    blendDb,
+    feeds: feeds.map(({ role }) => role),
+    sends: sends.map(({ to }) => to),
+    key,
+  })),
+});
+
+const listedPreset = ({ chain, version: _version, format: _format, ...preset }: Preset) => ({
+  ...preset,
+  processors: processorItems(chain).map(({ processor }) => processor),
+});
+
 export const addPresets = (program: Command, console: Console): void => {
   program
     .command('presets')
-    .description('List of presets, by what they do.')
+    .description('List of presets, by what they do: chains, and sets of buses.')
     .option('--details', 'what to listen for, what to take care of, and the usual blend')
     .option('--json', 'one JSON document: an array with an object for each preset')
     .action(({ json, details: full }: { json?: true; details?: true }) => {
-      const listing = presets.map(({ name, kind, purpose, listenFor, caution, usualBlendDb, chain }) => {
-        const processors = processorItems(chain).map(({ processor }) => processor);
-        return { name, kind, purpose, listenFor, caution, usualBlendDb, processors };
-      });
+      const listing = [...presets.map(listedPreset), ...busSets.map(listedSet)];
       if (json) console.out(`${JSON.stringify(listing, null, 2)}\n`);
-      else if (full) console.out(presets.map(details).join('\n'));
+      else if (full) console.out([...presets.map(details), ...busSets.map(setDetails)].join('\n'));
       else
         console.out(
           aligned(
-            presets.map(({ name, kind, purpose }) => [name, kind, purpose]),
+            listing.map(({ name, kind, purpose }) => [name, kind, purpose]),
             [1, 2],
           ),
         );

@@ -1,0 +1,38 @@
+import { expect, test } from 'vitest';
+import { page, userEvent } from 'vitest/browser';
+import { fakeSession } from './fake-session.ts';
+import { lastSession, openSong } from './open-screen.ts';
+
+const open = () => page.getByRole('button', { name: '+ Lay a bus set' }).click();
+const choice = (name: string) => page.getByRole('dialog').getByRole('button', { name: new RegExp(`^${name}`) });
+
+test('a bus set says what it lays and what it leaves out, and is laid in one step of undo', async () => {
+  const session = fakeSession();
+  const engine = await openSong(session);
+  await open();
+  await expect.element(choice('full band')).toHaveTextContent('Drum squeeze from Drums');
+  await expect
+    .element(choice('full band'))
+    .toHaveTextContent('Leaves out: Kick and snare crush (no group of kick or snare)');
+  await choice('three-bus start').click();
+  const laid = lastSession(engine);
+  expect(laid.buses.slice(session.buses.length).map(({ name }) => name)).toEqual([
+    'Drum squeeze',
+    'Side spread',
+    'Tape colour',
+  ]);
+  await expect.element(page.getByRole('region', { name: 'Bench: Drum squeeze' })).toBeVisible();
+  await userEvent.keyboard('{Control>}z{/Control}');
+  expect(lastSession(engine).buses).toEqual(session.buses);
+  expect(lastSession(engine).groups).toEqual(session.groups);
+});
+
+test('a set for which the song has no group can be read of but not laid', async () => {
+  const session = fakeSession();
+  const groups = session.groups.map((group) => ({ ...group, name: `Part of ${group.id.length}`, voice: false }));
+  await openSong({ ...session, groups });
+  await open();
+  await expect.element(choice('vocal first')).toBeDisabled();
+  await expect.element(choice('vocal first')).toHaveTextContent('no group of lead vocal');
+  await expect.element(choice('three-bus start')).toBeEnabled(); // all of it goes to tape
+});
