@@ -98,7 +98,7 @@ const faultsAsMeant = (schema: z.core.$ZodType, issue: Issue & { code: 'invalid_
   const n = optionMeant(union, issue.input);
   if (n === null) return null;
   const option = (union!._zod.def as Parts).options![n]!;
-  return issue.errors[n]!.flatMap((inner) => faultsOf(option, inner as Issue)).map((fault) => ({
+  return issue.errors[n]!.flatMap((inner) => faultsOf(option, inner)).map((fault) => ({
     ...fault,
     path: [...path, ...fault.path],
   }));
