@@ -27,11 +27,13 @@ const LEAST_EXPLAINED = 0.5;
 
 /**
  * A lag of 0 is kept when it explains this much of what the best lag does: all but all of it where the best one is
- * clear, and less where filters that are not of minimum phase, or sound of one band only, leave a broad peak.
+ * clear, or far away; less where it is near and not clear, as filters that are not of minimum phase, or whose response
+ * is not known well, leave a broad peak a few samples aside.
  */
 const CLEAR = 0.985;
-const AS_GOOD_AS_CLEAR = 0.985;
-const AS_GOOD = 0.75;
+const NEAR = 8;
+const AS_GOOD = 0.985;
+const AS_GOOD_NEAR = 0.75;
 
 /** Phases turned by more than a third of a half circle add up to noticeably less than they could (1.25 dB). */
 const TURNED = Math.cos(Math.PI / 3);
@@ -78,7 +80,9 @@ export const doublingOf = (first: Float32Array, second: Float32Array): Doubling 
     bins.coherence[k]! >= TELLING ? Math.hypot(spectra.crossReal[k]!, spectra.crossImaginary[k]!) / power : Number.NaN,
   );
   const phase = minimumPhaseOf(response);
-  const found = strongestLag(spectra, bins.weight, phase);
+  const plain = strongestLag(spectra, bins.weight, new Float64Array(phase.length));
+  // Where a delay alone explains all there is, it was no filter that made the magnitudes differ: other sound beside it.
+  const found = plain.explained >= CLEAR ? plain : strongestLag(spectra, bins.weight, phase);
   if (found.explained < LEAST_EXPLAINED) return null;
   return { ...found, coherence: bins.mean, turnsPhase: isTurned(spectra, bins.coherence, found) };
 };
@@ -119,7 +123,8 @@ const strongestLag = ({ crossReal, crossImaginary }: Spectra, weight: Float64Arr
       lagSamples = lag;
     }
   }
-  const least = Math.abs(strongest) / whole >= CLEAR ? AS_GOOD_AS_CLEAR : AS_GOOD;
+  const isVague = Math.abs(lagSamples) <= NEAR && Math.abs(strongest) / whole < CLEAR;
+  const least = isVague ? AS_GOOD_NEAR : AS_GOOD;
   const level = correlation[0]! / strongest >= least;
   const value = level ? correlation[0]! : strongest;
   return { lagSamples: level ? 0 : lagSamples, polarity: value < 0 ? -1 : 1, explained: Math.abs(value) / whole };
