@@ -1,6 +1,6 @@
 import { framesOf, type Audio } from '../dsp/audio.ts';
 import { decibelsOf } from '../dsp/decibels.ts';
-import type { BlendQuery } from './blend-query.ts';
+import type { Figures } from '../measure/figures.ts';
 
 /** Moments kept from one look at a blend: its highest, at most one in each hop. */
 const MOMENTS = 192;
@@ -28,7 +28,7 @@ export class PeakModel {
 
   constructor(
     private readonly paths: readonly Audio[],
-    private readonly query: BlendQuery,
+    private readonly exact: (gains: readonly number[]) => Pick<Figures, 'truePeakDbtp' | 'samplePeakDbfs'>,
   ) {}
 
   /** Looks at a blend exactly: takes in its highest moments, and is right about it from then on. */
@@ -40,7 +40,7 @@ export class PeakModel {
       this.rows.push(Float64Array.from(this.paths, ({ channels }) => channels[channel]![frame]!));
     }
     const modelled = this.modelDb(gains);
-    const { truePeakDbtp, samplePeakDbfs } = this.query.allFigures(gains);
+    const { truePeakDbtp, samplePeakDbfs } = this.exact(gains);
     if (modelled === null || truePeakDbtp === null || samplePeakDbfs === null) return;
     this.trueOffset = truePeakDbtp - modelled;
     this.sampleOffset = samplePeakDbfs - modelled;

@@ -23,7 +23,8 @@ export interface GuardAim extends Aim {
   readonly guard: Guard;
 }
 
-const PEAK_GUARDS: readonly Guard[] = ['true peak ceiling', 'peak to loudness floor'];
+/** Guards that need peaks. */
+export const PEAK_GUARDS: readonly Guard[] = ['true peak ceiling', 'peak to loudness floor'];
 
 /** How far the model of the peaks may be off where a search ends, dB. */
 const PEAK_ERROR = 0.01;
@@ -45,11 +46,13 @@ export class SolveProblem {
     readonly buses: readonly MovableBus[],
     guards: readonly GuardAim[],
     targets: readonly Target[],
+    /** All figures of a blend, its peaks too. */
+    private readonly exact: (gains: readonly number[]) => Figures,
   ) {
     const peaks =
       targets.some(({ figure }) => figure.cost === 'peaks') || guards.some((g) => PEAK_GUARDS.includes(g.guard));
     const sounds = bench.paths.map(({ audio }) => audio);
-    this.peaks = peaks ? new PeakModel(sounds, bench.query) : null;
+    this.peaks = peaks ? new PeakModel(sounds, exact) : null;
     this.loudest = targets.some(({ figure }) => figure.cost === 'loudest');
   }
 
@@ -68,7 +71,7 @@ export class SolveProblem {
   isExact(settings: readonly number[]): boolean {
     if (!this.peaks) return true;
     const gains = this.gainsAt(settings);
-    const exact = this.bench.query.truePeakDbtp(gains);
+    const exact = this.exact(gains).truePeakDbtp;
     const modelled = this.peaks.truePeakDbtp(gains);
     return exact === null || modelled === null || Math.abs(exact - modelled) < PEAK_ERROR;
   }

@@ -2,8 +2,9 @@ import { decibelsOf } from '../dsp/decibels.ts';
 import type { Figures } from '../measure/figures.ts';
 import type { Guard } from '../session/schema.ts';
 import { GuardedBlend, type BlendBench } from './blend-bench.ts';
+import type { BlendQuery } from './blend-query.ts';
 import { checkGuards, GUARD_DEFINITIONS, type GuardResult } from './guards.ts';
-import { SolveProblem, type GuardAim, type TargetAim } from './solve-problem.ts';
+import { PEAK_GUARDS, SolveProblem, type GuardAim, type TargetAim } from './solve-problem.ts';
 import type { Target } from './solve-target.ts';
 
 /** How far a blend may be moved, dB. */
@@ -64,14 +65,16 @@ const VALUE_ROOM = 0.005;
 const PEAK_ROOM = 0.02;
 /** A figure this near to its limit, in scales, stands at it. */
 const AT_LIMIT = 0.03;
+/** The same for peaks, whose model leaves some room: the search may end a little short of them. */
+const AT_PEAK_LIMIT = 0.15;
 /** Steps of halving on the way to what is just reached. */
-const HALVINGS = 8;
+const HALVINGS = 9;
+/** What is left of the way, in scales, when halving ends. */
+const NEAR = 0.01;
 /** Longest way of a figure that is to be as great or small as possible, in scales. */
 const MOST_WAY = 64;
-/** Looks at the exact peaks, each followed by a search that knows better. */
-const MOST_LOOKS = 4;
-/** Blends that one search may measure in all. */
-const MOST_QUERIES = 1500;
+/** Blends that may be measured after each look; a later search begins near its end. */
+const BUDGETS = [500, 200, 150, 100] as const;
 
 /** Unit steps of figures: 1 dB or LU, 0.1 of a plain number such as a correlation. */
 const scaleOf = (unit: string): number => (unit === '' ? 0.1 : 1);
@@ -92,7 +95,7 @@ const guardAimsOf = (start: readonly GuardResult[]): GuardAim[] =>
     if (value === null || !pass) return [];
     const { bound, unit } = GUARD_DEFINITIONS[name];
     const scale = scaleOf(unit);
-    const room = name === 'true peak ceiling' || name === 'peak to loudness floor' ? PEAK_ROOM * scale : 0;
+    const room = isPeakGuard(name) ? PEAK_ROOM * scale : 0;
     const aim = bound === 'at most' ? { low: -Infinity, high: limit - room } : { low: limit + room, high: Infinity };
     // A start that lies between the limit and the room before it is as good as it was.
     return [{ guard: name, low: Math.min(aim.low, value), high: Math.max(aim.high, value), scale }];
@@ -123,17 +126,21 @@ const partOf = (aim: TargetAim, from: number, part: number): TargetAim => {
 /** One search for settings that keep the guards and meet all targets, or come as near as the guards let it. */
 class Search {
   private readonly held: TargetAim[] = [];
+  private readonly mostQueries: number;
 
   constructor(
     private readonly problem: SolveProblem,
     private readonly guards: readonly GuardAim[],
-  ) {}
+    budget: number,
+  ) {
+    this.mostQueries = problem.queries + budget;
+  }
 
   /** Settings that keep guards, what is held, and `more`; null: none were found. */
   private reach(more: readonly TargetAim[], start: readonly number[], elsewhere: boolean): readonly number[] | null {
     const starts = [start, ...(elsewhere ? this.problem.otherStarts() : [])];
     for (const from of starts) {
-      if (this.problem.queries > MOST_QUERIES) return null;
+      if (this.problem.queries > this.mostQueries) return null;
       const found = this.problem.search([...this.held, ...more], this.guards, from);
       if (found.reached) return found.settings;
     }
@@ -142,7 +149,7 @@ class Search {
 
   run(targets: readonly Target[], start: readonly number[]): readonly number[] {
     const ranges = targets.flatMap((target) => rangeAimOf(target) ?? []);
-    const all = ranges.length > 0 ? this.reach(ranges, start, true) : start;
+    const all = this.reach(ranges, start, ranges.length > 0);
     let settings = all ?? this.reach([], start, false) ?? start;
     if (all) this.held.push(...ranges);
     for (const target of targets) {
@@ -159,9 +166,10 @@ class Search {
     if (Number.isNaN(from)) return start;
     let best = start;
     let reached = 0;
+    const way = Math.max(0, aim.low - from, from - aim.high) / aim.scale;
     const whole = this.reach([aim], start, true);
     if (whole) [best, reached] = [whole, 1];
-    for (let n = 0, beyond = 1; n < HALVINGS && reached < 1; n++) {
+    for (let n = 0, beyond = 1; n < HALVINGS && (beyond - reached) * way > NEAR; n++) {
       const part = (reached + beyond) / 2;
       const found = this.reach([partOf(aim, from, part)], best, false);
       if (found) [best, reached] = [found, part];
@@ -189,7 +197,7 @@ class Search {
       if (!found) break;
       [best, reached] = [found, out];
     }
-    for (let n = 0; n < HALVINGS && out - reached > 0.01; n++) {
+    for (let n = 0; n < HALVINGS && out - reached > NEAR; n++) {
       const middle = (reached + out) / 2;
       const found = this.reach([beyond(middle)], best, false);
       if (found) [best, reached] = [found, middle];
@@ -208,8 +216,10 @@ const isMet = ({ figure, wanted }: Target, after: number | null): boolean => {
   return after >= wanted.low - room && after <= wanted.high + room;
 };
 
-const isActive = ({ value, limit, pass, unit }: GuardResult): boolean =>
-  value !== null && pass && Math.abs(value - limit) <= AT_LIMIT * scaleOf(unit);
+const isPeakGuard = (guard: Guard): boolean => PEAK_GUARDS.includes(guard);
+
+const isActive = ({ name, value, limit, pass, unit }: GuardResult): boolean =>
+  value !== null && pass && Math.abs(value - limit) <= (isPeakGuard(name) ? AT_PEAK_LIMIT : AT_LIMIT) * scaleOf(unit);
 
 /**
  * Finds blends at which the targets are met within the guards, moving the buses that sound as little as that takes. Where
@@ -225,21 +235,33 @@ export const solveBlends = (
 ): Solution => {
   const buses = movable(bench, limits);
   if (buses.length === 0) throw new RangeError('no bus may be moved');
-  const before = bench.query.allFigures(bench.gains);
+  const exact = remembered(bench.query);
+  const before = exact(bench.gains);
   const started = guardsOf(bench, bench.gains, before);
   const guards = guardAimsOf(started);
-  const problem = new SolveProblem(bench, buses, guards, targets);
+  const problem = new SolveProblem(bench, buses, guards, targets, exact);
   const start = buses.map(({ startDb }) => startDb);
 
   let settings: readonly number[] = start;
-  for (let look = 0; look < MOST_LOOKS; look++) {
+  for (const budget of BUDGETS) {
     problem.look(settings);
-    settings = new Search(problem, guards).run(targets, start).map(round);
+    settings = new Search(problem, guards, budget).run(targets, settings).map(round);
     if (problem.isExact(settings)) break;
   }
   const gains = problem.gainsAt(settings);
-  const after = bench.query.allFigures(gains);
+  const after = exact(gains);
   return told(bench, problem, targets, { settings, gains, before, after, started });
+};
+
+/** All figures of blends, each measured once: the peaks take more time than the rest. */
+const remembered = (query: BlendQuery): ((gains: readonly number[]) => Figures) => {
+  const known = new Map<string, Figures>();
+  return (gains) => {
+    const name = gains.join();
+    const figures = known.get(name) ?? query.allFigures(gains);
+    known.set(name, figures);
+    return figures;
+  };
 };
 
 const guardsOf = (bench: BlendBench, gains: readonly number[], figures: Figures): GuardResult[] =>

@@ -88,7 +88,7 @@ test('the ceiling is kept exactly where it stops the loudness, though peaks are 
   expect(truePeakDbtp).toBeLessThanOrEqual(-1);
   expect(truePeakDbtp).toBeGreaterThan(-1.15);
   expect(integratedLufs).toBeGreaterThan(solution.before.integratedLufs! + 0.5);
-  expect(solution.guards[0]).toMatchObject({ active: true, pass: true });
+  expect(solution.guards[0]).toMatchObject({ name: 'true peak ceiling', active: true, pass: true });
 });
 
 test('a target beyond the limits of the blends is not met, comes as near as they let it, and the limits are named', () => {
