@@ -34,6 +34,10 @@ export const FIRST_MONITOR_DB = -24;
 const MOVE_SECONDS = 0.03;
 /** Head start given to a new deck or a move, so that all that belongs together begins at one moment, seconds. */
 const HEAD_START = 0.03;
+/** A deck whose nodes stood ready only this short before its start may have begun in pieces, seconds. */
+const SAFE_START = 0.015;
+/** No longer head start than this is tried, seconds. */
+const LONGEST_START = 1;
 /** A switch behind a veil fades to silence and back, each over this, seconds. */
 const VEIL_SECONDS = 0.02;
 
@@ -239,15 +243,28 @@ export class Audition {
     return positionAfter(this.deck.offset, elapsed, this.deck.loop);
   }
 
-  /** Starts a deck at `seconds`, fading over from the one that plays. */
+  /**
+   * Starts a deck at `seconds`, fading over from the one that plays. All voices must hear of their start before it comes:
+   * one that does not starts late, and is out of step with the others. So buffers are filled before the clock is looked
+   * at, and a deck that stood ready too late on a busy machine is made again, further ahead.
+   */
   private jump(seconds: number): void {
-    const { material } = this;
+    const { material, deck: old } = this;
     if (!material) return;
-    const startAt = this.context.rawContext.currentTime + HEAD_START;
-    const ahead = this.deck ? HEAD_START : 0;
-    const from = startingPoint(seconds + ahead, material.seconds, this.loop);
-    this.deck?.end(startAt);
-    this.deck = new Deck(this.context, this.voices(material), startAt, from, this.loop, () => this.ended());
+    const clock = this.context.rawContext;
+    const askedAt = clock.currentTime;
+    const voices = this.voices(material);
+    for (let ahead = HEAD_START; ; ahead *= 2) {
+      const startAt = clock.currentTime + ahead;
+      const from = startingPoint(seconds + (old ? startAt - askedAt : 0), material.seconds, this.loop);
+      const deck = new Deck(this.context, voices, startAt, from, this.loop, () => this.ended());
+      if (clock.currentTime < startAt - SAFE_START || ahead >= LONGEST_START) {
+        old?.end(startAt);
+        this.deck = deck;
+        break;
+      }
+      deck.drop();
+    }
     this.moveSides();
   }
 

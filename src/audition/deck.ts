@@ -48,6 +48,15 @@ export class Deck {
       gain.setValueAtTime(0, startedAt).linearRampToValueAtTime(1, startedAt + FADE_SECONDS);
   }
 
+  /** Lets go of everything before it has sounded. */
+  drop(): void {
+    for (const source of this.sources) {
+      source.onended = () => {};
+      source.dispose();
+    }
+    for (const fade of this.fades) fade.dispose();
+  }
+
   /** Fades out from `time` on and lets go of everything afterwards. */
   end(time: number): void {
     for (const source of this.sources) source.onended = () => {};

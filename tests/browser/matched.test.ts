@@ -56,8 +56,7 @@ describe('matched listening, recorded in the browser', () => {
       await played(audition, 0.4);
       // The first whole round of the loop that is heard on this side alone.
       const round = Math.ceil((recorder.now() - started) / length);
-      await played(audition, (started + (round + 1) * length - recorder.now()) / RATE + 0.2);
-      const { channels, fromFrame } = recorder.take();
+      const { channels, fromFrame } = await recorder.until(started + (round + 1) * length);
       const from = started + round * length - fromFrame;
       heard.set(side, lufs(channels.map((channel) => channel.subarray(from, from + length))));
     }

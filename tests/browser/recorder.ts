@@ -10,8 +10,8 @@ export interface Recording {
 export interface Recorder {
   /** The audio clock, frames. */
   now(): number;
-  /** Everything that was heard so far. */
-  take(): Recording;
+  /** Everything that was heard until `frame`; on a busy machine it comes in late. */
+  until(frame: number): Promise<Recording>;
 }
 
 const SOURCE = `registerProcessor('test-recorder', class extends AudioWorkletProcessor {
@@ -47,13 +47,15 @@ export const recorderOf = async (audition: Audition): Promise<Recorder> => {
   volume.connect(node);
   return {
     now: () => Math.round(context.rawContext.currentTime * context.rawContext.sampleRate),
-    take: () => {
+    until: async (frame) => {
+      while (blocks.length === 0 || blocks.at(-1)!.frame + 128 < frame)
+        await new Promise((resolve) => setTimeout(resolve, 10));
       const fromFrame = blocks[0]!.frame;
       const length = blocks.at(-1)!.frame + 128 - fromFrame;
       const channels = [new Float32Array(length), new Float32Array(length)] as const;
-      for (const { frame, left, right } of blocks) {
-        channels[0].set(left, frame - fromFrame);
-        channels[1].set(right, frame - fromFrame);
+      for (const block of blocks) {
+        channels[0].set(block.left, block.frame - fromFrame);
+        channels[1].set(block.right, block.frame - fromFrame);
       }
       return { channels, fromFrame };
     },

@@ -61,8 +61,7 @@ const opened = async (): Promise<{ bench: Audition; recorder: Recorder }> => {
 const around = async (bench: Audition, recorder: Recorder, to: Heard, veiled = false): Promise<Float64Array> => {
   const at = recorder.now();
   bench.hear(to, veiled);
-  await played(bench, 0.6);
-  const { channels, fromFrame } = recorder.take();
+  const { channels, fromFrame } = await recorder.until(at + WINDOW);
   const from = at - fromFrame - WINDOW / 4;
   return Float64Array.from(channels[0].subarray(from, from + WINDOW));
 };

@@ -74,7 +74,7 @@ describe.each(['light', 'dark'] as const)('the accessibility rules object to not
   test('on all that can be compared, with the tools of a pass', () =>
     stands(async () => {
       await show(() => openSong(savePass(fakeSession(), 'First pass')));
-      await page.getByRole('button', { name: 'Hear the mix without Air' }).click();
+      await page.getByRole('button', { name: 'Hear the mix without Tape colour' }).click();
       await page.getByRole('button', { name: 'Compare …' }).click();
       document.querySelector<HTMLElement>('[popover] summary')!.click();
     }));
