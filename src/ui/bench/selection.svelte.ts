@@ -9,10 +9,15 @@ interface Selected {
   readonly item: string | null;
 }
 
+/** What the bench shows of a bus as a whole. */
+export type BusSheet = 'does' | 'sweep';
+
 /** Which path is on the bench, and which processor of its chain. What the session no longer has is not selected. */
 export class Selection {
   readonly #session: () => Session | null;
   #selected = $state.raw<Selected | null>(null);
+  #sheet = $state.raw<BusSheet>('does');
+  #isBringingUp = $state.raw(false);
 
   constructor(session: () => Session | null) {
     this.#session = session;
@@ -30,6 +35,24 @@ export class Selection {
     const item = this.#selected?.item ?? null;
     if (path === null || item === null) return null;
     return itemOf(chainOf(this.#session()!, path), item) ? item : null;
+  }
+
+  /** Stays from bus to bus. */
+  get sheet(): BusSheet {
+    return this.#sheet;
+  }
+
+  /** True while the buses are brought up one at a time, in place of the bench. */
+  get isBringingUp(): boolean {
+    return this.#isBringingUp && (this.#session()?.buses.length ?? 0) > 0;
+  }
+
+  show(sheet: BusSheet): void {
+    this.#sheet = sheet;
+  }
+
+  bringUp(on: boolean): void {
+    this.#isBringingUp = on;
   }
 
   select(path: string, item: string | null = null): void {

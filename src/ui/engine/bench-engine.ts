@@ -1,7 +1,7 @@
 import { leftOut } from '../../audition/heard.ts';
 import type { LedgerRow } from '../../blend/ledger.ts';
 import { framesOf, secondsOf, type Audio } from '../../dsp/audio.ts';
-import { cacheKey } from '../../render/executor.ts';
+import { cacheKey, type RenderOptions } from '../../render/executor.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';
 import { gainsOf, sumPaths } from '../../render/mix.ts';
 import { settledPlan } from '../../render/print.ts';
@@ -32,9 +32,17 @@ import { ListeningRoom, type Rendered } from './listening-room.ts';
 import { NOTHING_AUDIBLE } from './listening-view.ts';
 import { Player } from './player.ts';
 import { printFiles } from './print-files.ts';
+import type { AnswerTo, Asking, Question } from './questions.ts';
 import { decodeAll, factsOfSound, shifted, SoundLibrary } from './sound-library.ts';
 
-const NOTHING_FOUND: Findings = { rough: null, received: null, mix: null, beforeMixBus: null, paths: new Map() };
+const NOTHING_FOUND: Findings = {
+  rough: null,
+  received: null,
+  mix: null,
+  beforeMixBus: null,
+  paths: new Map(),
+  guards: null,
+};
 const RESTING: EngineState = { phase: 'empty', progress: 0, message: '' };
 /** An edit is rendered when the hand has rested this long, ms. */
 const REST_MS = 120;
@@ -76,12 +84,14 @@ export class BenchEngine implements Engine {
     },
     sum: (beforeMixBus) => this.find({ beforeMixBus }),
     row: (row) => this.find({ paths: this.withRow(row) }),
+    guards: (guards) => this.find({ guards }),
     level: (side, lufs, settled) => this.room.level(side, { lufs, settled }),
     failed: (message) => this.show({ state: { phase: 'failed', progress: 0, message } }),
   });
   private session: Session | null = null;
   private rendered: Rendered | null = null;
   private rough: { readonly sound: Audio; readonly offset: number; readonly moved: Audio } | null = null;
+  private received: { readonly plan: Plan; readonly sound: Audio } | null = null;
   private work = new AbortController();
   private rest: ReturnType<typeof setTimeout> | undefined;
   private readonly player = new Player(() => this.show({ playing: false }));
@@ -267,11 +277,22 @@ export class BenchEngine implements Engine {
     }
     const options = { cache: this.cache, signal };
     const paths = await renderWebAudio(plan, sources, { ...options, onProgress: (part) => progress(0.9 * part) });
-    const bare = makePlan(asReceived(session), factsOf(sources));
-    const received = sumPaths(await renderWebAudio(bare, sources, options), gainsOf(bare));
+    const received = await this.receivedOf(makePlan(asReceived(session), factsOf(sources)), sources, options);
     signal.throwIfAborted();
     const settled = settledPlan(plan, paths);
-    this.finish(session, { plan: settled, paths, received: within(received, plan.songFrames), rough });
+    this.finish(session, { plan: settled, paths, received, rough });
+  }
+
+  /** The mix as received; the same object as long as it is the same sound. */
+  private async receivedOf(plan: Plan, sources: Sources, options: RenderOptions): Promise<Audio> {
+    if (this.received && sameSound(plan, this.received.plan) && sameGains(plan, this.received.plan)) {
+      return this.received.sound;
+    }
+    const groups = await renderWebAudio(plan, sources, options);
+    const sound = within(sumPaths(groups, gainsOf(plan)), plan.songFrames);
+    this.findings.groups(groups);
+    this.received = { plan, sound };
+    return sound;
   }
 
   /** Nothing can be heard of the session in hand: what was rendered of another is let go. */
@@ -279,6 +300,7 @@ export class BenchEngine implements Engine {
     this.pause();
     this.rendered = null;
     this.overviews.clear();
+    this.received = null;
     this.show({ state: RESTING, findings: NOTHING_FOUND, seconds: 0 });
     this.room.clear();
   }
@@ -307,7 +329,7 @@ export class BenchEngine implements Engine {
     if (received) {
       if (paths !== before?.paths) this.findings.paths(paths, (id) => sourceGroupsOf(session, id));
       if (received !== before?.received || longer) this.findings.measure('received', received, seconds);
-      this.findings.blend(plan, seconds);
+      this.findings.blend(session, plan, seconds, [...(rough ? (['rough'] as const) : []), 'received']);
     }
     this.room.follow(session);
     this.room.take(rendered, seconds);
@@ -357,6 +379,10 @@ export class BenchEngine implements Engine {
     return this.player.position();
   }
 
+  ask<Q extends Question>(question: Q, asking?: Asking): Promise<AnswerTo<Q>> {
+    return this.findings.ask(question, asking);
+  }
+
   overview(heard: Heard): Overview | null {
     return this.overviews.get(leftOut(heard) === null ? heard : 'mix') ?? this.room.passOverview(heard);
   }
@@ -374,6 +400,8 @@ export class BenchEngine implements Engine {
     this.listeners.clear();
   }
 }
+
+const sameGains = (a: Plan, b: Plan): boolean => a.paths.every(({ gain }, n) => gain === b.paths[n]!.gain);
 
 /** Whether two plans sound the same path by path, so that only gains and the mix bus differ. */
 const sameSound = (a: Plan, b: Plan): boolean => {

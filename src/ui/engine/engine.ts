@@ -1,9 +1,11 @@
 import type { Heard } from '../../audition/heard.ts';
+import type { GuardResult } from '../../blend/guards.ts';
 import type { FigureChange } from '../../measure/change.ts';
 import type { Details } from '../../measure/details.ts';
 import type { Figures, Measurement } from '../../measure/figures.ts';
 import type { Session } from '../../session/schema.ts';
 import type { OverTime } from './over-time.ts';
+import type { AnswerTo, Asking, Question } from './questions.ts';
 
 export type { Heard };
 
@@ -51,6 +53,8 @@ export interface Findings {
   readonly beforeMixBus: Figures | null;
   /** By the id of the group or bus. */
   readonly paths: ReadonlyMap<string, PathFindings>;
+  /** What the guards say of the print. */
+  readonly guards: readonly GuardResult[] | null;
 }
 
 /** What is compared, and how far each side is known. */
@@ -168,6 +172,9 @@ export interface Engine {
   mono(on: boolean): void;
   /** Where playing is, seconds; cheap enough to ask in every frame. */
   position(): number;
+
+  /** Asks about the blend in hand. Rejects with one clear sentence; with an AbortError when it was withdrawn. */
+  ask<Q extends Question>(question: Q, asking?: Asking): Promise<AnswerTo<Q>>;
 
   overview(heard: Heard): Overview | null;
   print(options: PrintOptions): Promise<readonly PrintedFile[]>;

@@ -1,13 +1,16 @@
+import type { GuardResult } from '../../blend/guards.ts';
 import type { LedgerRow } from '../../blend/ledger.ts';
 import type { Audio } from '../../dsp/audio.ts';
 import type { Figures } from '../../measure/figures.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
 import { gainsOf } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';
+import type { Session } from '../../session/schema.ts';
 import type { Heard, Overview, SideFindings } from './engine.ts';
 import type { Frames } from './excerpt.ts';
 import type { FindingsReply, FindingsRequest } from './findings-messages.ts';
 import FindingsWorker from './findings.worker.ts?worker';
+import type { AnswerTo, Answers, Asking, Question } from './questions.ts';
 
 /** Whoever wants to know, as soon as each part is known. */
 export interface FindingsListener {
@@ -15,10 +18,18 @@ export interface FindingsListener {
   mix(printed: SideFindings, overview: Overview): void;
   sum(figures: Figures): void;
   row(row: LedgerRow): void;
+  guards(results: readonly GuardResult[]): void;
   /** Loudness of the newest blend over the stretch last asked for; `settled`: measured, not estimated. */
   level(side: Heard, lufs: number | null, settled: boolean): void;
   /** The worker stopped; `message` says why. */
   failed(message: string): void;
+}
+
+/** A question that waits for its answer. */
+interface Waiting {
+  readonly onProgress: ((part: number) => void) | undefined;
+  readonly resolve: (answer: Answers[Question['kind']]) => void;
+  readonly reject: (reason: Error) => void;
 }
 
 /** The measuring worker as the engine sees it: sounds go over once, answers to older blends are dropped. */
@@ -29,6 +40,8 @@ export class FindingsClient {
   private levelsTicket = 0;
   private readonly loudness = new Map<number, (lufs: number | null) => void>();
   private loudnessTicket = 0;
+  private readonly waiting = new Map<number, Waiting>();
+  private questionTicket = 0;
 
   constructor(listener: FindingsListener) {
     this.worker.onmessage = ({ data }: MessageEvent<FindingsReply>) => {
@@ -38,10 +51,12 @@ export class FindingsClient {
         if (data.ticket === this.levelsTicket) listener.level(data.side, data.lufs, data.settled);
         return;
       }
+      if (data.kind === 'part' || data.kind === 'answer' || data.kind === 'refusal') return this.hearAnswer(data);
       if (data.ticket !== this.ticket) return;
       if (data.kind === 'mix') listener.mix(data.printed, data.overview);
       else if (data.kind === 'sum') listener.sum(data.figures);
       else if (data.kind === 'row') listener.row(data.row);
+      else if (data.kind === 'guards') listener.guards(data.results);
     };
     this.worker.onerror = (event) => listener.failed(`measuring stopped: ${event.message}`);
   }
@@ -53,6 +68,35 @@ export class FindingsClient {
   private tellLoudness(ticket: number, lufs: number | null): void {
     this.loudness.get(ticket)?.(lufs);
     this.loudness.delete(ticket);
+  }
+
+  private hearAnswer(data: Extract<FindingsReply, { kind: 'part' | 'answer' | 'refusal' }>): void {
+    const question = this.waiting.get(data.ticket);
+    if (data.kind === 'part') return question?.onProgress?.(data.part);
+    this.waiting.delete(data.ticket);
+    if (data.kind === 'answer') question?.resolve(data.answer);
+    else question?.reject(new Error(data.message));
+  }
+
+  /** Asks about the newest blend. Rejects with one clear sentence, or with an AbortError when it was withdrawn. */
+  ask<Q extends Question>(question: Q, { onProgress, signal }: Asking = {}): Promise<AnswerTo<Q>> {
+    const ticket = ++this.questionTicket;
+    return new Promise<AnswerTo<Q>>((resolve, reject) => {
+      if (signal?.aborted) return reject(signal.reason as Error);
+      const taken = resolve as Waiting['resolve'];
+      this.waiting.set(ticket, { onProgress, resolve: taken, reject });
+      signal?.addEventListener('abort', () => {
+        if (!this.waiting.delete(ticket)) return;
+        this.tell({ kind: 'forget', ticket });
+        reject(signal.reason as Error);
+      });
+      this.tell({ kind: 'ask', ticket, question });
+    });
+  }
+
+  /** The groups as received: what is held against them is their share of the loudness. They are copied over. */
+  groups(groups: RenderedPaths): void {
+    this.tell({ kind: 'groups', groups: [...groups].map(([id, audio]) => ({ id, audio })) });
   }
 
   /** Loudness of a sound as heard, LUFS. The sound is copied over and not kept. */
@@ -89,11 +133,13 @@ export class FindingsClient {
   }
 
   /** The blend as it is now; `seconds` is the length that overviews cover. */
-  blend(plan: Plan, seconds: number): void {
+  blend(session: Session, plan: Plan, seconds: number, against: readonly ('rough' | 'received')[]): void {
     this.ticket++;
     this.tell({
       kind: 'blend',
       ticket: this.ticket,
+      session,
+      against,
       gains: [...gainsOf(plan)],
       mixBus: plan.mixBus,
       soundFrames: plan.soundFrames,

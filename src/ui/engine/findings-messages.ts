@@ -1,9 +1,12 @@
+import type { GuardResult } from '../../blend/guards.ts';
 import type { LedgerRow } from '../../blend/ledger.ts';
 import type { Audio } from '../../dsp/audio.ts';
 import type { Figures } from '../../measure/figures.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
+import type { Session } from '../../session/schema.ts';
 import type { Heard, Overview, SideFindings } from './engine.ts';
 import type { Frames } from './excerpt.ts';
+import type { Answers, Question } from './questions.ts';
 
 /** A rendered path as the worker keeps it. */
 export interface PathSound {
@@ -20,6 +23,9 @@ export type FindingsRequest =
   | {
       readonly kind: 'blend';
       readonly ticket: number;
+      readonly session: Session;
+      /** Which of the two are there to be held against. */
+      readonly against: readonly ('rough' | 'received')[];
       readonly gains: readonly (readonly [string, number])[];
       readonly mixBus: PlanMixBus;
       readonly soundFrames: number;
@@ -32,6 +38,11 @@ export type FindingsRequest =
       readonly sides: readonly Heard[];
       readonly frames: Frames | null;
     }
+  /** The groups as received: only their shares are kept. */
+  | { readonly kind: 'groups'; readonly groups: readonly { readonly id: string; readonly audio: Audio }[] }
+  /** A question about the newest blend, and its withdrawal. */
+  | { readonly kind: 'ask'; readonly ticket: number; readonly question: Question }
+  | { readonly kind: 'forget'; readonly ticket: number }
   /** The loudness of a sound as a whole. */
   | { readonly kind: 'loudness'; readonly ticket: number; readonly audio: Audio };
 
@@ -46,6 +57,10 @@ export type FindingsReply =
   | { readonly kind: 'mix'; readonly ticket: number; readonly printed: SideFindings; readonly overview: Overview }
   | { readonly kind: 'sum'; readonly ticket: number; readonly figures: Figures }
   | { readonly kind: 'row'; readonly ticket: number; readonly row: LedgerRow }
+  | { readonly kind: 'guards'; readonly ticket: number; readonly results: readonly GuardResult[] }
+  | { readonly kind: 'part'; readonly ticket: number; readonly part: number }
+  | { readonly kind: 'answer'; readonly ticket: number; readonly answer: Answers[Question['kind']] }
+  | { readonly kind: 'refusal'; readonly ticket: number; readonly message: string }
   | {
       readonly kind: 'level';
       readonly ticket: number;

@@ -1,9 +1,19 @@
 /// <reference lib="webworker" />
-import { ledgerBasisOf, ledgerRows, mixFiguresOf, type LedgerBasis, type LedgerInput } from '../../blend/ledger.ts';
-import type { Audio } from '../../dsp/audio.ts';
+import {
+  changedBasisSteps,
+  ledgerBasisSteps,
+  ledgerRows,
+  mixFiguresOf,
+  type LedgerBasis,
+  type LedgerInput,
+} from '../../blend/ledger.ts';
+import { framesOf, type Audio } from '../../dsp/audio.ts';
 import { finished } from '../../dsp/steps.ts';
 import { mixBusSteps, sumPaths } from '../../render/mix.ts';
+import { sentenceOf, ProblemError } from '../../session/problem.ts';
+import { answerSteps, benchOf, printGuards, receivedShareSteps, type Desk } from './blend-desk.ts';
 import { BlendLevels } from './blend-levels.ts';
+import type { SideFindings } from './engine.ts';
 import { heardLoudness } from './excerpt.ts';
 import type { FindingsReply, FindingsRequest } from './findings-messages.ts';
 import { overviewOf } from './overview.ts';
@@ -22,7 +32,15 @@ const scope = self as unknown as DedicatedWorkerGlobalScope;
 const reply = (message: FindingsReply): void => scope.postMessage(message);
 
 let inputs: readonly LedgerInput[] = [];
+/** Of the newest paths; null while it is being made. */
 let basis: LedgerBasis | null = null;
+/** The last one, which paths that have not changed are taken over from. */
+let earlier: LedgerBasis | null = null;
+let building: Generator<number, LedgerBasis> | null = null;
+let receivedShares: ReadonlyMap<string, number> | null = null;
+const sides: Record<'rough' | 'received', SideFindings | null> = { rough: null, received: null };
+/** The print of the newest blend, once it is measured. */
+let printed: SideFindings | null = null;
 let newest: Blend | null = null;
 let followed: Blend | null = null;
 /** Of the blend that is followed. */
@@ -31,10 +49,17 @@ let asked: LevelsRequest | null = null;
 let answered: LevelsRequest | null = null;
 let busy = false;
 
-const cut = ({ sampleRate, channels }: Audio, frames: number): Audio => ({
-  sampleRate,
-  channels: channels.map((channel) => channel.subarray(0, frames)),
-});
+const cuts = new WeakMap<Audio, Audio>();
+
+/** The first `frames` of a sound: the same object as long as it is the same stretch of the same sound. */
+const cut = (audio: Audio, frames: number): Audio => {
+  const known = cuts.get(audio);
+  if (known && framesOf(known) === frames) return known;
+  const { sampleRate, channels } = audio;
+  const made = { sampleRate, channels: channels.map((channel) => channel.subarray(0, frames)) };
+  cuts.set(audio, made);
+  return made;
+};
 
 /** Answers what was last asked about levels; gives way to a newer question or a newer blend. */
 const answerLevels = async (blend: Blend): Promise<void> => {
@@ -55,22 +80,54 @@ const answerLevels = async (blend: Blend): Promise<void> => {
   }
 };
 
+const orderedGains = (blend: Blend): number[] => {
+  const gains = new Map(blend.gains);
+  return inputs.map(({ id }) => gains.get(id) ?? 0);
+};
+
+const deskOf = (blend: Blend, known: LedgerBasis): Desk => ({
+  session: blend.session,
+  basis: known,
+  gains: orderedGains(blend),
+  mixBus: blend.mixBus,
+  references: {
+    rough: blend.against.includes('rough') ? sides.rough : null,
+    received: blend.against.includes('received') ? sides.received : null,
+    receivedShares,
+  },
+});
+
 /** What the paths do to this blend, from their products. */
 const tellLedger = async (blend: Blend, known: LedgerBasis): Promise<void> => {
   const { ticket } = blend;
-  const gains = new Map(blend.gains);
-  const ordered = inputs.map(({ id }) => gains.get(id) ?? 0);
-  const figures = mixFiguresOf(known, ordered);
+  const gains = orderedGains(blend);
+  const figures = mixFiguresOf(known, gains);
   reply({ kind: 'sum', ticket, figures });
   await inSlices(
     (function* () {
-      for (const row of ledgerRows(known, ordered, figures)) {
+      for (const row of ledgerRows(known, gains, figures)) {
         reply({ kind: 'row', ticket, row });
         yield;
       }
     })(),
     () => newest !== blend,
   );
+};
+
+const tellGuards = (blend: Blend): void => {
+  if (!basis || !printed || newest !== blend) return;
+  const results = printGuards(benchOf(deskOf(blend, basis)), printed);
+  reply({ kind: 'guards', ticket: blend.ticket, results });
+};
+
+/** Makes the basis of the newest paths, or goes on where a newer blend broke in. */
+const makeBasis = async (blend: Blend): Promise<void> => {
+  const cutInputs = inputs.map((input) => ({ ...input, audio: cut(input.audio, blend.soundFrames) }));
+  building ??= (earlier && changedBasisSteps(earlier, cutInputs)) ?? ledgerBasisSteps(cutInputs);
+  const made = await inSlices(building, () => newest !== blend);
+  if (!made) return;
+  basis = earlier = made;
+  building = null;
 };
 
 /** Prints this blend and measures the print. */
@@ -80,11 +137,12 @@ const tellPrint = async (blend: Blend): Promise<void> => {
   const sounds = new Map(inputs.map(({ id, audio }) => [id, audio]));
   const whole = await inSlices(mixBusSteps(sumPaths(sounds, gains), blend.mixBus), isOver);
   if (!whole) return;
-  const printed = cut(whole, blend.soundFrames);
-  const findings = await inSlices(sideFindingsSteps(printed), isOver);
+  const print = cut(whole, blend.soundFrames);
+  const findings = await inSlices(sideFindingsSteps(print), isOver);
   if (!findings) return;
-  levels = new BlendLevels(sounds, gains, blend.mixBus, printed);
-  reply({ kind: 'mix', ticket: blend.ticket, printed: findings, overview: overviewOf(printed, blend.seconds) });
+  levels = new BlendLevels(sounds, gains, blend.mixBus, print);
+  printed = findings;
+  reply({ kind: 'mix', ticket: blend.ticket, printed: findings, overview: overviewOf(print, blend.seconds) });
 };
 
 /** Follows one blend step by step; gives way as soon as a newer one has come. */
@@ -95,14 +153,50 @@ const follow = async (blend: Blend): Promise<void> => {
     return newest !== blend;
   };
   levels = null;
+  printed = null;
+  // What is known already follows the hand; a new song shows its print first.
   if (basis) await tellLedger(blend, basis);
   if (await stale()) return;
   await tellPrint(blend);
-  if (basis || (await stale())) return;
-  basis = ledgerBasisOf(inputs.map((input) => ({ ...input, audio: cut(input.audio, blend.soundFrames) })));
   if (await stale()) return;
-  await tellLedger(blend, basis);
+  if (!basis) {
+    await makeBasis(blend);
+    if (!basis || (await stale())) return;
+    await tellLedger(blend, basis);
+  }
+  tellGuards(blend);
 };
+
+/** Questions that are being answered, by ticket. */
+const open = new Set<number>();
+
+const answer = async ({ ticket, question }: Extract<FindingsRequest, { kind: 'ask' }>): Promise<void> => {
+  const blend = newest;
+  const known = basis;
+  const refuse = (message: string): void => reply({ kind: 'refusal', ticket, message });
+  if (!blend || !known) return refuse('The mix is still being measured: ask again in a moment.');
+  open.add(ticket);
+  const isOver = (): boolean => !open.has(ticket) || basis !== known;
+  try {
+    const gains = orderedGains(blend);
+    const steps = answerSteps(question, deskOf(blend, known), mixFiguresOf(known, gains));
+    const found = await inSlices(reported(ticket, steps), isOver);
+    if (found) reply({ kind: 'answer', ticket, answer: found });
+    else if (open.has(ticket)) refuse('The sound of the mix has changed meanwhile: ask again.');
+  } catch (error) {
+    refuse(error instanceof ProblemError ? sentenceOf(error.problem) : `There is no answer: ${String(error)}`);
+  }
+  open.delete(ticket);
+};
+
+function* reported<R>(ticket: number, steps: Generator<number, R>): Generator<number, R> {
+  for (;;) {
+    const next = steps.next();
+    if (next.done) return next.value;
+    reply({ kind: 'part', ticket, part: next.value });
+    yield next.value;
+  }
+}
 
 const followNewest = async (): Promise<void> => {
   if (busy) return;
@@ -117,23 +211,36 @@ const followNewest = async (): Promise<void> => {
   busy = false;
 };
 
+const takeSide = ({ side, audio, seconds }: Extract<FindingsRequest, { kind: 'measure' }>): void => {
+  const measurement = finished(sideFindingsSteps(audio));
+  sides[side] = measurement;
+  reply({ kind: 'measured', side, measurement, overview: overviewOf(audio, seconds) });
+  if (newest) tellGuards(newest);
+};
+
+const takePaths = ({ paths }: Extract<FindingsRequest, { kind: 'paths' }>): void => {
+  const known = new Map(inputs.map(({ id, audio }) => [id, audio]));
+  inputs = paths.map(({ id, doubles, audio }) => ({ id, doubles, audio: audio ?? known.get(id)! }));
+  basis = null;
+  building = null;
+  newest = null;
+  levels = null;
+};
+
+const takeGroups = async ({ groups }: Extract<FindingsRequest, { kind: 'groups' }>): Promise<void> => {
+  receivedShares = null;
+  receivedShares = await inSlices(receivedShareSteps(groups), () => false);
+  if (newest) tellGuards(newest);
+};
+
 scope.onmessage = ({ data }: MessageEvent<FindingsRequest>) => {
-  if (data.kind === 'measure') {
-    reply({
-      kind: 'measured',
-      side: data.side,
-      measurement: finished(sideFindingsSteps(data.audio)),
-      overview: overviewOf(data.audio, data.seconds),
-    });
-  } else if (data.kind === 'paths') {
-    const known = new Map(inputs.map(({ id, audio }) => [id, audio]));
-    inputs = data.paths.map(({ id, doubles, audio }) => ({ id, doubles, audio: audio ?? known.get(id)! }));
-    basis = null;
-    newest = null;
-    levels = null;
-  } else if (data.kind === 'loudness') {
-    reply({ kind: 'loudness', ticket: data.ticket, lufs: heardLoudness(data.audio) });
-  } else if (data.kind === 'levels') {
+  if (data.kind === 'measure') takeSide(data);
+  else if (data.kind === 'paths') takePaths(data);
+  else if (data.kind === 'groups') void takeGroups(data);
+  else if (data.kind === 'ask') void answer(data);
+  else if (data.kind === 'forget') open.delete(data.ticket);
+  else if (data.kind === 'loudness') reply({ kind: 'loudness', ticket: data.ticket, lufs: heardLoudness(data.audio) });
+  else if (data.kind === 'levels') {
     asked = data;
     void followNewest();
   } else {

@@ -12,11 +12,13 @@ import type {
   Range,
 } from '../../../src/ui/engine/engine.ts';
 import { NOTHING_AUDIBLE } from '../../../src/ui/engine/listening-view.ts';
+import type { AnswerTo, Question } from '../../../src/ui/engine/questions.ts';
 import { filesOf } from '../../../src/ui/intake/placement.ts';
+import { fakeAnswer, fakeGuards } from './fake-answers.ts';
 import { fakeFindings, fakeListening, fakeMeasurement } from './fake-figures.ts';
 
 const SECONDS = 72;
-const NOTHING = { rough: null, received: null, mix: null, beforeMixBus: null, paths: new Map() };
+const NOTHING = { rough: null, received: null, mix: null, beforeMixBus: null, paths: new Map(), guards: null };
 
 /** An engine without sound, for the screen's own tests: it keeps what it was told, and shows what a test asks for. */
 export class FakeEngine implements Engine {
@@ -33,6 +35,7 @@ export class FakeEngine implements Engine {
   readonly #listeners = new Set<() => void>();
   readonly #held = new Set<string>();
   #seconds = 0;
+  #session: Session | null = null;
 
   show(fields: Partial<EngineView>): void {
     this.view = { ...this.view, ...fields };
@@ -44,6 +47,7 @@ export class FakeEngine implements Engine {
   }
 
   open(session: Session, files: AudioFiles): Promise<void> {
+    this.#session = session;
     for (const path of files.keys()) this.#held.add(path);
     const missing = filesOf(session).filter((path) => !this.#held.has(path));
     const ready = missing.length === 0;
@@ -52,7 +56,7 @@ export class FakeEngine implements Engine {
       seconds: SECONDS,
       missing,
       ...(ready ? fakeListening(session) : NOTHING_AUDIBLE),
-      findings: ready ? fakeFindings(session) : NOTHING,
+      findings: ready ? { ...fakeFindings(session), guards: fakeGuards } : NOTHING,
     });
     return Promise.resolve();
   }
@@ -70,8 +74,12 @@ export class FakeEngine implements Engine {
     );
   }
   apply(session: Session): void {
+    this.#session = session;
     this.calls.push(['apply', session]);
-    this.show({ state: { phase: 'ready', progress: 1, message: '' }, findings: fakeFindings(session) });
+    this.show({
+      state: { phase: 'ready', progress: 1, message: '' },
+      findings: { ...fakeFindings(session), guards: fakeGuards },
+    });
   }
   cancel(): void {
     this.calls.push(['cancel']);
@@ -107,6 +115,11 @@ export class FakeEngine implements Engine {
   }
   position(): number {
     return this.#seconds;
+  }
+
+  ask<Q extends Question>(question: Q): Promise<AnswerTo<Q>> {
+    this.calls.push(['ask', question]);
+    return Promise.resolve(fakeAnswer(question, this.#session!) as AnswerTo<Q>);
   }
 
   overview(heard: Heard): Overview {

@@ -92,7 +92,7 @@ const fakePath = (mix: Figures, place: number, share: number): PathFindings => {
 };
 
 /** Findings for every path of the session; what is off, or shut, brings nothing. */
-export const fakeFindings = (session: Session): Findings => {
+export const fakeFindings = (session: Session): Omit<Findings, 'guards'> => {
   const paths = [
     ...session.groups.map(({ id, on, faderDb }) => ({ id, on, db: faderDb, usual: 0 })),
     ...session.buses.map(({ id, on, blendDb }) => ({ id, on, db: blendDb, usual: -15 })),

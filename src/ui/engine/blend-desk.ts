@@ -1,0 +1,111 @@
+import { groupSharesOf, originsOf } from '../../blend/balance.ts';
+import { GuardedBlend, type BenchPath, type BlendBench } from '../../blend/blend-bench.ts';
+import { bringUp } from '../../blend/bring-up.ts';
+import { checkGuards, type Guarded, type GuardReference, type GuardResult } from '../../blend/guards.ts';
+import type { LedgerBasis } from '../../blend/ledger.ts';
+import type { QueryPath } from '../../blend/make-blend-query.ts';
+import { buildSteps } from '../../blend/make-blend-query.ts';
+import { requireDistinct, targetFrom } from '../../blend/solve-target.ts';
+import { solutionSentences } from '../../blend/solve-words.ts';
+import { solveBlends } from '../../blend/solve.ts';
+import { sweepSteps } from '../../blend/sweep.ts';
+import { decibelsOf } from '../../dsp/decibels.ts';
+import type { Figures } from '../../measure/figures.ts';
+import type { PlanMixBus } from '../../render/plan.ts';
+import { guardsInForce, guardSets } from '../../session/guard-set.ts';
+import type { Session } from '../../session/schema.ts';
+import type { SideFindings } from './engine.ts';
+import type { Answers, Question } from './questions.ts';
+
+/** What mixes are held against: those that are there, measured over the whole song. */
+export interface References {
+  readonly rough: SideFindings | null;
+  readonly received: SideFindings | null;
+  /** Share of each group in the mix as received. */
+  readonly receivedShares: ReadonlyMap<string, number> | null;
+}
+
+/** The blend in hand as questions look at it. */
+export interface Desk {
+  readonly session: Session;
+  readonly basis: LedgerBasis;
+  /** Linear, in the order of the basis. */
+  readonly gains: readonly number[];
+  readonly mixBus: PlanMixBus;
+  readonly references: References;
+}
+
+const guardedSide = (side: SideFindings, groupShares: Guarded['groupShares']): Guarded => ({
+  integratedLufs: side.integratedLufs,
+  loudnessRangeLu: side.loudnessRangeLu,
+  stereo: side.stereo,
+  bands: side.bands,
+  truePeakDbtp: side.truePeakDbtp,
+  lowsCorrelation: side.details.lowsCorrelation,
+  groupShares,
+});
+
+const referencesOf = ({ rough, received, receivedShares }: References): GuardReference[] => [
+  ...(rough ? [{ name: 'rough' as const, ...guardedSide(rough, null) }] : []),
+  ...(received ? [{ name: 'mix as received' as const, ...guardedSide(received, receivedShares) }] : []),
+];
+
+const benchPathsOf = (session: Session, { inputs }: LedgerBasis): BenchPath[] => {
+  const groups = new Map(session.groups.map(({ id, name }) => [id, name]));
+  const buses = new Map(session.buses.map(({ id, name }) => [id, name]));
+  return inputs.map(({ id, audio }) => ({
+    id,
+    name: groups.get(id) ?? buses.get(id) ?? id,
+    kind: groups.has(id) ? 'group' : 'bus',
+    audio,
+  }));
+};
+
+/** The bench that sweeps, solver and guards work on. */
+export const benchOf = ({ session, basis, gains, mixBus, references }: Desk): BlendBench => {
+  const { query } = basis;
+  const alone = (place: number): number[] => query.ids.map((_, n) => (n === place ? 1 : 0));
+  const loudness = new Map(query.ids.map((id, n) => [id, query.essentials(alone(n)).integratedLufs]));
+  return {
+    paths: benchPathsOf(session, basis),
+    query,
+    gains,
+    trimDb: mixBus.steps.length > 0 ? null : decibelsOf(mixBus.trimGain),
+    origins: originsOf(session, loudness),
+    guards: guardsInForce(session.guards, guardSets[0]!),
+    references: referencesOf(references),
+  };
+};
+
+/** Guards of the print; its balance is that before the mix bus. */
+export const printGuards = (bench: BlendBench, printed: SideFindings): GuardResult[] => {
+  const shares = new GuardedBlend(bench, bench.gains).groupShares;
+  return checkGuards(bench.guards, guardedSide(printed, shares), bench.references);
+};
+
+/** Share of each group in the mix as received, step by step; `groups` are its paths. */
+export function* receivedShareSteps(
+  groups: readonly QueryPath[],
+): Generator<number, ReadonlyMap<string, number> | null> {
+  if (groups.length === 0) return null;
+  const query = yield* buildSteps(groups);
+  const own = new Map(query.ids.map((id) => [id, new Map([[id, 1]])]));
+  return groupSharesOf(query.ids, query.shares(query.ids.map(() => 1)), own);
+}
+
+/**
+ * The answer, step by step; each step yields the part done, 0..1. Sweeps are compared with the mix as received where it is known.
+ * @throws ProblemError for a target that nobody can follow
+ */
+export function* answerSteps(
+  question: Question,
+  desk: Desk,
+  mix: Figures,
+): Generator<number, Answers[Question['kind']]> {
+  const bench = benchOf(desk);
+  if (question.kind === 'sweep') return yield* sweepSteps(bench, question.axis, desk.references.received ?? mix);
+  if (question.kind === 'bring up') return bringUp(bench.query, bench.gains, question.order, question.downDb);
+  const targets = requireDistinct(question.targets.map(targetFrom), 'targets');
+  const solution = solveBlends(bench, targets, new Map(question.limits));
+  return { solution, sentences: solutionSentences(targets, solution) };
+}

@@ -1,0 +1,35 @@
+import type { BringUpStep } from '../../blend/bring-up.ts';
+import type { BlendLimits, Solution } from '../../blend/solve.ts';
+import type { Sweep, SweepAxis } from '../../blend/sweep.ts';
+
+/** What can be asked of the blend in hand. Answers are exact and before the mix bus; nothing is rendered. */
+export type Question =
+  | { readonly kind: 'sweep'; readonly axis: SweepAxis }
+  /** Targets as the command line writes them: "crestDb=max", "stereo.sideToMidDb=-9". */
+  | {
+      readonly kind: 'solve';
+      readonly targets: readonly string[];
+      readonly limits: readonly (readonly [bus: string, BlendLimits])[];
+    }
+  /** Pulls the buses in `order` down by so many dB (Infinity: shut) and brings them up one at a time. */
+  | { readonly kind: 'bring up'; readonly order: readonly string[]; readonly downDb: number };
+
+/** What the solver found, and the same in sentences. */
+export interface Solved {
+  readonly solution: Solution;
+  readonly sentences: readonly string[];
+}
+
+export interface Answers {
+  readonly sweep: Sweep;
+  readonly solve: Solved;
+  readonly 'bring up': readonly BringUpStep[];
+}
+
+export type AnswerTo<Q extends Question> = Answers[Q['kind']];
+
+export interface Asking {
+  /** Part done, 0..1. */
+  readonly onProgress?: (part: number) => void;
+  readonly signal?: AbortSignal;
+}

@@ -1,0 +1,117 @@
+import { scaleLinear } from 'd3-scale';
+import { line } from 'd3-shape';
+import type { SweepRow } from '../../blend/sweep.ts';
+import { DEFINITIONS, DETAIL_DEFINITIONS } from '../../measure/definitions.ts';
+
+/** A figure that is drawn along a sweep. */
+export interface SweepCurve {
+  readonly key: string;
+  readonly label: string;
+  readonly unit: string;
+  readonly decimals: number;
+  /** Least height of the chart, in the unit: a steady figure is not to look like a mountain. */
+  readonly span: number;
+  readonly valueOf: (row: SweepRow) => number | null;
+}
+
+export const SWEEP_CURVES: readonly SweepCurve[] = [
+  {
+    key: 'integratedLufs',
+    label: 'Loudness',
+    span: 3,
+    valueOf: (row) => row.integratedLufs,
+    ...unitOf('integratedLufs'),
+  },
+  { key: 'crestDb', label: 'Crest', span: 3, valueOf: (row) => row.crestDb, ...unitOf('crestDb') },
+  {
+    key: 'loudnessRangeLu',
+    label: 'Range',
+    span: 2,
+    valueOf: (row) => row.loudnessRangeLu,
+    ...unitOf('loudnessRangeLu'),
+  },
+  {
+    key: 'stereo.sideToMidDb',
+    label: 'Width',
+    span: 3,
+    valueOf: (row) => row.stereo.sideToMidDb,
+    ...unitOf('stereo.sideToMidDb'),
+  },
+  {
+    key: 'stereo.monoLossLu',
+    label: 'Mono loss',
+    span: 1,
+    valueOf: (row) => row.stereo.monoLossLu,
+    ...unitOf('stereo.monoLossLu'),
+  },
+  {
+    key: 'slopeDbPerOctave',
+    label: 'Slope',
+    span: 0.5,
+    valueOf: (row) => row.slopeDbPerOctave,
+    unit: DETAIL_DEFINITIONS.slopeDbPerOctave.unit,
+    decimals: 2,
+  },
+  {
+    key: 'onsetToSustainDb',
+    label: 'Onset',
+    span: 1,
+    valueOf: (row) => row.onsetToSustainDb,
+    unit: DETAIL_DEFINITIONS.onsetToSustainDb.unit,
+    decimals: 1,
+  },
+  { key: 'truePeakDbtp', label: 'True peak', span: 3, valueOf: (row) => row.truePeakDbtp, ...unitOf('truePeakDbtp') },
+];
+
+function unitOf(key: keyof typeof DEFINITIONS): Pick<SweepCurve, 'unit' | 'decimals'> {
+  const { unit, decimals } = DEFINITIONS[key];
+  return { unit, decimals };
+}
+
+export interface CurveFrame {
+  readonly width: number;
+  readonly height: number;
+  readonly low: number;
+  readonly high: number;
+}
+
+export const blendX = ({ width }: Pick<CurveFrame, 'width'>, rows: readonly SweepRow[]) =>
+  scaleLinear([rows[0]?.blendDb ?? 0, rows.at(-1)?.blendDb ?? 1], [0, width]).clamp(true);
+
+export const curveY = ({ height, low, high }: CurveFrame) => scaleLinear([low, high], [height, 0]).clamp(true);
+
+/** Ends that hold the whole curve, at least `span` apart. */
+export const curveEnds = (
+  rows: readonly SweepRow[],
+  { valueOf, span }: Pick<SweepCurve, 'valueOf' | 'span'>,
+): readonly [low: number, high: number] => {
+  const values = rows.map(valueOf).filter((value) => value !== null);
+  if (values.length === 0) return [0, span];
+  const [low, high] = [Math.min(...values), Math.max(...values)];
+  const spare = Math.max(0, span - (high - low)) / 2;
+  return [low - spare, high + spare];
+};
+
+export const curveLine = (rows: readonly SweepRow[], valueOf: SweepCurve['valueOf'], frame: CurveFrame): string => {
+  const x = blendX(frame, rows);
+  const y = curveY(frame);
+  const path = line<SweepRow>(
+    (row) => x(row.blendDb),
+    (row) => y(valueOf(row) ?? 0),
+  ).defined((row) => valueOf(row) !== null);
+  return path([...rows]) ?? '';
+};
+
+/** The value of a curve at a blend, between its rows; null where there is none, or the blend lies outside. */
+export const valueAtBlend = (
+  rows: readonly SweepRow[],
+  valueOf: SweepCurve['valueOf'],
+  blendDb: number,
+): number | null => {
+  const after = rows.findIndex((row) => row.blendDb >= blendDb);
+  const [first, last] = [rows[Math.max(0, after - 1)], rows[after]];
+  if (!first || !last || blendDb < first.blendDb) return null;
+  const [from, to] = [valueOf(first), valueOf(last)];
+  if (from === null || to === null || first === last) return to;
+  return from + ((blendDb - first.blendDb) / (last.blendDb - first.blendDb)) * (to - from);
+};

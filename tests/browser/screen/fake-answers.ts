@@ -1,0 +1,103 @@
+import { bringUp } from '../../../src/blend/bring-up.ts';
+import type { GuardResult } from '../../../src/blend/guards.ts';
+import type { Sweep, SweepRow } from '../../../src/blend/sweep.ts';
+import { changeOf } from '../../../src/measure/change.ts';
+import type { Session } from '../../../src/session/schema.ts';
+import type { Answers, Question, Solved } from '../../../src/ui/engine/questions.ts';
+import { fakeMeasurement } from './fake-figures.ts';
+
+/** Guards that look like those of a song: one of them broken. */
+export const fakeGuards: readonly GuardResult[] = [
+  {
+    name: 'true peak ceiling',
+    limit: -1,
+    unit: 'dBTP',
+    bound: 'at most',
+    value: -2.1,
+    pass: true,
+    against: null,
+    sentence: 'True peak ceiling is -2.1 dBTP; it keeps the limit of at most -1 dBTP.',
+  },
+  {
+    name: 'width change',
+    limit: 3,
+    unit: 'dB',
+    bound: 'at most',
+    value: 4.2,
+    pass: false,
+    against: 'rough',
+    sentence: 'Width change is 4.2 dB (wider, against the rough); it breaks the limit of at most 3 dB.',
+  },
+];
+
+const received = fakeMeasurement(-20.9, -9.9);
+
+const rowAt = (blendDb: number): SweepRow => {
+  const gain = 10 ** (blendDb / 20);
+  const figures = fakeMeasurement(-19 + 2 * gain, -9.9 + 1.4 * gain, gain);
+  return {
+    ...figures,
+    blendDb,
+    slopeDbPerOctave: -4.6 + 0.4 * gain,
+    lowsCorrelation: 0.95,
+    onsetStrength: 0.12,
+    onsetToSustainDb: -9 - gain,
+    change: changeOf(received, figures),
+    matchGainDb: received.integratedLufs! - figures.integratedLufs!,
+    guards: fakeGuards,
+  };
+};
+
+const fakeSweep = (from: number, to: number, step: number): Sweep => ({
+  rows: Array.from({ length: Math.round((to - from) / step) + 1 }, (_, n) => rowAt(from + n * step)),
+  marks: {
+    guards: [{ guard: 'mono fold loss', blendDb: -2.4, breaks: 'above' }],
+    brokenThroughout: [],
+    audible: { blendDb: -17.3, rule: 'invented', sentence: 'It is heard from -17.3 dB up.' },
+    knees: [{ figure: 'crestDb', blendDb: -8 }],
+  },
+});
+
+const fakeSolved = ({ buses }: Session): Solved => {
+  const moves = buses.slice(0, 2).map(({ id, name, blendDb }) => ({
+    id,
+    name,
+    fromDb: blendDb,
+    toDb: blendDb + 2.5,
+    movedDb: 2.5,
+    atLimit: null,
+  }));
+  return {
+    solution: {
+      blends: new Map(moves.map(({ id, toDb }) => [id, toDb])),
+      gains: [],
+      before: received,
+      after: received,
+      met: false,
+      targets: [],
+      guards: [],
+      moves,
+      queries: 200,
+    },
+    sentences: [
+      'Side to mid came to -8.05 dB, as high as guards allow; the guard "width change" stood in the way of more.',
+    ],
+  };
+};
+
+/** Answers that look like those of a song; they stand for nothing and no test reads them as a measurement. */
+export const fakeAnswer = (question: Question, session: Session): Answers[Question['kind']] => {
+  if (question.kind === 'sweep') return fakeSweep(question.axis.from, question.axis.to, question.axis.step);
+  if (question.kind === 'solve') return fakeSolved(session);
+  const ids = [...session.groups, ...session.buses].map(({ id }) => id);
+  const query = {
+    ids,
+    allFigures: (gains: readonly number[]) => fakeMeasurement(-21 + gains.reduce((sum, gain) => sum + gain, 0) / 5, -9),
+  } as unknown as Parameters<typeof bringUp>[0];
+  return bringUp(
+    query,
+    ids.map(() => 0.5),
+    question.order,
+    question.downDb,
+  );
+};
