@@ -5,7 +5,7 @@ const mayImport = {
   session: ['dsp'],
   measure: ['dsp'],
   render: ['session', 'dsp'],
-  blend: ['measure', 'dsp'],
+  blend: ground,
   files: ground,
   audition: ['render', 'blend', ...ground],
   cli: ['audition', 'render', 'blend', 'files', ...ground],

@@ -1,44 +1,15 @@
 import { z } from 'zod';
-import { MIX_LAWS } from '../dsp/wet-dry.ts';
+import { file, id, processorItemSchema, splitItemSchema } from './chain-item-schema.ts';
 import { withItemIds } from './ids.ts';
+
+export { processorItemSchema, splitItemSchema };
+export type { ChainItem, ChainItems, ProcessorItem, SplitItem } from './chain-item-schema.ts';
 
 /** Blends, faders and sends at this level or below are silent: the way is shut. */
 export const SHUT_DB = -90;
 
-const id = z.string().regex(/^[a-z0-9][a-z0-9-]{0,63}$/, 'an id of small letters, digits and hyphens');
 const name = z.string().min(1).max(80);
 const decibels = z.number().min(SHUT_DB).max(24);
-const file = z
-  .string()
-  .min(1)
-  .regex(/^(?![/\\])(?![A-Za-z]:)[^\\]+$/, 'a path relative to the session file, with forward slashes');
-
-/** What every item of a chain has. */
-const item = {
-  /** Names the item within its whole chain, splits included; filled in when a file leaves it out. */
-  id,
-  on: z.boolean().default(true),
-  /** Share of the item's sound, percent; the rest is the sound that comes to it, aligned. 100 changes nothing. */
-  wet: z.number().min(0).max(100).default(100),
-  /** How the two shares add up: what is alike keeps its level, or what has nothing in common does. */
-  law: z.enum(MIX_LAWS).default('linear'),
-};
-
-/** One processor in a chain. Settings that are not given take the processor's defaults (which change nothing). */
-export const processorItemSchema = z.strictObject({
-  id: item.id,
-  processor: z.string().min(1),
-  /** Sound file that the processor works with, such as an impulse response. */
-  sound: file.optional(),
-  on: item.on,
-  wet: item.wet,
-  law: item.law,
-  settings: z.record(z.string(), z.union([z.number(), z.string(), z.boolean()])).default({}),
-});
-
-/** Processors in a row with one dry share beside all of them. */
-export const splitItemSchema = z.strictObject({ ...item, split: z.array(processorItemSchema).min(1).max(16) });
-
 const unnamedProcessor = processorItemSchema.extend({ id: id.optional() });
 const unnamedSplit = splitItemSchema.extend({ id: id.optional(), split: z.array(unnamedProcessor).min(1).max(16) });
 
@@ -195,10 +166,6 @@ export type Track = Session['tracks'][number];
 export type Group = Session['groups'][number];
 export type Bus = Session['buses'][number];
 export type Send = Group['sends'][number];
-export type ProcessorItem = z.output<typeof processorItemSchema>;
-export type SplitItem = z.output<typeof splitItemSchema>;
-export type ChainItem = ProcessorItem | SplitItem;
-export type ChainItems = readonly ChainItem[];
 export type Guard = (typeof GUARDS)[number];
 export type GuardLimit = Session['guards'][number];
 export type Pass = Session['passes'][number];
