@@ -34,7 +34,7 @@ export const bringUp = (
   const start = gains.map((gain, place) => (places.includes(place) ? gain * down : gain));
   const steps: BringUpStep[] = [{ bus: null, gains: start, figures: query.allFigures(start), change: null }];
   places.forEach((place, n) => {
-    const before = steps.at(-1);
+    const before = steps.at(-1)!;
     const raised = before.gains.with(place, gains[place]!);
     const figures = query.allFigures(raised);
     steps.push({ bus: order[n]!, gains: raised, figures, change: changeOf(before.figures, figures) });

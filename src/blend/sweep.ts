@@ -69,7 +69,7 @@ export interface SweepReference {
 export const axisBlends = ({ from, to, step }: SweepAxis): number[] => {
   const count = Math.floor((to - from) / step + 1e-9);
   const blends = Array.from({ length: count + 1 }, (_, n) => Number((from + n * step).toFixed(6)));
-  return to - blends.at(-1) > 1e-6 ? [...blends, to] : blends;
+  return to - blends.at(-1)! > 1e-6 ? [...blends, to] : blends;
 };
 
 const withBlend = (bench: BlendBench, gains: readonly number[], bus: string, db: number): number[] =>

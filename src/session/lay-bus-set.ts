@@ -88,7 +88,7 @@ export const layBusSet = (session: Session, { buses }: BusSet): LaidBusSet => {
   let edited = session;
   for (const bus of sounding) {
     edited = addBus(edited, { name: bus.name, chain: chainOf(bus), blendDb: bus.blendDb });
-    ids.set(bus.name, edited.buses.at(-1).id);
+    ids.set(bus.name, edited.buses.at(-1)!.id);
   }
   for (const bus of sounding) {
     const id = ids.get(bus.name)!;

@@ -81,7 +81,7 @@ test('an octave that nobody hears does not count, and one that was empty has not
   expect(shifts.every(({ db }) => db === 0)).toBe(true);
   const empty = bands.map((band) => ({ ...band, levelDb: band.hz > 12_000 ? null : -30 }));
   const filled = octaveShiftsOf(mix({ bands: empty }), mix())!;
-  expect(filled.at(-1).db).toBeCloseTo(40, 0);
+  expect(filled.at(-1)!.db).toBeCloseTo(40, 0);
 });
 
 test('what cannot be judged passes, and the sentence says that it was not judged', () => {

@@ -102,9 +102,9 @@ test('pulled down and brought up one by one: the last step is the mix as it was,
   const steps = bringUp(query, gains, ['both', 'drive', 'wide'], 40);
   expect(steps.map(({ bus }) => bus)).toEqual([null, 'both', 'drive', 'wide']);
   expect(steps[0]!.gains).toEqual([1, 1, 0.3 * 0.01, 0.2 * 0.01, 0.25 * 0.01]);
-  expect(steps.at(-1).gains).toEqual(gains);
-  expect(steps.at(-1).figures).toEqual(query.allFigures(gains));
+  expect(steps.at(-1)!.gains).toEqual(gains);
+  expect(steps.at(-1)!.figures).toEqual(query.allFigures(gains));
   const sum = steps.reduce((all, { change }) => all + (change?.integratedLufs ?? 0), 0);
-  expect(sum).toBeCloseTo(steps.at(-1).figures.integratedLufs! - steps[0]!.figures.integratedLufs!, 9);
+  expect(sum).toBeCloseTo(steps.at(-1)!.figures.integratedLufs! - steps[0]!.figures.integratedLufs!, 9);
   expect(() => bringUp(query, gains, ['nothing'], 40)).toThrow(RangeError);
 });

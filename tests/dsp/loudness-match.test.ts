@@ -79,7 +79,7 @@ describe('the gain of automatic make-up', () => {
   test('is there within the first half second of a steady sound', () => {
     // With look-ahead, for without it the attack lets the first instant through, and that counts as it is heard.
     const all = gains(noise(5 * RATE, 3, 0.3), { lookAhead: 10 });
-    expect(Math.abs(all[5]! - all.at(-1))).toBeLessThan(0.5);
+    expect(Math.abs(all[5]! - all.at(-1)!)).toBeLessThan(0.5);
   });
 
   test('follows a change of settings within seconds, however long the sound has lasted', () => {

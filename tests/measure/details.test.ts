@@ -135,7 +135,7 @@ describe('difference of two spectra at equal loudness', () => {
     const there = spectrumDifferenceOf(one, white);
     const back = spectrumDifferenceOf(white, one);
     there.forEach(({ differenceDb }, n) => expect(differenceDb!).toBeCloseTo(-back[n]!.differenceDb!, 9));
-    expect(there.at(-1).differenceDb!).toBeGreaterThan(there[0]!.differenceDb! + 20);
+    expect(there.at(-1)!.differenceDb!).toBeGreaterThan(there[0]!.differenceDb! + 20);
   });
 });
 

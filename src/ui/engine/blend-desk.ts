@@ -2,12 +2,13 @@ import { groupSharesOf, originsOf } from '../../blend/balance.ts';
 import { GuardedBlend, type BenchPath, type BlendBench } from '../../blend/blend-bench.ts';
 import { bringUp } from '../../blend/bring-up.ts';
 import { checkGuards, type Guarded, type GuardReference, type GuardResult } from '../../blend/guards.ts';
+import { feedsOthers } from '../../blend/feeds.ts';
 import type { LedgerBasis } from '../../blend/ledger.ts';
 import type { QueryPath } from '../../blend/make-blend-query.ts';
 import { buildSteps } from '../../blend/make-blend-query.ts';
 import { requireDistinct, targetFrom } from '../../blend/solve-target.ts';
 import { solutionSentences } from '../../blend/solve-words.ts';
-import { solveBlends } from '../../blend/solve.ts';
+import { solveBlends, type Solution } from '../../blend/solve.ts';
 import { sweepSteps } from '../../blend/sweep.ts';
 import { decibelsOf } from '../../dsp/decibels.ts';
 import type { Figures } from '../../measure/figures.ts';
@@ -93,6 +94,15 @@ export function* receivedShareSteps(
   return groupSharesOf(query.ids, query.shares(query.ids.map(() => 1)), own);
 }
 
+/** A move that is heard through another bus too is not all in the figures. */
+const feedingWords = (session: Session, { moves }: Solution): string[] => {
+  const feeding = moves.filter(({ id, movedDb }) => Math.abs(movedDb) >= 0.05 && feedsOthers(session, id));
+  return feeding.map(
+    ({ name }) =>
+      `${name} feeds another bus from behind its blend: hear it, and the figures are those of a new render.`,
+  );
+};
+
 /**
  * The answer, step by step; each step yields the part done, 0..1. Sweeps are compared with the mix as received where it is known.
  * @throws ProblemError for a target that nobody can follow
@@ -107,5 +117,5 @@ export function* answerSteps(
   if (question.kind === 'bring up') return bringUp(bench.query, bench.gains, question.order, question.downDb);
   const targets = requireDistinct(question.targets.map(targetFrom), 'targets');
   const solution = solveBlends(bench, targets, new Map(question.limits));
-  return { solution, sentences: solutionSentences(targets, solution) };
+  return { solution, sentences: [...solutionSentences(targets, solution), ...feedingWords(desk.session, solution)] };
 }

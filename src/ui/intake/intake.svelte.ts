@@ -157,8 +157,8 @@ export class Intake {
   #readAudio(given: readonly GivenFile[]): Promise<void> {
     const { session, view, engine } = this.#bench;
     const named = session ? allFilesOf(session) : [];
-    const missing = new Set([...view.missing, ...named.filter((path) => !this.#files.all.has(path))]);
-    const wanted = this.#files.wanted(given, [...missing], named);
+    const others = named.filter((path) => !this.#files.all.has(path) && !view.missing.includes(path));
+    const wanted = this.#files.wanted(given, [...view.missing, ...others], named);
     const facts: AudioFileFacts[] = [];
     const faults: string[] = [];
     return this.#while(async () => {

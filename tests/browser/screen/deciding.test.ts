@@ -32,7 +32,7 @@ describe('the sweep of a bus', () => {
 
   test('is asked of the engine for that bus, and tells what guards, hearing and knees say', async () => {
     const engine = await sweep();
-    expect(asked(engine, 'sweep').at(-1)[1]).toMatchObject({ axis: { bus: 'tape' } });
+    expect(asked(engine, 'sweep').at(-1)![1]).toMatchObject({ axis: { bus: 'tape' } });
     await expect.element(page.getByText('“mono fold loss” breaks above −2.4 dB.')).toBeVisible();
     await expect.element(page.getByText('It is heard from -17.3 dB up.')).toBeVisible();
     expect(await accessibilityTroubles()).toEqual([]);
@@ -74,12 +74,12 @@ describe('bringing up', () => {
     await page.getByRole('button', { name: 'Bring up …' }).click();
     await expect.element(page.getByRole('row', { name: /all pulled down/ })).toBeVisible();
     await page.getByRole('button', { name: 'Hear', exact: true }).first().click();
-    const shut = engine.calls.filter(([name]) => name === 'apply').at(-1)[1] as { buses: { blendDb: number }[] };
+    const shut = engine.calls.filter(([name]) => name === 'apply').at(-1)![1] as { buses: { blendDb: number }[] };
     expect(shut.buses.filter(({ blendDb }) => blendDb <= -90).length).toBeGreaterThan(2);
     expect(await accessibilityTroubles()).toEqual([]);
     await page.getByRole('button', { name: 'Back as it was' }).click();
     await expect.element(page.getByRole('row', { name: /all pulled down/ })).not.toBeInTheDocument();
-    const last = engine.calls.filter(([name]) => name === 'apply').at(-1)[1] as { buses: { blendDb: number }[] };
+    const last = engine.calls.filter(([name]) => name === 'apply').at(-1)![1] as { buses: { blendDb: number }[] };
     expect(last.buses.some(({ blendDb }) => blendDb <= -90)).toBe(false);
   });
 });
