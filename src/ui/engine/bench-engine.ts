@@ -33,6 +33,7 @@ import { NOTHING_AUDIBLE } from './listening-view.ts';
 import { Player } from './player.ts';
 import { printFiles } from './print-files.ts';
 import type { AnswerTo, Asking, Question } from './questions.ts';
+import { quickRow } from './quick-rows.ts';
 import { decodeAll, factsOfSound, shifted, SoundLibrary } from './sound-library.ts';
 
 const NOTHING_FOUND: Findings = {
@@ -83,7 +84,7 @@ export class BenchEngine implements Engine {
       this.room.measured('mix', printed.integratedLufs);
     },
     sum: (beforeMixBus) => this.find({ beforeMixBus }),
-    row: (row) => this.find({ paths: this.withRow(row) }),
+    row: (row, quick) => this.find({ paths: this.withRow(row, quick) }),
     guards: (guards) => this.find({ guards }),
     level: (side, lufs, settled) => this.room.level(side, { lufs, settled }),
     failed: (message) => this.show({ state: { phase: 'failed', progress: 0, message } }),
@@ -125,8 +126,9 @@ export class BenchEngine implements Engine {
     this.show({ findings: { ...this.view.findings, ...change } });
   }
 
-  private withRow(row: LedgerRow): Findings['paths'] {
-    return new Map(this.view.findings.paths).set(row.id, row);
+  private withRow(row: LedgerRow, quick: boolean): Findings['paths'] {
+    const { paths } = this.view.findings;
+    return new Map(paths).set(row.id, quick ? quickRow(row, paths.get(row.id)) : row);
   }
 
   /** Begins work that replaces whatever was under way. */

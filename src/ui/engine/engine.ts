@@ -35,6 +35,8 @@ export interface PathFindings {
   };
   /** What the path does, as one plain sentence. */
   readonly sentence: string;
+  /** True while figures that hang on single samples (crest, peaks) are those from before the last move. */
+  readonly arePeaksOld?: boolean;
 }
 
 /** All that is known of one whole side. */

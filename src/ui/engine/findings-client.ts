@@ -17,7 +17,7 @@ export interface FindingsListener {
   measured(side: 'rough' | 'received', measurement: SideFindings, overview: Overview): void;
   mix(printed: SideFindings, overview: Overview): void;
   sum(figures: Figures): void;
-  row(row: LedgerRow): void;
+  row(row: LedgerRow, quick: boolean): void;
   guards(results: readonly GuardResult[]): void;
   /** Loudness of the newest blend over the stretch last asked for; `settled`: measured, not estimated. */
   level(side: Heard, lufs: number | null, settled: boolean): void;
@@ -55,7 +55,7 @@ export class FindingsClient {
       if (data.ticket !== this.ticket) return;
       if (data.kind === 'mix') listener.mix(data.printed, data.overview);
       else if (data.kind === 'sum') listener.sum(data.figures);
-      else if (data.kind === 'row') listener.row(data.row);
+      else if (data.kind === 'row') listener.row(data.row, data.quick);
       else if (data.kind === 'guards') listener.guards(data.results);
     };
     this.worker.onerror = (event) => listener.failed(`measuring stopped: ${event.message}`);

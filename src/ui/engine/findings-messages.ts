@@ -56,7 +56,8 @@ export type FindingsReply =
     }
   | { readonly kind: 'mix'; readonly ticket: number; readonly printed: SideFindings; readonly overview: Overview }
   | { readonly kind: 'sum'; readonly ticket: number; readonly figures: Figures }
-  | { readonly kind: 'row'; readonly ticket: number; readonly row: LedgerRow }
+  /** `quick`: its peaks are not known yet, the whole row follows. */
+  | { readonly kind: 'row'; readonly ticket: number; readonly row: LedgerRow; readonly quick: boolean }
   | { readonly kind: 'guards'; readonly ticket: number; readonly results: readonly GuardResult[] }
   | { readonly kind: 'part'; readonly ticket: number; readonly part: number }
   | { readonly kind: 'answer'; readonly ticket: number; readonly answer: Answers[Question['kind']] }

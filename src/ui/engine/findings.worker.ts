@@ -9,6 +9,7 @@ import {
 } from '../../blend/ledger.ts';
 import { framesOf, type Audio } from '../../dsp/audio.ts';
 import { finished } from '../../dsp/steps.ts';
+import type { Figures } from '../../measure/figures.ts';
 import { mixBusSteps, sumPaths } from '../../render/mix.ts';
 import { sentenceOf, ProblemError } from '../../session/problem.ts';
 import { answerSteps, benchOf, printGuards, receivedShareSteps, type Desk } from './blend-desk.ts';
@@ -103,16 +104,18 @@ const tellLedger = async (blend: Blend, known: LedgerBasis): Promise<void> => {
   const gains = orderedGains(blend);
   const figures = mixFiguresOf(known, gains);
   reply({ kind: 'sum', ticket, figures });
-  await inSlices(
-    (function* () {
-      for (const row of ledgerRows(known, gains, figures)) {
-        reply({ kind: 'row', ticket, row });
-        yield;
-      }
-    })(),
-    () => newest !== blend,
-  );
+  const isOver = (): boolean => newest !== blend;
+  // The hand is followed at once; peaks take longer to find.
+  await inSlices(toldRows(blend, known, figures, true), isOver);
+  if (!isOver()) await inSlices(toldRows(blend, known, figures, false), isOver);
 };
+
+function* toldRows(blend: Blend, known: LedgerBasis, figures: Figures, quick: boolean): Generator<void> {
+  for (const row of ledgerRows(known, orderedGains(blend), figures, !quick)) {
+    reply({ kind: 'row', ticket: blend.ticket, row, quick });
+    yield;
+  }
+}
 
 const tellGuards = (blend: Blend): void => {
   if (!basis || !printed || newest !== blend) return;

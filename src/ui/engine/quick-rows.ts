@@ -1,0 +1,20 @@
+import type { LedgerRow } from '../../blend/ledger.ts';
+import type { Figures } from '../../measure/figures.ts';
+import type { PathFindings } from './engine.ts';
+
+const withPeaksOf = (figures: Figures, earlier: Figures): Figures => ({
+  ...figures,
+  truePeakDbtp: earlier.truePeakDbtp,
+  samplePeakDbfs: earlier.samplePeakDbfs,
+  crestDb: earlier.crestDb,
+  plrDb: earlier.plrDb,
+  clippedSamples: earlier.clippedSamples,
+});
+
+/** A row whose peaks are not known yet: those of the row before stay, and are marked as old. */
+export const quickRow = (row: LedgerRow, earlier: PathFindings | undefined): PathFindings => ({
+  ...row,
+  without: earlier ? withPeaksOf(row.without, earlier.without) : row.without,
+  change: earlier ? withPeaksOf(row.change, earlier.change) : row.change,
+  arePeaksOld: true,
+});
