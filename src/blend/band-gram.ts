@@ -1,7 +1,8 @@
 import type { BandSums, BinStretch } from '../measure/third-octaves.ts';
 import { binStretches, thirdOctavesBelow } from '../measure/third-octaves.ts';
 import type { Spectrum } from '../measure/spectrum.ts';
-import { addProducts, matrixFor, padded, type Rows } from './dots.ts';
+import { Kernels } from '../measure/kernels/kernels.ts';
+import { productRoom, Products, type Rows } from './dots.ts';
 import { pairCount, pairIndex, quadratic, rowsOf, takePairs } from './pairs.ts';
 import type { FrameLayout } from './path-spectra.ts';
 
@@ -21,21 +22,50 @@ export interface BandGram {
   readonly lows: { readonly left: Float64Array; readonly right: Float64Array; readonly cross: Float64Array };
 }
 
-/** Longest stretch of bins looked at for all pairs before the next: that much of all paths stays close at hand. */
-const TILE = 512;
+/** Elements of all paths that are brought to hand together, and the longest stretch of them looked at for all pairs. */
+const PIECE = 4096;
+const TILE = 1024;
 
-/** The stretches of bins that make each band, in tiles, weighted so that squares become mean power. */
-const tilesOf = (last: number, scale: number, sampleRate: number): readonly BinStretch[] =>
-  binStretches(last, sampleRate).flatMap(({ band, from, to, weight }) => {
-    const tiles: BinStretch[] = [];
-    for (let start = from; start < to;) {
-      // The first and last bin stand for one sign of frequency, all others for both.
-      const single = start === 0 || start === last;
-      const end = single ? start + 1 : Math.min(to, last, start + TILE);
-      tiles.push({ band, from: start, to: end, weight: weight * scale * (single ? 1 : 2) });
-      start = end;
-    }
-    return tiles;
+/** Elements whose products go into one matrix, with this weight, so that squares become mean power. */
+interface Tile {
+  readonly from: number;
+  readonly to: number;
+  readonly weight: number;
+  readonly sums: Float64Array;
+}
+
+/** Elements that are brought to hand together, and what is done with them. */
+interface Piece {
+  readonly from: number;
+  readonly to: number;
+  readonly tiles: readonly Tile[];
+}
+
+/** The tiles of a spectrum whose first element is `start`, of some of its bins; `last` is the last bin that it has. */
+const tilesOf = (
+  { from, to, weight }: Omit<BinStretch, 'band'>,
+  start: number,
+  last: number,
+  sums: Float64Array,
+): readonly Tile[] => {
+  const tiles: Tile[] = [];
+  for (let bin = from; bin < to;) {
+    // The first and last bin stand for one sign of frequency, all others for both.
+    const single = bin === 0 || bin === last;
+    const whole = Math.floor((2 * bin) / TILE + 1) * (TILE / 2);
+    const end = single ? bin + 1 : Math.min(to, last, whole);
+    tiles.push({ from: start + 2 * bin, to: start + 2 * end, weight: weight * (single ? 1 : 2), sums });
+    bin = end;
+  }
+  return tiles;
+};
+
+/** The tiles of a spectrum from element `start` to `end`, piece by piece. */
+const piecesOf = (start: number, end: number, tiles: readonly Tile[]): readonly Piece[] =>
+  Array.from({ length: Math.ceil((end - start) / PIECE) }, (_, n) => {
+    const from = start + n * PIECE;
+    const to = Math.min(end, from + PIECE);
+    return { from, to, tiles: tiles.filter((tile) => tile.from >= from && tile.from < to) };
   });
 
 /** The matrices being filled. */
@@ -48,16 +78,26 @@ interface Sums {
   readonly lowSide: Float64Array;
 }
 
-/** Adds the products of bins `from` to `to` of both parts, real and imaginary, of a spectrum. */
-const addPart = (
-  rows: Rows,
-  frames: readonly Float32Array[],
-  [real, imaginary]: readonly [number, number],
-  { from, to, weight }: Omit<BinStretch, 'band'>,
-  sums: Float64Array,
-): void => {
-  addProducts(rows, frames, real + from, real + to, weight, sums);
-  addProducts(rows, frames, imaginary + from, imaginary + to, weight, sums);
+/** All that is done with one frame of the paths; `scale` makes squares of a transform mean power. */
+const planOf = (layout: FrameLayout, scale: number, sampleRate: number, sums: Sums): readonly Piece[] => {
+  const last = layout.size / 2;
+  const stretches = binStretches(last, sampleRate);
+  const lows = { from: 0, to: layout.lows, weight: scale };
+  const part = (start: number, bands: readonly Float64Array[], low: Float64Array): readonly Piece[] =>
+    piecesOf(start, start + 2 * layout.bins, [
+      ...stretches.flatMap(({ band, from, to, weight }) =>
+        tilesOf({ from, to, weight: weight * scale }, start, last, bands[band]!),
+      ),
+      ...tilesOf(lows, start, last, low),
+    ]);
+  const low = (start: number, into: Float64Array): readonly Piece[] =>
+    piecesOf(start, start + 2 * layout.lows, tilesOf(lows, start, last, into));
+  return [
+    ...part(layout.mid, sums.mid, sums.lowMid),
+    ...part(layout.side, sums.side, sums.lowSide),
+    ...low(layout.lowLeft, sums.lowLeft),
+    ...low(layout.lowRight, sums.lowRight),
+  ];
 };
 
 /**
@@ -74,34 +114,24 @@ export function* bandGramSteps(
   before: BandGram | null = null,
 ): Generator<number, BandGram> {
   const rows = rowsOf(spectra.length, changed);
-  const scale = 1 / (layout.size * length);
-  const tiles = tilesOf(layout.size / 2, scale, sampleRate);
   const bands = thirdOctavesBelow(sampleRate).length + 1;
-  const fresh = (): Float64Array[] => Array.from({ length: bands }, () => matrixFor(rows));
+  const kernels = Kernels.withRoom(productRoom(rows.count, 4 * PIECE, 2 * bands + 4));
+  const products = new Products(rows, PIECE, 'single', kernels);
+  const fresh = (): Float64Array[] => Array.from({ length: bands }, () => products.matrix());
   const sums: Sums = {
     mid: fresh(),
     side: fresh(),
-    lowLeft: matrixFor(rows),
-    lowRight: matrixFor(rows),
-    lowMid: matrixFor(rows),
-    lowSide: matrixFor(rows),
+    lowLeft: products.matrix(),
+    lowRight: products.matrix(),
+    lowMid: products.matrix(),
+    lowSide: products.matrix(),
   };
-  const lowTiles = [
-    { from: 0, to: 1, weight: scale },
-    { from: 1, to: layout.lows, weight: 2 * scale },
-  ];
+  const plan = planOf(layout, 1 / (layout.size * length), sampleRate, sums);
   const count = spectra[0]?.length ?? 0;
   for (let n = 0; n < count; n++) {
-    const frames = padded(spectra.map((path) => path[n]!));
-    for (const tile of tiles) {
-      addPart(rows, frames, layout.mid, tile, sums.mid[tile.band]!);
-      addPart(rows, frames, layout.side, tile, sums.side[tile.band]!);
-    }
-    for (const tile of lowTiles) {
-      addPart(rows, frames, layout.lowLeft, tile, sums.lowLeft);
-      addPart(rows, frames, layout.lowRight, tile, sums.lowRight);
-      addPart(rows, frames, layout.mid, tile, sums.lowMid);
-      addPart(rows, frames, layout.side, tile, sums.lowSide);
+    for (const { from, to, tiles } of plan) {
+      products.vectors.forEach((vector, p) => (vector as Float32Array).set(spectra[p]![n]!.subarray(from, to)));
+      for (const tile of tiles) products.add(tile.from - from, tile.to - from, tile.weight, tile.sums);
     }
     yield (n + 1) / count;
   }

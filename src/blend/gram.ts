@@ -1,7 +1,8 @@
 import { framesOf, type Audio } from '../dsp/audio.ts';
 import { subBlockStart, wholeSubBlocks } from '../measure/weighted-energy.ts';
-import { addProducts, matrixFor, padded } from './dots.ts';
-import { MidSideWeighting, STATE } from './mid-side-weighting.ts';
+import { Kernels } from '../measure/kernels/kernels.ts';
+import { productRoom, Products, type Rows } from './dots.ts';
+import { MidSideWeighting, PARTS, STATE, WEIGHTING_ROOM } from './mid-side-weighting.ts';
 import { pairCount, rowsOf, takePairs } from './pairs.ts';
 
 /** 10 ms sub-blocks in the 100 ms blocks that gating and loudness range are read at. */
@@ -69,49 +70,102 @@ export const STRETCH = 200;
 
 /** The products of stereo `paths` of one rate and length, step by step; each step yields the part done, 0..1. */
 export function* gramSteps(paths: readonly Audio[]): Generator<number, Gram> {
-  const count = paths.length;
   const { sampleRate } = paths[0]!;
   const frames = framesOf(paths[0]!);
-  const rows = rowsOf(count, null);
-  const gram = emptyGram(count, sampleRate, frames);
-  const longest = Math.ceil(sampleRate / 100) + 1;
-  const scratch = (): Float64Array[] => padded(paths.map(() => new Float64Array(longest)));
-  const [mid, side] = [scratch(), scratch()];
-  const filters = paths.map(() => new MidSideWeighting(sampleRate));
-  const whole = { mid: matrixFor(rows), side: matrixFor(rows) };
-  const part = { mid: matrixFor(rows), side: matrixFor(rows) };
-  const pairs = pairCount(count);
+  const gram = emptyGram(paths.length, sampleRate, frames);
+  const rows = rowsOf(paths.length, null);
+  const work = workFor(paths, rows, sampleRate);
   for (let index = 0, from = 0; from < frames; index++) {
     const to = Math.min(frames, subBlockStart(index + 1, sampleRate));
-    for (let p = 0; p < count; p++) {
-      const [left, right] = paths[p]!.channels as [Float32Array, Float32Array];
-      gram.states[p]!.set(filters[p]!.state, index * STATES);
-      filters[p]!.process(left, right, from, to - from, mid[p]!, side[p]!);
-    }
-    part.mid.fill(0);
-    part.side.fill(0);
-    addProducts(rows, mid, 0, to - from, 1, part.mid);
-    addProducts(rows, side, 0, to - from, 1, part.side);
+    weighAll(paths, from, to - from, work, gram.states, index);
+    addSubBlock(work, to - from);
     for (const cell of rows.cells) {
-      whole.mid[cell]! += part.mid[cell]!;
-      whole.side[cell]! += part.side[cell]!;
+      work.weightedMid[cell]! += work.mid[cell]!;
+      work.weightedSide[cell]! += work.side[cell]!;
     }
-    if (index < gram.subBlocks) {
-      // L L' + R R' is twice M M' + S S'.
-      for (let n = 0; n < rows.cells.length; n++) {
-        const cell = rows.cells[n]!;
-        gram.fine[index * pairs + rows.pairs[n]!] = 2 * (part.mid[cell]! + part.side[cell]!);
-      }
-    }
+    if (index < gram.subBlocks) takeFine(gram, index, rows, work);
     from = to;
-    if (index % STRETCH === STRETCH - 1) yield (0.75 * from) / frames;
+    if (index % STRETCH === STRETCH - 1) yield from / frames;
   }
-  takePairs(rows, whole.mid, gram.weightedMid);
-  takePairs(rows, whole.side, gram.weightedSide);
+  takePairs(rows, work.weightedMid, gram.weightedMid);
+  takePairs(rows, work.weightedSide, gram.weightedSide);
+  takePairs(rows, work.left, gram.left);
+  takePairs(rows, work.right, gram.right);
   sumBlocks(gram, rows.pairs);
-  yield* plainSteps(paths, rows, gram);
   return gram;
 }
+
+/** What the products of all paths are computed in, sub-block by sub-block. */
+interface Work {
+  readonly filters: readonly MidSideWeighting[];
+  readonly sound: readonly [Float32Array, Float32Array];
+  /** For each path its PARTS, `longest` numbers each. */
+  readonly products: Products;
+  readonly longest: number;
+  /** Weighted products of one sub-block. */
+  readonly mid: Float64Array;
+  readonly side: Float64Array;
+  /** Products over the whole. */
+  readonly weightedMid: Float64Array;
+  readonly weightedSide: Float64Array;
+  readonly left: Float64Array;
+  readonly right: Float64Array;
+}
+
+/** Room for the frames of a sub-block. */
+export const longestSubBlock = (sampleRate: number): number => Math.ceil(sampleRate / 100) + 1;
+
+const workFor = (paths: readonly Audio[], rows: Rows, sampleRate: number): Work => {
+  const longest = longestSubBlock(sampleRate);
+  const bytes = productRoom(rows.count, 8 * PARTS * longest, 6) + rows.count * WEIGHTING_ROOM + 8 * longest + 128;
+  const kernels = Kernels.withRoom(bytes);
+  const products = new Products(rows, PARTS * longest, 'double', kernels);
+  return {
+    filters: paths.map(() => new MidSideWeighting(sampleRate, kernels)),
+    sound: [Kernels.singles(kernels, longest), Kernels.singles(kernels, longest)],
+    products,
+    longest,
+    mid: products.matrix(),
+    side: products.matrix(),
+    weightedMid: products.matrix(),
+    weightedSide: products.matrix(),
+    left: products.matrix(),
+    right: products.matrix(),
+  };
+};
+
+/** Weights `count` frames of all paths, and keeps the states in which the sub-block began. */
+const weighAll = (
+  paths: readonly Audio[],
+  from: number,
+  count: number,
+  { filters, sound: [left, right], products, longest }: Work,
+  states: readonly Float64Array[],
+  index: number,
+): void => {
+  for (let p = 0; p < paths.length; p++) {
+    const { channels } = paths[p]!;
+    states[p]!.set(filters[p]!.state, index * STATES);
+    left.set(channels[0]!.subarray(from, from + count));
+    right.set(channels[1]!.subarray(from, from + count));
+    filters[p]!.weigh(left, right, 0, count, products.vectors[p] as Float64Array, 0, longest);
+  }
+};
+
+const addSubBlock = ({ products, longest, mid, side, left, right }: Work, count: number): void => {
+  mid.fill(0);
+  side.fill(0);
+  products.add(0, count, 1, mid);
+  products.add(longest, longest + count, 1, side);
+  products.add(2 * longest, 2 * longest + count, 1, left);
+  products.add(3 * longest, 3 * longest + count, 1, right);
+};
+
+/** L L' + R R' of the sub-block is twice M M' + S S'. */
+const takeFine = ({ count, fine }: Gram, index: number, { cells, pairs }: Rows, { mid, side }: Work): void => {
+  const at = index * pairCount(count);
+  for (let n = 0; n < cells.length; n++) fine[at + pairs[n]!] = 2 * (mid[cells[n]!]! + side[cells[n]!]!);
+};
 
 /** Fills the blocks of `wanted` pairs from their sub-blocks. */
 export const sumBlocks = ({ count, subBlocks, blocks, fine, coarse }: Gram, wanted: Int32Array): void => {
@@ -125,22 +179,3 @@ export const sumBlocks = ({ count, subBlocks, blocks, fine, coarse }: Gram, want
     }
   }
 };
-
-/** Frames of all paths that stay close at hand. */
-const PLAIN_FRAMES = 2048;
-
-/** Plain products of left with left and right with right. */
-function* plainSteps(paths: readonly Audio[], rows: ReturnType<typeof rowsOf>, gram: Gram): Generator<number> {
-  const { frames } = gram;
-  const left = padded(paths.map(({ channels }) => channels[0]!));
-  const right = padded(paths.map(({ channels }) => channels[1]!));
-  const sums = { left: matrixFor(rows), right: matrixFor(rows) };
-  for (let from = 0, step = 1; from < frames; from += PLAIN_FRAMES, step++) {
-    const to = Math.min(frames, from + PLAIN_FRAMES);
-    addProducts(rows, left, from, to, 1, sums.left);
-    addProducts(rows, right, from, to, 1, sums.right);
-    if (step % STRETCH === 0) yield 0.75 + (0.25 * to) / frames;
-  }
-  takePairs(rows, sums.left, gram.left);
-  takePairs(rows, sums.right, gram.right);
-}

@@ -1,4 +1,5 @@
-import { kWeightingAt, type Section } from '../measure/k-weighting.ts';
+import { kWeightingAt } from '../measure/k-weighting.ts';
+import { Kernels } from '../measure/kernels/kernels.ts';
 
 /** Filter state below this (-600 dB) is put to zero after each run, so that silence does not compute on denormals. */
 const NOTHING = 1e-30;
@@ -6,52 +7,88 @@ const NOTHING = 1e-30;
 /** Numbers of state of one filter; mid and side have one each. */
 export const STATE = 4;
 
+/** Vectors that one sound is turned into: weighted mid and side, and left and right as they are. */
+export const PARTS = 4;
+
+/** Room that a weighting needs in kernels. */
+export const WEIGHTING_ROOM = 192;
+
 /**
  * K-weighting of a stereo sound that gives mid (L + R) / 2 and side (L - R) / 2, in double precision. Calls continue
- * each other.
+ * each other. With SIMD where there are `kernels`: then all arrays given must stand in their memory.
  */
 export class MidSideWeighting {
-  /** State of mid, then of side. */
-  readonly state = new Float64Array(2 * STATE);
-  private readonly sections: readonly [Section, Section];
+  /** State in pairs, mid and side. */
+  readonly state: Float64Array;
+  /** Coefficients and one of padding, then the state. */
+  private readonly filter: Float64Array;
 
   /** @throws RangeError below LOWEST_RATE of k-weighting.ts */
-  constructor(sampleRate: number) {
+  constructor(
+    sampleRate: number,
+    private readonly kernels: Kernels | null,
+  ) {
     const { shelf, lowCut } = kWeightingAt(sampleRate);
-    this.sections = [shelf, lowCut];
+    this.filter = Kernels.doubles(kernels, 8 + 2 * STATE);
+    this.filter.set([shelf.b0, shelf.b1, shelf.b2, shelf.a1, shelf.a2, lowCut.a1, lowCut.a2]);
+    this.state = this.filter.subarray(8);
   }
 
-  /** Weights frames `from .. from + count` of `left` and `right` into `mid[0 .. count)` and `side[0 .. count)`. */
-  process(
+  /**
+   * Weights frames `from .. from + count` of `left` and `right` into four vectors, `apart` one from the next, from element
+   * `at` of `into` on: weighted mid, weighted side, left and right.
+   */
+  weigh(
     left: Float32Array,
     right: Float32Array,
     from: number,
     count: number,
-    mid: Float64Array,
-    side: Float64Array,
+    into: Float64Array,
+    at: number,
+    apart: number,
   ): void {
+    const { kernels, filter } = this;
+    if (kernels) {
+      const [first, second] = [left.byteOffset + 4 * from, right.byteOffset + 4 * from];
+      kernels.run.weigh(first, second, count, filter.byteOffset, into.byteOffset + 8 * at, 8 * apart);
+      return;
+    }
     for (let n = 0; n < count; n++) {
       const l = left[from + n]!;
       const r = right[from + n]!;
-      mid[n] = 0.5 * (l + r);
-      side[n] = 0.5 * (l - r);
+      into[at + n] = 0.5 * (l + r);
+      into[at + apart + n] = 0.5 * (l - r);
+      into[at + 2 * apart + n] = l;
+      into[at + 3 * apart + n] = r;
     }
-    this.filter(mid, side, count);
+    this.run(into, at, at + apart, count, 1);
+    for (let n = 0; n < this.state.length; n++) if (Math.abs(this.state[n]!) < NOTHING) this.state[n] = 0;
   }
 
-  /** Weights `mid` and `side` in place. */
-  filter(mid: Float64Array, side: Float64Array, count: number): void {
-    const [{ b0, b1, b2, a1, a2 }, { a1: c1, a2: c2 }] = this.sections;
-    const { state } = this;
-    let [s0, s1, t0, t1] = [state[0]!, state[1]!, state[2]!, state[3]!];
-    let [u0, u1, v0, v1] = [state[4]!, state[5]!, state[6]!, state[7]!];
-    for (let n = 0; n < count; n++) {
-      const m = mid[n]!;
-      const s = side[n]!;
+  /** Weights `count` numbers of mid from `at` on and of side, `apart`, in place and from rest, backwards in time. */
+  weighBackwards(values: Float64Array, at: number, apart: number, count: number): void {
+    const { kernels, filter, state } = this;
+    if (kernels) {
+      kernels.run.weighBackwards(values.byteOffset + 8 * at, 8 * apart, count, filter.byteOffset);
+      return;
+    }
+    state.fill(0);
+    this.run(values, at + count - 1, at + apart + count - 1, count, -1);
+  }
+
+  private run(values: Float64Array, mid: number, side: number, count: number, step: number): void {
+    const { filter, state } = this;
+    const [b0, b1, b2, a1] = [filter[0]!, filter[1]!, filter[2]!, filter[3]!];
+    const [a2, c1, c2] = [filter[4]!, filter[5]!, filter[6]!];
+    let [s0, u0, s1, u1] = [state[0]!, state[1]!, state[2]!, state[3]!];
+    let [t0, v0, t1, v1] = [state[4]!, state[5]!, state[6]!, state[7]!];
+    for (let n = 0; n < count; n++, mid += step, side += step) {
+      const m = values[mid]!;
+      const s = values[side]!;
       const y = b0 * m + s0;
       const z = b0 * s + u0;
-      s0 = b1 * m - a1 * y + s1;
-      u0 = b1 * s - a1 * z + u1;
+      s0 = b1 * m + s1 - a1 * y;
+      u0 = b1 * s + u1 - a1 * z;
       s1 = b2 * m - a2 * y;
       u1 = b2 * s - a2 * z;
       const p = y + t0;
@@ -60,9 +97,9 @@ export class MidSideWeighting {
       v0 = v1 - 2 * z - c1 * q;
       t1 = y - c2 * p;
       v1 = z - c2 * q;
-      mid[n] = p;
-      side[n] = q;
+      values[mid] = p;
+      values[side] = q;
     }
-    [s0, s1, t0, t1, u0, u1, v0, v1].forEach((x, n) => (state[n] = Math.abs(x) < NOTHING ? 0 : x));
+    state.set([s0, u0, s1, u1, t0, v0, t1, v1]);
   }
 }

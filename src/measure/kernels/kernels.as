@@ -391,3 +391,187 @@ function valueAt(position: i32): f64 {
   const sum = f64x2.add(first, second);
   return f64x2.extract_lane(sum, 0) + f64x2.extract_lane(sum, 1);
 }
+
+// ---------------------------------------------------------------------------------------------------------------------
+// Products of many sounds, for blends. Twins: dots.ts, mid-side-weighting.ts, row-products.ts and peak-bounds.ts in
+// src/blend. Sums are kept in two lanes, of every second number, and the twins keep them so too.
+
+/** Two successive numbers of either precision, or one and 0. */
+@inline function twoAt<T>(at: usize): v128 {
+  return sizeof<T>() == 4 ? f64x2.promote_low_f32x4(v128.load64_zero(at)) : v128.load(at);
+}
+@inline function oneAt<T>(at: usize): v128 {
+  return sizeof<T>() == 4 ? f64x2.promote_low_f32x4(v128.load32_zero(at)) : v128.load64_zero(at);
+}
+@inline function bothLanes(pair: v128): f64 { return f64x2.extract_lane(pair, 0) + f64x2.extract_lane(pair, 1); }
+
+@inline function addTo(sum: usize, weight: f64, pair: v128): void {
+  store<f64>(sum, load<f64>(sum) + weight * bothLanes(pair));
+}
+
+/** Adds `weight` times the products of a row with four columns, `apart` bytes one from the next, to four sums. */
+@inline function addFour<T>(row: usize, column: usize, apart: usize, count: i32, weight: f64, sums: usize): void {
+  let a = f64x2.splat(0);
+  let b = a;
+  let c = a;
+  let d = a;
+  const end = row + <usize>(count & ~1) * sizeof<T>();
+  for (; row < end; row += 2 * sizeof<T>(), column += 2 * sizeof<T>()) {
+    const x = twoAt<T>(row);
+    a = f64x2.add(a, f64x2.mul(x, twoAt<T>(column)));
+    b = f64x2.add(b, f64x2.mul(x, twoAt<T>(column + apart)));
+    c = f64x2.add(c, f64x2.mul(x, twoAt<T>(column + 2 * apart)));
+    d = f64x2.add(d, f64x2.mul(x, twoAt<T>(column + 3 * apart)));
+  }
+  if (count & 1) {
+    const x = oneAt<T>(row);
+    a = f64x2.add(a, f64x2.mul(x, oneAt<T>(column)));
+    b = f64x2.add(b, f64x2.mul(x, oneAt<T>(column + apart)));
+    c = f64x2.add(c, f64x2.mul(x, oneAt<T>(column + 2 * apart)));
+    d = f64x2.add(d, f64x2.mul(x, oneAt<T>(column + 3 * apart)));
+  }
+  addTo(sums, weight, a);
+  addTo(sums + 8, weight, b);
+  addTo(sums + 16, weight, c);
+  addTo(sums + 24, weight, d);
+}
+
+/** The same for as many fours of columns as `passes` says. */
+export function addSingles(
+  row: usize, column: usize, apart: usize, passes: i32, count: i32, weight: f64, sums: usize,
+): void {
+  for (; passes > 0; passes--, column += 4 * apart, sums += 32) addFour<f32>(row, column, apart, count, weight, sums);
+}
+export function addDoubles(
+  row: usize, column: usize, apart: usize, passes: i32, count: i32, weight: f64, sums: usize,
+): void {
+  for (; passes > 0; passes--, column += 4 * apart, sums += 32) addFour<f64>(row, column, apart, count, weight, sums);
+}
+
+/**
+ * K-weighting of mid and side. At `filter`: seven coefficients as in addWeighted and one of padding, then four pairs of
+ * state. Writes four vectors `apart` bytes one from the next: weighted mid and side, and left and right as they are.
+ */
+export function weigh(left: usize, right: usize, count: i32, filter: usize, into: usize, apart: usize): void {
+  const b0 = v128.load64_splat(filter);
+  const b1 = v128.load64_splat(filter, 8);
+  const b2 = v128.load64_splat(filter, 16);
+  const a1 = v128.load64_splat(filter, 24);
+  const a2 = v128.load64_splat(filter, 32);
+  const c1 = v128.load64_splat(filter, 40);
+  const c2 = v128.load64_splat(filter, 48);
+  let s0 = v128.load(filter, 64);
+  let s1 = v128.load(filter, 80);
+  let t0 = v128.load(filter, 96);
+  let t1 = v128.load(filter, 112);
+  const half = f64x2.splat(0.5);
+  const flip = f64x2(0.0, -0.0);
+  for (const end = left + (<usize>count << 2); left < end; left += 4, right += 4, into += 8) {
+    const frame = frameAt(left, right);
+    v128.store64_lane(into + 2 * apart, frame, 0);
+    v128.store64_lane(into + 3 * apart, frame, 1);
+    const x = f64x2.mul(half, f64x2.add(firstTwice(frame), v128.xor(secondTwice(frame), flip)));
+    const y = f64x2.add(f64x2.mul(b0, x), s0);
+    s0 = f64x2.sub(f64x2.add(f64x2.mul(b1, x), s1), f64x2.mul(a1, y));
+    s1 = f64x2.sub(f64x2.mul(b2, x), f64x2.mul(a2, y));
+    const z = f64x2.add(y, t0);
+    t0 = f64x2.sub(f64x2.sub(t1, f64x2.add(y, y)), f64x2.mul(c1, z));
+    t1 = f64x2.sub(y, f64x2.mul(c2, z));
+    v128.store64_lane(into, z, 0);
+    v128.store64_lane(into + apart, z, 1);
+  }
+  v128.store(filter, settled(s0), 64);
+  v128.store(filter, settled(s1), 80);
+  v128.store(filter, settled(t0), 96);
+  v128.store(filter, settled(t1), 112);
+}
+
+/** The same filter from rest, backwards in time and in place over `count` numbers each of mid and, `apart`, of side. */
+export function weighBackwards(mid: usize, apart: usize, count: i32, filter: usize): void {
+  const b0 = v128.load64_splat(filter);
+  const b1 = v128.load64_splat(filter, 8);
+  const b2 = v128.load64_splat(filter, 16);
+  const a1 = v128.load64_splat(filter, 24);
+  const a2 = v128.load64_splat(filter, 32);
+  const c1 = v128.load64_splat(filter, 40);
+  const c2 = v128.load64_splat(filter, 48);
+  let s0 = f64x2.splat(0);
+  let s1 = s0;
+  let t0 = s0;
+  let t1 = s0;
+  for (let at = mid + (<usize>(count - 1) << 3); at >= mid; at -= 8) {
+    const x = v128.load64_lane(at + apart, v128.load64_zero(at), 1);
+    const y = f64x2.add(f64x2.mul(b0, x), s0);
+    s0 = f64x2.sub(f64x2.add(f64x2.mul(b1, x), s1), f64x2.mul(a1, y));
+    s1 = f64x2.sub(f64x2.mul(b2, x), f64x2.mul(a2, y));
+    const z = f64x2.add(y, t0);
+    t0 = f64x2.sub(f64x2.sub(t1, f64x2.add(y, y)), f64x2.mul(c1, z));
+    t1 = f64x2.sub(y, f64x2.mul(c2, z));
+    v128.store64_lane(at, z, 0);
+    v128.store64_lane(at + apart, z, 1);
+  }
+}
+
+/**
+ * Products of one sound with another: at `own`, `apart` bytes one from the next, vectors that meet the other's left +
+ * right, left - right, left and right. Writes the four sums to `sums`.
+ */
+export function meet(own: usize, apart: usize, left: usize, right: usize, count: i32, sums: usize): void {
+  let mid = f64x2.splat(0);
+  let side = mid;
+  let lefts = mid;
+  let rights = mid;
+  for (const end = left + (<usize>(count & ~1) << 2); left < end; left += 8, right += 8, own += 16) {
+    const l = twoAt<f32>(left);
+    const r = twoAt<f32>(right);
+    mid = f64x2.add(mid, f64x2.mul(v128.load(own), f64x2.add(l, r)));
+    side = f64x2.add(side, f64x2.mul(v128.load(own + apart), f64x2.sub(l, r)));
+    lefts = f64x2.add(lefts, f64x2.mul(v128.load(own + 2 * apart), l));
+    rights = f64x2.add(rights, f64x2.mul(v128.load(own + 3 * apart), r));
+  }
+  if (count & 1) {
+    const l = oneAt<f32>(left);
+    const r = oneAt<f32>(right);
+    mid = f64x2.add(mid, f64x2.mul(oneAt<f64>(own), f64x2.add(l, r)));
+    side = f64x2.add(side, f64x2.mul(oneAt<f64>(own + apart), f64x2.sub(l, r)));
+    lefts = f64x2.add(lefts, f64x2.mul(oneAt<f64>(own + 2 * apart), l));
+    rights = f64x2.add(rights, f64x2.mul(oneAt<f64>(own + 3 * apart), r));
+  }
+  store<f64>(sums, bothLanes(mid));
+  store<f64>(sums, bothLanes(side), 8);
+  store<f64>(sums, bothLanes(lefts), 16);
+  store<f64>(sums, bothLanes(rights), 24);
+}
+
+/**
+ * For each of `blocks` blocks of 32 samples: the greatest and the least of it and of the sample behind it, and the
+ * greatest size of its second differences. Adds the samples to the two lanes at `total`.
+ */
+export function extremes(samples: usize, blocks: i32, highest: usize, lowest: usize, bends: usize, total: usize): void {
+  let sum = v128.load(total);
+  for (; blocks > 0; blocks--, highest += 4, lowest += 4, bends += 4) {
+    let high = v128.load32_splat(samples);
+    let low = high;
+    let bend = f64x2.splat(0);
+    for (const end = samples + 128; samples < end; samples += 16) {
+      const after = v128.load(samples, 4);
+      high = f32x4.pmax(high, after);
+      low = f32x4.pmin(low, after);
+      const first = twoAt<f32>(samples);
+      const second = twoAt<f32>(samples + 8);
+      sum = f64x2.add(f64x2.add(sum, first), second);
+      bend = f64x2.pmax(bend, bendOf(samples - 4, first, samples + 4));
+      bend = f64x2.pmax(bend, bendOf(samples + 4, second, samples + 12));
+    }
+    high = f32x4.pmax(high, v128.shuffle<f64>(high, high, 1, 0));
+    low = f32x4.pmin(low, v128.shuffle<f64>(low, low, 1, 0));
+    store<f32>(highest, max(f32x4.extract_lane(high, 0), f32x4.extract_lane(high, 1)));
+    store<f32>(lowest, min(f32x4.extract_lane(low, 0), f32x4.extract_lane(low, 1)));
+    store<f32>(bends, <f32>max(f64x2.extract_lane(bend, 0), f64x2.extract_lane(bend, 1)));
+  }
+  v128.store(total, sum);
+}
+
+@inline function bendOf(before: usize, here: v128, after: usize): v128 {
+  return f64x2.abs(f64x2.add(f64x2.sub(twoAt<f32>(before), f64x2.add(here, here)), twoAt<f32>(after)));
+}

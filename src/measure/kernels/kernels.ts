@@ -35,7 +35,30 @@ export interface KernelFunctions {
     peaks: number,
   ) => number;
   readonly truePeakFrame: () => number;
+  readonly addSingles: AddProducts;
+  readonly addDoubles: AddProducts;
+  readonly weigh: (left: number, right: number, count: number, filter: number, into: number, apart: number) => void;
+  readonly weighBackwards: (mid: number, apart: number, count: number, filter: number) => void;
+  readonly meet: (own: number, apart: number, left: number, right: number, count: number, sums: number) => void;
+  readonly extremes: (
+    samples: number,
+    blocks: number,
+    highest: number,
+    lowest: number,
+    bends: number,
+    total: number,
+  ) => void;
 }
+
+type AddProducts = (
+  row: number,
+  column: number,
+  apart: number,
+  passes: number,
+  count: number,
+  weight: number,
+  sums: number,
+) => void;
 
 const PAGE = 65_536;
 
@@ -65,6 +88,15 @@ export class Kernels {
   /** Room for `count` numbers of single precision. */
   singles(count: number): Float32Array {
     return new Float32Array(this.memory.buffer, this.take(4 * count), count);
+  }
+
+  /** Numbers of either precision in these kernels' memory, or where there are none in an array of their own. */
+  static doubles(kernels: Kernels | null, count: number): Float64Array {
+    return kernels?.doubles(count) ?? new Float64Array(count);
+  }
+
+  static singles(kernels: Kernels | null, count: number): Float32Array {
+    return kernels?.singles(count) ?? new Float32Array(count);
   }
 
   private take(bytes: number): number {
