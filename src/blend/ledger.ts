@@ -150,14 +150,24 @@ function* alignmentSteps(
 /** Gains of the query's paths: those of the paths, and those of the groups as received. */
 const allGains = (gains: readonly number[], received: readonly number[]): number[] => [...gains, ...received];
 
-/** The mix of the paths at these gains (linear, in the order of the basis). */
-export const mixFiguresOf = ({ query, received }: LedgerBasis, gains: readonly number[]): Figures =>
-  query.allFigures(
-    allGains(
-      gains,
-      received.map(() => 0),
-    ),
+/** A blend without the figures of its peaks: those are null. About a millisecond, where all of them take ten. */
+const withoutPeaks = (query: GramQuery, gains: readonly number[]): Figures => ({
+  ...query.figures(gains),
+  truePeakDbtp: null,
+  samplePeakDbfs: null,
+  crestDb: null,
+  plrDb: null,
+  clippedSamples: 0,
+});
+
+/** The mix of the paths at these gains (linear, in the order of the basis); without `peaks`, those are null. */
+export const mixFiguresOf = ({ query, received }: LedgerBasis, gains: readonly number[], peaks = true): Figures => {
+  const blend = allGains(
+    gains,
+    received.map(() => 0),
   );
+  return peaks ? query.allFigures(blend) : withoutPeaks(query, blend);
+};
 
 /** What each path does to the mix as received. */
 const firstInOf = (basis: LedgerBasis, gains: readonly number[]): ((index: number) => FigureChange | null) => {
@@ -176,16 +186,6 @@ const firstInOf = (basis: LedgerBasis, gains: readonly number[]): ((index: numbe
     return changeOf(before, query.allFigures(allGains(none.with(index, gains[index]!), others)));
   };
 };
-
-/** A blend without the figures of its peaks: those are null. About a millisecond, where all of them take ten. */
-const withoutPeaks = (query: GramQuery, gains: readonly number[]): Figures => ({
-  ...query.figures(gains),
-  truePeakDbtp: null,
-  samplePeakDbfs: null,
-  crestDb: null,
-  plrDb: null,
-  clippedSamples: 0,
-});
 
 /**
  * One row of the ledger at a time, so that a caller can show or stop the work between rows. `peaks` false: figures that

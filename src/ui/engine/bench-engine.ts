@@ -32,9 +32,10 @@ import { ListeningRoom, type Rendered } from './listening-room.ts';
 import { NOTHING_AUDIBLE } from './listening-view.ts';
 import { Player } from './player.ts';
 import { printFiles } from './print-files.ts';
-import type { AnswerTo, Asking, Question } from './questions.ts';
+import type { Answers, AnswerTo, Asking, BlendQuestion, Question, StageQuestion } from './questions.ts';
 import { quickRow } from './quick-rows.ts';
 import { decodeAll, factsOfSound, shifted, SoundLibrary } from './sound-library.ts';
+import { isStageQuestion, stageJobOf } from './stage-job.ts';
 
 const NOTHING_FOUND: Findings = {
   rough: null,
@@ -84,7 +85,7 @@ export class BenchEngine implements Engine {
       this.room.measured('mix', printed.integratedLufs);
     },
     sum: (beforeMixBus) => this.find({ beforeMixBus }),
-    row: (row, quick) => this.find({ paths: this.withRow(row, quick) }),
+    rows: (rows, quick) => this.find({ paths: this.withRows(rows, quick) }),
     guards: (guards) => this.find({ guards }),
     level: (side, lufs, settled) => this.room.level(side, { lufs, settled }),
     failed: (message) => this.show({ state: { phase: 'failed', progress: 0, message } }),
@@ -126,9 +127,9 @@ export class BenchEngine implements Engine {
     this.show({ findings: { ...this.view.findings, ...change } });
   }
 
-  private withRow(row: LedgerRow, quick: boolean): Findings['paths'] {
+  private withRows(rows: readonly LedgerRow[], quick: boolean): Findings['paths'] {
     const { paths } = this.view.findings;
-    return new Map(paths).set(row.id, quick ? quickRow(row, paths.get(row.id)) : row);
+    return new Map([...paths, ...rows.map((row) => [row.id, quick ? quickRow(row, paths.get(row.id)) : row] as const)]);
   }
 
   /** Begins work that replaces whatever was under way. */
@@ -382,7 +383,19 @@ export class BenchEngine implements Engine {
   }
 
   ask<Q extends Question>(question: Q, asking?: Asking): Promise<AnswerTo<Q>> {
-    return this.findings.ask(question, asking);
+    const answer = isStageQuestion(question)
+      ? this.askStage(question, asking)
+      : this.findings.ask(question as BlendQuestion, asking);
+    return answer as Promise<AnswerTo<Q>>;
+  }
+
+  private async askStage(question: StageQuestion, asking?: Asking): Promise<Answers[StageQuestion['kind']]> {
+    const { session, rendered } = this;
+    if (!session || !rendered) throw new Error('There is no sound yet: ask again once it is rendered.');
+    const { plan, sources } = this.planOf(session);
+    const sounds = processorSounds(this.chainSounds(session));
+    const studio = { session, plan, sources, strips: this.cache, paths: rendered.paths, sounds };
+    return this.findings.askStage(await stageJobOf(question, studio, asking?.signal), asking);
   }
 
   overview(heard: Heard): Overview | null {

@@ -16,7 +16,7 @@ import type { PlanMixBus } from '../../render/plan.ts';
 import { guardsInForce, guardSets } from '../../session/guard-set.ts';
 import type { Session } from '../../session/schema.ts';
 import type { SideFindings } from './engine.ts';
-import type { Answers, Question } from './questions.ts';
+import type { Answers, BlendQuestion } from './questions.ts';
 
 /** What mixes are held against: those that are there, measured over the whole song. */
 export interface References {
@@ -108,10 +108,10 @@ const feedingWords = (session: Session, { moves }: Solution): string[] => {
  * @throws ProblemError for a target that nobody can follow
  */
 export function* answerSteps(
-  question: Question,
+  question: BlendQuestion,
   desk: Desk,
   mix: Figures,
-): Generator<number, Answers[Question['kind']]> {
+): Generator<number, Answers[BlendQuestion['kind']]> {
   const bench = benchOf(desk);
   if (question.kind === 'sweep') return yield* sweepSteps(bench, question.axis, desk.references.received ?? mix);
   if (question.kind === 'bring up') return bringUp(bench.query, bench.gains, question.order, question.downDb);

@@ -10,14 +10,15 @@ import type { Heard, Overview, SideFindings } from './engine.ts';
 import type { Frames } from './excerpt.ts';
 import type { FindingsReply, FindingsRequest } from './findings-messages.ts';
 import FindingsWorker from './findings.worker.ts?worker';
-import type { AnswerTo, Answers, Asking, Question } from './questions.ts';
+import type { Answers, Asking, BlendQuestion, Question, StageQuestion } from './questions.ts';
+import type { StageJob } from './stage-desk.ts';
 
 /** Whoever wants to know, as soon as each part is known. */
 export interface FindingsListener {
   measured(side: 'rough' | 'received', measurement: SideFindings, overview: Overview): void;
   mix(printed: SideFindings, overview: Overview): void;
   sum(figures: Figures): void;
-  row(row: LedgerRow, quick: boolean): void;
+  rows(rows: readonly LedgerRow[], quick: boolean): void;
   guards(results: readonly GuardResult[]): void;
   /** Loudness of the newest blend over the stretch last asked for; `settled`: measured, not estimated. */
   level(side: Heard, lufs: number | null, settled: boolean): void;
@@ -55,7 +56,7 @@ export class FindingsClient {
       if (data.ticket !== this.ticket) return;
       if (data.kind === 'mix') listener.mix(data.printed, data.overview);
       else if (data.kind === 'sum') listener.sum(data.figures);
-      else if (data.kind === 'row') listener.row(data.row, data.quick);
+      else if (data.kind === 'rows') listener.rows(data.rows, data.quick);
       else if (data.kind === 'guards') listener.guards(data.results);
     };
     this.worker.onerror = (event) => listener.failed(`measuring stopped: ${event.message}`);
@@ -79,18 +80,35 @@ export class FindingsClient {
   }
 
   /** Asks about the newest blend. Rejects with one clear sentence, or with an AbortError when it was withdrawn. */
-  ask<Q extends Question>(question: Q, { onProgress, signal }: Asking = {}): Promise<AnswerTo<Q>> {
+  ask(question: BlendQuestion, asking?: Asking): Promise<Answers[BlendQuestion['kind']]> {
+    return this.waitFor((ticket) => this.tell({ kind: 'ask', ticket, question }), asking) as Promise<
+      Answers[BlendQuestion['kind']]
+    >;
+  }
+
+  /** Asks about one processor. Its sound moves over and is gone here. Rejects as `ask` does. */
+  askStage(job: StageJob, asking?: Asking): Promise<Answers[StageQuestion['kind']]> {
+    const { sound, key } = job.arrival;
+    const buffers = [...sound.channels, ...(key?.channels ?? [])].map(({ buffer }) => buffer);
+    return this.waitFor((ticket) => this.tell({ kind: 'stage', ticket, job }, buffers), asking) as Promise<
+      Answers[StageQuestion['kind']]
+    >;
+  }
+
+  private waitFor(
+    send: (ticket: number) => void,
+    { onProgress, signal }: Asking = {},
+  ): Promise<Answers[Question['kind']]> {
     const ticket = ++this.questionTicket;
-    return new Promise<AnswerTo<Q>>((resolve, reject) => {
+    return new Promise((resolve, reject) => {
       if (signal?.aborted) return reject(signal.reason as Error);
-      const taken = resolve as Waiting['resolve'];
-      this.waiting.set(ticket, { onProgress, resolve: taken, reject });
+      this.waiting.set(ticket, { onProgress, resolve, reject });
       signal?.addEventListener('abort', () => {
         if (!this.waiting.delete(ticket)) return;
         this.tell({ kind: 'forget', ticket });
         reject(signal.reason as Error);
       });
-      this.tell({ kind: 'ask', ticket, question });
+      send(ticket);
     });
   }
 

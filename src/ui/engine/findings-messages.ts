@@ -6,7 +6,8 @@ import type { PlanMixBus } from '../../render/plan.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Heard, Overview, SideFindings } from './engine.ts';
 import type { Frames } from './excerpt.ts';
-import type { Answers, Question } from './questions.ts';
+import type { Answers, BlendQuestion, Question } from './questions.ts';
+import type { StageJob } from './stage-desk.ts';
 
 /** A rendered path as the worker keeps it. */
 export interface PathSound {
@@ -41,7 +42,9 @@ export type FindingsRequest =
   /** The groups as received: only their shares are kept. */
   | { readonly kind: 'groups'; readonly groups: readonly { readonly id: string; readonly audio: Audio }[] }
   /** A question about the newest blend, and its withdrawal. */
-  | { readonly kind: 'ask'; readonly ticket: number; readonly question: Question }
+  | { readonly kind: 'ask'; readonly ticket: number; readonly question: BlendQuestion }
+  /** A question about one processor, with the sound that comes to its chain. */
+  | { readonly kind: 'stage'; readonly ticket: number; readonly job: StageJob }
   | { readonly kind: 'forget'; readonly ticket: number }
   /** The loudness of a sound as a whole. */
   | { readonly kind: 'loudness'; readonly ticket: number; readonly audio: Audio };
@@ -56,8 +59,13 @@ export type FindingsReply =
     }
   | { readonly kind: 'mix'; readonly ticket: number; readonly printed: SideFindings; readonly overview: Overview }
   | { readonly kind: 'sum'; readonly ticket: number; readonly figures: Figures }
-  /** `quick`: its peaks are not known yet, the whole row follows. */
-  | { readonly kind: 'row'; readonly ticket: number; readonly row: LedgerRow; readonly quick: boolean }
+  /** `quick`: their peaks are not known yet, the whole rows follow. */
+  | {
+      readonly kind: 'rows';
+      readonly ticket: number;
+      readonly rows: readonly LedgerRow[];
+      readonly quick: boolean;
+    }
   | { readonly kind: 'guards'; readonly ticket: number; readonly results: readonly GuardResult[] }
   | { readonly kind: 'part'; readonly ticket: number; readonly part: number }
   | { readonly kind: 'answer'; readonly ticket: number; readonly answer: Answers[Question['kind']] }

@@ -9,7 +9,6 @@ import {
 } from '../../blend/ledger.ts';
 import { framesOf, type Audio } from '../../dsp/audio.ts';
 import { finished } from '../../dsp/steps.ts';
-import type { Figures } from '../../measure/figures.ts';
 import { mixBusSteps, sumPaths } from '../../render/mix.ts';
 import { sentenceOf, ProblemError } from '../../session/problem.ts';
 import { answerSteps, benchOf, printGuards, receivedShareSteps, type Desk } from './blend-desk.ts';
@@ -18,8 +17,10 @@ import type { SideFindings } from './engine.ts';
 import { heardLoudness } from './excerpt.ts';
 import type { FindingsReply, FindingsRequest } from './findings-messages.ts';
 import { overviewOf } from './overview.ts';
+import type { Answers, Question } from './questions.ts';
 import { sideFindingsSteps } from './side-findings.ts';
 import { inSlices, turn } from './slices.ts';
+import { stageAnswerSteps } from './stage-desk.ts';
 
 /**
  * Measures off the main thread: sides when they arrive, and the newest blend only. What its products tell follows a
@@ -102,19 +103,24 @@ const deskOf = (blend: Blend, known: LedgerBasis): Desk => ({
 const tellLedger = async (blend: Blend, known: LedgerBasis): Promise<void> => {
   const { ticket } = blend;
   const gains = orderedGains(blend);
-  const figures = mixFiguresOf(known, gains);
-  reply({ kind: 'sum', ticket, figures });
-  const isOver = (): boolean => newest !== blend;
   // The hand is followed at once; peaks take longer to find.
-  await inSlices(toldRows(blend, known, figures, true), isOver);
-  if (!isOver()) await inSlices(toldRows(blend, known, figures, false), isOver);
+  for (const quick of [true, false]) {
+    const figures = mixFiguresOf(known, gains, !quick);
+    if (!quick) reply({ kind: 'sum', ticket, figures });
+    const rows = await inSlices(gathered(ledgerRows(known, gains, figures, !quick)), () => newest !== blend);
+    if (!rows) return;
+    reply({ kind: 'rows', ticket, rows, quick });
+  }
 };
 
-function* toldRows(blend: Blend, known: LedgerBasis, figures: Figures, quick: boolean): Generator<void> {
-  for (const row of ledgerRows(known, orderedGains(blend), figures, !quick)) {
-    reply({ kind: 'row', ticket: blend.ticket, row, quick });
+/** All of what comes one by one: the screen is drawn anew once, not for every row. */
+function* gathered<T>(steps: Generator<T>): Generator<void, T[]> {
+  const all: T[] = [];
+  for (const one of steps) {
+    all.push(one);
     yield;
   }
+  return all;
 }
 
 const tellGuards = (blend: Blend): void => {
@@ -173,24 +179,47 @@ const follow = async (blend: Blend): Promise<void> => {
 /** Questions that are being answered, by ticket. */
 const open = new Set<number>();
 
-const answer = async ({ ticket, question }: Extract<FindingsRequest, { kind: 'ask' }>): Promise<void> => {
-  const blend = newest;
-  const known = basis;
+/** Answers by steps that report how far they are; null where `isOver` came true. */
+const answerBy = async (
+  ticket: number,
+  steps: () => Generator<number, Answers[Question['kind']]>,
+  isOver: () => boolean,
+): Promise<void> => {
   const refuse = (message: string): void => reply({ kind: 'refusal', ticket, message });
-  if (!blend || !known) return refuse('The mix is still being measured: ask again in a moment.');
   open.add(ticket);
-  const isOver = (): boolean => !open.has(ticket) || basis !== known;
   try {
-    const gains = orderedGains(blend);
-    const steps = answerSteps(question, deskOf(blend, known), mixFiguresOf(known, gains));
-    const found = await inSlices(reported(ticket, steps), isOver);
-    if (found) reply({ kind: 'answer', ticket, answer: found });
+    const found = await inSlices(wrapped(reported(ticket, steps())), isOver);
+    if (found) reply({ kind: 'answer', ticket, answer: found.answer });
     else if (open.has(ticket)) refuse('The sound of the mix has changed meanwhile: ask again.');
   } catch (error) {
     refuse(error instanceof ProblemError ? sentenceOf(error.problem) : `There is no answer: ${String(error)}`);
   }
   open.delete(ticket);
 };
+
+/** An answer may be null, which is not the same as none. */
+function* wrapped<R>(steps: Generator<number, R>): Generator<number, { readonly answer: R }> {
+  return { answer: yield* steps };
+}
+
+const answerBlend = async ({ ticket, question }: Extract<FindingsRequest, { kind: 'ask' }>): Promise<void> => {
+  const blend = newest;
+  const known = basis;
+  if (!blend || !known) {
+    reply({ kind: 'refusal', ticket, message: 'The mix is still being measured: ask again in a moment.' });
+    return;
+  }
+  const mix = mixFiguresOf(known, orderedGains(blend));
+  const isOver = (): boolean => !open.has(ticket) || basis !== known;
+  await answerBy(ticket, () => answerSteps(question, deskOf(blend, known), mix), isOver);
+};
+
+const answerStage = ({ ticket, job }: Extract<FindingsRequest, { kind: 'stage' }>): Promise<void> =>
+  answerBy(
+    ticket,
+    () => stageAnswerSteps(job),
+    () => !open.has(ticket),
+  );
 
 function* reported<R>(ticket: number, steps: Generator<number, R>): Generator<number, R> {
   for (;;) {
@@ -240,7 +269,8 @@ scope.onmessage = ({ data }: MessageEvent<FindingsRequest>) => {
   if (data.kind === 'measure') takeSide(data);
   else if (data.kind === 'paths') takePaths(data);
   else if (data.kind === 'groups') void takeGroups(data);
-  else if (data.kind === 'ask') void answer(data);
+  else if (data.kind === 'ask') void answerBlend(data);
+  else if (data.kind === 'stage') void answerStage(data);
   else if (data.kind === 'forget') open.delete(data.ticket);
   else if (data.kind === 'loudness') reply({ kind: 'loudness', ticket: data.ticket, lufs: heardLoudness(data.audio) });
   else if (data.kind === 'levels') {

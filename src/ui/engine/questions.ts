@@ -1,9 +1,11 @@
 import type { BringUpStep } from '../../blend/bring-up.ts';
 import type { BlendLimits, Solution } from '../../blend/solve.ts';
 import type { Sweep, SweepAxis } from '../../blend/sweep.ts';
+import type { Reduction } from '../../render/reduction.ts';
+import type { Range } from './engine.ts';
 
 /** What can be asked of the blend in hand. Answers are exact and before the mix bus; nothing is rendered. */
-export type Question =
+export type BlendQuestion =
   | { readonly kind: 'sweep'; readonly axis: SweepAxis }
   /** Targets as the command line writes them: "crestDb=max", "stereo.sideToMidDb=-9". */
   | {
@@ -13,6 +15,21 @@ export type Question =
     }
   /** Pulls the buses in `order` down by so many dB (Infinity: shut) and brings them up one at a time. */
   | { readonly kind: 'bring up'; readonly order: readonly string[]; readonly downDb: number };
+
+/** What can be asked of one processor of a chain, and of the sound that reaches it there. */
+export interface StageQuestion {
+  /** match make-up: the make-up, dB, at which it is as loud as what comes in; reduction: how far it turns down. */
+  readonly kind: 'match make-up' | 'reduction';
+  /** Group, bus or MIX. */
+  readonly path: string;
+  /** A processor of its chain. */
+  readonly item: string;
+  /** null: the whole song. */
+  readonly range: Range | null;
+}
+
+export type Question =
+  BlendQuestion | (StageQuestion & { kind: 'match make-up' }) | (StageQuestion & { kind: 'reduction' });
 
 /** What the solver found, and the same in sentences. */
 export interface Solved {
@@ -24,6 +41,10 @@ export interface Answers {
   readonly sweep: Sweep;
   readonly solve: Solved;
   readonly 'bring up': readonly BringUpStep[];
+  /** null: there is no loudness to match. */
+  readonly 'match make-up': number | null;
+  /** null: it does not turn down by level. */
+  readonly reduction: Reduction | null;
 }
 
 export type AnswerTo<Q extends Question> = Answers[Q['kind']];
