@@ -10,6 +10,9 @@ export const STATE = 4;
 /** Vectors that one sound is turned into: weighted mid and side, and left and right as they are. */
 export const PARTS = 4;
 
+/** Numbers before the state, one of padding among them. */
+const COEFFICIENTS = 10;
+
 /** Room that a weighting needs in kernels. */
 export const WEIGHTING_ROOM = 192;
 
@@ -20,7 +23,7 @@ export const WEIGHTING_ROOM = 192;
 export class MidSideWeighting {
   /** State in pairs, mid and side. */
   readonly state: Float64Array;
-  /** Coefficients and one of padding, then the state. */
+  /** COEFFICIENTS, then the state. */
   private readonly filter: Float64Array;
 
   /** @throws RangeError below LOWEST_RATE of k-weighting.ts */
@@ -29,9 +32,13 @@ export class MidSideWeighting {
     private readonly kernels: Kernels | null,
   ) {
     const { shelf, lowCut } = kWeightingAt(sampleRate);
-    this.filter = Kernels.doubles(kernels, 8 + 2 * STATE);
-    this.filter.set([shelf.b0, shelf.b1, shelf.b2, shelf.a1, shelf.a2, lowCut.a1, lowCut.a2]);
-    this.state = this.filter.subarray(8);
+    this.filter = Kernels.doubles(kernels, COEFFICIENTS + 2 * STATE);
+    const { b0, b1, b2, a1, a2 } = shelf;
+    const { a1: c1, a2: c2 } = lowCut;
+    // What comes in and the state that was there, each by its own product: so a frame need not wait for the one before to
+    // come out. The numerator of the low cut is 1, -2, 1.
+    this.filter.set([b0, b1 - a1 * b0, b2 - a2 * b0, a1, a2, 2 + c1, 1 - c2, c1, c2]);
+    this.state = this.filter.subarray(COEFFICIENTS);
   }
 
   /**
@@ -78,8 +85,8 @@ export class MidSideWeighting {
 
   private run(values: Float64Array, mid: number, side: number, count: number, step: number): void {
     const { filter, state } = this;
-    const [b0, b1, b2, a1] = [filter[0]!, filter[1]!, filter[2]!, filter[3]!];
-    const [a2, c1, c2] = [filter[4]!, filter[5]!, filter[6]!];
+    const [b0, b1, b2, a1, a2] = [filter[0]!, filter[1]!, filter[2]!, filter[3]!, filter[4]!];
+    const [d1, d2, c1, c2] = [filter[5]!, filter[6]!, filter[7]!, filter[8]!];
     let [s0, u0, s1, u1] = [state[0]!, state[1]!, state[2]!, state[3]!];
     let [t0, v0, t1, v1] = [state[4]!, state[5]!, state[6]!, state[7]!];
     for (let n = 0; n < count; n++, mid += step, side += step) {
@@ -87,16 +94,18 @@ export class MidSideWeighting {
       const s = values[side]!;
       const y = b0 * m + s0;
       const z = b0 * s + u0;
-      s0 = b1 * m + s1 - a1 * y;
-      u0 = b1 * s + u1 - a1 * z;
-      s1 = b2 * m - a2 * y;
-      u1 = b2 * s - a2 * z;
+      const nextS = b1 * m + s1 - a1 * s0;
+      const nextU = b1 * s + u1 - a1 * u0;
+      s1 = b2 * m - a2 * s0;
+      u1 = b2 * s - a2 * u0;
+      [s0, u0] = [nextS, nextU];
       const p = y + t0;
       const q = z + v0;
-      t0 = t1 - 2 * y - c1 * p;
-      v0 = v1 - 2 * z - c1 * q;
-      t1 = y - c2 * p;
-      v1 = z - c2 * q;
+      const nextT = t1 - d1 * y - c1 * t0;
+      const nextV = v1 - d1 * z - c1 * v0;
+      t1 = d2 * y - c2 * t0;
+      v1 = d2 * z - c2 * v0;
+      [t0, v0] = [nextT, nextV];
       values[mid] = p;
       values[side] = q;
     }

@@ -32,26 +32,6 @@ export const frameLayout = (sampleRate: number): FrameLayout => {
   };
 };
 
-/** Takes mid and side apart out of the transform of mid + i side. */
-const separate = (transform: Float64Array, layout: FrameLayout, into: Float32Array): void => {
-  const { size, bins, lows, side, lowLeft, lowRight } = layout;
-  for (let bin = 0; bin < bins; bin++) {
-    const mirror = bin === 0 ? 0 : size - bin;
-    const re = transform[2 * bin]!;
-    const im = transform[2 * bin + 1]!;
-    const mirrorRe = transform[2 * mirror]!;
-    const mirrorIm = transform[2 * mirror + 1]!;
-    into[2 * bin] = (re + mirrorRe) / 2;
-    into[2 * bin + 1] = (im - mirrorIm) / 2;
-    into[side + 2 * bin] = (im + mirrorIm) / 2;
-    into[side + 2 * bin + 1] = (mirrorRe - re) / 2;
-  }
-  for (let n = 0; n < 2 * lows; n++) {
-    into[lowLeft + n] = into[n]! + into[side + n]!;
-    into[lowRight + n] = into[n]! - into[side + n]!;
-  }
-};
-
 /**
  * Spectra of a stereo path, frame by frame as the spectrum of a single sound is taken: single precision, 4 / 3 of the
  * sound's own memory. Kept, so that when another path changes only that one is transformed anew.
@@ -59,9 +39,15 @@ const separate = (transform: Float64Array, layout: FrameLayout, into: Float32Arr
 export const spectraOf = (path: Audio, layout: FrameLayout): readonly Float32Array[] => {
   const transform = midSideTransformer(layout.size);
   const [left, right] = path.channels as [Float32Array, Float32Array];
+  const { mid, side, lows, lowLeft, lowRight } = layout;
   return windowStarts(framesOf(path), layout.size).map((start) => {
     const frame = new Float32Array(layout.length);
-    separate(transform(left, right, start), layout, frame);
+    transform(left, right, start);
+    transform.separate(frame.subarray(mid, side), frame.subarray(side, lowLeft));
+    for (let n = 0; n < 2 * lows; n++) {
+      frame[lowLeft + n] = frame[mid + n]! + frame[side + n]!;
+      frame[lowRight + n] = frame[mid + n]! - frame[side + n]!;
+    }
     return frame;
   });
 };

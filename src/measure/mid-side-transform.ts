@@ -23,11 +23,29 @@ export function plainTransformer(size: number): MidSideTransform {
   const plan = new FFT(size);
   const data = new Float64Array(2 * size);
   const out = new Float64Array(2 * size);
-  return (left, right, start) => {
+  const transform = (left: Float32Array, right: Float32Array, start: number): Float64Array => {
     loadMidSide(left, right, start, slope, data);
     plan.transform(out, data);
     return out;
   };
+  return Object.assign(transform, {
+    separate: (mid: Float32Array, side: Float32Array) => plainSeparate(out, mid, side),
+  });
+}
+
+function plainSeparate(transform: Float64Array, mid: Float32Array, side: Float32Array): void {
+  const size = transform.length / 2;
+  for (let bin = 0; bin <= size / 2; bin++) {
+    const mirror = bin === 0 ? 0 : size - bin;
+    const re = transform[2 * bin]!;
+    const im = transform[2 * bin + 1]!;
+    const mirrorRe = transform[2 * mirror]!;
+    const mirrorIm = transform[2 * mirror + 1]!;
+    mid[2 * bin] = (re + mirrorRe) / 2;
+    mid[2 * bin + 1] = (im - mirrorIm) / 2;
+    side[2 * bin] = (im + mirrorIm) / 2;
+    side[2 * bin + 1] = (mirrorRe - re) / 2;
+  }
 }
 
 /**

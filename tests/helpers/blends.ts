@@ -44,3 +44,11 @@ export const expectSameFigures = (found: Figures, measured: Figures): void => {
       );
   }
 };
+
+/** What steps return when they are run to their end. */
+export const finished = <R>(steps: Generator<unknown, R>): R => {
+  for (;;) {
+    const next = steps.next();
+    if (next.done) return next.value;
+  }
+};

@@ -103,6 +103,18 @@ describe('the kernels with SIMD', () => {
       const found = fast(left!, right!, start);
       const away = expected.reduce((most, value, n) => Math.max(most, Math.abs(value - found[n]!)), 0);
       expect(away).toBeLessThan(1e-13 * size);
+      const [parts, plainParts] = [fast, plain].map(({ separate }) => {
+        const out = [new Float32Array(size + 2), new Float32Array(size + 2)] as const;
+        separate(...out);
+        return out;
+      });
+      // Half of the sum or difference of two bins, rounded to single precision.
+      const most = Math.max(...expected.map(Math.abs));
+      for (const part of [0, 1] as const) {
+        parts![part].forEach((value, n) =>
+          expect(Math.abs(value - plainParts![part][n]!)).toBeLessThanOrEqual(1e-6 * most),
+        );
+      }
     }
   });
 });

@@ -173,6 +173,23 @@ export function transform(
   return from;
 }
 
+/**
+ * Takes the spectra of mid and side out of one of mid + i side: bins 0 to half of `size` of each in single precision, real
+ * and imaginary parts in turn. Twin: plainSeparate of mid-side-transform.ts.
+ */
+export function separate(spectrum: usize, size: i32, mid: usize, side: usize): void {
+  const half = f64x2.splat(0.5);
+  const conjugate = f64x2(0.0, -0.0);
+  for (let bin = 0; bin <= size >> 1; bin++, mid += 8, side += 8) {
+    const here = v128.load(spectrum + (<usize>bin << 4));
+    const mirror = v128.xor(v128.load(spectrum + (<usize>(bin == 0 ? 0 : size - bin) << 4)), conjugate);
+    const even = f64x2.mul(half, f64x2.add(here, mirror));
+    const odd = f64x2.mul(half, swapped(v128.xor(f64x2.sub(here, mirror), f64x2(-0.0, 0.0))));
+    v128.store64_lane(mid, f32x4.demote_f64x2_zero(even), 0);
+    v128.store64_lane(side, f32x4.demote_f64x2_zero(odd), 0);
+  }
+}
+
 // ---------------------------------------------------------------------------------------------------------------------
 // True peak. Twin: truePeakIn of true-peak.ts, where what is done here is explained. The half-way values are single
 // precision here: they only choose where to climb, with a margin of 1 %, and the climb is double precision.
@@ -449,21 +466,24 @@ export function addDoubles(
 }
 
 /**
- * K-weighting of mid and side. At `filter`: seven coefficients as in addWeighted and one of padding, then four pairs of
- * state. Writes four vectors `apart` bytes one from the next: weighted mid and side, and left and right as they are.
+ * K-weighting of mid and side: writes four vectors `apart` bytes one from the next, weighted mid and side, and left and
+ * right as they are.
  */
+// At `filter`: nine coefficients and one of padding, as in mid-side-weighting.ts, then four pairs of state.
 export function weigh(left: usize, right: usize, count: i32, filter: usize, into: usize, apart: usize): void {
   const b0 = v128.load64_splat(filter);
   const b1 = v128.load64_splat(filter, 8);
   const b2 = v128.load64_splat(filter, 16);
   const a1 = v128.load64_splat(filter, 24);
   const a2 = v128.load64_splat(filter, 32);
-  const c1 = v128.load64_splat(filter, 40);
-  const c2 = v128.load64_splat(filter, 48);
-  let s0 = v128.load(filter, 64);
-  let s1 = v128.load(filter, 80);
-  let t0 = v128.load(filter, 96);
-  let t1 = v128.load(filter, 112);
+  const d1 = v128.load64_splat(filter, 40);
+  const d2 = v128.load64_splat(filter, 48);
+  const c1 = v128.load64_splat(filter, 56);
+  const c2 = v128.load64_splat(filter, 64);
+  let s0 = v128.load(filter, 80);
+  let s1 = v128.load(filter, 96);
+  let t0 = v128.load(filter, 112);
+  let t1 = v128.load(filter, 128);
   const half = f64x2.splat(0.5);
   const flip = f64x2(0.0, -0.0);
   for (const end = left + (<usize>count << 2); left < end; left += 4, right += 4, into += 8) {
@@ -472,18 +492,20 @@ export function weigh(left: usize, right: usize, count: i32, filter: usize, into
     v128.store64_lane(into + 3 * apart, frame, 1);
     const x = f64x2.mul(half, f64x2.add(firstTwice(frame), v128.xor(secondTwice(frame), flip)));
     const y = f64x2.add(f64x2.mul(b0, x), s0);
-    s0 = f64x2.sub(f64x2.add(f64x2.mul(b1, x), s1), f64x2.mul(a1, y));
-    s1 = f64x2.sub(f64x2.mul(b2, x), f64x2.mul(a2, y));
+    const r0 = f64x2.sub(f64x2.add(f64x2.mul(b1, x), s1), f64x2.mul(a1, s0));
+    s1 = f64x2.sub(f64x2.mul(b2, x), f64x2.mul(a2, s0));
+    s0 = r0;
     const z = f64x2.add(y, t0);
-    t0 = f64x2.sub(f64x2.sub(t1, f64x2.add(y, y)), f64x2.mul(c1, z));
-    t1 = f64x2.sub(y, f64x2.mul(c2, z));
+    const q0 = f64x2.sub(f64x2.sub(t1, f64x2.mul(d1, y)), f64x2.mul(c1, t0));
+    t1 = f64x2.sub(f64x2.mul(d2, y), f64x2.mul(c2, t0));
+    t0 = q0;
     v128.store64_lane(into, z, 0);
     v128.store64_lane(into + apart, z, 1);
   }
-  v128.store(filter, settled(s0), 64);
-  v128.store(filter, settled(s1), 80);
-  v128.store(filter, settled(t0), 96);
-  v128.store(filter, settled(t1), 112);
+  v128.store(filter, settled(s0), 80);
+  v128.store(filter, settled(s1), 96);
+  v128.store(filter, settled(t0), 112);
+  v128.store(filter, settled(t1), 128);
 }
 
 /** The same filter from rest, backwards in time and in place over `count` numbers each of mid and, `apart`, of side. */
@@ -493,8 +515,10 @@ export function weighBackwards(mid: usize, apart: usize, count: i32, filter: usi
   const b2 = v128.load64_splat(filter, 16);
   const a1 = v128.load64_splat(filter, 24);
   const a2 = v128.load64_splat(filter, 32);
-  const c1 = v128.load64_splat(filter, 40);
-  const c2 = v128.load64_splat(filter, 48);
+  const d1 = v128.load64_splat(filter, 40);
+  const d2 = v128.load64_splat(filter, 48);
+  const c1 = v128.load64_splat(filter, 56);
+  const c2 = v128.load64_splat(filter, 64);
   let s0 = f64x2.splat(0);
   let s1 = s0;
   let t0 = s0;
@@ -502,11 +526,13 @@ export function weighBackwards(mid: usize, apart: usize, count: i32, filter: usi
   for (let at = mid + (<usize>(count - 1) << 3); at >= mid; at -= 8) {
     const x = v128.load64_lane(at + apart, v128.load64_zero(at), 1);
     const y = f64x2.add(f64x2.mul(b0, x), s0);
-    s0 = f64x2.sub(f64x2.add(f64x2.mul(b1, x), s1), f64x2.mul(a1, y));
-    s1 = f64x2.sub(f64x2.mul(b2, x), f64x2.mul(a2, y));
+    const r0 = f64x2.sub(f64x2.add(f64x2.mul(b1, x), s1), f64x2.mul(a1, s0));
+    s1 = f64x2.sub(f64x2.mul(b2, x), f64x2.mul(a2, s0));
+    s0 = r0;
     const z = f64x2.add(y, t0);
-    t0 = f64x2.sub(f64x2.sub(t1, f64x2.add(y, y)), f64x2.mul(c1, z));
-    t1 = f64x2.sub(y, f64x2.mul(c2, z));
+    const q0 = f64x2.sub(f64x2.sub(t1, f64x2.mul(d1, y)), f64x2.mul(c1, t0));
+    t1 = f64x2.sub(f64x2.mul(d2, y), f64x2.mul(c2, t0));
+    t0 = q0;
     v128.store64_lane(at, z, 0);
     v128.store64_lane(at + apart, z, 1);
   }

@@ -14,6 +14,7 @@ export interface KernelFunctions {
     a: number,
     b: number,
   ) => number;
+  readonly separate: (spectrum: number, size: number, mid: number, side: number) => void;
   readonly truePeakSetUp: (
     reach: number,
     kernels: number,
