@@ -22,3 +22,9 @@ export const framesOf = (audio: Audio): number => audio.channels[0]?.length ?? 0
 
 /** Length of `audio` in seconds. */
 export const secondsOf = (audio: Audio): number => framesOf(audio) / audio.sampleRate;
+
+/** One channel as two loudspeakers play it: on both sides, at its own level. Two channels as they are. */
+export const onBothSides = ({ sampleRate, channels }: Audio): Audio => {
+  const [left, right = left] = channels as [Float32Array, Float32Array?];
+  return { sampleRate, channels: [left, right] };
+};

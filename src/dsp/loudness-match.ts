@@ -1,4 +1,5 @@
 import { GatedMean } from './gated-mean.ts';
+import type { SwitchParameter } from './parameter.ts';
 import { CONTROL_FRAMES } from './processor.ts';
 import { Ramp } from './ramp.ts';
 import { WeightedPower } from './weighted-power.ts';
@@ -20,8 +21,18 @@ const LEAST_BLOCKS = 10;
 const REPAY_SECONDS = 2;
 const REPAY_SHARE = 0.05;
 const MOST_REPAID = 10 ** (3 / 20);
-/** The most that it raises or lowers, dB: beyond what a processor here turns down in practice. */
+/** The most that it raises or lowers, dB: beyond what a compressor or saturator here turns down in practice. */
 const MOST_DB = 48;
+/** The same where filters and envelopes change the loudness: a first sound that lies in what they take is not blown up. */
+export const MOST_FILTERED_DB = 12;
+
+/** The switch with which a processor offers it. */
+export const KEEP_LOUDNESS = {
+  kind: 'switch',
+  label: 'Keep loudness',
+  about: 'Levels the result to the integrated loudness of what came in, by all that was heard since the start.',
+  default: false,
+} as const satisfies SwitchParameter;
 
 const within = (value: number, most: number): number => Math.min(most, Math.max(1 / most, value));
 
@@ -53,11 +64,15 @@ export class LoudnessMatch {
   private beginning = true;
   private unchanged = true;
   private target = 1;
+  /** The furthest that the gain goes either way, a factor. */
+  private readonly most: number;
 
   constructor(
     private on: boolean,
     sampleRate: number,
+    mostDb = MOST_DB,
   ) {
+    this.most = 10 ** (mostDb / 20);
     this.before = new WeightedPower(sampleRate);
     this.after = new WeightedPower(sampleRate);
     this.gain = new Ramp(1, sampleRate, GAIN_SECONDS);
@@ -133,7 +148,7 @@ export class LoudnessMatch {
     if (this.beginning && before > ABSOLUTE_GATE) {
       first[0]! += before;
       first[1]! += after;
-      if (first[1]! > 0) this.target = within(Math.sqrt(first[0]! / first[1]!), 10 ** (MOST_DB / 20));
+      if (first[1]! > 0) this.target = within(Math.sqrt(first[0]! / first[1]!), this.most);
     }
     if (++this.blocks === this.blocksPerHop) this.endHop();
     gain.set(this.target);
@@ -170,7 +185,7 @@ export class LoudnessMatch {
     const seconds = heard * HOP_SECONDS;
     const share = seconds / Math.max(REPAY_SECONDS, REPAY_SHARE * seconds);
     const missed = within(Math.sqrt(before / out), MOST_REPAID);
-    const aim = within(Math.sqrt(before / after), 10 ** (MOST_DB / 20)) * within(1 + (missed - 1) * share, MOST_REPAID);
+    const aim = within(Math.sqrt(before / after), this.most) * within(1 + (missed - 1) * share, MOST_REPAID);
     if (seconds > SETTLED_SECONDS) this.target = target * within(aim / target, MOST_A_HOP);
     else this.target = this.unchanged ? aim : target * within(aim / target, MOST_A_HOP_CHANGED);
   }

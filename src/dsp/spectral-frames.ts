@@ -1,4 +1,5 @@
 import FFT from 'fft.js';
+import type { LoudnessMatch } from './loudness-match.ts';
 import { CONTROL_FRAMES } from './processor.ts';
 import type { Ramp } from './ramp.ts';
 
@@ -121,6 +122,11 @@ export class SpectralFrames {
       this.at = (this.at + CONTROL_FRAMES) & (this.size - 1);
       this.untilFrame -= CONTROL_FRAMES;
     }
+  }
+
+  /** Lets `loudness` hear the sound that goes out next, as it came in: `count` frames, before they are processed. */
+  hearLate(loudness: LoudnessMatch, position: number, count: number): void {
+    loudness.hear(this.left, this.right, this.at + position, this.at + position + count);
   }
 
   reset(): void {

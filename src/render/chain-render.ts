@@ -1,4 +1,4 @@
-import { framesOf, type Audio } from '../dsp/audio.ts';
+import { framesOf, onBothSides, type Audio } from '../dsp/audio.ts';
 import { chainTail, type ChainStep } from '../dsp/chain.ts';
 import { gainOf } from '../dsp/decibels.ts';
 import { SHUT_DB } from '../session/schema.ts';
@@ -10,9 +10,9 @@ import { fadedOut } from './tail-fade.ts';
 const SILENT = 1e-6;
 
 /** One or two channels as two, followed by room for `tail` frames. */
-const widened = ({ sampleRate, channels }: Audio, tail: number): Audio => {
-  const [left, right = left] = channels as [Float32Array, Float32Array?];
-  const longer = [left, right].map((channel) => {
+const widened = (audio: Audio, tail: number): Audio => {
+  const { sampleRate, channels } = onBothSides(audio);
+  const longer = channels.map((channel) => {
     const copy = new Float32Array(channel.length + tail);
     copy.set(channel);
     return copy;

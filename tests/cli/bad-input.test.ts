@@ -127,9 +127,9 @@ test('a command line that cannot be meant is one sentence too', async () => {
   for (const line of lines) sentences.push(await refused(...line));
   expect(sentences).toMatchInlineSnapshot(`
     [
-      "A command is missing or not known: expected one of measure, chain, presets, ledger, bounce; --help tells what they do.",
+      "A command is missing or not known: expected one of measure, chain, presets, ledger, sweep, solve, compare, check, bounce; --help tells what they do.",
       "Unknown command 'mesure' (Did you mean measure?); --help tells what can be given.",
-      "Missing required argument 'files'; --help tells what can be given.",
+      "measure does not fit: expected files to measure, found none.",
       "Unknown option '--loud'; --help tells what can be given.",
       "chain does not fit: expected either --preset NAME or --chain FILE, found neither.",
       "Too many arguments for 'chain': expected 1 argument but got 2; --help tells what can be given.",
@@ -148,7 +148,7 @@ test('a command line that cannot be meant is one sentence too', async () => {
       "--target must be a number between -70 and 0 LUFS, not "-14LUFS".",
       "--ceiling must be a number between -40 and 0 dBTP, not "3".",
       "FOLDER/good.wav cannot be written: expected a place that can be written to, found a file where a folder should be.",
-      "A command is missing or not known: expected one of measure, chain, presets, ledger, bounce; --help tells what they do.",
+      "A command is missing or not known: expected one of measure, chain, presets, ledger, sweep, solve, compare, check, bounce; --help tells what they do.",
     ]
   `);
 });
@@ -175,7 +175,7 @@ test('a preset or chain file that is wrong is refused with its place', async () 
     [
       "FOLDER/bad.json: format is missing: expected "tributary-preset".",
       "FOLDER/bad.json: [0].settings.gain must be between -60 and 24 dB, not 99.",
-      "FOLDER/bad.json: [0].setings is not a field that is known here: expected "id", "processor", "on" or "settings".",
+      "FOLDER/bad.json: [0].setings is not a field that is known here: expected "id", "processor", "sound", "on", "wet", "law" or "settings".",
       "FOLDER/bad.json cannot be read: expected JSON, found ] at line 1, column 24.",
       "FOLDER/bad.json must be an object, not "gain".",
     ]

@@ -8,6 +8,7 @@ import { run, runJson, Workplace } from './command.ts';
 
 interface ChainAnswer {
   readonly blendDb: number | null;
+  readonly note?: string;
   readonly before: Figures;
   readonly after: Figures;
   readonly change: Figures;
@@ -108,6 +109,24 @@ test('one channel stays one while left and right are the same, and becomes two w
   const wide = chainFile('wide.json', { processor: 'delay', settings: { time: 13, offset: 8, mix: 100 } });
   await chain(voice, '--chain', wide, '--out', place.path('wide.wav'));
   expect(place.readAudio('wide.wav').channels).toHaveLength(2);
+});
+
+test('one channel that comes out as two is measured before as both sides play it, stage by stage too', async () => {
+  const spread = chainFile('spread.json', {
+    processor: 'widener',
+    settings: { decorrelation: 50, keepLoudness: true },
+  });
+  const wide = await chain(voice, '--chain', spread);
+  expect(Math.abs(wide.change.integratedLufs!)).toBeLessThan(0.3);
+  expect(Math.abs(wide.stages[0]!.change.integratedLufs!)).toBeLessThan(0.3);
+  expect(wide.note).toContain('heard from both sides');
+  const [alone] = (await runJson('measure', voice)) as MeasuredFile[];
+  expect(wide.before.integratedLufs! - alone!.integratedLufs!).toBeCloseTo(3.01, 2);
+  expect((await run('chain', voice, '--chain', spread)).out).toContain('One channel in, two out');
+
+  const plain = await chain(voice, '--chain', halved);
+  expect(plain.before.integratedLufs).toBe(alone!.integratedLufs);
+  expect(plain.note).toBeUndefined();
 });
 
 test('a tail is kept until it is silent, and told', async () => {

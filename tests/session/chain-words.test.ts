@@ -15,11 +15,11 @@ test('every setting is said, with its unit, given or not', () => {
 });
 
 test('what belongs together stands in one line; a band that is off is not said', () => {
-  expect(settingLines(item('eq'))).toEqual(['All bands: design matched']);
+  expect(settingLines(item('eq'))).toEqual(['All bands: design matched, keep loudness off']);
   expect(settingLines(item('eq', { 'band2.on': true, 'band2.gain': 3, 'band5.gain': 6 }))).toEqual([
     'Band 2: shape bell, frequency 100 Hz, gain 3.0 dB, q 0.71, slope 12 dB/oct, mode stereo, dynamic off, ' +
       'threshold -30.0 dB, ratio 2.0:1, range 12.0 dB, attack 10.0 ms, release 150 ms',
-    'All bands: design matched',
+    'All bands: design matched, keep loudness off',
   ]);
 });
 

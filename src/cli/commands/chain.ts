@@ -1,6 +1,6 @@
 import type { Command } from 'commander';
 import { basename, dirname } from 'node:path';
-import { secondsOf, type Audio } from '../../dsp/audio.ts';
+import { onBothSides, secondsOf, type Audio } from '../../dsp/audio.ts';
 import { chainLatency, type ChainStep } from '../../dsp/chain.ts';
 import { processorOf } from '../../dsp/registry.ts';
 import { readAudioFile, writeFilesWhole } from '../../files/node-files.ts';
@@ -26,6 +26,9 @@ import { readText } from '../read-text.ts';
 import { readProcessorSounds } from '../session-on-disk.ts';
 import { aligned, figureTable } from '../tables.ts';
 import type { Console } from '../console.ts';
+
+/** One channel of a pair counts half in loudness: against two of them it is measured as loudspeakers play it. */
+const FROM_BOTH_SIDES = 'before is measured as the file is heard from both sides';
 
 /** A file says nothing of its meter. */
 const meter: Session['meter'] = [4, 4];
@@ -79,9 +82,9 @@ const stepLabel = (step: ChainStep): string => {
   return step.wetDry ? `${name}, ${Number((100 * step.wetDry.wet).toFixed(1))} % wet` : name;
 };
 
-/** What each item does to the sound that reaches it; all are measured with their latency taken off. */
-const measureStages = (audio: Audio, before: Measurement, steps: readonly ChainStep[]): Stage[] => {
-  let sound = audio;
+/** What each item does to the sound that reaches it, on both sides; all are measured with their latency taken off. */
+const measureStages = (heard: Audio, before: Measurement, steps: readonly ChainStep[]): Stage[] => {
+  let sound = heard;
   let figures = before;
   return steps.map((step) => {
     sound = renderChain(sound, [step], null);
@@ -141,10 +144,13 @@ const runChain = async (file: string, options: Options, console: Console): Promi
   const rendered = renderChain(audio, steps, blend);
   const written = out === undefined ? { audio: rendered, clipped: 0 } : await write(out, rendered, bits);
   console.progress('Measuring');
-  const before = measure(audio);
   const after = measure(written.audio);
+  const fromBothSides = written.audio.channels.length > audio.channels.length;
+  const heard = onBothSides(audio);
+  const heardBefore = measure(heard);
+  const before = written.audio.channels.length === 2 ? heardBefore : measure(audio);
   const change = changeOf(before, after);
-  const stages = measureStages(audio, before, steps);
+  const stages = measureStages(heard, heardBefore, steps);
   const latencySamples = chainLatency(steps, audio.sampleRate);
   const tailSeconds = secondsOf(written.audio) - secondsOf(audio);
   if (written.clipped > 0) {
@@ -154,6 +160,7 @@ const runChain = async (file: string, options: Options, console: Console): Promi
     const answer = {
       file,
       blendDb: blend,
+      ...(fromBothSides && { note: FROM_BOTH_SIDES }),
       before,
       after,
       change,
@@ -176,6 +183,7 @@ const runChain = async (file: string, options: Options, console: Console): Promi
       { heading: 'change', figures: change, isChange: true },
     ]),
   );
+  if (fromBothSides) console.out(`\nOne channel in, two out: ${FROM_BOTH_SIDES}.\n`);
   if (stages.length > 0) console.out(`\n${stageTable(stages)}`);
   if (makeUpDb) console.out(`\n${makeUpText(chain, makeUpDb)}`);
   if (out !== undefined) console.out(`\nWritten: ${out}\n`);
@@ -184,7 +192,9 @@ const runChain = async (file: string, options: Options, console: Console): Promi
 export const addChain = (program: Command, console: Console): void => {
   program
     .command('chain')
-    .description('Runs one chain on one file, in series, or beside the dry sound at a blend.')
+    .description(
+      'Runs one chain on one file, in series, or beside the dry sound at a blend. Where a file of one channel comes out as two, it is measured before as it is heard from both sides.',
+    )
     .argument('<in>', 'a WAV, FLAC, MP3 or Ogg file of one or two channels')
     .option('--preset <name>', 'a preset, by its name')
     .option('--chain <file>', 'a preset file, or a JSON array of chain items')

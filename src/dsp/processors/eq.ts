@@ -3,6 +3,7 @@ import { BandDynamics, type DynamicsSettings } from '../band-dynamics.ts';
 import type { Coefficients } from '../biquad.ts';
 import { cascadeTail } from '../decay.ts';
 import { type BandChannels, type BandSettings, FilterBand, isActive } from '../filter-band.ts';
+import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../loudness-match.ts';
 import type { Parameter, Values } from '../parameter.ts';
 import { defineProcessor, type Kernel } from '../processor.ts';
 import { runStereo, runStereoPair, type Section } from '../section.ts';
@@ -11,7 +12,7 @@ const BANDS = [1, 2, 3, 4, 5, 6, 7, 8] as const;
 type BandNumber = (typeof BANDS)[number];
 type DynamicField = 'dynamic' | 'threshold' | 'ratio' | 'range' | 'attack' | 'release';
 type Field = 'on' | 'shape' | 'frequency' | 'gain' | 'q' | 'slope' | 'mode' | DynamicField;
-type EqParameters = Readonly<Record<`band${BandNumber}.${Field}` | 'design', Parameter>>;
+type EqParameters = Readonly<Record<`band${BandNumber}.${Field}` | 'design' | 'keepLoudness', Parameter>>;
 export type EqValues = Values<EqParameters>;
 
 /** Slopes of the cuts, dB an octave: 6 for each order of the filter. */
@@ -205,6 +206,7 @@ const parameters = Object.fromEntries([
       default: 'matched',
     },
   ],
+  ['keepLoudness', { ...KEEP_LOUDNESS, group: 'All bands' }],
 ]) as EqParameters;
 
 /** Parameter ids of each band, written out once: kernels read them often. */
@@ -297,21 +299,29 @@ const isSided = ({ channels }: FilterBand): boolean => channels === 'mid' || cha
 export class EqKernel implements Kernel<EqParameters> {
   private readonly bands: readonly FilterBand[];
   private readonly dynamics: readonly BandDynamics[];
+  private readonly loudness: LoudnessMatch;
+  /** Frames of the control block already done. */
+  private position = 0;
   /** How far each band's gain is from rest at the end of the control block, dB: for drawing. */
   readonly shiftsDb: Float64Array = new Float64Array(BANDS.length);
 
   constructor(values: EqValues, sampleRate: number) {
     this.bands = bandsOf(values).map((settings) => new FilterBand(settings, sampleRate));
     this.dynamics = dynamicsSettingsOf(values).map((settings) => new BandDynamics(settings, sampleRate));
+    this.loudness = new LoudnessMatch(values.keepLoudness === 1, sampleRate, MOST_FILTERED_DB);
   }
 
   set(values: EqValues): void {
     bandsOf(values).forEach((settings, index) => this.bands[index]!.set(settings));
     dynamicsSettingsOf(values).forEach((settings, index) => this.dynamics[index]!.set(settings));
+    this.loudness.changed();
+    this.loudness.set(values.keepLoudness === 1);
   }
 
   control(): void {
     const { bands, dynamics, shiftsDb } = this;
+    this.position = 0;
+    this.loudness.control();
     for (let n = 0; n < bands.length; n++) {
       shiftsDb[n] = dynamics[n]!.control();
       bands[n]!.shift(shiftsDb[n]!);
@@ -320,6 +330,7 @@ export class EqKernel implements Kernel<EqParameters> {
   }
 
   process(left: Float64Array, right: Float64Array, start: number, end: number): void {
+    this.loudness.hear(left, right, start, end);
     for (const band of this.dynamics) band.hear(left, right, start, end);
     this.runBoth(left, right, start, end);
     let sided = false;
@@ -329,12 +340,16 @@ export class EqKernel implements Kernel<EqParameters> {
       sided ||= isSided(band);
     }
     if (sided) this.runMidSide(left, right, start, end);
+    this.loudness.level(left, right, start, end, this.position);
+    this.position += end - start;
   }
 
   reset(): void {
     for (const band of this.bands) band.reset();
     for (const band of this.dynamics) band.reset();
     this.shiftsDb.fill(0);
+    this.loudness.reset();
+    this.position = 0;
   }
 
   /** Stereo bands in order; sections of steady bands run two at a time. */

@@ -1,4 +1,5 @@
 import { smoothingFactor } from '../gain-computer.ts';
+import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../loudness-match.ts';
 import type { Values } from '../parameter.ts';
 import { defineProcessor, type Kernel } from '../processor.ts';
 import { Prominence } from '../prominence.ts';
@@ -87,11 +88,16 @@ const parameters = {
     about: 'Plays what is taken away instead of what is left.',
     default: false,
   },
+  keepLoudness: KEEP_LOUDNESS,
 } as const;
 
 type HarshnessValues = Values<typeof parameters>;
 
 const upperEnd = ({ from, to }: HarshnessValues): number => Math.max(to, from * 2 ** LEAST_OCTAVES);
+
+/** What goes is to be heard as loud as it is. */
+const keepsLoudness = ({ keepLoudness, difference }: HarshnessValues): boolean =>
+  keepLoudness === 1 && difference === 0;
 
 /** How far it works at `hz`: 1 in the range, 0 outside of its edges. */
 const shareAt = (hz: number, values: HarshnessValues): number => {
@@ -132,6 +138,7 @@ export class HarshnessControlKernel implements Kernel<typeof parameters> {
   private readonly firstBin: number;
   private readonly dry: Ramp;
   private readonly taken: Ramp;
+  private readonly loudness: LoudnessMatch;
   private resting = true;
   /** Frames of the control block already done. */
   private position = 0;
@@ -151,6 +158,7 @@ export class HarshnessControlKernel implements Kernel<typeof parameters> {
     this.places = placesOf(this.bandsHz, this.firstBin, hzPerBin);
     this.dry = new Ramp(1, sampleRate);
     this.taken = new Ramp(-1, sampleRate);
+    this.loudness = new LoudnessMatch(keepsLoudness(values), sampleRate, MOST_FILTERED_DB);
     this.set(values);
     this.reset();
   }
@@ -170,18 +178,24 @@ export class HarshnessControlKernel implements Kernel<typeof parameters> {
     for (let band = 0; band < this.range.length; band++) this.range[band] = shareAt(this.bandsHz[band]!, values);
     this.dry.set(values.difference === 1 ? 0 : 1);
     this.taken.set(values.difference === 1 ? 1 : -1);
+    this.loudness.changed();
+    this.loudness.set(keepsLoudness(values));
   }
 
   control(): void {
     this.position = 0;
     this.dry.control();
     this.taken.control();
+    this.loudness.control();
     if (this.frames.control()) this.look();
   }
 
   process(left: Float64Array, right: Float64Array, start: number, end: number): void {
-    this.frames.process(left, right, start, end, this.dry, this.taken, this.position);
-    this.position += end - start;
+    const { frames, loudness, position } = this;
+    frames.hearLate(loudness, position, end - start);
+    frames.process(left, right, start, end, this.dry, this.taken, position);
+    loudness.level(left, right, start, end, position);
+    this.position = position + end - start;
   }
 
   reset(): void {
@@ -191,6 +205,7 @@ export class HarshnessControlKernel implements Kernel<typeof parameters> {
     this.resting = true;
     this.dry.reset();
     this.taken.reset();
+    this.loudness.reset();
     this.position = 0;
   }
 

@@ -4,7 +4,7 @@ import { DirectBlocker } from '../direct-blocker.ts';
 import { AVERAGE_DELAY, HalfSample } from '../half-sample.ts';
 import { onePoleTail } from '../one-pole.ts';
 import { Oversampler, oversamplingLatency } from '../oversampling.ts';
-import { LoudnessMatch } from '../loudness-match.ts';
+import { KEEP_LOUDNESS, LoudnessMatch } from '../loudness-match.ts';
 import type { Values } from '../parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
 import { Ramp } from '../ramp.ts';
@@ -91,12 +91,7 @@ const parameters = {
     scale: 'linear',
     digits: 0,
   },
-  keepLoudness: {
-    kind: 'switch',
-    label: 'Keep loudness',
-    about: 'Levels the result to the integrated loudness of what came in, by all that was heard since the start.',
-    default: false,
-  },
+  keepLoudness: KEEP_LOUDNESS,
 } as const;
 
 type SaturatorValues = Values<typeof parameters>;

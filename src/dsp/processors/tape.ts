@@ -6,6 +6,7 @@ import { DirectBlocker } from '../direct-blocker.ts';
 import { type BandSettings, FilterBand } from '../filter-band.ts';
 import { cornerOf, type FirstOrder, FirstOrderFilter, firstOrderLowPass, firstOrderShelf } from '../first-order.ts';
 import { Hysteresis, hysteresisMakeUp, risingBranch } from '../hysteresis.ts';
+import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../loudness-match.ts';
 import { onePoleTail } from '../one-pole.ts';
 import { Oversampler, oversamplingLatency } from '../oversampling.ts';
 import type { Values } from '../parameter.ts';
@@ -122,6 +123,7 @@ const parameters = {
     scale: 'linear',
     digits: 0,
   },
+  keepLoudness: KEEP_LOUDNESS,
 } as const;
 
 type TapeValues = Values<typeof parameters>;
@@ -213,6 +215,7 @@ class TapeKernel implements Kernel<typeof parameters> {
   private readonly transport: TapeTransport;
   private readonly dry: StereoDelay;
   private readonly amount: Ramp;
+  private readonly loudness: LoudnessMatch;
   /** Frames of the control block already done. */
   private position = 0;
 
@@ -225,6 +228,7 @@ class TapeKernel implements Kernel<typeof parameters> {
     this.transport = new TapeTransport(values.wow / 100, values.flutter / 100, sampleRate);
     this.dry = new StereoDelay(latencyOf(values, sampleRate));
     this.amount = new Ramp(values.amount / 100, sampleRate);
+    this.loudness = new LoudnessMatch(values.keepLoudness === 1, sampleRate, MOST_FILTERED_DB);
   }
 
   set(values: TapeValues): void {
@@ -234,6 +238,8 @@ class TapeKernel implements Kernel<typeof parameters> {
     this.bump.set(running(values));
     this.transport.set(values.wow / 100, values.flutter / 100);
     this.amount.set(values.amount / 100);
+    this.loudness.changed();
+    this.loudness.set(values.keepLoudness === 1);
   }
 
   control(): void {
@@ -245,6 +251,7 @@ class TapeKernel implements Kernel<typeof parameters> {
     this.bump.control();
     this.transport.control();
     this.amount.control();
+    this.loudness.control();
   }
 
   process(left: Float64Array, right: Float64Array, start: number, end: number): void {
@@ -257,13 +264,10 @@ class TapeKernel implements Kernel<typeof parameters> {
     this.bump.process(wetLeft, wetRight, 0, frames);
     this.transport.process(wetLeft, wetRight, frames, position);
     this.dry.process(left, right, left, right, start, end);
+    this.loudness.hear(left, right, start, end);
     this.position = position + frames;
-    if (amount.settled && amount.value === 0) return;
-    for (let i = 0; i < frames; i++) {
-      const share = amount.value + amount.step * (position + i);
-      left[start + i]! += share * (wetLeft[i]! - left[start + i]!);
-      right[start + i]! += share * (wetRight[i]! - right[start + i]!);
-    }
+    if (!(amount.settled && amount.value === 0)) this.mix(left, right, start, frames, position);
+    this.loudness.level(left, right, start, end, position);
   }
 
   reset(): void {
@@ -275,7 +279,18 @@ class TapeKernel implements Kernel<typeof parameters> {
     this.transport.reset();
     this.dry.reset();
     this.amount.reset();
+    this.loudness.reset();
     this.position = 0;
+  }
+
+  private mix(left: Float64Array, right: Float64Array, start: number, frames: number, position: number): void {
+    const { value, step } = this.amount;
+    const [wetLeft, wetRight] = [this.left.wet, this.right.wet];
+    for (let i = 0; i < frames; i++) {
+      const share = value + step * (position + i);
+      left[start + i]! += share * (wetLeft[i]! - left[start + i]!);
+      right[start + i]! += share * (wetRight[i]! - right[start + i]!);
+    }
   }
 }
 

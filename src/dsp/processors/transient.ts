@@ -2,6 +2,7 @@ import { decibelsOf } from '../decibels.ts';
 import { StereoDelay } from '../delay-line.ts';
 import { EnvelopeContrast } from '../envelope-contrast.ts';
 import { smoothingFactor } from '../gain-computer.ts';
+import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../loudness-match.ts';
 import type { Values } from '../parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
 import { Ramp } from '../ramp.ts';
@@ -68,6 +69,7 @@ const parameters = {
     scale: 'linear',
     digits: 0,
   },
+  keepLoudness: KEEP_LOUDNESS,
 } as const;
 
 type TransientValues = Values<typeof parameters>;
@@ -115,6 +117,7 @@ class TransientKernel implements Kernel<typeof parameters> {
   private readonly sustain: Ramp;
   private readonly lookAhead: StereoDelay;
   private readonly rate: number;
+  private readonly loudness: LoudnessMatch;
   private link = 1;
   /** Frames of the control block already done. */
   private position = 0;
@@ -129,12 +132,15 @@ class TransientKernel implements Kernel<typeof parameters> {
     this.sustain = new Ramp(values.sustain, sampleRate);
     this.lookAhead = new StereoDelay(latencyAt(sampleRate));
     this.rate = smoothingFactor(GAIN_SECONDS, sampleRate);
+    this.loudness = new LoudnessMatch(values.keepLoudness === 1, sampleRate, MOST_FILTERED_DB);
   }
 
   set(values: TransientValues): void {
     this.values = values;
     this.attack.set(values.attack);
     this.sustain.set(values.sustain);
+    this.loudness.changed();
+    this.loudness.set(values.keepLoudness === 1);
   }
 
   control(): void {
@@ -142,6 +148,7 @@ class TransientKernel implements Kernel<typeof parameters> {
     this.position = 0;
     this.attack.control();
     this.sustain.control();
+    this.loudness.control();
     this.left.contrast.set(speed / 1000);
     this.right.contrast.set(speed / 1000);
     this.link = link / 100;
@@ -152,8 +159,10 @@ class TransientKernel implements Kernel<typeof parameters> {
     this.left.listen(left, right, start, frames, this.link);
     this.right.listen(right, left, start, frames, this.link);
     this.lookAhead.process(left, right, left, right, start, end);
+    this.loudness.hear(left, right, start, end);
     this.shape(this.left, left, start, frames);
     this.shape(this.right, right, start, frames);
+    this.loudness.level(left, right, start, end, this.position);
     this.position += frames;
   }
 
@@ -163,6 +172,7 @@ class TransientKernel implements Kernel<typeof parameters> {
     this.attack.reset();
     this.sustain.reset();
     this.lookAhead.reset();
+    this.loudness.reset();
     this.position = 0;
   }
 

@@ -3,7 +3,7 @@ import { cascadeTail } from '../decay.ts';
 import { decibelsOf } from '../decibels.ts';
 import { Decorrelator, DECORRELATOR_PEAK, decorrelatorTail } from '../decorrelator.ts';
 import { FadingTap } from '../fading-tap.ts';
-import { LoudnessMatch } from '../loudness-match.ts';
+import { KEEP_LOUDNESS, LoudnessMatch } from '../loudness-match.ts';
 import { MONO_OFF, MonoBelow } from '../mono-below.ts';
 import type { Values } from '../parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
@@ -96,11 +96,9 @@ const parameters = {
     default: 'right',
   },
   keepLoudness: {
-    kind: 'switch',
-    label: 'Keep loudness',
+    ...KEEP_LOUDNESS,
     about:
       'Levels the result to the integrated loudness of what came in, by all that was heard since the start; what a mono fold loses then includes this.',
-    default: false,
   },
 } as const;
 
