@@ -20,7 +20,7 @@ const GATING = MOMENTARY / SUB_BLOCKS;
  * looked at after the other: `take` a blend, then ask.
  */
 export class BlendLoudness {
-  /** Energies of the blend per block, and per sub-block where `known` says that it is of this blend. */
+  /** Energies of the blend per block, and per sub-block in those blocks of which `known` says that they are at hand. */
   private readonly energies: Float64Array;
   private readonly fine: Float64Array;
   private readonly known: Int32Array;
@@ -37,7 +37,7 @@ export class BlendLoudness {
     const { blocks, subBlocks, sampleRate, count } = gram;
     this.energies = new Float64Array(blocks);
     this.fine = new Float64Array(subBlocks);
-    this.known = new Int32Array(subBlocks);
+    this.known = new Int32Array(blocks);
     this.active = new Int32Array(pairCount(count));
     this.weights = new Float64Array(pairCount(count));
     this.whole = Math.floor(subBlocks / SUB_BLOCKS);
@@ -100,19 +100,13 @@ export class BlendLoudness {
     return powers;
   }
 
-  /** Energy of the blend in one sub-block. */
-  private energyAt(index: number): number {
-    const { known, fine, turn, active, activeCount, weights, gram } = this;
-    if (known[index] === turn) return fine[index]!;
-    const row = index * weights.length;
-    const sum =
-      activeCount === weights.length
-        ? rowSum(gram.fine, row, weights)
-        : activeSum(gram.fine, row, weights, active, activeCount);
-    const energy = Math.max(0, sum);
-    known[index] = turn;
-    fine[index] = energy;
-    return energy;
+  /** Has the energies of the sub-blocks of a block at hand. */
+  private look(block: number): void {
+    const { known, fine, turn, weights, gram } = this;
+    if (known[block] === turn || block >= known.length) return;
+    known[block] = turn;
+    const from = block * SUB_BLOCKS;
+    gram.fine.energies(weights, from, Math.min(SUB_BLOCKS, gram.subBlocks - from), fine);
   }
 
   /**
@@ -147,20 +141,22 @@ export class BlendLoudness {
 
   /** Greatest power of the windows of `span` blocks that begin within `block`, or `best` if that is greater. */
   private within(block: number, span: number, best: number): number {
-    const { energies, gram } = this;
+    const { energies, fine, gram } = this;
     const { sampleRate, subBlocks } = gram;
     const from = block * SUB_BLOCKS;
     const length = span * SUB_BLOCKS;
     let inner = 0;
     for (let n = block + 1; n < block + span; n++) inner += energies[n]!;
+    this.look(block);
+    this.look(block + span);
     let tail = 0;
-    for (let k = 0; k < SUB_BLOCKS; k++) tail += this.energyAt(from + k);
+    for (let k = 0; k < SUB_BLOCKS; k++) tail += fine[from + k]!;
     let head = 0;
     for (let k = 0; k < SUB_BLOCKS && from + k + length <= subBlocks; k++) {
       const frames = subBlockStart(from + k + length, sampleRate) - subBlockStart(from + k, sampleRate);
       best = Math.max(best, (tail + inner + head) / frames);
-      tail -= this.energyAt(from + k);
-      if (from + k + length < subBlocks) head += this.energyAt(from + k + length);
+      tail -= fine[from + k]!;
+      if (from + k + length < subBlocks) head += fine[from + k + length]!;
     }
     return best;
   }
@@ -168,41 +164,6 @@ export class BlendLoudness {
 
 /** Room for rounding in a bound. */
 const SLACK = 1e-9;
-
-/** Weighted sum of a whole row of pairs, four sums in turn. */
-const rowSum = (values: Float64Array, row: number, weights: Float64Array): number => {
-  let [a, b, c, d] = [0, 0, 0, 0];
-  let n = 0;
-  for (; n + 3 < weights.length; n += 4) {
-    a += weights[n]! * values[row + n]!;
-    b += weights[n + 1]! * values[row + n + 1]!;
-    c += weights[n + 2]! * values[row + n + 2]!;
-    d += weights[n + 3]! * values[row + n + 3]!;
-  }
-  for (; n < weights.length; n++) a += weights[n]! * values[row + n]!;
-  return a + b + (c + d);
-};
-
-/** The same of those pairs alone whose weight is not 0. */
-const activeSum = (
-  values: Float64Array,
-  row: number,
-  weights: Float64Array,
-  active: Int32Array,
-  count: number,
-): number => {
-  let even = 0;
-  let odd = 0;
-  let n = 0;
-  for (; n + 1 < count; n += 2) {
-    const a = active[n]!;
-    const b = active[n + 1]!;
-    even += weights[a]! * values[row + a]!;
-    odd += weights[b]! * values[row + b]!;
-  }
-  if (n < count) even += weights[active[n]!]! * values[row + active[n]!]!;
-  return even + odd;
-};
 
 const addOne = (values: Float64Array, at: number, weight: number, sums: Float64Array): void => {
   for (let block = 0; block < sums.length; block++) sums[block]! += weight * values[at + block]!;

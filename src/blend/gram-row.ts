@@ -131,7 +131,7 @@ const ringing = (shared: Float64Array, nth: number, states: Float64Array, at: nu
 
 const copyOf = (gram: Gram, changed: number, states: Float64Array): Gram => ({
   ...gram,
-  fine: gram.fine.slice(),
+  fine: gram.fine.copy(),
   coarse: gram.coarse.slice(),
   weightedMid: gram.weightedMid.slice(),
   weightedSide: gram.weightedSide.slice(),
@@ -195,6 +195,6 @@ const addPair = (
     gram.weightedSide[pair]! += side;
     gram.left[pair]! += sums[2]!;
     gram.right[pair]! += sums[3]!;
-    if (index < gram.subBlocks) gram.fine[index * pairs + pair] = 2 * (mid + side);
+    if (index < gram.subBlocks) gram.fine.values[index * pairs + pair] = 2 * (mid + side);
   }
 };

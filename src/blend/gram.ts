@@ -4,6 +4,7 @@ import { Kernels } from '../measure/kernels/kernels.ts';
 import { productRoom, Products, type Rows } from './dots.ts';
 import { MidSideWeighting, PARTS, STATE, WEIGHTING_ROOM } from './mid-side-weighting.ts';
 import { pairCount, rowsOf, takePairs } from './pairs.ts';
+import { SubBlockProducts } from './sub-blocks.ts';
 
 /** 10 ms sub-blocks in the 100 ms blocks that gating and loudness range are read at. */
 export const SUB_BLOCKS = 10;
@@ -21,8 +22,8 @@ export interface Gram {
   readonly subBlocks: number;
   /** 100 ms blocks; the last may be shorter. */
   readonly blocks: number;
-  /** K-weighted products, both channels together: sub-block by sub-block, all pairs of each. */
-  readonly fine: Float64Array;
+  /** K-weighted products, both channels together, per sub-block. */
+  readonly fine: SubBlockProducts;
   /** The same per block: pair by pair, all blocks of each. */
   readonly coarse: Float64Array;
   /** K-weighted products of mid with mid and of side with side, over the whole. */
@@ -55,7 +56,7 @@ const emptyGram = (count: number, sampleRate: number, frames: number): Gram => {
     frames,
     subBlocks,
     blocks,
-    fine: numbers(subBlocks * pairs),
+    fine: new SubBlockProducts(subBlocks, pairs),
     coarse: numbers(blocks * pairs),
     weightedMid: numbers(pairs),
     weightedSide: numbers(pairs),
@@ -164,7 +165,7 @@ const addSubBlock = ({ products, longest, mid, side, left, right }: Work, count:
 /** L L' + R R' of the sub-block is twice M M' + S S'. */
 const takeFine = ({ count, fine }: Gram, index: number, { cells, pairs }: Rows, { mid, side }: Work): void => {
   const at = index * pairCount(count);
-  for (let n = 0; n < cells.length; n++) fine[at + pairs[n]!] = 2 * (mid[cells[n]!]! + side[cells[n]!]!);
+  for (let n = 0; n < cells.length; n++) fine.values[at + pairs[n]!] = 2 * (mid[cells[n]!]! + side[cells[n]!]!);
 };
 
 /** Fills the blocks of `wanted` pairs from their sub-blocks. */
@@ -175,7 +176,7 @@ export const sumBlocks = ({ count, subBlocks, blocks, fine, coarse }: Gram, want
     const block = Math.floor(index / SUB_BLOCKS);
     for (let n = 0; n < wanted.length; n++) {
       const pair = wanted[n]!;
-      coarse[pair * blocks + block]! += fine[index * pairs + pair]!;
+      coarse[pair * blocks + block]! += fine.values[index * pairs + pair]!;
     }
   }
 };

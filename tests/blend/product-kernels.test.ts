@@ -9,6 +9,7 @@ import { ExtremesWork } from '../../src/blend/peak-bounds.ts';
 import { Kernels } from '../../src/measure/kernels/kernels.ts';
 import { finished } from '../helpers/blends.ts';
 import { seeded, stereo, whiteNoise } from '../helpers/signals.ts';
+import { rowSum, SubBlockProducts } from '../../src/blend/sub-blocks.ts';
 import { sounds } from '../helpers/sounds.ts';
 
 const ROOM = 2 ** 18;
@@ -115,6 +116,20 @@ describe('the kernels of blends', () => {
     );
   });
 
+  test('sum the energies of sub-blocks as TypeScript does, to the last bit', () => {
+    fc.assert(
+      fc.property(fc.integer({ min: 1, max: 30 }), fc.integer({ min: 1, max: 20 }), (pairs, count) => {
+        const products = new SubBlockProducts(count, pairs);
+        products.values.set(numbers(count * pairs, pairs));
+        const weights = numbers(pairs, count);
+        const energies = new Float64Array(count);
+        for (let from = 0; from < count; from += 7)
+          products.energies(weights, from, Math.min(7, count - from), energies);
+        energies.forEach((energy, n) => expect(energy).toBe(Math.max(0, rowSum(products.values, n * pairs, weights))));
+      }),
+    );
+  });
+
   test('find the extremes that TypeScript finds, in sounds of one block and of many stretches', () => {
     const together = 3;
     fc.assert(
@@ -162,7 +177,7 @@ describe('without WebAssembly', () => {
     const audios = [1, 2, 3].map((seed) => stereo(whiteNoise(0.5, seed), whiteNoise(0.5, seed + 10)));
     const changed = audios.with(1, stereo(whiteNoise(0.5, 20), whiteNoise(0.5, 21)));
     const told = ({ fine, left, right, weightedMid, weightedSide, states }: Gram): unknown => [
-      ...[fine, left, right, weightedMid, weightedSide, ...states].map((values) => [...values]),
+      ...[fine.values, left, right, weightedMid, weightedSide, ...states].map((values) => [...values]),
     ];
     const fast = finished(gramSteps(audios));
     const fastRow = finished(gramRowSteps(changed, 1, fast));

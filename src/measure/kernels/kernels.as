@@ -410,8 +410,8 @@ function valueAt(position: i32): f64 {
 }
 
 // ---------------------------------------------------------------------------------------------------------------------
-// Products of many sounds, for blends. Twins: dots.ts, mid-side-weighting.ts, row-products.ts and peak-bounds.ts in
-// src/blend. Sums are kept in two lanes, of every second number, and the twins keep them so too.
+// Products of many sounds, for blends. Twins: dots.ts, mid-side-weighting.ts, gram-row.ts, sub-blocks.ts and
+// peak-bounds.ts in src/blend. Sums are kept in two lanes, of every second number, and the twins keep them so too.
 
 /** Two successive numbers of either precision, or one and 0. */
 @inline function twoAt<T>(at: usize): v128 {
@@ -600,4 +600,33 @@ export function extremes(samples: usize, blocks: i32, highest: usize, lowest: us
 
 @inline function bendOf(before: usize, here: v128, after: usize): v128 {
   return f64x2.abs(f64x2.add(f64x2.sub(twoAt<f32>(before), f64x2.add(here, here)), twoAt<f32>(after)));
+}
+
+/** For `rows` rows (an even number) of `count` numbers, the sums of their products with `weights`. Twin: rowSum of sub-blocks.ts. */
+export function rowSums(values: usize, rows: i32, count: i32, weights: usize, sums: usize): void {
+  const bytes = <usize>count << 3;
+  const end = weights + (bytes & ~31);
+  for (; rows > 0; rows -= 2, values += 2 * bytes, sums += 16) {
+    let ab = f64x2.splat(0);
+    let cd = ab;
+    let ef = ab;
+    let gh = ab;
+    let at = values;
+    let weight = weights;
+    for (; weight < end; weight += 32, at += 32) {
+      const first = v128.load(weight);
+      const second = v128.load(weight, 16);
+      ab = f64x2.add(ab, f64x2.mul(first, v128.load(at)));
+      cd = f64x2.add(cd, f64x2.mul(second, v128.load(at, 16)));
+      ef = f64x2.add(ef, f64x2.mul(first, v128.load(at + bytes)));
+      gh = f64x2.add(gh, f64x2.mul(second, v128.load(at + bytes, 16)));
+    }
+    for (; weight < weights + bytes; weight += 8, at += 8) {
+      const one = v128.load64_zero(weight);
+      ab = f64x2.add(ab, f64x2.mul(one, v128.load64_zero(at)));
+      ef = f64x2.add(ef, f64x2.mul(one, v128.load64_zero(at + bytes)));
+    }
+    store<f64>(sums, bothLanes(ab) + bothLanes(cd));
+    store<f64>(sums, bothLanes(ef) + bothLanes(gh), 8);
+  }
 }

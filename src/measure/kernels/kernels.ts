@@ -41,6 +41,7 @@ export interface KernelFunctions {
   readonly weigh: (left: number, right: number, count: number, filter: number, into: number, apart: number) => void;
   readonly weighBackwards: (mid: number, apart: number, count: number, filter: number) => void;
   readonly meet: (own: number, apart: number, left: number, right: number, count: number, sums: number) => void;
+  readonly rowSums: (values: number, rows: number, count: number, weights: number, sums: number) => void;
   readonly extremes: (
     samples: number,
     blocks: number,
@@ -71,12 +72,16 @@ export class Kernels {
     private used: number,
   ) {}
 
-  /** Kernels with room for `bytes`, rounding of every array included; null where the engine has no such SIMD. */
+  /**
+   * Kernels with room for `bytes`, rounding of every array included; null where the engine has no such SIMD, or not so
+   * much memory in one piece.
+   */
   static withRoom(bytes: number): Kernels | null {
     const compiled = kernelModule();
     if (!compiled) return null;
     const pages = Math.ceil((bytes + GROUND) / PAGE) + 1;
-    const memory = new WebAssembly.Memory({ initial: pages, maximum: pages });
+    const memory = memoryOf(pages);
+    if (!memory) return null;
     const { exports } = new WebAssembly.Instance(compiled, { env: { memory, abort } });
     return new Kernels(exports as unknown as KernelFunctions, memory, GROUND);
   }
@@ -104,6 +109,14 @@ export class Kernels {
     const at = this.used;
     this.used += 64 * Math.ceil(bytes / 64);
     return at;
+  }
+}
+
+function memoryOf(pages: number): WebAssembly.Memory | null {
+  try {
+    return new WebAssembly.Memory({ initial: pages, maximum: pages });
+  } catch {
+    return null;
   }
 }
 
