@@ -1,5 +1,9 @@
+import { CONTROL_FRAMES, type TurnedDown } from './processor.ts';
+
 /** Control blocks that share one point: 512 frames, 10.7 ms at 48 kHz. */
 const BLOCKS_PER_POINT = 8;
+/** Frames from one point to the next. */
+export const POINT_FRAMES = BLOCKS_PER_POINT * CONTROL_FRAMES;
 /** Points kept: about 11 s at 48 kHz. */
 const POINTS = 1024;
 
@@ -7,7 +11,7 @@ const POINTS = 1024;
  * How far a processor turned the sound down, point by point, for drawing. A point is the largest reduction at the ends of
  * eight control blocks, so that it does not depend on how the host cuts its blocks.
  */
-export class ReductionHistory {
+export class ReductionHistory implements TurnedDown {
   private readonly points = new Float32Array(POINTS);
   private most = 0;
   private blocks = 0;

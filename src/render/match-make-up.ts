@@ -6,15 +6,11 @@ import { isSplit } from '../session/chain-items.ts';
 import type { ChainItem, ChainItems, ProcessorItem, Session } from '../session/schema.ts';
 import { stepsOf } from '../session/values.ts';
 import { renderChain } from './chain-render.ts';
-
-/** Frames from..to-1 of a sound. */
-export interface FrameRange {
-  readonly from: number;
-  readonly to: number;
-}
+import { chainSteps } from './mix.ts';
+import type { FrameRange, StageInput } from './stage-input.ts';
 
 /** What a chain depends on beside itself: note values on the tempo, processors on the sounds that they work with, by file. */
-interface Song extends Pick<Session, 'tempo' | 'meter'> {
+export interface Song extends Pick<Session, 'tempo' | 'meter'> {
   readonly sounds?: ReadonlyMap<string, StereoSound>;
 }
 
@@ -57,6 +53,18 @@ const gainTo = (sound: Audio, loudness: number, meter: LoudnessMeter): number | 
   return gain;
 };
 
+/** The item as it is measured for its make-up: on, all wet, without any. */
+const plainOf = (item: ProcessorItem): ProcessorItem => ({ ...withMakeUp(item, 0), on: true, wet: 100 });
+
+/** The make-up at which `output`, made without any, is as loud as `input`, as a setting of the processor. */
+const makeUpBetween = (input: Audio, output: Audio, processor: string, meter: LoudnessMeter): number | null => {
+  const loudness = meter(input);
+  const gain = loudness === null ? null : gainTo(output, loudness, meter);
+  const parameter = processorOf(processor).parameters.makeUp;
+  if (gain === null || parameter?.kind !== 'number') return null;
+  return Math.min(parameter.max, Math.max(parameter.min, Math.round(gain * GRID) / GRID));
+};
+
 /** True for what has a make-up that can be matched. */
 export const hasMakeUp = ({ processor }: Pick<ProcessorItem, 'processor'>): boolean => {
   const { parameters } = processorOf(processor);
@@ -76,14 +84,22 @@ export const matchingMakeUp = (
   meter: LoudnessMeter,
 ): number | null => {
   const within = range ?? { from: 0, to: framesOf(input) };
-  const plain = { ...withMakeUp(item, 0), on: true, wet: 100 };
-  const output = renderChain(input, stepsOf([plain], song.tempo, song.meter, song.sounds), null);
-  const loudness = meter(cut(input, within));
-  const gain = loudness === null ? null : gainTo(cut(output, within), loudness, meter);
-  const parameter = processorOf(item.processor).parameters.makeUp;
-  if (gain === null || parameter?.kind !== 'number') return null;
-  return Math.min(parameter.max, Math.max(parameter.min, Math.round(gain * GRID) / GRID));
+  const output = renderChain(input, stepsOf([plainOf(item)], song.tempo, song.meter, song.sounds), null);
+  return makeUpBetween(cut(input, within), cut(output, within), item.processor, meter);
 };
+
+/** The same for a processor in its chain, step by step; each step yields the part done, 0..1. */
+export function* matchingMakeUpSteps(
+  { sound, key }: StageInput,
+  item: ProcessorItem,
+  range: FrameRange,
+  song: Song,
+  meter: LoudnessMeter,
+): Generator<number, number | null> {
+  const steps = stepsOf([plainOf(item)], song.tempo, song.meter, song.sounds);
+  const output = yield* chainSteps(sound, steps, key);
+  return makeUpBetween(cut(sound, range), cut(output, range), item.processor, meter);
+}
 
 /** A chain whose make-ups are matched one after the other. */
 export interface MatchedChain {

@@ -1,5 +1,5 @@
-import type { Audio } from '../dsp/audio.ts';
-import { Chain } from '../dsp/chain.ts';
+import { framesOf, type Audio } from '../dsp/audio.ts';
+import { Chain, type ChainStep } from '../dsp/chain.ts';
 import { finished } from '../dsp/steps.ts';
 import type { RenderedPaths } from './executor.ts';
 import type { Plan, PlanMixBus } from './plan.ts';
@@ -33,26 +33,50 @@ export const sumPaths = (paths: RenderedPaths, gains: ReadonlyMap<string, number
 export const throughMixBus = (sum: Audio, mixBus: PlanMixBus): Audio => finished(mixBusSteps(sum, mixBus));
 
 /** The same step by step, so that a worker can stop or look up in between. */
-export function* mixBusSteps(sum: Audio, { trimGain, steps }: PlanMixBus): Generator<void, Audio> {
-  const chain = new Chain(steps, sum.sampleRate, BLOCK_FRAMES);
-  const [sumLeft, sumRight] = sum.channels as [Float32Array, Float32Array];
-  const frames = sumLeft.length;
+export const mixBusSteps = (sum: Audio, { trimGain, steps }: PlanMixBus): Generator<number, Audio> =>
+  chainSteps(sum, steps, null, trimGain);
+
+/** Two channels of a block, double precision; nothing sounds behind the end. */
+class Block {
+  readonly left = new Float64Array(BLOCK_FRAMES);
+  readonly right = new Float64Array(BLOCK_FRAMES);
+
+  load({ channels }: Audio, at: number, count: number, gain: number): void {
+    const [left, right] = channels as [Float32Array, Float32Array];
+    for (let i = 0; i < count; i++) {
+      this.left[i] = gain * (left[at + i] ?? 0);
+      this.right[i] = gain * (right[at + i] ?? 0);
+    }
+  }
+}
+
+/**
+ * A stereo sound, times `gain`, run through a chain, latency taken off; as long as it came in. `key` is aligned with the sound.
+ * Each step yields the part done, 0..1.
+ */
+export function* chainSteps(
+  sound: Audio,
+  steps: readonly ChainStep[],
+  key: Audio | null,
+  gain = 1,
+): Generator<number, Audio> {
+  const chain = new Chain(steps, sound.sampleRate, BLOCK_FRAMES);
+  const frames = framesOf(sound);
   const out = { left: new Float32Array(frames), right: new Float32Array(frames) };
-  const left = new Float64Array(BLOCK_FRAMES);
-  const right = new Float64Array(BLOCK_FRAMES);
+  const main = new Block();
+  const { left, right } = main;
+  const steering = key && new Block();
   for (let at = 0; at < frames + chain.latency; at += BLOCK_FRAMES) {
     const count = Math.min(BLOCK_FRAMES, frames + chain.latency - at);
-    for (let i = 0; i < count; i++) {
-      left[i] = trimGain * (sumLeft[at + i] ?? 0);
-      right[i] = trimGain * (sumRight[at + i] ?? 0);
-    }
-    chain.process(left, right, count);
+    main.load(sound, at, count, gain);
+    if (key) steering?.load(key, at, count, 1);
+    chain.process(left, right, count, steering);
     const skip = Math.max(0, chain.latency - at);
     for (let i = skip; i < count; i++) {
       out.left[at + i - chain.latency] = left[i]!;
       out.right[at + i - chain.latency] = right[i]!;
     }
-    yield;
+    yield at / (frames + chain.latency);
   }
-  return { sampleRate: sum.sampleRate, channels: [out.left, out.right] };
+  return { sampleRate: sound.sampleRate, channels: [out.left, out.right] };
 }

@@ -5,6 +5,7 @@ import { ExpanderCurve, type ExpanderSettings, ExpanderSide, expansion } from '.
 import { smoothingFactor } from '../gain-computer.ts';
 import type { Values } from '../parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel, type KeySignal } from '../processor.ts';
+import { ReductionHistory } from '../reduction-history.ts';
 import { SideChainFilter } from '../side-chain-filter.ts';
 import { SlidingMaximum } from '../sliding-maximum.ts';
 
@@ -181,6 +182,8 @@ export class GateKernel implements Kernel<typeof parameters> {
   private release = 1;
   private link = 1;
   private listensToKey = false;
+  /** How far it turned down, point by point, for drawing. */
+  readonly history = new ReductionHistory();
   /** Frames of the control block already done. */
   private position = 0;
 
@@ -209,6 +212,7 @@ export class GateKernel implements Kernel<typeof parameters> {
 
   control(): void {
     const { values, sampleRate } = this;
+    this.history.note(this.reductionDb);
     this.position = 0;
     this.filter.control();
     this.curve.control();
@@ -239,6 +243,7 @@ export class GateKernel implements Kernel<typeof parameters> {
     this.curve.reset();
     for (const part of [...this.peaks, ...this.sides]) part.reset();
     this.lookAhead.reset();
+    this.history.reset();
     this.position = 0;
     this.close();
   }

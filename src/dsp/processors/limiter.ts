@@ -6,6 +6,7 @@ import { LookAhead } from '../look-ahead.ts';
 import type { Values } from '../parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
 import { Ramp } from '../ramp.ts';
+import { ReductionHistory } from '../reduction-history.ts';
 import { TRUE_PEAK_LATENCY, TruePeakDetector } from '../true-peak-detector.ts';
 
 /** The ceiling is off at its highest setting, dB. */
@@ -122,6 +123,8 @@ export class LimiterKernel implements Kernel<typeof parameters> {
   private readonly limited = [new Float64Array(CONTROL_FRAMES), new Float64Array(CONTROL_FRAMES)] as const;
   /** Size of that top, then how far it is taken out, 0..1. */
   private readonly tops = [new Float64Array(CONTROL_FRAMES), new Float64Array(CONTROL_FRAMES)] as const;
+  /** How far it turned down, point by point, for drawing. */
+  readonly history = new ReductionHistory();
   /** Frames of the control block already done. */
   private position = 0;
 
@@ -152,6 +155,7 @@ export class LimiterKernel implements Kernel<typeof parameters> {
 
   control(): void {
     const { values } = this;
+    this.history.note(this.reductionDb);
     this.position = 0;
     this.drive.control();
     this.aim = aimOf(values);
@@ -187,6 +191,7 @@ export class LimiterKernel implements Kernel<typeof parameters> {
     this.delays.top.reset();
     for (const part of [...this.bands, ...this.detectors, ...this.curves, ...this.topCurves]) part.reset();
     this.reductionDb = 0;
+    this.history.reset();
     this.position = 0;
   }
 

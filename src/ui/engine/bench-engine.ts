@@ -385,7 +385,7 @@ export class BenchEngine implements Engine {
   ask<Q extends Question>(question: Q, asking?: Asking): Promise<AnswerTo<Q>> {
     const answer = isStageQuestion(question)
       ? this.askStage(question, asking)
-      : this.findings.ask(question as BlendQuestion, asking);
+      : this.findings.ask(question, asking);
     return answer as Promise<AnswerTo<Q>>;
   }
 

@@ -6,8 +6,9 @@ import type { Figures, Measurement } from '../../measure/figures.ts';
 import type { Session } from '../../session/schema.ts';
 import type { OverTime } from './over-time.ts';
 import type { AnswerTo, Asking, Question } from './questions.ts';
+import type { Range } from './range.ts';
 
-export type { Heard };
+export type { Heard, Range };
 
 export interface EngineState {
   /** empty: no session. rendering: what is heard is still the last render. failed: `message` is one clear sentence. */
@@ -95,11 +96,6 @@ export interface Overview {
   readonly min: Float32Array;
   readonly max: Float32Array;
   readonly secondsPerColumn: number;
-}
-
-export interface Range {
-  readonly startSeconds: number;
-  readonly endSeconds: number;
 }
 
 export interface PrintOptions {

@@ -2,7 +2,7 @@ import type { BringUpStep } from '../../blend/bring-up.ts';
 import type { BlendLimits, Solution } from '../../blend/solve.ts';
 import type { Sweep, SweepAxis } from '../../blend/sweep.ts';
 import type { Reduction } from '../../render/reduction.ts';
-import type { Range } from './engine.ts';
+import type { Range } from './range.ts';
 
 /** What can be asked of the blend in hand. Answers are exact and before the mix bus; nothing is rendered. */
 export type BlendQuestion =

@@ -1,6 +1,7 @@
 import { scaleLinear, scaleLog } from 'd3-scale';
 import { area, line } from 'd3-shape';
 import type { Picture } from '../../dsp/processor.ts';
+import type { LevelHistogram } from '../../render/reduction.ts';
 import { hertz, plain } from '../shared/format.ts';
 
 export type Point = readonly [number, number];
@@ -65,6 +66,26 @@ export const curvePath = (picture: Ranges & Pick<Picture, 'drawn'>, points: read
 export const stems = (picture: Ranges, points: readonly Point[], frame: Frame) => {
   const { x, y } = scalesFor(picture, frame);
   return points.map(([across, up]) => ({ x: x(across), top: y(up), floor: frame.height - frame.bottom }));
+};
+
+/** Room around a curve with axes, px. */
+export const AXES_ROOM = { left: 40, right: 14, top: 20, bottom: 32 } as const;
+
+/** The tallest bar of a histogram takes this share of the height. */
+const TALLEST = 0.45;
+
+/** How often a level stands at each place across, as bars from the floor. */
+export const histogramPath = (picture: Ranges, { lowDb, shares }: LevelHistogram, frame: Frame): string => {
+  const { x } = scalesFor(picture, frame);
+  const most = Math.max(...shares);
+  if (!(most > 0)) return '';
+  const floor = frame.height - frame.bottom;
+  const tall = (TALLEST * (floor - frame.top)) / most;
+  const tenth = (px: number): number => Math.round(px * 10) / 10;
+  return shares
+    .map((share, n) => `H${tenth(x(lowDb + n))}V${tenth(floor - tall * share)}H${tenth(x(lowDb + n + 1))}`)
+    .reduce((path, bar) => path + bar, `M${tenth(x(lowDb))} ${floor}`)
+    .concat(`V${floor}Z`);
 };
 
 /** What the curve is when the processor does nothing: level in equals level out, or no change at all. null: no such line. */

@@ -2,6 +2,7 @@ import { bringUp } from '../../../src/blend/bring-up.ts';
 import type { GuardResult } from '../../../src/blend/guards.ts';
 import type { Sweep, SweepRow } from '../../../src/blend/sweep.ts';
 import { changeOf } from '../../../src/measure/change.ts';
+import type { Reduction } from '../../../src/render/reduction.ts';
 import type { Session } from '../../../src/session/schema.ts';
 import type { Answers, Question, Solved } from '../../../src/ui/engine/questions.ts';
 import { fakeMeasurement } from './fake-figures.ts';
@@ -85,10 +86,18 @@ const fakeSolved = ({ buses }: Session): Solved => {
   };
 };
 
+const fakeReduction = (seconds: number): Reduction => ({
+  hopSeconds: 512 / 48_000,
+  reductionDb: Float32Array.from({ length: Math.ceil((seconds * 48_000) / 512) }, (_, n) => 5 + 4 * Math.sin(n / 17)),
+  levels: { lowDb: -60, shares: Array.from({ length: 60 }, (_, db) => Math.exp(-(((db - 38) / 9) ** 2)) / 16) },
+});
+
 /** Answers that look like those of a song; they stand for nothing and no test reads them as a measurement. */
 export const fakeAnswer = (question: Question, session: Session): Answers[Question['kind']] => {
   if (question.kind === 'sweep') return fakeSweep(question.axis.from, question.axis.to, question.axis.step);
   if (question.kind === 'solve') return fakeSolved(session);
+  if (question.kind === 'match make-up') return 4.2;
+  if (question.kind === 'reduction') return fakeReduction(question.range!.endSeconds - question.range!.startSeconds);
   const ids = [...session.groups, ...session.buses].map(({ id }) => id);
   const query = {
     ids,

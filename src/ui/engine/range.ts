@@ -1,0 +1,5 @@
+/** A stretch of the song. */
+export interface Range {
+  readonly startSeconds: number;
+  readonly endSeconds: number;
+}

@@ -1,0 +1,42 @@
+import { framesOf } from '../../dsp/audio.ts';
+import { matchingMakeUpSteps, type Song } from '../../render/match-make-up.ts';
+import { reductionSteps } from '../../render/reduction.ts';
+import { stageInputSteps, type Stage, type StageInput } from '../../render/stage-input.ts';
+import type { ProcessorItem } from '../../session/schema.ts';
+import { heardLoudness } from './excerpt.ts';
+import type { Answers, StageQuestion } from './questions.ts';
+
+/** A question about one processor with all that it takes to answer it: plain data, which crosses into the worker. */
+export interface StageJob {
+  readonly kind: StageQuestion['kind'];
+  readonly item: ProcessorItem;
+  readonly stage: Stage;
+  /** What comes to its chain, from `leadFrames` before the stretch that is asked about. */
+  readonly arrival: StageInput;
+  /** Frames in front, in which all only settles. */
+  readonly leadFrames: number;
+  readonly song: Song;
+}
+
+/** The answer, step by step; each step yields the part done, 0..1. */
+export function* stageAnswerSteps({
+  kind,
+  item,
+  stage,
+  arrival,
+  leadFrames,
+  song,
+}: StageJob): Generator<number, Answers[StageQuestion['kind']]> {
+  const input = yield* half(stageInputSteps(arrival, stage), 0);
+  if (kind === 'reduction') return yield* half(reductionSteps(input, stage.step, leadFrames), 0.5);
+  const range = { from: leadFrames, to: framesOf(input.sound) };
+  return yield* half(matchingMakeUpSteps(input, item, range, song, heardLoudness), 0.5);
+}
+
+function* half<R>(steps: Generator<number, R>, from: number): Generator<number, R> {
+  for (;;) {
+    const next = steps.next();
+    if (next.done) return next.value;
+    yield from + next.value / 2;
+  }
+}
