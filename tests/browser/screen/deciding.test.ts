@@ -45,7 +45,8 @@ describe('the sweep of a bus', () => {
     const { left, width } = chart.element().getBoundingClientRect();
     chart.element().dispatchEvent(new MouseEvent('click', { clientX: left + 0.75 * width, bubbles: true }));
     const blend = page.getByRole('slider', { name: 'Blend of Tape colour' }).element();
-    await expect.poll(() => Math.abs(Number(blend.getAttribute('aria-valuenow')) + 4.5)).toBeLessThan(0.2);
+    // A pixel of so small a chart is about 0.4 dB.
+    await expect.poll(() => Math.abs(Number(blend.getAttribute('aria-valuenow')) + 4.5)).toBeLessThan(0.5);
     await expect.element(page.getByText(/Something else has changed/)).not.toBeInTheDocument();
   });
 });

@@ -1,0 +1,43 @@
+// `npm run soak [-- --rounds 20]`: the property tests again and again, each round with other cases, until one fails.
+import { spawnSync } from 'node:child_process';
+import { readdirSync, readFileSync } from 'node:fs';
+import { join } from 'node:path';
+import { parseArgs } from 'node:util';
+import { ensureDependencies, requireNode, root } from '../src/cli/ensure-dependencies.mjs';
+import { runEntry, SetupError } from '../src/cli/setup-error.mjs';
+
+const USUAL_ROUNDS = 20;
+
+/** @param {string | undefined} text */
+function roundsFrom(text) {
+  const rounds = text === undefined ? USUAL_ROUNDS : Number(text);
+  if (Number.isInteger(rounds) && rounds > 0) return rounds;
+  throw new SetupError(`--rounds: expected a whole number from 1 up, found "${text}".`);
+}
+
+/** Files of the tests that draw cases at random and need no browser. */
+const propertyTests = () =>
+  readdirSync(join(root, 'tests'), { recursive: true, encoding: 'utf8' })
+    .filter((file) => file.endsWith('.test.ts') && !/^(browser|e2e)\b/.test(file))
+    .map((file) => join('tests', file))
+    .filter((file) => readFileSync(join(root, file), 'utf8').includes('fast-check'));
+
+await runEntry(async () => {
+  requireNode();
+  const { values } = parseArgs({ options: { rounds: { type: 'string' } } });
+  const rounds = roundsFrom(values.rounds);
+  await ensureDependencies(console.log);
+  const files = propertyTests();
+  const vitest = [join(root, 'node_modules/vitest/vitest.mjs'), 'run', '--project', 'unit', '--project', 'reference'];
+  for (let round = 1; round <= rounds; round++) {
+    const start = performance.now();
+    const { status, stdout } = spawnSync(process.execPath, [...vitest, ...files], { cwd: root, encoding: 'utf8' });
+    const seconds = ((performance.now() - start) / 1000).toFixed(0);
+    console.log(
+      `round ${round} of ${rounds}: ${files.length} files, ${seconds} s, ${status === 0 ? 'passed' : 'FAILED'}`,
+    );
+    if (status === 0) continue;
+    console.log(stdout);
+    throw new SetupError('A property does not hold: the seed that finds it again stands above.');
+  }
+}, 1);
