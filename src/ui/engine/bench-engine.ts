@@ -32,7 +32,7 @@ import { ListeningRoom, type Rendered } from './listening-room.ts';
 import { NOTHING_AUDIBLE } from './listening-view.ts';
 import { Player } from './player.ts';
 import { printFiles } from './print-files.ts';
-import type { Answers, AnswerTo, Asking, BlendQuestion, Question, StageQuestion } from './questions.ts';
+import type { Answers, AnswerTo, Asking, Question, StageQuestion } from './questions.ts';
 import { quickRow } from './quick-rows.ts';
 import { decodeAll, factsOfSound, shifted, SoundLibrary } from './sound-library.ts';
 import { isStageQuestion, stageJobOf } from './stage-job.ts';
@@ -383,9 +383,7 @@ export class BenchEngine implements Engine {
   }
 
   ask<Q extends Question>(question: Q, asking?: Asking): Promise<AnswerTo<Q>> {
-    const answer = isStageQuestion(question)
-      ? this.askStage(question, asking)
-      : this.findings.ask(question, asking);
+    const answer = isStageQuestion(question) ? this.askStage(question, asking) : this.findings.ask(question, asking);
     return answer as Promise<AnswerTo<Q>>;
   }
 
