@@ -22,17 +22,26 @@ export function path(which: number, seconds: number): QueryPath {
   const decay = 3 + 12 * ((which * 0.61) % 1);
   const angle = (2 * Math.PI * (50 + 70 * which)) / RATE;
   const place = (which * 0.73) % 1;
-  const low = [0, 0, 0, 0];
-  for (let n = 0; n < frames; n++) {
-    const pause = (Math.floor(n / (RATE * 20)) + which) % 5 === 0 ? 0.05 : 1;
-    const envelope = pause * Math.exp((-decay * ((n + 977 * which) % beat)) / RATE);
-    low[0]! += dull * (random() - low[0]!);
-    low[1]! += dull * (random() - low[1]!);
-    low[2]! += dull * (low[0]! - low[2]!);
-    low[3]! += dull * (low[1]! - low[3]!);
-    const tone = 0.2 * Math.sin(angle * n);
-    left[n] = envelope * (0.3 * low[2]! + tone) * (1 - 0.6 * place);
-    right[n] = envelope * (0.3 * low[3]! + tone) * (0.4 + 0.6 * place);
+  // Tone and decay go on from sample to sample: a sine and a power for each would take longer than all that is timed.
+  const [turnRe, turnIm] = [Math.cos(angle), Math.sin(angle)];
+  const fall = Math.exp(-decay / RATE);
+  let [toneRe, toneIm] = [1, 0];
+  let phase = (977 * which) % beat;
+  let envelope = Math.exp((-decay * phase) / RATE);
+  let [a, b, c, d] = [0, 0, 0, 0];
+  for (let n = 0; n < frames; n++, phase++) {
+    if (phase === beat) [phase, envelope] = [0, 1];
+    const level = envelope * ((Math.floor(n / (RATE * 20)) + which) % 5 === 0 ? 0.05 : 1);
+    a += dull * (random() - a);
+    b += dull * (random() - b);
+    c += dull * (a - c);
+    d += dull * (b - d);
+    left[n] = level * (0.3 * c + 0.2 * toneIm) * (1 - 0.6 * place);
+    right[n] = level * (0.3 * d + 0.2 * toneIm) * (0.4 + 0.6 * place);
+    const re = toneRe * turnRe - toneIm * turnIm;
+    toneIm = toneRe * turnIm + toneIm * turnRe;
+    toneRe = re;
+    envelope *= fall;
   }
   return { id: `path-${which}`, audio: { sampleRate: RATE, channels: [left, right] } };
 }

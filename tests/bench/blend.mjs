@@ -17,7 +17,9 @@ const collect = runInNewContext('gc');
 
 const SECONDS = 240;
 const QUERIES = 200;
-const PEAKS = 20;
+const PEAKS = 10;
+const CHANGES = 3;
+const SUMS = 2;
 
 /** @param {string} folder @returns {Promise<Work>} */
 async function bundled(folder) {
@@ -52,6 +54,9 @@ function each(turns, run) {
   return medianOf(Array.from({ length: turns }, (_, turn) => timed(() => run(turn))[0]));
 }
 
+/** What goes on, for who waits. @param {string} text */
+const tell = (text) => process.stderr.write(`  … ${text}\n`);
+
 /** The path as raw interleaved single-precision samples. @param {QueryPath} path @param {string} file */
 function writeRaw({ audio }, file) {
   const [left, right] = audio.channels;
@@ -79,37 +84,66 @@ const theirs = (files, peak) =>
 
 const ms = (/** @type {number} */ seconds) => `${(1000 * seconds).toFixed(seconds < 0.1 ? 2 : 0)} ms`;
 
-/** @param {Work} work @param {number} count @param {string} folder */
-async function benchOf(work, count, folder) {
-  const paths = Array.from({ length: count }, (_, which) => work.path(which, SECONDS));
-  const pcm = count * 2 * 4 * 48_000 * SECONDS;
-  const before = process.memoryUsage().arrayBuffers;
-  const [built, query] = timed(() => work.makeBlendQuery(paths));
-  collect();
-  const kept = process.memoryUsage().arrayBuffers - before;
-  const gains = (/** @type {number} */ turn) => work.gainsOf(count, turn);
-  const essentials = each(QUERIES, (turn) => query.essentials(gains(turn)));
-  const figures = each(QUERIES, (turn) => query.figures(gains(turn)));
-  const peak = each(PEAKS, (turn) => query.truePeakDbtp(gains(turn)));
-  const other = work.path(count + 7, SECONDS).audio;
-  work.withPath(query, 1, other);
-  const [changed] = timed(() => work.withPath(query, 1, other));
-  const sums = [0, 1, 2].map((turn) => {
-    const [sum, audio] = timed(() => work.summed(paths, gains(turn)));
+/** Seconds of wall clock and of processor of each change of a path. @param {Work} work @param {QueryPath[]} paths */
+function changesOf(work, paths, /** @type {ReturnType<Work['makeBlendQuery']>} */ query) {
+  const other = work.path(paths.length + 7, SECONDS).audio;
+  const changes = Array.from({ length: CHANGES + 1 }, (_, n) => {
+    collect();
+    const before = process.cpuUsage();
+    const [wall] = timed(() => work.withPath(query, n % 2, other));
+    const { user, system } = process.cpuUsage(before);
+    return { wall, processor: (user + system) / 1e6 };
+  }).slice(1);
+  return {
+    wall: medianOf(changes.map(({ wall }) => wall)),
+    processor: medianOf(changes.map(({ processor }) => processor)),
+  };
+}
+
+/** Seconds to sum the paths and measure the sum, the fastest of a few. @param {Work} work @param {QueryPath[]} paths */
+function sumsOf(work, paths) {
+  const sums = Array.from({ length: SUMS }, (_, turn) => {
+    const [sum, audio] = timed(() => work.summed(paths, work.gainsOf(paths.length, turn)));
     const [measured] = timed(() => work.measure(audio));
     const [truePeak] = timed(() => work.truePeakOf(audio.channels));
     return { all: sum + measured, peak: sum + truePeak };
   });
-  const all = medianOf(sums.map((each) => each.all));
-  const peaks = medianOf(sums.map((each) => each.peak));
+  return { all: Math.min(...sums.map(({ all }) => all)), peak: Math.min(...sums.map(({ peak }) => peak)) };
+}
+
+/** @param {Work} work @param {number} count @param {string} folder */
+async function benchOf(work, count, folder) {
   console.log(`${count} paths of ${SECONDS} s`);
-  console.log(`  built in ${built.toFixed(1)} s, one path changed in ${changed.toFixed(2)} s`);
-  console.log(`  memory ${(1 + kept / pcm).toFixed(2)} times the paths, with the paths themselves`);
+  tell('making the paths');
+  const paths = Array.from({ length: count }, (_, which) => work.path(which, SECONDS));
+  const pcm = count * 2 * 4 * 48_000 * SECONDS;
+  collect();
+  const before = process.memoryUsage().arrayBuffers;
+  tell('building the query');
+  const [built, query] = timed(() => work.makeBlendQuery(paths));
+  collect();
+  const kept = process.memoryUsage().arrayBuffers - before;
+  console.log(`  built in ${built.toFixed(1)} s; memory ${(1 + kept / pcm).toFixed(2)} times the paths, with them`);
+  tell('changing a path');
+  const changed = changesOf(work, paths, query);
+  console.log(`  one path changed in ${changed.wall.toFixed(2)} s (${changed.processor.toFixed(2)} s of processor)`);
+  tell('asking');
+  const gains = (/** @type {number} */ turn) => work.gainsOf(count, turn);
+  const essentials = each(QUERIES, (turn) => query.essentials(gains(turn)));
+  const figures = each(QUERIES, (turn) => query.figures(gains(turn)));
+  const peak = each(PEAKS, (turn) => query.truePeakDbtp(gains(turn)));
   console.log(`  loudness, range, width, fold, spectrum ${ms(essentials)}; with the highest M and S ${ms(figures)}`);
   console.log(`  true peak ${ms(peak)}`);
-  console.log(`  summing and measuring ${ms(all)}: a query is ${(all / figures).toFixed(0)} times as fast`);
-  console.log(`  summing and its true peak ${ms(peaks)}: the search is ${(peaks / peak).toFixed(1)} times as fast`);
+  const times = (/** @type {number} */ theirs, /** @type {number} */ ours) => (theirs / ours).toFixed(0);
+  tell('summing and measuring');
+  const sums = sumsOf(work, paths);
+  console.log(
+    `  summing and measuring ${ms(sums.all)}: a query is ${times(sums.all, essentials)} times as fast, ` +
+      `${times(sums.all, figures)} with M and S`,
+  );
+  console.log(`  summing and its true peak ${ms(sums.peak)}: the search is ${times(sums.peak, peak)} times as fast`);
   if (!isThere('ffmpeg')) return console.log('  ffmpeg is not installed: nothing more to compare with');
+  tell('ffmpeg');
   const files = paths.map((path, n) => {
     const file = join(folder, `${n}.raw`);
     writeRaw(path, file);
@@ -117,8 +151,11 @@ async function benchOf(work, count, folder) {
   });
   const plain = await theirs(files, false);
   const withPeak = await theirs(files, true);
-  console.log(`  ffmpeg amix and ebur128 ${ms(plain)}: a query is ${(plain / figures).toFixed(0)} times as fast`);
-  console.log(`  the same with true peak ${ms(withPeak)}: ${(withPeak / (figures + peak)).toFixed(0)} times as fast`);
+  console.log(
+    `  ffmpeg amix and ebur128 ${ms(plain)}: a query is ${times(plain, essentials)} times as fast, ` +
+      `${times(plain, figures)} with M and S`,
+  );
+  console.log(`  the same with true peak ${ms(withPeak)}: ${times(withPeak, figures + peak)} times as fast`);
 }
 
 export async function bench() {
