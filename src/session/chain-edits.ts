@@ -213,6 +213,17 @@ export const setSetting = (
   return changeItem<ProcessorItem>(session, owner, id, { settings: put(settings, { [parameter]: setting }) });
 };
 
+/** Turns what a chain gives upside down: by the gain processor at its end, or by one that is added there. */
+export const turnPolarity = (session: Session, owner: string): Session => {
+  const last = chainOf(session, owner).at(-1);
+  if (last && !isSplit(last) && last.processor === 'gain' && last.on && last.wet === 100) {
+    const turned = { normal: 'inverted', inverted: 'normal' }[String(last.settings['polarity'] ?? 'normal')];
+    if (turned) return setSetting(session, owner, last.id, 'polarity', turned);
+  }
+  const added = addProcessor(session, owner, 'gain');
+  return setSetting(added, owner, chainOf(added, owner).at(-1)!.id, 'polarity', 'inverted');
+};
+
 /** Lays a whole chain, such as that of a preset, in place of the one that is there. */
 export const setChain = (session: Session, owner: string, chain: ChainItems): Session =>
   requireSound(replaceChain(session, owner, withItemIds(chain)));

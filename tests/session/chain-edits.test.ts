@@ -9,6 +9,7 @@ import {
   setChain,
   setProcessorOn,
   setSetting,
+  turnPolarity,
 } from '../../src/session/chain-edits.ts';
 import { problemsOf } from '../../src/session/parse.ts';
 import { sentenceOf } from '../../src/session/problem.ts';
@@ -77,4 +78,18 @@ test('naming what is not there is a mistake of the program, not of its user', ()
   expect(() => addProcessor(session, 'squeeze', 'loudener')).toThrow(RangeError);
   expect(() => removeProcessor(session, 'squeeze', 'gain-9')).toThrow(RangeError);
   expect(() => setSetting(session, 'squeeze', 'gain', 'gian', 3)).toThrow(RangeError);
+});
+
+test('polarity is turned over and back by one gain at the end of the chain', () => {
+  const bus = session.buses[0]!.id;
+  const plain = setChain(session, bus, [processorItem('compressor')]);
+  const before = 1;
+  const turned = turnPolarity(plain, bus);
+  expect(chainOf(turned, bus)).toHaveLength(before + 1);
+  expect(chainOf(turned, bus).at(-1)).toMatchObject({ processor: 'gain', settings: { polarity: 'inverted' } });
+  const back = turnPolarity(turned, bus);
+  expect(chainOf(back, bus)).toHaveLength(before + 1);
+  expect(chainOf(back, bus).at(-1)).toMatchObject({ settings: { polarity: 'normal' } });
+  const off = turnPolarity(setProcessorOn(turned, bus, chainOf(turned, bus).at(-1)!.id, false), bus);
+  expect(chainOf(off, bus)).toHaveLength(before + 2);
 });

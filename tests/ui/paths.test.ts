@@ -1,9 +1,22 @@
 import { describe, expect, test } from 'vitest';
+import { flagsOf } from '../../src/blend/flags.ts';
+import { NO_ALIGNMENT } from '../../src/blend/path-alignment.ts';
 import { parseSession } from '../../src/session/parse.ts';
-import { busRows, feedersOf, groupRows, mixRow, pathRow, possibleFeeders, setLevel } from '../../src/ui/bench/paths.ts';
+import {
+  busRows,
+  feedersOf,
+  groupRows,
+  mixRow,
+  pathRow,
+  possibleFeeders,
+  setLevel,
+  type PathRow,
+} from '../../src/ui/bench/paths.ts';
 import { alignmentWords } from '../../src/ui/path-table/alignment.ts';
 import { placeBeside } from '../../src/ui/shared/place.ts';
 import { placeAfterDrag, shownShift } from '../../src/ui/workbench/chain-order.ts';
+import { fixOf } from '../../src/ui/workbench/flag-fix.ts';
+import { smallSession } from '../helpers/session-file.ts';
 
 const session = parseSession(
   JSON.stringify({
@@ -47,26 +60,70 @@ describe('what feeds a bus', () => {
 });
 
 describe('alignment in words', () => {
-  const of = (lagSamples: number | null, polarity: 1 | -1 = 1, cancelsDb: number | null = 0) =>
-    alignmentWords({ lagSamples, polarity, cancelsDb }, 48_000);
+  const worst = { db: -2, hz: 900 };
+  const findingsOf = (lagSamples: number | null, polarity: 1 | -1 = 1, { share = 0.1, turnsPhase = false } = {}) => ({
+    alignment: { lagSamples, polarity, cancelsDb: 0 },
+    flags: flagsOf(share, { ...NO_ALIGNMENT, lagSamples, polarity, turnsPhase }, worst, 48_000),
+  });
+  const of = (...args: Parameters<typeof findingsOf>) => alignmentWords(findingsOf(...args), 48_000);
 
   test('a path that doubles nothing has none', () => {
     expect(of(null)).toBeNull();
   });
-  test('late, early and inverted are said, with the time', () => {
+  test('late, early, inverted and turned are said, each flag with its reason and its way out', () => {
     expect(of(0)).toMatchObject({ short: 'exact', state: 'fine' });
     expect(of(48)).toMatchObject({
       short: '48 smp late',
       state: 'wrong',
-      long: expect.stringMatching(/1\.00 ms.*shorten a delay/) as string,
+      long: expect.stringMatching(/1\.00 ms.*Take the delay out.*holes/) as string,
     });
-    expect(of(-1)).toMatchObject({ short: '1 smp early', long: expect.stringContaining('1 sample early') as string });
+    expect(of(-1)).toMatchObject({ short: '1 smp early', long: expect.stringContaining('1 sample (') as string });
     expect(of(0, -1)).toMatchObject({
       short: 'inverted',
       state: 'wrong',
-      long: expect.stringContaining('polarity inverted') as string,
+      long: expect.stringContaining('Turn its polarity over') as string,
     });
     expect(of(4800, -1)).toMatchObject({ short: '100 ms late, inv.' });
+    expect(of(0, 1, { turnsPhase: true })).toMatchObject({ short: 'turns phase', state: 'wrong' });
+  });
+  test('a share below zero alone does not stand there', () => {
+    expect(of(0, 1, { share: -0.1 })).toMatchObject({ short: 'exact', state: 'fine' });
+  });
+  test('what does not sound is not flagged', () => {
+    const { alignment } = findingsOf(48);
+    expect(alignmentWords({ alignment, flags: [] }, 48_000)).toMatchObject({ short: '48 smp late', state: 'fine' });
+  });
+});
+
+describe('the way out of a flag', () => {
+  const row = { id: 'drums', name: 'Drums', kind: 'group' } as PathRow;
+  const fixes = (kind: 'group' | 'bus', lagSamples: number, polarity: 1 | -1, share: number) => {
+    const alignment = { lagSamples, polarity, cancelsDb: 0 };
+    const flags = flagsOf(share, { ...NO_ALIGNMENT, lagSamples, polarity }, { db: -2, hz: 900 }, 48_000);
+    return flags.flatMap((flag) => fixOf(flag, { ...row, kind }, { alignment, flags }, 48_000) ?? []);
+  };
+
+  test('turns polarity once, whatever else tells of it', () => {
+    expect(fixes('bus', 0, -1, -0.1).map(({ label }) => label)).toEqual(['Turn its polarity over']);
+    expect(fixes('bus', 0, 1, -0.1).map(({ label }) => label)).toEqual(['Turn its polarity over']);
+  });
+  test('moves the tracks of a late group by just its lag', () => {
+    const [fix] = fixes('group', 48, 1, 0.1);
+    expect(fix!.label).toBe('Move its tracks 1.00 ms earlier');
+    const session = smallSession();
+    const group = session.groups[0]!.id;
+    const [late] = [{ ...row, id: group }].map((path) => {
+      const alignment = { lagSamples: 48, polarity: 1 as const, cancelsDb: 0 };
+      const flags = flagsOf(0.1, { ...NO_ALIGNMENT, lagSamples: 48 }, { db: 0, hz: null }, 48_000);
+      return fixOf(flags[0]!, path, { alignment, flags }, 48_000)!;
+    });
+    const shifts = late!
+      .edit(session)
+      .tracks.map(({ offsetSeconds }, n) => offsetSeconds - session.tracks[n]!.offsetSeconds);
+    session.tracks.forEach((track, n) => expect(shifts[n]).toBeCloseTo(track.group === group ? -0.001 : 0, 9));
+  });
+  test('is not offered for a late bus, whose delay is in its chain', () => {
+    expect(fixes('bus', 48, 1, 0.1)).toEqual([]);
   });
 });
 

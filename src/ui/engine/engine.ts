@@ -1,4 +1,5 @@
 import type { Heard } from '../../audition/heard.ts';
+import type { Flag } from '../../blend/flags.ts';
 import type { GuardResult } from '../../blend/guards.ts';
 import type { FigureChange } from '../../measure/change.ts';
 import type { Details } from '../../measure/details.ts';
@@ -34,6 +35,8 @@ export interface PathFindings {
     /** How far the path takes the mix down by cancelling where it does so most, dB, at most 0; null where nothing overlaps. */
     readonly cancelsDb: number | null;
   };
+  /** What asks for a look, with a way out; empty when all is well. */
+  readonly flags: readonly Flag[];
   /** What the path does, as one plain sentence. */
   readonly sentence: string;
   /** True while figures that hang on single samples (crest, peaks) are those from before the last move. */

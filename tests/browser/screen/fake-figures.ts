@@ -86,7 +86,22 @@ const fakePath = (mix: Figures, place: number, share: number): PathFindings => {
     shareOfLoudness: share,
     without,
     change: changeOf(without, mix),
-    alignment: { lagSamples: place < 5 ? null : place === 8 ? 37 : 0, polarity: 1, cancelsDb: place === 8 ? -1.4 : 0 },
+    alignment: {
+      lagSamples: place < 5 ? null : place === 8 ? 37 : 0,
+      polarity: place === 8 ? -1 : 1,
+      cancelsDb: place === 8 ? -1.4 : 0,
+    },
+    flags:
+      place === 8
+        ? [
+            {
+              code: 'late',
+              reason: 'It comes 37 samples (0.77 ms) after what it doubles.',
+              wayOut: 'Take the delay out.',
+            },
+            { code: 'polarity', reason: 'It stands upside down.', wayOut: 'Turn its polarity over.' },
+          ]
+        : [],
     sentence: `Adds ${lu.toFixed(1)} LU, mostly between 200 Hz and 1 kHz; evens out the peaks slightly.`,
   };
 };
