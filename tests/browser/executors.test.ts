@@ -4,6 +4,7 @@ import type { RenderedPaths } from '../../src/render/executor.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import { StripCache } from '../../src/render/strip-cache.ts';
 import { renderWebAudio } from '../../src/render/web-audio.ts';
+import { presets } from '../../src/session/presets.ts';
 import { processorItem, splitItem } from '../helpers/chain-items.ts';
 import { planned, sessionFrom } from '../helpers/sessions.ts';
 import { mono, stereo, whiteNoise } from '../helpers/signals.ts';
@@ -73,6 +74,18 @@ const sounds = {
 describe('the Web Audio graph and the direct executor', () => {
   it('render every path alike, below -140 dBFS', async () => {
     const { plan, sources } = planned(session, sounds, { 'room.wav': room });
+    const direct = await renderDirect(plan, sources);
+    const graph = await renderWebAudio(plan, sources);
+    for (const { id } of plan.paths) expect(residual(direct, graph, id), id).toBeLessThan(NULL_FLOOR);
+  });
+
+  it.each(presets.map((preset) => [preset.name, preset] as const))('render alike: %s', async (_name, { chain }) => {
+    const alone = sessionFrom({
+      groups: [{ id: 'band', name: 'band', sends: [{ to: 'bus', levelDb: 0 }] }],
+      buses: [{ id: 'bus', name: 'bus', key: 'band', chain }],
+    });
+    const take = stereo(whiteNoise(0.3, 21, 0.2), whiteNoise(0.3, 22, 0.1));
+    const { plan, sources } = planned(alone, { take });
     const direct = await renderDirect(plan, sources);
     const graph = await renderWebAudio(plan, sources);
     for (const { id } of plan.paths) expect(residual(direct, graph, id), id).toBeLessThan(NULL_FLOOR);
