@@ -69,7 +69,8 @@ export class FakeEngine implements Engine {
     return Promise.resolve(
       [...files.keys()].map((path) => {
         const sampleRate = path.includes('44k') ? 44_100 : 48_000;
-        return { path, seconds: SECONDS, sampleRate, channels: 2 };
+        // Halls stand for impulse responses, which are short.
+        return { path, seconds: path.includes('hall') ? 2 : SECONDS, sampleRate, channels: 2 };
       }),
     );
   }
