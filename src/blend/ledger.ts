@@ -5,7 +5,7 @@ import type { Figures } from '../measure/figures.ts';
 import { flagsOf, type Flag } from './flags.ts';
 import { buildSteps, withPathSteps, type FrameRange, type GramQuery, type QueryPath } from './make-blend-query.ts';
 import { lowsResemble } from './band-gram.ts';
-import { pathAlignment, twinAlignment, type PathAlignment } from './path-alignment.ts';
+import { heardAlignment, pathAlignment, twinAlignment, type PathAlignment } from './path-alignment.ts';
 import { cancellationsOf, HEARD_CANCELLATION_DB, sentenceOfPath, worstOf } from './sentence.ts';
 
 /** One rendered path as the ledger reads it. */
@@ -187,6 +187,20 @@ const firstInOf = (basis: LedgerBasis, gains: readonly number[]): ((index: numbe
   };
 };
 
+/** How each path lies against what is heard at these gains. */
+const heardAlignments = (
+  { inputs, alignments }: LedgerBasis,
+  gains: readonly number[],
+): ((index: number) => PathAlignment) => {
+  const heard = new Set(inputs.flatMap(({ id }, n) => (gains[n] === 0 ? [] : [id])));
+  const groups = new Map(inputs.flatMap(({ id, doubles }, n) => (doubles.length > 0 ? [] : [[id, alignments[n]!]])));
+  const isHeard = (id: string): boolean => heard.has(id);
+  return (index) => {
+    const alignment = alignments[index]!;
+    return inputs[index]!.doubles.length > 0 ? heardAlignment(alignment, groups, isHeard) : alignment;
+  };
+};
+
 /**
  * One row of the ledger at a time, so that a caller can show or stop the work between rows. `peaks` false: figures that
  * hang on single samples are null, which is much quicker; neither is a path then held against the mix as received.
@@ -197,13 +211,15 @@ export function* ledgerRows(
   mix: Figures,
   peaks = true,
 ): Generator<LedgerRow> {
-  const { inputs, query, alignments, received } = basis;
+  const { inputs, query, received } = basis;
   const silent = received.map(() => 0);
   const shares = query.shares(allGains(gains, silent));
   const firstIn = peaks ? firstInOf(basis, gains) : () => null;
   const measured = (blend: readonly number[]): Figures =>
     peaks ? query.allFigures(blend) : withoutPeaks(query, blend);
+  const alignmentOf = heardAlignments(basis, gains);
   for (const [i, { id }] of inputs.entries()) {
+    const alignment = alignmentOf(i);
     const without = gains[i] === 0 ? mix : measured(allGains(gains.with(i, 0), silent));
     const change = changeOf(without, mix);
     const cancellations = cancellationsOf(without.bands, change.bands);
@@ -216,11 +232,11 @@ export function* ledgerRows(
       change,
       firstIn: firstIn(i),
       alignment: {
-        ...alignments[i]!,
+        ...alignment,
         cancelsDb: worst.db,
         cancels: cancellations.filter(({ db }) => db < HEARD_CANCELLATION_DB),
       },
-      flags: gains[i] === 0 ? [] : flagsOf(share, alignments[i]!, worst, query.sampleRate),
+      flags: gains[i] === 0 ? [] : flagsOf(share, alignment, worst, query.sampleRate),
       sentence: sentenceOfPath(change, worst, share),
     };
   }

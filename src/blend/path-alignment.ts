@@ -77,3 +77,42 @@ export const twinAlignment = (path: AlignedPath, others: readonly AlignedPath[])
     .map((other) => pathAlignment(path, [other]))
     .filter(({ coherence }) => coherence !== null && coherence >= LEAST_TWIN)
     .reduce((best, each) => ((each.coherence ?? 0) > (best.coherence ?? 0) ? each : best), NO_ALIGNMENT);
+
+/** The path that is one sound with another one, whichever of the two was held against the other, and by how much. */
+const heardTwinOf = (
+  id: string,
+  alignments: ReadonlyMap<string, PathAlignment>,
+  isHeard: (id: string) => boolean,
+): { readonly id: string; readonly lag: number; readonly polarity: 1 | -1 } | null => {
+  const own = alignments.get(id);
+  const [first] = own?.against ?? [];
+  if (first !== undefined && isHeard(first)) return { id: first, lag: own!.lagSamples!, polarity: own!.polarity };
+  for (const [other, { against, lagSamples, polarity }] of alignments) {
+    const isTwin = against.length === 1 && against[0] === id && isHeard(other);
+    if (isTwin && lagSamples !== null) return { id: other, lag: -lagSamples, polarity };
+  }
+  return null;
+};
+
+/**
+ * How a bus lies in a blend: where all that feeds it is shut (a copy of a track that stands there for the bus alone),
+ * nothing is heard that it could be late against but the twins of what feeds it. `groups` are the twin alignments of
+ * the groups by their ids, `isHeard` tells whether a path sounds. As it was where there are no such twins.
+ */
+export const heardAlignment = (
+  alignment: PathAlignment,
+  groups: ReadonlyMap<string, PathAlignment>,
+  isHeard: (id: string) => boolean,
+): PathAlignment => {
+  if (alignment.lagSamples === null || alignment.against.some(isHeard)) return alignment;
+  const twins = alignment.against.map((id) => heardTwinOf(id, groups, isHeard));
+  const [first] = twins;
+  const isOne = first && twins.every((twin) => twin?.lag === first.lag && twin.polarity === first.polarity);
+  if (!isOne) return alignment;
+  return {
+    ...alignment,
+    against: twins.map((twin) => twin!.id),
+    lagSamples: alignment.lagSamples + first.lag,
+    polarity: alignment.polarity === first.polarity ? 1 : -1,
+  };
+};

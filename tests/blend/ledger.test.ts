@@ -127,6 +127,24 @@ describe('the ledger', () => {
     for (const path of [bass, drums, stranger]) expect(path!.alignment.lagSamples).toBeNull();
   });
 
+  it.each([
+    ['after', ['dry', 'copy']],
+    ['before', ['copy', 'dry']],
+  ])('holds a bus that a shut copy feeds against the original that is heard; the copy stands %s it', (_, order) => {
+    const late = pink.map((_x, n) => -0.9 * (pink[n - 37] ?? 0));
+    const sounds = new Map([
+      ['dry', pink],
+      ['copy', late],
+    ]);
+    const groups = order.map((id) => input(id, stereo(sounds.get(id)!)));
+    const basisOfCopy = ledgerBasisOf([...groups, input('bus', stereo(scaled(late, 0.5)), ['copy'])]);
+    const heard = (copy: number): ReturnType<typeof ledgerOf>['paths'][number] =>
+      ledgerOf(basisOfCopy, [...order.map((id) => (id === 'dry' ? 1 : copy)), 1]).paths[2]!;
+    expect(heard(0).alignment).toMatchObject({ against: ['dry'], lagSamples: 37, polarity: -1 });
+    expect(heard(0).flags.map(({ code }) => code)).toContain('late');
+    expect(heard(1).alignment).toMatchObject({ against: ['copy'], lagSamples: 0, polarity: 1 });
+  });
+
   it('flags a path that takes loudness away from the others', () => {
     const against = ledgerBasisOf([input('dry', stereo(pink)), input('bus', stereo(scaled(pink, -0.3)), ['dry'])]);
     const [, bus] = ledgerOf(against, [1, 1]).paths;
