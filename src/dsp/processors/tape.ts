@@ -4,7 +4,13 @@ import { decibelsOf, gainOf } from '../decibels.ts';
 import { StereoDelay } from '../delay-line.ts';
 import { DirectBlocker } from '../direct-blocker.ts';
 import { type BandSettings, FilterBand } from '../filter-band.ts';
-import { cornerOf, type FirstOrder, FirstOrderFilter, firstOrderLowPass, firstOrderShelf } from '../first-order.ts';
+import {
+  cornerOf,
+  type FirstOrder,
+  FirstOrderFilter,
+  firstOrderMatchedLowPass,
+  firstOrderShelf,
+} from '../first-order.ts';
 import { Hysteresis, hysteresisMakeUp, risingBranch } from '../hysteresis.ts';
 import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../loudness-match.ts';
 import { onePoleTail } from '../one-pole.ts';
@@ -140,7 +146,7 @@ const emphasisOf = (values: TapeValues, direction: 1 | -1, sampleRate: number): 
 };
 
 const highEndOf = (values: TapeValues, sampleRate: number): FirstOrder =>
-  firstOrderLowPass(1, cornerOf(speedOf(values).highHz, sampleRate));
+  firstOrderMatchedLowPass(speedOf(values).highHz, sampleRate);
 
 const bumpOf = (values: TapeValues): BandDesign => ({
   shape: 'bell',
