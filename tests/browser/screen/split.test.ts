@@ -110,6 +110,8 @@ test('a path that is late and upside down is flagged with its ways out, one of t
   const label = page.getByText('37 smp late, inv.').element();
   const cell = label.closest('td')!.getBoundingClientRect();
   expect(label.getBoundingClientRect().left).toBeGreaterThanOrEqual(cell.left + 2);
+  expect(label.getBoundingClientRect().right).toBeLessThanOrEqual(cell.right - 8);
+  expect(label.scrollWidth).toBeLessThanOrEqual(label.clientWidth);
 });
 
 describe.each(['light', 'dark'] as const)('the accessibility rules object to nothing, %s', (theme) => {
