@@ -1,5 +1,6 @@
 import { framesOf, type Audio } from '../dsp/audio.ts';
 import { decibelsOf } from '../dsp/decibels.ts';
+import { finished } from '../dsp/steps.ts';
 import type { Figures } from '../measure/figures.ts';
 import { correlationOf } from '../measure/stereo.ts';
 import { bandGramSteps, blendSpectrum, type BandGram } from './band-gram.ts';
@@ -214,14 +215,6 @@ const checkAlike = (audio: Audio, other: Audio): void => {
   const alike = audio.sampleRate === other.sampleRate && framesOf(audio) === framesOf(other);
   if (alike && audio.channels.length === 2) return;
   throw new RangeError('paths must be stereo, of one sample rate and equally long');
-};
-
-/** What a generator returns when it is run to its end. */
-const finished = <R>(steps: Generator<number, R>): R => {
-  for (;;) {
-    const next = steps.next();
-    if (next.done) return next.value;
-  }
 };
 
 /** The query of `paths`, over the whole or over `range` alone. */

@@ -7,7 +7,7 @@ import { MidSideWeighting, PARTS, WEIGHTING_ROOM } from '../../src/blend/mid-sid
 import { rowsOf } from '../../src/blend/pairs.ts';
 import { ExtremesWork } from '../../src/blend/peak-bounds.ts';
 import { Kernels } from '../../src/measure/kernels/kernels.ts';
-import { finished } from '../helpers/blends.ts';
+import { finished } from '../../src/dsp/steps.ts';
 import { seeded, stereo, whiteNoise } from '../helpers/signals.ts';
 import { rowSum, SubBlockProducts } from '../../src/blend/sub-blocks.ts';
 import { sounds } from '../helpers/sounds.ts';
