@@ -44,6 +44,7 @@ const bandPass = (band: DetectorSettings['band']): BandSettings => ({
   gainDb: 0,
   q: band?.q ?? 1,
   channels: 'both',
+  matched: true,
 });
 
 const load = (source: Float64Array | null, target: Float64Array, start: number, frames: number): void => {

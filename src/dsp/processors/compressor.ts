@@ -159,7 +159,7 @@ const parameters = {
     group: 'Side-chain',
     label: 'Detector',
     about:
-      'Follows the peaks, the rms level (a sine then reads 3 dB below its peak), or a smooth line along the peaks.',
+      'Follows the peaks, the rms level (a sine then reads 3 dB below its peak), or a smooth line along the peaks. Bare peaks turn a held note down less the slower the attack is against the release; the other two hardly care.',
     choices: DETECTORS,
     default: 'peak',
   },
