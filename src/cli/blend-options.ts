@@ -26,14 +26,26 @@ export interface Workplace {
   readonly guards: readonly GuardInForce[];
 }
 
-/** Reads a session and what it names. @throws ProblemError for a file, a section or a set that is not there */
+/**
+ * Reads a session and what it names.
+ * @param check what the command asks of the session beside; it may refuse before any sound is read
+ * @throws ProblemError for a file, a section or a set that is not there
+ */
 export const workplaceOf = async (
   path: string,
   { section, guards: set = DEFAULT_SET }: BlendOptions,
   console: Console,
+  check: (session: Session) => Promise<void> | void = () => {},
 ): Promise<Workplace> => {
   const limits = guardSetByName(set, '--guards');
-  const disk = await readSessionFromDisk(path, (file, done) => console.progress(`Reading ${file}`, done));
+  const disk = await readSessionFromDisk(
+    path,
+    (file, done) => console.progress(`Reading ${file}`, done),
+    (parsed) => {
+      sectionNamed(parsed, path, section);
+      return check(parsed);
+    },
+  );
   const { session } = disk;
   const guards = guardsInForce(session.guards, limits);
   const workshop = new BlendWorkshop(disk, path, sectionNamed(session, path, section), guards, console);

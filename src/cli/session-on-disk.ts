@@ -62,17 +62,20 @@ export const readProcessorSounds = async (
 
 /**
  * Reads a session file and the sound files that it names, relative to where it stands. A file named twice is read once.
+ * @param check what a command asks of the session; it may refuse before any sound is read
  * @throws ProblemError that names the file and the field or the track
  */
 export const readSessionFromDisk = async (
   path: string,
   onFile: (file: string, done: number) => void,
+  check: (session: Session) => Promise<void> | void,
 ): Promise<SessionOnDisk> => {
   const session = parseSession(await readText(path), path);
   if (session.tracks.length === 0) {
     const expected = 'a list of at least 1 track';
     throw new ProblemError({ code: 'out-of-range', path: `${path}: tracks`, expected, found: 'an empty list' });
   }
+  await check(session);
   const byFile = new Map<string, Audio>();
   const named = namedFiles(session);
   for (const [n, each] of named.entries()) {

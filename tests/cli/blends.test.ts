@@ -205,6 +205,32 @@ test.each([
   expect(await run(...args)).toEqual({ code: 2, out: '', err: `${sentence}\n` });
 });
 
+test('what cannot be meant is refused before a sound file is read: here there is none to read', async () => {
+  const tracks = groups.map(({ id, name }) => ({ id: `${id}-track`, name, file: `${id}-missing.wav`, group: id }));
+  const silent = writeSession(place, 'no-sounds.json', { sections, buses, groups, tracks });
+  const solve = ['solve', silent, '--target', 'crestDb=max'];
+  const lines: readonly (readonly [readonly string[], RegExp])[] = [
+    [['ledger', silent], /bass-missing\.wav/],
+    [['ledger', silent, '--section', 'Bridge'], /^--section /],
+    [['ledger', silent, '--path', 'nope'], /^--path /],
+    [['check', silent, '--section', 'Bridge'], /^--section /],
+    [['sweep', silent, '--bus', 'nope'], /^--bus /],
+    [['sweep', silent, '--bus', 'air', '--second', 'nope'], /^--second /],
+    [['sweep', silent, '--bus', 'air', '--second', 'double', '--second-from', '6'], /^--second-from .* --second-to/],
+    [['sweep', silent, '--bus', 'air', '--from', '-90', '--step', '0.05'], /^--step /],
+    [['sweep', silent, '--bring-up', 'air,nope'], /^--bring-up /],
+    [[...solve, '--limit', 'nope=-6..0'], /^--limit /],
+    [[...solve, '--out', place.path('bass.wav/solved.json')], /cannot be written/],
+    [[...solve, '--out', silent], /cannot be written/],
+    [['bounce', silent, '--out', place.path('bass.wav')], /cannot be written/],
+  ];
+  for (const [args, sentence] of lines) {
+    const { code, out, err } = await run(...args);
+    expect([code, out], args.join(' ')).toEqual([2, '']);
+    expect(err).toMatch(sentence);
+  }
+});
+
 test('a session without a bus has nothing to sweep or to solve', async () => {
   const bare = place.write(
     'bare.json',

@@ -25,7 +25,15 @@ test('every path has its row: groups first, then buses, with all that the contra
     ['double', 'Bass double', 'bus', 0],
   ]);
   for (const row of paths) {
-    expect(Object.keys(row.alignment).sort()).toEqual(['cancelsDb', 'lagSamples', 'polarity']);
+    expect(Object.keys(row.alignment).sort()).toEqual([
+      'against',
+      'cancels',
+      'cancelsDb',
+      'coherence',
+      'lagSamples',
+      'polarity',
+      'turnsPhase',
+    ]);
     expect(Object.keys(row.without).sort()).toEqual(Object.keys(mix).sort());
     expect(Object.keys(row.change).sort()).toEqual(Object.keys(mix).sort());
   }

@@ -12,6 +12,7 @@ import type { Measurement } from '../../measure/figures.ts';
 import { measure } from '../../measure/measure.ts';
 import { LONGEST_TAIL_SECONDS } from '../../render/make-plan.ts';
 import { mainPrint, stemPrint, sumPrint } from '../../render/print.ts';
+import type { Session } from '../../session/schema.ts';
 import type { Console } from '../console.ts';
 import { keepInputs } from '../keep-inputs.ts';
 import { nameOption, namesOption, numberOption, wholeOption } from '../options.ts';
@@ -97,17 +98,26 @@ const comparedWith = async (disk: SessionOnDisk, renderer: SessionRenderer): Pro
   return { name: 'tracks as received', figures: measure(sumPrint(plan, paths)) };
 };
 
-const runBounce = async (path: string, options: Options, console: Console): Promise<void> => {
-  const { out, bits, kinds, target = null, ceiling = null, json } = options;
-  const disk = await readSessionFromDisk(path, (file, done) => console.progress(`Reading ${file}`, done));
-  const { session } = disk;
+/** @throws ProblemError when prints cannot stand in `out`, or would write over what is read */
+const requirePlace = async (session: Session, path: string, out: string): Promise<void> => {
   await requireWritable(out);
-  const names = printNames(session);
-  const planned = [names.main, ...names.stems.values(), ...VARIANTS.map((kind) => `${names.main} - ${kind}`)];
+  const { main, stems } = printNames(session);
+  const planned = [main, ...stems.values(), ...VARIANTS.map((kind) => `${main} - ${kind}`)];
   await keepInputs(
     planned.map((name) => join(out, `${name}.wav`)),
     inputPaths(session, path),
   );
+};
+
+const runBounce = async (path: string, options: Options, console: Console): Promise<void> => {
+  const { out, bits, kinds, target = null, ceiling = null, json } = options;
+  const disk = await readSessionFromDisk(
+    path,
+    (file, done) => console.progress(`Reading ${file}`, done),
+    (parsed) => requirePlace(parsed, path, out),
+  );
+  const { session } = disk;
+  const names = printNames(session);
   const renderer = new SessionRenderer(disk, path, (done) => console.progress('Rendering', done));
   const rendered = await renderer.mix();
   console.progress('Printing');

@@ -10,7 +10,8 @@ import { gainsOf } from '../../render/mix.ts';
 import { mainPrint } from '../../render/print.ts';
 import { sourceGroupsOf } from '../../session/graph.ts';
 import { described, ProblemError } from '../../session/problem.ts';
-import { SHUT_DB, type Session } from '../../session/schema.ts';
+import { SHUT_DB, type Section, type Session } from '../../session/schema.ts';
+import { sectionNamed } from '../blend-context.ts';
 import type { Console } from '../console.ts';
 import { flowOfSession } from '../flow-of-session.ts';
 import { framesOfSpan } from '../named-span.ts';
@@ -157,14 +158,8 @@ const readable = ({ mix, printed, rough, paths, section }: LedgerAnswer): string
   return parts.filter((part) => part !== '').join('\n');
 };
 
-/** Frames of the section of that name. @throws ProblemError when there is none */
-const rangeOf = ({ sections, sampleRate }: Session, name: string, path: string, frames: number): FrameRange => {
-  const section = sections.find((each) => each.name === name);
-  if (!section) {
-    const names = sections.map((each) => `"${each.name}"`).join(', ');
-    const expected = names === '' ? 'left out, as the session has no sections' : `one of ${names}`;
-    throw new ProblemError({ code: 'unknown-name', path: '--section', expected, found: described(name) });
-  }
+/** Frames of a section. @throws ProblemError when it begins behind the end */
+const rangeOf = (section: Section, path: string, sampleRate: number, frames: number): FrameRange => {
   const [fromFrame, toFrame] = framesOfSpan(section, path, sampleRate, frames);
   return { fromFrame, toFrame };
 };
@@ -197,14 +192,21 @@ const roughOver = (rough: Audio, { rough: placed, sampleRate }: Session, range: 
 };
 
 const runLedger = async (path: string, options: LedgerOptions, console: Console): Promise<void> => {
-  const disk = await readSessionFromDisk(path, (file, done) => console.progress(`Reading ${file}`, done));
+  const disk = await readSessionFromDisk(
+    path,
+    (file, done) => console.progress(`Reading ${file}`, done),
+    (parsed) => {
+      sectionNamed(parsed, path, options.section);
+      if (options.path !== undefined) requirePath(parsed, options.path);
+    },
+  );
   const { session } = disk;
-  if (options.path !== undefined) requirePath(session, options.path);
   const renderer = new SessionRenderer(disk, path, (done) => console.progress('Rendering', done));
   // The cache is filled only where parts are rendered again.
   const rendered = await (options.path === undefined ? renderer.mix() : renderer.changed(session));
   const frames = rendered.plan.soundFrames;
-  const range = options.section === undefined ? undefined : rangeOf(session, options.section, path, frames);
+  const section = sectionNamed(session, path, options.section);
+  const range = section ? rangeOf(section, path, session.sampleRate, frames) : undefined;
   const asReceived = await renderer.received();
   console.progress('Measuring');
   const inputs = inputsOf(session, rendered);
@@ -219,7 +221,7 @@ const runLedger = async (path: string, options: LedgerOptions, console: Console)
   const processors =
     options.path === undefined ? null : await processorsOf(renderer, session, options.path, ledger.mix, frames, range);
   const answer: LedgerAnswer = {
-    ...(options.section === undefined ? {} : { section: options.section }),
+    ...(section ? { section: section.name } : {}),
     mix: ledger.mix,
     printed: measure(cut(mainPrint(rendered.plan, rendered.paths), range)),
     ...(disk.rough ? { rough: measure(roughOver(disk.rough, session, range)) } : {}),

@@ -4,7 +4,7 @@ import { feedsOthers } from '../../blend/feeds.ts';
 import { solveBlends, USUAL_LIMITS, type BlendLimits, type Solution } from '../../blend/solve.ts';
 import { isTargetText, rangeFrom, requireDistinct, targetFrom, type Target } from '../../blend/solve-target.ts';
 import { solutionSentences, wantedText } from '../../blend/solve-words.ts';
-import { writeFilesWhole } from '../../files/node-files.ts';
+import { requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import { changeText, numberText } from '../../measure/figure-text.ts';
 import { setBlend } from '../../session/edits.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';
@@ -43,8 +43,8 @@ const limitFrom = (text: string): readonly [string, BlendLimits] => {
   return [id.trim(), limits];
 };
 
-/** Limits that name buses of the session that sound, with ends in order. */
-const checkedLimits = ({ buses }: Session, limits: Limits, place: string): Limits => {
+/** @throws ProblemError unless limits name buses of the session that sound, with ends in order */
+const checkLimits = ({ buses }: Session, limits: Limits, place: string): void => {
   const sounding = buses.filter(({ on, blendDb }) => on && blendDb > SHUT_DB).map(({ id }) => id);
   for (const [id, { low, high }] of limits) {
     if (!sounding.includes(id))
@@ -53,7 +53,6 @@ const checkedLimits = ({ buses }: Session, limits: Limits, place: string): Limit
       throw problem(`${place} ${id}`, `a range within ${SHUT_DB}..24 dB`, `${low}..${high}`, 'out-of-range');
     }
   }
-  return limits;
 };
 
 /** What is asked: targets and limits, from the options or from files. */
@@ -163,12 +162,16 @@ const readable = (targets: readonly Target[], solution: Solution, sentences: rea
 
 const runSolve = async (path: string, options: Options, console: Console): Promise<void> => {
   const { targets, limits } = await questionFrom(options);
-  const place = await workplaceOf(path, options, console);
-  const { session } = place;
-  checkedLimits(session, limits, '--limit');
-  requireMovable(session, path);
   const { out } = options;
-  if (out !== undefined) await keepInputs([out], inputPaths(session, path));
+  const place = await workplaceOf(path, options, console, async (parsed) => {
+    checkLimits(parsed, limits, '--limit');
+    requireMovable(parsed, path);
+    if (out !== undefined) {
+      await requireWritable(dirname(out));
+      await keepInputs([out], inputPaths(parsed, path));
+    }
+  });
+  const { session } = place;
   const solution = await solutionOf(place, targets, limits);
   if (out !== undefined) await writeSolved(session, solution, path, out);
   const sentences = solutionSentences(targets, solution);

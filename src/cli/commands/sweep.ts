@@ -47,14 +47,27 @@ const requireBus = ({ buses }: Session, id: string, option: string): string => {
 const axisFrom = (session: Session, axis: SweepAxis, option: string): SweepAxis => {
   requireBus(session, axis.bus, option);
   if (axis.from <= axis.to) return axis;
-  const expected = 'a blend at or below that of --to';
-  throw new ProblemError({ code: 'out-of-range', path: '--from', expected, found: `${axis.from}` });
+  const ends = option === '--bus' ? ['--from', '--to'] : [`${option}-from`, `${option}-to`];
+  const expected = `a blend at or below that of ${ends[1]!}`;
+  throw new ProblemError({ code: 'out-of-range', path: ends[0]!, expected, found: `${axis.from}` });
 };
 
-const axesFrom = (session: Session, bus: string, options: Options): readonly [SweepAxis, SweepAxis | undefined] => {
+type Axes = readonly [SweepAxis, SweepAxis | undefined];
+
+/** @throws ProblemError when the axes make too many rows */
+const shortEnough = (...axes: Axes): Axes => {
+  const [axis, second] = axes;
+  const count = axisBlends(axis).length * (second ? axisBlends(second).length : 1);
+  if (count <= MOST_ROWS) return axes;
+  const expected = `a step that gives at most ${MOST_ROWS} rows`;
+  throw new ProblemError({ code: 'out-of-range', path: '--step', expected, found: `one for ${count}` });
+};
+
+/** What is swept. @throws ProblemError for a bus that is not there, ends out of order, or too many rows */
+const axesFrom = (session: Session, bus: string, options: Options): Axes => {
   const { from, to, step, second } = options;
   const axis = axisFrom(session, { bus, from, to, step }, '--bus');
-  if (second === undefined) return [axis, undefined];
+  if (second === undefined) return shortEnough(axis, undefined);
   if (second === bus) {
     throw new ProblemError({
       code: 'mismatch',
@@ -64,7 +77,7 @@ const axesFrom = (session: Session, bus: string, options: Options): readonly [Sw
     });
   }
   const other = { bus: second, from: options.secondFrom, to: options.secondTo, step: options.secondStep };
-  return [axis, axisFrom(session, other, '--second')];
+  return shortEnough(axis, axisFrom(session, other, '--second'));
 };
 
 const runSteps = <R>(steps: Generator<number, R>, onPart: (part: number) => void): R => {
@@ -78,7 +91,7 @@ const runSteps = <R>(steps: Generator<number, R>, onPart: (part: number) => void
 /** The rows of a bus whose blend also steers what it sends on: each is rendered. */
 const renderedRows = async (
   { session, workshop }: Workplace,
-  [axis, second]: readonly [SweepAxis, SweepAxis | undefined],
+  [axis, second]: Axes,
   reference: SweepFigures,
 ): Promise<SweepRow[]> => {
   const rows: SweepRow[] = [];
@@ -105,19 +118,9 @@ export interface SweepAnswer extends Sweep {
 const switchedOn = (session: Session, ids: readonly string[]): Session =>
   ids.reduce((on, id) => setOn(on, id, true), session);
 
-const sweepOf = async (place: Workplace, bus: string, options: Options, console: Console): Promise<SweepAnswer> => {
-  const axes = axesFrom(place.session, bus, options);
+const sweepOf = async (place: Workplace, axes: Axes, options: Options, console: Console): Promise<SweepAnswer> => {
   const [axis, second] = axes;
   const swept = [axis.bus, ...(second ? [second.bus] : [])];
-  const count = axisBlends(axis).length * (second ? axisBlends(second).length : 1);
-  if (count > MOST_ROWS) {
-    throw new ProblemError({
-      code: 'out-of-range',
-      path: '--step',
-      expected: `a step that gives at most ${MOST_ROWS} rows`,
-      found: `one for ${count}`,
-    });
-  }
   const on = switchedOn(place.session, swept);
   const off = swept.filter((id) => place.session.buses.some((each) => each.id === id && !each.on));
   const context: BlendContext = await place.workshop.context(on);
@@ -148,20 +151,22 @@ const sweepOf = async (place: Workplace, bus: string, options: Options, console:
   };
 };
 
-const runBringUp = async (
-  place: Workplace,
-  list: string,
-  { down, section, json }: Options,
-  console: Console,
-): Promise<void> => {
-  const { session, workshop } = place;
+/** The buses that are brought up, in order. @throws ProblemError for one that is not there, or that feeds others */
+const orderFrom = (session: Session, list: string): readonly string[] => {
   const sounding = session.buses.filter(({ on, blendDb }) => on && blendDb > SHUT_DB).map(({ id }) => id);
   const order = list === 'all' ? sounding : list.split(',').map((id) => requireBus(session, id.trim(), '--bring-up'));
   const feeding = order.find((id) => feedsOthers(session, id));
-  if (feeding !== undefined) {
-    const expected = 'buses that send nothing on from behind their blend';
-    throw new ProblemError({ code: 'mismatch', path: '--bring-up', expected, found: described(feeding) });
-  }
+  if (feeding === undefined) return order;
+  const expected = 'buses that send nothing on from behind their blend';
+  throw new ProblemError({ code: 'mismatch', path: '--bring-up', expected, found: described(feeding) });
+};
+
+const runBringUp = async (
+  { workshop }: Workplace,
+  order: readonly string[],
+  { down, section, json }: Options,
+  console: Console,
+): Promise<void> => {
   const { bench } = await workshop.context();
   const steps = bringUp(bench.query, bench.gains, order, down).map(({ bus, figures, change }) => ({
     bus,
@@ -173,14 +178,17 @@ const runBringUp = async (
 };
 
 const runSweep = async (path: string, options: Options, console: Console): Promise<void> => {
-  const { bus, bringUp: order } = options;
-  if ((bus === undefined) === (order === undefined)) {
+  const { bus, bringUp: list } = options;
+  if ((bus === undefined) === (list === undefined)) {
     const found = bus === undefined ? 'neither' : 'both';
     throw new ProblemError({ code: 'mismatch', path: '--bus', expected: 'either --bus or --bring-up', found });
   }
-  const place = await workplaceOf(path, options, console);
-  if (order !== undefined) return runBringUp(place, order, options, console);
-  const answer = await sweepOf(place, bus!, options, console);
+  if (list !== undefined) {
+    const place = await workplaceOf(path, options, console, (parsed) => void orderFrom(parsed, list));
+    return runBringUp(place, orderFrom(place.session, list), options, console);
+  }
+  const place = await workplaceOf(path, options, console, (parsed) => void axesFrom(parsed, bus!, options));
+  const answer = await sweepOf(place, axesFrom(place.session, bus!, options), options, console);
   console.out(options.json ? `${JSON.stringify(answer, null, 2)}\n` : sweepText(answer));
 };
 
