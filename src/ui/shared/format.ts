@@ -12,6 +12,9 @@ export const plain = (value: number | null | undefined, digits = 1): string => {
   return value < 0 && Number(text) !== 0 ? MINUS + text : text;
 };
 
+/** Words from the engine, with true minus signs. */
+export const withMinus = (words: string): string => words.replace(/(^|[\s(])-(?=\d)/g, `$1${MINUS}`);
+
 /** A change: with its sign, and none on zero. */
 export const signed = (value: number | null | undefined, digits = 1): string => {
   const text = plain(value, digits);

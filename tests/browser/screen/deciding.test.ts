@@ -34,7 +34,7 @@ describe('the sweep of a bus', () => {
     const engine = await sweep();
     expect(asked(engine, 'sweep').at(-1)![1]).toMatchObject({ axis: { bus: 'tape' } });
     await expect.element(page.getByText('“mono fold loss” breaks above −2.4 dB.')).toBeVisible();
-    await expect.element(page.getByText('It is heard from -17.3 dB up.')).toBeVisible();
+    await expect.element(page.getByText('It is heard from −17.3 dB up.')).toBeVisible();
     expect(await accessibilityTroubles()).toEqual([]);
   });
 
