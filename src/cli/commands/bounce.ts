@@ -8,6 +8,7 @@ import { recallSheet } from '../../files/recall-sheet.ts';
 import { report, type ReportContent } from '../../files/report.ts';
 import { readWav } from '../../files/wav-read.ts';
 import { writeWav, type WavBits } from '../../files/wav-write.ts';
+import { numberText } from '../../measure/figure-text.ts';
 import type { Measurement } from '../../measure/figures.ts';
 import { measure } from '../../measure/measure.ts';
 import { LONGEST_TAIL_SECONDS } from '../../render/make-plan.ts';
@@ -88,6 +89,10 @@ const printVariants = async (
   return prints;
 };
 
+/** What whoever sums the stems must know. */
+const stemNote = (trimDb: number): string =>
+  `The stems are at the level of the mix before the mix bus${trimDb === 0 ? '' : ` and its trim of ${numberText(trimDb, 1)} dB`}.`;
+
 /** Dither seeds of the variants: beyond those of the stems. */
 const VARIANT_SEED = 1000;
 
@@ -131,7 +136,7 @@ const runBounce = async (path: string, options: Options, console: Console): Prom
 
   const notes = [
     ...(kinds.some((kind) => kind !== 'stems') ? [level.note] : []),
-    ...(stems.length > 0 ? ['The stems are at the level of the mix before the mix bus.'] : []),
+    ...(stems.length > 0 ? [stemNote(session.mixBus.trimDb)] : []),
     ...(rendered.plan.tailCut ? [TAIL_NOTE] : []),
     ...prints.filter(({ clipped }) => clipped > 0).map(clipNote),
   ];
