@@ -65,6 +65,10 @@ export class GuardedBlend implements Guarded {
     this.peak = truePeakDbtp;
   }
 
+  get peaksFollow(): boolean {
+    return this.bench.trimDb === null;
+  }
+
   get truePeakDbtp(): number | null {
     const { trimDb, query } = this.bench;
     if (trimDb === null) return null;

@@ -10,6 +10,8 @@ export interface Guarded extends Sounding {
   readonly loudnessRangeLu: number | null;
   readonly stereo: StereoFigures;
   readonly truePeakDbtp: number | null;
+  /** A mix bus chain follows: peaks are known from the print alone, so there is no true peak here. */
+  readonly peaksFollow?: boolean;
   /** Correlation of left and right below 120 Hz. */
   readonly lowsCorrelation: number | null;
   /** Share of each group in the loudness, with what its buses add; null where it is not known. */
@@ -38,8 +40,9 @@ export interface GuardDefinition {
   readonly definition: string;
   /** Held against the rough and the mix as received, whichever exist (the worse counts), or a limit of its own. */
   readonly against: 'references' | 'nothing';
-  /** Why there is no value. */
+  /** Why there is no value; `beforeChain` where that is for the mix bus chain that follows. */
   readonly missing: string;
+  readonly beforeChain?: string;
   /** null: cannot be said. `reference` is there where `against` is "references". */
   readonly read: (mix: Guarded, reference: Guarded) => Reading | null;
 }
@@ -53,6 +56,9 @@ const largest = (readings: readonly Reading[]): Reading | null =>
 const hertz = (hz: number): string => (hz < 1000 ? `${Math.round(hz)} Hz` : `${numberText(hz / 1000, 1)} kHz`);
 const signed = (value: number, unit: string): string => `${value < 0 ? '' : '+'}${value.toFixed(1)} ${unit}`;
 
+const PEAKS_FOLLOW =
+  'a mix bus chain follows, and its peaks are known from the print alone; `tributary check` judges that';
+
 export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
   'true peak ceiling': {
     unit: 'dBTP',
@@ -60,7 +66,8 @@ export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
     bound: 'at most',
     definition: 'True peak of the mix.',
     against: 'nothing',
-    missing: 'the mix is silent, or its peak is not known before the mix bus chain',
+    missing: 'the mix is silent',
+    beforeChain: PEAKS_FOLLOW,
     read: ({ truePeakDbtp }) => (truePeakDbtp === null ? null : { value: truePeakDbtp }),
   },
   'loudness range loss': {
@@ -78,7 +85,8 @@ export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
     bound: 'at least',
     definition: 'True peak of the mix less its integrated loudness.',
     against: 'nothing',
-    missing: 'the mix has no loudness, or its peak is not known before the mix bus chain',
+    missing: 'the mix has no loudness',
+    beforeChain: PEAKS_FOLLOW,
     read: ({ truePeakDbtp, integratedLufs }) =>
       truePeakDbtp === null || integratedLufs === null ? null : { value: truePeakDbtp - integratedLufs },
   },
@@ -191,7 +199,7 @@ const capital = (text: string): string => `${text[0]!.toUpperCase()}${text.slice
 
 const resultOf = ({ guard, limit }: GuardInForce, mix: Guarded, references: readonly GuardReference[]): GuardResult => {
   const definition = GUARD_DEFINITIONS[guard];
-  const { unit, decimals, bound, missing } = definition;
+  const { unit, decimals, bound, missing, beforeChain } = definition;
   const reading = readGuard(guard, mix, references);
   const common = { name: guard, limit, unit, bound };
   if (!reading) {
@@ -200,7 +208,7 @@ const resultOf = ({ guard, limit }: GuardInForce, mix: Guarded, references: read
       value: null,
       pass: true,
       against: null,
-      sentence: `${capital(guard)} is not judged: ${missing}.`,
+      sentence: `${capital(guard)} is not judged: ${(mix.peaksFollow && beforeChain) || missing}.`,
     };
   }
   const { value, where, against } = reading;

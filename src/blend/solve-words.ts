@@ -8,8 +8,8 @@ const listOf = (parts: readonly string[]): string =>
 /** A target's wish in words: "-16.0 to -14.0 LUFS", "at least 0.30". */
 export const wantedText = ({ figure: { unit, decimals }, wanted }: Target): string => {
   const text = (value: number): string => `${numberText(value, decimals + 1)} ${unit}`.trim();
-  if (wanted === 'max') return 'as much as can be had';
-  if (wanted === 'min') return 'as little as can be had';
+  if (wanted === 'max') return 'as high as possible';
+  if (wanted === 'min') return 'as low as possible';
   const { low, high } = wanted;
   if (low === high) return text(low);
   if (high === Infinity) return `at least ${text(low)}`;
@@ -33,8 +33,9 @@ const targetSentence = (target: Target, result: TargetResult, solution: Solution
   const reached = `${numberText(result.after, decimals + 1)} ${unit}`.trim();
   const inTheWay = obstacles(solution);
   if (typeof target.wanted === 'string') {
-    const way = inTheWay.length > 0 ? `; ${listOf(inTheWay)} stood in the way of more` : '';
-    return `${label} came to ${reached}, ${wantedText(target)}${way}.`;
+    const [most, more] = target.wanted === 'max' ? ['highest', 'more'] : ['lowest', 'less'];
+    const way = inTheWay.length > 0 ? `; ${listOf(inTheWay)} stood in the way of ${more}` : '';
+    return `${label} came to ${reached}, the ${most} that was found within the guards and limits${way}.`;
   }
   if (result.met) return `${label} is ${reached}, as asked.`;
   const why =
@@ -55,6 +56,22 @@ const moveSentence = (moves: readonly BlendMove[]): string => {
   if (moved.length === 0) return 'No blend had to be moved.';
   const far = [...moved].sort((a, b) => Math.abs(b.movedDb) - Math.abs(a.movedDb));
   return `Moved: ${listOf(far.map(({ name, movedDb }) => `${name} by ${changeText(movedDb, 1)} dB`))}.`;
+};
+
+const guardsWere = (count: number, were: string, was: string): string =>
+  count === 1 ? `one guard ${was}` : `${count} guards ${were}`;
+
+/** The answer in one sentence: whether all targets are met, and whether guards are broken all the same. */
+export const solutionHeadline = ({ targets, guards }: Solution): string => {
+  const broken = guards.filter(({ pass }) => !pass);
+  const still = broken.filter(({ brokenAtStart }) => brokenAtStart).length;
+  const anew = broken.length - still;
+  const parts = [
+    targets.every(({ met }) => met) ? 'All targets are met' : 'Not all targets are met',
+    ...(anew > 0 ? [guardsWere(anew, 'are broken by it', 'is broken by it')] : []),
+    ...(still > 0 ? [guardsWere(still, 'were broken before and still are', 'was broken before and still is')] : []),
+  ];
+  return `${parts.join('; ')}.`;
 };
 
 /** The answer in plain sentences: each target, each guard that has something to say, and what was moved. */

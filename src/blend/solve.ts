@@ -222,7 +222,8 @@ const isActive = ({ name, value, limit, pass, unit }: GuardResult): boolean =>
   value !== null && pass && Math.abs(value - limit) <= (isPeakGuard(name) ? AT_PEAK_LIMIT : AT_LIMIT) * scaleOf(unit);
 
 /**
- * Finds blends at which the targets are met within the guards, moving the buses that sound as little as that takes. Where
+ * Finds blends at which the targets are met within the guards, moving the buses that sound as little as that takes; a
+ * target of "max" or "min" moves them as far as the guards and the limits of the blends allow. Where
  * all targets cannot be met together they are taken in their order, each as far as guards and earlier ones allow; "max"
  * and "min" come after the others that can be met. A guard that is broken at the start takes no part. The same
  * question has the same answer.

@@ -182,7 +182,7 @@ const audibleMark = (bench: BlendBench, bus: string, rows: readonly SweepRow[]):
   if (first < 0) return said(null, 'The bus changes nothing that is heard in this range.');
   if (first === 0) return said(null, 'The bus is heard from below this range on.');
   const blendDb = boundary(rows[first - 1]!.blendDb, rows[first]!.blendDb, false, heard);
-  return said(blendDb, `The bus is heard from ${blendDb.toFixed(1)} dB on.`);
+  return said(blendDb, `The bus is heard from ${blendDb.toFixed(2)} dB on.`);
 };
 
 /** Curves that knees are looked for on. */

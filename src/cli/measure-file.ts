@@ -12,6 +12,7 @@ import { framesOfSpan, type NamedSpan } from './named-span.ts';
 
 /** Figures of one section of a file. */
 export interface MeasuredSection extends Measurement, NamedSpan {
+  /** The time of the true peak is that in the file. */
   readonly details?: Details;
 }
 
@@ -50,6 +51,12 @@ export async function openStream(file: string): Promise<WavStream | null> {
   await stream?.close();
   return null;
 }
+
+/** Details of a section with times in the file, in which it begins at `start` seconds. */
+const laterBy = (start: number, details: Details): Details => {
+  const { truePeakSeconds } = details;
+  return { ...details, truePeakSeconds: truePeakSeconds === null ? null : truePeakSeconds + start };
+};
 
 async function openSource(file: string): Promise<Source> {
   const stream = await openStream(file);
@@ -96,7 +103,8 @@ export async function measureFile(
     for (const { section, at } of spans) {
       const { figures: own, ...more } = await span(...at);
       const { name, startSeconds, endSeconds } = section;
-      parts.push({ name, startSeconds, endSeconds, ...own, ...('details' in more ? { details: more.details } : {}) });
+      const inFile = 'details' in more ? { details: laterBy(at[0] / sampleRate, more.details) } : {};
+      parts.push({ name, startSeconds, endSeconds, ...own, ...inFile });
     }
     if ('series' in full) onSeries?.(full.series);
     return {

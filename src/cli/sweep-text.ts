@@ -1,11 +1,12 @@
 import type { FigureChange } from '../measure/change.ts';
+import { DEFINITIONS, DETAIL_DEFINITIONS } from '../measure/definitions.ts';
 import type { Figures } from '../measure/figures.ts';
 import { changeText, numberText } from '../measure/figure-text.ts';
 import { SHUT_DB } from '../session/schema.ts';
 import type { SweepMarks, SweepRow } from '../blend/sweep.ts';
 import { aligned } from './tables.ts';
 
-const blendText = (db: number): string => (db <= SHUT_DB ? 'shut' : numberText(db, 1));
+const blendText = (db: number): string => (db <= SHUT_DB ? 'shut' : numberText(db, 2));
 
 const FIGURE_HEADINGS = ['LUFS', 'dBTP', 'crest dB', 'LRA LU', 'width dB', 'mono LU'];
 
@@ -37,11 +38,13 @@ const rowTable = (rows: readonly SweepRow[]): string => {
   ]);
 };
 
+const LABELS = { ...DEFINITIONS, ...DETAIL_DEFINITIONS };
+
 const markLines = ({ guards, brokenThroughout, audible, knees }: SweepMarks): string[] => [
   audible.sentence,
   ...brokenThroughout.map((guard) => `The guard "${guard}" is broken along the whole sweep.`),
   ...guards.map(({ guard, blendDb, breaks }) => `The guard "${guard}" breaks ${breaks} ${numberText(blendDb, 2)} dB.`),
-  ...knees.map(({ figure, blendDb }) => `${figure} has its knee at ${numberText(blendDb, 1)} dB.`),
+  ...knees.map(({ figure, blendDb }) => `${LABELS[figure].label} has its knee at ${numberText(blendDb, 2)} dB.`),
 ];
 
 interface SweepContent {

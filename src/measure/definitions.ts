@@ -206,7 +206,8 @@ export const DETAIL_DEFINITIONS: Readonly<Record<DetailKey, FigureDefinition>> =
   truePeakSeconds: {
     label: 'Time of the true peak',
     unit: 's',
-    definition: 'Where the true peak is first reached, from the beginning.',
+    definition:
+      'Where the true peak is first reached, from the beginning; that of a section from the beginning of its file.',
     source: OWN,
     range: '0 to the length',
     nullWhen: SILENT,

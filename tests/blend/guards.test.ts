@@ -166,6 +166,7 @@ test('the trim counts for the ceiling; before a mix bus chain it is not judged',
   };
   expect(ceiling(-6).value).toBeCloseTo(ceiling(0).value! - 6, 9);
   expect(ceiling(null)).toMatchObject({ value: null, pass: true });
+  expect(ceiling(null).sentence).toContain('is not judged: a mix bus chain follows, and its peaks are known from');
 });
 
 test('every set has a limit with a source for every guard, and the default one comes first', () => {

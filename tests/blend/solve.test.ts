@@ -2,7 +2,7 @@ import { expect, test } from 'vitest';
 import { blendGain } from '../../src/blend/blend-bench.ts';
 import { solveBlends, type Solution } from '../../src/blend/solve.ts';
 import { requireDistinct, targetFrom } from '../../src/blend/solve-target.ts';
-import { solutionSentences } from '../../src/blend/solve-words.ts';
+import { solutionHeadline, solutionSentences } from '../../src/blend/solve-words.ts';
 import { slopeOf } from '../../src/measure/details.ts';
 import { figureOf } from '../../src/measure/figure-text.ts';
 import { measure } from '../../src/measure/measure.ts';
@@ -115,6 +115,7 @@ test('a guard that was broken before takes no part, and that is said', () => {
   expect(solution.met).toBe(true);
   expect(solution.guards[0]).toMatchObject({ pass: false, brokenAtStart: true });
   expect(sentences(['sideToMidDb=-8'], solution)).toContain('was broken before anything was moved');
+  expect(solutionHeadline(solution)).toBe('All targets are met; one guard was broken before and still is.');
 });
 
 test('a search with a target that has no end measures no more blends than it may', () => {

@@ -153,9 +153,15 @@ test('a command line that cannot be meant is one sentence too', async () => {
   `);
 });
 
-test('an unknown preset is told with those that there are', async () => {
-  const sentence = await refused('chain', place.path('good.wav'), '--preset', 'dum squeeze');
-  expect(sentence).toMatch(/^--preset must be "air lift", .*"drum squeeze".*, not "dum squeeze"\.$/);
+test('an unknown preset is told with those that it may be meant for', async () => {
+  const sentences: string[] = [];
+  for (const name of ['dum squeeze', 'xylophone']) {
+    sentences.push(await refused('chain', place.path('good.wav'), '--preset', name));
+  }
+  expect(sentences).toEqual([
+    '--preset must be a chain that `tributary presets` lists (did you mean "drum squeeze"?), not "dum squeeze".',
+    '--preset must be a chain that `tributary presets` lists, not "xylophone".',
+  ]);
 });
 
 test('a preset or chain file that is wrong is refused with its place', async () => {

@@ -66,6 +66,14 @@ test('a row of a sweep is what a bounce of that blend measures, with all that th
   expect(answer.rows[0]!.change.crestDb).toBeCloseTo(0, 9);
 });
 
+test('the readable sweep names figures by their labels, and all blends to the same digits', async () => {
+  const { out } = await run('sweep', song, '--bus', 'double', '--from', '-30', '--to', '6', '--step', '3');
+  expect(out).toMatch(/^(Integrated loudness|Crest|Side to mid) has its knee at -?\d+\.\d\d dB\.$/m);
+  expect(out).not.toMatch(/^[a-z]+[A-Z]/m);
+  const blends = out.match(/-?\d+\.\d+ dB/g)!;
+  expect(blends.filter((text) => !/\.\d\d dB$/.test(text))).toEqual([]);
+});
+
 test('a bus that sends on from behind its blend is rendered at every row', async () => {
   const chained = [{ ...buses[0]!, sends: [{ to: 'air' }] }, buses[1]!];
   const session = writeSession(place, 'chained.json', { groups, buses: chained });

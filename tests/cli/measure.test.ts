@@ -77,6 +77,18 @@ describe('sections', () => {
     expect(out).toMatch(/^Integrated loudness +-\d+\.\d +-23\.0 +-3\.0 {2}LUFS$/m);
   });
 
+  test('tell where their true peak is in the file', async () => {
+    const quiet = sine({ hz: 997, seconds: 8, db: -40 });
+    quiet[6.25 * 48_000] = 0.9;
+    const file = place.writeAudio('click.wav', mono(quiet));
+    const list = 'verse:0-4,chorus:4-8';
+    const [measured] = (await runJson('measure', file, '--details', '--sections', list)) as MeasuredFile[];
+    const [verse, chorus] = measured!.sections!;
+    expect(chorus!.details!.truePeakSeconds).toBeCloseTo(6.25, 3);
+    expect(measured!.details!.truePeakSeconds).toBeCloseTo(6.25, 3);
+    expect(verse!.details!.truePeakSeconds).toBeLessThan(4);
+  });
+
   test('come from a session file too', async () => {
     const sections = [{ name: 'end', startSeconds: 5, endSeconds: 8 }];
     const head = { format: 'tributary-session', version: 1, title: 'Song', sampleRate: 48_000 };

@@ -14,6 +14,7 @@ import { measure } from '../../measure/measure.ts';
 import { renderChain } from '../../render/chain-render.ts';
 import { matchedChain } from '../../render/match-make-up.ts';
 import { processorItems } from '../../session/chain-items.ts';
+import { nearNames } from '../../session/near-names.ts';
 import { presetByName, presets } from '../../session/presets.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';
 import { parseJson } from '../../session/parse.ts';
@@ -65,7 +66,12 @@ const readChain = async ({ preset, chain }: Options): Promise<ChainItems> => {
   if (chain !== undefined) return chainFrom(parseJson(await readText(chain), chain), chain);
   const known = presetByName(preset!);
   if (known) return known.chain;
-  const expected = listed(presets.map(({ name }) => name));
+  const near = nearNames(
+    preset!,
+    presets.map(({ name }) => name),
+  );
+  const meant = near.length > 0 ? ` (did you mean ${listed(near)}?)` : '';
+  const expected = `a chain that \`tributary presets\` lists${meant}`;
   throw new ProblemError({ code: 'unknown-name', path: '--preset', expected, found: described(preset) });
 };
 

@@ -40,8 +40,9 @@ const alignmentLine = (
   if (lagSamples === null) return 'The two share too little sound to align; they are compared from their beginnings.';
   const ms = numberText((1000 * lagSamples) / rate, 2);
   const exact = numberText(exactLagSamples, 2);
+  const left = numberText(residualDb === null ? null : -residualDb, 1);
   const turned = polarity === -1 ? ', and turned in polarity' : '';
-  return `B is ${lagSamples} samples late (${ms} ms; exactly ${exact})${turned}; in what both share it is at ${changeText(gainDb, 2)} dB, and ${numberText(residualDb, 1)} dB of it is something else.`;
+  return `B is ${lagSamples} samples late (${ms} ms; exactly ${exact})${turned}; in what both share it is at ${changeText(gainDb, 2)} dB. What is left of B once A, so delayed and levelled, is taken off it lies ${left} dB below B.`;
 };
 
 const readable = (comparison: Comparison, notes: readonly string[], rate: number): string => {

@@ -1,8 +1,10 @@
 import type { Command } from 'commander';
+import { GUARD_DEFINITIONS } from '../../blend/guards.ts';
 import { isSplit, processorItems } from '../../session/chain-items.ts';
 import type { BusSet, SetBus } from '../../session/bus-set.ts';
 import { busSets } from '../../session/bus-sets.ts';
 import type { Preset } from '../../session/preset.ts';
+import { guardSets, type GuardSet } from '../../session/guard-set.ts';
 import { presets } from '../../session/presets.ts';
 import type { ChainItem } from '../../session/schema.ts';
 import { aligned } from '../tables.ts';
@@ -44,6 +46,17 @@ const setDetails = (set: BusSet): string =>
     '',
   ].join('\n');
 
+const limitLine = ({ guard, limit, on, source }: GuardSet['guards'][number]): string => {
+  const { bound, unit } = GUARD_DEFINITIONS[guard];
+  const text = `${bound} ${limit} ${unit}`.trim();
+  return `  ${guard}: ${on ? text : `off (${text})`}; ${source}`;
+};
+
+const guardDetails = ({ name, purpose, guards }: GuardSet): string =>
+  [`${name}: ${purpose}`, ...guards.map(limitLine), ''].join('\n');
+
+const listedGuards = ({ name, kind, purpose, guards }: GuardSet) => ({ name, kind, purpose, guards });
+
 const listedSet = ({ name, kind, purpose, listenFor, caution, buses }: BusSet) => ({
   name,
   kind,
@@ -68,13 +81,14 @@ const listedPreset = ({ chain, version: _version, format: _format, ...preset }: 
 export const addPresets = (program: Command, console: Console): void => {
   program
     .command('presets')
-    .description('List of presets, by what they do: chains, and sets of buses.')
-    .option('--details', 'what to listen for, what to take care of, and the usual blend')
+    .description('List of presets, by what they do: chains, sets of buses, and sets of guards.')
+    .option('--details', 'what to listen for, what to take care of, the usual blend, and the limits of guards')
     .option('--json', 'one JSON document: an array with an object for each preset')
     .action(({ json, details: full }: { json?: true; details?: true }) => {
-      const listing = [...presets.map(listedPreset), ...busSets.map(listedSet)];
+      const listing = [...presets.map(listedPreset), ...busSets.map(listedSet), ...guardSets.map(listedGuards)];
       if (json) console.out(`${JSON.stringify(listing, null, 2)}\n`);
-      else if (full) console.out([...presets.map(details), ...busSets.map(setDetails)].join('\n'));
+      else if (full)
+        console.out([...presets.map(details), ...busSets.map(setDetails), ...guardSets.map(guardDetails)].join('\n'));
       else
         console.out(
           aligned(

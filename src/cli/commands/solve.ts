@@ -3,7 +3,7 @@ import { basename, dirname } from 'node:path';
 import { feedsOthers } from '../../blend/feeds.ts';
 import { solveBlends, USUAL_LIMITS, type BlendLimits, type Solution } from '../../blend/solve.ts';
 import { isTargetText, rangeFrom, requireDistinct, targetFrom, type Target } from '../../blend/solve-target.ts';
-import { solutionSentences, wantedText } from '../../blend/solve-words.ts';
+import { solutionHeadline, solutionSentences, wantedText } from '../../blend/solve-words.ts';
 import { requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import { changeText, numberText } from '../../measure/figure-text.ts';
 import { setBlend } from '../../session/edits.ts';
@@ -128,7 +128,7 @@ const writeSolved = async (session: Session, solution: Solution, path: string, o
 
 const readable = (targets: readonly Target[], solution: Solution, sentences: readonly string[]): string =>
   [
-    solution.met ? 'All targets are met.\n' : 'Not all targets are met.\n',
+    `${solutionHeadline(solution)}\n`,
     aligned([
       ['Target', 'asked', 'before', 'found', ''],
       ...targets.map((target, n) => {
@@ -197,7 +197,8 @@ const HELP = `
 A target is NAME=VALUE, NAME=LOW..HIGH, NAME=max, NAME=min, NAME>=VALUE or NAME<=VALUE (quote the last two in a shell).
 NAME is a figure of \`measure --json\` ("integratedLufs", "crestDb", "stereo.correlation" or "correlation"),
 "slopeDbPerOctave", "lowsCorrelation", "bands.1000.levelDb" or "bands.1000.sideToMidDb". Targets that cannot be met
-together are taken in their order. Blends go from ${USUAL_LIMITS.low} to ${USUAL_LIMITS.high} dB where no limit says otherwise.
+together are taken in their order. Buses move as little as targets need; with max and min as far as guards and limits
+allow. Blends go from ${USUAL_LIMITS.low} to ${USUAL_LIMITS.high} dB where no limit says otherwise.
 A file holds {"targets": {"crestDb": "max", "integratedLufs": [-16, -14]}, "limits": {"squeeze": [-30, -6]}}.`;
 
 export const addSolve = (program: Command, console: Console): void => {

@@ -1,0 +1,21 @@
+import { expect, test } from 'vitest';
+import { nearNames } from '../../src/session/near-names.ts';
+
+const names = ['drum squeeze', 'bass hold', 'vocal level hold', 'short plate', 'long plate', 'air lift'];
+
+test.each([
+  ['dum squeeze', ['drum squeeze']],
+  ['drumsqueeze', ['drum squeeze']],
+  ['Air-Lfit', ['air lift']],
+  ['plate', ['long plate', 'short plate']],
+  ['squeeze my drums', ['drum squeeze']],
+  ['zither', []],
+  ['', []],
+])('"%s" is meant for %j', (name, near) => {
+  expect(nearNames(name, names).sort()).toEqual(near);
+});
+
+test('the nearest comes first, and no more are told than asked for', () => {
+  expect(nearNames('vocal hold', names)[0]).toBe('vocal level hold');
+  expect(nearNames('hold', names, 1)).toEqual(['bass hold']);
+});
