@@ -21,6 +21,8 @@ export type Kind = 'files' | 'places' | 'edits' | 'sound';
 interface Notice {
   readonly kind: Kind;
   readonly sentence: string;
+  /** Nothing went wrong: it is only told. */
+  readonly calm: boolean;
 }
 
 /** What the whole screen stands on: the session in hand with its history, what is selected, what is heard, what the engine says. */
@@ -71,9 +73,12 @@ export class Bench {
   get isChanged(): boolean {
     return this.taken !== this.#saved;
   }
-  /** The one sentence about what last went wrong; null when nothing did. */
+  /** The one sentence about what last went wrong, or is told; null when there is none. */
   get notice(): string | null {
     return this.#notice?.sentence ?? null;
+  }
+  get isNoticeCalm(): boolean {
+    return this.#notice?.calm ?? false;
   }
   /** True when rendering was stopped by hand: what is heard and measured is from before the last change. */
   get isStopped(): boolean {
@@ -93,7 +98,12 @@ export class Bench {
   }
 
   say(sentence: string, kind: Kind): void {
-    this.#notice = { kind, sentence };
+    this.#notice = { kind, sentence, calm: false };
+  }
+
+  /** Tells what is good to know, where nothing went wrong. */
+  tell(sentence: string, kind: Kind): void {
+    this.#notice = { kind, sentence, calm: true };
   }
 
   /** The notice has been read. */

@@ -81,9 +81,12 @@ const hearSlot = (listening: Listening, slot: Slot, puts: boolean): void => {
 };
 
 /** The mix without the path that is selected, and with it again. */
-const toggleSelected = ({ selection }: Bench, listening: Listening): boolean => {
-  const { path } = selection;
-  if (path === null || path === MIX) return false;
+const toggleSelected = (bench: Bench, listening: Listening): boolean => {
+  const { path } = bench.selection;
+  if (path === null || path === MIX) {
+    bench.tell('Select a path first: W takes it out of the mix, and puts it back.', 'sound');
+    return true;
+  }
   listening.toggleWithout(path);
   return true;
 };

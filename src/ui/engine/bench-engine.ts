@@ -269,7 +269,13 @@ export class BenchEngine implements Engine {
     // After a cancel a report may still be on its way.
     const progress = (part: number): void => {
       if (signal.aborted) return;
-      this.show({ state: { phase: 'rendering', progress: part, message: 'Rendering what changed' } });
+      this.show({
+        state: {
+          phase: 'rendering',
+          progress: part,
+          message: this.rendered ? 'Rendering what changed' : 'Preparing the song',
+        },
+      });
     };
     progress(0);
     const { plan, sources } = this.planOf(session);

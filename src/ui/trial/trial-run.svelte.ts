@@ -18,6 +18,7 @@ export class TrialRun {
   #heard = $state.raw<Button | null>(null);
   #tried = $state.raw<readonly Button[]>([]);
   #ended = $state.raw(false);
+  #refused = $state.raw(false);
 
   constructor(bench: Bench, plan: TrialPlan) {
     this.#bench = bench;
@@ -50,9 +51,17 @@ export class TrialRun {
   get buttons(): readonly Button[] {
     return this.plan.kind === 'abx' ? ['first', 'second', 'x'] : ['first', 'second'];
   }
+  /** True after an answer that was not taken, until what was left to be heard is heard. */
+  get isRefused(): boolean {
+    return this.#refused && !this.canAnswer;
+  }
+  /** What of the presentation has not been heard. */
+  get unheard(): readonly Button[] {
+    return this.buttons.filter((button) => !this.#tried.includes(button));
+  }
   /** An answer counts only after everything in the presentation has been heard. */
   get canAnswer(): boolean {
-    return this.isReady && this.buttons.every((button) => this.#tried.includes(button));
+    return this.isReady && this.unheard.length === 0;
   }
 
   /** True when both sides can be heard, at levels measured over the section. */
@@ -98,7 +107,9 @@ export class TrialRun {
 
   /** ABX: X is what is behind this button; preference: this one is preferred. */
   answer(button: 'first' | 'second'): void {
-    if (this.#ended || !this.canAnswer) return;
+    if (this.#ended || !this.isReady) return;
+    this.#refused = !this.canAnswer;
+    if (this.#refused) return;
     const slot = this.#slotBehind(button);
     const { x } = this.#presentation;
     this.#answers = [...this.#answers, x === null ? slot : x === slot ? 'right' : 'wrong'];

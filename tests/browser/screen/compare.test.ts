@@ -51,11 +51,12 @@ describe('comparing from keys', () => {
     expect(heard(engine)).toBe('pass:first-pass');
   });
 
-  test('W takes the selected path out and puts it back, and does nothing where none is selected', async () => {
+  test('W takes the selected path out and puts it back, and says so where none is selected', async () => {
     const engine = await openSong();
     const before = engine.calls.length;
     await userEvent.keyboard('w');
     expect(engine.calls.length).toBe(before);
+    await expect.element(page.getByRole('status').getByText(/^Select a path first/)).toBeVisible();
     await page.getByRole('button', { name: 'Tape colour', exact: true }).click();
     await userEvent.keyboard('w');
     expect(heard(engine)).toBe('without:tape');
@@ -102,6 +103,7 @@ describe('the compare menu', () => {
     await userEvent.keyboard('5');
     expect(compared(engine)).toEqual(['rough', 'mix', 'pass:warmer']);
     expect(heard(engine)).toBe('mix');
+    await expect.element(page.getByText('rendering Warmer … 40 %')).toBeVisible();
     await openMenu();
     await expect.element(page.getByRole('progressbar', { name: 'Rendering Warmer' })).toHaveAttribute('value', '0.4');
     await page.getByRole('button', { name: 'Cancel Warmer' }).click();
@@ -109,6 +111,16 @@ describe('the compare menu', () => {
     await userEvent.keyboard('{Escape}5');
     engine.show({ audible, comparison });
     expect(heard(engine)).toBe('pass:warmer');
+  });
+
+  test('the pass saved last stands in the bar, and a click on it waits until it is rendered', async () => {
+    const engine = await openSong(withPasses());
+    engine.show({ audible: engine.view.audible.filter((side) => side !== 'pass:warmer') });
+    const pass = page.getByText('Warmer', { exact: true });
+    await pass.click();
+    expect(compared(engine)).toEqual(['rough', 'mix', 'pass:warmer']);
+    await expect.element(page.getByText('rendering Warmer …')).toBeVisible();
+    await expect.element(page.getByRole('radio', { name: /^Mix/ })).toBeChecked();
   });
 
   test('a pass that cannot be heard says why', async () => {
