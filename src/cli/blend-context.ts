@@ -1,9 +1,10 @@
 import { originsOf, groupSharesOf } from '../blend/balance.ts';
 import { GuardedBlend, type BenchPath, type BlendBench } from '../blend/blend-bench.ts';
 import type { Guarded, GuardReference } from '../blend/guards.ts';
-import { makeBlendQuery } from '../blend/make-blend-query.ts';
+import { buildSteps, makeBlendQuery } from '../blend/make-blend-query.ts';
 import { framesOf, type Audio } from '../dsp/audio.ts';
 import { decibelsOf } from '../dsp/decibels.ts';
+import { finished } from '../dsp/steps.ts';
 import { measureFully } from '../measure/measure.ts';
 import type { Plan } from '../render/plan.ts';
 import { mainPrint } from '../render/print.ts';
@@ -97,7 +98,7 @@ export class BlendWorkshop {
     const rendered = await this.renderer(session).mix();
     this.console.progress('Measuring');
     const paths = benchPaths(session, rendered, this.section, this.path);
-    const query = makeBlendQuery(paths);
+    const query = finished(buildSteps(paths), (done) => this.console.progress('Measuring', done));
     const only = (place: number): number[] => query.ids.map((_, n) => (n === place ? 1 : 0));
     const loudness = new Map(query.ids.map((id, n) => [id, query.essentials(only(n)).integratedLufs]));
     const { trimGain, steps } = rendered.plan.mixBus;

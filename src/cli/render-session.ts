@@ -16,6 +16,13 @@ export interface Rendered {
   readonly paths: RenderedPaths;
 }
 
+/** @throws ProblemError when the session of `path` has no group that is called a voice */
+export const requireVoices = (session: Session, path: string, variant: Variant): void => {
+  if (hasVoices(session)) return;
+  const expected = `at least one group with "voice": true for a print of kind "${variant}"`;
+  throw new ProblemError({ code: 'mismatch', path: `${path}: groups`, expected, found: 'none' });
+};
+
 /** Renders a session, and the same tracks as they were received. */
 export class SessionRenderer {
   /** Sound of the tracks at the session's rate. */
@@ -48,10 +55,7 @@ export class SessionRenderer {
   /** The session without its voices, or with nothing else. @throws ProblemError when no group is called a voice */
   async variant(variant: Variant): Promise<Rendered> {
     const { session } = this.disk;
-    if (!hasVoices(session)) {
-      const expected = `at least one group with "voice": true for a print of kind "${variant}"`;
-      throw new ProblemError({ code: 'mismatch', path: `${this.path}: groups`, expected, found: 'none' });
-    }
+    requireVoices(session, this.path, variant);
     return this.render(variantOf(session, variant));
   }
 

@@ -1,7 +1,8 @@
-/** What work that is done step by step comes to when it is run to its end at once. */
-export const finished = <R>(steps: Generator<unknown, R>): R => {
+/** What work that is done step by step comes to when it is run to its end at once; `onStep` is told what each yields. */
+export const finished = <T, R>(steps: Generator<T, R>, onStep: (told: T) => void = () => {}): R => {
   for (;;) {
     const next = steps.next();
     if (next.done) return next.value;
+    onStep(next.value);
   }
 };

@@ -2,6 +2,7 @@ import { mkdirSync } from 'node:fs';
 import { expect, test } from 'vitest';
 import type { GuardResult } from '../../src/blend/guards.ts';
 import type { Figures } from '../../src/measure/figures.ts';
+import { main } from '../../src/cli/main.ts';
 import { run, runJson, Workplace } from './command.ts';
 import { songSession, writeSession, writeSounds } from './song.ts';
 
@@ -231,11 +232,33 @@ test('what cannot be meant is refused before a sound file is read: here there is
     [[...solve, '--out', place.path('bass.wav/solved.json')], /cannot be written/],
     [[...solve, '--out', silent], /cannot be written/],
     [['bounce', silent, '--out', place.path('bass.wav')], /cannot be written/],
+    [['bounce', silent, '--out', place.path('new'), '--kinds', 'voices'], /"voice": true/],
+    [['chain', place.path('none.wav'), '--preset', 'air lift', '--out', place.path('bass.wav/x.wav')], /be written/],
+    [['measure', place.path('none.wav'), '--series', place.path('bass.wav/x.csv')], /be written/],
   ];
   for (const [args, sentence] of lines) {
     const { code, out, err } = await run(...args);
     expect([code, out], args.join(' ')).toEqual([2, '']);
     expect(err).toMatch(sentence);
+  }
+});
+
+test('where somebody watches, standard error tells what is being done, and the answer stays as it is', async () => {
+  const lines: readonly (readonly [readonly string[], string])[] = [
+    [['ledger', song], 'Measuring ... '],
+    [['sweep', song, '--bus', 'air', '--step', '15'], 'Sweeping ... '],
+    [['solve', song, '--target', 'integratedLufs=-60..0'], 'Looking for blends ...'],
+    [['check', song], 'Measuring the print ...'],
+    [['bounce', song, '--out', place.path('watched')], 'Printing ...'],
+  ];
+  for (const [args, last] of lines) {
+    let err = '';
+    let out = '';
+    const streams = { out: (text: string) => (out += text), err: (text: string) => (err += text), watched: true };
+    await main(args, streams);
+    for (const told of ['Reading bass.wav ... ', 'Rendering ... ', last]) expect(err, args[0]).toContain(told);
+    expect(err.endsWith('\r\u001b[K'), 'the line is wiped').toBe(true);
+    expect(out).toBe((await run(...args)).out);
   }
 });
 

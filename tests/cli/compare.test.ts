@@ -62,7 +62,7 @@ test('what the best match leaves is told as lying below the second sound', async
   // Noise of its own, 20 dB below what is shared, is what no delay or gain takes away.
   const own = [pinkNoise(5, 21, 0.005), pinkNoise(5, 22, 0.005)];
   const [l, r] = sound.channels.map((channel, c) => channel.map((x, n) => x + own[c]![n]!));
-  place.writeAudio('noisy.wav', stereo(l!, r!));
+  place.writeAudio('noisy.wav', stereo(l!, r));
   const { residualDb } = await compare('a.wav', 'noisy.wav');
   const { out } = await run('compare', place.path('a.wav'), place.path('noisy.wav'));
   expect(residualDb).toBeLessThan(-15);

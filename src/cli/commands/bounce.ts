@@ -18,7 +18,7 @@ import type { Console } from '../console.ts';
 import { keepInputs } from '../keep-inputs.ts';
 import { nameOption, namesOption, numberOption, wholeOption } from '../options.ts';
 import { planLevel, withGain, type LevelPlan } from '../print-level.ts';
-import { SessionRenderer, type Rendered } from '../render-session.ts';
+import { requireVoices, SessionRenderer, type Rendered } from '../render-session.ts';
 import { inputPaths, readSessionFromDisk, type SessionOnDisk } from '../session-on-disk.ts';
 import { figureTable } from '../tables.ts';
 
@@ -119,7 +119,10 @@ const runBounce = async (path: string, options: Options, console: Console): Prom
   const disk = await readSessionFromDisk(
     path,
     (file, done) => console.progress(`Reading ${file}`, done),
-    (parsed) => requirePlace(parsed, path, out),
+    (parsed) => {
+      for (const kind of VARIANTS) if (kinds.includes(kind)) requireVoices(parsed, path, kind);
+      return requirePlace(parsed, path, out);
+    },
   );
   const { session } = disk;
   const names = printNames(session);

@@ -3,7 +3,7 @@ import { basename, dirname } from 'node:path';
 import { onBothSides, secondsOf, type Audio } from '../../dsp/audio.ts';
 import { chainLatency, type ChainStep } from '../../dsp/chain.ts';
 import { processorOf } from '../../dsp/registry.ts';
-import { readAudioFile, writeFilesWhole } from '../../files/node-files.ts';
+import { readAudioFile, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import { keepInputs } from '../keep-inputs.ts';
 import { readWav } from '../../files/wav-read.ts';
 import { writeWav, type WavBits } from '../../files/wav-write.ts';
@@ -135,9 +135,15 @@ const makeUpText = (chain: ChainItems, makeUpDb: readonly (number | null)[]): st
   return lines.length > 0 ? lines.join('') : 'Make-up set: none, for nothing that sounds has one\n';
 };
 
+/** @throws ProblemError when the result cannot stand at `out`, or would write over what is read */
+const requirePlace = async (out: string, inputs: readonly string[]): Promise<void> => {
+  await requireWritable(dirname(out));
+  await keepInputs([out], inputs);
+};
+
 const runChain = async (file: string, options: Options, console: Console): Promise<void> => {
   const { blend = null, out, bits, tempo, match, json } = options;
-  if (out !== undefined) await keepInputs([out], [file, ...(options.chain === undefined ? [] : [options.chain])]);
+  if (out !== undefined) await requirePlace(out, [file, ...(options.chain === undefined ? [] : [options.chain])]);
   const asked = await readChain(options);
   console.progress(`Reading ${file}`);
   const audio = await readSound(file);

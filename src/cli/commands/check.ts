@@ -40,7 +40,9 @@ const readable = ({ section, references, guards, pass }: CheckAnswer): string =>
       .map(({ sentence }) => `${sentence}\n`)
       .join(''),
     pass ? 'Every guard is kept.\n' : 'Not every guard is kept.\n',
-  ].join('\n');
+  ]
+    .filter((part) => part !== '')
+    .join('\n');
 
 const runCheck = async (path: string, options: BlendOptions, console: Console): Promise<void> => {
   const { workshop, guards } = await workplaceOf(path, options, console);

@@ -1,8 +1,9 @@
 import type { Command } from 'commander';
 import type { Flow } from '../../blend/flow.ts';
-import { fitted, ledgerBasisOf, ledgerOf, type LedgerInput, type LedgerRow } from '../../blend/ledger.ts';
+import { fitted, ledgerBasisSteps, ledgerOf, type LedgerInput, type LedgerRow } from '../../blend/ledger.ts';
 import type { FrameRange } from '../../blend/make-blend-query.ts';
 import type { Audio } from '../../dsp/audio.ts';
+import { finished } from '../../dsp/steps.ts';
 import type { Figures, Measurement } from '../../measure/figures.ts';
 import { changeText, numberText } from '../../measure/figure-text.ts';
 import { measure } from '../../measure/measure.ts';
@@ -211,7 +212,9 @@ const runLedger = async (path: string, options: LedgerOptions, console: Console)
   console.progress('Measuring');
   const inputs = inputsOf(session, rendered);
   const received = [...asReceived.paths].map(([id, audio]) => ({ id, audio: fitted(audio, frames) }));
-  const basis = ledgerBasisOf(inputs, { received, ...(range ? { range } : {}) });
+  const basis = finished(ledgerBasisSteps(inputs, { received, ...(range ? { range } : {}) }), (done) =>
+    console.progress('Measuring', done),
+  );
   const gains = gainsOf(rendered.plan);
   const ledger = ledgerOf(
     basis,

@@ -1,6 +1,6 @@
 import { basename, dirname, resolve } from 'node:path';
 import type { Command } from 'commander';
-import { writeFilesWhole } from '../../files/node-files.ts';
+import { requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import { SERIES_HOP, type TimeSeries } from '../../measure/time-series.ts';
 import { ProblemError } from '../../session/problem.ts';
 import type { Console } from '../console.ts';
@@ -66,6 +66,7 @@ const measureWithSeries = async (files: readonly string[], wanted: Wanted, csv: 
   const [file, ...more] = files;
   if (file === undefined || more.length > 0) return refuse('--series', 'one file to measure', `${files.length} files`);
   if (resolve(file) === resolve(csv)) refuse('--series', 'a new file', 'the one to measure');
+  await requireWritable(dirname(csv));
   let text = '';
   const measured = await measureOnTwo(file, { ...wanted, details: true }, (series) => (text = seriesCsv(series)));
   await writeFilesWhole(dirname(csv), [{ name: basename(csv), content: text }]);

@@ -90,9 +90,11 @@ const solutionOf = async (
   { session, workshop }: Workplace,
   targets: readonly Target[],
   limits: Limits,
+  console: Console,
 ): Promise<Solution> => {
   const solve = async (from: Session): Promise<Solution> => {
     const { bench } = await workshop.context(from);
+    console.progress('Looking for blends');
     return solveBlends(bench, targets, limits);
   };
   const first = await solve(session);
@@ -172,7 +174,7 @@ const runSolve = async (path: string, options: Options, console: Console): Promi
     }
   });
   const { session } = place;
-  const solution = await solutionOf(place, targets, limits);
+  const solution = await solutionOf(place, targets, limits, console);
   if (out !== undefined) await writeSolved(session, solution, path, out);
   const sentences = solutionSentences(targets, solution);
   const answer = {

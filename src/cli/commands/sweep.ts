@@ -12,6 +12,7 @@ import {
   type SweepFigures,
   type SweepRow,
 } from '../../blend/sweep.ts';
+import { finished } from '../../dsp/steps.ts';
 import type { BlendContext } from '../blend-context.ts';
 import { setBlend, setOn } from '../../session/edits.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';
@@ -80,14 +81,6 @@ const axesFrom = (session: Session, bus: string, options: Options): Axes => {
   return shortEnough(axis, axisFrom(session, other, '--second'));
 };
 
-const runSteps = <R>(steps: Generator<number, R>, onPart: (part: number) => void): R => {
-  for (;;) {
-    const next = steps.next();
-    if (next.done) return next.value;
-    onPart(next.value);
-  }
-};
-
 /** The rows of a bus whose blend also steers what it sends on: each is rendered. */
 const renderedRows = async (
   { session, workshop }: Workplace,
@@ -130,7 +123,7 @@ const sweepOf = async (place: Workplace, axes: Axes, options: Options, console: 
   const rerender = swept.some((id) => feedsOthers(on, id));
   const sweep: Sweep = rerender
     ? { rows: await renderedRows({ ...place, session: on }, axes, reference), marks: null }
-    : runSteps(sweepSteps(bench, axis, reference, second), (part) => console.progress('Sweeping', part));
+    : finished(sweepSteps(bench, axis, reference, second), (part) => console.progress('Sweeping', part));
   const notes = [
     ...off.map((id) => `The bus "${id}" is off in the session and was swept as if it were on.`),
     ...(rerender
