@@ -7,7 +7,7 @@ import type { LedgerBasis } from '../../blend/ledger.ts';
 import type { QueryPath } from '../../blend/make-blend-query.ts';
 import { buildSteps } from '../../blend/make-blend-query.ts';
 import { requireDistinct, targetFrom } from '../../blend/solve-target.ts';
-import { solutionSentences } from '../../blend/solve-words.ts';
+import { solutionHeadline, solutionSentences } from '../../blend/solve-words.ts';
 import { solveBlends, type Solution } from '../../blend/solve.ts';
 import { sweepSteps } from '../../blend/sweep.ts';
 import { decibelsOf } from '../../dsp/decibels.ts';
@@ -117,5 +117,9 @@ export function* answerSteps(
   if (question.kind === 'bring up') return bringUp(bench.query, bench.gains, question.order, question.downDb);
   const targets = requireDistinct(question.targets.map(targetFrom), 'targets');
   const solution = solveBlends(bench, targets, new Map(question.limits));
-  return { solution, sentences: [...solutionSentences(targets, solution), ...feedingWords(desk.session, solution)] };
+  return {
+    solution,
+    headline: solutionHeadline(solution),
+    sentences: [...solutionSentences(targets, solution), ...feedingWords(desk.session, solution)],
+  };
 }

@@ -34,6 +34,7 @@ export type Question =
 /** What the solver found, and the same in sentences. */
 export interface Solved {
   readonly solution: Solution;
+  readonly headline: string;
   readonly sentences: readonly string[];
 }
 
