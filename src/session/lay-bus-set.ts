@@ -2,10 +2,11 @@ import type { BusSet, SetBus } from './bus-set.ts';
 import { addBus, setKey, setSend } from './edits.ts';
 import { presetByName } from './presets.ts';
 import { feeds, type Feed } from './roles.ts';
-import type { ChainItems, Group, Session } from './schema.ts';
+import { SHUT_DB, type ChainItems, type Group, type Session } from './schema.ts';
 
 /** A bus of the set that the session can have, and the groups that feed it. */
 export interface LaidBus {
+  /** Its name in the session that was made: numbered where the set's own was taken. */
   readonly name: string;
   /** Its id in the session that was made. */
   readonly id: string;
@@ -77,17 +78,38 @@ const fedByGroups = (session: Session, bus: SetBus, id: string): Session =>
     session,
   );
 
+/** How the buses of a set come in. */
+export interface Laying {
+  /** Blends lower than the set says by this, dB; 0 unless given. */
+  readonly lowerDb?: number;
+}
+
+const lowered = (blendDb: number, lowerDb: number): number => Math.max(SHUT_DB, blendDb - lowerDb);
+
+/** A name that no group or bus of the session has: numbered where it is taken ("Drum squeeze 2"). */
+const freeName = ({ groups, buses }: Session, name: string): string => {
+  const taken = new Set([...groups, ...buses].map((path) => path.name.trim().toLowerCase()));
+  const isFree = (candidate: string): boolean => !taken.has(candidate.toLowerCase());
+  let candidate = name;
+  for (let n = 2; !isFree(candidate); n++) candidate = `${name} ${n}`;
+  return candidate;
+};
+
 /**
  * Lays a set of buses beside what the session has: new buses at the end, new sends from its groups to them. Groups and
  * tracks keep their sound, old buses stay. A bus that the session has nothing for is left out, and told.
  * @throws ProblemError when the session has no room for so many buses
  */
-export const layBusSet = (session: Session, { buses }: BusSet): LaidBusSet => {
+export const layBusSet = (session: Session, { buses }: BusSet, { lowerDb = 0 }: Laying = {}): LaidBusSet => {
   const sounding = soundingBuses(session, buses);
   const ids = new Map<string, string>();
   let edited = session;
   for (const bus of sounding) {
-    edited = addBus(edited, { name: bus.name, chain: chainOf(bus), blendDb: bus.blendDb });
+    edited = addBus(edited, {
+      name: freeName(edited, bus.name),
+      chain: chainOf(bus),
+      blendDb: lowered(bus.blendDb, lowerDb),
+    });
     ids.set(bus.name, edited.buses.at(-1)!.id);
   }
   for (const bus of sounding) {
@@ -101,7 +123,7 @@ export const layBusSet = (session: Session, { buses }: BusSet): LaidBusSet => {
     edited.groups.filter(({ sends }) => sends.some(({ to }) => to === id)).map(({ name }) => name);
   return {
     session: edited,
-    laid: sounding.map(({ name }) => ({ name, id: ids.get(name)!, fedBy: fedBy(ids.get(name)!) })),
+    laid: edited.buses.slice(session.buses.length).map(({ name, id }) => ({ name, id, fedBy: fedBy(id) })),
     leftOut: buses
       .filter((bus) => !sounding.includes(bus))
       .map((bus) => ({ name: bus.name, reason: reasonFor(session, bus, buses) })),

@@ -92,6 +92,16 @@ test('a set can be laid twice: the new buses get ids of their own', () => {
   expect(echo.sends.map(({ to }) => to)).toEqual(['long-plate-2']);
 });
 
+test('laid twice, the second buses get names of their own; laid lower, their blends are lower by that', () => {
+  const set = busSet('three-bus start');
+  const once = layBusSet(withGroups('Drums', 'Bass', 'Keys', 'Lead Vox'), set);
+  const twice = layBusSet(once.session, set, { lowerDb: 12 });
+  expect(twice.laid.map(({ name }) => name)).toEqual(once.laid.map(({ name }) => `${name} 2`));
+  const blends = (session: Session): number[] => session.buses.map(({ blendDb }) => blendDb);
+  const [first, second] = [blends(once.session), blends(twice.session).slice(once.session.buses.length)];
+  expect(second).toEqual(first.map((blendDb) => blendDb - 12));
+});
+
 test('the key of a bus is the first group of its role', () => {
   const { session } = layBusSet(withGroups('Piano', 'Choir', 'Lead voice'), busSet('vocal first'));
   expect(session.buses.find(({ name }) => name === 'Chords that give way')!.key).toBe('group-2');

@@ -10,18 +10,19 @@ test('a bus set says what it lays and what it leaves out, and is laid in one ste
   const session = fakeSession();
   const engine = await openSong(session);
   await open();
-  await expect.element(choice('full band')).toHaveTextContent('Drum squeeze from Drums');
+  await expect.element(choice('full band')).toHaveTextContent('Drum squeeze 2 from Drums');
   await expect
     .element(choice('full band'))
     .toHaveTextContent('Leaves out: Kick and snare crush (no group of kick or snare)');
   await choice('three-bus start').click();
   const laid = lastSession(engine);
   expect(laid.buses.slice(session.buses.length).map(({ name }) => name)).toEqual([
-    'Drum squeeze',
-    'Side spread',
-    'Tape colour',
+    'Drum squeeze 2',
+    'Side spread 2',
+    'Tape colour 2',
   ]);
-  await expect.element(page.getByRole('region', { name: 'Bench: Drum squeeze' })).toBeVisible();
+  await expect.element(page.getByRole('region', { name: 'Bench: Drum squeeze 2' })).toBeVisible();
+  await expect.element(page.getByText(/^Laid 12 dB below the blends of the set/)).toBeVisible();
   await userEvent.keyboard('{Control>}z{/Control}');
   expect(lastSession(engine).buses).toEqual(session.buses);
   expect(lastSession(engine).groups).toEqual(session.groups);
