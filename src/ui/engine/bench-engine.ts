@@ -30,6 +30,7 @@ import type {
 import { FindingsClient } from './findings-client.ts';
 import { ListeningRoom, type Rendered } from './listening-room.ts';
 import { NOTHING_AUDIBLE } from './listening-view.ts';
+import { overviewOf } from './overview.ts';
 import { Player } from './player.ts';
 import { printFiles } from './print-files.ts';
 import type { Answers, AnswerTo, Asking, Question, StageQuestion } from './questions.ts';
@@ -73,6 +74,7 @@ export class BenchEngine implements Engine {
   private readonly library = new SoundLibrary();
   private readonly cache = new StripCache();
   private readonly overviews = new Map<Heard, Overview>();
+  private readonly soundOverviews = new WeakMap<Audio, Overview>();
   private readonly findings = new FindingsClient({
     measured: (side, measurement, overview) => {
       this.overviews.set(side, overview);
@@ -404,6 +406,14 @@ export class BenchEngine implements Engine {
 
   overview(heard: Heard): Overview | null {
     return this.overviews.get(leftOut(heard) === null ? heard : 'mix') ?? this.room.passOverview(heard);
+  }
+
+  soundOverview(file: string): Overview | null {
+    const sound = this.session && this.library.at(file, this.session.sampleRate);
+    if (!sound) return null;
+    const overview = this.soundOverviews.get(sound) ?? overviewOf(sound, secondsOf(sound));
+    this.soundOverviews.set(sound, overview);
+    return overview;
   }
 
   async print(options: PrintOptions): Promise<readonly PrintedFile[]> {

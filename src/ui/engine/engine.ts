@@ -178,6 +178,8 @@ export interface Engine {
   ask<Q extends Question>(question: Q, asking?: Asking): Promise<AnswerTo<Q>>;
 
   overview(heard: Heard): Overview | null;
+  /** The envelope of a file that a processor works with, whole; null when it is not in hand. */
+  soundOverview(file: string): Overview | null;
   print(options: PrintOptions): Promise<readonly PrintedFile[]>;
   dispose(): void;
 }

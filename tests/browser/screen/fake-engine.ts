@@ -123,6 +123,12 @@ export class FakeEngine implements Engine {
     return Promise.resolve(fakeAnswer(question, this.#session!) as AnswerTo<Q>);
   }
 
+  /** A second that falls by 60 dB. */
+  soundOverview(): Overview {
+    const max = Float32Array.from({ length: 100 }, (_, column) => 10 ** ((-60 * column) / 100 / 20));
+    return { min: max.map((x) => -x), max, secondsPerColumn: 0.01 };
+  }
+
   overview(heard: Heard): Overview {
     const columns = 1440;
     const size = (column: number): number => {
