@@ -55,6 +55,18 @@ test('a preset says where it usually lands, in the list and where it was laid', 
   await expect.element(panel()).toHaveTextContent(lands);
 });
 
+test('a long list is searched by name or purpose, and Enter takes the first that is found', async () => {
+  const engine = await openSong();
+  await page.getByRole('button', { name: '+ Add a bus' }).click();
+  const choices = () => document.querySelectorAll('[popover] li button').length;
+  await expect.poll(choices).toBeGreaterThan(8);
+  await expect.element(page.getByRole('searchbox')).toHaveFocus();
+  await userEvent.keyboard('empty');
+  await expect.poll(choices).toBe(1);
+  await userEvent.keyboard('{Enter}');
+  expect(lastSession(engine).buses.at(-1)).toMatchObject({ name: 'New bus' });
+});
+
 test('a group is made a voice; with tracks it says why it cannot be removed', async () => {
   const engine = await openSong();
   await page.getByRole('button', { name: 'Drums', exact: true }).click();
