@@ -38,12 +38,18 @@ const cut = ({ sampleRate, channels }: Audio, from: number, to: number): Audio =
   channels: channels.map((channel) => channel.subarray(from, to)),
 });
 
-/** Blends with mutes and polarities. */
-const gain = fc.oneof(
-  fc.constant(0),
-  fc.double({ min: -2, max: 2, noNaN: true }).filter((g) => Math.abs(g) > 0.01),
+/**
+ * Blends with mutes and polarities. Gains of two paths never meet within 0.005: what is left of paths that cancel by 90 dB
+ * and more is the rounding of spectra in single precision.
+ */
+const blend = fc.tuple(
+  ...paths.map((_, place) =>
+    fc.oneof(
+      fc.constant(0),
+      fc.integer({ min: -40, max: 40 }).map((step) => step / 20 + 0.003 * (place + 1)),
+    ),
+  ),
 );
-const blend = fc.array(gain, { minLength: paths.length, maxLength: paths.length });
 
 describe('pairs', () => {
   it('count every pair once, in either order', () => {
