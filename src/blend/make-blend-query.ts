@@ -1,7 +1,7 @@
 import { framesOf, type Audio } from '../dsp/audio.ts';
 import { decibelsOf } from '../dsp/decibels.ts';
 import { finished } from '../dsp/steps.ts';
-import type { Figures } from '../measure/figures.ts';
+import { noFigures, type Figures } from '../measure/figures.ts';
 import { correlationOf } from '../measure/stereo.ts';
 import { bandGramSteps, blendSpectrum, type BandGram } from './band-gram.ts';
 import { blendEssentials, type BlendEssentials, type BlendFigures } from './blend-figures.ts';
@@ -78,7 +78,7 @@ export class GramQuery implements BlendQuery {
   allFigures(gains: readonly number[]): Figures {
     const blend = this.figures(gains);
     const peak = this.peaks.samplePeak(gains);
-    if (!(peak > 0)) return silenceOf(blend);
+    if (!(peak > 0)) return noFigures(blend.dcOffset === null ? null : 0, blend.bands);
     const samplePeakDbfs = decibelsOf(peak);
     const truePeakDbtp = decibelsOf(this.peaks.truePeak(gains, peak));
     return {
@@ -116,23 +116,6 @@ export class GramQuery implements BlendQuery {
     throw new RangeError(`a blend of ${this.paths.length} paths needs as many finite gains, not ${gains.length}`);
   }
 }
-
-/** The figures of a blend whose samples are all 0, whatever rounding is left in its products. */
-const silenceOf = ({ dcOffset, bands }: BlendFigures): Figures => ({
-  integratedLufs: null,
-  loudnessRangeLu: null,
-  maxMomentaryLufs: null,
-  maxShortTermLufs: null,
-  truePeakDbtp: null,
-  samplePeakDbfs: null,
-  rmsDbfs: null,
-  crestDb: null,
-  plrDb: null,
-  dcOffset: dcOffset === null ? null : 0,
-  clippedSamples: 0,
-  stereo: { correlation: null, sideToMidDb: null, balanceDb: null, monoLossLu: null },
-  bands: bands.map(({ hz }) => ({ hz, levelDb: null, sideToMidDb: null })),
-});
 
 const cut = ({ sampleRate, channels }: Audio, range: FrameRange | undefined): Audio => ({
   sampleRate,

@@ -1,4 +1,5 @@
 import { CutFilters } from './cut-filters.ts';
+import { fadeToWet } from './fade-to-wet.ts';
 import { CONTROL_FRAMES } from './processor.ts';
 import { Ramp } from './ramp.ts';
 import { Ring } from './ring.ts';
@@ -86,12 +87,7 @@ export class VoiceBank {
     if (this.gate.rests(left, right, start, end)) return;
     this.copy(left, right, start, count, position);
     this.cuts.process(wetLeft, wetRight, count, position);
-    const { value, step } = this.mix;
-    for (let i = 0; i < count; i++) {
-      const mix = value + step * (position + i);
-      left[start + i]! += mix * (wetLeft[i]! - left[start + i]!);
-      right[start + i]! += mix * (wetRight[i]! - right[start + i]!);
-    }
+    fadeToWet(left, right, start, count, wetLeft, wetRight, this.mix, position);
   }
 
   /** As new, at rest at these. */

@@ -43,3 +43,20 @@ export interface Measurement extends Figures {
   /** What is to be kept in mind of figures that do exist, keyed alike. */
   readonly notes: Readonly<Record<string, string>>;
 }
+
+/** The figures of sound that has nothing to measure, or is all 0. `bands`: those that there would be. */
+export const noFigures = (dcOffset: number | null, bands: readonly Pick<BandFigures, 'hz'>[]): Figures => ({
+  integratedLufs: null,
+  loudnessRangeLu: null,
+  maxMomentaryLufs: null,
+  maxShortTermLufs: null,
+  truePeakDbtp: null,
+  samplePeakDbfs: null,
+  rmsDbfs: null,
+  crestDb: null,
+  plrDb: null,
+  dcOffset,
+  clippedSamples: 0,
+  stereo: { correlation: null, sideToMidDb: null, balanceDb: null, monoLossLu: null },
+  bands: bands.map(({ hz }) => ({ hz, levelDb: null, sideToMidDb: null })),
+});

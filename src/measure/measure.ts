@@ -2,7 +2,7 @@ import { framesOf, type Audio } from '../dsp/audio.ts';
 import { decibelsOf } from '../dsp/decibels.ts';
 import { detailsOf, type Details } from './details.ts';
 import { FIGURE_KEYS, type FigureKey } from './definitions.ts';
-import type { BandFigures, Measurement, StereoFigures } from './figures.ts';
+import { noFigures, type BandFigures, type Measurement, type StereoFigures } from './figures.ts';
 import { LOWEST_RATE } from './k-weighting.ts';
 import { loudnessOf } from './loudness.ts';
 import { Meter } from './meter.ts';
@@ -170,19 +170,7 @@ function bandFigures(meter: Meter, spectrum: Spectrum | null, reasons: Reasons):
 function withoutFigures({ sampleRate }: Meter, reason: string, dcOffset: number | null): Measurement {
   const absent = FIGURE_KEYS.filter((key) => key !== 'clippedSamples' && (key !== 'dcOffset' || dcOffset === null));
   return {
-    integratedLufs: null,
-    loudnessRangeLu: null,
-    maxMomentaryLufs: null,
-    maxShortTermLufs: null,
-    truePeakDbtp: null,
-    samplePeakDbfs: null,
-    rmsDbfs: null,
-    crestDb: null,
-    plrDb: null,
-    dcOffset,
-    clippedSamples: 0,
-    stereo: { correlation: null, sideToMidDb: null, balanceDb: null, monoLossLu: null },
-    bands: noBands(sampleRate),
+    ...noFigures(dcOffset, thirdOctavesBelow(sampleRate)),
     reasons: Object.fromEntries(absent.map((key) => [key, reason])),
     notes: {},
   };

@@ -1,6 +1,7 @@
 import type { StereoSound } from '../audio.ts';
 import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../cut-filters.ts';
 import { decibelsOf, gainOf } from '../decibels.ts';
+import { fadeToWet } from '../fade-to-wet.ts';
 import { FadingTap } from '../fading-tap.ts';
 import { onePoleTail } from '../one-pole.ts';
 import type { Values } from '../parameter.ts';
@@ -171,12 +172,7 @@ class ConvolutionKernel implements Kernel<typeof parameters> {
       this.sendRight[i] = right[start + i]!;
     }
     this.convolve(count, position);
-    const { value, step } = this.mix;
-    for (let i = 0; i < count; i++) {
-      const mix = value + step * (position + i);
-      left[start + i]! += mix * (wetLeft[i]! - left[start + i]!);
-      right[start + i]! += mix * (wetRight[i]! - right[start + i]!);
-    }
+    fadeToWet(left, right, start, count, wetLeft, wetRight, this.mix, position);
   }
 
   reset(): void {

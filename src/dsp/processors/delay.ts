@@ -1,6 +1,7 @@
 import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../cut-filters.ts';
 import { decibelsOf } from '../decibels.ts';
 import { type Ducking, Ducker } from '../ducker.ts';
+import { fadeToWet } from '../fade-to-wet.ts';
 import { FadingTap } from '../fading-tap.ts';
 import { LONG_AHEAD } from '../interpolation-rows.ts';
 import { onePoleDelay, onePoleTail } from '../one-pole.ts';
@@ -368,12 +369,7 @@ class DelayKernel implements Kernel<typeof parameters> {
     this.ringLeft.write(sendLeft, count);
     this.ringRight.write(sendRight, count);
     this.ducker.process(wetLeft, wetRight, count, position);
-    const { value, step } = this.mix;
-    for (let i = 0; i < count; i++) {
-      const mix = value + step * (position + i);
-      left[at + i]! += mix * (wetLeft[i]! - left[at + i]!);
-      right[at + i]! += mix * (wetRight[i]! - right[at + i]!);
-    }
+    fadeToWet(left, right, at, count, wetLeft, wetRight, this.mix, position);
     this.position = position + count;
   }
 }

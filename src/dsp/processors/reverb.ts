@@ -4,6 +4,7 @@ import { decibelsOf } from '../decibels.ts';
 import { Diffuser, diffuserDelay } from '../diffuser.ts';
 import { DirectBlocker } from '../direct-blocker.ts';
 import { EarlyReflections, earlyLength } from '../early-reflections.ts';
+import { fadeToWet } from '../fade-to-wet.ts';
 import { FadingTap } from '../fading-tap.ts';
 import { FeedbackNetwork, lineLengths, MAX_DEPTH, networkPower, type Room } from '../feedback-network.ts';
 import { onePoleTail } from '../one-pole.ts';
@@ -347,12 +348,7 @@ class ReverbKernel implements Kernel<typeof parameters> {
       sendRight[i] = right[start + i]!;
     }
     this.reverberate(count, position);
-    const { value, step } = this.mix;
-    for (let i = 0; i < count; i++) {
-      const mix = value + step * (position + i);
-      left[start + i]! += mix * (sendLeft[i]! - left[start + i]!);
-      right[start + i]! += mix * (sendRight[i]! - right[start + i]!);
-    }
+    fadeToWet(left, right, start, count, sendLeft, sendRight, this.mix, position);
   }
 
   reset(): void {

@@ -1,6 +1,7 @@
 import { decibelsOf, gainOf } from '../decibels.ts';
 import { StereoDelay } from '../delay-line.ts';
 import { DirectBlocker } from '../direct-blocker.ts';
+import { fadeToWet } from '../fade-to-wet.ts';
 import { AVERAGE_DELAY, HalfSample } from '../half-sample.ts';
 import { onePoleTail } from '../one-pole.ts';
 import { Oversampler, oversamplingLatency } from '../oversampling.ts';
@@ -190,7 +191,8 @@ class SaturatorKernel implements Kernel<typeof parameters> {
     this.dry.process(left, right, left, right, start, end);
     this.loudness.hear(left, right, start, end);
     this.position = position + frames;
-    if (!(amount.settled && amount.value === 0)) this.mix(left, right, start, frames, position);
+    if (!(amount.settled && amount.value === 0))
+      fadeToWet(left, right, start, frames, wetLeft, wetRight, amount, position);
     this.loudness.level(left, right, start, end, position);
   }
 
@@ -204,16 +206,6 @@ class SaturatorKernel implements Kernel<typeof parameters> {
     this.amount.reset();
     this.loudness.reset();
     this.position = 0;
-  }
-
-  private mix(left: Float64Array, right: Float64Array, start: number, frames: number, position: number): void {
-    const { wetLeft, wetRight } = this;
-    const { value, step } = this.amount;
-    for (let i = 0; i < frames; i++) {
-      const share = value + step * (position + i);
-      left[start + i]! += share * (wetLeft[i]! - left[start + i]!);
-      right[start + i]! += share * (wetRight[i]! - right[start + i]!);
-    }
   }
 
   private saturate(channel: 0 | 1, input: Float64Array, start: number, end: number, wet: Float64Array): void {

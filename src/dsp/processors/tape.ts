@@ -3,6 +3,7 @@ import { cascadeTail } from '../decay.ts';
 import { decibelsOf, gainOf } from '../decibels.ts';
 import { StereoDelay } from '../delay-line.ts';
 import { DirectBlocker } from '../direct-blocker.ts';
+import { fadeToWet } from '../fade-to-wet.ts';
 import { type BandSettings, FilterBand } from '../filter-band.ts';
 import {
   cornerOf,
@@ -272,7 +273,8 @@ class TapeKernel implements Kernel<typeof parameters> {
     this.dry.process(left, right, left, right, start, end);
     this.loudness.hear(left, right, start, end);
     this.position = position + frames;
-    if (!(amount.settled && amount.value === 0)) this.mix(left, right, start, frames, position);
+    if (!(amount.settled && amount.value === 0))
+      fadeToWet(left, right, start, frames, wetLeft, wetRight, amount, position);
     this.loudness.level(left, right, start, end, position);
   }
 
@@ -287,16 +289,6 @@ class TapeKernel implements Kernel<typeof parameters> {
     this.amount.reset();
     this.loudness.reset();
     this.position = 0;
-  }
-
-  private mix(left: Float64Array, right: Float64Array, start: number, frames: number, position: number): void {
-    const { value, step } = this.amount;
-    const [wetLeft, wetRight] = [this.left.wet, this.right.wet];
-    for (let i = 0; i < frames; i++) {
-      const share = value + step * (position + i);
-      left[start + i]! += share * (wetLeft[i]! - left[start + i]!);
-      right[start + i]! += share * (wetRight[i]! - right[start + i]!);
-    }
   }
 }
 
