@@ -56,8 +56,7 @@ const largest = (readings: readonly Reading[]): Reading | null =>
 const hertz = (hz: number): string => (hz < 1000 ? `${Math.round(hz)} Hz` : `${numberText(hz / 1000, 1)} kHz`);
 const signed = (value: number, unit: string): string => `${value < 0 ? '' : '+'}${value.toFixed(1)} ${unit}`;
 
-const PEAKS_FOLLOW =
-  'a mix bus chain follows, and its peaks are known from the print alone; `tributary check` judges that';
+const PEAKS_FOLLOW = 'a mix bus chain follows, and its peaks are known from the print alone, where they are judged';
 
 export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
   'true peak ceiling': {

@@ -68,6 +68,7 @@ export const COLUMNS: readonly Column[] = [
     id: 'aligned',
     label: 'Aligned',
     align: 'right',
-    definition: 'Whether the path meets what it doubles on the same sample and with the same polarity.',
+    definition:
+      'Whether the path meets what it doubles on the same sample and with the same polarity; how late or early in samples (smp), where it is much in ms.',
   },
 ];

@@ -66,6 +66,9 @@ describe('targets', () => {
     await page.getByRole('button', { name: 'Take it' }).click();
     await expect.element(page.getByText(/Tried out, not taken/)).not.toBeInTheDocument();
     await expect.element(page.getByRole('button', { name: /Undo.*found blends/ })).toBeEnabled();
+    // The answer was found for the mix as it was.
+    await expect.element(page.getByText('The mix has changed since: find blends again.')).toBeVisible();
+    await expect.element(page.getByRole('button', { name: 'Hear it' })).toBeDisabled();
   });
 });
 
