@@ -30,7 +30,12 @@ export const guardSetFrom = (json: unknown, fileName: string): GuardSet => {
   const wrong = GUARDS.find((guard) => names.filter((name) => name === guard).length !== 1);
   if (wrong === undefined) return value;
   const found = names.includes(wrong) ? 'two' : 'none';
-  throw new ProblemError({ code: 'mismatch', path: `${fileName}: guards`, expected: `one limit for "${wrong}"`, found });
+  throw new ProblemError({
+    code: 'mismatch',
+    path: `${fileName}: guards`,
+    expected: `one limit for "${wrong}"`,
+    found,
+  });
 };
 
 // Adding a set is adding a file. One that is wrong ends the program at once, so no test run can miss it.

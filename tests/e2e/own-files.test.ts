@@ -101,7 +101,9 @@ test(
       .click();
     // A quarter of the level: 12.04 dB.
     await expect.poll(roughLufs, { timeout: PATIENCE }).toBeCloseTo(before - 12.04, 0);
-    await expect.poll(() => page.getByText(/^(Rendering what changed|Preparing the song)/).count(), { timeout: PATIENCE }).toBe(0);
+    await expect
+      .poll(() => page.getByText(/^(Rendering what changed|Preparing the song)/).count(), { timeout: PATIENCE })
+      .toBe(0);
     expect(app.troubles).toEqual([]);
   },
   2 * PATIENCE,

@@ -44,7 +44,10 @@ test('a recall sheet has a row for every track and a heading for every path', ()
 
 test('a recall sheet numbers what stands in a split under it, with every share', () => {
   const session = smallSession();
-  const split = splitItem([processorItem('gain', { settings: { gain: -3 }, wet: 25 })], { wet: 40, law: 'equal power' });
+  const split = splitItem([processorItem('gain', { settings: { gain: -3 }, wet: 25 })], {
+    wet: 40,
+    law: 'equal power',
+  });
   const text = recallSheet({ ...session, mixBus: { trimDb: 0, chain: [split] } });
   expect(text).toContain(
     '1. Split (40 % wet, equal power)\n   1. Gain (25 % wet)\n      - gain -3.0 dB, polarity normal\n',

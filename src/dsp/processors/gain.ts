@@ -27,7 +27,8 @@ const parameters = {
 type GainValues = Values<typeof parameters>;
 
 const leftGain = ({ gain, polarity }: GainValues): number => gainOf(gain) * (polarity === 1 || polarity === 2 ? -1 : 1);
-const rightGain = ({ gain, polarity }: GainValues): number => gainOf(gain) * (polarity === 1 || polarity === 3 ? -1 : 1);
+const rightGain = ({ gain, polarity }: GainValues): number =>
+  gainOf(gain) * (polarity === 1 || polarity === 3 ? -1 : 1);
 
 class GainKernel implements Kernel<typeof parameters> {
   private readonly left: Ramp;
