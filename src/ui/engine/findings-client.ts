@@ -36,6 +36,8 @@ interface Waiting {
 /** The measuring worker as the engine sees it: sounds go over once, answers to older blends are dropped. */
 export class FindingsClient {
   private readonly worker = new FindingsWorker();
+  /** What is told before the worker listens, which would be lost; null: it listens. */
+  private early: (() => void)[] | null = [];
   private sent = new Map<string, Audio>();
   private ticket = 0;
   private levelsTicket = 0;
@@ -46,6 +48,7 @@ export class FindingsClient {
 
   constructor(listener: FindingsListener) {
     this.worker.onmessage = ({ data }: MessageEvent<FindingsReply>) => {
+      if (data.kind === 'listening') return this.tellEarly();
       if (data.kind === 'measured') return listener.measured(data.side, data.measurement, data.overview);
       if (data.kind === 'loudness') return this.tellLoudness(data.ticket, data.lufs);
       if (data.kind === 'level') {
@@ -63,7 +66,15 @@ export class FindingsClient {
   }
 
   private tell(request: FindingsRequest, transfer: Transferable[] = []): void {
-    this.worker.postMessage(request, transfer);
+    const send = (): void => this.worker.postMessage(request, transfer);
+    if (this.early) this.early.push(send);
+    else send();
+  }
+
+  private tellEarly(): void {
+    const { early } = this;
+    this.early = null;
+    for (const send of early ?? []) send();
   }
 
   private tellLoudness(ticket: number, lufs: number | null): void {

@@ -51,6 +51,8 @@ export type FindingsRequest =
 
 /** What the worker answers, as soon as each part is known. */
 export type FindingsReply =
+  /** Its modules are loaded: from now on nothing that it is told is lost. */
+  | { readonly kind: 'listening' }
   | {
       readonly kind: 'measured';
       readonly side: 'rough' | 'received';

@@ -281,3 +281,4 @@ scope.onmessage = ({ data }: MessageEvent<FindingsRequest>) => {
     void followNewest();
   }
 };
+reply({ kind: 'listening' });
