@@ -121,16 +121,16 @@ export const sweepRow = (
 };
 
 /**
- * Leads one bus, or two as a grid, through a range of blends, all others as they are. Exact at every row; each step
- * yields the part done, 0..1. Onsets are measured on the sum, which takes most of the time.
+ * The rows of some places, one by one; each step yields the part done, 0..1. Exact at every row. Onsets are measured on
+ * the sum, which takes most of the time.
  */
-export function* sweepSteps(
+export function* sweepRowSteps(
   bench: BlendBench,
+  points: readonly SweepPoint[],
   axis: SweepAxis,
   reference: Figures,
   second?: SweepAxis,
-): Generator<number, Sweep> {
-  const points = sweepPoints(axis, second);
+): Generator<number, SweepRow[]> {
   const rows: SweepRow[] = [];
   for (const point of points) {
     const led = withBlend(bench, bench.gains, axis.bus, point.blendDb);
@@ -138,6 +138,17 @@ export function* sweepSteps(
     rows.push(sweepRow(bench, gains, point, reference));
     yield rows.length / points.length;
   }
+  return rows;
+}
+
+/** Leads one bus, or two as a grid, through a range of blends, all others as they are; yields as `sweepRowSteps` does. */
+export function* sweepSteps(
+  bench: BlendBench,
+  axis: SweepAxis,
+  reference: Figures,
+  second?: SweepAxis,
+): Generator<number, Sweep> {
+  const rows = yield* sweepRowSteps(bench, sweepPoints(axis, second), axis, reference, second);
   return { rows, marks: second ? null : marksOf(bench, axis, rows) };
 }
 

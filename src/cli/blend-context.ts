@@ -1,11 +1,11 @@
-import { originsOf, groupSharesOf } from '../blend/balance.ts';
+import { originsOf } from '../blend/balance.ts';
 import { GuardedBlend, type BenchPath, type BlendBench } from '../blend/blend-bench.ts';
+import { guardedSound, receivedReferenceSteps, roughReference } from '../blend/guard-references.ts';
 import type { Guarded, GuardReference } from '../blend/guards.ts';
-import { buildSteps, makeBlendQuery } from '../blend/make-blend-query.ts';
+import { buildSteps } from '../blend/make-blend-query.ts';
 import { framesOf, type Audio } from '../dsp/audio.ts';
 import { decibelsOf } from '../dsp/decibels.ts';
 import { finished } from '../dsp/steps.ts';
-import { measureFully } from '../measure/measure.ts';
 import type { Plan } from '../render/plan.ts';
 import { mainPrint } from '../render/print.ts';
 import type { GuardInForce } from '../session/guard-set.ts';
@@ -37,26 +37,6 @@ const within = (audio: Audio, section: Section | null, what: string, offsetSecon
   const [from, to] = framesOfSpan(shifted, what, audio.sampleRate, framesOf(audio));
   return { sampleRate: audio.sampleRate, channels: audio.channels.map((channel) => channel.subarray(from, to)) };
 };
-
-/** What guards must know of a sound that is at hand. */
-const guardedSound = (audio: Audio, groupShares: Guarded['groupShares']): Guarded => {
-  const { figures, details } = measureFully(audio);
-  return {
-    integratedLufs: figures.integratedLufs,
-    loudnessRangeLu: figures.loudnessRangeLu,
-    stereo: figures.stereo,
-    bands: figures.bands,
-    truePeakDbtp: figures.truePeakDbtp,
-    lowsCorrelation: details.lowsCorrelation,
-    groupShares,
-  };
-};
-
-/** A mono sound as it is heard: from both sides. */
-const onBothSides = ({ sampleRate, channels }: Audio): Audio => ({
-  sampleRate,
-  channels: channels.length === 1 ? [channels[0]!, channels[0]!] : channels,
-});
 
 /** Paths of a render within a section, until the last tail has died away. */
 const benchPaths = (session: Session, { plan, paths }: Rendered, section: Section | null, file: string): BenchPath[] =>
@@ -128,23 +108,13 @@ export class BlendWorkshop {
   private rough(): GuardReference[] {
     const { rough, session } = this.disk;
     if (!rough) return [];
-    const sound = within(onBothSides(rough), this.section, `${this.path}: rough.file`, session.rough?.offsetSeconds);
-    return [{ name: 'rough', ...guardedSound(sound, null) }];
+    return [roughReference(within(rough, this.section, `${this.path}: rough.file`, session.rough?.offsetSeconds))];
   }
 
   private async received(): Promise<GuardReference> {
     const { session } = this.disk;
     const rendered = await this.renderer(session).received();
     const paths = benchPaths(session, rendered, this.section, this.path);
-    const query = makeBlendQuery(paths);
-    const gains = gainsOfPlan(rendered.plan);
-    const shares = groupSharesOf(query.ids, query.shares(gains), originsOf({ ...session, buses: [] }, new Map()));
-    return {
-      name: 'mix as received',
-      ...query.essentials(gains),
-      truePeakDbtp: query.truePeakDbtp(gains),
-      lowsCorrelation: query.lowsCorrelation(gains),
-      groupShares: shares,
-    };
+    return finished(receivedReferenceSteps(paths));
   }
 }

@@ -1,6 +1,7 @@
 import type { Command } from 'commander';
 import { bringUp } from '../../blend/bring-up.ts';
 import { feedsOthers } from '../../blend/feeds.ts';
+import { sweepGround } from '../../blend/sweep-ground.ts';
 import {
   axisBlends,
   sweepFigures,
@@ -14,7 +15,7 @@ import {
 } from '../../blend/sweep.ts';
 import { finished } from '../../dsp/steps.ts';
 import type { BlendContext } from '../blend-context.ts';
-import { setBlend, setOn } from '../../session/edits.ts';
+import { setBlend } from '../../session/edits.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';
 import { SHUT_DB, type Session } from '../../session/schema.ts';
 import { BEFORE_MIX_BUS, withBlendOptions, workplaceOf, type BlendOptions, type Workplace } from '../blend-options.ts';
@@ -107,26 +108,21 @@ export interface SweepAnswer extends Sweep {
   readonly notes: readonly string[];
 }
 
-/** A bus that is off is swept as if it were on; what it is compared with is the mix as it stands, without it. */
-const switchedOn = (session: Session, ids: readonly string[]): Session =>
-  ids.reduce((on, id) => setOn(on, id, true), session);
-
 const sweepOf = async (place: Workplace, axes: Axes, options: Options, console: Console): Promise<SweepAnswer> => {
   const [axis, second] = axes;
-  const swept = [axis.bus, ...(second ? [second.bus] : [])];
-  const on = switchedOn(place.session, swept);
-  const off = swept.filter((id) => place.session.buses.some((each) => each.id === id && !each.on));
-  const context: BlendContext = await place.workshop.context(on);
+  const ground = sweepGround(place.session, [axis.bus, ...(second ? [second.bus] : [])]);
+  const { off, rendersEach } = ground;
+  const context: BlendContext = await place.workshop.context(ground.session);
   const gains = context.bench.gains.map((gain, n) => (off.includes(context.bench.query.ids[n]!) ? 0 : gain));
   const bench = { ...context.bench, gains };
-  const reference = sweepFigures(bench, gains);
-  const rerender = swept.some((id) => feedsOthers(on, id));
-  const sweep: Sweep = rerender
-    ? { rows: await renderedRows({ ...place, session: on }, axes, reference), marks: null }
+  const standing = off.length > 0 ? (await place.workshop.context(place.session)).bench : bench;
+  const reference = sweepFigures(standing, standing.gains);
+  const sweep: Sweep = rendersEach
+    ? { rows: await renderedRows({ ...place, session: ground.session }, axes, reference), marks: null }
     : finished(sweepSteps(bench, axis, reference, second), (part) => console.progress('Sweeping', part));
   const notes = [
     ...off.map((id) => `The bus "${id}" is off in the session and was swept as if it were on.`),
-    ...(rerender
+    ...(rendersEach
       ? [
           'The bus sends on from behind its blend, so every row was rendered; marks between the rows are not looked for.',
         ]
