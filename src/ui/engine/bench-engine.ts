@@ -1,7 +1,7 @@
 import { leftOut } from '../../audition/heard.ts';
 import type { LedgerRow } from '../../blend/ledger.ts';
 import { framesOf, secondsOf, type Audio } from '../../dsp/audio.ts';
-import { cacheKey, type RenderOptions } from '../../render/executor.ts';
+import type { RenderOptions } from '../../render/executor.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';
 import { gainsOf, sumPaths } from '../../render/mix.ts';
 import { settledPlan } from '../../render/print.ts';
@@ -33,10 +33,11 @@ import { NOTHING_AUDIBLE } from './listening-view.ts';
 import { overviewOf } from './overview.ts';
 import { Player } from './player.ts';
 import { printFiles } from './print-files.ts';
-import type { Answers, AnswerTo, Asking, Question, StageQuestion } from './questions.ts';
+import type { Answers, AnswerTo, Asking, Question, StageQuestion, SweepQuestion } from './questions.ts';
 import { quickRow } from './quick-rows.ts';
 import { decodeAll, factsOfSound, shifted, SoundLibrary } from './sound-library.ts';
 import { isStageQuestion, stageJobOf } from './stage-job.ts';
+import { soundOf, sweepBy, type SweepStudio } from './sweep-rounds.ts';
 
 const NOTHING_FOUND: Findings = {
   rough: null,
@@ -391,8 +392,32 @@ export class BenchEngine implements Engine {
   }
 
   ask<Q extends Question>(question: Q, asking?: Asking): Promise<AnswerTo<Q>> {
-    const answer = isStageQuestion(question) ? this.askStage(question, asking) : this.findings.ask(question, asking);
-    return answer as Promise<AnswerTo<Q>>;
+    return this.answer(question, asking) as Promise<AnswerTo<Q>>;
+  }
+
+  private answer(question: Question, asking?: Asking): Promise<Answers[Question['kind']]> {
+    if (question.kind === 'sweep') return this.askSweep(question, asking);
+    return isStageQuestion(question) ? this.askStage(question, asking) : this.findings.ask(question, asking);
+  }
+
+  private async askSweep(question: SweepQuestion, asking?: Asking): Promise<Answers['sweep']> {
+    const { session, rendered } = this;
+    if (!session || !rendered || !sameSound(this.planOf(session).plan, rendered.plan))
+      throw new Error('The mix is still being rendered: ask again in a moment.');
+    const studio: SweepStudio = {
+      ...{ session, plan: rendered.plan, paths: rendered.paths, rough: rendered.rough },
+      ...{ strips: this.cache, render: renderWebAudio, planOf: (led) => this.planOf(led) },
+      received: (signal) => this.receivedGroups(session, signal),
+      ask: (job, part) => this.findings.askSweep(job, part),
+    };
+    return sweepBy(question, studio, asking);
+  }
+
+  /** The groups as received, and how long they sound. */
+  private async receivedGroups(session: Session, signal?: AbortSignal): ReturnType<SweepStudio['received']> {
+    const { plan, sources } = this.planOf(asReceived(session));
+    const paths = await renderWebAudio(plan, sources, { cache: this.cache, ...(signal ? { signal } : {}) });
+    return { paths, soundFrames: settledPlan(plan, paths).soundFrames };
   }
 
   private async askStage(question: StageQuestion, asking?: Asking): Promise<Answers[StageQuestion['kind']]> {
@@ -433,7 +458,4 @@ export class BenchEngine implements Engine {
 const sameGains = (a: Plan, b: Plan): boolean => a.paths.every(({ gain }, n) => gain === b.paths[n]!.gain);
 
 /** Whether two plans sound the same path by path, so that only gains and the mix bus differ. */
-const sameSound = (a: Plan, b: Plan): boolean => {
-  const keys = (plan: Plan): string => plan.strips.map((strip) => `${strip.id} ${cacheKey(plan, strip)}`).join('\n');
-  return a.paths.length === b.paths.length && a.frames === b.frames && keys(a) === keys(b);
-};
+const sameSound = (a: Plan, b: Plan): boolean => a.paths.length === b.paths.length && soundOf(a) === soundOf(b);

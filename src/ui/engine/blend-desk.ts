@@ -1,5 +1,6 @@
 import { groupSharesOf, originsOf } from '../../blend/balance.ts';
 import { GuardedBlend, type BenchPath, type BlendBench } from '../../blend/blend-bench.ts';
+import type { BlendQuery } from '../../blend/blend-query.ts';
 import { bringUp } from '../../blend/bring-up.ts';
 import { checkGuards, type Guarded, type GuardReference, type GuardResult } from '../../blend/guards.ts';
 import { feedsOthers } from '../../blend/feeds.ts';
@@ -9,9 +10,7 @@ import { buildSteps } from '../../blend/make-blend-query.ts';
 import { requireDistinct, targetFrom } from '../../blend/solve-target.ts';
 import { solutionHeadline, solutionSentences } from '../../blend/solve-words.ts';
 import { solveBlends, type Solution } from '../../blend/solve.ts';
-import { sweepSteps } from '../../blend/sweep.ts';
 import { decibelsOf } from '../../dsp/decibels.ts';
-import type { Figures } from '../../measure/figures.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
 import { guardsInForce, guardSets } from '../../session/guard-set.ts';
 import type { Session } from '../../session/schema.ts';
@@ -46,12 +45,12 @@ const guardedSide = (side: SideFindings, groupShares: Guarded['groupShares']): G
   groupShares,
 });
 
-const referencesOf = ({ rough, received, receivedShares }: References): GuardReference[] => [
+export const referencesOf = ({ rough, received, receivedShares }: References): GuardReference[] => [
   ...(rough ? [{ name: 'rough' as const, ...guardedSide(rough, null) }] : []),
   ...(received ? [{ name: 'mix as received' as const, ...guardedSide(received, receivedShares) }] : []),
 ];
 
-const benchPathsOf = (session: Session, { inputs }: LedgerBasis): BenchPath[] => {
+const benchPathsOf = (session: Session, inputs: readonly QueryPath[]): BenchPath[] => {
   const groups = new Map(session.groups.map(({ id, name }) => [id, name]));
   const buses = new Map(session.buses.map(({ id, name }) => [id, name]));
   return inputs.map(({ id, audio }) => ({
@@ -62,21 +61,31 @@ const benchPathsOf = (session: Session, { inputs }: LedgerBasis): BenchPath[] =>
   }));
 };
 
-/** The bench that sweeps, solver and guards work on. */
-export const benchOf = ({ session, basis, gains, mixBus, references }: Desk): BlendBench => {
-  const { query } = basis;
+/** What a bench is made of: paths over one stretch, their query, and what their blends are held against there. */
+interface BenchParts extends Pick<Desk, 'session' | 'gains' | 'mixBus'> {
+  readonly inputs: readonly QueryPath[];
+  readonly query: BlendQuery;
+  readonly references: readonly GuardReference[];
+}
+
+/** A bench out of its parts. */
+export const benchFrom = ({ session, inputs, query, gains, mixBus, references }: BenchParts): BlendBench => {
   const alone = (place: number): number[] => query.ids.map((_, n) => (n === place ? 1 : 0));
   const loudness = new Map(query.ids.map((id, n) => [id, query.essentials(alone(n)).integratedLufs]));
   return {
-    paths: benchPathsOf(session, basis),
+    paths: benchPathsOf(session, inputs),
     query,
     gains,
     trimDb: mixBus.steps.length > 0 ? null : decibelsOf(mixBus.trimGain),
     origins: originsOf(session, loudness),
     guards: guardsInForce(session.guards, guardSets[0]!),
-    references: referencesOf(references),
+    references,
   };
 };
+
+/** The bench that solver and guards work on: the mix as it stands, over the whole song. */
+export const benchOf = ({ basis, references, ...desk }: Desk): BlendBench =>
+  benchFrom({ ...desk, inputs: basis.inputs, query: basis.query, references: referencesOf(references) });
 
 /** Guards of the print; its balance is that before the mix bus. */
 export const printGuards = (bench: BlendBench, printed: SideFindings): GuardResult[] => {
@@ -103,17 +112,16 @@ const feedingWords = (session: Session, { moves }: Solution): string[] => {
   );
 };
 
+/** Making the bench is about this part of an answer. */
+const BENCH_PART = 0.1;
+
 /**
- * The answer, step by step; each step yields the part done, 0..1. Sweeps are compared with the mix as received where it is known.
+ * The answer, step by step; each step yields the part done, 0..1.
  * @throws ProblemError for a target that nobody can follow
  */
-export function* answerSteps(
-  question: BlendQuestion,
-  desk: Desk,
-  mix: Figures,
-): Generator<number, Answers[BlendQuestion['kind']]> {
+export function* answerSteps(question: BlendQuestion, desk: Desk): Generator<number, Answers[BlendQuestion['kind']]> {
   const bench = benchOf(desk);
-  if (question.kind === 'sweep') return yield* sweepSteps(bench, question.axis, desk.references.received ?? mix);
+  yield BENCH_PART;
   if (question.kind === 'bring up') return bringUp(bench.query, bench.gains, question.order, question.downDb);
   const targets = requireDistinct(question.targets.map(targetFrom), 'targets');
   const solution = solveBlends(bench, targets, new Map(question.limits));

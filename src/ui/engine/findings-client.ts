@@ -12,6 +12,7 @@ import type { FindingsReply, FindingsRequest } from './findings-messages.ts';
 import FindingsWorker from './findings.worker.ts?worker';
 import type { Answers, Asking, BlendQuestion, Question, StageQuestion } from './questions.ts';
 import type { StageJob } from './stage-desk.ts';
+import type { SweepJob } from './sweep-job.ts';
 
 /** Whoever wants to know, as soon as each part is known. */
 export interface FindingsListener {
@@ -103,6 +104,17 @@ export class FindingsClient {
     const buffers = [...sound.channels, ...(key?.channels ?? [])].map(({ buffer }) => buffer);
     return this.waitFor((ticket) => this.tell({ kind: 'stage', ticket, job }, buffers), asking) as Promise<
       Answers[StageQuestion['kind']]
+    >;
+  }
+
+  /** Asks for a part of a sweep. Its sounds move over and are gone here. Rejects as `ask` does. */
+  askSweep(job: SweepJob, asking?: Asking): Promise<Answers['sweep']> {
+    const { begin, round } = job;
+    const { rough = null, received = [] } = begin?.sounds ?? {};
+    const sounds = [...(rough ? [rough] : []), ...[...received, ...round.sounds].map(({ audio }) => audio)];
+    const buffers = sounds.flatMap(({ channels }) => channels.map(({ buffer }) => buffer));
+    return this.waitFor((ticket) => this.tell({ kind: 'sweep', ticket, job }, buffers), asking) as Promise<
+      Answers['sweep']
     >;
   }
 

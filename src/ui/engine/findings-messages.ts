@@ -8,6 +8,7 @@ import type { Heard, Overview, SideFindings } from './engine.ts';
 import type { Frames } from './excerpt.ts';
 import type { Answers, BlendQuestion, Question } from './questions.ts';
 import type { StageJob } from './stage-desk.ts';
+import type { SweepJob } from './sweep-job.ts';
 
 /** A rendered path as the worker keeps it. */
 export interface PathSound {
@@ -45,6 +46,8 @@ export type FindingsRequest =
   | { readonly kind: 'ask'; readonly ticket: number; readonly question: BlendQuestion }
   /** A question about one processor, with the sound that comes to its chain. */
   | { readonly kind: 'stage'; readonly ticket: number; readonly job: StageJob }
+  /** A part of a sweep. */
+  | { readonly kind: 'sweep'; readonly ticket: number; readonly job: SweepJob }
   | { readonly kind: 'forget'; readonly ticket: number }
   /** The loudness of a sound as a whole. */
   | { readonly kind: 'loudness'; readonly ticket: number; readonly audio: Audio };

@@ -21,6 +21,7 @@ import type { Answers, Question } from './questions.ts';
 import { sideFindingsSteps } from './side-findings.ts';
 import { inSlices, turn } from './slices.ts';
 import { stageAnswerSteps } from './stage-desk.ts';
+import { SweepDesk } from './sweep-desk.ts';
 
 /**
  * Measures off the main thread: sides when they arrive, and the newest blend only. What its products tell follows a
@@ -50,6 +51,8 @@ let levels: BlendLevels | null = null;
 let asked: LevelsRequest | null = null;
 let answered: LevelsRequest | null = null;
 let busy = false;
+/** The sweep that is under way. */
+let sweeping: SweepDesk | null = null;
 
 const cuts = new WeakMap<Audio, Audio>();
 
@@ -179,6 +182,8 @@ const follow = async (blend: Blend): Promise<void> => {
 /** Questions that are being answered, by ticket. */
 const open = new Set<number>();
 
+const SOUND_CHANGED = 'The sound of the mix has changed meanwhile: ask again.';
+
 /** Answers by steps that report how far they are; null where `isOver` came true. */
 const answerBy = async (
   ticket: number,
@@ -190,7 +195,7 @@ const answerBy = async (
   try {
     const found = await inSlices(wrapped(reported(ticket, steps())), isOver);
     if (found) reply({ kind: 'answer', ticket, answer: found.answer });
-    else if (open.has(ticket)) refuse('The sound of the mix has changed meanwhile: ask again.');
+    else if (open.has(ticket)) refuse(SOUND_CHANGED);
   } catch (error) {
     refuse(error instanceof ProblemError ? sentenceOf(error.problem) : `There is no answer: ${String(error)}`);
   }
@@ -202,16 +207,33 @@ function* wrapped<R>(steps: Generator<number, R>): Generator<number, { readonly 
   return { answer: yield* steps };
 }
 
+/** The mix as it stands; null while it is being measured, which is then the answer. */
+const deskInHand = (ticket: number): Desk | null => {
+  if (newest && basis) return deskOf(newest, basis);
+  reply({ kind: 'refusal', ticket, message: 'The mix is still being measured: ask again in a moment.' });
+  return null;
+};
+
+/** True once a question is not wanted any more, or the sound that it is about has gone. */
+const overFor =
+  (ticket: number, { basis: known }: Desk): (() => boolean) =>
+  () =>
+    !open.has(ticket) || basis !== known;
+
 const answerBlend = async ({ ticket, question }: Extract<FindingsRequest, { kind: 'ask' }>): Promise<void> => {
-  const blend = newest;
-  const known = basis;
-  if (!blend || !known) {
-    reply({ kind: 'refusal', ticket, message: 'The mix is still being measured: ask again in a moment.' });
-    return;
-  }
-  const mix = mixFiguresOf(known, orderedGains(blend));
-  const isOver = (): boolean => !open.has(ticket) || basis !== known;
-  await answerBy(ticket, () => answerSteps(question, deskOf(blend, known), mix), isOver);
+  const desk = deskInHand(ticket);
+  if (desk) await answerBy(ticket, () => answerSteps(question, desk), overFor(ticket, desk));
+};
+
+const answerSweep = async ({ ticket, job }: Extract<FindingsRequest, { kind: 'sweep' }>): Promise<void> => {
+  const { begin, round, isLast } = job;
+  const desk = deskInHand(ticket);
+  if (!desk) return;
+  if (begin) sweeping = new SweepDesk(desk, new Map(inputs.map(({ id, audio }) => [id, audio])), begin);
+  const current = sweeping;
+  if (!current || current.desk.basis !== desk.basis) return reply({ kind: 'refusal', ticket, message: SOUND_CHANGED });
+  await answerBy(ticket, () => current.steps(round), overFor(ticket, desk));
+  if (isLast && sweeping === current) sweeping = null;
 };
 
 const answerStage = ({ ticket, job }: Extract<FindingsRequest, { kind: 'stage' }>): Promise<void> =>
@@ -257,6 +279,7 @@ const takePaths = ({ paths }: Extract<FindingsRequest, { kind: 'paths' }>): void
   building = null;
   newest = null;
   levels = null;
+  sweeping = null;
 };
 
 const takeGroups = async ({ groups }: Extract<FindingsRequest, { kind: 'groups' }>): Promise<void> => {
@@ -271,6 +294,7 @@ scope.onmessage = ({ data }: MessageEvent<FindingsRequest>) => {
   else if (data.kind === 'groups') void takeGroups(data);
   else if (data.kind === 'ask') void answerBlend(data);
   else if (data.kind === 'stage') void answerStage(data);
+  else if (data.kind === 'sweep') void answerSweep(data);
   else if (data.kind === 'forget') open.delete(data.ticket);
   else if (data.kind === 'loudness') reply({ kind: 'loudness', ticket: data.ticket, lufs: heardLoudness(data.audio) });
   else if (data.kind === 'levels') {

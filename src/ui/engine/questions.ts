@@ -4,9 +4,17 @@ import type { Sweep, SweepAxis } from '../../blend/sweep.ts';
 import type { Reduction } from '../../render/reduction.ts';
 import type { Range } from './range.ts';
 
+/** Figures along the blends of one bus, or of two as a grid. Paths that hang on those blends are rendered for each. */
+export interface SweepQuestion {
+  readonly kind: 'sweep';
+  readonly axis: SweepAxis;
+  readonly second?: SweepAxis;
+  /** null: the whole song. */
+  readonly section: Range | null;
+}
+
 /** What can be asked of the blend in hand. Answers are exact and before the mix bus; nothing is rendered. */
 export type BlendQuestion =
-  | { readonly kind: 'sweep'; readonly axis: SweepAxis }
   /** Targets as the command line writes them: "crestDb=max", "stereo.sideToMidDb=-9". */
   | {
       readonly kind: 'solve';
@@ -29,7 +37,7 @@ export interface StageQuestion {
 }
 
 export type Question =
-  BlendQuestion | (StageQuestion & { kind: 'match make-up' }) | (StageQuestion & { kind: 'reduction' });
+  BlendQuestion | SweepQuestion | (StageQuestion & { kind: 'match make-up' }) | (StageQuestion & { kind: 'reduction' });
 
 /** What the solver found, and the same in sentences. */
 export interface Solved {

@@ -1,4 +1,5 @@
 import { framesOf } from '../../dsp/audio.ts';
+import { partOf } from '../../dsp/steps.ts';
 import { matchingMakeUpSteps, type Song } from '../../render/match-make-up.ts';
 import { reductionSteps } from '../../render/reduction.ts';
 import { stageInputSteps, type Stage, type StageInput } from '../../render/stage-input.ts';
@@ -27,16 +28,8 @@ export function* stageAnswerSteps({
   leadFrames,
   song,
 }: StageJob): Generator<number, Answers[StageQuestion['kind']]> {
-  const input = yield* half(stageInputSteps(arrival, stage), 0);
-  if (kind === 'reduction') return yield* half(reductionSteps(input, stage.step, leadFrames), 0.5);
+  const input = yield* partOf(stageInputSteps(arrival, stage), 0, 0.5);
+  if (kind === 'reduction') return yield* partOf(reductionSteps(input, stage.step, leadFrames), 0.5, 1);
   const range = { from: leadFrames, to: framesOf(input.sound) };
-  return yield* half(matchingMakeUpSteps(input, item, range, song, heardLoudness), 0.5);
-}
-
-function* half<R>(steps: Generator<number, R>, from: number): Generator<number, R> {
-  for (;;) {
-    const next = steps.next();
-    if (next.done) return next.value;
-    yield from + next.value / 2;
-  }
+  return yield* partOf(matchingMakeUpSteps(input, item, range, song, heardLoudness), 0.5, 1);
 }

@@ -1,0 +1,198 @@
+import { sweepGround, type SweepGround } from '../../blend/sweep-ground.ts';
+import { sweepPoints, type Sweep, type SweepPoint, type SweepRow } from '../../blend/sweep.ts';
+import { framesOf, type Audio } from '../../dsp/audio.ts';
+import { cacheKey, type Executor, type RenderedPaths, type Strips } from '../../render/executor.ts';
+import { gainsOf } from '../../render/mix.ts';
+import type { Plan } from '../../render/plan.ts';
+import { settledPlan } from '../../render/print.ts';
+import type { Sources } from '../../render/sources.ts';
+import { setBlend } from '../../session/edits.ts';
+import type { Session } from '../../session/schema.ts';
+import { excerptOf, framesIn, type Frames } from './excerpt.ts';
+import type { Asking, SweepQuestion } from './questions.ts';
+import type { StretchSounds, SweepJob, SweepRound } from './sweep-job.ts';
+
+/** What is at hand to sweep with. */
+export interface SweepStudio {
+  readonly session: Session;
+  /** Of the mix as it stands, as long as it turned out to be. */
+  readonly plan: Plan;
+  /** Its paths, which the worker has. */
+  readonly paths: RenderedPaths;
+  readonly rough: Audio | null;
+  readonly planOf: (session: Session) => { readonly plan: Plan; readonly sources: Sources };
+  readonly render: Executor;
+  /** Strips rendered before. */
+  readonly strips: Strips;
+  /** The groups as received, and how long they sound, frames. */
+  readonly received: (signal: AbortSignal | undefined) => Promise<{ paths: RenderedPaths; soundFrames: number }>;
+  /** Has the worker answer a part. */
+  readonly ask: (job: SweepJob, asking: Asking) => Promise<Sweep>;
+}
+
+/** The places of a sweep that sound alike path by path, so that one render does for all of them. */
+interface Batch {
+  readonly places: readonly number[];
+  readonly session: Session;
+}
+
+/** Names all that the paths of a plan depend on; equal text, equal sound. */
+export const soundOf = (plan: Plan): string =>
+  `${plan.frames} ${plan.strips.map((strip) => `${strip.id} ${cacheKey(plan, strip)}`).join('\n')}`;
+
+const ledTo = (session: Session, { axis, second }: SweepQuestion, point: SweepPoint): Session => {
+  const led = setBlend(session, axis.bus, point.blendDb);
+  return second ? setBlend(led, second.bus, point.secondBlendDb!) : led;
+};
+
+/** A stretch of a sound, cut where the sound ends; null where it has ended before. */
+const cutTo = (audio: Audio, { from, to }: Frames, end = framesOf(audio)): Audio | null => {
+  const last = Math.min(to, end, framesOf(audio));
+  return from < last ? excerptOf(audio, { from, to: last }) : null;
+};
+
+/** Goes through the rounds of one sweep. */
+class SweepWalk {
+  readonly ground: SweepGround;
+  private readonly frames: Frames | null;
+  /** Paths as the worker has them. */
+  private known: RenderedPaths;
+  private begun = false;
+
+  constructor(
+    private readonly question: SweepQuestion,
+    private readonly studio: SweepStudio,
+    private readonly asking: Asking,
+  ) {
+    const { axis, second, section } = question;
+    this.ground = sweepGround(studio.session, [axis.bus, ...(second ? [second.bus] : [])]);
+    this.frames = framesIn(section, studio.plan.sampleRate);
+    this.known = studio.paths;
+    if (this.frames && this.frames.from >= Math.min(this.frames.to, studio.plan.soundFrames))
+      throw new Error('That section begins behind the end of the song: choose another one.');
+  }
+
+  /** Paths do not hang on the swept blends: one round answers all. */
+  async atOnce(): Promise<Sweep> {
+    const { session } = this.ground;
+    const { plan } = this.studio.planOf(session);
+    const isKnown = soundOf(plan) === soundOf(this.studio.plan);
+    const paths = isKnown ? this.studio.paths : await this.render(session, this.told(0, 0.5));
+    return this.round(session, plan, paths, null, true, this.told(isKnown ? 0 : 0.5, 1));
+  }
+
+  /** Other paths hang on the swept blends: renders each, and has the worker measure what it is. */
+  async oneByOne(): Promise<Sweep> {
+    const { axis, second } = this.question;
+    const points = sweepPoints(axis, second);
+    const rows = new Array<SweepRow>(points.length);
+    let done = 0;
+    for (const { session, places } of this.batches(points)) {
+      const from = done / points.length;
+      const middle = (done + places.length / 2) / points.length;
+      const paths = await this.render(session, this.told(from, middle));
+      for (const [n, place] of places.entries()) {
+        const point = points[place]!;
+        const led = ledTo(this.ground.session, this.question, point);
+        const { plan } = this.studio.planOf(led);
+        const to = (done + places.length) / points.length;
+        const step = (to - middle) / places.length;
+        const onProgress = this.told(middle + n * step, middle + (n + 1) * step);
+        const isLast = done + n + 1 === points.length;
+        const { rows: found } = await this.round(led, plan, paths, [point], isLast, onProgress);
+        rows[place] = found[0]!;
+      }
+      done += places.length;
+    }
+    return { rows, marks: null };
+  }
+
+  private batches(points: readonly SweepPoint[]): Batch[] {
+    const batches = new Map<string, { places: number[]; session: Session }>();
+    points.forEach((point, place) => {
+      const session = ledTo(this.ground.session, this.question, point);
+      const sound = soundOf(this.studio.planOf(session).plan);
+      const batch = batches.get(sound) ?? { places: [], session };
+      batch.places.push(place);
+      batches.set(sound, batch);
+    });
+    return [...batches.values()];
+  }
+
+  /** Progress of a part, as that of the whole. */
+  private told(from: number, to: number): (part: number) => void {
+    return (part) => this.asking.onProgress?.(from + part * (to - from));
+  }
+
+  /** What is rendered is not kept: strips of the mix in hand must not be pushed out by it. */
+  private render(session: Session, onProgress: (part: number) => void): Promise<RenderedPaths> {
+    const { planOf, render, strips } = this.studio;
+    const { signal } = this.asking;
+    const { plan, sources } = planOf(session);
+    const cache: Strips = { get: (key) => strips.get(key), set: () => {} };
+    return render(plan, sources, { cache, onProgress, ...(signal ? { signal } : {}) });
+  }
+
+  private async round(
+    session: Session,
+    planned: Plan,
+    paths: RenderedPaths,
+    points: readonly SweepPoint[] | null,
+    isLast: boolean,
+    onProgress: (part: number) => void,
+  ): Promise<Sweep> {
+    const { axis, second } = this.question;
+    const { ask, plan: standing } = this.studio;
+    const { signal } = this.asking;
+    const plan = settledPlan(planned, paths);
+    const gains = [...gainsOf(plan)].map(([id, gain]): [string, number] => [
+      id,
+      points === null && this.ground.off.includes(id) ? 0 : gain,
+    ]);
+    const begin = this.begun ? null : { frames: this.frames, sounds: await this.stretchSounds() };
+    const sounds = this.changed(paths);
+    this.begun = true;
+    this.known = paths;
+    signal?.throwIfAborted();
+    const round: SweepRound = {
+      ...{ axis, second, points, session, gains, mixBus: plan.mixBus, sounds },
+      ...{ standingFrames: standing.soundFrames, soundFrames: plan.soundFrames },
+    };
+    return ask({ begin, round, isLast }, { onProgress, ...(signal ? { signal } : {}) });
+  }
+
+  /** Copies of what the worker does not have; they move over and are gone here. */
+  private changed(paths: RenderedPaths): SweepRound['sounds'] {
+    return [...paths].flatMap(([id, audio]) => {
+      if (this.known.get(id)?.channels[0]!.buffer === audio.channels[0]!.buffer) return [];
+      const { sampleRate, channels } = excerptOf(audio, this.frames);
+      return [{ id, audio: { sampleRate, channels: channels.map((channel) => channel.slice()) } }];
+    });
+  }
+
+  /** What guards hold the section against; null for the whole song, which the worker knows. */
+  private async stretchSounds(): Promise<StretchSounds | null> {
+    const { frames, studio } = this;
+    if (!frames) return null;
+    const { paths, soundFrames } = await studio.received(this.asking.signal);
+    const copied = ({ sampleRate, channels }: Audio): Audio => ({
+      sampleRate,
+      channels: channels.map((channel) => channel.slice()),
+    });
+    const rough = studio.rough && cutTo(studio.rough, frames);
+    const received = [...paths].flatMap(([id, audio]) => {
+      const cut = cutTo(audio, frames, soundFrames);
+      return cut ? [{ id, audio: copied(cut) }] : [];
+    });
+    return { rough: rough && copied(rough), received };
+  }
+}
+
+/**
+ * The sweep that is asked for. Where a swept bus feeds others from behind its blend, every blend is rendered here and measured
+ * in the worker; else the worker answers at once. Rejects with one clear sentence, or with the signal's reason.
+ */
+export const sweepBy = async (question: SweepQuestion, studio: SweepStudio, asking: Asking = {}): Promise<Sweep> => {
+  const walk = new SweepWalk(question, studio, asking);
+  return walk.ground.rendersEach ? walk.oneByOne() : walk.atOnce();
+};

@@ -1,0 +1,253 @@
+import { describe, expect, test } from 'vitest';
+import { ledgerBasisOf } from '../../src/blend/ledger.ts';
+import type { Sweep } from '../../src/blend/sweep.ts';
+import { readSessionFromDisk } from '../../src/cli/session-on-disk.ts';
+import type { Audio } from '../../src/dsp/audio.ts';
+import { finished } from '../../src/dsp/steps.ts';
+import { renderDirect } from '../../src/render/direct.ts';
+import type { RenderedPaths } from '../../src/render/executor.ts';
+import { asReceived, makePlan } from '../../src/render/make-plan.ts';
+import { gainsOf, sumPaths } from '../../src/render/mix.ts';
+import type { Plan } from '../../src/render/plan.ts';
+import { settledPlan } from '../../src/render/print.ts';
+import { factsOf, sourcesAt } from '../../src/render/sources.ts';
+import { StripCache } from '../../src/render/strip-cache.ts';
+import type { Session } from '../../src/session/schema.ts';
+import { receivedShareSteps, type Desk } from '../../src/ui/engine/blend-desk.ts';
+import type { SweepQuestion } from '../../src/ui/engine/questions.ts';
+import { sideFindingsSteps } from '../../src/ui/engine/side-findings.ts';
+import { SweepDesk } from '../../src/ui/engine/sweep-desk.ts';
+import { sweepBy, type SweepStudio } from '../../src/ui/engine/sweep-rounds.ts';
+import { runJson, Workplace } from '../cli/command.ts';
+import { writeSession, writeSounds } from '../cli/song.ts';
+import { pinkNoise, stereo } from '../helpers/signals.ts';
+
+const place = new Workplace();
+writeSounds(place);
+// A rough whose every figure is its own, so that no guard finds two sides alike.
+const swell = pinkNoise(4, 9, 0.1).map((x, n) => x * (0.2 + n / 192_000));
+place.writeAudio('swelling.wav', stereo(swell, pinkNoise(4, 10, 0.1)));
+const rough = { file: 'swelling.wav' };
+
+const sections = [{ name: 'Late', startSeconds: 1, endSeconds: 3.5 }];
+const groups = [
+  { id: 'bass', name: 'Bass', sends: [{ to: 'double' }] },
+  { id: 'keys', name: 'Keys', sends: [{ to: 'air' }] },
+];
+const drive = { id: 'd', processor: 'saturator', settings: { drive: 12 } };
+const room = { id: 'r', processor: 'reverb', settings: { decay: 0.6 } };
+const double = { id: 'double', name: 'Bass double', blendDb: -12, chain: [drive] };
+const air = { id: 'air', name: 'Air', blendDb: -15, chain: [room] };
+
+const cut = ({ sampleRate, channels }: Audio, frames: number): Audio => ({
+  sampleRate,
+  channels: channels.map((channel) => channel.subarray(0, frames)),
+});
+
+/** The engine of the app without a browser: renders as it does, and a desk in place of the worker. */
+class Studio implements SweepStudio {
+  /** Strips run, in order. */
+  readonly ran: string[] = [];
+  readonly strips = new StripCache();
+  private sweeping: SweepDesk | null = null;
+  jobs = 0;
+  parts: number[] = [];
+
+  private constructor(
+    readonly session: Session,
+    readonly plan: Plan,
+    readonly paths: RenderedPaths,
+    readonly rough: Audio,
+    readonly planOf: SweepStudio['planOf'],
+    private readonly desk: Desk,
+  ) {}
+
+  static async of(path: string): Promise<Studio> {
+    const disk = await readSessionFromDisk(
+      path,
+      () => {},
+      () => {},
+    );
+    const { session } = disk;
+    const sources = sourcesAt(session.sampleRate, session.tracks, disk.sounds);
+    const planOf = (led: Session) => ({ plan: makePlan(led, factsOf(sources), disk.chainSounds), sources });
+    const rendered = async (led: Session) => {
+      const paths = await renderDirect(planOf(led).plan, sources);
+      return { paths, plan: settledPlan(planOf(led).plan, paths) };
+    };
+    const { plan, paths } = await rendered(session);
+    const groupsAlone = await rendered(asReceived(session));
+    const received = cut(sumPaths(groupsAlone.paths, gainsOf(groupsAlone.plan)), groupsAlone.plan.songFrames);
+    const desk: Desk = {
+      session,
+      basis: ledgerBasisOf([...paths].map(([id, audio]) => ({ id, doubles: [], audio: cut(audio, plan.soundFrames) }))),
+      gains: plan.paths.map(({ gain }) => gain),
+      mixBus: plan.mixBus,
+      references: {
+        rough: finished(sideFindingsSteps(disk.rough!)),
+        received: finished(sideFindingsSteps(received)),
+        receivedShares: finished(receivedShareSteps([...groupsAlone.paths].map(([id, audio]) => ({ id, audio })))),
+      },
+    };
+    return new Studio(session, plan, paths, disk.rough!, planOf, desk);
+  }
+
+  render: SweepStudio['render'] = (plan, sources, options = {}) => {
+    this.ran.push(plan.strips.map(({ id }) => id).join(' '));
+    return renderDirect(plan, sources, options);
+  };
+
+  received: SweepStudio['received'] = async () => {
+    const { plan, sources } = this.planOf(asReceived(this.session));
+    const paths = await renderDirect(plan, sources);
+    return { paths, soundFrames: settledPlan(plan, paths).soundFrames };
+  };
+
+  ask: SweepStudio['ask'] = (job, { onProgress }) => {
+    this.jobs++;
+    // It crosses into a worker.
+    const { begin, round } = structuredClone(job);
+    if (begin) this.sweeping = new SweepDesk(this.desk, this.paths, begin);
+    return Promise.resolve(finished(this.sweeping!.steps(round), onProgress));
+  };
+
+  sweep(question: Partial<SweepQuestion> & Pick<SweepQuestion, 'axis'>, signal?: AbortSignal): Promise<Sweep> {
+    const onProgress = (part: number): void => void this.parts.push(part);
+    const asking = { onProgress, ...(signal ? { signal } : {}) };
+    return sweepBy({ kind: 'sweep', section: null, ...question }, this, asking);
+  }
+}
+
+/** All numbers of a document by where they stand, and the rest as text. */
+const leaves = (value: unknown, at = ''): [string, unknown][] =>
+  value !== null && typeof value === 'object'
+    ? Object.entries(value).flatMap(([key, inner]) => leaves(inner, `${at}.${key}`))
+    : [[at, value]];
+
+/** Products of a path that changes are added up in another order than those of all paths at once. */
+const ROUNDING = 1e-6;
+
+const expectAlike = (app: unknown, commandLine: unknown): void => {
+  const [mine, other] = [leaves(JSON.parse(JSON.stringify(app))), new Map(leaves(commandLine))];
+  expect(mine.length).toBeGreaterThan(100);
+  for (const [at, value] of mine) {
+    const told = other.get(at);
+    if (typeof value === 'number' && typeof told === 'number') {
+      expect(Math.abs(value - told), at).toBeLessThan(ROUNDING);
+    } else if (!/\.(sentence|rule)$/.test(at)) expect(value, at).toEqual(told);
+  }
+  expect(mine.length).toBe(other.size);
+};
+
+interface Told {
+  readonly rows: Sweep['rows'];
+  readonly marks: Sweep['marks'];
+  readonly notes: readonly string[];
+}
+
+const told = async (session: string, ...options: readonly string[]): Promise<Told> =>
+  (await runJson('sweep', session, ...options)) as Told;
+
+const AXIS = { bus: 'double', from: -18, to: 0, step: 6 };
+const AXIS_OPTIONS = ['--bus', 'double', '--from', '-18', '--to', '0', '--step', '6'];
+const SECOND = { bus: 'air', from: -12, to: 0, step: 6 };
+const SECOND_OPTIONS = ['--second', 'air', '--second-from', '-12', '--second-to', '0', '--second-step', '6'];
+const LATE = { startSeconds: 1, endSeconds: 3.5 };
+
+const plainSong = writeSession(place, 'plain.json', { rough, sections, groups, buses: [double, air] });
+const chained = writeSession(place, 'chained.json', {
+  rough,
+  sections,
+  groups,
+  buses: [{ ...double, sends: [{ to: 'air', levelDb: 0 }] }, air],
+});
+
+describe('the sweep in the app is that of the command line', () => {
+  test('along one bus, guards and marks too; nothing is rendered', async () => {
+    const studio = await Studio.of(plainSong);
+    const sweep = await studio.sweep({ axis: AXIS });
+    const { rows, marks } = await told(plainSong, ...AXIS_OPTIONS);
+    expectAlike(sweep, { rows, marks });
+    expect(sweep.rows.some(({ guards }) => guards.some(({ pass }) => !pass))).toBe(true);
+    expect(studio.ran).toEqual([]);
+  });
+
+  test('over two buses as a grid', async () => {
+    const sweep = await (await Studio.of(plainSong)).sweep({ axis: AXIS, second: SECOND });
+    const { rows, marks } = await told(plainSong, ...AXIS_OPTIONS, ...SECOND_OPTIONS);
+    expect(sweep.rows).toHaveLength(12);
+    expectAlike(sweep, { rows, marks });
+  });
+
+  test('over a section, with the rough and the mix as received over that section', async () => {
+    const studio = await Studio.of(plainSong);
+    const sweep = await studio.sweep({ axis: AXIS, section: LATE });
+    const { rows, marks } = await told(plainSong, ...AXIS_OPTIONS, '--section', 'late');
+    expectAlike(sweep, { rows, marks });
+    const whole = await studio.sweep({ axis: AXIS });
+    expect(Math.abs(whole.rows[0]!.crestDb! - sweep.rows[0]!.crestDb!)).toBeGreaterThan(0.01);
+  });
+
+  test.each([
+    ['the whole song', null, []],
+    ['a section', LATE, ['--section', 'late']],
+  ])('of a bus that feeds a reverb from behind its blend, over %s', async (_, section, options) => {
+    const studio = await Studio.of(chained);
+    const sweep = await studio.sweep({ axis: AXIS, section });
+    const { rows, marks } = await told(chained, ...AXIS_OPTIONS, ...options);
+    expect(marks).toBeNull();
+    expectAlike(sweep, { rows, marks });
+    expect(studio.ran).toHaveLength(4);
+    expect(studio.parts).toEqual(studio.parts.toSorted((a, b) => a - b));
+    expect(studio.parts.at(-1)).toBeCloseTo(1, 9);
+  });
+
+  test('of a grid whose one bus feeds: a render for each of its blends, and every cell in its place', async () => {
+    const studio = await Studio.of(chained);
+    const sweep = await studio.sweep({ axis: SECOND, second: AXIS, section: LATE });
+    const options = ['--bus', 'air', '--from', '-12', '--to', '0', '--step', '6'];
+    const second = ['--second', 'double', '--second-from', '-18', '--second-to', '0', '--second-step', '6'];
+    const { rows, marks } = await told(chained, ...options, ...second, '--section', 'late');
+    expectAlike(sweep, { rows, marks });
+    expect(studio.ran).toHaveLength(4);
+    expect(studio.jobs).toBe(12);
+  });
+
+  test('of a bus that is off, which feeds another before its blend: compared with the mix without either', async () => {
+    const sends = [{ to: 'air', tap: 'before fader', levelDb: 0 }];
+    const off = writeSession(place, 'off.json', {
+      rough,
+      sections,
+      groups,
+      buses: [{ ...double, on: false, sends }, air],
+    });
+    const studio = await Studio.of(off);
+    const sweep = await studio.sweep({ axis: AXIS });
+    const { rows, marks, notes } = await told(off, ...AXIS_OPTIONS);
+    expect(notes.join()).toContain('as if it were on');
+    expectAlike(sweep, { rows, marks });
+    expect(studio.ran).toHaveLength(1);
+    // Even at a shut blend it is heard through what it feeds.
+    const shut = await studio.sweep({ axis: { ...AXIS, from: -90, to: -90 } });
+    expect(Math.abs(shut.rows[0]!.matchGainDb!)).toBeGreaterThan(0.01);
+  });
+});
+
+test('a sweep that is withdrawn between two renders stops there', async () => {
+  const studio = await Studio.of(chained);
+  const work = new AbortController();
+  const ask = studio.ask;
+  studio.ask = (...args) => {
+    if (studio.jobs === 1) work.abort(new DOMException('not wanted', 'AbortError'));
+    return ask(...args);
+  };
+  await expect(studio.sweep({ axis: AXIS }, work.signal)).rejects.toThrow('not wanted');
+  expect(studio.jobs).toBe(2);
+});
+
+test('a section behind the end of the song is refused with one sentence', async () => {
+  const studio = await Studio.of(plainSong);
+  await expect(studio.sweep({ axis: AXIS, section: { startSeconds: 60, endSeconds: 70 } })).rejects.toThrow(
+    'That section begins behind the end of the song: choose another one.',
+  );
+});
