@@ -52,7 +52,10 @@ export class SweepJob {
       const onProgress = (part: number): void => {
         if (this.#work === work) this.#progress = part;
       };
-      this.#sweep = await this.bench.engine.ask({ kind: 'sweep', axis, section: null }, { signal: work.signal, onProgress });
+      this.#sweep = await this.bench.engine.ask(
+        { kind: 'sweep', axis, section: null },
+        { signal: work.signal, onProgress },
+      );
       this.#of = of;
     });
     if (this.#work === work) this.#progress = null;
