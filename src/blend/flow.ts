@@ -49,3 +49,17 @@ export const flowOf = (nodes: readonly FlowNode[]): Flow => {
     links: links.reverse(),
   };
 };
+
+/** The flow of places, each with what feeds it, given the energy of each one's sound and each path's share. */
+export const flowOver = (
+  places: readonly Pick<FlowNode, 'id' | 'kind' | 'feeds'>[],
+  energies: ReadonlyMap<string, number>,
+  shares: ReadonlyMap<string, number>,
+): Flow =>
+  flowOf(
+    places.map((place) => ({
+      ...place,
+      energy: energies.get(place.id) ?? 0,
+      share: place.kind === 'source' ? 0 : (shares.get(place.id) ?? 0),
+    })),
+  );

@@ -1,5 +1,6 @@
 import { framesOf, type Audio } from '../dsp/audio.ts';
 import { decibelsOf } from '../dsp/decibels.ts';
+import { finished } from '../dsp/steps.ts';
 import { detailsOf, type Details } from './details.ts';
 import { FIGURE_KEYS, type FigureKey } from './definitions.ts';
 import { noFigures, type BandFigures, type Measurement, type StereoFigures } from './figures.ts';
@@ -16,10 +17,16 @@ import type { WeightedEnergy } from './weighted-energy.ts';
  * Every figure of `audio` (channels x frames), each as definitions.ts defines it. A figure that does not exist is null,
  * with its reason. Samples that are not finite (files refuse them) leave no figure; nothing throws.
  */
-export function measure(audio: Audio): Measurement {
+export const measure = (audio: Audio): Measurement => finished(measureSteps(audio));
+
+/** The same step by step; each step yields the part done, 0..1. */
+export function* measureSteps(audio: Audio): Generator<number, Measurement> {
   const meter = new Meter(audio.sampleRate, audio.channels.length);
   const frames = framesOf(audio);
-  for (let from = 0; from < frames; from += PIECE) meter.push(audio.channels, from, Math.min(PIECE, frames - from));
+  for (let from = 0; from < frames; from += PIECE) {
+    meter.push(audio.channels, from, Math.min(PIECE, frames - from));
+    yield from / frames;
+  }
   return measurementOf(meter);
 }
 

@@ -1,4 +1,5 @@
 import { framesOf, type Audio } from '../dsp/audio.ts';
+import { finished } from '../dsp/steps.ts';
 import { KWeighting, StereoKWeighting, type StereoEnergy } from './k-weighting.ts';
 import { Series } from './series.ts';
 
@@ -31,7 +32,13 @@ export function wholeSubBlocks(frames: number, sampleRate: number): number {
  * Series of `audio` (channels x frames).
  * @throws RangeError when the sample rate is below LOWEST_RATE of k-weighting.ts.
  */
-export function weightedEnergyOf(audio: Audio): WeightedEnergy {
+export const weightedEnergyOf = (audio: Audio): WeightedEnergy => finished(weightedEnergySteps(audio));
+
+/** Sub-blocks in a step. */
+const STEP = 16;
+
+/** The same step by step; each step yields the part done, 0..1. */
+export function* weightedEnergySteps(audio: Audio): Generator<number, WeightedEnergy> {
   const { sampleRate, channels } = audio;
   const meter = new WeightedEnergyMeter(sampleRate, channels.length);
   const frames = framesOf(audio);
@@ -40,9 +47,14 @@ export function weightedEnergyOf(audio: Audio): WeightedEnergy {
     meter.add(channels, from, to - from);
     if (to === subBlockStart(block, sampleRate)) meter.endSubBlock();
     from = to;
+    if (block % STEP === 0) yield from / frames;
   }
   return meter.energy();
 }
+
+/** All of the energy: over the whole sound and all its channels. */
+export const totalEnergy = ({ channels }: WeightedEnergy): number =>
+  channels.reduce((sum, series) => series.reduce((total, value) => total + value, sum), 0);
 
 /** K-weighted energy of sound that comes piece by piece. Who feeds it tells where sub-blocks end. */
 export class WeightedEnergyMeter {

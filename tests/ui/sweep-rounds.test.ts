@@ -1,16 +1,13 @@
 import { describe, expect, test } from 'vitest';
 import { ledgerBasisOf } from '../../src/blend/ledger.ts';
 import type { Sweep } from '../../src/blend/sweep.ts';
-import { readSessionFromDisk } from '../../src/cli/session-on-disk.ts';
 import type { Audio } from '../../src/dsp/audio.ts';
 import { finished } from '../../src/dsp/steps.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import type { RenderedPaths } from '../../src/render/executor.ts';
-import { asReceived, makePlan } from '../../src/render/make-plan.ts';
+import { asReceived } from '../../src/render/make-plan.ts';
 import { gainsOf, sumPaths } from '../../src/render/mix.ts';
 import type { Plan } from '../../src/render/plan.ts';
-import { settledPlan } from '../../src/render/print.ts';
-import { factsOf, sourcesAt } from '../../src/render/sources.ts';
 import { StripCache } from '../../src/render/strip-cache.ts';
 import type { Session } from '../../src/session/schema.ts';
 import { receivedShareSteps, type Desk } from '../../src/ui/engine/blend-desk.ts';
@@ -21,6 +18,8 @@ import { sweepBy, type SweepStudio } from '../../src/ui/engine/sweep-rounds.ts';
 import { runJson, Workplace } from '../cli/command.ts';
 import { writeSession, writeSounds } from '../cli/song.ts';
 import { pinkNoise, stereo } from '../helpers/signals.ts';
+import { expectAlike } from './expect-alike.ts';
+import { cut, songFromDisk } from './song-from-disk.ts';
 
 const place = new Workplace();
 writeSounds(place);
@@ -39,11 +38,6 @@ const room = { id: 'r', processor: 'reverb', settings: { decay: 0.6 } };
 const double = { id: 'double', name: 'Bass double', blendDb: -12, chain: [drive] };
 const air = { id: 'air', name: 'Air', blendDb: -15, chain: [room] };
 
-const cut = ({ sampleRate, channels }: Audio, frames: number): Audio => ({
-  sampleRate,
-  channels: channels.map((channel) => channel.subarray(0, frames)),
-});
-
 /** The engine of the app without a browser: renders as it does, and a desk in place of the worker. */
 class Studio implements SweepStudio {
   /** Strips run, in order. */
@@ -59,24 +53,14 @@ class Studio implements SweepStudio {
     readonly paths: RenderedPaths,
     readonly rough: Audio,
     readonly planOf: SweepStudio['planOf'],
+    readonly received: SweepStudio['received'],
     private readonly desk: Desk,
   ) {}
 
   static async of(path: string): Promise<Studio> {
-    const disk = await readSessionFromDisk(
-      path,
-      () => {},
-      () => {},
-    );
-    const { session } = disk;
-    const sources = sourcesAt(session.sampleRate, session.tracks, disk.sounds);
-    const planOf = (led: Session) => ({ plan: makePlan(led, factsOf(sources), disk.chainSounds), sources });
-    const rendered = async (led: Session) => {
-      const paths = await renderDirect(planOf(led).plan, sources);
-      return { paths, plan: settledPlan(planOf(led).plan, paths) };
-    };
-    const { plan, paths } = await rendered(session);
-    const groupsAlone = await rendered(asReceived(session));
+    const song = await songFromDisk(path);
+    const { session, plan, paths, rough, planOf } = song;
+    const groupsAlone = await song.rendered(asReceived(session));
     const received = cut(sumPaths(groupsAlone.paths, gainsOf(groupsAlone.plan)), groupsAlone.plan.songFrames);
     const desk: Desk = {
       session,
@@ -84,23 +68,17 @@ class Studio implements SweepStudio {
       gains: plan.paths.map(({ gain }) => gain),
       mixBus: plan.mixBus,
       references: {
-        rough: finished(sideFindingsSteps(disk.rough!)),
+        rough: finished(sideFindingsSteps(rough!)),
         received: finished(sideFindingsSteps(received)),
         receivedShares: finished(receivedShareSteps([...groupsAlone.paths].map(([id, audio]) => ({ id, audio })))),
       },
     };
-    return new Studio(session, plan, paths, disk.rough!, planOf, desk);
+    return new Studio(session, plan, paths, rough!, planOf, song.received, desk);
   }
 
   render: SweepStudio['render'] = (plan, sources, options = {}) => {
     this.ran.push(plan.strips.map(({ id }) => id).join(' '));
     return renderDirect(plan, sources, options);
-  };
-
-  received: SweepStudio['received'] = async () => {
-    const { plan, sources } = this.planOf(asReceived(this.session));
-    const paths = await renderDirect(plan, sources);
-    return { paths, soundFrames: settledPlan(plan, paths).soundFrames };
   };
 
   ask: SweepStudio['ask'] = (job, { onProgress }) => {
@@ -117,27 +95,6 @@ class Studio implements SweepStudio {
     return sweepBy({ kind: 'sweep', section: null, ...question }, this, asking);
   }
 }
-
-/** All numbers of a document by where they stand, and the rest as text. */
-const leaves = (value: unknown, at = ''): [string, unknown][] =>
-  value !== null && typeof value === 'object'
-    ? Object.entries(value).flatMap(([key, inner]) => leaves(inner, `${at}.${key}`))
-    : [[at, value]];
-
-/** Products of a path that changes are added up in another order than those of all paths at once. */
-const ROUNDING = 1e-6;
-
-const expectAlike = (app: unknown, commandLine: unknown): void => {
-  const [mine, other] = [leaves(JSON.parse(JSON.stringify(app))), new Map(leaves(commandLine))];
-  expect(mine.length).toBeGreaterThan(100);
-  for (const [at, value] of mine) {
-    const told = other.get(at);
-    if (typeof value === 'number' && typeof told === 'number') {
-      expect(Math.abs(value - told), at).toBeLessThan(ROUNDING);
-    } else if (!/\.(sentence|rule)$/.test(at)) expect(value, at).toEqual(told);
-  }
-  expect(mine.length).toBe(other.size);
-};
 
 interface Told {
   readonly rows: Sweep['rows'];

@@ -30,10 +30,20 @@ import type {
 import { FindingsClient } from './findings-client.ts';
 import { ListeningRoom, type Rendered } from './listening-room.ts';
 import { NOTHING_AUDIBLE } from './listening-view.ts';
+import { ledgerBy, processorsBy, type LedgerStudio } from './ledger-rounds.ts';
 import { overviewOf } from './overview.ts';
 import { Player } from './player.ts';
 import { printFiles } from './print-files.ts';
-import type { Answers, AnswerTo, Asking, Question, StageQuestion, SweepQuestion } from './questions.ts';
+import type {
+  Answers,
+  AnswerTo,
+  Asking,
+  LedgerQuestion,
+  ProcessorsQuestion,
+  Question,
+  StageQuestion,
+  SweepQuestion,
+} from './questions.ts';
 import { quickRow } from './quick-rows.ts';
 import { decodeAll, factsOfSound, shifted, SoundLibrary } from './sound-library.ts';
 import { isStageQuestion, stageJobOf } from './stage-job.ts';
@@ -397,20 +407,33 @@ export class BenchEngine implements Engine {
 
   private answer(question: Question, asking?: Asking): Promise<Answers[Question['kind']]> {
     if (question.kind === 'sweep') return this.askSweep(question, asking);
+    if (question.kind === 'ledger' || question.kind === 'processors') return this.askLedger(question, asking);
     return isStageQuestion(question) ? this.askStage(question, asking) : this.findings.ask(question, asking);
   }
 
   private async askSweep(question: SweepQuestion, asking?: Asking): Promise<Answers['sweep']> {
+    const studio = this.studio();
+    return sweepBy(question, { ...studio, ask: (job, part) => this.findings.askSweep(job, part) }, asking);
+  }
+
+  private async askLedger(
+    question: LedgerQuestion | ProcessorsQuestion,
+    asking?: Asking,
+  ): Promise<Answers['ledger' | 'processors']> {
+    const studio: LedgerStudio = { ...this.studio(), ask: (job, part) => this.findings.askLedger(job, part) };
+    return question.kind === 'ledger' ? ledgerBy(question, studio, asking) : processorsBy(question, studio, asking);
+  }
+
+  /** What sweeps and ledgers work with. @throws Error while what is rendered is not the mix in hand */
+  private studio(): Omit<SweepStudio, 'ask'> {
     const { session, rendered } = this;
     if (!session || !rendered || !sameSound(this.planOf(session).plan, rendered.plan))
       throw new Error('The mix is still being rendered: ask again in a moment.');
-    const studio: SweepStudio = {
+    return {
       ...{ session, plan: rendered.plan, paths: rendered.paths, rough: rendered.rough },
       ...{ strips: this.cache, render: renderWebAudio, planOf: (led) => this.planOf(led) },
       received: (signal) => this.receivedGroups(session, signal),
-      ask: (job, part) => this.findings.askSweep(job, part),
     };
-    return sweepBy(question, studio, asking);
   }
 
   /** The groups as received, and how long they sound. */

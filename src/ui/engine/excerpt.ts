@@ -13,6 +13,21 @@ export interface Frames {
 export const framesIn = (range: Range | null, sampleRate: number): Frames | null =>
   range && { from: Math.round(range.startSeconds * sampleRate), to: Math.round(range.endSeconds * sampleRate) };
 
+/**
+ * The frames of a section in a song that sounds so long, cut at its end; null: all of it.
+ * @throws Error with one clear sentence when it begins behind the end
+ */
+export const stretchIn = (
+  section: Range | null,
+  { sampleRate, soundFrames }: { readonly sampleRate: number; readonly soundFrames: number },
+): Frames | null => {
+  const frames = framesIn(section, sampleRate);
+  if (!frames) return null;
+  const to = Math.min(frames.to, soundFrames);
+  if (frames.from >= to) throw new Error('That section begins behind the end of the song: choose another one.');
+  return { from: frames.from, to };
+};
+
 /** The stretch, as views on the sound. */
 export const excerptOf = (audio: Audio, frames: Frames | null): Audio =>
   frames === null

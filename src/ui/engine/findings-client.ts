@@ -10,6 +10,7 @@ import type { Heard, Overview, SideFindings } from './engine.ts';
 import type { Frames } from './excerpt.ts';
 import type { FindingsReply, FindingsRequest } from './findings-messages.ts';
 import FindingsWorker from './findings.worker.ts?worker';
+import type { LedgerJob, LedgerPart } from './ledger-jobs.ts';
 import type { Answers, Asking, BlendQuestion, Question, StageQuestion } from './questions.ts';
 import type { StageJob } from './stage-desk.ts';
 import type { SweepJob } from './sweep-job.ts';
@@ -30,9 +31,14 @@ export interface FindingsListener {
 /** A question that waits for its answer. */
 interface Waiting {
   readonly onProgress: ((part: number) => void) | undefined;
-  readonly resolve: (answer: Answers[Question['kind']]) => void;
+  readonly resolve: (answer: Answers[Question['kind']] | LedgerPart) => void;
   readonly reject: (reason: Error) => void;
 }
+
+const soundsOf = (job: LedgerJob): Audio[] => {
+  if (job.part === 'energy') return [job.audio];
+  return (job.part === 'mix' ? job.sounds : job.received).map(({ audio }) => audio);
+};
 
 /** The measuring worker as the engine sees it: sounds go over once, answers to older blends are dropped. */
 export class FindingsClient {
@@ -118,10 +124,18 @@ export class FindingsClient {
     >;
   }
 
+  /** Asks for a part of a ledger. Its sounds move over and are gone here. Rejects as `ask` does. */
+  askLedger<J extends LedgerJob>(job: J, asking?: Asking): Promise<LedgerPart<J>> {
+    const buffers = soundsOf(job).flatMap(({ channels }) => channels.map(({ buffer }) => buffer));
+    return this.waitFor((ticket) => this.tell({ kind: 'ledger', ticket, job }, buffers), asking) as Promise<
+      LedgerPart<J>
+    >;
+  }
+
   private waitFor(
     send: (ticket: number) => void,
     { onProgress, signal }: Asking = {},
-  ): Promise<Answers[Question['kind']]> {
+  ): Promise<Answers[Question['kind']] | LedgerPart> {
     const ticket = ++this.questionTicket;
     return new Promise((resolve, reject) => {
       if (signal?.aborted) return reject(signal.reason as Error);

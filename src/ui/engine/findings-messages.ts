@@ -6,6 +6,7 @@ import type { PlanMixBus } from '../../render/plan.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Heard, Overview, SideFindings } from './engine.ts';
 import type { Frames } from './excerpt.ts';
+import type { LedgerJob, LedgerPart } from './ledger-jobs.ts';
 import type { Answers, BlendQuestion, Question } from './questions.ts';
 import type { StageJob } from './stage-desk.ts';
 import type { SweepJob } from './sweep-job.ts';
@@ -48,6 +49,8 @@ export type FindingsRequest =
   | { readonly kind: 'stage'; readonly ticket: number; readonly job: StageJob }
   /** A part of a sweep. */
   | { readonly kind: 'sweep'; readonly ticket: number; readonly job: SweepJob }
+  /** A part of a ledger over a stretch. */
+  | { readonly kind: 'ledger'; readonly ticket: number; readonly job: LedgerJob }
   | { readonly kind: 'forget'; readonly ticket: number }
   /** The loudness of a sound as a whole. */
   | { readonly kind: 'loudness'; readonly ticket: number; readonly audio: Audio };
@@ -73,7 +76,7 @@ export type FindingsReply =
     }
   | { readonly kind: 'guards'; readonly ticket: number; readonly results: readonly GuardResult[] }
   | { readonly kind: 'part'; readonly ticket: number; readonly part: number }
-  | { readonly kind: 'answer'; readonly ticket: number; readonly answer: Answers[Question['kind']] }
+  | { readonly kind: 'answer'; readonly ticket: number; readonly answer: Answers[Question['kind']] | LedgerPart }
   | { readonly kind: 'refusal'; readonly ticket: number; readonly message: string }
   | {
       readonly kind: 'level';

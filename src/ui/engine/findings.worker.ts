@@ -16,6 +16,8 @@ import { BlendLevels } from './blend-levels.ts';
 import type { SideFindings } from './engine.ts';
 import { heardLoudness } from './excerpt.ts';
 import type { FindingsReply, FindingsRequest } from './findings-messages.ts';
+import { ledgerSteps } from './ledger-desk.ts';
+import type { LedgerPart } from './ledger-jobs.ts';
 import { overviewOf } from './overview.ts';
 import type { Answers, Question } from './questions.ts';
 import { sideFindingsSteps } from './side-findings.ts';
@@ -187,7 +189,7 @@ const SOUND_CHANGED = 'The sound of the mix has changed meanwhile: ask again.';
 /** Answers by steps that report how far they are; null where `isOver` came true. */
 const answerBy = async (
   ticket: number,
-  steps: () => Generator<number, Answers[Question['kind']]>,
+  steps: () => Generator<number, Answers[Question['kind']] | LedgerPart>,
   isOver: () => boolean,
 ): Promise<void> => {
   const refuse = (message: string): void => reply({ kind: 'refusal', ticket, message });
@@ -234,6 +236,11 @@ const answerSweep = async ({ ticket, job }: Extract<FindingsRequest, { kind: 'sw
   if (!current || current.desk.basis !== desk.basis) return reply({ kind: 'refusal', ticket, message: SOUND_CHANGED });
   await answerBy(ticket, () => current.steps(round), overFor(ticket, desk));
   if (isLast && sweeping === current) sweeping = null;
+};
+
+const answerLedger = async ({ ticket, job }: Extract<FindingsRequest, { kind: 'ledger' }>): Promise<void> => {
+  const desk = deskInHand(ticket);
+  if (desk) await answerBy(ticket, () => ledgerSteps(job, desk.basis.inputs), overFor(ticket, desk));
 };
 
 const answerStage = ({ ticket, job }: Extract<FindingsRequest, { kind: 'stage' }>): Promise<void> =>
@@ -295,6 +302,7 @@ scope.onmessage = ({ data }: MessageEvent<FindingsRequest>) => {
   else if (data.kind === 'ask') void answerBlend(data);
   else if (data.kind === 'stage') void answerStage(data);
   else if (data.kind === 'sweep') void answerSweep(data);
+  else if (data.kind === 'ledger') void answerLedger(data);
   else if (data.kind === 'forget') open.delete(data.ticket);
   else if (data.kind === 'loudness') reply({ kind: 'loudness', ticket: data.ticket, lufs: heardLoudness(data.audio) });
   else if (data.kind === 'levels') {

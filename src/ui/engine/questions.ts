@@ -1,4 +1,7 @@
 import type { BringUpStep } from '../../blend/bring-up.ts';
+import type { Flow } from '../../blend/flow.ts';
+import type { Ledger } from '../../blend/ledger.ts';
+import type { ProcessorRow } from '../../blend/processor-rows.ts';
 import type { BlendLimits, Solution } from '../../blend/solve.ts';
 import type { Sweep, SweepAxis } from '../../blend/sweep.ts';
 import type { Reduction } from '../../render/reduction.ts';
@@ -9,6 +12,21 @@ export interface SweepQuestion {
   readonly kind: 'sweep';
   readonly axis: SweepAxis;
   readonly second?: SweepAxis;
+  /** null: the whole song. */
+  readonly section: Range | null;
+}
+
+/** What each path does to the mix over a stretch, and where its loudness comes from. */
+export interface LedgerQuestion {
+  readonly kind: 'ledger';
+  /** null: the whole song. */
+  readonly section: Range | null;
+}
+
+/** What each processor of a group or bus does to the mix over a stretch: the mix is rendered without each in turn. */
+export interface ProcessorsQuestion {
+  readonly kind: 'processors';
+  readonly path: string;
   /** null: the whole song. */
   readonly section: Range | null;
 }
@@ -37,7 +55,17 @@ export interface StageQuestion {
 }
 
 export type Question =
-  BlendQuestion | SweepQuestion | (StageQuestion & { kind: 'match make-up' }) | (StageQuestion & { kind: 'reduction' });
+  | BlendQuestion
+  | SweepQuestion
+  | LedgerQuestion
+  | ProcessorsQuestion
+  | (StageQuestion & { kind: 'match make-up' })
+  | (StageQuestion & { kind: 'reduction' });
+
+/** The ledger of a stretch, and its flow; before the mix bus. */
+export interface StretchLedger extends Ledger {
+  readonly flow: Flow;
+}
 
 /** What the solver found, and the same in sentences. */
 export interface Solved {
@@ -48,6 +76,8 @@ export interface Solved {
 
 export interface Answers {
   readonly sweep: Sweep;
+  readonly ledger: StretchLedger;
+  readonly processors: readonly ProcessorRow[];
   readonly solve: Solved;
   readonly 'bring up': readonly BringUpStep[];
   /** null: there is no loudness to match. */

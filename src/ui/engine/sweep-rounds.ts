@@ -8,7 +8,7 @@ import { settledPlan } from '../../render/print.ts';
 import type { Sources } from '../../render/sources.ts';
 import { setBlend } from '../../session/edits.ts';
 import type { Session } from '../../session/schema.ts';
-import { excerptOf, framesIn, type Frames } from './excerpt.ts';
+import { excerptOf, framesIn, stretchIn, type Frames } from './excerpt.ts';
 import type { Asking, SweepQuestion } from './questions.ts';
 import type { StretchSounds, SweepJob, SweepRound } from './sweep-job.ts';
 
@@ -66,10 +66,10 @@ class SweepWalk {
   ) {
     const { axis, second, section } = question;
     this.ground = sweepGround(studio.session, [axis.bus, ...(second ? [second.bus] : [])]);
+    stretchIn(section, studio.plan);
+    // Blends that are rendered may sound longer.
     this.frames = framesIn(section, studio.plan.sampleRate);
     this.known = studio.paths;
-    if (this.frames && this.frames.from >= Math.min(this.frames.to, studio.plan.soundFrames))
-      throw new Error('That section begins behind the end of the song: choose another one.');
   }
 
   /** Paths do not hang on the swept blends: one round answers all. */

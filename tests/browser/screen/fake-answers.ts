@@ -1,11 +1,13 @@
 import { bringUp } from '../../../src/blend/bring-up.ts';
 import type { GuardResult } from '../../../src/blend/guards.ts';
-import type { Sweep, SweepRow } from '../../../src/blend/sweep.ts';
+import { feedsOthers } from '../../../src/blend/feeds.ts';
+import { sweepPoints, type Sweep, type SweepRow } from '../../../src/blend/sweep.ts';
 import { changeOf } from '../../../src/measure/change.ts';
 import type { Reduction } from '../../../src/render/reduction.ts';
 import type { Session } from '../../../src/session/schema.ts';
-import type { Answers, Question, Solved } from '../../../src/ui/engine/questions.ts';
+import type { Answers, Question, Solved, SweepQuestion } from '../../../src/ui/engine/questions.ts';
 import { fakeMeasurement } from './fake-figures.ts';
+import { fakeLedger, fakeProcessors } from './fake-ledger.ts';
 
 /** Guards that look like those of a song: one of them broken. */
 export const fakeGuards: readonly GuardResult[] = [
@@ -33,30 +35,35 @@ export const fakeGuards: readonly GuardResult[] = [
 
 const received = fakeMeasurement(-20.9, -9.9);
 
-const rowAt = (blendDb: number): SweepRow => {
-  const gain = 10 ** (blendDb / 20);
+const rowAt = (blendDb: number, secondBlendDb?: number): SweepRow => {
+  const gain = 10 ** (blendDb / 20) + (secondBlendDb === undefined ? 0 : 10 ** (secondBlendDb / 20) / 2);
   const figures = fakeMeasurement(-19 + 2 * gain, -9.9 + 1.4 * gain, gain);
   return {
     ...figures,
     blendDb,
+    ...(secondBlendDb === undefined ? {} : { secondBlendDb }),
     slopeDbPerOctave: -4.6 + 0.4 * gain,
     lowsCorrelation: 0.95,
     onsetStrength: 0.12,
     onsetToSustainDb: -9 - gain,
     change: changeOf(received, figures),
     matchGainDb: received.integratedLufs! - figures.integratedLufs!,
-    guards: fakeGuards,
+    // The one that can be broken is so above unity.
+    guards: fakeGuards.map((guard) => ({ ...guard, pass: guard.pass || gain < 1 })),
   };
 };
 
-const fakeSweep = (from: number, to: number, step: number): Sweep => ({
-  rows: Array.from({ length: Math.round((to - from) / step) + 1 }, (_, n) => rowAt(from + n * step)),
-  marks: {
-    guards: [{ guard: 'mono fold loss', blendDb: -2.4, breaks: 'above' }],
-    brokenThroughout: [],
-    audible: { blendDb: -17.3, rule: 'invented', sentence: 'It is heard from -17.3 dB up.' },
-    knees: [{ figure: 'crestDb', blendDb: -8 }],
-  },
+const fakeSweep = ({ axis, second }: SweepQuestion, isRendered: boolean): Sweep => ({
+  rows: sweepPoints(axis, second).map(({ blendDb, secondBlendDb }) => rowAt(blendDb, secondBlendDb)),
+  marks:
+    second || isRendered
+      ? null
+      : {
+          guards: [{ guard: 'mono fold loss', blendDb: -2.4, breaks: 'above' }],
+          brokenThroughout: [],
+          audible: { blendDb: -17.3, rule: 'invented', sentence: 'It is heard from -17.3 dB up.' },
+          knees: [{ figure: 'crestDb', blendDb: -8 }],
+        },
 });
 
 const fakeSolved = ({ buses }: Session): Solved => {
@@ -95,8 +102,10 @@ const fakeReduction = (seconds: number): Reduction => ({
 
 /** Answers that look like those of a song; they stand for nothing and no test reads them as a measurement. */
 export const fakeAnswer = (question: Question, session: Session): Answers[Question['kind']] => {
-  if (question.kind === 'sweep') return fakeSweep(question.axis.from, question.axis.to, question.axis.step);
+  if (question.kind === 'sweep') return fakeSweep(question, feedsOthers(session, question.axis.bus));
   if (question.kind === 'solve') return fakeSolved(session);
+  if (question.kind === 'ledger') return fakeLedger(session, question.section === null ? 0 : 1.5);
+  if (question.kind === 'processors') return fakeProcessors(session, question.path);
   if (question.kind === 'match make-up') return 4.2;
   if (question.kind === 'reduction') return fakeReduction(question.range!.endSeconds - question.range!.startSeconds);
   const ids = [...session.groups, ...session.buses].map(({ id }) => id);

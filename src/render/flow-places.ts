@@ -1,0 +1,35 @@
+import type { GainMatrix } from '../dsp/gain-matrix.ts';
+import type { Plan, PlanStrip } from './plan.ts';
+
+/** A source, group or bus of a plan, and what feeds it, each with its linear gain. */
+export interface FlowPlace {
+  readonly id: string;
+  readonly kind: 'source' | 'group' | 'bus';
+  readonly feeds: readonly { readonly from: string; readonly gain: number }[];
+}
+
+/** The one gain that lets as much energy through as the matrix does, both channels being alike in level. */
+const gainOfMatrix = ({ leftToLeft, leftToRight, rightToLeft, rightToRight }: GainMatrix): number =>
+  Math.sqrt((leftToLeft ** 2 + leftToRight ** 2 + rightToLeft ** 2 + rightToRight ** 2) / 2);
+
+/**
+ * The ways of sound through a plan, in the order in which it flows. A track counts by its sound before its own chain, at
+ * its gain.
+ */
+export const flowPlaces = ({ sources, strips, paths }: Plan): FlowPlace[] => {
+  const kinds = new Map(paths.map(({ id, kind }) => [id, kind]));
+  const trackStrips = new Map(strips.filter(({ id }) => !kinds.has(id)).map((strip) => [strip.id, strip]));
+  const trackGain = (id: string): number => {
+    const [input] = trackStrips.get(id)?.spec.inputs ?? [];
+    return input ? gainOfMatrix(input.gains) : 1;
+  };
+  const feedsOf = ({ spec, from }: PlanStrip): FlowPlace['feeds'] =>
+    spec.inputs.map(({ gains }, n) => ({ from: from[n]!.id, gain: gainOfMatrix(gains) * trackGain(from[n]!.id) }));
+  return [
+    ...sources.map(({ id }): FlowPlace => ({ id, kind: 'source', feeds: [] })),
+    ...strips.flatMap((strip): FlowPlace[] => {
+      const kind = kinds.get(strip.id);
+      return kind ? [{ id: strip.id, kind, feeds: feedsOf(strip) }] : [];
+    }),
+  ];
+};

@@ -1,0 +1,50 @@
+import { readSessionFromDisk } from '../../src/cli/session-on-disk.ts';
+import type { Audio } from '../../src/dsp/audio.ts';
+import { renderDirect } from '../../src/render/direct.ts';
+import type { RenderedPaths } from '../../src/render/executor.ts';
+import { asReceived, makePlan } from '../../src/render/make-plan.ts';
+import type { Plan } from '../../src/render/plan.ts';
+import { settledPlan } from '../../src/render/print.ts';
+import { factsOf, sourcesAt, type Sources } from '../../src/render/sources.ts';
+import type { Session } from '../../src/session/schema.ts';
+
+/** A session with its sounds as the engine of the app has them in hand, rendered without a browser. */
+export interface SongInHand {
+  readonly session: Session;
+  readonly rough: Audio | null;
+  readonly planOf: (session: Session) => { readonly plan: Plan; readonly sources: Sources };
+  /** Another state of the session. */
+  readonly rendered: (session: Session) => Promise<{ readonly plan: Plan; readonly paths: RenderedPaths }>;
+  /** The session as it stands. */
+  readonly plan: Plan;
+  readonly paths: RenderedPaths;
+  /** The groups as received. */
+  readonly received: () => Promise<{ readonly paths: RenderedPaths; readonly soundFrames: number }>;
+}
+
+export const songFromDisk = async (path: string): Promise<SongInHand> => {
+  const disk = await readSessionFromDisk(
+    path,
+    () => {},
+    () => {},
+  );
+  const { session, rough } = disk;
+  const sources = sourcesAt(session.sampleRate, session.tracks, disk.sounds);
+  const planOf = (led: Session) => ({ plan: makePlan(led, factsOf(sources), disk.chainSounds), sources });
+  const rendered = async (led: Session) => {
+    const { plan } = planOf(led);
+    const paths = await renderDirect(plan, sources);
+    return { paths, plan: settledPlan(plan, paths) };
+  };
+  const received = async () => {
+    const { plan, paths } = await rendered(asReceived(session));
+    return { paths, soundFrames: plan.soundFrames };
+  };
+  return { session, rough: rough ?? null, planOf, rendered, received, ...(await rendered(session)) };
+};
+
+/** The first `frames` of a sound. */
+export const cut = ({ sampleRate, channels }: Audio, frames: number): Audio => ({
+  sampleRate,
+  channels: channels.map((channel) => channel.subarray(0, frames)),
+});
