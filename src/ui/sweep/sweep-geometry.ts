@@ -1,7 +1,8 @@
 import { scaleLinear } from 'd3-scale';
 import { line } from 'd3-shape';
-import type { SweepRow } from '../../blend/sweep.ts';
+import type { Sweep, SweepRow } from '../../blend/sweep.ts';
 import { DEFINITIONS, DETAIL_DEFINITIONS } from '../../measure/definitions.ts';
+import { brokenBy, runsOf } from './sweep-words.ts';
 
 /** A figure that is drawn along a sweep. */
 export interface SweepCurve {
@@ -114,4 +115,21 @@ export const valueAtBlend = (
   const [from, to] = [valueOf(first), valueOf(last)];
   if (from === null || to === null || first === last) return to;
   return from + ((blendDb - first.blendDb) / (last.blendDb - first.blendDb)) * (to - from);
+};
+
+/**
+ * Stretches of blends, dB, in which a guard is broken that is not so all along: to where marks say, or, where rows alone are
+ * known, half-way to the next row.
+ */
+export const brokenSpans = ({ rows, marks }: Sweep): (readonly [from: number, to: number])[] => {
+  const [least, most] = [rows[0]?.blendDb ?? 0, rows.at(-1)?.blendDb ?? 0];
+  if (marks) {
+    return marks.guards.map(({ blendDb, breaks }) => (breaks === 'above' ? [blendDb, most] : [least, blendDb]));
+  }
+  const isAlways = (guard: string): boolean => rows.every((row) => brokenBy(row).includes(guard));
+  const between = (n: number, other: number): number => (rows[n]!.blendDb + (rows[other] ?? rows[n]!).blendDb) / 2;
+  return runsOf(rows, (row) => brokenBy(row).some((guard) => !isAlways(guard))).map(([first, last]) => [
+    between(first, first - 1),
+    between(last, last + 1),
+  ]);
 };

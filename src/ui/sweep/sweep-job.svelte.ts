@@ -1,17 +1,39 @@
-import type { Sweep } from '../../blend/sweep.ts';
-import type { Session } from '../../session/schema.ts';
+import { feedsOthers } from '../../blend/feeds.ts';
+import { axisBlends, type Sweep, type SweepAxis } from '../../blend/sweep.ts';
+import type { Section, Session } from '../../session/schema.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 
-/** Range that a sweep covers unless told otherwise, dB. */
+/** Range that a sweep covers, dB. */
 const FROM = -36;
 const TO = 6;
-const STEP = 2;
 
-/** A sweep of one bus: asked for, under way, or there. */
+/** Steps that can be chosen, dB. */
+export const STEPS = [1, 2, 3, 6] as const;
+/** A grid of steps below this has more cells than can be told apart, dB. */
+export const LEAST_GRID_STEP = 2;
+
+/** What is to be swept, beside the bus itself. */
+export interface SweepChoice {
+  /** Another bus that makes a grid; null: the one alone. */
+  readonly second: string | null;
+  /** null: the whole song. */
+  readonly section: Section | null;
+  readonly stepDb: number;
+}
+
+/** A sweep that was answered. */
+interface Answer extends SweepChoice {
+  readonly sweep: Sweep;
+  /** How many blends were rendered; 0: none. */
+  readonly renders: number;
+  /** The session that it is of. */
+  readonly of: Session;
+}
+
+/** A sweep of one bus, or of two: asked for, under way, or there. */
 export class SweepJob {
-  #sweep = $state.raw<Sweep | null>(null);
-  /** The session that the sweep is of. */
-  #of: Session | null = $state.raw(null);
+  #answer = $state.raw<Answer | null>(null);
+  #choice = $state.raw<SweepChoice>({ second: null, section: null, stepDb: 2 });
   #progress = $state.raw<number | null>(null);
   #work = new AbortController();
 
@@ -20,43 +42,77 @@ export class SweepJob {
     readonly bus: string,
   ) {}
 
-  get sweep(): Sweep | null {
-    return this.#sweep;
+  get answer(): Answer | null {
+    return this.#answer;
   }
   /** 0..1 while it is under way. */
   get progress(): number | null {
     return this.#progress;
   }
-  /** True when something but the blend of this bus has changed since. */
+  /** What is asked for next: what the session no longer has is not chosen. */
+  get choice(): SweepChoice {
+    const { buses = [], sections = [] } = this.bench.session ?? {};
+    const { second, section, stepDb } = this.#choice;
+    const isThere = second !== this.bus && buses.some(({ id }) => id === second);
+    return {
+      second: isThere ? second : null,
+      section: sections.find((each) => JSON.stringify(each) === JSON.stringify(section)) ?? null,
+      stepDb,
+    };
+  }
+
+  choose(fields: Partial<SweepChoice>): void {
+    this.#choice = { ...this.choice, ...fields };
+    // A grid has as many steps to the side as upward.
+    if (fields.second !== undefined) this.#choice = { ...this.#choice, stepDb: fields.second === null ? 2 : 6 };
+  }
+
+  /** How many blends must be rendered, as other paths hang on them. */
+  get renders(): number {
+    const { session } = this.bench;
+    const feeding = this.#axes().filter(({ bus }) => session && feedsOthers(session, bus));
+    return feeding.length === 0 ? 0 : feeding.reduce((count, axis) => count * axisBlends(axis).length, 1);
+  }
+
+  /** True when something but the swept blends has changed since. */
   get isOld(): boolean {
+    const answer = this.#answer;
     const now = this.bench.session;
-    if (!this.#of || !now || now === this.#of) return false;
+    if (!answer || !now || now === answer.of) return false;
     const others = (session: Session): Session => ({
       ...session,
-      buses: session.buses.map((bus) => (bus.id === this.bus ? { ...bus, blendDb: 0 } : bus)),
+      buses: session.buses.map((bus) =>
+        bus.id === this.bus || bus.id === answer.second ? { ...bus, blendDb: 0 } : bus,
+      ),
       passes: [],
       trials: [],
-      guards: session.guards,
     });
-    return JSON.stringify(others(now)) !== JSON.stringify(others(this.#of));
+    return JSON.stringify(others(now)) !== JSON.stringify(others(answer.of));
+  }
+
+  #axes(): readonly [SweepAxis, ...SweepAxis[]] {
+    const { second, stepDb } = this.choice;
+    const axis = { bus: this.bus, from: FROM, to: TO, step: stepDb };
+    return second === null ? [axis] : [axis, { ...axis, bus: second }];
   }
 
   async run(): Promise<void> {
     this.cancel();
     const work = new AbortController();
     this.#work = work;
-    const of = this.bench.session;
+    const { choice, renders } = this;
+    const of = this.bench.session!;
+    const [axis, second] = this.#axes();
     this.#progress = 0;
     await this.bench.attempt('sound', async () => {
-      const axis = { bus: this.bus, from: FROM, to: TO, step: STEP };
       const onProgress = (part: number): void => {
         if (this.#work === work) this.#progress = part;
       };
-      this.#sweep = await this.bench.engine.ask(
-        { kind: 'sweep', axis, section: null },
+      const sweep = await this.bench.engine.ask(
+        { kind: 'sweep', axis, ...(second ? { second } : {}), section: choice.section },
         { signal: work.signal, onProgress },
       );
-      this.#of = of;
+      this.#answer = { ...choice, sweep, renders, of };
     });
     if (this.#work === work) this.#progress = null;
   }

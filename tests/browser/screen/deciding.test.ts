@@ -1,6 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { page } from 'vitest/browser';
-import { accessibilityTroubles, openSong } from './open-screen.ts';
+import { page, userEvent } from 'vitest/browser';
+import type { FakeEngine } from './fake-engine.ts';
+import { fakeSession } from './fake-session.ts';
+import { accessibilityTroubles, lastSession, openSong } from './open-screen.ts';
 
 const findings = () => page.getByRole('complementary', { name: 'Findings' });
 const asked = (engine: Awaited<ReturnType<typeof openSong>>, kind: string) =>
@@ -48,6 +50,84 @@ describe('the sweep of a bus', () => {
     // A pixel of so small a chart is about 0.4 dB.
     await expect.poll(() => Math.abs(Number(blend.getAttribute('aria-valuenow')) + 4.5)).toBeLessThan(0.5);
     await expect.element(page.getByText(/Something else has changed/)).not.toBeInTheDocument();
+  });
+});
+
+describe('the sweep of two buses', () => {
+  const cell = (name: RegExp) => page.getByRole('gridcell', { name });
+  const blendsOf = (engine: FakeEngine): (number | undefined)[] => {
+    const blends = new Map(lastSession(engine).buses.map(({ id, blendDb }) => [id, blendDb]));
+    return [blends.get('tape'), blends.get('spread')];
+  };
+  const swept = async () => {
+    const engine = await openSong();
+    await page.getByRole('button', { name: 'Tape colour', exact: true }).click();
+    await page.getByText('Sweep of its blend').click();
+    await page.getByRole('combobox', { name: 'Second bus' }).selectOptions('Side spread');
+    await page.getByRole('combobox', { name: 'Stretch of the song' }).selectOptions('Chorus (0:40–1:00)');
+    await page.getByRole('button', { name: 'Sweep Tape colour with Side spread' }).click();
+    return engine;
+  };
+
+  test('is asked for over a section; the panel says which, and every cell tells its value and what it breaks', async () => {
+    const engine = await swept();
+    expect(asked(engine, 'sweep').at(-1)![1]).toMatchObject({
+      axis: { bus: 'tape', from: -36, to: 6, step: 6 },
+      second: { bus: 'spread', from: -36, to: 6, step: 6 },
+      section: { startSeconds: 40, endSeconds: 60 },
+    });
+    await expect.element(page.getByText('Of “Chorus” (0:40–1:00), before the mix bus.')).toBeVisible();
+    await expect.element(page.getByText(/“width change” is broken in \d+ of 64 cells/)).toBeVisible();
+    await expect.element(cell(/^Tape colour 6.0 dB, Side spread 6.0 dB: .* LUFS, breaks width change$/)).toBeVisible();
+    await expect.element(cell(/^Tape colour −36.0 dB, Side spread −36.0 dB: .* LUFS$/)).toBeVisible();
+    await page.getByRole('combobox', { name: 'Figure of the grid' }).selectOptions('crestDb');
+    await expect.element(page.getByRole('grid', { name: /^Crest over the blends of Tape colour and/ })).toBeVisible();
+    expect(await accessibilityTroubles()).toEqual([]);
+  });
+
+  test('a cell is found and picked from the keyboard: both blends are set, as one step', async () => {
+    const engine = await swept();
+    // The blends as they are, -15 (half-way, so the lower one) and -14, lie nearest to this one: the tab key goes there.
+    const start = cell(/^Tape colour −18.0 dB, Side spread −12.0 dB/);
+    await expect.element(start).toHaveAttribute('tabindex', '0');
+    expect(
+      page
+        .getByRole('gridcell')
+        .elements()
+        .filter((each) => each.getAttribute('tabindex') === '0'),
+    ).toHaveLength(1);
+    (start.element() as HTMLElement).focus();
+    await userEvent.keyboard('{ArrowRight}{ArrowRight}{ArrowUp}{ArrowUp}');
+    await expect.element(cell(/^Tape colour −6.0 dB, Side spread 0.0 dB/)).toHaveFocus();
+    await expect.element(page.getByText(/at −6.0 and\s+0.0 dB/)).toBeVisible();
+    await userEvent.keyboard('{Enter}');
+    expect(blendsOf(engine)).toEqual([-6, 0]);
+    await expect.element(cell(/^Tape colour −6.0 dB, Side spread 0.0 dB/)).toHaveAttribute('aria-selected', 'true');
+    await expect.element(page.getByText(/Something else has changed/)).not.toBeInTheDocument();
+    await page.getByRole('button', { name: /Undo.*blend Tape colour and Side spread/ }).click();
+    expect(blendsOf(engine)).toEqual([-15, -14]);
+  });
+
+  test('a cell is picked by hand', async () => {
+    const engine = await swept();
+    await cell(/^Tape colour 0.0 dB, Side spread −18.0 dB/).click();
+    expect(blendsOf(engine)).toEqual([0, -18]);
+  });
+});
+
+describe('the sweep of a bus that feeds another', () => {
+  test('says beforehand how much is rendered, and afterwards where the rows break a guard', async () => {
+    const song = fakeSession();
+    const sends = [{ to: 'air', levelDb: 0, tap: 'after fader' as const, on: true }];
+    await openSong({ ...song, buses: song.buses.map((bus) => (bus.id === 'tape' ? { ...bus, sends } : bus)) });
+    await page.getByRole('button', { name: 'Tape colour', exact: true }).click();
+    await page.getByText('Sweep of its blend').click();
+    await page.getByRole('combobox', { name: 'Step' }).selectOptions('3 dB');
+    await expect.element(page.getByText(/Feeds another bus from behind its blend: 15 renders/)).toBeVisible();
+    await page.getByRole('button', { name: 'Sweep Tape colour' }).click();
+    await expect.element(page.getByText('“width change” is broken from 0.0 to 6.0 dB.')).toBeVisible();
+    await expect.element(page.getByText(/All was rendered: 15 blends/)).toBeVisible();
+    expect(await accessibilityTroubles()).toEqual([]);
   });
 });
 
