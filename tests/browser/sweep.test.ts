@@ -1,0 +1,80 @@
+import { afterEach, expect, it } from 'vitest';
+import { setBlend } from '../../src/session/edits.ts';
+import type { Session } from '../../src/session/schema.ts';
+import { BenchEngine } from '../../src/ui/engine/bench-engine.ts';
+import { shortSong, shortSongFiles, until } from './short-song.ts';
+
+let engine: BenchEngine | null = null;
+afterEach(() => {
+  engine?.dispose();
+  engine = null;
+});
+
+/** The short song, its bus feeding a second one from behind its blend; the second drives what comes in. */
+const chainedSong = (): Session => {
+  const song = shortSong();
+  const [squeeze] = song.buses;
+  const grit = { ...squeeze!, id: 'grit', name: 'Grit', blendDb: -10 };
+  const sends = [{ to: 'grit', levelDb: 0, tap: 'after fader' as const, on: true }];
+  return { ...song, passes: [], buses: [{ ...squeeze!, sends }, grit] };
+};
+
+const opened = async (song: Session): Promise<BenchEngine> => {
+  engine = new BenchEngine();
+  const bench = engine;
+  await bench.open(song, shortSongFiles());
+  await until(() => bench.view.findings.guards !== null, 'measuring');
+  return bench;
+};
+
+const SWEEP = { kind: 'sweep', axis: { bus: 'squeeze', from: -18, to: 0, step: 9 }, section: null } as const;
+
+it('a bus that feeds another is rendered at every blend: each row is what the mix measures once it is set so', async () => {
+  const bench = await opened(chainedSong());
+  const parts: number[] = [];
+  const { rows, marks } = await bench.ask(SWEEP, { onProgress: (part) => void parts.push(part) });
+  expect(marks).toBeNull();
+  expect(parts).toEqual(parts.toSorted((a, b) => a - b));
+  const [, middle] = rows;
+  const before = bench.view.findings.beforeMixBus;
+  expect(Math.abs(middle!.integratedLufs! - before!.integratedLufs!)).toBeGreaterThan(0.5);
+  bench.apply(setBlend(chainedSong(), 'squeeze', middle!.blendDb));
+  await until(() => bench.view.state.phase === 'ready' && bench.view.findings.beforeMixBus !== before, 'a new render');
+  const set = bench.view.findings.beforeMixBus!;
+  expect(middle!.integratedLufs).toBeCloseTo(set.integratedLufs!, 6);
+  expect(middle!.crestDb).toBeCloseTo(set.crestDb!, 6);
+  expect(middle!.stereo.sideToMidDb).toBeCloseTo(set.stereo.sideToMidDb!, 6);
+});
+
+it('a section is swept on its own, a grid of it too, and the mix in hand stays as it is', async () => {
+  const bench = await opened(chainedSong());
+  const before = bench.view;
+  const section = { startSeconds: 5, endSeconds: 8 };
+  const whole = await bench.ask(SWEEP);
+  const part = await bench.ask({ ...SWEEP, section });
+  // The song is softer from its fifth second on.
+  expect(whole.rows[0]!.integratedLufs! - part.rows[0]!.integratedLufs!).toBeGreaterThan(0.5);
+  const second = { bus: 'grit', from: -20, to: -10, step: 10 };
+  const grid = await bench.ask({ ...SWEEP, second, section });
+  expect(grid.rows.map(({ blendDb, secondBlendDb }) => [blendDb, secondBlendDb])).toEqual([
+    [-18, -20],
+    [-18, -10],
+    [-9, -20],
+    [-9, -10],
+    [0, -20],
+    [0, -10],
+  ]);
+  // The second bus stands at -10.
+  expect(grid.rows[1]!.integratedLufs).toBeCloseTo(part.rows[0]!.integratedLufs!, 9);
+  expect(bench.view).toBe(before);
+});
+
+it('a sweep that is withdrawn, or whose mix is rendered anew, ends with one sentence or none', async () => {
+  const bench = await opened(chainedSong());
+  const work = new AbortController();
+  const withdrawn = bench.ask(SWEEP, { signal: work.signal, onProgress: () => work.abort() });
+  await expect(withdrawn).rejects.toMatchObject({ name: 'AbortError' });
+  const outdated = bench.ask(SWEEP);
+  bench.apply(setBlend(chainedSong(), 'squeeze', -3));
+  await expect(outdated).rejects.toThrow(/ask again/);
+});
