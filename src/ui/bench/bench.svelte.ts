@@ -10,6 +10,7 @@ import {
   type History,
 } from '../../session/history.ts';
 import type { Session } from '../../session/schema.ts';
+import { LedgerJob } from '../ledger/ledger-job.svelte.ts';
 import { messageOf } from '../shared/message.ts';
 import { Listening } from './listening.svelte.ts';
 import { hasSide } from './sides.ts';
@@ -30,6 +31,7 @@ export class Bench {
   readonly engine: Engine;
   readonly listening: Listening;
   readonly selection: Selection;
+  readonly ledger: LedgerJob;
   readonly #stopListening: () => void;
   #view = $state.raw<EngineView>()!;
   #history = $state.raw<History | null>(null);
@@ -45,6 +47,7 @@ export class Bench {
     this.engine = engine;
     this.listening = new Listening(engine);
     this.selection = new Selection(() => this.session);
+    this.ledger = new LedgerJob(engine, () => this.session);
     this.#view = engine.view;
     this.#stopListening = engine.listen(() => this.#look());
   }
@@ -234,6 +237,8 @@ export class Bench {
     this.#atEdit = null;
     this.#stopped = false;
     this.selection.clear();
+    this.selection.showLedger(false);
+    this.ledger.clear();
     this.listening.restart();
     const { session } = this;
     if (session) this.listening.keepOnly((heard) => hasSide(session, heard));

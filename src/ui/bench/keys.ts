@@ -54,7 +54,8 @@ export class Keys {
       return true;
     }
     if (event.key === 'Escape') {
-      bench.selection.clear();
+      if (bench.selection.isLedger) bench.selection.showLedger(false);
+      else bench.selection.clear();
       return true;
     }
     return listen(bench, bench.listening, event.key.toLowerCase(), event.shiftKey);

@@ -18,6 +18,7 @@ export class Selection {
   #selected = $state.raw<Selected | null>(null);
   #sheet = $state.raw<BusSheet>('does');
   #isBringingUp = $state.raw(false);
+  #isLedger = $state.raw(false);
 
   constructor(session: () => Session | null) {
     this.#session = session;
@@ -47,12 +48,21 @@ export class Selection {
     return this.#isBringingUp && (this.#session()?.buses.length ?? 0) > 0;
   }
 
+  /** True while the ledger of a stretch is shown, in place of table and bench. */
+  get isLedger(): boolean {
+    return this.#isLedger && this.#session() !== null;
+  }
+
   show(sheet: BusSheet): void {
     this.#sheet = sheet;
   }
 
   bringUp(on: boolean): void {
     this.#isBringingUp = on;
+  }
+
+  showLedger(on: boolean): void {
+    this.#isLedger = on;
   }
 
   select(path: string, item: string | null = null): void {

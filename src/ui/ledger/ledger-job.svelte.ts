@@ -1,0 +1,118 @@
+import type { ProcessorRow } from '../../blend/processor-rows.ts';
+import type { Section, Session } from '../../session/schema.ts';
+import type { Engine } from '../engine/engine.ts';
+import type { StretchLedger } from '../engine/questions.ts';
+import { messageOf } from '../shared/message.ts';
+
+/** A ledger that was answered. */
+interface Answer {
+  readonly ledger: StretchLedger;
+  /** null: it is of the whole song. */
+  readonly section: Section | null;
+  /** The session that it is of. */
+  readonly of: Session;
+  /** What each processor of a path does, where it was asked for. */
+  readonly processors: Readonly<Record<string, readonly ProcessorRow[]>>;
+}
+
+/** What is under way, and how far, 0..1. `path`: its processors; null: the ledger itself. */
+interface Work {
+  readonly path: string | null;
+  readonly part: number;
+}
+
+/** A session without what nobody hears. */
+const soundOf = (session: Session): string => JSON.stringify({ ...session, passes: [], trials: [], guards: null });
+
+/** The ledger of a stretch: asked for, under way, or there. */
+export class LedgerJob {
+  #answer = $state.raw<Answer | null>(null);
+  #section = $state.raw<Section | null>(null);
+  #work = $state.raw<Work | null>(null);
+  #fault = $state.raw<string | null>(null);
+  #control = new AbortController();
+
+  constructor(
+    private readonly engine: Engine,
+    private readonly session: () => Session | null,
+  ) {}
+
+  get answer(): Answer | null {
+    return this.#answer;
+  }
+  get work(): Work | null {
+    return this.#work;
+  }
+  /** Why there is no answer: one sentence. */
+  get fault(): string | null {
+    return this.#fault;
+  }
+  /** The stretch that is asked for: a section that the session no longer has is not chosen. */
+  get section(): Section | null {
+    const chosen = JSON.stringify(this.#section);
+    return this.session()?.sections.find((section) => JSON.stringify(section) === chosen) ?? null;
+  }
+  /** True when something that is heard has changed since. */
+  get isOld(): boolean {
+    const now = this.session();
+    const of = this.#answer?.of;
+    return of !== undefined && now !== null && now !== of && soundOf(now) !== soundOf(of);
+  }
+
+  /** Takes another stretch, and asks for its ledger. */
+  choose(section: Section | null): void {
+    this.#section = section;
+    void this.run();
+  }
+
+  run(): Promise<void> {
+    const { section } = this;
+    const of = this.session()!;
+    return this.#ask(null, async (asking) => {
+      const ledger = await this.engine.ask({ kind: 'ledger', section }, asking);
+      this.#answer = { ledger, section, of, processors: {} };
+    });
+  }
+
+  /** Asks what each processor of a path does, over the stretch of the answer. */
+  measureProcessors(path: string): Promise<void> {
+    const answer = this.#answer!;
+    return this.#ask(path, async (asking) => {
+      const rows = await this.engine.ask({ kind: 'processors', path, section: answer.section }, asking);
+      this.#answer = { ...answer, processors: { ...answer.processors, [path]: rows } };
+    });
+  }
+
+  cancel(): void {
+    this.#control.abort(new DOMException('not wanted any more', 'AbortError'));
+    this.#work = null;
+  }
+
+  /** Another song is in hand. */
+  clear(): void {
+    this.cancel();
+    this.#answer = null;
+    this.#section = null;
+    this.#fault = null;
+  }
+
+  async #ask(
+    path: string | null,
+    ask: (asking: { signal: AbortSignal; onProgress: (part: number) => void }) => Promise<void>,
+  ): Promise<void> {
+    this.cancel();
+    const control = new AbortController();
+    this.#control = control;
+    const onProgress = (part: number): void => {
+      if (!control.signal.aborted) this.#work = { path, part };
+    };
+    this.#fault = null;
+    onProgress(0);
+    try {
+      await ask({ signal: control.signal, onProgress });
+    } catch (error) {
+      if (!control.signal.aborted) this.#fault = messageOf(error);
+    }
+    if (this.#control === control) this.#work = null;
+  }
+}

@@ -1,0 +1,125 @@
+import { expect, test } from 'vitest';
+import { page, userEvent } from 'vitest/browser';
+import { accessibilityTroubles, lastSession, openSong } from './open-screen.ts';
+import type { FakeEngine } from './fake-engine.ts';
+
+const view = () => page.getByRole('region', { name: 'Ledger' });
+const questions = (engine: FakeEngine): unknown[] =>
+  engine.calls.filter(([name]) => name === 'ask').map(([, question]) => question);
+
+const openLedger = async (): Promise<FakeEngine> => {
+  const engine = await openSong();
+  await page.getByRole('button', { name: 'Ledger …' }).click();
+  await expect.element(view().getByRole('table', { name: 'What each path does, the whole song' })).toBeVisible();
+  return engine;
+};
+
+const cells = (path: string): string[] =>
+  [
+    ...view()
+      .getByRole('row', { name: new RegExp(path) })
+      .element()
+      .querySelectorAll('td'),
+  ].map((cell) => cell.textContent.trim());
+
+test('the ledger is asked for once, of the whole song, and shows what each path does in the mix and alone', async () => {
+  const engine = await openLedger();
+  expect(questions(engine)).toEqual([{ kind: 'ledger', section: null }]);
+  await expect.element(view().getByText('Of the whole song, before the mix bus.')).toBeVisible();
+  const [, inTheMix, ...others] = cells('Drum squeeze');
+  // The fake engine adds 0.7 LU to what it does in the mix.
+  const alone = others[5]!;
+  expect(Number(alone) - Number(inTheMix)).toBeCloseTo(0.7, 1);
+});
+
+test('another stretch is asked for by its name, and the table says which one it is of', async () => {
+  const engine = await openLedger();
+  const before = cells('Bass')[1];
+  await view().getByLabelText('Stretch of the song').selectOptions('Chorus (0:40–1:00)');
+  await expect.element(view().getByText('Of Chorus, 0:40–1:00, before the mix bus.')).toBeVisible();
+  await expect.element(view().getByRole('table', { name: 'What each path does, Chorus, 0:40–1:00' })).toBeVisible();
+  expect(questions(engine).at(-1)).toEqual({
+    kind: 'ledger',
+    section: { name: 'Chorus', startSeconds: 40, endSeconds: 60 },
+  });
+  expect(cells('Bass')[1]).not.toBe(before);
+});
+
+test('a chosen path shows its sentence and figures, and what each of its processors does once that is asked for', async () => {
+  const engine = await openLedger();
+  await view().getByRole('button', { name: 'Drum squeeze' }).click();
+  const detail = view().getByRole('region', { name: 'Drum squeeze in detail' });
+  await expect.element(detail.getByText(/^Adds .* LU, mostly/)).toBeVisible();
+  await view().getByLabelText('Stretch of the song').selectOptions('Verse (0:10–0:30)');
+  await detail.getByRole('button', { name: 'Measure each processor' }).click();
+  await expect.element(detail.getByRole('rowheader', { name: 'Compressor' })).toBeVisible();
+  expect(questions(engine).at(-1)).toEqual({
+    kind: 'processors',
+    path: 'squeeze',
+    section: { name: 'Verse', startSeconds: 10, endSeconds: 30 },
+  });
+});
+
+test('a path whose chain is empty says so in place of processors', async () => {
+  await openLedger();
+  await view().getByRole('button', { name: 'Keys and pad' }).click();
+  await expect.element(view().getByText('No processor of its chain is on.')).toBeVisible();
+});
+
+test('after a change the ledger says that it is old, until it is measured again', async () => {
+  const engine = await openLedger();
+  await page.getByRole('button', { name: 'Back to the paths' }).click();
+  (page.getByRole('slider', { name: 'Blend of Drum squeeze' }).element() as HTMLElement).focus();
+  await userEvent.keyboard('{ArrowRight}');
+  expect(lastSession(engine).buses[0]!.blendDb).toBe(-11);
+  await page.getByRole('button', { name: 'Ledger …' }).click();
+  await expect.element(view().getByText(/Something has changed since/)).toBeVisible();
+  await view().getByRole('button', { name: 'Measure again' }).click();
+  await expect.element(view().getByText(/Something has changed since/)).not.toBeInTheDocument();
+  expect(questions(engine)).toHaveLength(2);
+});
+
+test('a refusal is shown as it is said, and can be asked again', async () => {
+  const engine = await openSong();
+  const { ask } = engine;
+  engine.ask = () => Promise.reject(new Error('The mix is still being measured: ask again in a moment.'));
+  await page.getByRole('button', { name: 'Ledger …' }).click();
+  await expect.element(view().getByText(/The mix is still being measured/)).toBeVisible();
+  engine.ask = ask.bind(engine);
+  await view().getByRole('button', { name: 'Measure', exact: true }).click();
+  await expect.element(view().getByText(/The mix is still being measured/)).not.toBeInTheDocument();
+});
+
+test('the flow picture draws every hand-over, and tells it in words too', async () => {
+  await openLedger();
+  await page.getByText('Flow', { exact: true }).click();
+  const picture = view().getByRole('img', { name: 'Where the loudness of the mix comes from, the whole song' });
+  await expect.element(picture).toBeVisible();
+  const told = view().getByRole('list', { name: 'Hand-overs' });
+  const drawn = picture.element().querySelectorAll('.stream');
+  expect(drawn.length).toBeGreaterThan(25);
+  expect(told.element().querySelectorAll('li')).toHaveLength(drawn.length);
+  await expect.element(told.getByText(/^Drums to Drum squeeze: \d/)).toBeInTheDocument();
+  // Nothing is cut off at the right.
+  const { right } = view().element().getBoundingClientRect();
+  for (const text of picture.element().querySelectorAll('text'))
+    expect(text.getBoundingClientRect().right).toBeLessThanOrEqual(right);
+});
+
+test('Escape leads back to the paths', async () => {
+  await openLedger();
+  await userEvent.keyboard('{Escape}');
+  await expect.element(view()).not.toBeInTheDocument();
+  await expect.element(page.getByRole('region', { name: 'Paths' })).toBeVisible();
+});
+
+test.each(['light', 'dark'])('the accessibility rules hold for figures and flow, %s', async (theme) => {
+  await openLedger();
+  document.documentElement.dataset['theme'] = theme;
+  await view().getByRole('button', { name: 'Voice' }).click();
+  await view().getByRole('button', { name: 'Measure each processor' }).click();
+  await expect.element(view().getByText(/The mix with each, less/)).toBeVisible();
+  expect(await accessibilityTroubles()).toEqual([]);
+  await page.getByText('Flow', { exact: true }).click();
+  expect(await accessibilityTroubles()).toEqual([]);
+});
