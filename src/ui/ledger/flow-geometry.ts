@@ -65,7 +65,8 @@ const columnsOf = ({ nodes, links }: Flow): { column: ReadonlyMap<string | null,
   return { column, count: last + 1 };
 };
 
-const thickness = (share: number, whole: number): number => Math.max(THINNEST, Math.abs(share) * whole);
+const thickness = (share: number, whole: number): number =>
+  share === 0 ? 0 : Math.max(THINNEST, Math.abs(share) * whole);
 const roomOf = ({ node, share }: Slot, whole: number): number =>
   node === undefined ? thickness(share, whole) : Math.max(NAME_HEIGHT, thickness(share, whole));
 
@@ -90,7 +91,7 @@ const slotsOf = (flow: Flow): { columns: Slot[][]; column: ReadonlyMap<string | 
   const order = new Map<string | null, number>(flow.nodes.map(({ id }, n) => [id, n]));
   for (const { id, share } of flow.nodes)
     columns[column.get(id)!]!.push({ order: order.get(id)!, share, node: id, link: null });
-  for (const link of flow.links) {
+  for (const link of flow.links.filter(({ share }) => share !== 0)) {
     const place = link.to === null ? order.get(link.from)! : order.get(link.to)! - 0.5;
     for (let at = column.get(link.from)! + 1; at < column.get(link.to)!; at++)
       columns[at]!.push({ order: place, share: link.share, node: undefined, link });
@@ -142,10 +143,11 @@ export const flowDrawing = (flow: Flow, { left, right, height }: FlowFrame): Flo
   });
   const order = (id: string | null): number => (id === null ? -1 : flow.nodes.findIndex((node) => node.id === id));
   // In the order in which they leave, and again in that in which they arrive, so that none crosses another at a place.
-  const leaving = flow.links.toSorted((a, b) => order(a.to) - order(b.to));
+  const sounding = flow.links.filter(({ share }) => share !== 0);
+  const leaving = sounding.toSorted((a, b) => order(a.to) - order(b.to));
   const starts = new Map<Link, number>();
   for (const link of leaving) starts.set(link, takeRoom(tops.get(link.from)!, 'out', thickness(link.share, whole)));
-  const arriving = flow.links.toSorted((a, b) => order(a.from) - order(b.from));
+  const arriving = sounding.toSorted((a, b) => order(a.from) - order(b.from));
   const links = arriving.map((link): DrawnLink => {
     const thick = thickness(link.share, whole);
     const end = takeRoom(tops.get(link.to)!, 'in', thick);
