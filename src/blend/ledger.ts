@@ -2,6 +2,7 @@ import { framesOf, type Audio } from '../dsp/audio.ts';
 import { changeOf, type FigureChange } from '../measure/change.ts';
 import { finished } from '../dsp/steps.ts';
 import type { Figures } from '../measure/figures.ts';
+import { FEW } from './band-keeper.ts';
 import { flagsOf, type Flag } from './flags.ts';
 import { buildSteps, withPathSteps, type FrameRange, type GramQuery, type QueryPath } from './make-blend-query.ts';
 import { lowsResemble } from './band-gram.ts';
@@ -83,9 +84,6 @@ export function* ledgerBasisSteps(
   };
 }
 
-/** More changed paths than this part of all are not worth a row each. */
-const FEW = 1 / 4;
-
 /**
  * The basis with the sounds of some paths changed (the same object is the same sound): only what they have to do with is
  * computed. null where that would be most of it: other paths, another length, or many changes.
@@ -149,6 +147,17 @@ function* alignmentSteps(
 
 /** Gains of the query's paths: those of the paths, and those of the groups as received. */
 const allGains = (gains: readonly number[], received: readonly number[]): number[] => [...gains, ...received];
+
+/** Whether a path is heard through a bus that has its twin in it too, where the two meet whatever its own level. */
+const meetsTwin = (
+  inputs: readonly LedgerInput[],
+  gains: readonly number[],
+  id: string,
+  { against }: PathAlignment,
+): boolean =>
+  inputs.some(
+    ({ doubles }, n) => gains[n] !== 0 && doubles.includes(id) && against.some((twin) => doubles.includes(twin)),
+  );
 
 /** A blend without the figures of its peaks: those are null. About a millisecond, where all of them take ten. */
 const withoutPeaks = (query: GramQuery, gains: readonly number[]): Figures => ({
@@ -225,6 +234,7 @@ export function* ledgerRows(
     const cancellations = cancellationsOf(without.bands, change.bands);
     const worst = worstOf(cancellations);
     const share = shares[i]!;
+    const isTold = gains[i] !== 0 || meetsTwin(inputs, gains, id, alignment);
     yield {
       id,
       shareOfLoudness: share,
@@ -236,7 +246,7 @@ export function* ledgerRows(
         cancelsDb: worst.db,
         cancels: cancellations.filter(({ db }) => db < HEARD_CANCELLATION_DB),
       },
-      flags: gains[i] === 0 ? [] : flagsOf(share, alignment, worst, query.sampleRate),
+      flags: isTold ? flagsOf(share, alignment, worst, query.sampleRate) : [],
       sentence: sentenceOfPath(change, worst, share),
     };
   }

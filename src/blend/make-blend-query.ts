@@ -3,14 +3,14 @@ import { decibelsOf } from '../dsp/decibels.ts';
 import { finished } from '../dsp/steps.ts';
 import { noFigures, type Figures } from '../measure/figures.ts';
 import { correlationOf } from '../measure/stereo.ts';
-import { bandGramSteps, blendSpectrum, type BandGram } from './band-gram.ts';
+import { blendSpectrum, type BandGram } from './band-gram.ts';
+import { BandKeeper } from './band-keeper.ts';
 import { blendEssentials, type BlendEssentials, type BlendFigures } from './blend-figures.ts';
 import { BlendLoudness } from './blend-loudness.ts';
 import type { BlendQuery } from './blend-query.ts';
 import { gramRowSteps } from './gram-row.ts';
 import { gramSteps, type Gram } from './gram.ts';
 import { pairWeights } from './pairs.ts';
-import { frameLayout, spectraOf } from './path-spectra.ts';
 import { peakBoundsOf, type PeakBounds } from './peak-bounds.ts';
 import { PeakSearch } from './peak-search.ts';
 import { sharesOf } from './share.ts';
@@ -27,32 +27,39 @@ export interface FrameRange {
   readonly toFrame: number;
 }
 
-/** All that is known of one path alone. */
-interface PathFacts {
-  readonly id: string;
-  readonly audio: Audio;
-  readonly spectra: readonly Float32Array[];
+/** One path and the bounds of its peaks. */
+interface BoundedPath extends QueryPath {
   readonly bounds: PeakBounds;
 }
 
-/** The query that `makeBlendQuery` makes: it remembers what a change of one path need not compute again. */
+/** One half of a query, which is read from the sound as it runs: peaks, and products in short blocks. */
+export interface TimeProducts {
+  readonly paths: readonly BoundedPath[];
+  /** The stretch of the paths' sounds that all is of; absent: the whole. */
+  readonly range: FrameRange | undefined;
+  readonly gram: Gram;
+}
+
+/** The query of blends of paths, out of its two halves; `keeper` where the bands were made here and can be renewed. */
 export class GramQuery implements BlendQuery {
   readonly ids: readonly string[];
   readonly sampleRate: number;
   readonly frames: number;
+  private readonly gram: Gram;
   private readonly loudness: BlendLoudness;
   private readonly peaks: PeakSearch;
   private readonly bounds: readonly PeakBounds[];
 
   constructor(
-    readonly paths: readonly PathFacts[],
-    readonly range: FrameRange | undefined,
-    readonly gram: Gram,
+    readonly time: TimeProducts,
     readonly bands: BandGram,
+    readonly keeper: BandKeeper | null,
   ) {
+    const { paths, gram } = time;
     this.ids = paths.map(({ id }) => id);
     this.sampleRate = gram.sampleRate;
     this.frames = gram.frames;
+    this.gram = gram;
     this.loudness = new BlendLoudness(gram);
     this.bounds = paths.map(({ bounds }) => bounds);
     this.peaks = new PeakSearch(
@@ -112,8 +119,9 @@ export class GramQuery implements BlendQuery {
   }
 
   private check(gains: readonly number[]): void {
-    if (gains.length === this.paths.length && gains.every((gain) => Number.isFinite(gain))) return;
-    throw new RangeError(`a blend of ${this.paths.length} paths needs as many finite gains, not ${gains.length}`);
+    const { length } = this.ids;
+    if (gains.length === length && gains.every((gain) => Number.isFinite(gain))) return;
+    throw new RangeError(`a blend of ${length} paths needs as many finite gains, not ${gains.length}`);
   }
 }
 
@@ -122,41 +130,14 @@ const cut = ({ sampleRate, channels }: Audio, range: FrameRange | undefined): Au
   channels: range ? channels.map((channel) => channel.subarray(range.fromFrame, range.toFrame)) : channels,
 });
 
-const factsOf = ({ id, audio }: QueryPath, range: FrameRange | undefined): PathFacts => {
+const bounded = ({ id, audio }: QueryPath, range: FrameRange | undefined): BoundedPath => {
   const sound = cut(audio, range);
-  return { id, audio: sound, spectra: spectraOf(sound, frameLayout(sound.sampleRate)), bounds: peakBoundsOf(sound) };
+  return { id, audio: sound, bounds: peakBoundsOf(sound) };
 };
 
-/** Parts of the time that the stages of a build take. */
-const SINGLE = 0.4;
-const PRODUCTS = 0.35;
-
-function* products(
-  paths: readonly PathFacts[],
-  range: FrameRange | undefined,
-  changed: number | null,
-  before: GramQuery | null,
-): Generator<number, GramQuery> {
-  const { sampleRate } = paths[0]!.audio;
-  const sounds = paths.map(({ audio }) => audio);
-  const scaled = (part: number, from: number, share: number): number => from + share * part;
-  const gram = yield* mapped(
-    changed === null || before === null ? gramSteps(sounds) : gramRowSteps(sounds, changed, before.gram),
-    (part) => scaled(part, SINGLE, PRODUCTS),
-  );
-  const bands = yield* mapped(
-    bandGramSteps(
-      paths.map(({ spectra }) => spectra),
-      frameLayout(sampleRate),
-      sampleRate,
-      gram.frames,
-      changed,
-      before?.bands ?? null,
-    ),
-    (part) => scaled(part, SINGLE + PRODUCTS, 1 - SINGLE - PRODUCTS),
-  );
-  return new GramQuery(paths, range, gram, bands);
-}
+/** Parts of the time that the first half of a query takes, and the spectra of the second. */
+const TIME = 0.45;
+const SPECTRA = 0.35;
 
 function* mapped<R>(steps: Generator<number, R>, to: (part: number) => number): Generator<number, R> {
   for (;;) {
@@ -167,31 +148,59 @@ function* mapped<R>(steps: Generator<number, R>, to: (part: number) => number): 
 }
 
 /**
- * Builds a query step by step, so that a worker can tell how far it is and stop between steps; each step yields the part
- * done, 0..1. The paths' samples are referred to, not copied.
+ * The half of a query that is read from the sound as it runs, step by step; each step yields the part done, 0..1. The
+ * paths' samples are referred to, not copied.
  * @throws RangeError when there is no path, one is not stereo, or rates or lengths differ
  */
-export function* buildSteps(paths: readonly QueryPath[], range?: FrameRange): Generator<number, GramQuery> {
+export function* timeSteps(paths: readonly QueryPath[], range?: FrameRange): Generator<number, TimeProducts> {
   const [first] = paths;
   if (!first) throw new RangeError('a blend needs at least one path');
   paths.forEach(({ audio }) => checkAlike(audio, first.audio));
-  const facts: PathFacts[] = [];
+  const all: BoundedPath[] = [];
   for (const path of paths) {
-    facts.push(factsOf(path, range));
-    yield (SINGLE * facts.length) / paths.length;
+    all.push(bounded(path, range));
+    yield 0;
   }
-  return yield* products(facts, range, null, null);
+  return { paths: all, range, gram: yield* gramSteps(all.map(({ audio }) => audio)) };
+}
+
+/** As `timeSteps`, with one path's sound changed: only what that path has to do with is computed. `time` stays valid. */
+export function* changedTimeSteps(time: TimeProducts, index: number, audio: Audio): Generator<number, TimeProducts> {
+  const changed = time.paths[index];
+  if (!changed) throw new RangeError(`there is no path ${index} of ${time.paths.length}`);
+  checkAlike(cut(audio, time.range), changed.audio);
+  const paths = time.paths.with(index, bounded({ id: changed.id, audio }, time.range));
+  const sounds = paths.map((path) => path.audio);
+  return { paths, range: time.range, gram: yield* gramRowSteps(sounds, index, time.gram) };
+}
+
+/**
+ * Builds a query step by step, so that a worker can tell how far it is and stop between steps; each step yields the part
+ * done, 0..1. Both halves one after the other; they can be made at once in two threads (band-keeper.ts).
+ * @throws RangeError as `timeSteps`
+ */
+export function* buildSteps(paths: readonly QueryPath[], range?: FrameRange): Generator<number, GramQuery> {
+  const time = yield* mapped(timeSteps(paths, range), (part) => TIME * part);
+  const keeper = new BandKeeper();
+  for (const [n, { audio }] of time.paths.entries()) {
+    keeper.take(n, audio);
+    yield TIME + (SPECTRA * (n + 1)) / paths.length;
+  }
+  return yield* withBands(time, keeper);
 }
 
 /** As `buildSteps`, with one path's sound changed: only what that path has to do with is computed. `query` stays valid. */
 export function* withPathSteps(query: GramQuery, index: number, audio: Audio): Generator<number, GramQuery> {
-  const { paths, range } = query;
-  const changed = paths[index];
-  if (!changed) throw new RangeError(`there is no path ${index} of ${paths.length}`);
-  checkAlike(cut(audio, range), changed.audio);
-  const facts = paths.with(index, factsOf({ id: changed.id, audio }, range));
-  yield SINGLE;
-  return yield* products(facts, range, index, query);
+  if (!query.keeper) throw new RangeError('the bands of this query are kept elsewhere');
+  const time = yield* mapped(changedTimeSteps(query.time, index, audio), (part) => TIME * part);
+  const keeper = query.keeper.copy();
+  keeper.take(index, time.paths[index]!.audio);
+  return yield* withBands(time, keeper);
+}
+
+function* withBands(time: TimeProducts, keeper: BandKeeper): Generator<number, GramQuery> {
+  const bands = yield* mapped(keeper.bandSteps(), (part) => TIME + SPECTRA + (1 - TIME - SPECTRA) * part);
+  return new GramQuery(time, bands, keeper);
 }
 
 const checkAlike = (audio: Audio, other: Audio): void => {
