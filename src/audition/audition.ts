@@ -11,7 +11,7 @@ import { STRIP_PROCESSOR, type StripMessage, type StripNodeOptions } from '../re
 import stripWorkletUrl from '../render/strip.worklet.ts?worker&url';
 import { Deck, FADE_SECONDS, type Voice } from './deck.ts';
 import { leftOut, soundingOf, type Heard, type Sounding } from './heard.ts';
-import { positionAfter, startingPoint, type Loop } from './position.ts';
+import { startingPoint, type Loop } from './position.ts';
 
 /** Rendered sound to listen to, all at one rate and starting with the song. */
 export interface Material {
@@ -140,8 +140,7 @@ export class Audition {
     letGo(this.blends, (id) => material.paths.has(id));
     const passes = new Set([...material.passes.keys()].map((id) => `pass:${id}` as const));
     letGo(this.sides, (side) => !side.startsWith('pass:') || passes.has(side as `pass:${string}`));
-    this.setMixBus(material.mixBus);
-    if (this.deck) this.jump(this.position());
+    if (!this.setMixBus(material.mixBus)) this.goOn();
   }
 
   private blendOf(id: string): Gain {
@@ -156,16 +155,17 @@ export class Audition {
     return gain;
   }
 
-  /** Trim and chain of the mix bus, heard at once; a change of its latency moves the other sides along. */
-  setMixBus(mixBus: PlanMixBus): void {
+  /** Trim and chain of the mix bus, heard at once. True when its latency changed, which moves the other sides along. */
+  setMixBus(mixBus: PlanMixBus): boolean {
     const steps = textOf(mixBus);
-    if (steps === this.mixBusSteps) return;
+    if (steps === this.mixBusSteps) return false;
     this.mixBusSteps = steps;
     this.mixBusNode.port.postMessage({ spec: mixBusSpec(mixBus) } satisfies StripMessage);
     const latency = chainLatency(mixBus.steps, this.sampleRate) / this.sampleRate;
-    if (latency === this.mixBusLatency) return;
+    if (latency === this.mixBusLatency) return false;
     this.mixBusLatency = latency;
-    if (this.deck) this.jump(this.position());
+    this.goOn();
+    return true;
   }
 
   /** Gains of the paths by id, linear; moves at once. */
@@ -216,13 +216,13 @@ export class Audition {
 
   setLoop(loop: Loop | null): void {
     this.loop = loop && loop.endSeconds > loop.startSeconds ? loop : null;
-    if (this.deck) this.jump(this.position());
+    this.goOn();
   }
 
   async play(): Promise<void> {
     if (this.deck || !this.material) return;
     await this.context.resume();
-    this.jump(this.restAt);
+    this.jump(() => this.restAt);
   }
 
   pause(): void {
@@ -232,34 +232,40 @@ export class Audition {
   }
 
   seek(seconds: number): void {
-    if (this.deck) this.jump(seconds);
+    if (this.deck) this.jump(() => seconds);
     else this.restAt = seconds;
   }
 
   /** Where playing is, or would start, seconds. */
   position(): number {
-    if (!this.deck) return this.restAt;
-    const elapsed = this.context.rawContext.currentTime - this.deck.startedAt - this.mixBusLatency;
-    return positionAfter(this.deck.offset, elapsed, this.deck.loop);
+    return this.deck?.positionAt(this.context.rawContext.currentTime) ?? this.restAt;
+  }
+
+  /** Takes up what is new, at the sample that would have come next. */
+  private goOn(): void {
+    const { deck } = this;
+    if (deck) this.jump((time) => deck.positionAt(time));
   }
 
   /**
-   * Starts a deck at `seconds`, fading over from the one that plays. All voices must hear of their start before it comes:
+   * Starts a deck, fading over from the one that plays; `placeAt` says where in the song it is to be, by when it is heard.
+   * All voices must hear of their start before it comes:
    * one that does not starts late, and is out of step with the others. So buffers are filled before the clock is looked
    * at, and a deck that stood ready too late on a busy machine is made again, further ahead.
    */
-  private jump(seconds: number): void {
+  private jump(placeAt: (time: number) => number): void {
     const { material, deck: old } = this;
     if (!material) return;
     const clock = this.context.rawContext;
-    const askedAt = clock.currentTime;
+    const late = this.mixBusLatency;
+    const onFrame = (seconds: number): number => Math.round(seconds * this.sampleRate) / this.sampleRate;
     const voices = this.voices(material);
     for (let ahead = HEAD_START; ; ahead *= 2) {
       const startAt = clock.currentTime + ahead;
-      const from = startingPoint(seconds + (old ? startAt - askedAt : 0), material.seconds, this.loop);
-      const deck = new Deck(this.context, voices, startAt, from, this.loop, () => this.ended());
+      const from = startingPoint(onFrame(placeAt(startAt + late)), material.seconds, this.loop);
+      const deck = new Deck(this.context, voices, startAt, from, this.loop, late, () => this.ended());
       if (clock.currentTime < startAt - SAFE_START || ahead >= LONGEST_START) {
-        old?.end(startAt);
+        old?.end(startAt, late);
         this.deck = deck;
         break;
       }
@@ -276,18 +282,17 @@ export class Audition {
   }
 
   private voices({ rough, received, paths, passes, seconds }: Material): Voice[] {
-    const late = this.mixBusLatency;
-    const voice = (audio: Audio, into: Gain, lateSeconds: number): Voice => ({
+    const voice = (audio: Audio, into: Gain, isThroughMixBus = false): Voice => ({
       buffer: this.bufferOf(audio, Math.ceil(seconds * audio.sampleRate)),
       into,
       endSeconds: seconds,
-      lateSeconds,
+      isThroughMixBus,
     });
     return [
-      ...[...paths].map(([id, audio]) => voice(audio, this.blendOf(id), 0)),
-      ...(received ? [voice(received, this.sideOf('received'), late)] : []),
-      ...(rough ? [voice(rough, this.sideOf('rough'), late)] : []),
-      ...[...passes].map(([id, audio]) => voice(audio, this.sideOf(`pass:${id}`), late)),
+      ...[...paths].map(([id, audio]) => voice(audio, this.blendOf(id), true)),
+      ...(received ? [voice(received, this.sideOf('received'))] : []),
+      ...(rough ? [voice(rough, this.sideOf('rough'))] : []),
+      ...[...passes].map(([id, audio]) => voice(audio, this.sideOf(`pass:${id}`))),
     ];
   }
 

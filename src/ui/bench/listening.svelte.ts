@@ -64,7 +64,10 @@ export class Listening {
   }
 
   async toggle(): Promise<void> {
-    if (this.#engine.view.playing) this.#engine.pause();
+    const { playing, audible } = this.#engine.view;
+    // The mix may still be in the making: what is there is played, and shown as what is heard.
+    if (!playing && audible[0] !== undefined && !audible.includes(this.#heard)) this.hear(audible[0]);
+    if (playing) this.#engine.pause();
     else await this.#engine.play();
     this.look();
   }

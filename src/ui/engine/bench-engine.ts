@@ -106,6 +106,8 @@ export class BenchEngine implements Engine {
   private session: Session | null = null;
   private rendered: Rendered | null = null;
   private rough: { readonly sound: Audio; readonly offset: number; readonly moved: Audio } | null = null;
+  /** The rough that was measured last, and the length of the song then. */
+  private measuredRough: { readonly rough: Audio; readonly seconds: number } | null = null;
   private received: { readonly plan: Plan; readonly sound: Audio } | null = null;
   private work = new AbortController();
   private rest: ReturnType<typeof setTimeout> | undefined;
@@ -158,15 +160,12 @@ export class BenchEngine implements Engine {
     const signal = this.begin();
     try {
       const sounds = await this.decode(files, signal);
-      this.pause();
       this.library.take(sounds);
       this.library.keepOnly(new Set([...filesOf(session), ...filesOfPasses(session)]));
       this.session = session;
       this.rendered = null;
+      this.forgetSound();
       this.player.seek(0);
-      this.overviews.clear();
-      this.show({ findings: NOTHING_FOUND, seconds: 0 });
-      this.room.clear();
     } catch (error) {
       if (this.work.signal === signal) this.show({ state: before });
       throw error;
@@ -204,6 +203,7 @@ export class BenchEngine implements Engine {
     const missing = this.missing(session);
     if (missing.length > 0) {
       this.show({ missing });
+      this.offerRough(session);
       return;
     }
     if (this.refuses(session)) return;
@@ -275,9 +275,10 @@ export class BenchEngine implements Engine {
     const missing = this.missing(session);
     this.show({ missing });
     if (missing.length > 0 || filesOf(session).size === 0) {
-      this.putDown();
+      this.putDown(session);
       return;
     }
+    this.offerRough(session);
     if (this.refuses(session)) return;
     // After a cancel a report may still be on its way.
     const progress = (part: number): void => {
@@ -317,14 +318,47 @@ export class BenchEngine implements Engine {
     return sound;
   }
 
-  /** Nothing can be heard of the session in hand: what was rendered of another is let go. */
-  private putDown(): void {
+  /** Nothing can be rendered of the session in hand: what was rendered of another is let go; the rough may be there. */
+  private putDown(session: Session): void {
+    this.show({ state: RESTING });
+    if (this.rendered) {
+      this.rendered = null;
+      this.received = null;
+      this.forgetSound();
+    }
+    this.offerRough(session);
+  }
+
+  private forgetSound(): void {
     this.pause();
-    this.rendered = null;
     this.overviews.clear();
-    this.received = null;
-    this.show({ state: RESTING, findings: NOTHING_FOUND, seconds: 0 });
+    this.measuredRough = null;
+    this.show({ findings: NOTHING_FOUND, seconds: 0 });
     this.room.clear();
+  }
+
+  /** The rough is only a file: it can be heard alone until something is rendered, which then joins it. */
+  private offerRough(session: Session): void {
+    if (this.rendered) return;
+    const rough = this.roughOf(session);
+    if (!rough) {
+      this.forgetSound();
+      return;
+    }
+    const seconds = secondsOf(rough);
+    const plan = makePlan(asReceived({ ...session, tracks: [] }), new Map());
+    this.show({ seconds });
+    this.measureRough(rough, seconds);
+    this.room.take({ plan, paths: new Map(), received: null, rough }, seconds);
+  }
+
+  /** Measures the rough where it is new, or its overview has another length to cover. */
+  private measureRough(rough: Audio | null, seconds: number): void {
+    const before = this.measuredRough;
+    if (rough !== (before?.rough ?? null)) this.find({ rough: null });
+    this.measuredRough = rough && { rough, seconds };
+    if (rough && (rough !== before?.rough || seconds !== before.seconds))
+      this.findings.measure('rough', rough, seconds);
   }
 
   /** The rough, moved in time as the session says; the same object as long as it is the same sound. */
@@ -346,8 +380,7 @@ export class BenchEngine implements Engine {
     const seconds = songFrames / plan.sampleRate;
     this.show({ seconds, state: { phase: 'ready', progress: 1, message: '' } });
     const longer = before ? before.plan.soundFrames !== plan.soundFrames : true;
-    if (rough !== (before?.rough ?? null)) this.find({ rough: null });
-    if (rough && (rough !== before?.rough || longer)) this.findings.measure('rough', rough, seconds);
+    this.measureRough(rough, seconds);
     if (received) {
       if (paths !== before?.paths) this.findings.paths(paths, (id) => sourceGroupsOf(session, id));
       if (received !== before?.received || longer) this.findings.measure('received', received, seconds);
@@ -358,7 +391,6 @@ export class BenchEngine implements Engine {
   }
 
   async play(): Promise<void> {
-    if (!this.rendered) return;
     const playing = await this.player.play();
     this.show({ playing });
   }

@@ -167,18 +167,21 @@ export class ListeningRoom {
     this.look();
   }
 
-  /** What can be heard at once; a pass only when its level is known, so that it never comes in too loud. */
+  /**
+   * What can be heard at once: beside others, a side only when its level is known, so that it never comes in too loud.
+   * What is heard already stays.
+   */
   private audible(): readonly Heard[] {
     const { rendered } = this;
     if (!rendered) return [];
     const { plan, rough, received } = rendered;
-    const passes = [...this.loaded.keys()].map((id): Heard => `pass:${id}`).filter((side) => this.levels.all.has(side));
-    return [
+    const there: readonly Heard[] = [
       ...(rough ? (['rough'] as const) : []),
       ...(received ? (['received', 'mix'] as const) : []),
-      ...passes,
+      ...[...this.loaded.keys()].map((id): Heard => `pass:${id}`),
       ...(received ? plan.paths.map(({ id }): Heard => `without:${id}`) : []),
     ];
+    return there.length === 1 ? there : there.filter((side) => side === this.heard || this.levels.all.has(side));
   }
 
   private look(): void {
