@@ -1,31 +1,7 @@
-import { afterEach, expect, it } from 'vitest';
+import { expect, it } from 'vitest';
 import { setBlend } from '../../src/session/edits.ts';
-import type { Session } from '../../src/session/schema.ts';
-import { BenchEngine } from '../../src/ui/engine/bench-engine.ts';
-import { shortSong, shortSongFiles, until } from './short-song.ts';
-
-let engine: BenchEngine | null = null;
-afterEach(() => {
-  engine?.dispose();
-  engine = null;
-});
-
-/** The short song, its bus feeding a second one from behind its blend; the second drives what comes in. */
-const chainedSong = (): Session => {
-  const song = shortSong();
-  const [squeeze] = song.buses;
-  const grit = { ...squeeze!, id: 'grit', name: 'Grit', blendDb: -10 };
-  const sends = [{ to: 'grit', levelDb: 0, tap: 'after fader' as const, on: true }];
-  return { ...song, passes: [], buses: [{ ...squeeze!, sends }, grit] };
-};
-
-const opened = async (song: Session): Promise<BenchEngine> => {
-  engine = new BenchEngine();
-  const bench = engine;
-  await bench.open(song, shortSongFiles());
-  await until(() => bench.view.findings.guards !== null, 'measuring');
-  return bench;
-};
+import { chainedSong, opened } from './opened-engine.ts';
+import { until } from './short-song.ts';
 
 const SWEEP = { kind: 'sweep', axis: { bus: 'squeeze', from: -18, to: 0, step: 9 }, section: null } as const;
 

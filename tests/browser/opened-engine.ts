@@ -1,0 +1,28 @@
+import { afterEach } from 'vitest';
+import type { Session } from '../../src/session/schema.ts';
+import { BenchEngine } from '../../src/ui/engine/bench-engine.ts';
+import { shortSong, shortSongFiles, until } from './short-song.ts';
+
+let engine: BenchEngine | null = null;
+afterEach(() => {
+  engine?.dispose();
+  engine = null;
+});
+
+/** The short song, its bus feeding a second one from behind its blend; the second drives what comes in. */
+export const chainedSong = (): Session => {
+  const song = shortSong();
+  const [squeeze] = song.buses;
+  const grit = { ...squeeze!, id: 'grit', name: 'Grit', blendDb: -10 };
+  const sends = [{ to: 'grit', levelDb: 0, tap: 'after fader' as const, on: true }];
+  return { ...song, passes: [], buses: [{ ...squeeze!, sends }, grit] };
+};
+
+/** The real engine with a song in hand, rendered and measured; gone after the test. */
+export const opened = async (song: Session): Promise<BenchEngine> => {
+  engine = new BenchEngine();
+  const bench = engine;
+  await bench.open(song, shortSongFiles());
+  await until(() => bench.view.findings.guards !== null, 'measuring');
+  return bench;
+};
