@@ -60,6 +60,14 @@ describe('levels of a blend', () => {
     expect(levels.isQuick('without:drums', SECTION)).toBe(true);
   });
 
+  it('are those of the mix without a path that is shut', () => {
+    const { mixBus } = levelsOf([squeeze]);
+    const shut = new Map(gains).set('bus', 0);
+    const levels = new BlendLevels(cut, shut, mixBus, throughMixBus(sumPaths(cut, shut), mixBus));
+    expect(levels.isQuick('without:bus', SECTION)).toBe(true);
+    expect(levels.levelOf('without:bus', SECTION)).toBe(levels.levelOf('mix', SECTION));
+  });
+
   it('need no estimate where no chain follows the sum', () => {
     const { levels } = levelsOf([]);
     expect(levels.isQuick('without:bus', null)).toBe(true);

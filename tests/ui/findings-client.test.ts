@@ -39,7 +39,7 @@ it('nothing is lost that is told while the worker is still loading, and the orde
   const worker = SlowWorker.made[0]!;
   const audio = { sampleRate: 48_000, channels: [new Float32Array(4)] };
   client.measure('rough', audio, 1);
-  client.levels(['mix'], null);
+  client.levels(['mix'], [], null);
   expect(worker.heard).toEqual([]);
   worker.listen();
   client.measure('received', audio, 1);

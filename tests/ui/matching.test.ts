@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import type { Heard } from '../../src/ui/engine/engine.ts';
-import { matchingOf } from '../../src/ui/engine/matching.ts';
+import { countedOf, matchingOf } from '../../src/ui/engine/matching.ts';
 import { SideLevels, type LevelMeter } from '../../src/ui/engine/side-levels.ts';
 import { mono, silence, sine, stereo } from '../helpers/signals.ts';
 import { heardLoudness, type Frames } from '../../src/ui/engine/excerpt.ts';
@@ -24,6 +24,12 @@ describe('matching', () => {
     expect(matchingOf(levels, ['rough', 'mix', 'pass:one']).downDb.get('mix')).toBe(-8.5);
   });
 
+  it('counts what may be flipped to beforehand, but for what would turn all else far down, or is not known', () => {
+    const more = new Map<Heard, number | null>([...levels, ['without:one', -28], ['without:two', -31]]);
+    const others: readonly Heard[] = ['without:bus', 'without:one', 'without:two', 'without:new'];
+    expect(countedOf(more, ['rough', 'mix'], others)).toEqual(['rough', 'mix', 'without:one']);
+  });
+
   it('leaves a side that has no loudness as it is', () => {
     const { lufs, downDb } = matchingOf(levels, ['mix', 'without:bus']);
     expect(lufs).toBe(-14.5);
@@ -38,12 +44,12 @@ describe('matching', () => {
 });
 
 /** A meter that measures at once, and notes what it is asked of the blend. */
-const meterOf = (): LevelMeter & { readonly asked: [readonly Heard[], Frames | null][] } => {
-  const asked: [readonly Heard[], Frames | null][] = [];
+const meterOf = (): LevelMeter & { readonly asked: [readonly Heard[], readonly Heard[], Frames | null][] } => {
+  const asked: [readonly Heard[], readonly Heard[], Frames | null][] = [];
   return {
     asked,
     loudnessOf: (audio: Audio) => Promise.resolve(heardLoudness(audio)),
-    levels: (sides, frames) => void asked.push([sides, frames]),
+    levels: (compared, others, frames) => void asked.push([compared, others, frames]),
   };
 };
 const turn = (): Promise<void> => new Promise((resolve) => setTimeout(resolve, 0));
@@ -88,29 +94,59 @@ describe('levels of sides', () => {
     const meter = meterOf();
     const levels = new SideLevels(meter, () => {});
     levels.wholeMix(-18);
-    levels.blend(['without:bus'], true);
-    expect(meter.asked.at(-1)).toEqual([['without:bus'], null]);
+    levels.blend(['without:bus'], ['without:drums'], true);
+    expect(meter.asked.at(-1)).toEqual([['without:bus'], ['without:drums'], null]);
     levels.found('without:bus', { lufs: -19, settled: true });
     levels.over({ startSeconds: 1, endSeconds: 2 }, 48_000);
-    expect(meter.asked.at(-1)).toEqual([['mix', 'without:bus'], { from: 48_000, to: 96_000 }]);
+    expect(meter.asked.at(-1)).toEqual([['mix', 'without:bus'], ['without:drums'], { from: 48_000, to: 96_000 }]);
     expect([...levels.all.values()].map(({ settled }) => settled)).toEqual([false, false]);
     const count = meter.asked.length;
-    levels.blend(['without:bus'], false);
+    levels.blend(['without:bus'], ['without:drums'], false);
     expect(meter.asked.length).toBe(count);
-    levels.blend([], false);
+    levels.blend([], ['without:drums'], false);
     expect(levels.all.has('without:bus')).toBe(false);
   });
 
-  it('of the mix without a path begin no higher than what is known of it, before it is measured', () => {
+  it('of the mix without a path are foreseen from what it changes, and hold until they are measured', () => {
+    let changes: Record<string, number | null> = {};
     const levels = new SideLevels(
       meterOf(),
       () => {},
-      (path) => (path === 'bus' ? -1.5 : null),
+      (path) => changes[path],
     );
+    levels.blend([], ['without:bus', 'without:all'], true);
     levels.wholeMix(-18);
-    levels.blend(['without:bus', 'without:other'], true);
+    expect([...levels.all.keys()]).toEqual(['mix']);
+    changes = { bus: -1.5, all: null };
+    levels.foresee();
     expect(levels.all.get('without:bus')).toEqual({ lufs: -19.5, settled: false });
-    expect(levels.all.get('without:other')).toEqual({ lufs: -18, settled: false });
+    expect(levels.all.get('without:all')).toEqual({ lufs: null, settled: false });
+
+    levels.found('without:bus', { lufs: -19.2, settled: true });
+    levels.foresee();
+    expect(levels.all.get('without:bus')).toEqual({ lufs: -19.2, settled: true });
+    // The blend moves: what the mix bus chain made of the path before, 0.3 LU, is taken to stay.
+    levels.wholeMix(undefined);
+    levels.blend([], ['without:bus', 'without:all'], true);
+    changes = { bus: -2, all: null };
+    levels.wholeMix(-17);
+    expect(levels.all.get('without:bus')!.lufs).toBeCloseTo(-18.7, 9);
+    expect(levels.all.get('without:bus')!.settled).toBe(false);
+  });
+
+  it('of a section begin with what is known of the song, until the meter has looked at it', () => {
+    const levels = new SideLevels(
+      meterOf(),
+      () => {},
+      () => -1,
+    );
+    levels.blend([], ['without:bus'], true);
+    levels.over({ startSeconds: 1, endSeconds: 2 }, 48_000);
+    levels.found('mix', { lufs: -20, settled: true });
+    expect(levels.all.get('without:bus')!.lufs).toBe(-21);
+    levels.found('without:bus', { lufs: -20.4, settled: false });
+    levels.foresee();
+    expect(levels.all.get('without:bus')!.lufs).toBe(-20.4);
   });
 
   it('of what is silent are none', async () => {

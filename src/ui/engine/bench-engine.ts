@@ -98,7 +98,10 @@ export class BenchEngine implements Engine {
       this.room.measured('mix', printed.integratedLufs);
     },
     sum: (beforeMixBus) => this.find({ beforeMixBus }),
-    rows: (rows, quick) => this.find({ paths: this.withRows(rows, quick) }),
+    rows: (rows, quick) => {
+      this.find({ paths: this.withRows(rows, quick) });
+      this.room.changesKnown();
+    },
     guards: (guards) => this.find({ guards }),
     level: (side, lufs, settled) => this.room.level(side, { lufs, settled }),
     failed: (message) => this.show({ state: { phase: 'failed', progress: 0, message } }),
@@ -122,8 +125,9 @@ export class BenchEngine implements Engine {
     },
     (path) => {
       const row = this.view.findings.paths.get(path);
-      const change = row?.change.integratedLufs ?? null;
-      return change === null ? null : -change;
+      if (row?.without.integratedLufs === null) return null;
+      const change = row?.change.integratedLufs ?? undefined;
+      return change === undefined ? undefined : -change;
     },
     (view) => this.show(view),
   );

@@ -87,7 +87,7 @@ export interface EngineView {
   /** Files that the session names and that are not in hand. */
   readonly missing: readonly string[];
   readonly playing: boolean;
-  /** What has been rendered and can be listened to at once. */
+  /** What can be listened to at once: the rough as soon as it is read, others once rendered and their level known. */
   readonly audible: readonly Heard[];
   /** Loudness to which all that is compared is turned down, LUFS; null while a level is not known. */
   readonly matchedLufs: number | null;
@@ -162,7 +162,8 @@ export interface Engine {
   hear(heard: Heard, veiled?: boolean): void;
   /**
    * What is compared beside rough, received and mix, and so matched with them: passes are rendered in the background until
-   * they can be heard, the mix without a path is measured. A pass that is no longer named is not rendered to its end.
+   * they can be heard, a mix without a path is measured before the others. A pass that is no longer named is not rendered
+   * to its end.
    */
   compare(sides: readonly Heard[]): void;
   /** Matched listening on or off. */

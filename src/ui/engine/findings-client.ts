@@ -168,8 +168,8 @@ export class FindingsClient {
   }
 
   /** Asks for levels of the newest blend: the mix, or the mix without a path. Answers to older questions are dropped. */
-  levels(sides: readonly Heard[], frames: Frames | null): void {
-    this.tell({ kind: 'levels', ticket: ++this.levelsTicket, sides, frames });
+  levels(compared: readonly Heard[], others: readonly Heard[], frames: Frames | null): void {
+    this.tell({ kind: 'levels', ticket: ++this.levelsTicket, compared, others, frames });
   }
 
   measure(side: 'rough' | 'received', audio: Audio, seconds: number): void {

@@ -38,7 +38,10 @@ export type FindingsRequest =
   | {
       readonly kind: 'levels';
       readonly ticket: number;
-      readonly sides: readonly Heard[];
+      /** What is compared, in order: measured before all else. */
+      readonly compared: readonly Heard[];
+      /** What may be compared next: measured when there is nothing else to do. */
+      readonly others: readonly Heard[];
       readonly frames: Frames | null;
     }
   /** The groups as received: only their shares are kept. */

@@ -13,7 +13,7 @@ import { mixBusSteps, sumPaths } from '../../render/mix.ts';
 import { sentenceOf, ProblemError } from '../../session/problem.ts';
 import { answerSteps, benchOf, printGuards, receivedShareSteps, type Desk } from './blend-desk.ts';
 import { BlendLevels } from './blend-levels.ts';
-import type { SideFindings } from './engine.ts';
+import type { Heard, SideFindings } from './engine.ts';
 import { heardLoudness } from './excerpt.ts';
 import type { FindingsReply, FindingsRequest } from './findings-messages.ts';
 import { ledgerSteps } from './ledger-desk.ts';
@@ -21,7 +21,7 @@ import type { LedgerPart } from './ledger-jobs.ts';
 import { overviewOf } from './overview.ts';
 import type { Answers, Question } from './questions.ts';
 import { sideFindingsSteps } from './side-findings.ts';
-import { inSlices, turn } from './slices.ts';
+import { inSlices, pause, turn } from './slices.ts';
 import { stageAnswerSteps } from './stage-desk.ts';
 import { SweepDesk } from './sweep-desk.ts';
 
@@ -51,6 +51,8 @@ let followed: Blend | null = null;
 /** Of the blend that is followed. */
 let levels: BlendLevels | null = null;
 let asked: LevelsRequest | null = null;
+/** The request of which what is compared has been answered, and the one that has been answered whole. */
+let comparedOf: LevelsRequest | null = null;
 let answered: LevelsRequest | null = null;
 let busy = false;
 /** The sweep that is under way. */
@@ -68,22 +70,61 @@ const cut = (audio: Audio, frames: number): Audio => {
   return made;
 };
 
-/** Answers what was last asked about levels; gives way to a newer question or a newer blend. */
-const answerLevels = async (blend: Blend): Promise<void> => {
-  while (asked && asked !== answered && levels && newest === blend) {
+/** One question about levels, and when it is over. */
+interface LevelsJob {
+  readonly known: BlendLevels;
+  readonly request: LevelsRequest;
+  readonly isOver: () => boolean;
+}
+
+/** Estimates those that take long to measure. */
+const tellEstimates = async ({ known, request, isOver }: LevelsJob, sides: readonly Heard[]): Promise<void> => {
+  const { ticket, frames } = request;
+  for (const side of sides) {
+    if (known.isQuick(side, frames)) continue;
+    reply({ kind: 'level', ticket, side, lufs: known.estimateOf(side, frames), settled: false });
+    await turn();
+    if (isOver()) return;
+  }
+};
+
+const tellMeasured = async ({ known, request, isOver }: LevelsJob, side: Heard): Promise<void> => {
+  const { ticket, frames } = request;
+  const found = await inSlices(wrapped(known.levelSteps(side, frames)), isOver);
+  if (!found) return;
+  reply({ kind: 'level', ticket, side, lufs: found.answer, settled: true });
+  await turn();
+};
+
+/** What is compared: first a word, then the measured one. */
+const tellCompared = async (job: LevelsJob): Promise<void> => {
+  for (const side of job.request.compared) {
+    await tellEstimates(job, [side]);
+    if (!job.isOver()) await tellMeasured(job, side);
+    if (job.isOver()) return;
+  }
+  comparedOf = job.request;
+};
+
+/** What may be compared next. Of the whole song the ledger has told enough until it is measured. Questions come first. */
+const tellOthers = async (job: LevelsJob): Promise<void> => {
+  const { others, frames } = job.request;
+  if (frames) await tellEstimates(job, others);
+  for (const side of others) {
+    while (open.size > 0 && !job.isOver()) await pause();
+    if (!job.isOver()) await tellMeasured(job, side);
+    if (job.isOver()) return;
+  }
+  answered = job.request;
+};
+
+/** Answers what was last asked about levels, `all` or what is compared; gives way to a newer question or a newer blend. */
+const answerLevels = async (blend: Blend, all: boolean): Promise<void> => {
+  while (asked && levels && newest === blend && asked !== (all ? answered : comparedOf)) {
     const request: LevelsRequest = asked;
-    const { ticket, frames } = request;
-    for (const side of request.sides) {
-      if (!levels.isQuick(side, frames)) {
-        reply({ kind: 'level', ticket, side, lufs: levels.estimateOf(side, frames), settled: false });
-        await turn();
-        if (asked !== request || newest !== blend) break;
-      }
-      reply({ kind: 'level', ticket, side, lufs: levels.levelOf(side, frames), settled: true });
-      await turn();
-      if (asked !== request || newest !== blend) break;
-    }
-    if (asked === request && newest === blend) answered = request;
+    const job = { known: levels, request, isOver: () => asked !== request || newest !== blend };
+    if (request !== comparedOf) await tellCompared(job);
+    if (all && !job.isOver()) await tellOthers(job);
   }
 };
 
@@ -163,7 +204,7 @@ const tellPrint = async (blend: Blend): Promise<void> => {
 const follow = async (blend: Blend): Promise<void> => {
   const stale = async (): Promise<boolean> => {
     await turn();
-    await answerLevels(blend);
+    await answerLevels(blend, false);
     return newest !== blend;
   };
   levels = null;
@@ -263,7 +304,7 @@ const followNewest = async (): Promise<void> => {
   if (busy) return;
   busy = true;
   while (newest && (newest !== followed || asked !== answered)) {
-    if (newest === followed) await answerLevels(newest);
+    if (newest === followed) await answerLevels(newest, true);
     else {
       followed = newest;
       await follow(newest);

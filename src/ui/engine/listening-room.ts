@@ -6,7 +6,7 @@ import type { Plan } from '../../render/plan.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Heard, Overview, Range } from './engine.ts';
 import type { ListeningView } from './listening-view.ts';
-import { matchingOf } from './matching.ts';
+import { countedOf, matchingOf } from './matching.ts';
 import { overviewOf } from './overview.ts';
 import { PassPrints, type Studio } from './pass-prints.ts';
 import type { Player } from './player.ts';
@@ -39,7 +39,7 @@ export class ListeningRoom {
     private readonly player: Player,
     meter: LevelMeter,
     studio: Studio,
-    changeWithout: (path: string) => number | null,
+    changeWithout: (path: string) => number | null | undefined,
     private readonly show: (view: ListeningView) => void,
   ) {
     this.levels = new SideLevels(meter, () => this.look(), changeWithout);
@@ -81,7 +81,7 @@ export class ListeningRoom {
     this.levels.sound('received', rendered.received);
     if (isNew) this.load();
     this.levels.wholeMix(undefined);
-    this.levels.blend(this.leavingOut(), true);
+    this.askBlend(true);
     this.look();
   }
 
@@ -106,14 +106,14 @@ export class ListeningRoom {
   compare(sides: readonly Heard[]): void {
     this.compared = sides;
     this.want();
-    this.levels.blend(this.leavingOut(), false);
+    this.askBlend(false);
     this.look();
   }
 
   hear(heard: Heard, veiled: boolean): void {
     this.heard = heard;
     if (passIn(heard) !== null) this.want();
-    this.levels.blend(this.leavingOut(), false);
+    this.askBlend(false);
     // Its level is set before it is heard.
     this.look();
     this.player.hear(heard, veiled);
@@ -143,8 +143,21 @@ export class ListeningRoom {
     return [...new Set([...this.compared, this.heard])];
   }
 
-  private leavingOut(): readonly Heard[] {
-    return this.sides.filter((side) => leftOut(side) !== null);
+  /** Levels without a path: of what is compared, then of every other, as it may be flipped to. */
+  private askBlend(isNew: boolean): void {
+    const compared = this.sides.filter((side) => leftOut(side) !== null);
+    const paths = this.rendered?.received ? this.rendered.plan.paths : [];
+    const all = paths.map(({ id }): Heard => `without:${id}`);
+    this.levels.blend(
+      compared,
+      all.filter((side) => !compared.includes(side)),
+      isNew,
+    );
+  }
+
+  /** What leaving paths out changes is known, or known anew. */
+  changesKnown(): void {
+    this.levels.foresee();
   }
 
   private want(): void {
@@ -188,8 +201,10 @@ export class ListeningRoom {
     const audible = this.audible();
     const all = this.levels.all;
     const levels = new Map([...all].map(([side, { lufs }]) => [side, lufs]));
-    const matched = audible.filter((side) => isAlways(side) || this.sides.includes(side));
-    const { lufs, downDb } = matchingOf(levels, matched);
+    const isCompared = (side: Heard): boolean => isAlways(side) || this.sides.includes(side);
+    const compared = audible.filter(isCompared);
+    const others = audible.filter((side) => !isCompared(side));
+    const { lufs, downDb } = matchingOf(levels, countedOf(levels, compared, others));
     this.player.setMatch(this.matching ? downDb : new Map());
     this.show({
       audible,

@@ -9,6 +9,22 @@ export interface Matching {
 }
 
 /**
+ * Sides further below all that is compared than this do not count before they are chosen, LU: else a mix without the one
+ * path that carries it would turn everything down out of hearing.
+ */
+const FARTHEST_LU = 10;
+
+/** What is brought to one loudness: what is `compared`, and of the `others` what can be flipped to at that loudness. */
+export const countedOf = (
+  levels: ReadonlyMap<Heard, number | null>,
+  compared: readonly Heard[],
+  others: readonly Heard[],
+): readonly Heard[] => {
+  const floor = Math.min(...compared.map((side) => levels.get(side) ?? Infinity)) - FARTHEST_LU;
+  return [...compared, ...others.filter((side) => (levels.get(side) ?? -Infinity) >= floor)];
+};
+
+/**
  * Turns sides down to the quietest among them, never up: that could clip.
  * @param levels loudness of each side, LUFS; null where it has none (silent, too short), absent where it is not known
  * @param sides what is compared

@@ -6,7 +6,8 @@ import { BOTH_SIDES_LU, excerptOf, framesIn, type Frames } from './excerpt.ts';
 /** Who measures. */
 export interface LevelMeter {
   loudnessOf(audio: Audio): Promise<number | null>;
-  levels(sides: readonly Heard[], frames: Frames | null): void;
+  /** Levels of the blend: of what is compared at once, of the others when there is time. */
+  levels(compared: readonly Heard[], others: readonly Heard[], frames: Frames | null): void;
 }
 
 /** Loudness of one side; not settled while it is an estimate, or from before the last change. */
@@ -16,6 +17,8 @@ export interface Level {
 }
 
 const isOfBlend = (side: Heard): boolean => side === 'mix' || leftOut(side) !== null;
+const isSame = (a: readonly Heard[], b: readonly Heard[]): boolean =>
+  a.length === b.length && a.every((side) => b.includes(side));
 const nameOf = (frames: Frames | null): string => (frames ? `${frames.from}-${frames.to}` : 'whole');
 
 /**
@@ -27,14 +30,23 @@ export class SideLevels {
   private readonly sounds = new Map<Heard, Audio>();
   private readonly measured = new WeakMap<Audio, Map<string, number | null>>();
   private mixWhole: number | null | undefined;
-  private without: readonly Heard[] = [];
+  /** Mixes without a path that are compared, and those that may be next. */
+  private compared: readonly Heard[] = [];
+  private others: readonly Heard[] = [];
+  /** Sides that the meter has estimated over this stretch of this blend. */
+  private readonly estimated = new Set<Heard>();
+  /** How far the last measured level lay from what was known of it before, LU: the mix bus chain's part. */
+  private readonly offsets = new Map<Heard, number>();
   private frames: Frames | null = null;
 
   constructor(
     private readonly meter: LevelMeter,
     private readonly onChange: () => void,
-    /** What leaving a path out is known to change before the mix bus, over the whole song, LU; null: not known. */
-    private readonly changeOf: (path: string) => number | null = () => null,
+    /**
+     * What leaving a path out is known to change before the mix bus, over the whole song, LU; null: it leaves silence;
+     * undefined: not known.
+     */
+    private readonly changeOf: (path: string) => number | null | undefined = () => undefined,
   ) {}
 
   get all(): ReadonlyMap<Heard, Level> {
@@ -45,6 +57,8 @@ export class SideLevels {
   clear(): void {
     this.levels.clear();
     this.sounds.clear();
+    this.estimated.clear();
+    this.offsets.clear();
     this.mixWhole = undefined;
   }
 
@@ -53,9 +67,11 @@ export class SideLevels {
     const frames = framesIn(range, sampleRate);
     if (nameOf(frames) === nameOf(this.frames)) return;
     this.frames = frames;
+    this.estimated.clear();
     for (const [side, level] of this.levels) this.levels.set(side, { ...level, settled: false });
     for (const [side, sound] of this.sounds) this.look(side, sound);
     this.askBlend();
+    this.foresee();
   }
 
   /** The sound of the rough, the mix as received, or a pass; null: it is no longer there. */
@@ -82,40 +98,63 @@ export class SideLevels {
   /** The same of the whole mix; undefined: the blend has changed and is not measured yet. */
   wholeMix(lufs: number | null | undefined): void {
     this.mixWhole = lufs;
-    if (lufs !== undefined && this.frames === null) this.settle('mix', { lufs, settled: true });
+    if (lufs === undefined || this.frames !== null) return;
+    this.levels.set('mix', { lufs, settled: true });
+    this.foresee();
   }
 
-  /** The blend has changed; or other paths are left out in what is compared. */
-  blend(without: readonly Heard[], isNew: boolean): void {
-    const same = without.length === this.without.length && without.every((side) => this.without.includes(side));
-    if (same && !isNew) return;
+  /** The blend has changed; or other paths are left out in what is compared, or may be. */
+  blend(compared: readonly Heard[], others: readonly Heard[], isNew: boolean): void {
+    if (!isNew && isSame(compared, this.compared) && isSame(others, this.others)) return;
     for (const side of this.levels.keys())
-      if (leftOut(side) !== null && !without.includes(side)) this.levels.delete(side);
+      if (leftOut(side) !== null && !compared.includes(side) && !others.includes(side)) this.levels.delete(side);
     if (isNew) {
+      this.estimated.clear();
       for (const [side, level] of this.levels) if (isOfBlend(side)) this.levels.set(side, { ...level, settled: false });
     }
-    this.without = without;
-    for (const side of without) this.guess(side);
+    this.compared = compared;
+    this.others = others;
     this.askBlend();
+    this.foresee();
   }
 
-  /** A first level for the mix without a path, so that it never comes in louder than the mix: the measured one follows. */
-  private guess(side: Heard): void {
+  /**
+   * Levels of the mix without a path before they are measured, so that it can be flipped to at its level: the mix moved
+   * by what is known of the path. To be called when more is known.
+   */
+  foresee(): void {
     const mix = this.levels.get('mix');
-    if (this.levels.has(side) || !mix || mix.lufs === null) return;
-    const change = this.changeOf(leftOut(side)!) ?? 0;
-    this.levels.set(side, { lufs: mix.lufs + change, settled: false });
+    for (const side of [...this.compared, ...this.others]) {
+      const change = this.changeOf(leftOut(side)!);
+      if (this.levels.get(side)?.settled || this.estimated.has(side) || !mix || change === undefined) continue;
+      const lufs = change === null || mix.lufs === null ? null : mix.lufs + change + (this.offsets.get(side) ?? 0);
+      this.levels.set(side, { lufs, settled: false });
+    }
+    this.onChange();
   }
 
   /** What the meter found of the newest blend. */
   found(side: Heard, level: Level): void {
-    this.settle(side, level);
+    if (level.settled) this.keepOffset(side, level.lufs);
+    else this.estimated.add(side);
+    this.levels.set(side, level);
+    if (side === 'mix') this.foresee();
+    else this.onChange();
+  }
+
+  private keepOffset(side: Heard, lufs: number | null): void {
+    const mix = this.levels.get('mix');
+    const path = leftOut(side);
+    const change = path === null ? undefined : this.changeOf(path);
+    if (this.frames !== null || !mix?.settled || lufs === null || mix.lufs === null || typeof change !== 'number')
+      return;
+    this.offsets.set(side, lufs - mix.lufs - change);
   }
 
   private askBlend(): void {
-    const sides: readonly Heard[] = this.frames === null ? this.without : ['mix', ...this.without];
-    if (this.frames === null && this.mixWhole !== undefined) this.settle('mix', { lufs: this.mixWhole, settled: true });
-    this.meter.levels(sides, this.frames);
+    const { frames, compared } = this;
+    if (frames === null && this.mixWhole !== undefined) this.levels.set('mix', { lufs: this.mixWhole, settled: true });
+    this.meter.levels(frames === null ? compared : ['mix', ...compared], this.others, frames);
   }
 
   private look(side: Heard, sound: Audio): void {

@@ -16,6 +16,12 @@ export const turn = (): Promise<void> =>
     channel.port2.postMessage(null);
   });
 
+/** Time that work which nobody waits for leaves to other work, ms. */
+const PAUSE_MS = 40;
+
+/** Leaves the worker to what somebody waits for. */
+export const pause = (): Promise<void> => new Promise((resolve) => setTimeout(resolve, PAUSE_MS));
+
 /** Runs steps in slices, so that messages get in between. null: it was given up because `isOver` came true. */
 export const inSlices = async <R>(steps: Generator<unknown, R>, isOver: () => boolean): Promise<R | null> => {
   for (let since = performance.now(); ;) {
