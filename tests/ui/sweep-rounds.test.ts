@@ -42,6 +42,8 @@ const air = { id: 'air', name: 'Air', blendDb: -15, chain: [room] };
 class Studio implements SweepStudio {
   /** Strips run, in order. */
   readonly ran: string[] = [];
+  /** How far each render ran. */
+  readonly frames: number[] = [];
   readonly strips = new StripCache();
   private sweeping: SweepDesk | null = null;
   jobs = 0;
@@ -78,6 +80,7 @@ class Studio implements SweepStudio {
 
   render: SweepStudio['render'] = (plan, sources, options = {}) => {
     this.ran.push(plan.strips.map(({ id }) => id).join(' '));
+    this.frames.push(plan.frames);
     return renderDirect(plan, sources, options);
   };
 
@@ -155,6 +158,8 @@ describe('the sweep in the app is that of the command line', () => {
     expect(marks).toBeNull();
     expectAlike(sweep, { rows, marks });
     expect(studio.ran).toHaveLength(4);
+    // Nothing is rendered behind the section.
+    expect(new Set(studio.frames)).toEqual(new Set([section ? 3.5 * 48_000 : studio.plan.frames]));
     expect(studio.parts).toEqual(studio.parts.toSorted((a, b) => a - b));
     expect(studio.parts.at(-1)).toBeCloseTo(1, 9);
   });

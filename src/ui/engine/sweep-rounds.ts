@@ -4,6 +4,7 @@ import { framesOf, type Audio } from '../../dsp/audio.ts';
 import { cacheKey, type Executor, type RenderedPaths, type Strips } from '../../render/executor.ts';
 import { gainsOf } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';
+import { planUntil, stripsUntil } from '../../render/plan-until.ts';
 import { settledPlan } from '../../render/print.ts';
 import type { Sources } from '../../render/sources.ts';
 import { setBlend } from '../../session/edits.ts';
@@ -124,13 +125,19 @@ class SweepWalk {
     return (part) => this.asking.onProgress?.(from + part * (to - from));
   }
 
+  /** Whether the stretch ends with the song or before: then no tail counts, and nothing is rendered behind it. */
+  private endsWithin({ songFrames }: Plan): boolean {
+    return this.frames !== null && this.frames.to <= songFrames;
+  }
+
   /** What is rendered is not kept: strips of the mix in hand must not be pushed out by it. */
   private render(session: Session, onProgress: (part: number) => void): Promise<RenderedPaths> {
     const { planOf, render, strips } = this.studio;
     const { signal } = this.asking;
     const { plan, sources } = planOf(session);
-    const cache: Strips = { get: (key) => strips.get(key), set: () => {} };
-    return render(plan, sources, { cache, onProgress, ...(signal ? { signal } : {}) });
+    const part = this.endsWithin(plan) ? planUntil(plan, this.frames!.to) : plan;
+    const cache = stripsUntil(plan, part, strips);
+    return render(part, sources, { cache, onProgress, ...(signal ? { signal } : {}) });
   }
 
   private async round(
@@ -144,7 +151,7 @@ class SweepWalk {
     const { axis, second } = this.question;
     const { ask, plan: standing } = this.studio;
     const { signal } = this.asking;
-    const plan = settledPlan(planned, paths);
+    const plan = this.endsWithin(planned) ? planned : settledPlan(planned, paths);
     const gains = [...gainsOf(plan)].map(([id, gain]): [string, number] => [
       id,
       points === null && this.ground.off.includes(id) ? 0 : gain,
