@@ -1,6 +1,7 @@
 import type { Audio } from '../dsp/audio.ts';
 import { chainTail } from '../dsp/chain.ts';
 import type { RenderedPaths } from './executor.ts';
+import { LONGEST_TAIL_SECONDS } from './make-plan.ts';
 import { gainsOf, sumPaths, throughMixBus } from './mix.ts';
 import type { Plan } from './plan.ts';
 import { fadedOut } from './tail-fade.ts';
@@ -52,3 +53,19 @@ export const stemPrint = (plan: Plan, paths: RenderedPaths, id: string): Audio =
 
 /** The mix before the mix bus: what the ledger's figures are of. */
 export const sumPrint = (plan: Plan, paths: RenderedPaths): Audio => trimmed(sumPaths(paths, gainsOf(plan)), plan);
+
+/** What can be printed of a rendered plan: the mix, the stems of those paths that give something, and where tails are cut. */
+export interface Printable {
+  readonly mix: () => Audio;
+  readonly stemIds: readonly string[];
+  readonly stem: (id: string) => Audio;
+  /** How long after the song a tail that sounds on is faded out, seconds; null: none does. */
+  readonly cutTailSeconds: number | null;
+}
+
+export const printableOf = (plan: Plan, paths: RenderedPaths): Printable => ({
+  mix: () => mainPrint(plan, paths),
+  stemIds: plan.paths.filter(({ gain }) => gain !== 0).map(({ id }) => id),
+  stem: (id) => stemPrint(plan, paths, id),
+  cutTailSeconds: plan.tailCut ? LONGEST_TAIL_SECONDS : null,
+});

@@ -1,7 +1,8 @@
 import type { Session } from './schema.ts';
 
 /** Prints of a session with some of its groups left out; buses that hear nothing any more fall silent by themselves. */
-export type Variant = 'instrumental' | 'voices';
+export const VARIANTS = ['instrumental', 'voices'] as const;
+export type Variant = (typeof VARIANTS)[number];
 
 /** Whether the session calls any group a voice: without one the variants cannot be told apart. */
 export const hasVoices = ({ groups }: Session): boolean => groups.some(({ voice }) => voice);

@@ -1,6 +1,7 @@
 import { mkdtempSync, readFileSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
+import type { Locator } from 'playwright';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { main } from '../../src/cli/main.ts';
 import { readWav } from '../../src/files/wav-read.ts';
@@ -28,13 +29,13 @@ afterAll(async () => {
   rmSync(folder, { recursive: true });
 });
 
-/** Prints the main mix and all stems as 32-bit float through the dialogue, and saves them in `folder`. */
-const printFromApp = async (): Promise<Map<string, Uint8Array>> => {
+/** Prints as 32-bit float through the dialogue, with what is chosen there, and hands over the sound files. */
+const printFromApp = async (choose: (dialog: Locator) => Promise<void>): Promise<Map<string, Uint8Array>> => {
   const { page } = app;
   await page.getByRole('button', { name: /^Print/ }).click();
   const dialog = page.getByRole('dialog');
   await dialog.getByText('WAV 32 bit float').click();
-  await dialog.getByRole('checkbox', { name: /Stems/ }).check();
+  await choose(dialog);
   await dialog.getByRole('button', { name: 'Print', exact: true }).click();
   const all = dialog.getByRole('button', { name: 'Download all' });
   await all.waitFor({ timeout: PATIENCE });
@@ -47,28 +48,60 @@ const printFromApp = async (): Promise<Map<string, Uint8Array>> => {
   return files;
 };
 
+/** Prints through the command line; the sound files by name. */
+const printFromNode = async (...args: readonly string[]): Promise<Map<string, Uint8Array>> => {
+  const out = mkdtempSync(join(folder, 'print-'));
+  const said: string[] = [];
+  const streams = { out: () => {}, err: (text: string) => said.push(text), watched: false };
+  const code = await main(['bounce', SESSION, '--out', out, '--bits', '32f', ...args], streams);
+  expect([code, said]).toEqual([0, []]);
+  const names = readdirSync(out).filter((name) => name.endsWith('.wav'));
+  return new Map(names.map((name) => [name, readFileSync(join(out, name))]));
+};
+
+const expectNull = (fromApp: ReadonlyMap<string, Uint8Array>, fromNode: ReadonlyMap<string, Uint8Array>): void => {
+  expect([...fromApp.keys()].sort()).toEqual([...fromNode.keys()].sort());
+  for (const [name, bytes] of fromNode) {
+    const node = readWav(bytes, name);
+    const page = readWav(fromApp.get(name)!, name);
+    expect(page.sampleRate, name).toBe(node.sampleRate);
+    let residual = 0;
+    node.channels.forEach((channel, n) => {
+      const other = page.channels[n]!;
+      expect(other.length, name).toBe(channel.length);
+      for (let i = 0; i < channel.length; i++) residual = Math.max(residual, Math.abs(channel[i]! - other[i]!));
+    });
+    expect(residual, name).toBeLessThan(NULL_FLOOR);
+  }
+};
+
 test(
   'what the app prints and what the command line prints null below -140 dBFS, path by path',
   async () => {
-    const said: string[] = [];
-    const streams = { out: () => {}, err: (text: string) => said.push(text), watched: false };
-    const code = await main(['bounce', SESSION, '--out', folder, '--bits', '32f', '--kinds', 'main,stems'], streams);
-    expect([code, said]).toEqual([0, []]);
-    const printed = await printFromApp();
-    const names = readdirSync(folder).filter((name) => name.endsWith('.wav'));
-    expect([...printed.keys()].sort()).toEqual(names.sort());
-    expect(names.length).toBeGreaterThan(15);
-    for (const name of names) {
-      const fromNode = readWav(readFileSync(join(folder, name)), name);
-      const fromApp = readWav(printed.get(name)!, name);
-      let residual = 0;
-      fromNode.channels.forEach((channel, n) => {
-        const other = fromApp.channels[n]!;
-        expect(other.length, name).toBe(channel.length);
-        for (let i = 0; i < channel.length; i++) residual = Math.max(residual, Math.abs(channel[i]! - other[i]!));
-      });
-      expect(residual, name).toBeLessThan(NULL_FLOOR);
-    }
+    const fromNode = await printFromNode('--kinds', 'main,stems');
+    const fromApp = await printFromApp((dialog) => dialog.getByRole('checkbox', { name: /Stems/ }).check());
+    expect(fromNode.size).toBeGreaterThan(15);
+    expectNull(fromApp, fromNode);
+  },
+  2 * PATIENCE,
+);
+
+test(
+  'so they do with and without voices, at another rate and brought to a loudness',
+  async () => {
+    const kinds = 'main,instrumental,voices';
+    const fromNode = await printFromNode('--kinds', kinds, '--rate', '44100', '--target', '-18', '--ceiling', '-2');
+    const fromApp = await printFromApp(async (dialog) => {
+      await dialog.getByLabel('Sample rate').selectOption('44100');
+      for (const kind of [/Instrumental/, /Voices/]) await dialog.getByRole('checkbox', { name: kind }).check();
+      await dialog.getByRole('checkbox', { name: 'Brought to' }).check();
+      await dialog.getByRole('textbox', { name: 'Loudness target' }).fill('-18');
+      await dialog.getByRole('checkbox', { name: 'True peak at most' }).check();
+      await dialog.getByRole('textbox', { name: 'True peak ceiling' }).fill('-2');
+      await dialog.getByRole('textbox', { name: 'True peak ceiling' }).blur();
+    });
+    expect(fromNode.size).toBe(3);
+    expectNull(fromApp, fromNode);
   },
   2 * PATIENCE,
 );

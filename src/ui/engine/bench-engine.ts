@@ -1,10 +1,11 @@
 import { leftOut } from '../../audition/heard.ts';
 import type { LedgerRow } from '../../blend/ledger.ts';
 import { framesOf, secondsOf, type Audio } from '../../dsp/audio.ts';
+import type { PrintedSong } from '../../files/print-song.ts';
 import type { RenderOptions } from '../../render/executor.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';
 import { gainsOf, sumPaths } from '../../render/mix.ts';
-import { settledPlan } from '../../render/print.ts';
+import { mainPrint, settledPlan } from '../../render/print.ts';
 import type { Plan } from '../../render/plan.ts';
 import { factsOf, processorSounds, soundProblem, type Sources } from '../../render/sources.ts';
 import { StripCache } from '../../render/strip-cache.ts';
@@ -14,6 +15,7 @@ import { filesOfPasses } from '../../session/passes.ts';
 import { sentenceOf } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
 import { chainFilesOf, namedFiles } from '../../session/sound-files.ts';
+import { variantOf, type Variant } from '../../session/variants.ts';
 import type {
   AudioFileFacts,
   AudioFiles,
@@ -23,7 +25,6 @@ import type {
   Findings,
   Heard,
   Overview,
-  PrintedFile,
   PrintOptions,
   Range,
 } from './engine.ts';
@@ -500,9 +501,26 @@ export class BenchEngine implements Engine {
     return overview;
   }
 
-  async print(options: PrintOptions): Promise<readonly PrintedFile[]> {
+  async print(options: PrintOptions): Promise<PrintedSong<Blob>> {
     const { rendered, session } = this;
-    return rendered && session ? printFiles(session, rendered.plan, rendered.paths, options) : [];
+    const { rough, received } = this.view.findings;
+    const figures = rough ?? received;
+    if (!rendered || !session || !figures) throw new Error('The mix is still being measured: print in a moment.');
+    const { plan, paths } = rendered;
+    const before = { name: rough ? 'rough as received' : 'tracks as received', figures };
+    const variant = (kind: Variant, signal?: AbortSignal): Promise<Audio> => this.printVariant(session, kind, signal);
+    return printFiles({ session, plan, paths, variant, before }, options);
+  }
+
+  private async printVariant(session: Session, kind: Variant, signal?: AbortSignal): Promise<Audio> {
+    const { plan, sources } = this.planOf(variantOf(session, kind));
+    if (plan.frames === 0)
+      throw new Error(`There is nothing in the print of kind "${kind}": none of its tracks is on.`);
+    const { cache: known } = this;
+    // What a variant has of its own is not kept: it would push the strips of the mix in hand out.
+    const cache = { get: (key: string) => known.get(key), set: () => {} };
+    const paths = await renderWebAudio(plan, sources, { cache, ...(signal ? { signal } : {}) });
+    return mainPrint(settledPlan(plan, paths), paths);
   }
 
   dispose(): void {

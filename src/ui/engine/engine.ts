@@ -1,6 +1,7 @@
 import type { Heard } from '../../audition/heard.ts';
 import type { Flag } from '../../blend/flags.ts';
 import type { GuardResult } from '../../blend/guards.ts';
+import type { PrintedSong, PrintOrder } from '../../files/print-song.ts';
 import type { FigureChange } from '../../measure/change.ts';
 import type { Details } from '../../measure/details.ts';
 import type { Figures, Measurement } from '../../measure/figures.ts';
@@ -101,21 +102,9 @@ export interface Overview {
   readonly secondsPerColumn: number;
 }
 
-export interface PrintOptions {
-  readonly bits: '16' | '24' | '32f';
-  /** main: the mix after the mix bus; stems: one file a path, before the mix bus. */
-  readonly kinds: readonly ('main' | 'stems')[];
+export interface PrintOptions extends PrintOrder {
   readonly onProgress?: (progress: number) => void;
   readonly signal?: AbortSignal;
-}
-
-export interface PrintedFile {
-  /** File name with its ending. */
-  readonly name: string;
-  readonly kind: 'main' | 'stem';
-  readonly data: Blob;
-  /** Measured from the samples as written. */
-  readonly figures: Measurement;
 }
 
 /** What a dropped file turned out to be. */
@@ -181,6 +170,7 @@ export interface Engine {
   overview(heard: Heard): Overview | null;
   /** The envelope of a file that a processor works with, whole; null when it is not in hand. */
   soundOverview(file: string): Overview | null;
-  print(options: PrintOptions): Promise<readonly PrintedFile[]>;
+  /** Prints what is rendered. Rejects with one clear sentence; with an AbortError when it was stopped. */
+  print(options: PrintOptions): Promise<PrintedSong<Blob>>;
   dispose(): void;
 }

@@ -84,7 +84,9 @@ export class SweepDesk {
   private *querySteps(inputs: readonly QueryPath[], changed: readonly number[]): Generator<number, GramQuery> {
     const { query } = this;
     const isAsLong = query !== null && query.frames === framesOf(inputs[0]!.audio);
-    if (!isAsLong || changed.length > FEW * inputs.length) return yield* buildSteps(inputs);
+    if (isAsLong && changed.length === 0) return query;
+    // Without its keeper a query cannot be renewed by rows.
+    if (!isAsLong || !query.keeper || changed.length > FEW * inputs.length) return yield* buildSteps(inputs);
     let made = query;
     for (const [n, index] of changed.entries()) {
       const steps = withPathSteps(made, index, inputs[index]!.audio);

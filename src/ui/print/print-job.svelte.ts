@@ -1,21 +1,28 @@
+import { USUAL_CEILING_DBTP } from '../../files/print-level.ts';
 import { printNames } from '../../files/print-names.ts';
+import {
+  PRINT_KINDS,
+  type PrintedSong,
+  type PrintKind,
+  type PrintOrder,
+  type PrintText,
+} from '../../files/print-song.ts';
 import type { Measurement } from '../../measure/figures.ts';
+import { hasVoices } from '../../session/variants.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
-import type { PrintOptions } from '../engine/engine.ts';
 import { download } from '../shared/download.ts';
 import { messageOf } from '../shared/message.ts';
-import { printTexts } from './print-texts.ts';
 import { zipped } from './zip.ts';
 
 /** The forms of a WAV file, as they are called. */
-export const FORMS: Readonly<Record<PrintOptions['bits'], string>> = {
+export const FORMS: Readonly<Record<PrintOrder['bits'], string>> = {
   '16': '16 bit',
   '24': '24 bit',
   '32f': '32 bit float',
 };
 
 /** One file that came out of a print. */
-export interface Print {
+export interface PrintedFile {
   /** File name with its ending. */
   readonly name: string;
   readonly data: Blob;
@@ -25,15 +32,37 @@ export interface Print {
   readonly figures: Measurement | null;
 }
 
+/** What came out of a print, and the order it was made to. */
+interface Printed {
+  readonly order: PrintOrder;
+  readonly files: readonly PrintedFile[];
+  readonly notes: readonly string[];
+}
+
+const textFile = ({ name, content }: PrintText): PrintedFile => ({
+  ...{ name, form: 'text', figures: null },
+  data: new Blob([content], { type: 'text/markdown' }),
+});
+
+const filesOf = ({ prints, report, recallSheet }: PrintedSong<Blob>, bits: PrintOrder['bits']): PrintedFile[] => [
+  ...prints.map(({ name, content, figures }) => ({ name, data: content, form: FORMS[bits], figures })),
+  ...[report, recallSheet].map(textFile),
+];
+
+/** Where a loudness target begins when one is asked for, LUFS: common practice for streaming. */
+const FIRST_TARGET_LUFS = -16;
+
 /** One print: what is asked for, how far it is, and what came out. */
 export class PrintJob {
   readonly #bench: Bench;
-  bits = $state<PrintOptions['bits']>('24');
-  main = $state(true);
-  stems = $state(false);
+  bits = $state<PrintOrder['bits']>('24');
+  /** null: that of the session. */
+  rate = $state<number | null>(null);
+  target = $state({ on: false, lufs: FIRST_TARGET_LUFS });
+  ceiling = $state({ on: false, dbtp: USUAL_CEILING_DBTP });
+  #kinds = $state.raw<readonly PrintKind[]>(['main']);
   #progress = $state.raw<number | null>(null);
-  #files = $state.raw<readonly Print[]>([]);
-  #printedBits = $state.raw<PrintOptions['bits'] | null>(null);
+  #printed = $state.raw<Printed | null>(null);
   #fault = $state.raw<string | null>(null);
   #cancel: AbortController | null = null;
 
@@ -41,39 +70,64 @@ export class PrintJob {
     this.#bench = bench;
   }
 
+  /** Whether a group is called a voice, so that the variants can be told apart. */
+  get hasVoices(): boolean {
+    return hasVoices(this.#bench.session!);
+  }
   /** 0..1 while it prints; null when it does not. */
   get progress(): number | null {
     return this.#progress;
   }
-  get files(): readonly Print[] {
-    return this.#files;
+  get files(): readonly PrintedFile[] {
+    return this.#printed?.files ?? [];
   }
-  /** The form of the files that came out; null when none did. */
-  get printedForm(): string | null {
-    return this.#printedBits && FORMS[this.#printedBits];
+  get notes(): readonly string[] {
+    return this.#printed?.notes ?? [];
   }
-  /** True when another form has been chosen since. */
-  get isOfOtherForm(): boolean {
-    return this.#printedBits !== null && this.#printedBits !== this.bits;
+  /** What the files that came out are, where other choices have been made since; null where they are as chosen. */
+  get otherOrder(): string | null {
+    const printed = this.#printed?.order;
+    if (!printed || JSON.stringify(printed) === JSON.stringify(this.#order())) return null;
+    if (printed.bits === this.bits) return 'Below is the last print, of other choices. Print again for these.';
+    return `Below is the last print, in ${FORMS[printed.bits]}. Print again for ${FORMS[this.bits]}.`;
   }
   get fault(): string | null {
     return this.#fault;
   }
   get canStart(): boolean {
-    return this.#progress === null && (this.main || this.stems);
+    return this.#progress === null && this.#order().kinds.length > 0;
+  }
+
+  has(kind: PrintKind): boolean {
+    return this.#kinds.includes(kind);
+  }
+
+  choose(kind: PrintKind, on: boolean): void {
+    this.#kinds = PRINT_KINDS.filter((each) => (each === kind ? on : this.#kinds.includes(each)));
+  }
+
+  #order(): PrintOrder {
+    const { target, ceiling } = this;
+    return {
+      bits: this.bits,
+      rate: this.rate,
+      kinds: this.#kinds,
+      targetLufs: target.on ? target.lufs : null,
+      ceilingDbtp: ceiling.on ? ceiling.dbtp : null,
+    };
   }
 
   async start(): Promise<void> {
     const cancel = new AbortController();
     this.#cancel = cancel;
     this.#progress = 0;
-    this.#files = [];
-    this.#printedBits = null;
+    this.#printed = null;
     this.#fault = null;
+    const order = this.#order();
     try {
-      const { bits } = this;
-      this.#files = await this.#print(bits, cancel.signal);
-      this.#printedBits = bits;
+      const onProgress = (progress: number): void => void (this.#progress = progress);
+      const song = await this.#bench.engine.print({ ...order, onProgress, signal: cancel.signal });
+      this.#printed = { order, files: filesOf(song, order.bits), notes: song.notes };
     } catch (error) {
       if (!cancel.signal.aborted) this.#fault = messageOf(error);
     } finally {
@@ -89,32 +143,9 @@ export class PrintJob {
   async downloadAll(): Promise<void> {
     this.#fault = null;
     try {
-      download(await zipped(this.#files), `${printNames(this.#bench.session!).main}.zip`);
+      download(await zipped(this.files), `${printNames(this.#bench.session!).main}.zip`);
     } catch (error) {
       this.#fault = messageOf(error);
     }
-  }
-
-  async #print(bits: PrintOptions['bits'], signal: AbortSignal): Promise<readonly Print[]> {
-    const { engine, view, session } = this.#bench;
-    const { rough, received } = view.findings;
-    const { main, stems } = this;
-    // The mix is printed in any case: the report tells how it measures.
-    const printed = await engine.print({
-      bits,
-      kinds: stems ? ['main', 'stems'] : ['main'],
-      onProgress: (progress) => (this.#progress = progress),
-      signal,
-    });
-    const mix = printed.find(({ kind }) => kind === 'main')?.figures;
-    const before = rough ?? received;
-    if (!session || !mix || !before) return [];
-    const files = printed.filter(({ kind }) => (kind === 'main' ? main : stems));
-    const name = rough ? 'rough as received' : 'tracks as received';
-    const texts = printTexts({ session, bits, files, before: { name, figures: before }, mix });
-    return [
-      ...files.map((file) => ({ ...file, form: FORMS[bits] })),
-      ...texts.map((text) => ({ ...text, form: 'text', figures: null })),
-    ];
   }
 }

@@ -1,3 +1,6 @@
+import type { PrintedSong, PrintKind } from '../../../src/files/print-song.ts';
+import { recallSheet } from '../../../src/files/recall-sheet.ts';
+import { report } from '../../../src/files/report.ts';
 import { ProblemError } from '../../../src/session/problem.ts';
 import type { Session } from '../../../src/session/schema.ts';
 import type {
@@ -7,7 +10,6 @@ import type {
   EngineView,
   Heard,
   Overview,
-  PrintedFile,
   PrintOptions,
   Range,
 } from '../../../src/ui/engine/engine.ts';
@@ -144,20 +146,34 @@ export class FakeEngine implements Engine {
     const max = Float32Array.from({ length: columns }, (_, column) => size(column));
     return { max, min: max.map((value) => -value * 0.92), secondsPerColumn: SECONDS / columns };
   }
-  print({ kinds, signal }: PrintOptions): Promise<readonly PrintedFile[]> {
-    this.calls.push(['print', kinds]);
+  print({ signal, onProgress, ...order }: PrintOptions): Promise<PrintedSong<Blob>> {
+    this.calls.push(['print', order]);
     signal?.throwIfAborted();
-    const names = kinds.flatMap((kind) =>
-      kind === 'main' ? ['Low Tide main.wav'] : ['Drums.wav', 'Bass.wav', 'Drum squeeze.wav'],
-    );
-    return Promise.resolve(
-      names.map((name, i) => ({
-        name,
-        kind: name.includes('main') ? 'main' : 'stem',
-        data: new Blob(['RIFF']),
+    onProgress?.(1);
+    const { title, sampleRate: own } = this.#session!;
+    const { bits, rate, kinds } = order;
+    const sampleRate = rate ?? own;
+    const namesOf = (kind: PrintKind): string[] =>
+      kind === 'stems' ? ['Drums.wav', 'Bass.wav', 'Drum squeeze.wav'] : [`${title} ${kind}.wav`];
+    const prints = kinds
+      .flatMap((kind) => namesOf(kind).map((name) => ({ name, kind })))
+      .map((print, i) => ({
+        ...print,
+        content: new Blob(['RIFF']),
         figures: fakeMeasurement(-17.9 - i * 3, -8),
-      })),
-    );
+      }));
+    const mix = fakeMeasurement(-17.9, -8);
+    const notes = ['The level of the mix was not changed.'];
+    const files = prints.map(({ name, kind, figures }) => ({ name, kind, bits, sampleRate, figures }));
+    const before = { name: 'rough as received', figures: fakeMeasurement(-20, -8) };
+    return Promise.resolve({
+      ...{ prints, sampleRate, gainDb: 0, notes, mix },
+      report: {
+        name: `${title} - report.md`,
+        content: report({ title, files, before, after: mix, levelNotes: notes }),
+      },
+      recallSheet: { name: `${title} - recall sheet.md`, content: recallSheet(this.#session!) },
+    });
   }
   dispose(): void {
     this.#listeners.clear();

@@ -375,6 +375,14 @@ describe('what the engine is doing', () => {
   });
 });
 
+test('before the mix is rendered, play plays the rough', async () => {
+  const engine = await openSong();
+  engine.show({ audible: ['rough'] });
+  await page.getByRole('button', { name: 'Play' }).click();
+  expect(engine.calls).toContainEqual(['hear', 'rough']);
+  await expect.element(page.getByRole('radio', { name: /Rough/ })).toBeChecked();
+});
+
 describe('printing', () => {
   test('main mix and stems are printed in the chosen form, with figures and a download each', async () => {
     const engine = await openSong();
@@ -383,7 +391,8 @@ describe('printing', () => {
     await box.getByRole('checkbox', { name: /Stems/ }).click();
     await box.getByRole('button', { name: 'Print', exact: true }).click();
     await expect.element(box.getByRole('row', { name: /Low Tide main\.wav 24 bit \u221217\.9/ })).toBeVisible();
-    expect(engine.calls).toContainEqual(['print', ['main', 'stems']]);
+    const order = { bits: '24', rate: null, kinds: ['main', 'stems'], targetLufs: null, ceilingDbtp: null };
+    expect(engine.calls).toContainEqual(['print', order]);
     expect(box.getByRole('button', { name: /^Download .*wav/ }).elements()).toHaveLength(4);
     await userEvent.keyboard('{Escape}');
     await expect.element(box).not.toBeInTheDocument();
@@ -408,7 +417,7 @@ describe('printing', () => {
     ]);
     expect(strFromU8(files['Bass.wav']!)).toBe('RIFF');
     const report = strFromU8(files['Low Tide - report.md']!);
-    expect(report).toMatch(/Bass\.wav \| stem \| 24 \| 48000/);
+    expect(report).toMatch(/Bass\.wav \| stems \| 24 \| 48000/);
     expect(report).toContain('The mix against the rough as received');
     expect(strFromU8(files['Low Tide - recall sheet.md']!)).toMatch(/### Drum squeeze[^#]*Blend -11\.5 dB/);
   });
@@ -426,6 +435,38 @@ describe('printing', () => {
     await box.getByRole('button', { name: 'Print again' }).click();
     await expect.element(box.getByRole('row', { name: /main\.wav 24 bit/ })).toBeVisible();
     await expect.element(box.getByText(/Below is the last print/)).not.toBeInTheDocument();
+  });
+
+  test('variants, a rate and a level are asked for as on the command line', async () => {
+    const session = fakeSession();
+    const groups = session.groups.map((group, n) => ({ ...group, voice: n === 0 }));
+    const engine = await openSong({ ...session, groups });
+    await page.getByRole('button', { name: 'Print …' }).click();
+    const box = page.getByRole('dialog', { name: 'Print' });
+    await box.getByLabelText('Sample rate').selectOptions('44.1 kHz');
+    await box.getByRole('checkbox', { name: /Instrumental/ }).click();
+    await box.getByRole('checkbox', { name: /Voices/ }).click();
+    await expect.element(box.getByRole('textbox', { name: 'Loudness target' })).toBeDisabled();
+    await box.getByRole('checkbox', { name: 'Brought to' }).click();
+    await box.getByRole('textbox', { name: 'Loudness target' }).fill('-14');
+    await box.getByRole('checkbox', { name: 'True peak at most' }).click();
+    await box.getByRole('textbox', { name: 'True peak ceiling' }).fill('-1.5');
+    await userEvent.keyboard('{Enter}');
+    await box.getByRole('button', { name: 'Print', exact: true }).click();
+    await expect.element(box.getByRole('row', { name: /Low Tide voices\.wav/ })).toBeVisible();
+    const kinds = ['main', 'instrumental', 'voices'];
+    const order = { bits: '24', rate: 44_100, kinds, targetLufs: -14, ceilingDbtp: -1.5 };
+    expect(engine.calls).toContainEqual(['print', order]);
+    await box.getByRole('checkbox', { name: 'Brought to' }).click();
+    await expect.element(box.getByText(/Below is the last print, of other choices/)).toBeVisible();
+  });
+
+  test('without a group of voices there is no print with them or without, and it says why', async () => {
+    await openSong();
+    await page.getByRole('button', { name: 'Print …' }).click();
+    const box = page.getByRole('dialog', { name: 'Print' });
+    await expect.element(box.getByRole('checkbox', { name: /Instrumental/ })).toBeDisabled();
+    await expect.element(box.getByText(/No group is marked as voices/)).toBeVisible();
   });
 
   test('nothing chosen cannot be printed', async () => {

@@ -28,15 +28,17 @@ const moved = (gainDb: number): string => `${gainDb < 0 ? 'lowered' : 'raised'} 
 
 /**
  * The gain that brings a mix of these figures to the target, or as near as the ceiling lets it: gain alone, never
- * limiting or clipping. @throws ProblemError if there is a target and the mix has no loudness
+ * limiting or clipping. `targetName`: what messages call the target.
+ * @throws ProblemError if there is a target and the mix has no loudness
  */
 export const planLevel = (
-  { integratedLufs, truePeakDbtp }: Figures,
+  { integratedLufs, truePeakDbtp }: Pick<Figures, 'integratedLufs' | 'truePeakDbtp'>,
   { targetLufs, ceilingDbtp }: LevelAim,
+  targetName: string,
 ): LevelPlan => {
   if (targetLufs !== null && integratedLufs === null) {
     const expected = 'a mix with a loudness that can be measured';
-    throw new ProblemError({ code: 'mismatch', path: '--target', expected, found: 'one that is silent or too short' });
+    throw new ProblemError({ code: 'mismatch', path: targetName, expected, found: 'one that is silent or too short' });
   }
   const ceiling = ceilingDbtp ?? (targetLufs === null ? null : USUAL_CEILING_DBTP);
   const wanted = targetLufs === null ? 0 : targetLufs - integratedLufs!;

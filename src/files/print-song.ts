@@ -1,0 +1,207 @@
+import type { Audio } from '../dsp/audio.ts';
+import { resample } from '../dsp/resample.ts';
+import { numberText } from '../measure/figure-text.ts';
+import type { Measurement } from '../measure/figures.ts';
+import { measure } from '../measure/measure.ts';
+import type { Session } from '../session/schema.ts';
+import { VARIANTS, type Variant } from '../session/variants.ts';
+import { planLevel, withGain, type LevelAim, type LevelPlan } from './print-level.ts';
+import { printNames } from './print-names.ts';
+import { recallSheet } from './recall-sheet.ts';
+import { report, type ReportContent } from './report.ts';
+import { readWav } from './wav-read.ts';
+import { writeWav, type WavBits } from './wav-write.ts';
+
+/**
+ * main: the mix after the mix bus; instrumental and voices: the same without the voice groups, or with them alone, at
+ * the gain of the main print. stems: one file a path, before the mix bus; together they are the mix before it.
+ */
+export const PRINT_KINDS = ['main', ...VARIANTS, 'stems'] as const;
+export type PrintKind = (typeof PRINT_KINDS)[number];
+
+/** What is asked of a print. */
+export interface PrintOrder extends LevelAim {
+  readonly bits: WavBits;
+  /** Hz; null: that of the session. */
+  readonly rate: number | null;
+  readonly kinds: readonly PrintKind[];
+}
+
+/** What there is to print, at the session's rate, stereo. */
+export interface PrintSounds {
+  /** The mix after the mix bus. */
+  readonly mix: () => Audio;
+  /** The same of a variant, which is rendered first. */
+  readonly variant: (variant: Variant) => Promise<Audio>;
+  /** Ids of the paths that give something. */
+  readonly stemIds: readonly string[];
+  readonly stem: (id: string) => Audio;
+  /** How long after the song a tail that sounds on is faded out, seconds; null: none does. */
+  readonly cutTailSeconds: number | null;
+  /** What the report compares the mix with. */
+  readonly before: () => Promise<ReportContent['before']>;
+}
+
+/** Who has it printed: what becomes of the bytes of a file, and what is to happen before each part of the work. */
+export interface PrintHost<Content> {
+  readonly hold: (bytes: Uint8Array<ArrayBuffer>) => Content;
+  /** `done` is 0..1; rejects to stop. */
+  readonly pace: (done: number) => Promise<void>;
+  /** What messages call the loudness target. */
+  readonly targetName: string;
+}
+
+/** One printed file. */
+export interface Print<Content> {
+  /** File name with its ending. */
+  readonly name: string;
+  readonly kind: PrintKind;
+  readonly content: Content;
+  /** Measured from the samples as written. */
+  readonly figures: Measurement;
+}
+
+/** A text that goes with the printed files. */
+export interface PrintText {
+  readonly name: string;
+  readonly content: string;
+}
+
+export interface PrintedSong<Content> {
+  readonly prints: readonly Print<Content>[];
+  readonly report: PrintText;
+  readonly recallSheet: PrintText;
+  readonly sampleRate: number;
+  /** Applied to the mix and its variants, dB. */
+  readonly gainDb: number;
+  /** What was done to the level, and what to know of the files, one sentence each. */
+  readonly notes: readonly string[];
+  /** The mix as printed, also where it is not among the files. */
+  readonly mix: Measurement;
+}
+
+/** One file to be made. */
+interface Job {
+  readonly name: string;
+  readonly kind: PrintKind;
+  /** Start of its dither: one for each file, as equal dither would add up when files are summed. */
+  readonly seed: number;
+  readonly make: () => Audio | Promise<Audio>;
+}
+
+/** Dither seeds: stems begin behind the main mix, variants beyond any number of stems. */
+const [MAIN_SEED, STEM_SEED, VARIANT_SEED] = [1, 2, 1000];
+
+/** What whoever sums the stems must know. */
+const stemNote = (trimDb: number): string =>
+  `The stems are at the level of the mix before the mix bus${trimDb === 0 ? '' : ` and its trim of ${numberText(trimDb, 1)} dB`}.`;
+
+const tailNote = (seconds: number): string =>
+  `A tail sounds on for more than ${seconds} s after the song; the prints fade out there.`;
+
+const clipNote = (name: string, clipped: number): string =>
+  `${clipped} samples of ${name} clipped at full scale; print as 32 bit float (32f), or lower the level.`;
+
+/** Nothing is measured where nothing is asked of the level. */
+const levelOf = (mix: Audio, aim: LevelAim, targetName: string): LevelPlan => {
+  const asked = aim.targetLufs !== null || aim.ceilingDbtp !== null;
+  return planLevel(asked ? measure(mix) : { integratedLufs: null, truePeakDbtp: null }, aim, targetName);
+};
+
+/** Every file of a song by its name without ending, whatever is asked for. */
+export const allPrintNames = (session: Session): readonly string[] => {
+  const { main, stems } = printNames(session);
+  return [main, ...stems.values(), ...VARIANTS.map((kind) => `${main} - ${kind}`)];
+};
+
+/** The files to be made, the mix first in any case. */
+const jobsOf = (session: Session, { kinds }: PrintOrder, sounds: PrintSounds, levelled: Levelled): Job[] => {
+  const names = printNames(session);
+  const variants = VARIANTS.filter((kind) => kinds.includes(kind));
+  return [
+    { name: `${names.main}.wav`, kind: 'main', seed: MAIN_SEED, make: levelled.mix },
+    ...variants.map((kind): Job => ({
+      ...{ name: `${names.main} - ${kind}.wav`, kind, seed: VARIANT_SEED + VARIANTS.indexOf(kind) },
+      make: () => levelled.variant(kind),
+    })),
+    ...(kinds.includes('stems') ? sounds.stemIds : []).map((id, n): Job => ({
+      ...{ name: `${names.stems.get(id)!}.wav`, kind: 'stems', seed: STEM_SEED + n },
+      make: () => levelled.stem(id),
+    })),
+  ];
+};
+
+/** The sounds at the rate and the level of the print. */
+interface Levelled {
+  readonly level: LevelPlan;
+  readonly mix: () => Audio;
+  readonly variant: (variant: Variant) => Promise<Audio>;
+  readonly stem: (id: string) => Audio;
+}
+
+const levelledOf = (sounds: PrintSounds, rate: number, aim: LevelAim, targetName: string): Levelled => {
+  const mix = resample(sounds.mix(), rate);
+  const level = levelOf(mix, aim, targetName);
+  const { gainDb } = level;
+  return {
+    level,
+    mix: () => withGain(mix, gainDb),
+    variant: async (kind) => withGain(resample(await sounds.variant(kind), rate), gainDb),
+    stem: (id) => resample(sounds.stem(id), rate),
+  };
+};
+
+/** What is to be known of the files before those that clipped. */
+const notesOf = (
+  { mixBus }: Session,
+  files: readonly Job[],
+  level: LevelPlan,
+  cutTailSeconds: number | null,
+): string[] => [
+  ...(files.some(({ kind }) => kind !== 'stems') ? [level.note] : []),
+  ...(files.some(({ kind }) => kind === 'stems') ? [stemNote(mixBus.trimDb)] : []),
+  ...(cutTailSeconds === null ? [] : [tailNote(cutTailSeconds)]),
+];
+
+/**
+ * Prints a song as WAV files with a report and a recall sheet. The mix is made in any case: the report tells of it, and
+ * its gain is that of the variants.
+ * @throws ProblemError if a target is asked for and the mix has no loudness
+ */
+export const printSong = async <Content>(
+  session: Session,
+  order: PrintOrder,
+  sounds: PrintSounds,
+  { hold, pace, targetName }: PrintHost<Content>,
+): Promise<PrintedSong<Content>> => {
+  const { bits, kinds } = order;
+  const sampleRate = order.rate ?? session.sampleRate;
+  await pace(0);
+  const levelled = levelledOf(sounds, sampleRate, order, targetName);
+  const jobs = jobsOf(session, order, sounds, levelled);
+  const asked = jobs.filter(({ kind }) => kinds.includes(kind));
+  const notes = notesOf(session, asked, levelled.level, sounds.cutTailSeconds);
+  const prints: Print<Content>[] = [];
+  for (const [n, { name, kind, seed, make }] of jobs.entries()) {
+    await pace((n + 1) / (jobs.length + 2));
+    const { bytes, clippedSamples } = writeWav(await make(), bits, { seed });
+    if (clippedSamples > 0 && kinds.includes(kind)) notes.push(clipNote(name, clippedSamples));
+    prints.push({ name, kind, content: hold(bytes), figures: measure(readWav(bytes, name)) });
+  }
+  await pace((jobs.length + 1) / (jobs.length + 2));
+  const mix = prints[0]!.figures;
+  const handed = prints.filter(({ kind }) => kinds.includes(kind));
+  const { main } = printNames(session);
+  const content = report({
+    title: session.title,
+    files: handed.map(({ name, kind, figures }) => ({ name, kind, bits, sampleRate, figures })),
+    levelNotes: notes,
+    before: await sounds.before(),
+    after: mix,
+  });
+  return {
+    ...{ prints: handed, notes, sampleRate, gainDb: levelled.level.gainDb, mix },
+    report: { name: `${main} - report.md`, content },
+    recallSheet: { name: `${main} - recall sheet.md`, content: recallSheet(session) },
+  };
+};
