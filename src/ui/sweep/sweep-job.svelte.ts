@@ -9,6 +9,9 @@ const TO = 6;
 
 /** Steps that can be chosen, dB. */
 export const STEPS = [1, 2, 3, 6] as const;
+/** Steps unless told otherwise, dB: along one bus, and where each takes its time. */
+const FINE_STEP = 2;
+const COARSE_STEP = 6;
 /** A grid of steps below this has more cells than can be told apart, dB. */
 export const LEAST_GRID_STEP = 2;
 
@@ -33,7 +36,12 @@ interface Answer extends SweepChoice {
 /** A sweep of one bus, or of two: asked for, under way, or there. */
 export class SweepJob {
   #answer = $state.raw<Answer | null>(null);
-  #choice = $state.raw<SweepChoice>({ second: null, section: null, stepDb: 2 });
+  /** `stepDb` null: as it suits. */
+  #choice = $state.raw<Omit<SweepChoice, 'stepDb'> & { readonly stepDb: number | null }>({
+    second: null,
+    section: null,
+    stepDb: null,
+  });
   #progress = $state.raw<number | null>(null);
   #work = new AbortController();
 
@@ -53,18 +61,18 @@ export class SweepJob {
   get choice(): SweepChoice {
     const { buses = [], sections = [] } = this.bench.session ?? {};
     const { second, section, stepDb } = this.#choice;
-    const isThere = second !== this.bus && buses.some(({ id }) => id === second);
+    const isGrid = second !== this.bus && buses.some(({ id }) => id === second);
+    const isLong = isGrid || (this.bench.session !== null && feedsOthers(this.bench.session, this.bus));
     return {
-      second: isThere ? second : null,
+      second: isGrid ? second : null,
       section: sections.find((each) => JSON.stringify(each) === JSON.stringify(section)) ?? null,
-      stepDb,
+      stepDb: stepDb ?? (isLong ? COARSE_STEP : FINE_STEP),
     };
   }
 
   choose(fields: Partial<SweepChoice>): void {
-    this.#choice = { ...this.choice, ...fields };
-    // A grid has as many steps to the side as upward.
-    if (fields.second !== undefined) this.#choice = { ...this.#choice, stepDb: fields.second === null ? 2 : 6 };
+    // A grid has as many steps to the side as upward: its step is chosen anew.
+    this.#choice = { ...this.#choice, ...(fields.second === undefined ? {} : { stepDb: null }), ...fields };
   }
 
   /** How many blends must be rendered, as other paths hang on them. */
