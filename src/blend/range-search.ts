@@ -41,7 +41,8 @@ const missOf = (value: number, { low, high, scale }: Aim): number => {
   return (value - Math.min(high - inside, Math.max(low + inside, value))) / scale;
 };
 
-const isWithin = (value: number, { low, high }: Aim): boolean => value >= low && value <= high;
+/** True where a value lies in the range of its aim. */
+export const isWithin = (value: number, { low, high }: Aim): boolean => value >= low && value <= high;
 
 const foundAt = ({ evaluate, aims }: RangeProblem, settings: readonly number[]): Found => {
   const values = evaluate(settings);

@@ -147,6 +147,28 @@ class Search {
     return null;
   }
 
+  /** How far a figure lies from its range, in scales. */
+  private missing({ figure, low, high, scale }: TargetAim, settings: readonly number[]): number {
+    const value = this.problem.valueOf(figure, settings);
+    return Math.max(0, low - value, value - high) / scale;
+  }
+
+  /**
+   * Settings that keep guards and what is held and meet `aim`; where none do, those that a search for them ended at
+   * nearest to it, or `start`.
+   */
+  private approach(aim: TargetAim, start: readonly number[]): readonly number[] {
+    let best = start;
+    for (const from of [start, ...this.problem.otherStarts()]) {
+      if (this.problem.queries > this.mostQueries) break;
+      const { settings, reached } = this.problem.search([...this.held, aim], this.guards, from);
+      if (reached) return settings;
+      const isKept = this.problem.keeps(this.held, this.guards, settings);
+      if (isKept && this.missing(aim, settings) < this.missing(aim, best)) best = settings;
+    }
+    return best;
+  }
+
   run(targets: readonly Target[], start: readonly number[]): readonly number[] {
     const ranges = targets.flatMap((target) => rangeAimOf(target) ?? []);
     const all = this.reach(ranges, start, ranges.length > 0);
@@ -167,8 +189,9 @@ class Search {
     let best = start;
     let reached = 0;
     const way = Math.max(0, aim.low - from, from - aim.high) / aim.scale;
-    const whole = this.reach([aim], start, true);
-    if (whole) [best, reached] = [whole, 1];
+    const near = this.approach(aim, start);
+    const left = this.missing(aim, near);
+    if (left < way) [best, reached] = [near, 1 - left / way];
     for (let n = 0, beyond = 1; n < HALVINGS && (beyond - reached) * way > NEAR; n++) {
       const part = (reached + beyond) / 2;
       const found = this.reach([partOf(aim, from, part)], best, false);

@@ -103,6 +103,16 @@ test('a target beyond the limits of the blends is not met, comes as near as they
   expect(words).toContain('highest blend of drive');
 });
 
+test.each([
+  ['integratedLufs=-40', 'integratedLufs'],
+  ['rmsDbfs=-60', 'rmsDbfs'],
+])('%s, which no blend can reach, comes as near as all buses pulled down do', (target, name) => {
+  const solution = solved([target]);
+  const down = measure(sumOf([1, 1, ...[1, 2, 3].map(() => blendGain(-48))]));
+  expect(solution.met).toBe(false);
+  expect(figureOf(solution.after, name as 'rmsDbfs')! - figureOf(down, name as 'rmsDbfs')!).toBeLessThan(0.05);
+});
+
 test('of targets that cannot be met together the first goes before the others', () => {
   const first = solved(['integratedLufs=-12', 'rmsDbfs=-40']);
   expect(first.targets.map(({ met }) => met)).toEqual([true, false]);
