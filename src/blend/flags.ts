@@ -33,7 +33,7 @@ const lagFlags = (lag: number, worst: Cancellation, sampleRate: number): Flag[] 
           ? 'If this is meant as an echo, leave it; if not, take the delay out of its chain.'
           : late
             ? 'Take the delay out of its chain, or move what it is made of earlier by as much.'
-            : 'Delay it by as much in its chain.',
+            : 'Move what it is made of later by as much.',
     },
   ];
   if (worst.db < HEARD_HOLE && seconds < ECHO_SECONDS) {

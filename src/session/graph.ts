@@ -1,5 +1,5 @@
 import type { JsonPath } from './reading-order.ts';
-import type { Bus, Session } from './schema.ts';
+import { SHUT_DB, type Bus, type Send, type Session } from './schema.ts';
 
 /** What a session says of its mix, beside song and files; a pass says the same. */
 export type Mix = Pick<Session, 'tracks' | 'groups' | 'buses' | 'mixBus'>;
@@ -125,13 +125,21 @@ export const busOrder = (session: Session): Bus[] => {
   return pathOrder(session).flatMap((id) => buses.get(id) ?? []);
 };
 
+/** True where a send of a path at `levelDb`, its fader or blend, lets sound through. */
+const carries = (levelDb: number, send: Send): boolean =>
+  send.on && send.levelDb > SHUT_DB && (send.tap === 'before fader' || levelDb > SHUT_DB);
+
 /** The groups whose sound reaches a bus, directly or through other buses; none for a group. */
 export const sourceGroupsOf = (session: Session, id: string): readonly string[] => {
-  const paths = [...session.groups, ...session.buses];
+  const paths = [
+    ...session.groups.map((group) => ({ ...group, levelDb: group.faderDb })),
+    ...session.buses.map((bus) => ({ ...bus, levelDb: bus.blendDb })),
+  ].filter(({ on }) => on);
   const reached = new Set<string>();
   const visit = (target: string): void => {
     for (const path of paths) {
-      if (reached.has(path.id) || !path.sends.some(({ to, on }) => to === target && on)) continue;
+      if (reached.has(path.id) || !path.sends.some((send) => send.to === target && carries(path.levelDb, send)))
+        continue;
       reached.add(path.id);
       visit(path.id);
     }

@@ -145,6 +145,18 @@ describe('the ledger', () => {
     expect(heard(1).alignment).toMatchObject({ against: ['copy'], lagSamples: 0, polarity: 1 });
   });
 
+  it('flags a shut copy that meets its original within a bus', () => {
+    const late = pink.map((_x, n) => pink[n - 37] ?? 0);
+    const groups = [input('dry', stereo(pink)), input('copy', stereo(late))];
+    const codes = (sound: Float32Array, doubles: string[], bus: number): readonly string[] =>
+      ledgerOf(ledgerBasisOf([...groups, input('bus', stereo(sound), doubles)]), [1, 0, bus]).paths[1]!.flags.map(
+        ({ code }) => code,
+      );
+    expect(codes(added(pink, late), ['dry', 'copy'], 0.5)).toEqual(['late']);
+    expect(codes(added(pink, late), ['dry', 'copy'], 0)).toEqual([]);
+    expect(codes(pink, ['dry'], 0.5)).toEqual([]);
+  });
+
   it('flags a path that takes loudness away from the others', () => {
     const against = ledgerBasisOf([input('dry', stereo(pink)), input('bus', stereo(scaled(pink, -0.3)), ['dry'])]);
     const [, bus] = ledgerOf(against, [1, 1]).paths;
