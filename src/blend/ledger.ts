@@ -2,9 +2,8 @@ import { framesOf, type Audio } from '../dsp/audio.ts';
 import { changeOf, type FigureChange } from '../measure/change.ts';
 import { finished } from '../dsp/steps.ts';
 import type { Figures } from '../measure/figures.ts';
-import { FEW } from './band-keeper.ts';
 import { flagsOf, type Flag } from './flags.ts';
-import { buildSteps, withPathSteps, type FrameRange, type GramQuery, type QueryPath } from './make-blend-query.ts';
+import { buildSteps, type FrameRange, type GramQuery, type QueryPath } from './make-blend-query.ts';
 import { lowsResemble } from './band-gram.ts';
 import { heardAlignment, pathAlignment, twinAlignment, type PathAlignment } from './path-alignment.ts';
 import { cancellationsOf, HEARD_CANCELLATION_DB, sentenceOfPath, worstOf } from './sentence.ts';
@@ -85,35 +84,14 @@ export function* ledgerBasisSteps(
 }
 
 /**
- * The basis with the sounds of some paths changed (the same object is the same sound): only what they have to do with is
- * computed. null where that would be most of it: other paths, another length, or many changes.
+ * The basis of paths whose query is made; what lies as it lay `before` (the same object is the same sound) is taken over.
+ * Each step yields the part done, 0..1.
  */
-export const changedBasisSteps = (
-  before: LedgerBasis,
+export function* basisOfQuerySteps(
   inputs: readonly LedgerInput[],
-): Generator<number, LedgerBasis> | null => {
-  const alike =
-    before.received.length === 0 &&
-    inputs.length === before.inputs.length &&
-    inputs.every(({ id, audio }, n) => {
-      const old = before.inputs[n]!;
-      return id === old.id && framesOf(audio) === framesOf(old.audio);
-    });
-  if (!alike) return null;
-  const changed = inputs.flatMap(({ audio }, n) => (audio === before.inputs[n]!.audio ? [] : [n]));
-  return changed.length > FEW * inputs.length ? null : rowSteps(before, inputs, changed);
-};
-
-function* rowSteps(
-  before: LedgerBasis,
-  inputs: readonly LedgerInput[],
-  changed: readonly number[],
+  query: GramQuery,
+  before: LedgerBasis | null,
 ): Generator<number, LedgerBasis> {
-  let { query } = before;
-  for (const [n, index] of changed.entries()) {
-    query = yield* withPathSteps(query, index, inputs[index]!.audio);
-    yield (n + 1) / (changed.length + 1);
-  }
   return { inputs, received: [], query, alignments: yield* alignmentSteps(inputs, query, before) };
 }
 
@@ -135,9 +113,11 @@ function* alignmentSteps(
   const alignments: PathAlignment[] = [];
   for (const [n, input] of inputs.entries()) {
     const others = heldAgainst(inputs, query, n);
-    const old = before && [before.inputs[n]!, ...heldAgainst(before.inputs, before.query, n)];
+    const known = before?.inputs[n];
+    const old = known && [known, ...heldAgainst(before.inputs, before.query, n)];
     const isSame =
-      old?.length === others.length + 1 && [input, ...others].every(({ audio }, k) => audio === old[k]!.audio);
+      old?.length === others.length + 1 &&
+      [input, ...others].every(({ id, audio }, k) => id === old[k]!.id && audio === old[k]!.audio);
     if (isSame) alignments.push(before!.alignments[n]!);
     else alignments.push(input.doubles.length > 0 ? pathAlignment(input, others) : twinAlignment(input, others));
     yield 1;

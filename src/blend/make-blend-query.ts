@@ -4,7 +4,7 @@ import { finished } from '../dsp/steps.ts';
 import { noFigures, type Figures } from '../measure/figures.ts';
 import { correlationOf } from '../measure/stereo.ts';
 import { blendSpectrum, type BandGram } from './band-gram.ts';
-import { BandKeeper } from './band-keeper.ts';
+import { BandKeeper, FEW } from './band-keeper.ts';
 import { blendEssentials, type BlendEssentials, type BlendFigures } from './blend-figures.ts';
 import { BlendLoudness } from './blend-loudness.ts';
 import type { BlendQuery } from './blend-query.ts';
@@ -125,10 +125,13 @@ export class GramQuery implements BlendQuery {
   }
 }
 
-const cut = ({ sampleRate, channels }: Audio, range: FrameRange | undefined): Audio => ({
-  sampleRate,
-  channels: range ? channels.map((channel) => channel.subarray(range.fromFrame, range.toFrame)) : channels,
-});
+const cut = (audio: Audio, range: FrameRange | undefined): Audio =>
+  range
+    ? {
+        sampleRate: audio.sampleRate,
+        channels: audio.channels.map((channel) => channel.subarray(range.fromFrame, range.toFrame)),
+      }
+    : audio;
 
 const bounded = ({ id, audio }: QueryPath, range: FrameRange | undefined): BoundedPath => {
   const sound = cut(audio, range);
@@ -165,13 +168,39 @@ export function* timeSteps(paths: readonly QueryPath[], range?: FrameRange): Gen
 }
 
 /** As `timeSteps`, with one path's sound changed: only what that path has to do with is computed. `time` stays valid. */
-export function* changedTimeSteps(time: TimeProducts, index: number, audio: Audio): Generator<number, TimeProducts> {
+function* changedTimeSteps(time: TimeProducts, index: number, audio: Audio): Generator<number, TimeProducts> {
   const changed = time.paths[index];
   if (!changed) throw new RangeError(`there is no path ${index} of ${time.paths.length}`);
   checkAlike(cut(audio, time.range), changed.audio);
   const paths = time.paths.with(index, bounded({ id: changed.id, audio }, time.range));
   const sounds = paths.map((path) => path.audio);
   return { paths, range: time.range, gram: yield* gramRowSteps(sounds, index, time.gram) };
+}
+
+/** Which sounds differ from before; null where they are not the same paths or equally long, or too many differ. */
+const changedIn = ({ paths: old, range }: TimeProducts, paths: readonly QueryPath[]): readonly number[] | null => {
+  const isAlike = ({ id, audio }: QueryPath, n: number): boolean =>
+    id === old[n]!.id && framesOf(audio) === framesOf(old[n]!.audio);
+  if (range || paths.length !== old.length || !paths.every(isAlike)) return null;
+  const changed = paths.flatMap(({ audio }, n) => (audio === old[n]!.audio ? [] : [n]));
+  return changed.length > FEW * paths.length ? null : changed;
+};
+
+/**
+ * As `timeSteps` over the whole, taking over what `before` (which stays valid) knows of sounds that are the same object:
+ * only what changed ones have to do with is computed, unless that is most of it.
+ */
+export function* renewedTimeSteps(
+  before: TimeProducts | null,
+  paths: readonly QueryPath[],
+): Generator<number, TimeProducts> {
+  const changed = before && changedIn(before, paths);
+  if (!before || !changed) return yield* timeSteps(paths);
+  let time = before;
+  for (const [n, index] of changed.entries()) {
+    time = yield* mapped(changedTimeSteps(time, index, paths[index]!.audio), (part) => (n + part) / changed.length);
+  }
+  return time;
 }
 
 /**

@@ -1,7 +1,16 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { buildSteps, makeBlendQuery, withPath, type QueryPath } from '../../src/blend/make-blend-query.ts';
+import { BandKeeper } from '../../src/blend/band-keeper.ts';
+import {
+  buildSteps,
+  GramQuery,
+  makeBlendQuery,
+  renewedTimeSteps,
+  withPath,
+  type QueryPath,
+} from '../../src/blend/make-blend-query.ts';
 import { pairCount, pairIndex } from '../../src/blend/pairs.ts';
+import { finished } from '../../src/dsp/steps.ts';
 import type { Audio } from '../../src/dsp/audio.ts';
 import type { Figures } from '../../src/measure/figures.ts';
 import { measure, measureFully } from '../../src/measure/measure.ts';
@@ -152,6 +161,12 @@ describe('a blend without rendering', () => {
   });
 });
 
+/** The first frames of both channels. */
+const both = ({ channels }: Audio, frames: number): [Float32Array, Float32Array] => [
+  channels[0]!.slice(0, frames),
+  channels[1]!.slice(0, frames),
+];
+
 describe('a path that changes', () => {
   it('has its row computed again and gives what a new query gives, and the old query stays as it was', () => {
     const gains = [1, 0.5, -0.7, 0.4, 1.1];
@@ -164,6 +179,30 @@ describe('a path that changes', () => {
       expect(renewed.shares(gains)).toEqual(fresh.shares(gains).map((share) => expect.closeTo(share!, 12) as number));
     }
     expect(query.allFigures(gains)).toEqual(before);
+  });
+
+  it('is the same from two halves that are made apart, whatever stays and whatever changes', () => {
+    const gains = [1, 0.5, -0.7, 0.4, 1.1];
+    const { time, keeper } = query;
+    const one = paths.with(3, { id: paths[3]!.id, audio: stereo(scaled(swelling, 0.3), tone) });
+    const most = one.map(({ id, audio }) => ({
+      id,
+      audio: stereo(scaled(audio.channels[0]!, 0.9), audio.channels[1]),
+    }));
+    const shorter = paths.slice(1).map(({ id, audio }) => ({ id, audio: stereo(...both(audio, 90_000)) }));
+    for (const [now, blend] of [
+      [paths, gains],
+      [one, gains],
+      [most, gains],
+      [shorter, gains.slice(1)],
+    ] as const) {
+      const apart = now.length === paths.length ? keeper!.copy() : new BandKeeper();
+      now.forEach(({ audio }, n) => audio !== paths[n]!.audio && apart.take(n, audio));
+      const renewed = finished(renewedTimeSteps(time, now));
+      const joined = new GramQuery(renewed, finished(apart.bandSteps()), null);
+      expectSameFigures(joined.allFigures(blend), makeBlendQuery(now).allFigures(blend));
+    }
+    expect(finished(renewedTimeSteps(time, paths))).toBe(time);
   });
 
   it('must be as long as the others', () => {

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { flowOf } from '../../src/blend/flow.ts';
-import { changedBasisSteps, ledgerBasisOf, ledgerOf, type LedgerInput } from '../../src/blend/ledger.ts';
+import { basisOfQuerySteps, ledgerBasisOf, ledgerOf, type LedgerInput } from '../../src/blend/ledger.ts';
+import { makeBlendQuery, withPath } from '../../src/blend/make-blend-query.ts';
 import type { Audio } from '../../src/dsp/audio.ts';
 import { finished } from '../../src/dsp/steps.ts';
 import { measure } from '../../src/measure/measure.ts';
@@ -49,7 +50,8 @@ describe('the ledger', () => {
 
   it('is the same whether one changed path is followed or all is made anew', () => {
     const changed = inputs.with(1, input('bass', stereo(scaled(tone, 1.5))));
-    const followed = finished(changedBasisSteps(basis, changed)!);
+    const query = withPath(basis.query, 1, changed[1]!.audio);
+    const followed = finished(basisOfQuerySteps(changed, query, basis));
     const gains = [1, 0.7, 0.5, 1.2];
     const [anew, after] = [ledgerOf(ledgerBasisOf(changed), gains), ledgerOf(followed, gains)];
     expectSameFigures(after.mix, anew.mix);
@@ -58,7 +60,9 @@ describe('the ledger', () => {
       expect(row.shareOfLoudness).toBeCloseTo(anew.paths[n]!.shareOfLoudness!, 9);
       expect(row.alignment.lagSamples).toBe(anew.paths[n]!.alignment.lagSamples);
     });
-    expect(changedBasisSteps(basis, inputs.slice(1))).toBeNull();
+    const [first] = inputs;
+    const alone = finished(basisOfQuerySteps([first!], makeBlendQuery([first!]), basis));
+    expect(alone.alignments).toEqual(ledgerBasisOf([first!]).alignments);
   });
 
   it('shows what each path changes: with it, less without it', () => {

@@ -1,6 +1,7 @@
 import { afterEach } from 'vitest';
 import type { Session } from '../../src/session/schema.ts';
 import { BenchEngine } from '../../src/ui/engine/bench-engine.ts';
+import type { AudioFiles } from '../../src/ui/engine/engine.ts';
 import { shortSong, shortSongFiles, until } from './short-song.ts';
 
 let engine: BenchEngine | null = null;
@@ -19,10 +20,10 @@ export const chainedSong = (): Session => {
 };
 
 /** The real engine with a song in hand, rendered and measured; gone after the test. */
-export const opened = async (song: Session): Promise<BenchEngine> => {
+export const opened = async (song: Session, files: AudioFiles = shortSongFiles()): Promise<BenchEngine> => {
   engine = new BenchEngine();
   const bench = engine;
-  await bench.open(song, shortSongFiles());
+  await bench.open(song, files);
   await until(() => bench.view.findings.guards !== null, 'measuring');
   return bench;
 };

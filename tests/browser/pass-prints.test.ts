@@ -1,25 +1,13 @@
-import { afterEach, expect, it } from 'vitest';
+import { expect, it } from 'vitest';
 import { changeTrack, setTempo } from '../../src/session/edits.ts';
 import { deletePass, restorePass } from '../../src/session/passes.ts';
-import { BenchEngine } from '../../src/ui/engine/bench-engine.ts';
+import { opened } from './opened-engine.ts';
 import { shortSong, shortSongFiles, until } from './short-song.ts';
-
-let engine: BenchEngine | null = null;
-const opened = async (): Promise<BenchEngine> => {
-  engine = new BenchEngine();
-  await engine.open(shortSong(), shortSongFiles());
-  await until(() => engine!.view.matchedLufs !== null, 'matching');
-  return engine;
-};
-afterEach(() => {
-  engine?.dispose();
-  engine = null;
-});
 
 const PASS = 'pass:gentle';
 
 it('a pass is rendered only when it is compared, and measures as the mix does once it is taken back', async () => {
-  const bench = await opened();
+  const bench = await opened(shortSong());
   expect(bench.view.audible).not.toContain(PASS);
   expect(bench.view.comparison.preparing.size).toBe(0);
   bench.compare([PASS]);
@@ -36,7 +24,7 @@ it('a pass is rendered only when it is compared, and measures as the mix does on
 });
 
 it('a pass that is no longer compared is not rendered to its end, and begins anew when it is', async () => {
-  const bench = await opened();
+  const bench = await opened(shortSong());
   bench.compare([PASS]);
   bench.compare([]);
   expect(bench.view.comparison.preparing.size).toBe(0);
@@ -54,10 +42,7 @@ it('a pass whose file is not in hand says so, and can be heard once the file is 
   const moved = changeTrack(song, 'kit', { file: 'new-drums.wav' });
   files.delete('drums.wav');
   files.set('new-drums.wav', kit);
-  engine = new BenchEngine();
-  const bench = engine;
-  await bench.open(moved, files);
-  await until(() => bench.view.matchedLufs !== null, 'matching');
+  const bench = await opened(moved, files);
   expect(bench.view.missing).toEqual([]);
   bench.compare([PASS]);
   expect(bench.view.comparison.faults.get('gentle')).toBe(
@@ -69,7 +54,7 @@ it('a pass whose file is not in hand says so, and can be heard once the file is 
 });
 
 it('an edit that does not change a pass keeps its print; a deleted pass is let go', async () => {
-  const bench = await opened();
+  const bench = await opened(shortSong());
   bench.compare([PASS]);
   await until(() => bench.view.audible.includes(PASS), 'a print');
   bench.apply(setTempo(shortSong(), 90));

@@ -1,16 +1,11 @@
 /// <reference lib="webworker" />
-import {
-  changedBasisSteps,
-  ledgerBasisSteps,
-  ledgerRows,
-  mixFiguresOf,
-  type LedgerBasis,
-  type LedgerInput,
-} from '../../blend/ledger.ts';
+import { ledgerRows, mixFiguresOf, type LedgerBasis, type LedgerInput } from '../../blend/ledger.ts';
 import { framesOf, type Audio } from '../../dsp/audio.ts';
 import { finished } from '../../dsp/steps.ts';
 import { mixBusSteps, sumPaths } from '../../render/mix.ts';
 import { sentenceOf, ProblemError } from '../../session/problem.ts';
+import { BandsClient } from './bands-client.ts';
+import { BasisBuild } from './basis-build.ts';
 import { answerSteps, benchOf, printGuards, receivedShareSteps, type Desk } from './blend-desk.ts';
 import { BlendLevels } from './blend-levels.ts';
 import type { Heard, SideFindings } from './engine.ts';
@@ -36,12 +31,13 @@ type LevelsRequest = Extract<FindingsRequest, { kind: 'levels' }>;
 const scope = self as unknown as DedicatedWorkerGlobalScope;
 const reply = (message: FindingsReply): void => scope.postMessage(message);
 
+const bandsClient = new BandsClient();
 let inputs: readonly LedgerInput[] = [];
 /** Of the newest paths; null while it is being made. */
 let basis: LedgerBasis | null = null;
 /** The last one, which paths that have not changed are taken over from. */
 let earlier: LedgerBasis | null = null;
-let building: Generator<number, LedgerBasis> | null = null;
+let building: BasisBuild | null = null;
 let receivedShares: ReadonlyMap<string, number> | null = null;
 const sides: Record<'rough' | 'received', SideFindings | null> = { rough: null, received: null };
 /** The print of the newest blend, once it is measured. */
@@ -178,8 +174,8 @@ const tellGuards = (blend: Blend): void => {
 /** Makes the basis of the newest paths, or goes on where a newer blend broke in. */
 const makeBasis = async (blend: Blend): Promise<void> => {
   const cutInputs = inputs.map((input) => ({ ...input, audio: cut(input.audio, blend.soundFrames) }));
-  building ??= (earlier && changedBasisSteps(earlier, cutInputs)) ?? ledgerBasisSteps(cutInputs);
-  const made = await inSlices(building, () => newest !== blend);
+  building ??= new BasisBuild(cutInputs, earlier, bandsClient);
+  const made = await building.advance(() => newest !== blend);
   if (!made) return;
   basis = earlier = made;
   building = null;
