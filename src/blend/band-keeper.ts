@@ -12,6 +12,8 @@ export const FEW = 1 / 4;
 export class BandKeeper {
   private sounds: { readonly sampleRate: number; readonly frames: number } | null = null;
   private readonly spectra: (readonly Float32Array[])[] = [];
+  /** Paths whose spectra no other keeper shares. */
+  private readonly own = new Set<number>();
   private bands: BandGram | null = null;
   /** Paths whose products are not made yet. */
   private readonly changed = new Set<number>();
@@ -21,6 +23,7 @@ export class BandKeeper {
     const copy = new BandKeeper();
     copy.sounds = this.sounds;
     copy.spectra.push(...this.spectra);
+    this.own.clear();
     copy.bands = this.bands;
     for (const index of this.changed) copy.changed.add(index);
     return copy;
@@ -30,7 +33,8 @@ export class BandKeeper {
   take(index: number, audio: Audio): void {
     const { sampleRate } = audio;
     this.sounds = { sampleRate, frames: framesOf(audio) };
-    this.spectra[index] = spectraOf(audio, frameLayout(sampleRate));
+    this.spectra[index] = spectraOf(audio, frameLayout(sampleRate), this.own.has(index) ? this.spectra[index] : []);
+    this.own.add(index);
     this.changed.add(index);
   }
 

@@ -34,19 +34,24 @@ export const frameLayout = (sampleRate: number): FrameLayout => {
 
 /**
  * Spectra of a stereo path, frame by frame as the spectrum of a single sound is taken: single precision, 4 / 3 of the
- * sound's own memory. Kept, so that when another path changes only that one is transformed anew.
+ * sound's own memory. Kept, so that when another path changes only that one is transformed anew. Written into frames `old`
+ * of the same layout where there are any: fresh memory takes as long as a good part of the transforms.
  */
-export const spectraOf = (path: Audio, layout: FrameLayout): readonly Float32Array[] => {
+export const spectraOf = (
+  path: Audio,
+  layout: FrameLayout,
+  old: readonly Float32Array[] = [],
+): readonly Float32Array[] => {
   const transform = midSideTransformer(layout.size);
   const [left, right] = path.channels as [Float32Array, Float32Array];
   const { mid, side, lows, lowLeft, lowRight } = layout;
-  return windowStarts(framesOf(path), layout.size).map((start) => {
-    const frame = new Float32Array(layout.length);
+  return windowStarts(framesOf(path), layout.size).map((start, n) => {
+    const frame = old[n] ?? new Float32Array(layout.length);
     transform(left, right, start);
     transform.separate(frame.subarray(mid, side), frame.subarray(side, lowLeft));
-    for (let n = 0; n < 2 * lows; n++) {
-      frame[lowLeft + n] = frame[mid + n]! + frame[side + n]!;
-      frame[lowRight + n] = frame[mid + n]! - frame[side + n]!;
+    for (let at = 0; at < 2 * lows; at++) {
+      frame[lowLeft + at] = frame[mid + at]! + frame[side + at]!;
+      frame[lowRight + at] = frame[mid + at]! - frame[side + at]!;
     }
     return frame;
   });

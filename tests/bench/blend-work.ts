@@ -1,5 +1,13 @@
-import { makeBlendQuery, withPath, type QueryPath } from '../../src/blend/make-blend-query.ts';
+import { BandKeeper } from '../../src/blend/band-keeper.ts';
+import {
+  GramQuery,
+  makeBlendQuery,
+  renewedTimeSteps,
+  withPath,
+  type QueryPath,
+} from '../../src/blend/make-blend-query.ts';
 import type { Audio } from '../../src/dsp/audio.ts';
+import { finished } from '../../src/dsp/steps.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { truePeakOf } from '../../src/measure/true-peak.ts';
 
@@ -68,4 +76,4 @@ export const gainsOf = (count: number, turn: number): number[] =>
     (_, p) => (p % 5 === 4 ? -1 : 1) * (0.3 + 0.7 * ((p * 0.43) % 1)) * (1 + 0.01 * ((turn * (p + 3)) % 17)),
   );
 
-export { makeBlendQuery, measure, truePeakOf, withPath };
+export { BandKeeper, finished, GramQuery, makeBlendQuery, measure, renewedTimeSteps, truePeakOf, withPath };
