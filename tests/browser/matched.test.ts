@@ -9,7 +9,7 @@ import { played } from './played.ts';
 import { recorderOf } from './recorder.ts';
 import { RATE, shortSong, shortSongFiles, until } from './short-song.ts';
 
-const LOOP = { startSeconds: 2, endSeconds: 4 };
+const LOOP = { startSeconds: 2, endSeconds: 3 };
 
 let engine: BenchEngine | null = null;
 afterEach(() => {
