@@ -7,6 +7,10 @@ export type Origin = ReadonlyMap<string, number>;
 
 const powerOf = (db: number): number => (db <= SHUT_DB ? 0 : gainOf(db) ** 2);
 
+/** Groups alone: each is all of its own sound. */
+export const ownOrigins = (groups: readonly string[]): ReadonlyMap<string, Origin> =>
+  new Map(groups.map((id) => [id, new Map([[id, 1]])]));
+
 /**
  * Where each path's sound comes from. A group is its own; a bus is shared out over what feeds it in proportion to the
  * power that each sends (loudness of the path, its fader where the send is behind it, the level of the send), through
@@ -21,7 +25,7 @@ export const originsOf = (
     const lufs = loudness.get(id) ?? null;
     return lufs === null ? 0 : 10 ** (lufs / 10);
   };
-  const origins = new Map<string, Origin>(session.groups.map(({ id }) => [id, new Map([[id, 1]])]));
+  const origins = new Map(ownOrigins(session.groups.map(({ id }) => id)));
   const senders = [
     ...session.groups.map(({ id, on, faderDb, sends }) => ({ id, on, faderDb, sends })),
     ...session.buses.map(({ id, on, blendDb, sends }) => ({ id, on, faderDb: blendDb, sends })),

@@ -1,28 +1,31 @@
-import type { Audio } from '../dsp/audio.ts';
+import { onBothSides, type Audio } from '../dsp/audio.ts';
+import type { Details } from '../measure/details.ts';
+import type { Figures } from '../measure/figures.ts';
 import { measureFully } from '../measure/measure.ts';
-import { groupSharesOf } from './balance.ts';
+import { groupSharesOf, ownOrigins } from './balance.ts';
 import type { Guarded, GuardReference } from './guards.ts';
 import { buildSteps, type QueryPath } from './make-blend-query.ts';
 
-/** What guards must know of a sound that is at hand (channels x frames). */
+/** What guards must know of a sound that is measured. */
+export const guardedFigures = (
+  figures: Figures,
+  { lowsCorrelation }: Pick<Details, 'lowsCorrelation'>,
+  groupShares: Guarded['groupShares'],
+): Guarded => ({
+  integratedLufs: figures.integratedLufs,
+  loudnessRangeLu: figures.loudnessRangeLu,
+  stereo: figures.stereo,
+  bands: figures.bands,
+  truePeakDbtp: figures.truePeakDbtp,
+  lowsCorrelation,
+  groupShares,
+});
+
+/** The same of a sound that is at hand (channels x frames). */
 export const guardedSound = (audio: Audio, groupShares: Guarded['groupShares']): Guarded => {
   const { figures, details } = measureFully(audio);
-  return {
-    integratedLufs: figures.integratedLufs,
-    loudnessRangeLu: figures.loudnessRangeLu,
-    stereo: figures.stereo,
-    bands: figures.bands,
-    truePeakDbtp: figures.truePeakDbtp,
-    lowsCorrelation: details.lowsCorrelation,
-    groupShares,
-  };
+  return guardedFigures(figures, details, groupShares);
 };
-
-/** A mono sound as it is heard: from both sides. */
-const onBothSides = ({ sampleRate, channels }: Audio): Audio => ({
-  sampleRate,
-  channels: channels.length === 1 ? [channels[0]!, channels[0]!] : channels,
-});
 
 /** The rough over the stretch that is asked about; `audio` is that stretch of it. */
 export const roughReference = (audio: Audio): GuardReference => ({
@@ -38,12 +41,11 @@ export const roughReference = (audio: Audio): GuardReference => ({
 export function* receivedReferenceSteps(groups: readonly QueryPath[]): Generator<number, GuardReference> {
   const query = yield* buildSteps(groups);
   const gains = query.ids.map(() => 1);
-  const own = new Map(query.ids.map((id) => [id, new Map([[id, 1]])]));
   return {
     name: 'mix as received',
     ...query.essentials(gains),
     truePeakDbtp: query.truePeakDbtp(gains),
     lowsCorrelation: query.lowsCorrelation(gains),
-    groupShares: groupSharesOf(query.ids, query.shares(gains), own),
+    groupShares: groupSharesOf(query.ids, query.shares(gains), ownOrigins(query.ids)),
   };
 }

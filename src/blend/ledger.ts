@@ -1,6 +1,5 @@
 import { framesOf, type Audio } from '../dsp/audio.ts';
 import { changeOf, type FigureChange } from '../measure/change.ts';
-import { finished } from '../dsp/steps.ts';
 import type { Figures } from '../measure/figures.ts';
 import { flagsOf, type Flag } from './flags.ts';
 import { buildSteps, type FrameRange, type GramQuery, type QueryPath } from './make-blend-query.ts';
@@ -65,11 +64,10 @@ export interface LedgerOptions {
   readonly range?: FrameRange;
 }
 
-/** Measures the paths against each other. Takes about a second for each minute of ten paths. */
-export const ledgerBasisOf = (inputs: readonly LedgerInput[], options: LedgerOptions = {}): LedgerBasis =>
-  finished(ledgerBasisSteps(inputs, options));
-
-/** The same step by step; each step yields the part done, 0..1. */
+/**
+ * Measures the paths against each other, step by step; each step yields the part done, 0..1. Takes about a second for each
+ * minute of ten paths.
+ */
 export function* ledgerBasisSteps(
   inputs: readonly LedgerInput[],
   { received = [], range }: LedgerOptions = {},

@@ -1,6 +1,6 @@
 import { framesOf, type Audio } from '../dsp/audio.ts';
 import { decibelsOf } from '../dsp/decibels.ts';
-import { finished } from '../dsp/steps.ts';
+import { finished, partOf } from '../dsp/steps.ts';
 import { noFigures, type Figures } from '../measure/figures.ts';
 import { correlationOf } from '../measure/stereo.ts';
 import { blendSpectrum, type BandGram } from './band-gram.ts';
@@ -35,8 +35,6 @@ interface BoundedPath extends QueryPath {
 /** One half of a query, which is read from the sound as it runs: peaks, and products in short blocks. */
 export interface TimeProducts {
   readonly paths: readonly BoundedPath[];
-  /** The stretch of the paths' sounds that all is of; absent: the whole. */
-  readonly range: FrameRange | undefined;
   readonly gram: Gram;
 }
 
@@ -133,22 +131,11 @@ const cut = (audio: Audio, range: FrameRange | undefined): Audio =>
       }
     : audio;
 
-const bounded = ({ id, audio }: QueryPath, range: FrameRange | undefined): BoundedPath => {
-  const sound = cut(audio, range);
-  return { id, audio: sound, bounds: peakBoundsOf(sound) };
-};
+const bounded = ({ id, audio }: QueryPath): BoundedPath => ({ id, audio, bounds: peakBoundsOf(audio) });
 
 /** Parts of the time that the first half of a query takes, and the spectra of the second. */
 const TIME = 0.45;
 const SPECTRA = 0.35;
-
-function* mapped<R>(steps: Generator<number, R>, to: (part: number) => number): Generator<number, R> {
-  for (;;) {
-    const next = steps.next();
-    if (next.done) return next.value;
-    yield to(next.value);
-  }
-}
 
 /**
  * The half of a query that is read from the sound as it runs, step by step; each step yields the part done, 0..1. The
@@ -161,46 +148,47 @@ export function* timeSteps(paths: readonly QueryPath[], range?: FrameRange): Gen
   paths.forEach(({ audio }) => checkAlike(audio, first.audio));
   const all: BoundedPath[] = [];
   for (const path of paths) {
-    all.push(bounded(path, range));
+    all.push(bounded({ id: path.id, audio: cut(path.audio, range) }));
     yield 0;
   }
-  return { paths: all, range, gram: yield* gramSteps(all.map(({ audio }) => audio)) };
+  return { paths: all, gram: yield* gramSteps(all.map(({ audio }) => audio)) };
 }
 
-/** As `timeSteps`, with one path's sound changed: only what that path has to do with is computed. `time` stays valid. */
-function* changedTimeSteps(time: TimeProducts, index: number, audio: Audio): Generator<number, TimeProducts> {
-  const changed = time.paths[index];
-  if (!changed) throw new RangeError(`there is no path ${index} of ${time.paths.length}`);
-  checkAlike(cut(audio, time.range), changed.audio);
-  const paths = time.paths.with(index, bounded({ id: changed.id, audio }, time.range));
-  const sounds = paths.map((path) => path.audio);
-  return { paths, range: time.range, gram: yield* gramRowSteps(sounds, index, time.gram) };
+/** New sounds of some paths, by the places of the paths. */
+type Changes = ReadonlyMap<number, Audio>;
+
+/** `time` with the sounds of some paths changed: only what they have to do with is computed. `time` stays valid. */
+function* changedTimeSteps(time: TimeProducts, changes: Changes): Generator<number, TimeProducts> {
+  let { paths, gram } = time;
+  let done = 0;
+  for (const [index, audio] of changes) {
+    paths = paths.with(index, bounded({ id: paths[index]!.id, audio }));
+    const sounds = paths.map((path) => path.audio);
+    gram = yield* partOf(gramRowSteps(sounds, index, gram), done / changes.size, (done + 1) / changes.size);
+    done++;
+  }
+  return done > 0 ? { paths, gram } : time;
 }
 
 /** Which sounds differ from before; null where they are not the same paths or equally long, or too many differ. */
-const changedIn = ({ paths: old, range }: TimeProducts, paths: readonly QueryPath[]): readonly number[] | null => {
+const changesIn = ({ paths: old }: TimeProducts, paths: readonly QueryPath[]): Changes | null => {
   const isAlike = ({ id, audio }: QueryPath, n: number): boolean =>
     id === old[n]!.id && framesOf(audio) === framesOf(old[n]!.audio);
-  if (range || paths.length !== old.length || !paths.every(isAlike)) return null;
-  const changed = paths.flatMap(({ audio }, n) => (audio === old[n]!.audio ? [] : [n]));
-  return changed.length > FEW * paths.length ? null : changed;
+  if (paths.length !== old.length || !paths.every(isAlike)) return null;
+  const changes = new Map(paths.flatMap(({ audio }, n) => (audio === old[n]!.audio ? [] : [[n, audio] as const])));
+  return changes.size > FEW * paths.length ? null : changes;
 };
 
 /**
- * As `timeSteps` over the whole, taking over what `before` (which stays valid) knows of sounds that are the same object:
- * only what changed ones have to do with is computed, unless that is most of it.
+ * As `timeSteps`, taking over what `before` (which stays valid) knows of sounds that are the same object: only what changed
+ * ones have to do with is computed, unless that is most of it.
  */
 export function* renewedTimeSteps(
   before: TimeProducts | null,
   paths: readonly QueryPath[],
 ): Generator<number, TimeProducts> {
-  const changed = before && changedIn(before, paths);
-  if (!before || !changed) return yield* timeSteps(paths);
-  let time = before;
-  for (const [n, index] of changed.entries()) {
-    time = yield* mapped(changedTimeSteps(time, index, paths[index]!.audio), (part) => (n + part) / changed.length);
-  }
-  return time;
+  const changes = before && changesIn(before, paths);
+  return before && changes ? yield* changedTimeSteps(before, changes) : yield* timeSteps(paths);
 }
 
 /**
@@ -209,7 +197,7 @@ export function* renewedTimeSteps(
  * @throws RangeError as `timeSteps`
  */
 export function* buildSteps(paths: readonly QueryPath[], range?: FrameRange): Generator<number, GramQuery> {
-  const time = yield* mapped(timeSteps(paths, range), (part) => TIME * part);
+  const time = yield* partOf(timeSteps(paths, range), 0, TIME);
   const keeper = new BandKeeper();
   for (const [n, { audio }] of time.paths.entries()) {
     keeper.take(n, audio);
@@ -218,17 +206,27 @@ export function* buildSteps(paths: readonly QueryPath[], range?: FrameRange): Ge
   return yield* withBands(time, keeper);
 }
 
-/** As `buildSteps`, with one path's sound changed: only what that path has to do with is computed. `query` stays valid. */
-export function* withPathSteps(query: GramQuery, index: number, audio: Audio): Generator<number, GramQuery> {
-  if (!query.keeper) throw new RangeError('the bands of this query are kept elsewhere');
-  const time = yield* mapped(changedTimeSteps(query.time, index, audio), (part) => TIME * part);
-  const keeper = query.keeper.copy();
-  keeper.take(index, time.paths[index]!.audio);
-  return yield* withBands(time, keeper);
+/**
+ * As `buildSteps`, with the sounds of some paths changed, of the stretch that the query is of: only what they have to do
+ * with is computed, unless that is most of it, or the bands are kept elsewhere. `query` stays valid.
+ * @throws RangeError when there is no such path, or a sound is not like those of the others
+ */
+export function* withPathsSteps({ time, keeper }: GramQuery, changes: Changes): Generator<number, GramQuery> {
+  const { paths } = time;
+  for (const [index, audio] of changes) {
+    if (!paths[index]) throw new RangeError(`there is no path ${index} of ${paths.length}`);
+    checkAlike(audio, paths[index].audio);
+  }
+  if (!keeper || changes.size > FEW * paths.length)
+    return yield* buildSteps(paths.map(({ id, audio }, n) => ({ id, audio: changes.get(n) ?? audio })));
+  const changed = yield* partOf(changedTimeSteps(time, changes), 0, TIME);
+  const renewed = keeper.copy();
+  for (const [index, audio] of changes) renewed.take(index, audio);
+  return yield* withBands(changed, renewed);
 }
 
 function* withBands(time: TimeProducts, keeper: BandKeeper): Generator<number, GramQuery> {
-  const bands = yield* mapped(keeper.bandSteps(), (part) => TIME + SPECTRA + (1 - TIME - SPECTRA) * part);
+  const bands = yield* partOf(keeper.bandSteps(), TIME + SPECTRA, 1);
   return new GramQuery(time, bands, keeper);
 }
 
@@ -242,6 +240,6 @@ const checkAlike = (audio: Audio, other: Audio): void => {
 export const makeBlendQuery = (paths: readonly QueryPath[], range?: FrameRange): GramQuery =>
   finished(buildSteps(paths, range));
 
-/** The query with the sound of path `index` replaced by `audio`, of the same rate and length. */
+/** The query with the sound of path `index` replaced by `audio`, as `withPathsSteps` does it. */
 export const withPath = (query: GramQuery, index: number, audio: Audio): GramQuery =>
-  finished(withPathSteps(query, index, audio));
+  finished(withPathsSteps(query, new Map([[index, audio]])));

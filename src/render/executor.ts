@@ -6,6 +6,12 @@ import type { StripCache, StripSound } from './strip-cache.ts';
 /** Where rendered strips are found and left. */
 export type Strips = Pick<StripCache, 'get' | 'set'>;
 
+/** Strips that are found and not added to: a render beside the mix in hand must not push the strips of that out. */
+export const foundOnly = (strips: Pick<Strips, 'get'>): Strips => ({
+  get: (key) => strips.get(key),
+  set: () => {},
+});
+
 export interface RenderOptions {
   /** Strips rendered before; found by content key, so a strip whose inputs and settings are the same is not run again. */
   readonly cache?: Strips;

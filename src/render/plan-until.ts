@@ -1,4 +1,4 @@
-import { cacheKey, type Strips } from './executor.ts';
+import { cacheKey, foundOnly, type Strips } from './executor.ts';
 import type { Plan } from './plan.ts';
 
 /** The plan run no further than to this frame of the song: until there it sounds as the whole does. */
@@ -7,5 +7,5 @@ export const planUntil = (plan: Plan, frame: number): Plan => ({ ...plan, frames
 /** Strips of the whole plan, as that of a part of it looks for them; what the part runs is not kept. */
 export const stripsUntil = (whole: Plan, part: Plan, strips: Strips): Strips => {
   const keys = new Map(whole.strips.map((strip) => [cacheKey(part, strip), cacheKey(whole, strip)]));
-  return { get: (key) => strips.get(keys.get(key) ?? key), set: () => {} };
+  return foundOnly({ get: (key) => strips.get(keys.get(key) ?? key) });
 };

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { flowOf } from '../../src/blend/flow.ts';
-import { basisOfQuerySteps, ledgerBasisOf, ledgerOf, type LedgerInput } from '../../src/blend/ledger.ts';
+import { basisOfQuerySteps, ledgerOf, type LedgerInput } from '../../src/blend/ledger.ts';
+import { ledgerBasisOf } from '../helpers/ledger-bases.ts';
 import { makeBlendQuery, withPath } from '../../src/blend/make-blend-query.ts';
 import type { Audio } from '../../src/dsp/audio.ts';
 import { finished } from '../../src/dsp/steps.ts';

@@ -1,27 +1,16 @@
-import { afterEach, describe, expect, it } from 'vitest';
+import { describe, expect, it } from 'vitest';
 import type { Audition } from '../../src/audition/audition.ts';
 import { loudnessOf } from '../../src/measure/loudness.ts';
 import { weightedEnergyOf } from '../../src/measure/weighted-energy.ts';
 import { setRough } from '../../src/session/edits.ts';
-import { BenchEngine } from '../../src/ui/engine/bench-engine.ts';
+import type { BenchEngine } from '../../src/ui/engine/bench-engine.ts';
 import type { Heard } from '../../src/ui/engine/engine.ts';
+import { opened } from './opened-engine.ts';
 import { played } from './played.ts';
 import { recorderOf } from './recorder.ts';
-import { RATE, shortSong, shortSongFiles, until } from './short-song.ts';
+import { RATE, shortSong, until } from './short-song.ts';
 
 const LOOP = { startSeconds: 2, endSeconds: 3 };
-
-let engine: BenchEngine | null = null;
-afterEach(() => {
-  engine?.dispose();
-  engine = null;
-});
-
-const opened = async (song = shortSong()): Promise<BenchEngine> => {
-  engine = new BenchEngine();
-  await engine.open(song, shortSongFiles());
-  return engine;
-};
 
 const auditionOf = (bench: BenchEngine): Audition =>
   (bench as unknown as { player: { audition: Audition } }).player.audition;
@@ -54,8 +43,7 @@ const SIDES: readonly Heard[] = ['rough', 'received', 'mix', 'without:drums', 'w
 
 describe('matched listening, recorded in the browser', () => {
   it('brings every side over the section in loop to one loudness, within 0.05 LU', async () => {
-    const bench = await opened();
-    await until(() => bench.view.audible.includes('mix') && bench.view.matchedLufs !== null, 'matching');
+    const bench = await opened(shortSong());
     bench.loop(LOOP);
     bench.compare(SIDES);
     const settled = (): boolean =>

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { ledgerBasisOf } from '../../src/blend/ledger.ts';
+import { ledgerBasisOf } from '../helpers/ledger-bases.ts';
 import type { Sweep } from '../../src/blend/sweep.ts';
 import type { Audio } from '../../src/dsp/audio.ts';
 import { finished } from '../../src/dsp/steps.ts';

@@ -1,6 +1,7 @@
 import type { BandGram } from '../../blend/band-gram.ts';
 import { framesOf, type Audio } from '../../dsp/audio.ts';
 import type { BandsReply, BandsRequest } from './bands-messages.ts';
+import { buffersOf, copyOf } from './excerpt.ts';
 import BandsWorker from './bands.worker.ts?worker';
 
 /** The keeper of bands as the measuring worker sees it: sounds go over one at a time, and only those that are new. */
@@ -52,11 +53,8 @@ export class BandsClient {
     }
     const sound = wanted[index]!;
     this.kept = Array.from({ length: Math.max(kept.length, index + 1) }, (_, n) => (n === index ? sound : kept[n]));
-    const channels = sound.channels.map((channel) => channel.slice());
-    this.tell(
-      { kind: 'take', index, audio: { sampleRate: sound.sampleRate, channels } },
-      channels.map(({ buffer }) => buffer),
-    );
+    const audio = copyOf(sound);
+    this.tell({ kind: 'take', index, audio }, buffersOf(audio));
   }
 
   private tell(request: BandsRequest, transfer: Transferable[] = []): void {

@@ -2,7 +2,7 @@ import { leftOut } from '../../audition/heard.ts';
 import type { LedgerRow } from '../../blend/ledger.ts';
 import { framesOf, secondsOf, type Audio } from '../../dsp/audio.ts';
 import type { PrintedSong } from '../../files/print-song.ts';
-import type { RenderOptions } from '../../render/executor.ts';
+import { foundOnly, type RenderOptions } from '../../render/executor.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';
 import { gainsOf, sumPaths } from '../../render/mix.ts';
 import { mainPrint, settledPlan } from '../../render/print.ts';
@@ -516,9 +516,7 @@ export class BenchEngine implements Engine {
     const { plan, sources } = this.planOf(variantOf(session, kind));
     if (plan.frames === 0)
       throw new Error(`There is nothing in the print of kind "${kind}": none of its tracks is on.`);
-    const { cache: known } = this;
-    // What a variant has of its own is not kept: it would push the strips of the mix in hand out.
-    const cache = { get: (key: string) => known.get(key), set: () => {} };
+    const cache = foundOnly(this.cache);
     const paths = await renderWebAudio(plan, sources, { cache, ...(signal ? { signal } : {}) });
     return mainPrint(settledPlan(plan, paths), paths);
   }

@@ -1,7 +1,8 @@
-import { groupSharesOf, originsOf } from '../../blend/balance.ts';
+import { groupSharesOf, originsOf, ownOrigins } from '../../blend/balance.ts';
 import { GuardedBlend, type BenchPath, type BlendBench } from '../../blend/blend-bench.ts';
 import type { BlendQuery } from '../../blend/blend-query.ts';
 import { bringUp } from '../../blend/bring-up.ts';
+import { guardedFigures } from '../../blend/guard-references.ts';
 import { checkGuards, type Guarded, type GuardReference, type GuardResult } from '../../blend/guards.ts';
 import { feedsOthers } from '../../blend/feeds.ts';
 import type { LedgerBasis } from '../../blend/ledger.ts';
@@ -35,15 +36,8 @@ export interface Desk {
   readonly references: References;
 }
 
-const guardedSide = (side: SideFindings, groupShares: Guarded['groupShares']): Guarded => ({
-  integratedLufs: side.integratedLufs,
-  loudnessRangeLu: side.loudnessRangeLu,
-  stereo: side.stereo,
-  bands: side.bands,
-  truePeakDbtp: side.truePeakDbtp,
-  lowsCorrelation: side.details.lowsCorrelation,
-  groupShares,
-});
+const guardedSide = (side: SideFindings, groupShares: Guarded['groupShares']): Guarded =>
+  guardedFigures(side, side.details, groupShares);
 
 export const referencesOf = ({ rough, received, receivedShares }: References): GuardReference[] => [
   ...(rough ? [{ name: 'rough' as const, ...guardedSide(rough, null) }] : []),
@@ -99,8 +93,8 @@ export function* receivedShareSteps(
 ): Generator<number, ReadonlyMap<string, number> | null> {
   if (groups.length === 0) return null;
   const query = yield* buildSteps(groups);
-  const own = new Map(query.ids.map((id) => [id, new Map([[id, 1]])]));
-  return groupSharesOf(query.ids, query.shares(query.ids.map(() => 1)), own);
+  const shares = query.shares(query.ids.map(() => 1));
+  return groupSharesOf(query.ids, shares, ownOrigins(query.ids));
 }
 
 /** A move that is heard through another bus too is not all in the figures. */

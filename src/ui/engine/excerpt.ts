@@ -1,4 +1,4 @@
-import { framesOf, type Audio } from '../../dsp/audio.ts';
+import { framesOf, onBothSides, type Audio } from '../../dsp/audio.ts';
 import { integratedFromBlocks, blockPowers } from '../../measure/loudness.ts';
 import { weightedEnergyOf } from '../../measure/weighted-energy.ts';
 import type { Range } from './engine.ts';
@@ -34,13 +34,23 @@ export const excerptOf = (audio: Audio, frames: Frames | null): Audio =>
     ? audio
     : { ...audio, channels: audio.channels.map((channel) => channel.subarray(frames.from, frames.to)) };
 
-/** The sound as two loudspeakers play it: one channel comes out of both. */
-export const asHeard = (audio: Audio): Audio =>
-  audio.channels.length === 1 ? { ...audio, channels: [audio.channels[0]!, audio.channels[0]!] } : audio;
+/** A copy, which can move over to a worker. */
+export const copyOf = ({ sampleRate, channels }: Audio): Audio => ({
+  sampleRate,
+  channels: channels.map((channel) => channel.slice()),
+});
+
+/** What moves over with sounds when a worker is told of them. */
+export const buffersOf = (...sounds: readonly Audio[]): Transferable[] =>
+  sounds.flatMap(({ channels }) => channels.map(({ buffer }) => buffer as ArrayBuffer));
+
+/** True where both are views on the same samples. */
+export const isSameSound = (sound: Audio, other: Audio | undefined): boolean =>
+  sound.channels[0]!.buffer === other?.channels[0]!.buffer;
 
 /** What one channel gains in loudness by coming out of two loudspeakers, LU. */
 export const BOTH_SIDES_LU = 10 * Math.log10(2);
 
 /** Integrated loudness as heard, LUFS (ITU-R BS.1770-5); null: shorter than 0.4 s, or nothing above the gate. */
 export const heardLoudness = (audio: Audio): number | null =>
-  framesOf(audio) === 0 ? null : integratedFromBlocks(blockPowers(weightedEnergyOf(asHeard(audio))));
+  framesOf(audio) === 0 ? null : integratedFromBlocks(blockPowers(weightedEnergyOf(onBothSides(audio))));

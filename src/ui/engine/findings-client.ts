@@ -7,7 +7,7 @@ import { gainsOf } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Heard, Overview, SideFindings } from './engine.ts';
-import type { Frames } from './excerpt.ts';
+import { buffersOf, copyOf, isSameSound, type Frames } from './excerpt.ts';
 import type { FindingsReply, FindingsRequest } from './findings-messages.ts';
 import FindingsWorker from './findings.worker.ts?worker';
 import type { LedgerJob, LedgerPart } from './ledger-jobs.ts';
@@ -107,7 +107,7 @@ export class FindingsClient {
   /** Asks about one processor. Its sound moves over and is gone here. Rejects as `ask` does. */
   askStage(job: StageJob, asking?: Asking): Promise<Answers[StageQuestion['kind']]> {
     const { sound, key } = job.arrival;
-    const buffers = [...sound.channels, ...(key?.channels ?? [])].map(({ buffer }) => buffer);
+    const buffers = buffersOf(sound, ...(key ? [key] : []));
     return this.waitFor((ticket) => this.tell({ kind: 'stage', ticket, job }, buffers), asking) as Promise<
       Answers[StageQuestion['kind']]
     >;
@@ -118,7 +118,7 @@ export class FindingsClient {
     const { begin, round } = job;
     const { rough = null, received = [] } = begin?.sounds ?? {};
     const sounds = [...(rough ? [rough] : []), ...[...received, ...round.sounds].map(({ audio }) => audio)];
-    const buffers = sounds.flatMap(({ channels }) => channels.map(({ buffer }) => buffer));
+    const buffers = buffersOf(...sounds);
     return this.waitFor((ticket) => this.tell({ kind: 'sweep', ticket, job }, buffers), asking) as Promise<
       Answers['sweep']
     >;
@@ -126,7 +126,7 @@ export class FindingsClient {
 
   /** Asks for a part of a ledger. Its sounds move over and are gone here. Rejects as `ask` does. */
   askLedger<J extends LedgerJob>(job: J, asking?: Asking): Promise<LedgerPart<J>> {
-    const buffers = soundsOf(job).flatMap(({ channels }) => channels.map(({ buffer }) => buffer));
+    const buffers = buffersOf(...soundsOf(job));
     return this.waitFor((ticket) => this.tell({ kind: 'ledger', ticket, job }, buffers), asking) as Promise<
       LedgerPart<J>
     >;
@@ -155,15 +155,12 @@ export class FindingsClient {
   }
 
   /** Loudness of a sound as heard, LUFS. The sound is copied over and not kept. */
-  loudnessOf({ sampleRate, channels }: Audio): Promise<number | null> {
+  loudnessOf(sound: Audio): Promise<number | null> {
     const ticket = ++this.loudnessTicket;
-    const copies = channels.map((channel) => channel.slice());
+    const audio = copyOf(sound);
     return new Promise((resolve) => {
       this.loudness.set(ticket, resolve);
-      this.tell(
-        { kind: 'loudness', ticket, audio: { sampleRate, channels: copies } },
-        copies.map(({ buffer }) => buffer),
-      );
+      this.tell({ kind: 'loudness', ticket, audio }, buffersOf(audio));
     });
   }
 
@@ -181,7 +178,7 @@ export class FindingsClient {
     const sounds = [...paths].map(([id, audio]) => ({
       id,
       doubles: doublesOf(id),
-      audio: this.sent.get(id)?.channels[0]!.buffer === audio.channels[0]!.buffer ? null : audio,
+      audio: isSameSound(audio, this.sent.get(id)) ? null : audio,
     }));
     this.sent = new Map(paths);
     this.tell({ kind: 'paths', paths: sounds });

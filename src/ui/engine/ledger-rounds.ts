@@ -3,15 +3,21 @@ import { heardItems, processorRows, type ProcessorRow } from '../../blend/proces
 import type { QueryPath } from '../../blend/make-blend-query.ts';
 import type { Audio } from '../../dsp/audio.ts';
 import type { Figures } from '../../measure/figures.ts';
-import type { RenderedPaths, Strips } from '../../render/executor.ts';
+import { foundOnly, type RenderedPaths } from '../../render/executor.ts';
 import { flowPlaces } from '../../render/flow-places.ts';
 import { gainsOf } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';
 import { placed } from '../../render/sources.ts';
 import type { Session } from '../../session/schema.ts';
-import { stretchIn, type Frames } from './excerpt.ts';
+import { isSameSound, stretchIn, type Frames } from './excerpt.ts';
 import type { LedgerJob, LedgerPart } from './ledger-jobs.ts';
-import type { Asking, LedgerQuestion, ProcessorsQuestion, StretchLedger } from './questions.ts';
+import {
+  askingFor,
+  type Asking,
+  type LedgerQuestion,
+  type ProcessorsQuestion,
+  type StretchLedger,
+} from './questions.ts';
 import type { SweepStudio } from './sweep-rounds.ts';
 
 /** What is at hand to make a ledger with. */
@@ -28,12 +34,6 @@ const copied = ({ sampleRate, channels }: Audio, { from, to }: Frames): Audio =>
     copy.set(channel.subarray(from, to));
     return copy;
   }),
-});
-
-/** How to ask for a part of the work, the progress of which is that of the whole from `from` to `to`. */
-const askingFor = ({ onProgress, signal }: Asking, from: number, to: number): Asking => ({
-  onProgress: (part) => onProgress?.(from + part * (to - from)),
-  ...(signal ? { signal } : {}),
 });
 
 /** Parts of a ledger that are done once the mix as received is there, and once the tracks are measured. */
@@ -85,7 +85,7 @@ export const ledgerBy = async (
 /** The paths that sound otherwise than those in hand, over the stretch. */
 const changedOver = (paths: RenderedPaths, inHand: RenderedPaths, frames: Frames): QueryPath[] =>
   [...paths].flatMap(([id, audio]) =>
-    inHand.get(id)?.channels[0]!.buffer === audio.channels[0]!.buffer ? [] : [{ id, audio: copied(audio, frames) }],
+    isSameSound(audio, inHand.get(id)) ? [] : [{ id, audio: copied(audio, frames) }],
   );
 
 /** What each processor of a chain does to the mix over a stretch. Rejects as `ledgerBy` does. */
@@ -97,8 +97,7 @@ export const processorsBy = async (
   const { session, plan, paths, planOf, render, strips } = studio;
   const frames = stretchIn(section, plan) ?? { from: 0, to: plan.soundFrames };
   const rounds = heardItems(session, path).length + 1;
-  // What is rendered is not kept: strips of the mix in hand must not be pushed out by it.
-  const cache: Strips = { get: (key) => strips.get(key), set: () => {} };
+  const cache = foundOnly(strips);
   const measured = ({ paths: planned }: Plan, sounds: readonly QueryPath[], told: Asking): Promise<Figures> => {
     const gains = planned.map(({ id, gain }): [string, number] => [id, gain]);
     return studio.ask({ part: 'mix', sounds, gains, frames }, told);

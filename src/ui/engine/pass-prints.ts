@@ -1,6 +1,6 @@
 import type { Audio } from '../../dsp/audio.ts';
 import type { Plan } from '../../render/plan.ts';
-import type { Strips } from '../../render/executor.ts';
+import { foundOnly } from '../../render/executor.ts';
 import { PRINT, printKey, printPlan } from '../../render/print-plan.ts';
 import type { Sources } from '../../render/sources.ts';
 import type { StripCache } from '../../render/strip-cache.ts';
@@ -125,9 +125,7 @@ export class PassPrints {
         this.shares.set(id, share);
         this.onChange();
       };
-      const { cache: known } = this.studio;
-      // What a pass has of its own is not kept: it would push the strips of the mix in hand out.
-      const cache: Strips = { get: (key) => known.get(key), set: () => {} };
+      const cache = foundOnly(this.studio.cache);
       const paths = await renderWebAudio(printed, sources, { cache, signal: stop.signal, onProgress });
       const { sampleRate, channels } = paths.get(PRINT)!;
       const whole = { sampleRate, channels: channels.map((channel) => channel.subarray(0, printed.soundFrames)) };

@@ -93,3 +93,9 @@ export interface Asking {
   readonly onProgress?: (part: number) => void;
   readonly signal?: AbortSignal;
 }
+
+/** How to ask for a part of the work, the progress of which is that of the whole from `from` to `to`. */
+export const askingFor = ({ onProgress, signal }: Asking, from: number, to: number): Asking => ({
+  onProgress: (part) => onProgress?.(from + part * (to - from)),
+  ...(signal ? { signal } : {}),
+});

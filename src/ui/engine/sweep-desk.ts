@@ -1,7 +1,7 @@
 import type { BlendBench } from '../../blend/blend-bench.ts';
 import { receivedReferenceSteps, roughReference } from '../../blend/guard-references.ts';
 import type { GuardReference } from '../../blend/guards.ts';
-import { buildSteps, withPathSteps, type GramQuery, type QueryPath } from '../../blend/make-blend-query.ts';
+import { buildSteps, withPathsSteps, type GramQuery, type QueryPath } from '../../blend/make-blend-query.ts';
 import { fitted } from '../../blend/ledger.ts';
 import { sweepFigures, sweepRowSteps, sweepSteps, type Sweep, type SweepFigures } from '../../blend/sweep.ts';
 import { framesOf, type Audio } from '../../dsp/audio.ts';
@@ -13,9 +13,6 @@ import type { SweepBeginning, SweepRound, StretchSounds } from './sweep-job.ts';
 /** Parts of a round that are done once the mix as it stands is measured, and once its own paths are. */
 const STANDING = 0.2;
 const BENCH = 0.4;
-
-/** Where more than this part of the paths sound otherwise, all is measured anew. */
-const FEW = 1 / 3;
 
 function* stretchReferenceSteps({ rough, received }: StretchSounds): Generator<number, GuardReference[]> {
   const references = rough ? [roughReference(rough)] : [];
@@ -73,26 +70,19 @@ export class SweepDesk {
 
   private *bench({ session, gains, mixBus, soundFrames, sounds }: SweepRound): Generator<number, BlendBench> {
     const inputs = this.inputs(soundFrames);
-    const changed = sounds.map(({ id }) => inputs.findIndex((path) => path.id === id));
-    const query = yield* this.querySteps(inputs, changed);
+    const query = yield* this.querySteps(inputs, new Set(sounds.map(({ id }) => id)));
     this.query = query;
     const byId = new Map(gains);
     const ordered = inputs.map(({ id }) => byId.get(id) ?? 0);
     return benchFrom({ session, inputs, query, gains: ordered, mixBus, references: this.references });
   }
 
-  private *querySteps(inputs: readonly QueryPath[], changed: readonly number[]): Generator<number, GramQuery> {
+  private *querySteps(inputs: readonly QueryPath[], changed: ReadonlySet<string>): Generator<number, GramQuery> {
     const { query } = this;
-    const isAsLong = query !== null && query.frames === framesOf(inputs[0]!.audio);
-    if (isAsLong && changed.length === 0) return query;
-    // Without its keeper a query cannot be renewed by rows.
-    if (!isAsLong || !query.keeper || changed.length > FEW * inputs.length) return yield* buildSteps(inputs);
-    let made = query;
-    for (const [n, index] of changed.entries()) {
-      const steps = withPathSteps(made, index, inputs[index]!.audio);
-      made = yield* partOf(steps, n / changed.length, (n + 1) / changed.length);
-    }
-    return made;
+    if (query?.frames !== framesOf(inputs[0]!.audio)) return yield* buildSteps(inputs);
+    if (changed.size === 0) return query;
+    const changes = inputs.flatMap(({ id, audio }, n) => (changed.has(id) ? [[n, audio] as const] : []));
+    return yield* withPathsSteps(query, new Map(changes));
   }
 
   /** The paths over the stretch, until their last tail has died away. */

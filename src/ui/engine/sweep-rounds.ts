@@ -9,8 +9,8 @@ import { settledPlan } from '../../render/print.ts';
 import type { Sources } from '../../render/sources.ts';
 import { setBlend } from '../../session/edits.ts';
 import type { Session } from '../../session/schema.ts';
-import { excerptOf, framesIn, stretchIn, type Frames } from './excerpt.ts';
-import type { Asking, SweepQuestion } from './questions.ts';
+import { copyOf, excerptOf, framesIn, isSameSound, stretchIn, type Frames } from './excerpt.ts';
+import { askingFor, type Asking, type SweepQuestion } from './questions.ts';
 import type { StretchSounds, SweepJob, SweepRound } from './sweep-job.ts';
 
 /** What is at hand to sweep with. */
@@ -78,8 +78,8 @@ class SweepWalk {
     const { session } = this.ground;
     const { plan } = this.studio.planOf(session);
     const isKnown = soundOf(plan) === soundOf(this.studio.plan);
-    const paths = isKnown ? this.studio.paths : await this.render(session, this.told(0, 0.5));
-    return this.round(session, plan, paths, null, true, this.told(isKnown ? 0 : 0.5, 1));
+    const paths = isKnown ? this.studio.paths : await this.render(session, askingFor(this.asking, 0, 0.5));
+    return this.round(session, plan, paths, null, true, askingFor(this.asking, isKnown ? 0 : 0.5, 1));
   }
 
   /** Other paths hang on the swept blends: renders each, and has the worker measure what it is. */
@@ -91,16 +91,16 @@ class SweepWalk {
     for (const { session, places } of this.batches(points)) {
       const from = done / points.length;
       const middle = (done + places.length / 2) / points.length;
-      const paths = await this.render(session, this.told(from, middle));
+      const paths = await this.render(session, askingFor(this.asking, from, middle));
       for (const [n, place] of places.entries()) {
         const point = points[place]!;
         const led = ledTo(this.ground.session, this.question, point);
         const { plan } = this.studio.planOf(led);
         const to = (done + places.length) / points.length;
         const step = (to - middle) / places.length;
-        const onProgress = this.told(middle + n * step, middle + (n + 1) * step);
+        const asking = askingFor(this.asking, middle + n * step, middle + (n + 1) * step);
         const isLast = done + n + 1 === points.length;
-        const { rows: found } = await this.round(led, plan, paths, [point], isLast, onProgress);
+        const { rows: found } = await this.round(led, plan, paths, [point], isLast, asking);
         rows[place] = found[0]!;
       }
       done += places.length;
@@ -120,24 +120,18 @@ class SweepWalk {
     return [...batches.values()];
   }
 
-  /** Progress of a part, as that of the whole. */
-  private told(from: number, to: number): (part: number) => void {
-    return (part) => this.asking.onProgress?.(from + part * (to - from));
-  }
-
   /** Whether the stretch ends with the song or before: then no tail counts, and nothing is rendered behind it. */
   private endsWithin({ songFrames }: Plan): boolean {
     return this.frames !== null && this.frames.to <= songFrames;
   }
 
   /** What is rendered is not kept: strips of the mix in hand must not be pushed out by it. */
-  private render(session: Session, onProgress: (part: number) => void): Promise<RenderedPaths> {
+  private render(session: Session, asking: Asking): Promise<RenderedPaths> {
     const { planOf, render, strips } = this.studio;
-    const { signal } = this.asking;
     const { plan, sources } = planOf(session);
     const part = this.endsWithin(plan) ? planUntil(plan, this.frames!.to) : plan;
     const cache = stripsUntil(plan, part, strips);
-    return render(part, sources, { cache, onProgress, ...(signal ? { signal } : {}) });
+    return render(part, sources, { cache, ...asking });
   }
 
   private async round(
@@ -146,11 +140,10 @@ class SweepWalk {
     paths: RenderedPaths,
     points: readonly SweepPoint[] | null,
     isLast: boolean,
-    onProgress: (part: number) => void,
+    asking: Asking,
   ): Promise<Sweep> {
     const { axis, second } = this.question;
     const { ask, plan: standing } = this.studio;
-    const { signal } = this.asking;
     const plan = this.endsWithin(planned) ? planned : settledPlan(planned, paths);
     const gains = [...gainsOf(plan)].map(([id, gain]): [string, number] => [
       id,
@@ -160,20 +153,19 @@ class SweepWalk {
     const sounds = this.changed(paths);
     this.begun = true;
     this.known = paths;
-    signal?.throwIfAborted();
+    asking.signal?.throwIfAborted();
     const round: SweepRound = {
       ...{ axis, second, points, session, gains, mixBus: plan.mixBus, sounds },
       ...{ standingFrames: standing.soundFrames, soundFrames: plan.soundFrames },
     };
-    return ask({ begin, round, isLast }, { onProgress, ...(signal ? { signal } : {}) });
+    return ask({ begin, round, isLast }, asking);
   }
 
   /** Copies of what the worker does not have; they move over and are gone here. */
   private changed(paths: RenderedPaths): SweepRound['sounds'] {
     return [...paths].flatMap(([id, audio]) => {
-      if (this.known.get(id)?.channels[0]!.buffer === audio.channels[0]!.buffer) return [];
-      const { sampleRate, channels } = excerptOf(audio, this.frames);
-      return [{ id, audio: { sampleRate, channels: channels.map((channel) => channel.slice()) } }];
+      if (isSameSound(audio, this.known.get(id))) return [];
+      return [{ id, audio: copyOf(excerptOf(audio, this.frames)) }];
     });
   }
 
@@ -182,16 +174,12 @@ class SweepWalk {
     const { frames, studio } = this;
     if (!frames) return null;
     const { paths, soundFrames } = await studio.received(this.asking.signal);
-    const copied = ({ sampleRate, channels }: Audio): Audio => ({
-      sampleRate,
-      channels: channels.map((channel) => channel.slice()),
-    });
     const rough = studio.rough && cutTo(studio.rough, frames);
     const received = [...paths].flatMap(([id, audio]) => {
       const cut = cutTo(audio, frames, soundFrames);
-      return cut ? [{ id, audio: copied(cut) }] : [];
+      return cut ? [{ id, audio: copyOf(cut) }] : [];
     });
-    return { rough: rough && copied(rough), received };
+    return { rough: rough && copyOf(rough), received };
   }
 }
 

@@ -58,8 +58,10 @@ export class PrintJob {
   bits = $state<PrintOrder['bits']>('24');
   /** null: that of the session. */
   rate = $state<number | null>(null);
-  target = $state({ on: false, lufs: FIRST_TARGET_LUFS });
-  ceiling = $state({ on: false, dbtp: USUAL_CEILING_DBTP });
+  /** Integrated loudness, LUFS. */
+  readonly target = $state({ on: false, value: FIRST_TARGET_LUFS });
+  /** True peak, dBTP. */
+  readonly ceiling = $state({ on: false, value: USUAL_CEILING_DBTP });
   #kinds = $state.raw<readonly PrintKind[]>(['main']);
   #progress = $state.raw<number | null>(null);
   #printed = $state.raw<Printed | null>(null);
@@ -112,8 +114,8 @@ export class PrintJob {
       bits: this.bits,
       rate: this.rate,
       kinds: this.#kinds,
-      targetLufs: target.on ? target.lufs : null,
-      ceilingDbtp: ceiling.on ? ceiling.dbtp : null,
+      targetLufs: target.on ? target.value : null,
+      ceilingDbtp: ceiling.on ? ceiling.value : null,
     };
   }
 
