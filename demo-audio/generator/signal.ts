@@ -1,4 +1,4 @@
-import { gainOf } from '../../src/dsp/decibels.ts';
+import { gainOf } from '../../src/audio/decibels.ts';
 import { songFrames } from './tempo.ts';
 
 /** One channel of the whole song, `songFrames` long. */

@@ -1,10 +1,10 @@
 import { AudioContext } from 'standardized-audio-context';
 import { Context, Gain, ToneAudioBuffer, connect } from 'tone';
-import type { Audio } from '../dsp/audio.ts';
-import { chainLatency } from '../dsp/chain.ts';
-import { gainOf } from '../dsp/decibels.ts';
-import { straight } from '../dsp/gain-matrix.ts';
-import type { StripSpec } from '../dsp/strip.ts';
+import type { Audio } from '../audio/audio.ts';
+import { chainLatency } from '../dsp/core/chain.ts';
+import { gainOf } from '../audio/decibels.ts';
+import { straight } from '../dsp/core/gain-matrix.ts';
+import type { StripSpec } from '../dsp/core/strip.ts';
 import { textOf } from '../render/content-hash.ts';
 import type { PlanMixBus } from '../render/plan.ts';
 import { STRIP_PROCESSOR, type StripMessage, type StripNodeOptions } from '../render/strip-node.ts';

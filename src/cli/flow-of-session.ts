@@ -1,6 +1,6 @@
-import { flowOver, type Flow } from '../blend/flow.ts';
-import type { FrameRange } from '../blend/make-blend-query.ts';
-import type { Audio } from '../dsp/audio.ts';
+import { flowOver, type Flow } from '../blend/ledger/flow.ts';
+import type { FrameRange } from '../blend/gram/make-blend-query.ts';
+import type { Audio } from '../audio/audio.ts';
 import { totalEnergy, weightedEnergyOf } from '../measure/weighted-energy.ts';
 import { flowPlaces } from '../render/flow-places.ts';
 import { placed, type Sources } from '../render/sources.ts';

@@ -1,4 +1,4 @@
-import { framesOf } from '../dsp/audio.ts';
+import { framesOf } from '../audio/audio.ts';
 import { MIN_SECONDS } from '../files/decode.ts';
 import { readAudioFile } from '../files/node-files.ts';
 import { WavStream, type SoundPiece } from '../files/node-wav-stream.ts';

@@ -1,6 +1,6 @@
-import { fitted } from '../blend/ledger.ts';
-import type { FrameRange } from '../blend/make-blend-query.ts';
-import { processorRows, type ProcessorRow } from '../blend/processor-rows.ts';
+import { fitted } from '../blend/ledger/ledger.ts';
+import type { FrameRange } from '../blend/gram/make-blend-query.ts';
+import { processorRows, type ProcessorRow } from '../blend/ledger/processor-rows.ts';
 import type { Figures } from '../measure/figures.ts';
 import { measure } from '../measure/measure.ts';
 import { gainsOf, sumPaths } from '../render/mix.ts';

@@ -1,5 +1,5 @@
 import { dirname, join } from 'node:path';
-import type { Audio, StereoSound } from '../dsp/audio.ts';
+import type { Audio, StereoSound } from '../audio/audio.ts';
 import { readAudioFile } from '../files/node-files.ts';
 import { processorSounds, soundsAt } from '../render/sources.ts';
 import { parseSession } from '../session/parse.ts';

@@ -3,7 +3,7 @@ import { DEFINITIONS, DETAIL_DEFINITIONS } from '../measure/definitions.ts';
 import type { Figures } from '../measure/figures.ts';
 import { changeText, numberText } from '../measure/figure-text.ts';
 import { SHUT_DB } from '../session/schema.ts';
-import type { SweepMarks, SweepRow } from '../blend/sweep.ts';
+import type { SweepMarks, SweepRow } from '../blend/sweep/sweep.ts';
 import { aligned } from './tables.ts';
 
 const blendText = (db: number): string => (db <= SHUT_DB ? 'shut' : numberText(db, 2));

@@ -1,6 +1,6 @@
 import { z } from 'zod';
-import type { BlendLimits } from '../blend/solve.ts';
-import { checkedTarget, targetFigure, type Target, type Wanted } from '../blend/solve-target.ts';
+import type { BlendLimits } from '../blend/solve/solve.ts';
+import { checkedTarget, targetFigure, type Target, type Wanted } from '../blend/solve/solve-target.ts';
 import { parseJson } from '../session/parse.ts';
 import { inFile, ProblemError } from '../session/problem.ts';
 import { readShape } from '../session/shape.ts';

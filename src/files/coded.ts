@@ -1,4 +1,4 @@
-import type { Audio } from '../dsp/audio.ts';
+import type { Audio } from '../audio/audio.ts';
 import { ProblemError } from '../session/problem.ts';
 import { MAX_CHANNELS, MAX_RATE, MIN_RATE } from './wav-layout.ts';
 

@@ -1,4 +1,4 @@
-import { framesOf, type Audio } from '../dsp/audio.ts';
+import { framesOf, type Audio } from '../audio/audio.ts';
 import { ProblemError } from '../session/problem.ts';
 import { damaged, decodeWith } from './coded.ts';
 import { id3Length } from './id3.ts';

@@ -1,4 +1,4 @@
-import type { Audio } from '../dsp/audio.ts';
+import type { Audio } from '../audio/audio.ts';
 import { damaged, decodeWith } from './coded.ts';
 import { mp3FramesOf } from './mp3-frames.ts';
 

@@ -1,4 +1,4 @@
-import { framesOf, secondsOf, type Audio } from '../dsp/audio.ts';
+import { framesOf, secondsOf, type Audio } from '../audio/audio.ts';
 import { ProblemError } from '../session/problem.ts';
 import { audioKindOf, contentOf, type AudioKind } from './audio-kind.ts';
 import { decodeFlac } from './decode-flac.ts';

@@ -1,6 +1,6 @@
 import { access, constants, mkdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
 import { dirname, isAbsolute, join, relative, resolve } from 'node:path';
-import type { Audio } from '../dsp/audio.ts';
+import type { Audio } from '../audio/audio.ts';
 import { ProblemError } from '../session/problem.ts';
 import { decodeAudioFile } from './decode.ts';
 

@@ -1,5 +1,5 @@
-import { gainOf } from '../dsp/decibels.ts';
-import type { Audio } from '../dsp/audio.ts';
+import { gainOf } from '../audio/decibels.ts';
+import type { Audio } from '../audio/audio.ts';
 import type { Figures } from '../measure/figures.ts';
 import { ProblemError } from '../session/problem.ts';
 

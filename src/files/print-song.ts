@@ -1,5 +1,5 @@
-import type { Audio } from '../dsp/audio.ts';
-import { resample } from '../dsp/resample.ts';
+import type { Audio } from '../audio/audio.ts';
+import { resample } from '../audio/resample.ts';
 import { numberText } from '../measure/figure-text.ts';
 import type { Measurement } from '../measure/figures.ts';
 import { measure } from '../measure/measure.ts';

@@ -1,4 +1,4 @@
-import type { Audio } from '../dsp/audio.ts';
+import type { Audio } from '../audio/audio.ts';
 import { ProblemError } from '../session/problem.ts';
 import { wavLayoutOf } from './wav-layout.ts';
 import { firstNonFinite, strideOf, takeApart } from './wav-samples.ts';

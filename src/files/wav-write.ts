@@ -1,5 +1,5 @@
 import audioBufferToWav from 'audiobuffer-to-wav';
-import { framesOf, type Audio } from '../dsp/audio.ts';
+import { framesOf, type Audio } from '../audio/audio.ts';
 import { quantise } from './quantise.ts';
 import { SUBFORMAT_TAIL } from './wav-layout.ts';
 

@@ -1,4 +1,4 @@
-import { kaiser } from '../dsp/kaiser.ts';
+import { kaiser } from '../audio/kaiser.ts';
 
 /**
  * Values between the samples: a sinc interpolator under a Kaiser window, 128 taps long, in 32 phases.

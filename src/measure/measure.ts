@@ -1,6 +1,6 @@
-import { framesOf, type Audio } from '../dsp/audio.ts';
-import { decibelsOf } from '../dsp/decibels.ts';
-import { finished } from '../dsp/steps.ts';
+import { framesOf, type Audio } from '../audio/audio.ts';
+import { decibelsOf } from '../audio/decibels.ts';
+import { finished } from '../audio/steps.ts';
 import { detailsOf, type Details } from './details.ts';
 import { FIGURE_KEYS, type FigureKey } from './definitions.ts';
 import { noFigures, type BandFigures, type Measurement, type StereoFigures } from './figures.ts';

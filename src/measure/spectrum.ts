@@ -1,4 +1,4 @@
-import { framesOf, type Audio } from '../dsp/audio.ts';
+import { framesOf, type Audio } from '../audio/audio.ts';
 import type { BandFigures } from './figures.ts';
 import { midSideTransformer, OVERLAP } from './mid-side-transform.ts';
 import { energyRatioDb } from './stereo.ts';

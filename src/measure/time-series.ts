@@ -1,5 +1,5 @@
-import { decibelsOf } from '../dsp/decibels.ts';
-import { SlidingMaximum } from '../dsp/sliding-maximum.ts';
+import { decibelsOf } from '../audio/decibels.ts';
+import { SlidingMaximum } from '../dsp/core/sliding-maximum.ts';
 import { lufsOf, MOMENTARY, momentaryPowers, SHORT_TERM, shortTermPowers } from './loudness.ts';
 import type { Meter } from './meter.ts';
 import { correlationOf, energyRatioDb } from './stereo.ts';

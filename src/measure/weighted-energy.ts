@@ -1,5 +1,5 @@
-import { framesOf, type Audio } from '../dsp/audio.ts';
-import { finished } from '../dsp/steps.ts';
+import { framesOf, type Audio } from '../audio/audio.ts';
+import { finished } from '../audio/steps.ts';
 import { KWeighting, StereoKWeighting, type StereoEnergy } from './k-weighting.ts';
 import { Series } from './series.ts';
 

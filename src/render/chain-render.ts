@@ -1,6 +1,6 @@
-import { framesOf, onBothSides, type Audio } from '../dsp/audio.ts';
-import { chainTail, type ChainStep } from '../dsp/chain.ts';
-import { gainOf } from '../dsp/decibels.ts';
+import { framesOf, onBothSides, type Audio } from '../audio/audio.ts';
+import { chainTail, type ChainStep } from '../dsp/core/chain.ts';
+import { gainOf } from '../audio/decibels.ts';
 import { SHUT_DB } from '../session/schema.ts';
 import { LONGEST_TAIL_SECONDS } from './make-plan.ts';
 import { throughMixBus } from './mix.ts';

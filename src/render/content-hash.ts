@@ -1,5 +1,5 @@
 import { createXXHash128 } from 'hash-wasm';
-import type { Audio } from '../dsp/audio.ts';
+import type { Audio } from '../audio/audio.ts';
 
 const hasher = await createXXHash128();
 

@@ -1,4 +1,4 @@
-import { Strip } from '../dsp/strip.ts';
+import { Strip } from '../dsp/core/strip.ts';
 import { cacheKey, divide, pathsFrom, runFrames, type Executor, type RenderOptions } from './executor.ts';
 import type { Plan, PlanStrip } from './plan.ts';
 import { placed, type Sources } from './sources.ts';

@@ -1,4 +1,4 @@
-import type { Audio } from '../dsp/audio.ts';
+import type { Audio } from '../audio/audio.ts';
 import type { Plan, PlanStrip } from './plan.ts';
 import type { Sources } from './sources.ts';
 import type { StripCache, StripSound } from './strip-cache.ts';

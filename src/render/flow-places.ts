@@ -1,4 +1,4 @@
-import type { GainMatrix } from '../dsp/gain-matrix.ts';
+import type { GainMatrix } from '../dsp/core/gain-matrix.ts';
 import type { Plan, PlanStrip } from './plan.ts';
 
 /** A source, group or bus of a plan, and what feeds it, each with its linear gain. */

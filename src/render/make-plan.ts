@@ -1,9 +1,9 @@
-import type { StereoSound } from '../dsp/audio.ts';
-import { chainLatency, chainListensToKey, chainTail, type ChainStep } from '../dsp/chain.ts';
-import { gainOf } from '../dsp/decibels.ts';
-import { straight, type GainMatrix } from '../dsp/gain-matrix.ts';
-import { panMatrix } from '../dsp/pan.ts';
-import type { StripInput } from '../dsp/strip.ts';
+import type { StereoSound } from '../audio/audio.ts';
+import { chainLatency, chainListensToKey, chainTail, type ChainStep } from '../dsp/core/chain.ts';
+import { gainOf } from '../audio/decibels.ts';
+import { straight, type GainMatrix } from '../dsp/core/gain-matrix.ts';
+import { panMatrix } from '../dsp/core/pan.ts';
+import type { StripInput } from '../dsp/core/strip.ts';
 import { pathOrder } from '../session/graph.ts';
 import { SHUT_DB, type Bus, type Group, type Session, type Track } from '../session/schema.ts';
 import { stepsOf } from '../session/values.ts';

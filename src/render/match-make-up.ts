@@ -1,7 +1,7 @@
-import { framesOf, type Audio, type StereoSound } from '../dsp/audio.ts';
-import { gainOf } from '../dsp/decibels.ts';
-import type { Settings } from '../dsp/parameter.ts';
-import { processorOf } from '../dsp/registry.ts';
+import { framesOf, type Audio, type StereoSound } from '../audio/audio.ts';
+import { gainOf } from '../audio/decibels.ts';
+import type { Settings } from '../dsp/core/parameter.ts';
+import { processorOf } from '../dsp/core/registry.ts';
 import { isSplit } from '../session/chain-items.ts';
 import type { ChainItem, ChainItems, ProcessorItem, Session } from '../session/schema.ts';
 import { stepsOf } from '../session/values.ts';

@@ -1,6 +1,6 @@
-import { framesOf, type Audio } from '../dsp/audio.ts';
-import { Chain, type ChainStep } from '../dsp/chain.ts';
-import { finished } from '../dsp/steps.ts';
+import { framesOf, type Audio } from '../audio/audio.ts';
+import { Chain, type ChainStep } from '../dsp/core/chain.ts';
+import { finished } from '../audio/steps.ts';
 import type { RenderedPaths } from './executor.ts';
 import type { Plan, PlanMixBus } from './plan.ts';
 

@@ -1,5 +1,5 @@
-import type { ChainStep } from '../dsp/chain.ts';
-import type { StripSpec } from '../dsp/strip.ts';
+import type { ChainStep } from '../dsp/core/chain.ts';
+import type { StripSpec } from '../dsp/core/strip.ts';
 
 /** Where a strip's input comes from. */
 export interface NodeRef {

@@ -1,5 +1,5 @@
-import { chainLatency } from '../dsp/chain.ts';
-import { straight } from '../dsp/gain-matrix.ts';
+import { chainLatency } from '../dsp/core/chain.ts';
+import { straight } from '../dsp/core/gain-matrix.ts';
 import { hashOfText, textOf } from './content-hash.ts';
 import type { Plan, PlanStrip } from './plan.ts';
 

@@ -1,5 +1,5 @@
-import type { Audio } from '../dsp/audio.ts';
-import { chainTail } from '../dsp/chain.ts';
+import type { Audio } from '../audio/audio.ts';
+import { chainTail } from '../dsp/core/chain.ts';
 import type { RenderedPaths } from './executor.ts';
 import { LONGEST_TAIL_SECONDS } from './make-plan.ts';
 import { gainsOf, sumPaths, throughMixBus } from './mix.ts';

@@ -1,9 +1,9 @@
-import { framesOf, type Audio } from '../dsp/audio.ts';
-import type { ProcessorStep } from '../dsp/chain.ts';
-import { decibelsOf } from '../dsp/decibels.ts';
-import { CONTROL_FRAMES, type Kernel, type KeySignal } from '../dsp/processor.ts';
-import { POINT_FRAMES } from '../dsp/reduction-history.ts';
-import { processorOf } from '../dsp/registry.ts';
+import { framesOf, type Audio } from '../audio/audio.ts';
+import type { ProcessorStep } from '../dsp/core/chain.ts';
+import { decibelsOf } from '../audio/decibels.ts';
+import { CONTROL_FRAMES, type Kernel, type KeySignal } from '../dsp/core/processor.ts';
+import { POINT_FRAMES } from '../dsp/dynamics/reduction-history.ts';
+import { processorOf } from '../dsp/core/registry.ts';
 import type { StageInput } from './stage-input.ts';
 
 /** How often a sound stands at which level. */

@@ -1,5 +1,5 @@
-import { framesOf, secondsOf, type Audio, type StereoSound } from '../dsp/audio.ts';
-import { resample } from '../dsp/resample.ts';
+import { framesOf, secondsOf, type Audio, type StereoSound } from '../audio/audio.ts';
+import { resample } from '../audio/resample.ts';
 import { ProblemError, type Problem } from '../session/problem.ts';
 import type { Track } from '../session/schema.ts';
 import { hashOfAudio } from './content-hash.ts';

@@ -1,7 +1,7 @@
-import { framesOf, type Audio, type StereoSound } from '../dsp/audio.ts';
-import { chainLatency, type ChainStep, type ProcessorStep } from '../dsp/chain.ts';
-import { straight, type GainMatrix } from '../dsp/gain-matrix.ts';
-import { Strip, type StripInput } from '../dsp/strip.ts';
+import { framesOf, type Audio, type StereoSound } from '../audio/audio.ts';
+import { chainLatency, type ChainStep, type ProcessorStep } from '../dsp/core/chain.ts';
+import { straight, type GainMatrix } from '../dsp/core/gain-matrix.ts';
+import { Strip, type StripInput } from '../dsp/core/strip.ts';
 import { isSplit, processorsIn } from '../session/chain-items.ts';
 import type { ChainItems, Session } from '../session/schema.ts';
 import { stepsOf } from '../session/values.ts';

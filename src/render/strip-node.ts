@@ -1,6 +1,6 @@
-import type { StepPlace } from '../dsp/chain.ts';
-import type { StripSpec } from '../dsp/strip.ts';
-import type { Values } from '../dsp/parameter.ts';
+import type { StepPlace } from '../dsp/core/chain.ts';
+import type { StripSpec } from '../dsp/core/strip.ts';
+import type { Values } from '../dsp/core/parameter.ts';
 
 /** Name under which the worklet is registered. */
 export const STRIP_PROCESSOR = 'tributary-strip';

@@ -1,4 +1,4 @@
-import { Strip } from '../dsp/strip.ts';
+import { Strip } from '../dsp/core/strip.ts';
 import { STRIP_PROCESSOR, type StripMessage, type StripNodeOptions, type StripReport } from './strip-node.ts';
 
 /** Longest render quantum that a browser may choose, frames. */

@@ -1,4 +1,4 @@
-import { framesOf, type Audio } from '../dsp/audio.ts';
+import { framesOf, type Audio } from '../audio/audio.ts';
 
 /** Time over which a tail that is longer than is kept fades out at the end, seconds. */
 const FADE_SECONDS = 1;

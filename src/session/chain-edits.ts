@@ -1,5 +1,5 @@
-import type { Setting } from '../dsp/parameter.ts';
-import { processorOf } from '../dsp/registry.ts';
+import type { Setting } from '../dsp/core/parameter.ts';
+import { processorOf } from '../dsp/core/registry.ts';
 import { checkSetting } from './check-chain.ts';
 import { allItems, isSplit, splitAround } from './chain-items.ts';
 import { changeMember, listOf, put, requireSound, requireValid } from './edit-tools.ts';

@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import { MIX_LAWS } from '../dsp/wet-dry.ts';
+import { MIX_LAWS } from '../dsp/core/wet-dry.ts';
 
 /** Names a thing within a session, or an item within its chain. */
 export const id = z.string().regex(/^[a-z0-9][a-z0-9-]{0,63}$/, 'an id of small letters, digits and hyphens');

@@ -1,5 +1,5 @@
-import type { Parameter, Setting, Settings } from '../dsp/parameter.ts';
-import { processorOf } from '../dsp/registry.ts';
+import type { Parameter, Setting, Settings } from '../dsp/core/parameter.ts';
+import { processorOf } from '../dsp/core/registry.ts';
 import { isSplit } from './chain-items.ts';
 import type { ChainItem, ProcessorItem } from './schema.ts';
 

@@ -1,5 +1,5 @@
-import type { NumberParameter, Parameter, Setting } from '../dsp/parameter.ts';
-import { processors } from '../dsp/registry.ts';
+import type { NumberParameter, Parameter, Setting } from '../dsp/core/parameter.ts';
+import { processors } from '../dsp/core/registry.ts';
 import { isSplit } from './chain-items.ts';
 import { parseNoteValue } from './note-values.ts';
 import { described, listed } from './problem.ts';

@@ -1,4 +1,4 @@
-import { processors } from '../dsp/registry.ts';
+import { processors } from '../dsp/core/registry.ts';
 import { sessionSchema, type ProcessorItem, type Session } from './schema.ts';
 
 /** Settings in the order of the processor's parameters, so that equal chains are equal texts. */

@@ -1,7 +1,7 @@
-import type { StereoSound } from '../dsp/audio.ts';
-import type { ChainStep, ProcessorStep } from '../dsp/chain.ts';
-import { valuesFrom, type Parameter, type Setting, type Settings, type Values } from '../dsp/parameter.ts';
-import { processorOf } from '../dsp/registry.ts';
+import type { StereoSound } from '../audio/audio.ts';
+import type { ChainStep, ProcessorStep } from '../dsp/core/chain.ts';
+import { valuesFrom, type Parameter, type Setting, type Settings, type Values } from '../dsp/core/parameter.ts';
+import { processorOf } from '../dsp/core/registry.ts';
 import { isSplit } from './chain-items.ts';
 import { noteMs, parseNoteValue } from './note-values.ts';
 import type { ChainItem, ChainItems, ProcessorItem, Session } from './schema.ts';

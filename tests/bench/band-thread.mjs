@@ -9,7 +9,7 @@ const keeper = new work.BandKeeper();
 
 parentPort?.on(
   'message',
-  (/** @type {{ index: number, audio: import('../../src/dsp/audio.ts').Audio } | null} */ told) => {
+  (/** @type {{ index: number, audio: import('../../src/audio/audio.ts').Audio } | null} */ told) => {
     if (told) keeper.take(told.index, told.audio);
     parentPort?.postMessage(told ? null : work.finished(keeper.bandSteps()));
   },

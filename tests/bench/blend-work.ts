@@ -1,13 +1,13 @@
-import { BandKeeper } from '../../src/blend/band-keeper.ts';
+import { BandKeeper } from '../../src/blend/gram/band-keeper.ts';
 import {
   GramQuery,
   makeBlendQuery,
   renewedTimeSteps,
   withPath,
   type QueryPath,
-} from '../../src/blend/make-blend-query.ts';
-import type { Audio } from '../../src/dsp/audio.ts';
-import { finished } from '../../src/dsp/steps.ts';
+} from '../../src/blend/gram/make-blend-query.ts';
+import type { Audio } from '../../src/audio/audio.ts';
+import { finished } from '../../src/audio/steps.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { truePeakOf } from '../../src/measure/true-peak.ts';
 

@@ -1,7 +1,7 @@
-import type { StereoSound } from '../../src/dsp/audio.ts';
-import { Chain } from '../../src/dsp/chain.ts';
-import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
-import { processorOf, processors } from '../../src/dsp/registry.ts';
+import type { StereoSound } from '../../src/audio/audio.ts';
+import { Chain } from '../../src/dsp/core/chain.ts';
+import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
+import { processorOf, processors } from '../../src/dsp/core/registry.ts';
 import { seeded } from '../helpers/signals.ts';
 
 // What the bench runs, bundled for Node and for a page alike.

@@ -103,7 +103,7 @@ const ratioOf = (ours, theirs) =>
 
 /**
  * All turns of one case: ours in Node, ffmpeg's (what reading takes taken off), ours and the browser's own in a page.
- * @param {Case} one @param {{ kernels: Kernels, sound: import('../../src/dsp/audio.ts').StereoSound, song: string, impulse: string, page: import('playwright').Page | null, ffmpeg: boolean }} hosts
+ * @param {Case} one @param {{ kernels: Kernels, sound: import('../../src/audio/audio.ts').StereoSound, song: string, impulse: string, page: import('playwright').Page | null, ffmpeg: boolean }} hosts
  */
 async function measured(one, { kernels, sound, song, impulse, page, ffmpeg }) {
   const { processor, settings = {}, ffmpeg: filter, native } = one;

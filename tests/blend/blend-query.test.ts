@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { BandKeeper } from '../../src/blend/band-keeper.ts';
+import { BandKeeper } from '../../src/blend/gram/band-keeper.ts';
 import {
   buildSteps,
   GramQuery,
@@ -8,10 +8,10 @@ import {
   renewedTimeSteps,
   withPath,
   type QueryPath,
-} from '../../src/blend/make-blend-query.ts';
-import { pairCount, pairIndex } from '../../src/blend/pairs.ts';
-import { finished } from '../../src/dsp/steps.ts';
-import type { Audio } from '../../src/dsp/audio.ts';
+} from '../../src/blend/gram/make-blend-query.ts';
+import { pairCount, pairIndex } from '../../src/blend/gram/pairs.ts';
+import { finished } from '../../src/audio/steps.ts';
+import type { Audio } from '../../src/audio/audio.ts';
 import type { Figures } from '../../src/measure/figures.ts';
 import { measure, measureFully } from '../../src/measure/measure.ts';
 import { truePeakOf } from '../../src/measure/true-peak.ts';

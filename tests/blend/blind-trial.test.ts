@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
-import { presentationsOf, trialResult } from '../../src/blend/blind-trial.ts';
+import { presentationsOf, trialResult } from '../../src/blend/trial/blind-trial.ts';
 import type { Trial } from '../../src/session/schema.ts';
 
 const seeds = fc.integer({ min: 0, max: 0xffffffff });

@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
-import { driftsOf, groupSharesOf, originsOf } from '../../src/blend/balance.ts';
-import { GuardedBlend } from '../../src/blend/blend-bench.ts';
-import { checkGuards, type Guarded, type GuardReference, type GuardResult } from '../../src/blend/guards.ts';
-import { octaveShiftsOf } from '../../src/blend/octaves.ts';
+import { driftsOf, groupSharesOf, originsOf } from '../../src/blend/guards/balance.ts';
+import { GuardedBlend } from '../../src/blend/solve/blend-bench.ts';
+import { checkGuards, type Guarded, type GuardReference, type GuardResult } from '../../src/blend/guards/guards.ts';
+import { octaveShiftsOf } from '../../src/blend/trial/octaves.ts';
 import { thirdOctavesBelow } from '../../src/measure/third-octaves.ts';
 import { guardSetByName, guardSets, guardsInForce } from '../../src/session/guard-set.ts';
 import { GUARDS, type Guard } from '../../src/session/schema.ts';

@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
-import { flowOf } from '../../src/blend/flow.ts';
-import { basisOfQuerySteps, ledgerOf, type LedgerInput } from '../../src/blend/ledger.ts';
+import { flowOf } from '../../src/blend/ledger/flow.ts';
+import { basisOfQuerySteps, ledgerOf, type LedgerInput } from '../../src/blend/ledger/ledger.ts';
 import { ledgerBasisOf } from '../helpers/ledger-bases.ts';
-import { makeBlendQuery, withPath } from '../../src/blend/make-blend-query.ts';
-import type { Audio } from '../../src/dsp/audio.ts';
-import { finished } from '../../src/dsp/steps.ts';
+import { makeBlendQuery, withPath } from '../../src/blend/gram/make-blend-query.ts';
+import type { Audio } from '../../src/audio/audio.ts';
+import { finished } from '../../src/audio/steps.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { expectSameFigures, summedPaths } from '../helpers/blends.ts';
 import { added, pinkNoise, scaled, sine, stereo, whiteNoise } from '../helpers/signals.ts';

@@ -1,15 +1,15 @@
 import fc from 'fast-check';
 import { afterEach, describe, expect, test, vi } from 'vitest';
-import { paddedCount, productRoom, Products } from '../../src/blend/dots.ts';
-import { gramRowSteps, plainMeet } from '../../src/blend/gram-row.ts';
-import { gramSteps, type Gram } from '../../src/blend/gram.ts';
-import { MidSideWeighting, PARTS, WEIGHTING_ROOM } from '../../src/blend/mid-side-weighting.ts';
-import { rowsOf } from '../../src/blend/pairs.ts';
-import { ExtremesWork } from '../../src/blend/peak-bounds.ts';
+import { paddedCount, productRoom, Products } from '../../src/blend/gram/dots.ts';
+import { gramRowSteps, plainMeet } from '../../src/blend/gram/gram-row.ts';
+import { gramSteps, type Gram } from '../../src/blend/gram/gram.ts';
+import { MidSideWeighting, PARTS, WEIGHTING_ROOM } from '../../src/blend/gram/mid-side-weighting.ts';
+import { rowsOf } from '../../src/blend/gram/pairs.ts';
+import { ExtremesWork } from '../../src/blend/peaks/peak-bounds.ts';
 import { Kernels } from '../../src/measure/kernels/kernels.ts';
-import { finished } from '../../src/dsp/steps.ts';
+import { finished } from '../../src/audio/steps.ts';
 import { seeded, stereo, whiteNoise } from '../helpers/signals.ts';
-import { rowSum, SubBlockProducts } from '../../src/blend/sub-blocks.ts';
+import { rowSum, SubBlockProducts } from '../../src/blend/gram/sub-blocks.ts';
 import { sounds } from '../helpers/sounds.ts';
 
 const ROOM = 2 ** 18;
@@ -183,8 +183,8 @@ describe('without WebAssembly', () => {
     const fastRow = finished(gramRowSteps(changed, 1, fast));
     vi.resetModules();
     vi.stubGlobal('WebAssembly', undefined);
-    const { gramSteps: plainSteps } = await import('../../src/blend/gram.ts');
-    const { gramRowSteps: plainRowSteps } = await import('../../src/blend/gram-row.ts');
+    const { gramSteps: plainSteps } = await import('../../src/blend/gram/gram.ts');
+    const { gramRowSteps: plainRowSteps } = await import('../../src/blend/gram/gram-row.ts');
     const { Kernels: none } = await import('../../src/measure/kernels/kernels.ts');
     expect(none.withRoom(ROOM)).toBeNull();
     const plain = finished(plainSteps(audios));

@@ -1,8 +1,8 @@
 import { expect, test } from 'vitest';
-import { blendGain } from '../../src/blend/blend-bench.ts';
-import { solveBlends, type Solution } from '../../src/blend/solve.ts';
-import { requireDistinct, targetFrom } from '../../src/blend/solve-target.ts';
-import { solutionHeadline, solutionSentences } from '../../src/blend/solve-words.ts';
+import { blendGain } from '../../src/blend/solve/blend-bench.ts';
+import { solveBlends, type Solution } from '../../src/blend/solve/solve.ts';
+import { requireDistinct, targetFrom } from '../../src/blend/solve/solve-target.ts';
+import { solutionHeadline, solutionSentences } from '../../src/blend/solve/solve-words.ts';
 import { slopeOf } from '../../src/measure/details.ts';
 import { figureOf } from '../../src/measure/figure-text.ts';
 import { measure } from '../../src/measure/measure.ts';

@@ -1,10 +1,10 @@
 import { expect, test } from 'vitest';
-import { isAudible } from '../../src/blend/audible.ts';
-import { blendGain, GuardedBlend } from '../../src/blend/blend-bench.ts';
-import { bringUp } from '../../src/blend/bring-up.ts';
-import { checkGuards } from '../../src/blend/guards.ts';
-import { kneeOf } from '../../src/blend/knee.ts';
-import { axisBlends, sweepFigures, sweepSteps, type Sweep, type SweepAxis } from '../../src/blend/sweep.ts';
+import { isAudible } from '../../src/blend/ledger/audible.ts';
+import { blendGain, GuardedBlend } from '../../src/blend/solve/blend-bench.ts';
+import { bringUp } from '../../src/blend/solve/bring-up.ts';
+import { checkGuards } from '../../src/blend/guards/guards.ts';
+import { kneeOf } from '../../src/blend/sweep/knee.ts';
+import { axisBlends, sweepFigures, sweepSteps, type Sweep, type SweepAxis } from '../../src/blend/sweep/sweep.ts';
 import { measureFully } from '../../src/measure/measure.ts';
 import { benchWith, sumOf, type BenchParts } from '../helpers/benches.ts';
 

@@ -1,9 +1,9 @@
 import { afterEach, describe, expect, it } from 'vitest';
 import { Audition, FIRST_MONITOR_DB, type Material } from '../../src/audition/audition.ts';
-import type { Audio } from '../../src/dsp/audio.ts';
-import { gainOf } from '../../src/dsp/decibels.ts';
-import { valuesFrom } from '../../src/dsp/parameter.ts';
-import { processorOf } from '../../src/dsp/registry.ts';
+import type { Audio } from '../../src/audio/audio.ts';
+import { gainOf } from '../../src/audio/decibels.ts';
+import { valuesFrom } from '../../src/dsp/core/parameter.ts';
+import { processorOf } from '../../src/dsp/core/registry.ts';
 import { played } from './played.ts';
 
 const RATE = 48_000;

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { processors } from '../../src/dsp/registry.ts';
+import { processors } from '../../src/dsp/core/registry.ts';
 import type { RenderedPaths } from '../../src/render/executor.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import { StripCache } from '../../src/render/strip-cache.ts';

@@ -1,6 +1,6 @@
 import { afterEach, expect, it } from 'vitest';
 import { FIRST_MONITOR_DB, type Audition } from '../../src/audition/audition.ts';
-import { gainOf } from '../../src/dsp/decibels.ts';
+import { gainOf } from '../../src/audio/decibels.ts';
 import { readWav } from '../../src/files/wav-read.ts';
 import { MIX, setSetting } from '../../src/session/chain-edits.ts';
 import { setRough } from '../../src/session/edits.ts';

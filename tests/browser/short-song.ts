@@ -1,4 +1,4 @@
-import type { Audio } from '../../src/dsp/audio.ts';
+import type { Audio } from '../../src/audio/audio.ts';
 import { writeWav } from '../../src/files/wav-write.ts';
 import { setBlend, setTrim } from '../../src/session/edits.ts';
 import { savePass } from '../../src/session/passes.ts';

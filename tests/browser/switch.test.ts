@@ -1,7 +1,7 @@
 import { afterEach, describe, expect, it } from 'vitest';
 import { Audition, FIRST_MONITOR_DB, type Material } from '../../src/audition/audition.ts';
 import type { Heard } from '../../src/audition/heard.ts';
-import { gainOf } from '../../src/dsp/decibels.ts';
+import { gainOf } from '../../src/audio/decibels.ts';
 import { sine, stereo } from '../helpers/signals.ts';
 import { splatterDb } from '../helpers/splatter.ts';
 import { played } from './played.ts';

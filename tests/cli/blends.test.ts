@@ -1,6 +1,6 @@
 import { mkdirSync } from 'node:fs';
 import { expect, test } from 'vitest';
-import type { GuardResult } from '../../src/blend/guards.ts';
+import type { GuardResult } from '../../src/blend/guards/guards.ts';
 import type { Figures } from '../../src/measure/figures.ts';
 import { main } from '../../src/cli/main.ts';
 import { run, runJson, Workplace } from './command.ts';

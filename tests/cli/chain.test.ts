@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { presets } from '../../src/session/presets.ts';
 import type { Figures } from '../../src/measure/figures.ts';
-import { processors } from '../../src/dsp/registry.ts';
+import { processors } from '../../src/dsp/core/registry.ts';
 import type { MeasuredFile } from '../../src/cli/measure-file.ts';
 import { mono, pinkNoise, sine, stereo } from '../helpers/signals.ts';
 import { run, runJson, Workplace } from './command.ts';

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll } from 'vitest';
 import { main } from '../../src/cli/main.ts';
-import type { Audio } from '../../src/dsp/audio.ts';
+import type { Audio } from '../../src/audio/audio.ts';
 import { readWav } from '../../src/files/wav-read.ts';
 import { writeWav } from '../../src/files/wav-write.ts';
 

@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
-import { gainOf } from '../../src/dsp/decibels.ts';
-import { resample } from '../../src/dsp/resample.ts';
+import { gainOf } from '../../src/audio/decibels.ts';
+import { resample } from '../../src/audio/resample.ts';
 import type { Figures } from '../../src/measure/figures.ts';
 import { pinkNoise, scaled, stereo } from '../helpers/signals.ts';
 import { run, runJson, Workplace } from './command.ts';

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import type { LedgerRow } from '../../src/blend/ledger.ts';
+import type { LedgerRow } from '../../src/blend/ledger/ledger.ts';
 import type { Figures } from '../../src/measure/figures.ts';
 import type { MeasuredFile } from '../../src/cli/measure-file.ts';
 import { run, runJson, Workplace } from './command.ts';

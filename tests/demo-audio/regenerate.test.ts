@@ -5,8 +5,8 @@ import { songFacts } from '../../demo-audio/generator/facts.ts';
 import { roundedPcm } from '../../demo-audio/generator/pcm16.ts';
 import type { Song } from '../../demo-audio/generator/song.ts';
 import { makeSong } from '../../demo-audio/generator/song.ts';
-import { framesOf, type Audio } from '../../src/dsp/audio.ts';
-import { decibelsOf } from '../../src/dsp/decibels.ts';
+import { framesOf, type Audio } from '../../src/audio/audio.ts';
+import { decibelsOf } from '../../src/audio/decibels.ts';
 import { decodeAudioFile } from '../../src/files/decode.ts';
 import { writeWav } from '../../src/files/wav-write.ts';
 

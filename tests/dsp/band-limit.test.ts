@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { BandLimit } from '../../src/dsp/band-limit.ts';
-import { CONTROL_FRAMES } from '../../src/dsp/processor.ts';
+import { BandLimit } from '../../src/dsp/filters/band-limit.ts';
+import { CONTROL_FRAMES } from '../../src/dsp/core/processor.ts';
 
 /** Everything that comes out for `input`, the latency included. */
 const ran = (input: Float64Array, sampleRate: number, on = true): Float64Array => {

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { Chain, chainLatency, chainListensToKey, chainTail } from '../../src/dsp/chain.ts';
-import { gainOf } from '../../src/dsp/decibels.ts';
+import { Chain, chainLatency, chainListensToKey, chainTail } from '../../src/dsp/core/chain.ts';
+import { gainOf } from '../../src/audio/decibels.ts';
 import { both, firstDifference, impulse, later, noise, run, steady, stepOf, through } from '../helpers/chains.ts';
 
 const delayed = (ms: number) => stepOf('compressor', { lookAhead: ms });

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { Chain } from '../../src/dsp/chain.ts';
-import { decibelsOf, gainOf } from '../../src/dsp/decibels.ts';
-import { valuesFrom } from '../../src/dsp/parameter.ts';
+import { Chain } from '../../src/dsp/core/chain.ts';
+import { decibelsOf, gainOf } from '../../src/audio/decibels.ts';
+import { valuesFrom } from '../../src/dsp/core/parameter.ts';
 import { CompressorKernel, processor, staticCurveDb } from '../../src/dsp/processors/compressor.ts';
 import { firstDifference, noise, run, steady, stepOf, through } from '../helpers/chains.ts';
 

@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { Chain, type ProcessorStep } from '../../src/dsp/chain.ts';
-import type { Parameter, Settings } from '../../src/dsp/parameter.ts';
-import type { KeySignal } from '../../src/dsp/processor.ts';
-import { processors } from '../../src/dsp/registry.ts';
+import { Chain, type ProcessorStep } from '../../src/dsp/core/chain.ts';
+import type { Parameter, Settings } from '../../src/dsp/core/parameter.ts';
+import type { KeySignal } from '../../src/dsp/core/processor.ts';
+import { processors } from '../../src/dsp/core/registry.ts';
 import {
   both,
   firstDifference,

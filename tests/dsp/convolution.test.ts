@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import type { StereoSound } from '../../src/dsp/audio.ts';
-import { Chain } from '../../src/dsp/chain.ts';
-import type { Settings } from '../../src/dsp/parameter.ts';
+import type { StereoSound } from '../../src/audio/audio.ts';
+import { Chain } from '../../src/dsp/core/chain.ts';
+import type { Settings } from '../../src/dsp/core/parameter.ts';
 import { processor } from '../../src/dsp/processors/convolution.ts';
 import { both, firstDifference, impulse, noise, ROOM, run, stepOf, through, tone } from '../helpers/chains.ts';
 import { decayTime } from '../helpers/room-figures.ts';

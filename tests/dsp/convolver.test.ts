@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { Convolver } from '../../src/dsp/convolver.ts';
-import { RealTransform } from '../../src/dsp/real-transform.ts';
+import { Convolver } from '../../src/dsp/reverb/convolver.ts';
+import { RealTransform } from '../../src/dsp/spectral/real-transform.ts';
 import { noise } from '../helpers/chains.ts';
 import { fourier } from '../helpers/signals.ts';
 

@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { Chain } from '../../src/dsp/chain.ts';
-import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
+import { Chain } from '../../src/dsp/core/chain.ts';
+import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
 import { processor } from '../../src/dsp/processors/delay.ts';
-import type { KeySignal } from '../../src/dsp/processor.ts';
+import type { KeySignal } from '../../src/dsp/core/processor.ts';
 import { both, impulse, noise, peakOf, run, stepOf, through, tone } from '../helpers/chains.ts';
 import { splatterDb } from '../helpers/splatter.ts';
 

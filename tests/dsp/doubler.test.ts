@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import type { Settings } from '../../src/dsp/parameter.ts';
+import type { Settings } from '../../src/dsp/core/parameter.ts';
 import { both, run, stepOf, through } from '../helpers/chains.ts';
-import { Chain } from '../../src/dsp/chain.ts';
+import { Chain } from '../../src/dsp/core/chain.ts';
 import { motionOf } from '../helpers/moving-delay.ts';
 import { whiteNoise } from '../helpers/signals.ts';
 

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { Chain } from '../../src/dsp/chain.ts';
-import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
+import { Chain } from '../../src/dsp/core/chain.ts';
+import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
 import { processor, responseDb } from '../../src/dsp/processors/eq.ts';
 import { firstDifference, noise, peakOf, run, steady, stepOf, through, tone } from '../helpers/chains.ts';
 

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import type { Settings } from '../../src/dsp/parameter.ts';
-import { valuesFrom } from '../../src/dsp/parameter.ts';
+import type { Settings } from '../../src/dsp/core/parameter.ts';
+import { valuesFrom } from '../../src/dsp/core/parameter.ts';
 import { processor } from '../../src/dsp/processors/exciter.ts';
 import { both, noise, stepOf, through, tone } from '../helpers/chains.ts';
 import { fourier } from '../helpers/signals.ts';

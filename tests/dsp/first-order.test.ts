@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { firstOrderMatchedLowPass, firstOrderPower } from '../../src/dsp/first-order.ts';
+import { firstOrderMatchedLowPass, firstOrderPower } from '../../src/dsp/filters/first-order.ts';
 
 const RATES = [44100, 48000, 88200, 96000, 176400, 192000];
 

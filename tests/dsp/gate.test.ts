@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { Chain } from '../../src/dsp/chain.ts';
-import { decibelsOf, gainOf } from '../../src/dsp/decibels.ts';
-import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
+import { Chain } from '../../src/dsp/core/chain.ts';
+import { decibelsOf, gainOf } from '../../src/audio/decibels.ts';
+import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
 import { GateKernel, processor, staticCurveDb } from '../../src/dsp/processors/gate.ts';
 import { both, firstDifference, later, noise, peakOf, run, steady, stepOf, through, tone } from '../helpers/chains.ts';
 

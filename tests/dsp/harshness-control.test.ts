@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { decibelsOf, gainOf } from '../../src/dsp/decibels.ts';
-import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
-import { CONTROL_FRAMES, type KeySignal } from '../../src/dsp/processor.ts';
+import { decibelsOf, gainOf } from '../../src/audio/decibels.ts';
+import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
+import { CONTROL_FRAMES, type KeySignal } from '../../src/dsp/core/processor.ts';
 import { HarshnessControlKernel, processor, reductionFor } from '../../src/dsp/processors/harshness-control.ts';
 import { spectrumOf } from '../../src/measure/spectrum.ts';
 import { thirdOctavesBelow } from '../../src/measure/third-octaves.ts';

@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { Chain } from '../../src/dsp/chain.ts';
-import { decibelsOf, gainOf } from '../../src/dsp/decibels.ts';
-import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
-import { CONTROL_FRAMES } from '../../src/dsp/processor.ts';
+import { Chain } from '../../src/dsp/core/chain.ts';
+import { decibelsOf, gainOf } from '../../src/audio/decibels.ts';
+import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
+import { CONTROL_FRAMES } from '../../src/dsp/core/processor.ts';
 import { LimiterKernel, processor } from '../../src/dsp/processors/limiter.ts';
 import { truePeakOf } from '../../src/measure/true-peak.ts';
 import { both, firstDifference, later, noise, peakOf, run, steady, stepOf, through, tone } from '../helpers/chains.ts';

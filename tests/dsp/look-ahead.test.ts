@@ -1,9 +1,9 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { LookAhead } from '../../src/dsp/look-ahead.ts';
-import { MovingAverage } from '../../src/dsp/moving-average.ts';
-import { SlidingMaximum } from '../../src/dsp/sliding-maximum.ts';
-import { TRUE_PEAK_LATENCY, TruePeakDetector } from '../../src/dsp/true-peak-detector.ts';
+import { LookAhead } from '../../src/dsp/dynamics/look-ahead.ts';
+import { MovingAverage } from '../../src/dsp/core/moving-average.ts';
+import { SlidingMaximum } from '../../src/dsp/core/sliding-maximum.ts';
+import { TRUE_PEAK_LATENCY, TruePeakDetector } from '../../src/dsp/dynamics/true-peak-detector.ts';
 import { truePeakIn } from '../../src/measure/true-peak.ts';
 import { noise } from '../helpers/chains.ts';
 

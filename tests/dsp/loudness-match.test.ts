@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { Chain } from '../../src/dsp/chain.ts';
-import { decibelsOf } from '../../src/dsp/decibels.ts';
-import type { Settings } from '../../src/dsp/parameter.ts';
-import type { KeySignal } from '../../src/dsp/processor.ts';
+import { Chain } from '../../src/dsp/core/chain.ts';
+import { decibelsOf } from '../../src/audio/decibels.ts';
+import type { Settings } from '../../src/dsp/core/parameter.ts';
+import type { KeySignal } from '../../src/dsp/core/processor.ts';
 import { readAudioFile } from '../../src/files/node-files.ts';
 import { loudnessOf } from '../../src/measure/loudness.ts';
 import { weightedEnergyOf } from '../../src/measure/weighted-energy.ts';

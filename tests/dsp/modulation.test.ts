@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { Settings } from '../../src/dsp/parameter.ts';
+import type { Settings } from '../../src/dsp/core/parameter.ts';
 import { both, impulse, noise, peakOf, stepOf, through } from '../helpers/chains.ts';
 import { motionOf } from '../helpers/moving-delay.ts';
 

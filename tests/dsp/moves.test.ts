@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { Chain } from '../../src/dsp/chain.ts';
-import type { NumberParameter, Setting, Settings } from '../../src/dsp/parameter.ts';
-import { CONTROL_FRAMES } from '../../src/dsp/processor.ts';
-import { processorOf, processors } from '../../src/dsp/registry.ts';
+import { Chain } from '../../src/dsp/core/chain.ts';
+import type { NumberParameter, Setting, Settings } from '../../src/dsp/core/parameter.ts';
+import { CONTROL_FRAMES } from '../../src/dsp/core/processor.ts';
+import { processorOf, processors } from '../../src/dsp/core/registry.ts';
 import { peakOf, run, stepOf, tone } from '../helpers/chains.ts';
 import { extremesOf, sameLatency } from '../helpers/corners.ts';
 import { loudestBurstDb } from '../helpers/bursts.ts';

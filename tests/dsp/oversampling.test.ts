@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { halfBandTaps } from '../../src/dsp/half-band.ts';
-import { Oversampler, oversamplingLatency } from '../../src/dsp/oversampling.ts';
-import { CONTROL_FRAMES } from '../../src/dsp/processor.ts';
+import { halfBandTaps } from '../../src/dsp/filters/half-band.ts';
+import { Oversampler, oversamplingLatency } from '../../src/dsp/distortion/oversampling.ts';
+import { CONTROL_FRAMES } from '../../src/dsp/core/processor.ts';
 
 const RATES = [22050, 44100, 48000, 88200, 96000, 192000];
 

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
-import type { Settings } from '../../src/dsp/parameter.ts';
+import type { Settings } from '../../src/dsp/core/parameter.ts';
 import { processor } from '../../src/dsp/processors/panner.ts';
 import { both, noise, stepOf, through, tone } from '../helpers/chains.ts';
 import { levelAt } from '../helpers/tones.ts';

@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { framesOf } from '../../src/dsp/audio.ts';
-import { resample } from '../../src/dsp/resample.ts';
+import { framesOf } from '../../src/audio/audio.ts';
+import { resample } from '../../src/audio/resample.ts';
 
 const sine = (hz: number, rate: number, frames = rate): Float32Array =>
   Float32Array.from({ length: frames }, (_, i) => 0.5 * Math.sin((2 * Math.PI * hz * i) / rate));

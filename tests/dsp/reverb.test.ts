@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { Chain } from '../../src/dsp/chain.ts';
-import { lineLengths } from '../../src/dsp/feedback-network.ts';
-import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
-import { CONTROL_FRAMES, type KeySignal } from '../../src/dsp/processor.ts';
+import { Chain } from '../../src/dsp/core/chain.ts';
+import { lineLengths } from '../../src/dsp/reverb/feedback-network.ts';
+import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
+import { CONTROL_FRAMES, type KeySignal } from '../../src/dsp/core/processor.ts';
 import { processor } from '../../src/dsp/processors/reverb.ts';
 import { both, impulse, noise, peakOf, run, steady, stepOf, through, tone } from '../helpers/chains.ts';
 import { decayTime, octave, tailFigures } from '../helpers/room-figures.ts';

@@ -1,9 +1,9 @@
 import { describe, expect, it } from 'vitest';
-import { Chain } from '../../src/dsp/chain.ts';
-import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
-import { integralAt, integralOf, meanBetween } from '../../src/dsp/averaged-curve.ts';
+import { Chain } from '../../src/dsp/core/chain.ts';
+import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
+import { integralAt, integralOf, meanBetween } from '../../src/dsp/distortion/averaged-curve.ts';
 import { processor, transferOf } from '../../src/dsp/processors/saturator.ts';
-import { shapingCurves, valueAt } from '../../src/dsp/shaping-curve.ts';
+import { shapingCurves, valueAt } from '../../src/dsp/distortion/shaping-curve.ts';
 import { both, noise, peakOf, run, steady, stepOf, through, tone } from '../helpers/chains.ts';
 import { splatterDb } from '../helpers/splatter.ts';
 

@@ -1,9 +1,9 @@
 import { describe, expect, test } from 'vitest';
-import { Chain, chainLatency, chainTail, type ChainStep, type ProcessorStep } from '../../src/dsp/chain.ts';
-import type { Settings } from '../../src/dsp/parameter.ts';
-import type { KeySignal } from '../../src/dsp/processor.ts';
-import { processors } from '../../src/dsp/registry.ts';
-import type { WetDry } from '../../src/dsp/wet-dry.ts';
+import { Chain, chainLatency, chainTail, type ChainStep, type ProcessorStep } from '../../src/dsp/core/chain.ts';
+import type { Settings } from '../../src/dsp/core/parameter.ts';
+import type { KeySignal } from '../../src/dsp/core/processor.ts';
+import { processors } from '../../src/dsp/core/registry.ts';
+import type { WetDry } from '../../src/dsp/core/wet-dry.ts';
 import { firstDifference, impulse, later, noise, peakOf, run, stepOf, through, tone } from '../helpers/chains.ts';
 import { singleCorners } from '../helpers/corners.ts';
 

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { decibelsOf, gainOf } from '../../src/dsp/decibels.ts';
-import { straight } from '../../src/dsp/gain-matrix.ts';
-import { Strip, type StripInput, type StripSpec } from '../../src/dsp/strip.ts';
+import { decibelsOf, gainOf } from '../../src/audio/decibels.ts';
+import { straight } from '../../src/dsp/core/gain-matrix.ts';
+import { Strip, type StripInput, type StripSpec } from '../../src/dsp/core/strip.ts';
 import { integratedFromBlocks, blockPowers } from '../../src/measure/loudness.ts';
 import { weightedEnergyOf } from '../../src/measure/weighted-energy.ts';
 import { stepOf } from '../helpers/chains.ts';

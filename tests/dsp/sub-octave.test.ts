@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { Chain } from '../../src/dsp/chain.ts';
-import { decibelsOf } from '../../src/dsp/decibels.ts';
-import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
-import { CONTROL_FRAMES, type KeySignal } from '../../src/dsp/processor.ts';
+import { Chain } from '../../src/dsp/core/chain.ts';
+import { decibelsOf } from '../../src/audio/decibels.ts';
+import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
+import { CONTROL_FRAMES, type KeySignal } from '../../src/dsp/core/processor.ts';
 import { processor, SubOctaveKernel } from '../../src/dsp/processors/sub-octave.ts';
 import { loudestBurstDb } from '../helpers/bursts.ts';
 import { both, peakOf, run, steady, stepOf, through, tone } from '../helpers/chains.ts';

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { Chain } from '../../src/dsp/chain.ts';
-import { processors } from '../../src/dsp/registry.ts';
+import { Chain } from '../../src/dsp/core/chain.ts';
+import { processors } from '../../src/dsp/core/registry.ts';
 import { noise, run, steady, stepOf } from '../helpers/chains.ts';
 import { randomCorners } from '../helpers/corners.ts';
 

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { hysteresisMakeUp, risingBranch } from '../../src/dsp/hysteresis.ts';
-import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
+import { hysteresisMakeUp, risingBranch } from '../../src/dsp/distortion/hysteresis.ts';
+import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
 import { processor } from '../../src/dsp/processors/tape.ts';
 import { both, impulse, noise, steady, stepOf, through, tone } from '../helpers/chains.ts';
 

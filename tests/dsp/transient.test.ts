@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { decibelsOf, gainOf } from '../../src/dsp/decibels.ts';
-import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
+import { decibelsOf, gainOf } from '../../src/audio/decibels.ts';
+import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
 import { processor } from '../../src/dsp/processors/transient.ts';
 import { both, firstDifference, later, noise, steady, stepOf, through, tone } from '../helpers/chains.ts';
 import { seeded } from '../helpers/signals.ts';

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import type { Settings } from '../../src/dsp/parameter.ts';
-import type { KeySignal } from '../../src/dsp/processor.ts';
+import type { Settings } from '../../src/dsp/core/parameter.ts';
+import type { KeySignal } from '../../src/dsp/core/processor.ts';
 import { processor } from '../../src/dsp/processors/widener.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { spectrumOf } from '../../src/measure/spectrum.ts';

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import fc from 'fast-check';
 import { describe, expect, test, vi } from 'vitest';
-import { framesOf } from '../../src/dsp/audio.ts';
+import { framesOf } from '../../src/audio/audio.ts';
 import { audioKindOf } from '../../src/files/audio-kind.ts';
 import { decodeAudioFile } from '../../src/files/decode.ts';
 import { mp3FramesOf } from '../../src/files/mp3-frames.ts';

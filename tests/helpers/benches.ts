@@ -1,8 +1,8 @@
-import { originsOf } from '../../src/blend/balance.ts';
-import { GuardedBlend, type BenchPath, type BlendBench } from '../../src/blend/blend-bench.ts';
-import type { GuardReference } from '../../src/blend/guards.ts';
-import { makeBlendQuery } from '../../src/blend/make-blend-query.ts';
-import type { Audio } from '../../src/dsp/audio.ts';
+import { originsOf } from '../../src/blend/guards/balance.ts';
+import { GuardedBlend, type BenchPath, type BlendBench } from '../../src/blend/solve/blend-bench.ts';
+import type { GuardReference } from '../../src/blend/guards/guards.ts';
+import { makeBlendQuery } from '../../src/blend/gram/make-blend-query.ts';
+import type { Audio } from '../../src/audio/audio.ts';
 import { guardSetByName, guardsInForce } from '../../src/session/guard-set.ts';
 import type { GuardLimit } from '../../src/session/schema.ts';
 import { sessionFrom } from './sessions.ts';

@@ -1,5 +1,5 @@
 import { expect } from 'vitest';
-import type { Audio } from '../../src/dsp/audio.ts';
+import type { Audio } from '../../src/audio/audio.ts';
 import type { Figures } from '../../src/measure/figures.ts';
 
 /** The paths times their gains, summed in double precision and rounded to samples, as a render does. */

@@ -1,8 +1,8 @@
-import type { StereoSound } from '../../src/dsp/audio.ts';
-import { Chain, type ChainStep, type ProcessorStep } from '../../src/dsp/chain.ts';
-import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
-import type { KeySignal } from '../../src/dsp/processor.ts';
-import { processorOf } from '../../src/dsp/registry.ts';
+import type { StereoSound } from '../../src/audio/audio.ts';
+import { Chain, type ChainStep, type ProcessorStep } from '../../src/dsp/core/chain.ts';
+import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
+import type { KeySignal } from '../../src/dsp/core/processor.ts';
+import { processorOf } from '../../src/dsp/core/registry.ts';
 import { seeded } from './signals.ts';
 
 const decaying = (seed: number): Float32Array => {

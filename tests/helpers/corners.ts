@@ -1,5 +1,5 @@
-import { type Parameter, type Setting, type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
-import type { Processor } from '../../src/dsp/processor.ts';
+import { type Parameter, type Setting, type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
+import type { Processor } from '../../src/dsp/core/processor.ts';
 import { seeded } from './signals.ts';
 
 /** The ends of a parameter's range, all its choices, or both positions. */

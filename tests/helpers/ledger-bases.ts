@@ -1,5 +1,5 @@
-import { ledgerBasisSteps, type LedgerBasis } from '../../src/blend/ledger.ts';
-import { finished } from '../../src/dsp/steps.ts';
+import { ledgerBasisSteps, type LedgerBasis } from '../../src/blend/ledger/ledger.ts';
+import { finished } from '../../src/audio/steps.ts';
 
 /** The basis of a ledger, made at once. */
 export const ledgerBasisOf = (...given: Parameters<typeof ledgerBasisSteps>): LedgerBasis =>

@@ -1,5 +1,5 @@
-import type { ChainStep } from '../../src/dsp/chain.ts';
-import type { KeySignal } from '../../src/dsp/processor.ts';
+import type { ChainStep } from '../../src/dsp/core/chain.ts';
+import type { KeySignal } from '../../src/dsp/core/processor.ts';
 import { through } from './chains.ts';
 
 /** cos on the left and sin on the right: one rotating pointer. */

@@ -1,8 +1,8 @@
 import fc from 'fast-check';
-import type { Parameter, Setting } from '../../src/dsp/parameter.ts';
-import { processors } from '../../src/dsp/registry.ts';
+import type { Parameter, Setting } from '../../src/dsp/core/parameter.ts';
+import { processors } from '../../src/dsp/core/registry.ts';
 import { COMMON_NOTE_VALUES } from '../../src/session/note-values.ts';
-import { MIX_LAWS } from '../../src/dsp/wet-dry.ts';
+import { MIX_LAWS } from '../../src/dsp/core/wet-dry.ts';
 import {
   GUARDS,
   type ChainItem,

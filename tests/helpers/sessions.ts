@@ -1,4 +1,4 @@
-import type { Audio } from '../../src/dsp/audio.ts';
+import type { Audio } from '../../src/audio/audio.ts';
 import { makePlan } from '../../src/render/make-plan.ts';
 import type { Plan } from '../../src/render/plan.ts';
 import { factsOf, processorSounds, soundsAt, sourcesAt, type Sources } from '../../src/render/sources.ts';

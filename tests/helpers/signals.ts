@@ -1,5 +1,5 @@
-import type { Audio } from '../../src/dsp/audio.ts';
-import { gainOf } from '../../src/dsp/decibels.ts';
+import type { Audio } from '../../src/audio/audio.ts';
+import { gainOf } from '../../src/audio/decibels.ts';
 
 /** Test signals made from their description alone, so that every run measures the same samples. */
 

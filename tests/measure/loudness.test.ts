@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import type { Audio } from '../../src/dsp/audio.ts';
-import { gainOf } from '../../src/dsp/decibels.ts';
+import type { Audio } from '../../src/audio/audio.ts';
+import { gainOf } from '../../src/audio/decibels.ts';
 import {
   blockPowers,
   integratedFromBlocks,

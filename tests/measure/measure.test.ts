@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import type { Audio } from '../../src/dsp/audio.ts';
+import type { Audio } from '../../src/audio/audio.ts';
 import { changeOf } from '../../src/measure/change.ts';
 import { DEFINITIONS, FIGURE_KEYS, type FigureKey } from '../../src/measure/definitions.ts';
 import type { Figures, Measurement, StereoFigures } from '../../src/measure/figures.ts';

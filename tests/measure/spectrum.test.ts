@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import type { Audio } from '../../src/dsp/audio.ts';
+import type { Audio } from '../../src/audio/audio.ts';
 import { bandFiguresOf, spectrumOf } from '../../src/measure/spectrum.ts';
 import { sumIntoThirdOctaves, thirdOctavesBelow, type BandSums } from '../../src/measure/third-octaves.ts';
 import { joined, mono, scaled, silence, stereo, whiteNoise } from '../helpers/signals.ts';

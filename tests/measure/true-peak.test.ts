@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { decibelsOf } from '../../src/dsp/decibels.ts';
+import { decibelsOf } from '../../src/audio/decibels.ts';
 import { PHASES, REACH, valueAt } from '../../src/measure/interpolation.ts';
 import { truePeakIn, truePeakOf } from '../../src/measure/true-peak.ts';
 import { joined, scaled, silence, sine, whiteNoise } from '../helpers/signals.ts';

@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
-import type { Audio } from '../../src/dsp/audio.ts';
-import { gainOf } from '../../src/dsp/decibels.ts';
+import type { Audio } from '../../src/audio/audio.ts';
+import { gainOf } from '../../src/audio/decibels.ts';
 import { readAudioFile } from '../../src/files/node-files.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import { makePlan } from '../../src/render/make-plan.ts';

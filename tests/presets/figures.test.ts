@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { framesOf, type Audio } from '../../src/dsp/audio.ts';
-import { gainOf } from '../../src/dsp/decibels.ts';
+import { framesOf, type Audio } from '../../src/audio/audio.ts';
+import { gainOf } from '../../src/audio/decibels.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { renderChain } from '../../src/render/chain-render.ts';
 import type { Claim, Preset } from '../../src/session/preset.ts';

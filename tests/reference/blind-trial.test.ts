@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { binomialMasses, binomialTail, leastHits, powerAt, rateInterval } from '../../src/blend/binomial.ts';
+import { binomialMasses, binomialTail, leastHits, powerAt, rateInterval } from '../../src/blend/trial/binomial.ts';
 
 // Values of the binomial distribution, from the survival function of scipy 1.x (binom.sf, binom.ppf, beta.ppf).
 

@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
-import { Chain } from '../../src/dsp/chain.ts';
-import { decibelsOf, gainOf } from '../../src/dsp/decibels.ts';
-import { smoothingFactor } from '../../src/dsp/gain-computer.ts';
-import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
+import { Chain } from '../../src/dsp/core/chain.ts';
+import { decibelsOf, gainOf } from '../../src/audio/decibels.ts';
+import { smoothingFactor } from '../../src/dsp/dynamics/gain-computer.ts';
+import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
 import { CompressorKernel, processor, staticCurveDb } from '../../src/dsp/processors/compressor.ts';
 import { firstDifference, later, noise, peakOf, run, steady, stepOf, through, tone } from '../helpers/chains.ts';
 

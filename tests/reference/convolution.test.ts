@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { Convolver } from '../../src/dsp/convolver.ts';
+import { Convolver } from '../../src/dsp/reverb/convolver.ts';
 
 /** Linear congruential numbers from -1 to 1, exact in any language. */
 const congruential = (length: number, seed: number): Float64Array => {

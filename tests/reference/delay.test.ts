@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import type { Settings } from '../../src/dsp/parameter.ts';
+import type { Settings } from '../../src/dsp/core/parameter.ts';
 import { impulse, stepOf, through, tone } from '../helpers/chains.ts';
 import { motionOf } from '../helpers/moving-delay.ts';
 import { fourier } from '../helpers/signals.ts';

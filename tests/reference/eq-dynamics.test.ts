@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { decibelsOf, gainOf } from '../../src/dsp/decibels.ts';
-import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
+import { decibelsOf, gainOf } from '../../src/audio/decibels.ts';
+import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
 import { EqKernel, processor } from '../../src/dsp/processors/eq.ts';
 import { both, firstDifference, noise, peakOf, stepOf, through, tone } from '../helpers/chains.ts';
 

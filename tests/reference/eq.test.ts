@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { cascadeDb, designBand, type Shape, SHAPES } from '../../src/dsp/band-design.ts';
-import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
+import { cascadeDb, designBand, type Shape, SHAPES } from '../../src/dsp/filters/band-design.ts';
+import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
 import { processor, responseDb } from '../../src/dsp/processors/eq.ts';
 import { both, impulse, noise, stepOf, through } from '../helpers/chains.ts';
 

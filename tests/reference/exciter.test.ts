@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
-import { cascadeDb, designBand } from '../../src/dsp/band-design.ts';
-import { decibelsOf } from '../../src/dsp/decibels.ts';
-import { type Settings, valuesFrom } from '../../src/dsp/parameter.ts';
+import { cascadeDb, designBand } from '../../src/dsp/filters/band-design.ts';
+import { decibelsOf } from '../../src/audio/decibels.ts';
+import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
 import { processor } from '../../src/dsp/processors/exciter.ts';
 import { both, stepOf, through } from '../helpers/chains.ts';
 import { fourier } from '../helpers/signals.ts';

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { insideOf, placeOf, POLES, squareAt, ZEROS } from '../../src/dsp/frequency-map.ts';
+import { insideOf, placeOf, POLES, squareAt, ZEROS } from '../../src/dsp/filters/frequency-map.ts';
 
 // w^2 = 4 asin^2(sqrt u) at u = sin^2(w / 2) is an identity; the map is held to it.
 

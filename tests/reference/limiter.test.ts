@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { decibelsOf } from '../../src/dsp/decibels.ts';
-import type { Settings } from '../../src/dsp/parameter.ts';
+import { decibelsOf } from '../../src/audio/decibels.ts';
+import type { Settings } from '../../src/dsp/core/parameter.ts';
 import { truePeakOf } from '../../src/measure/true-peak.ts';
 import { both, noise, peakOf, stepOf, through, tone } from '../helpers/chains.ts';
 import { idealPeak, oversampledPeak } from '../helpers/oversampled-peak.ts';

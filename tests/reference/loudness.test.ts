@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import type { Audio } from '../../src/dsp/audio.ts';
+import type { Audio } from '../../src/audio/audio.ts';
 import { kWeightingAt, type Section } from '../../src/measure/k-weighting.ts';
 import {
   channelWeights,

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import type { Settings } from '../../src/dsp/parameter.ts';
-import { valuesFrom } from '../../src/dsp/parameter.ts';
+import type { Settings } from '../../src/dsp/core/parameter.ts';
+import { valuesFrom } from '../../src/dsp/core/parameter.ts';
 import { processor, transferOf } from '../../src/dsp/processors/saturator.ts';
 import { both, stepOf, through } from '../helpers/chains.ts';
 import { fourier } from '../helpers/signals.ts';

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import type { Audio } from '../../src/dsp/audio.ts';
+import type { Audio } from '../../src/audio/audio.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { bandFiguresOf, spectrumOf } from '../../src/measure/spectrum.ts';
 import { thirdOctavesBelow } from '../../src/measure/third-octaves.ts';

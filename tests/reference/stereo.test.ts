@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
-import { COEFFICIENTS, designAllPass } from '../../src/dsp/biquad.ts';
-import { Crossover, lowPartGain } from '../../src/dsp/crossover.ts';
-import type { Settings } from '../../src/dsp/parameter.ts';
-import { CONTROL_FRAMES, type KeySignal } from '../../src/dsp/processor.ts';
+import { COEFFICIENTS, designAllPass } from '../../src/dsp/filters/biquad.ts';
+import { Crossover, lowPartGain } from '../../src/dsp/filters/crossover.ts';
+import type { Settings } from '../../src/dsp/core/parameter.ts';
+import { CONTROL_FRAMES, type KeySignal } from '../../src/dsp/core/processor.ts';
 import { correlationOf, stereoSumsOf } from '../../src/measure/stereo.ts';
 import { spectrumOf } from '../../src/measure/spectrum.ts';
 import { thirdOctavesBelow } from '../../src/measure/third-octaves.ts';

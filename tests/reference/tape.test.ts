@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
-import { Hysteresis, hysteresisMakeUp } from '../../src/dsp/hysteresis.ts';
-import type { Settings } from '../../src/dsp/parameter.ts';
-import { CONTROL_FRAMES } from '../../src/dsp/processor.ts';
+import { Hysteresis, hysteresisMakeUp } from '../../src/dsp/distortion/hysteresis.ts';
+import type { Settings } from '../../src/dsp/core/parameter.ts';
+import { CONTROL_FRAMES } from '../../src/dsp/core/processor.ts';
 import { both, stepOf, through } from '../helpers/chains.ts';
 import { motionOf } from '../helpers/moving-delay.ts';
 import { fourier } from '../helpers/signals.ts';

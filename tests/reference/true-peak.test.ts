@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { decibelsOf } from '../../src/dsp/decibels.ts';
-import { kaiser } from '../../src/dsp/kaiser.ts';
+import { decibelsOf } from '../../src/audio/decibels.ts';
+import { kaiser } from '../../src/audio/kaiser.ts';
 import { PHASES, REACH, valueAt } from '../../src/measure/interpolation.ts';
 import { truePeakOf } from '../../src/measure/true-peak.ts';
 import { faded, fourier, whiteNoise } from '../helpers/signals.ts';

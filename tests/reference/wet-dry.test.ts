@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import type { MixLaw } from '../../src/dsp/wet-dry.ts';
+import type { MixLaw } from '../../src/dsp/core/wet-dry.ts';
 import { noise, stepOf, through } from '../helpers/chains.ts';
 
 // Levels of a sound and its own copy, and of two sounds that have nothing in common, after both laws: 20 log10 of the sum of

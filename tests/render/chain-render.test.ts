@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { framesOf } from '../../src/dsp/audio.ts';
+import { framesOf } from '../../src/audio/audio.ts';
 import { renderChain } from '../../src/render/chain-render.ts';
 import { stepsOf } from '../../src/session/values.ts';
 import { processorItem } from '../helpers/chain-items.ts';

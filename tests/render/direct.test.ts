@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
-import { processors } from '../../src/dsp/registry.ts';
+import { processors } from '../../src/dsp/core/registry.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import { asReceived } from '../../src/render/make-plan.ts';
 import { gainsOf, sumPaths, throughMixBus } from '../../src/render/mix.ts';

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import type { Audio } from '../../src/dsp/audio.ts';
+import type { Audio } from '../../src/audio/audio.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { renderChain } from '../../src/render/chain-render.ts';
 import { matchedChain, matchingMakeUp } from '../../src/render/match-make-up.ts';

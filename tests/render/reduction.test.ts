@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { finished } from '../../src/dsp/steps.ts';
+import { finished } from '../../src/audio/steps.ts';
 import { levelHistogram, reductionSteps } from '../../src/render/reduction.ts';
 import { stageOf } from '../../src/render/stage-input.ts';
 import { processorItem } from '../helpers/chain-items.ts';

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { finished } from '../../src/dsp/steps.ts';
+import { finished } from '../../src/audio/steps.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import { matchingMakeUpSteps } from '../../src/render/match-make-up.ts';

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { processorOf, processors } from '../../src/dsp/registry.ts';
+import { processorOf, processors } from '../../src/dsp/core/registry.ts';
 import {
   addProcessor,
   chainOf,

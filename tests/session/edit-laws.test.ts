@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
-import { processors } from '../../src/dsp/registry.ts';
+import { processors } from '../../src/dsp/core/registry.ts';
 import * as chainEdit from '../../src/session/chain-edits.ts';
 import * as edit from '../../src/session/edits.ts';
 import { problemsOf } from '../../src/session/parse.ts';

@@ -1,6 +1,6 @@
 import { readdirSync } from 'node:fs';
 import { expect, test } from 'vitest';
-import { chainLatency } from '../../src/dsp/chain.ts';
+import { chainLatency } from '../../src/dsp/core/chain.ts';
 import { presetByName, presets } from '../../src/session/presets.ts';
 import { chainFrom, presetFrom } from '../../src/session/read-preset.ts';
 import { stepsOf } from '../../src/session/values.ts';

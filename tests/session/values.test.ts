@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
-import { processorSteps, type ProcessorStep } from '../../src/dsp/chain.ts';
-import { processorOf } from '../../src/dsp/registry.ts';
+import { processorSteps, type ProcessorStep } from '../../src/dsp/core/chain.ts';
+import { processorOf } from '../../src/dsp/core/registry.ts';
 import type { ProcessorItem } from '../../src/session/schema.ts';
 import { stepsOf } from '../../src/session/values.ts';
 import { processorItem, splitItem } from '../helpers/chain-items.ts';

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { valuesFrom } from '../../src/dsp/parameter.ts';
-import { processorOf } from '../../src/dsp/registry.ts';
+import { valuesFrom } from '../../src/dsp/core/parameter.ts';
+import { processorOf } from '../../src/dsp/core/registry.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { sumPaths, throughMixBus } from '../../src/render/mix.ts';
 import { BlendLevels } from '../../src/ui/engine/blend-levels.ts';

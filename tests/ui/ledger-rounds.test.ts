@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import type { LedgerInput } from '../../src/blend/ledger.ts';
-import { finished } from '../../src/dsp/steps.ts';
+import type { LedgerInput } from '../../src/blend/ledger/ledger.ts';
+import { finished } from '../../src/audio/steps.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import { StripCache } from '../../src/render/strip-cache.ts';
 import { sourceGroupsOf } from '../../src/session/graph.ts';

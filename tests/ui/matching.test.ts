@@ -4,7 +4,7 @@ import { countedOf, matchingOf } from '../../src/ui/engine/matching.ts';
 import { SideLevels, type LevelMeter } from '../../src/ui/engine/side-levels.ts';
 import { mono, silence, sine, stereo } from '../helpers/signals.ts';
 import { heardLoudness, type Frames } from '../../src/ui/engine/excerpt.ts';
-import type { Audio } from '../../src/dsp/audio.ts';
+import type { Audio } from '../../src/audio/audio.ts';
 
 describe('matching', () => {
   const levels = new Map<Heard, number | null>([

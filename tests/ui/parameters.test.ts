@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { processors } from '../../src/dsp/registry.ts';
+import { processors } from '../../src/dsp/core/registry.ts';
 import { groupsOf, sharedWord } from '../../src/ui/workbench/parameter-groups.ts';
 import { placeOf, stepValue, valueAt } from '../../src/ui/workbench/parameter-scale.ts';
 

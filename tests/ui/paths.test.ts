@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { flagsOf } from '../../src/blend/flags.ts';
-import { NO_ALIGNMENT } from '../../src/blend/path-alignment.ts';
+import { flagsOf } from '../../src/blend/ledger/flags.ts';
+import { NO_ALIGNMENT } from '../../src/blend/ledger/path-alignment.ts';
 import { parseSession } from '../../src/session/parse.ts';
 import {
   busRows,

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { valuesFrom } from '../../src/dsp/parameter.ts';
-import { processors } from '../../src/dsp/registry.ts';
+import { valuesFrom } from '../../src/dsp/core/parameter.ts';
+import { processors } from '../../src/dsp/core/registry.ts';
 import {
   curvePath,
   fitted,

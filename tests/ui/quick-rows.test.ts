@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { ledgerRows, mixFiguresOf } from '../../src/blend/ledger.ts';
+import { ledgerRows, mixFiguresOf } from '../../src/blend/ledger/ledger.ts';
 import { ledgerBasisOf } from '../helpers/ledger-bases.ts';
 import { quickRow } from '../../src/ui/engine/quick-rows.ts';
 import { pinkNoise, stereo } from '../helpers/signals.ts';

@@ -1,5 +1,5 @@
 import { readSessionFromDisk } from '../../src/cli/session-on-disk.ts';
-import type { Audio } from '../../src/dsp/audio.ts';
+import type { Audio } from '../../src/audio/audio.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import type { RenderedPaths } from '../../src/render/executor.ts';
 import { asReceived, makePlan } from '../../src/render/make-plan.ts';

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import type { Sweep, SweepRow } from '../../src/blend/sweep.ts';
+import type { Sweep, SweepRow } from '../../src/blend/sweep/sweep.ts';
 import { cellAfter, depthOf, gridOf, nearest } from '../../src/ui/sweep/grid-geometry.ts';
 import { brokenSpans } from '../../src/ui/sweep/sweep-geometry.ts';
 import { guardWords } from '../../src/ui/sweep/sweep-words.ts';

@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { ledgerBasisOf } from '../helpers/ledger-bases.ts';
-import type { Sweep } from '../../src/blend/sweep.ts';
-import type { Audio } from '../../src/dsp/audio.ts';
-import { finished } from '../../src/dsp/steps.ts';
+import type { Sweep } from '../../src/blend/sweep/sweep.ts';
+import type { Audio } from '../../src/audio/audio.ts';
+import { finished } from '../../src/audio/steps.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import type { RenderedPaths } from '../../src/render/executor.ts';
 import { asReceived } from '../../src/render/make-plan.ts';

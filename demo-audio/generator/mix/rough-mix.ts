@@ -1,4 +1,4 @@
-import { gainOf } from '../../../src/dsp/decibels.ts';
+import { gainOf } from '../../../src/audio/decibels.ts';
 import type { Biquad } from '../filters.ts';
 import { bell, filter, highpass, highShelf, lowpass } from '../filters.ts';
 import { reverberate } from '../instruments/feedback-network.ts';

@@ -1,8 +1,8 @@
 import type { Command } from 'commander';
 import { basename, dirname } from 'node:path';
-import { onBothSides, secondsOf, type Audio } from '../../dsp/audio.ts';
-import { chainLatency, type ChainStep } from '../../dsp/chain.ts';
-import { processorOf } from '../../dsp/registry.ts';
+import { onBothSides, secondsOf, type Audio } from '../../audio/audio.ts';
+import { chainLatency, type ChainStep } from '../../dsp/core/chain.ts';
+import { processorOf } from '../../dsp/core/registry.ts';
 import { readAudioFile, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import { keepInputs } from '../keep-inputs.ts';
 import { readWav } from '../../files/wav-read.ts';

@@ -1,5 +1,5 @@
 import type { Command } from 'commander';
-import { checkGuards, GUARD_DEFINITIONS, type GuardResult } from '../../blend/guards.ts';
+import { checkGuards, GUARD_DEFINITIONS, type GuardResult } from '../../blend/guards/guards.ts';
 import { numberText } from '../../measure/figure-text.ts';
 import { BEFORE_MIX_BUS, withBlendOptions, workplaceOf, type BlendOptions } from '../blend-options.ts';
 import type { Console } from '../console.ts';

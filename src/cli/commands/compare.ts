@@ -1,11 +1,11 @@
 import type { Command } from 'commander';
-import { compareSounds, type Comparison } from '../../blend/compare.ts';
-import type { Audio } from '../../dsp/audio.ts';
-import { resample } from '../../dsp/resample.ts';
+import { compareSounds, type Comparison } from '../../blend/trial/compare.ts';
+import type { Audio } from '../../audio/audio.ts';
+import { resample } from '../../audio/resample.ts';
 import { readAudioFile } from '../../files/node-files.ts';
 import { changeText, numberText } from '../../measure/figure-text.ts';
 import { ProblemError } from '../../session/problem.ts';
-import { levelled } from '../../blend/levelled.ts';
+import { levelled } from '../../blend/trial/levelled.ts';
 import type { Console } from '../console.ts';
 import { figureTable } from '../tables.ts';
 

@@ -1,10 +1,10 @@
 import type { Command } from 'commander';
-import type { Flow } from '../../blend/flow.ts';
-import { fitted, ledgerBasisSteps, ledgerOf, type LedgerInput, type LedgerRow } from '../../blend/ledger.ts';
-import type { FrameRange } from '../../blend/make-blend-query.ts';
-import type { ProcessorRow } from '../../blend/processor-rows.ts';
-import type { Audio } from '../../dsp/audio.ts';
-import { finished } from '../../dsp/steps.ts';
+import type { Flow } from '../../blend/ledger/flow.ts';
+import { fitted, ledgerBasisSteps, ledgerOf, type LedgerInput, type LedgerRow } from '../../blend/ledger/ledger.ts';
+import type { FrameRange } from '../../blend/gram/make-blend-query.ts';
+import type { ProcessorRow } from '../../blend/ledger/processor-rows.ts';
+import type { Audio } from '../../audio/audio.ts';
+import { finished } from '../../audio/steps.ts';
 import type { Figures, Measurement } from '../../measure/figures.ts';
 import { changeText, numberText } from '../../measure/figure-text.ts';
 import { measure } from '../../measure/measure.ts';

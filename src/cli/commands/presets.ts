@@ -1,5 +1,5 @@
 import type { Command } from 'commander';
-import { GUARD_DEFINITIONS } from '../../blend/guards.ts';
+import { GUARD_DEFINITIONS } from '../../blend/guards/guards.ts';
 import { isSplit, processorItems } from '../../session/chain-items.ts';
 import type { BusSet, SetBus } from '../../session/bus-set.ts';
 import { busSets } from '../../session/bus-sets.ts';

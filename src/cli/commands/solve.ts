@@ -1,9 +1,9 @@
 import type { Command } from 'commander';
 import { basename, dirname } from 'node:path';
-import { feedsOthers } from '../../blend/feeds.ts';
-import { solveBlends, USUAL_LIMITS, type BlendLimits, type Solution } from '../../blend/solve.ts';
-import { isTargetText, rangeFrom, requireDistinct, targetFrom, type Target } from '../../blend/solve-target.ts';
-import { solutionHeadline, solutionSentences, wantedText } from '../../blend/solve-words.ts';
+import { feedsOthers } from '../../blend/sweep/feeds.ts';
+import { solveBlends, USUAL_LIMITS, type BlendLimits, type Solution } from '../../blend/solve/solve.ts';
+import { isTargetText, rangeFrom, requireDistinct, targetFrom, type Target } from '../../blend/solve/solve-target.ts';
+import { solutionHeadline, solutionSentences, wantedText } from '../../blend/solve/solve-words.ts';
 import { requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import { changeText, numberText } from '../../measure/figure-text.ts';
 import { setBlend } from '../../session/edits.ts';

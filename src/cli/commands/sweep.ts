@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
-import { bringUp } from '../../blend/bring-up.ts';
-import { feedsOthers } from '../../blend/feeds.ts';
-import { sweepGround } from '../../blend/sweep-ground.ts';
+import { bringUp } from '../../blend/solve/bring-up.ts';
+import { feedsOthers } from '../../blend/sweep/feeds.ts';
+import { sweepGround } from '../../blend/sweep/sweep-ground.ts';
 import {
   axisBlends,
   sweepFigures,
@@ -12,8 +12,8 @@ import {
   type SweepAxis,
   type SweepFigures,
   type SweepRow,
-} from '../../blend/sweep.ts';
-import { finished } from '../../dsp/steps.ts';
+} from '../../blend/sweep/sweep.ts';
+import { finished } from '../../audio/steps.ts';
 import type { BlendContext } from '../blend-context.ts';
 import { setBlend } from '../../session/edits.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';

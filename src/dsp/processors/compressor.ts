@@ -1,13 +1,13 @@
-import { gainOf } from '../decibels.ts';
-import { StereoDelay } from '../delay-line.ts';
-import { type DetectorSettings, LevelDetector } from '../detector.ts';
-import { reductionDb } from '../gain-computer.ts';
-import { FEED_BACK_SLOPE, GainReduction, type ReductionSettings } from '../gain-reduction.ts';
-import { LoudnessMatch } from '../loudness-match.ts';
-import type { Values } from '../parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel, type KeySignal } from '../processor.ts';
-import { Ramp } from '../ramp.ts';
-import { ReductionHistory } from '../reduction-history.ts';
+import { gainOf } from '../../audio/decibels.ts';
+import { StereoDelay } from '../core/delay-line.ts';
+import { type DetectorSettings, LevelDetector } from '../dynamics/detector.ts';
+import { reductionDb } from '../dynamics/gain-computer.ts';
+import { FEED_BACK_SLOPE, GainReduction, type ReductionSettings } from '../dynamics/gain-reduction.ts';
+import { LoudnessMatch } from '../dynamics/loudness-match.ts';
+import type { Values } from '../core/parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel, type KeySignal } from '../core/processor.ts';
+import { Ramp } from '../core/ramp.ts';
+import { ReductionHistory } from '../dynamics/reduction-history.ts';
 
 /** This ratio and no other stands for infinity: the level is held at the threshold. */
 const INFINITE_RATIO = 100;

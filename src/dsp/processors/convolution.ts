@@ -1,16 +1,16 @@
-import type { StereoSound } from '../audio.ts';
-import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../cut-filters.ts';
-import { decibelsOf, gainOf } from '../decibels.ts';
-import { fadeToWet } from '../fade-to-wet.ts';
-import { FadingTap } from '../fading-tap.ts';
-import { onePoleTail } from '../one-pole.ts';
-import type { Values } from '../parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
-import { Ramp } from '../ramp.ts';
-import { Ring } from '../ring.ts';
-import { SilenceGate, UNHEARD } from '../silence-gate.ts';
-import { keptFrames, SpaceConvolver } from '../space-convolver.ts';
-import { StereoMatrix } from '../stereo-matrix.ts';
+import type { StereoSound } from '../../audio/audio.ts';
+import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
+import { decibelsOf, gainOf } from '../../audio/decibels.ts';
+import { fadeToWet } from '../core/fade-to-wet.ts';
+import { FadingTap } from '../delay/fading-tap.ts';
+import { onePoleTail } from '../filters/one-pole.ts';
+import type { Values } from '../core/parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
+import { Ramp } from '../core/ramp.ts';
+import { Ring } from '../core/ring.ts';
+import { SilenceGate, UNHEARD } from '../core/silence-gate.ts';
+import { keptFrames, SpaceConvolver } from '../reverb/space-convolver.ts';
+import { StereoMatrix } from '../core/stereo-matrix.ts';
 
 const MAX_PRE_DELAY_MS = 1000;
 /** Where the tail of a cut ends; 20 dB are kept in hand for what a response may raise a tone by. */

@@ -1,11 +1,11 @@
-import { copyParameters } from '../copy-parameters.ts';
-import { gainOf } from '../decibels.ts';
-import type { Values } from '../parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
-import { Ramp } from '../ramp.ts';
-import { MAX_VOICES, VoiceBank, type VoiceSettings } from '../voice-bank.ts';
-import { voiceStems, voiceTail } from '../voice-figures.ts';
-import { wanderAt } from '../wander.ts';
+import { copyParameters } from '../delay/copy-parameters.ts';
+import { gainOf } from '../../audio/decibels.ts';
+import type { Values } from '../core/parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
+import { Ramp } from '../core/ramp.ts';
+import { MAX_VOICES, VoiceBank, type VoiceSettings } from '../delay/voice-bank.ts';
+import { voiceStems, voiceTail } from '../delay/voice-figures.ts';
+import { wanderAt } from '../delay/wander.ts';
 
 const MAX_DELAY_MS = 60;
 const MAX_DRIFT_CENTS = 30;

@@ -1,12 +1,12 @@
-import { cascadeDb, designBand, hasGain, limitHz, SHAPES } from '../band-design.ts';
-import { BandDynamics, type DynamicsSettings } from '../band-dynamics.ts';
-import type { Coefficients } from '../biquad.ts';
-import { cascadeTail } from '../decay.ts';
-import { type BandChannels, type BandSettings, FilterBand, isActive } from '../filter-band.ts';
-import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../loudness-match.ts';
-import type { Parameter, Values } from '../parameter.ts';
-import { defineProcessor, type Kernel } from '../processor.ts';
-import { runStereo, runStereoPair, type Section } from '../section.ts';
+import { cascadeDb, designBand, hasGain, limitHz, SHAPES } from '../filters/band-design.ts';
+import { BandDynamics, type DynamicsSettings } from '../dynamics/band-dynamics.ts';
+import type { Coefficients } from '../filters/biquad.ts';
+import { cascadeTail } from '../reverb/decay.ts';
+import { type BandChannels, type BandSettings, FilterBand, isActive } from '../filters/filter-band.ts';
+import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../dynamics/loudness-match.ts';
+import type { Parameter, Values } from '../core/parameter.ts';
+import { defineProcessor, type Kernel } from '../core/processor.ts';
+import { runStereo, runStereoPair, type Section } from '../filters/section.ts';
 
 const BANDS = [1, 2, 3, 4, 5, 6, 7, 8] as const;
 type BandNumber = (typeof BANDS)[number];

@@ -1,12 +1,12 @@
-import { type BandDesign, cascadeDb, designBand, limitHz } from '../band-design.ts';
-import { cascadeTail } from '../decay.ts';
-import { decibelsOf } from '../decibels.ts';
-import { StereoDelay } from '../delay-line.ts';
-import { type BandSettings, FilterBand } from '../filter-band.ts';
-import { HarmonicGenerator, harmonicsLatency } from '../harmonic-generator.ts';
-import type { Values } from '../parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
-import { Ramp } from '../ramp.ts';
+import { type BandDesign, cascadeDb, designBand, limitHz } from '../filters/band-design.ts';
+import { cascadeTail } from '../reverb/decay.ts';
+import { decibelsOf } from '../../audio/decibels.ts';
+import { StereoDelay } from '../core/delay-line.ts';
+import { type BandSettings, FilterBand } from '../filters/filter-band.ts';
+import { HarmonicGenerator, harmonicsLatency } from '../distortion/harmonic-generator.ts';
+import type { Values } from '../core/parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
+import { Ramp } from '../core/ramp.ts';
 
 const PICTURE_FLOOR_DB = -60;
 

@@ -1,7 +1,7 @@
-import { gainOf } from '../decibels.ts';
-import { defineProcessor, type Kernel } from '../processor.ts';
-import { Ramp } from '../ramp.ts';
-import type { Values } from '../parameter.ts';
+import { gainOf } from '../../audio/decibels.ts';
+import { defineProcessor, type Kernel } from '../core/processor.ts';
+import { Ramp } from '../core/ramp.ts';
+import type { Values } from '../core/parameter.ts';
 
 const parameters = {
   gain: {

@@ -1,13 +1,13 @@
-import { HIGH_CUT_OFF, LOW_CUT_OFF } from '../cut-filters.ts';
-import { decibelsOf } from '../decibels.ts';
-import { StereoDelay } from '../delay-line.ts';
-import { ExpanderCurve, type ExpanderSettings, ExpanderSide, expansion } from '../expander-curve.ts';
-import { smoothingFactor } from '../gain-computer.ts';
-import type { Values } from '../parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel, type KeySignal } from '../processor.ts';
-import { ReductionHistory } from '../reduction-history.ts';
-import { SideChainFilter } from '../side-chain-filter.ts';
-import { SlidingMaximum } from '../sliding-maximum.ts';
+import { HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
+import { decibelsOf } from '../../audio/decibels.ts';
+import { StereoDelay } from '../core/delay-line.ts';
+import { ExpanderCurve, type ExpanderSettings, ExpanderSide, expansion } from '../dynamics/expander-curve.ts';
+import { smoothingFactor } from '../dynamics/gain-computer.ts';
+import type { Values } from '../core/parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel, type KeySignal } from '../core/processor.ts';
+import { ReductionHistory } from '../dynamics/reduction-history.ts';
+import { SideChainFilter } from '../filters/side-chain-filter.ts';
+import { SlidingMaximum } from '../core/sliding-maximum.ts';
 
 /** Its level is the peak of this stretch, which holds at least half a wave of 40 Hz: steady sound has a steady level. */
 const PEAK_SECONDS = 0.0125;

@@ -1,11 +1,11 @@
-import { smoothingFactor } from '../gain-computer.ts';
-import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../loudness-match.ts';
-import type { Values } from '../parameter.ts';
-import { defineProcessor, type Kernel } from '../processor.ts';
-import { Prominence } from '../prominence.ts';
-import { Ramp } from '../ramp.ts';
-import { audibleGrid } from '../side-gain.ts';
-import { frameHop, frameSize, SpectralFrames } from '../spectral-frames.ts';
+import { smoothingFactor } from '../dynamics/gain-computer.ts';
+import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../dynamics/loudness-match.ts';
+import type { Values } from '../core/parameter.ts';
+import { defineProcessor, type Kernel } from '../core/processor.ts';
+import { Prominence } from '../spectral/prominence.ts';
+import { Ramp } from '../core/ramp.ts';
+import { audibleGrid } from '../filters/side-gain.ts';
+import { frameHop, frameSize, SpectralFrames } from '../spectral/spectral-frames.ts';
 
 /** The range reaches at least this far, octaves: 24 bands. */
 const LEAST_OCTAVES = 1;

@@ -1,13 +1,13 @@
-import { AdaptiveRelease } from '../adaptive-release.ts';
-import { BandLimit, bandLimitLatency } from '../band-limit.ts';
-import { decibelsOf, gainOf } from '../decibels.ts';
-import { StereoDelay } from '../delay-line.ts';
-import { LookAhead } from '../look-ahead.ts';
-import type { Values } from '../parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
-import { Ramp } from '../ramp.ts';
-import { ReductionHistory } from '../reduction-history.ts';
-import { TRUE_PEAK_LATENCY, TruePeakDetector } from '../true-peak-detector.ts';
+import { AdaptiveRelease } from '../dynamics/adaptive-release.ts';
+import { BandLimit, bandLimitLatency } from '../filters/band-limit.ts';
+import { decibelsOf, gainOf } from '../../audio/decibels.ts';
+import { StereoDelay } from '../core/delay-line.ts';
+import { LookAhead } from '../dynamics/look-ahead.ts';
+import type { Values } from '../core/parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
+import { Ramp } from '../core/ramp.ts';
+import { ReductionHistory } from '../dynamics/reduction-history.ts';
+import { TRUE_PEAK_LATENCY, TruePeakDetector } from '../dynamics/true-peak-detector.ts';
 
 /** The ceiling is off at its highest setting, dB. */
 const CEILING_OFF = 24;

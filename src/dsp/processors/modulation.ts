@@ -1,10 +1,10 @@
-import { copyParameters } from '../copy-parameters.ts';
-import type { Values } from '../parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
-import { Ramp } from '../ramp.ts';
-import { evenSwing, steadySwing } from '../swing.ts';
-import { MAX_VOICES, VoiceBank, type VoiceSettings } from '../voice-bank.ts';
-import { voiceStems, voiceTail } from '../voice-figures.ts';
+import { copyParameters } from '../delay/copy-parameters.ts';
+import type { Values } from '../core/parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
+import { Ramp } from '../core/ramp.ts';
+import { evenSwing, steadySwing } from '../delay/swing.ts';
+import { MAX_VOICES, VoiceBank, type VoiceSettings } from '../delay/voice-bank.ts';
+import { voiceStems, voiceTail } from '../delay/voice-figures.ts';
 
 const MAX_DELAY_MS = 30;
 const MAX_DEPTH_MS = 5;

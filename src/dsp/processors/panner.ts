@@ -1,12 +1,12 @@
-import { crossoverSections } from '../crossover.ts';
-import { cascadeTail } from '../decay.ts';
-import { type GainMatrix, inTurn, straight } from '../gain-matrix.ts';
-import { MONO_OFF, MonoBelow } from '../mono-below.ts';
-import { panMatrix } from '../pan.ts';
-import type { Values } from '../parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
-import { sideGainPoints } from '../side-gain.ts';
-import { StereoMatrix } from '../stereo-matrix.ts';
+import { crossoverSections } from '../filters/crossover.ts';
+import { cascadeTail } from '../reverb/decay.ts';
+import { type GainMatrix, inTurn, straight } from '../core/gain-matrix.ts';
+import { MONO_OFF, MonoBelow } from '../filters/mono-below.ts';
+import { panMatrix } from '../core/pan.ts';
+import type { Values } from '../core/parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
+import { sideGainPoints } from '../filters/side-gain.ts';
+import { StereoMatrix } from '../core/stereo-matrix.ts';
 
 const parameters = {
   pan: {

@@ -1,14 +1,14 @@
-import { designBand } from '../band-design.ts';
-import { cascadeTail } from '../decay.ts';
-import { decibelsOf } from '../decibels.ts';
-import { type BandSettings, FilterBand } from '../filter-band.ts';
-import { FundamentalFilter, lossAt } from '../fundamental-filter.ts';
-import { dividerTail, OctaveDivider } from '../octave-divider.ts';
-import { onePoleTail } from '../one-pole.ts';
-import type { Values } from '../parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
-import { Quadrature, SLOWEST_HZ } from '../quadrature.ts';
-import { Ramp } from '../ramp.ts';
+import { designBand } from '../filters/band-design.ts';
+import { cascadeTail } from '../reverb/decay.ts';
+import { decibelsOf } from '../../audio/decibels.ts';
+import { type BandSettings, FilterBand } from '../filters/filter-band.ts';
+import { FundamentalFilter, lossAt } from '../filters/fundamental-filter.ts';
+import { dividerTail, OctaveDivider } from '../distortion/octave-divider.ts';
+import { onePoleTail } from '../filters/one-pole.ts';
+import type { Values } from '../core/parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
+import { Quadrature, SLOWEST_HZ } from '../filters/quadrature.ts';
+import { Ramp } from '../core/ramp.ts';
 
 const HIGHEST_NOTE_HZ = 120;
 /** The sub is whole from here to this much above the highest note, so that a note on the limit does not flutter. */

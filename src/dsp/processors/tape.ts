@@ -1,25 +1,25 @@
-import { type BandDesign, designBand } from '../band-design.ts';
-import { cascadeTail } from '../decay.ts';
-import { decibelsOf, gainOf } from '../decibels.ts';
-import { StereoDelay } from '../delay-line.ts';
-import { DirectBlocker } from '../direct-blocker.ts';
-import { fadeToWet } from '../fade-to-wet.ts';
-import { type BandSettings, FilterBand } from '../filter-band.ts';
+import { type BandDesign, designBand } from '../filters/band-design.ts';
+import { cascadeTail } from '../reverb/decay.ts';
+import { decibelsOf, gainOf } from '../../audio/decibels.ts';
+import { StereoDelay } from '../core/delay-line.ts';
+import { DirectBlocker } from '../filters/direct-blocker.ts';
+import { fadeToWet } from '../core/fade-to-wet.ts';
+import { type BandSettings, FilterBand } from '../filters/filter-band.ts';
 import {
   cornerOf,
   type FirstOrder,
   FirstOrderFilter,
   firstOrderMatchedLowPass,
   firstOrderShelf,
-} from '../first-order.ts';
-import { Hysteresis, hysteresisMakeUp, risingBranch } from '../hysteresis.ts';
-import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../loudness-match.ts';
-import { onePoleTail } from '../one-pole.ts';
-import { Oversampler, oversamplingLatency } from '../oversampling.ts';
-import type { Values } from '../parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
-import { Ramp } from '../ramp.ts';
-import { MAX_FLUTTER, MAX_WOW, TapeTransport, transportDelay } from '../tape-transport.ts';
+} from '../filters/first-order.ts';
+import { Hysteresis, hysteresisMakeUp, risingBranch } from '../distortion/hysteresis.ts';
+import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../dynamics/loudness-match.ts';
+import { onePoleTail } from '../filters/one-pole.ts';
+import { Oversampler, oversamplingLatency } from '../distortion/oversampling.ts';
+import type { Values } from '../core/parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
+import { Ramp } from '../core/ramp.ts';
+import { MAX_FLUTTER, MAX_WOW, TapeTransport, transportDelay } from '../distortion/tape-transport.ts';
 
 const FACTORS = [2, 4, 8] as const;
 /** Corner of the high-pass that takes out what stays magnetised, Hz. */

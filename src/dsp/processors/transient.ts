@@ -1,12 +1,12 @@
-import { decibelsOf } from '../decibels.ts';
-import { StereoDelay } from '../delay-line.ts';
-import { EnvelopeContrast } from '../envelope-contrast.ts';
-import { smoothingFactor } from '../gain-computer.ts';
-import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../loudness-match.ts';
-import type { Values } from '../parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
-import { Ramp } from '../ramp.ts';
-import { SlidingMaximum } from '../sliding-maximum.ts';
+import { decibelsOf } from '../../audio/decibels.ts';
+import { StereoDelay } from '../core/delay-line.ts';
+import { EnvelopeContrast } from '../dynamics/envelope-contrast.ts';
+import { smoothingFactor } from '../dynamics/gain-computer.ts';
+import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../dynamics/loudness-match.ts';
+import type { Values } from '../core/parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
+import { Ramp } from '../core/ramp.ts';
+import { SlidingMaximum } from '../core/sliding-maximum.ts';
 
 /** Its level is the peak of this stretch, which holds at least half a wave of 40 Hz: steady sound has a steady level. */
 const PEAK_SECONDS = 0.0125;

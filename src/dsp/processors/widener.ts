@@ -1,16 +1,16 @@
-import { crossoverSections, lowPartGain } from '../crossover.ts';
-import { cascadeTail } from '../decay.ts';
-import { decibelsOf } from '../decibels.ts';
-import { Decorrelator, DECORRELATOR_PEAK, decorrelatorTail } from '../decorrelator.ts';
-import { FadingTap } from '../fading-tap.ts';
-import { KEEP_LOUDNESS, LoudnessMatch } from '../loudness-match.ts';
-import { MONO_OFF, MonoBelow } from '../mono-below.ts';
-import type { Values } from '../parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../processor.ts';
-import { Ramp } from '../ramp.ts';
-import { Ring } from '../ring.ts';
-import { isBanded, SideBands, type SideBandSettings, sideGainAt } from '../side-bands.ts';
-import { audibleGrid, sideGainPoints } from '../side-gain.ts';
+import { crossoverSections, lowPartGain } from '../filters/crossover.ts';
+import { cascadeTail } from '../reverb/decay.ts';
+import { decibelsOf } from '../../audio/decibels.ts';
+import { Decorrelator, DECORRELATOR_PEAK, decorrelatorTail } from '../filters/decorrelator.ts';
+import { FadingTap } from '../delay/fading-tap.ts';
+import { KEEP_LOUDNESS, LoudnessMatch } from '../dynamics/loudness-match.ts';
+import { MONO_OFF, MonoBelow } from '../filters/mono-below.ts';
+import type { Values } from '../core/parameter.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
+import { Ramp } from '../core/ramp.ts';
+import { Ring } from '../core/ring.ts';
+import { isBanded, SideBands, type SideBandSettings, sideGainAt } from '../filters/side-bands.ts';
+import { audibleGrid, sideGainPoints } from '../filters/side-gain.ts';
 
 const MAX_DELAY_MS = 35;
 /** The picture ends here, dB. */

@@ -1,4 +1,4 @@
-import type { Values } from '../../dsp/parameter.ts';
+import type { Values } from '../../dsp/core/parameter.ts';
 import type { ProcessorItem, Session } from '../../session/schema.ts';
 import { valuesOf } from '../../session/values.ts';
 

@@ -1,5 +1,5 @@
-import type { BandGram } from '../../blend/band-gram.ts';
-import { framesOf, type Audio } from '../../dsp/audio.ts';
+import type { BandGram } from '../../blend/gram/band-gram.ts';
+import { framesOf, type Audio } from '../../audio/audio.ts';
 import type { BandsReply, BandsRequest } from './bands-messages.ts';
 import { buffersOf, copyOf } from './excerpt.ts';
 import BandsWorker from './bands.worker.ts?worker';

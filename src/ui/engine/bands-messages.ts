@@ -1,5 +1,5 @@
-import type { BandGram } from '../../blend/band-gram.ts';
-import type { Audio } from '../../dsp/audio.ts';
+import type { BandGram } from '../../blend/gram/band-gram.ts';
+import type { Audio } from '../../audio/audio.ts';
 
 /** What the keeper of bands is told. Each but the last is answered with `ready`. */
 export type BandsRequest =

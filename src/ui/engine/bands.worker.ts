@@ -1,5 +1,5 @@
 /// <reference lib="webworker" />
-import { BandKeeper } from '../../blend/band-keeper.ts';
+import { BandKeeper } from '../../blend/gram/band-keeper.ts';
 import type { BandsReply, BandsRequest } from './bands-messages.ts';
 import { inSlices } from './slices.ts';
 

@@ -1,6 +1,6 @@
-import type { BandGram } from '../../blend/band-gram.ts';
-import { basisOfQuerySteps, type LedgerBasis, type LedgerInput } from '../../blend/ledger.ts';
-import { GramQuery, renewedTimeSteps, type TimeProducts } from '../../blend/make-blend-query.ts';
+import type { BandGram } from '../../blend/gram/band-gram.ts';
+import { basisOfQuerySteps, type LedgerBasis, type LedgerInput } from '../../blend/ledger/ledger.ts';
+import { GramQuery, renewedTimeSteps, type TimeProducts } from '../../blend/gram/make-blend-query.ts';
 import type { BandsClient } from './bands-client.ts';
 import { inSlices, pause } from './slices.ts';
 

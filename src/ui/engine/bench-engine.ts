@@ -1,6 +1,6 @@
 import { leftOut } from '../../audition/heard.ts';
-import type { LedgerRow } from '../../blend/ledger.ts';
-import { framesOf, secondsOf, type Audio } from '../../dsp/audio.ts';
+import type { LedgerRow } from '../../blend/ledger/ledger.ts';
+import { framesOf, secondsOf, type Audio } from '../../audio/audio.ts';
 import type { PrintedSong } from '../../files/print-song.ts';
 import { foundOnly, type RenderOptions } from '../../render/executor.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';

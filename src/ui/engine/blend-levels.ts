@@ -1,7 +1,7 @@
 import { leftOut } from '../../audition/heard.ts';
-import { framesOf, type Audio } from '../../dsp/audio.ts';
+import { framesOf, type Audio } from '../../audio/audio.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
-import { finished } from '../../dsp/steps.ts';
+import { finished } from '../../audio/steps.ts';
 import { mixBusSteps, sumPaths } from '../../render/mix.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
 import type { Heard } from './engine.ts';

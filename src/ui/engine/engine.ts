@@ -1,6 +1,6 @@
 import type { Heard } from '../../audition/heard.ts';
-import type { Flag } from '../../blend/flags.ts';
-import type { GuardResult } from '../../blend/guards.ts';
+import type { Flag } from '../../blend/ledger/flags.ts';
+import type { GuardResult } from '../../blend/guards/guards.ts';
 import type { PrintedSong, PrintOrder } from '../../files/print-song.ts';
 import type { FigureChange } from '../../measure/change.ts';
 import type { Details } from '../../measure/details.ts';
@@ -8,7 +8,7 @@ import type { Figures, Measurement } from '../../measure/figures.ts';
 import type { Session } from '../../session/schema.ts';
 import type { OverTime } from './over-time.ts';
 import type { AnswerTo, Asking, Question } from './questions.ts';
-import type { Range } from './range.ts';
+import type { Range } from '../../audio/range.ts';
 
 export type { Heard, Range };
 

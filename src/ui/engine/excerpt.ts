@@ -1,4 +1,4 @@
-import { framesOf, onBothSides, type Audio } from '../../dsp/audio.ts';
+import { framesOf, onBothSides, type Audio } from '../../audio/audio.ts';
 import { integratedFromBlocks, blockPowers } from '../../measure/loudness.ts';
 import { weightedEnergyOf } from '../../measure/weighted-energy.ts';
 import type { Range } from './engine.ts';

@@ -1,6 +1,6 @@
-import type { GuardResult } from '../../blend/guards.ts';
-import type { LedgerRow } from '../../blend/ledger.ts';
-import type { Audio } from '../../dsp/audio.ts';
+import type { GuardResult } from '../../blend/guards/guards.ts';
+import type { LedgerRow } from '../../blend/ledger/ledger.ts';
+import type { Audio } from '../../audio/audio.ts';
 import type { Figures } from '../../measure/figures.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
 import type { Session } from '../../session/schema.ts';

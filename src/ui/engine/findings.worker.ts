@@ -1,7 +1,7 @@
 /// <reference lib="webworker" />
-import { ledgerRows, mixFiguresOf, type LedgerBasis, type LedgerInput } from '../../blend/ledger.ts';
-import { framesOf, type Audio } from '../../dsp/audio.ts';
-import { finished } from '../../dsp/steps.ts';
+import { ledgerRows, mixFiguresOf, type LedgerBasis, type LedgerInput } from '../../blend/ledger/ledger.ts';
+import { framesOf, type Audio } from '../../audio/audio.ts';
+import { finished } from '../../audio/steps.ts';
 import { mixBusSteps, sumPaths } from '../../render/mix.ts';
 import { sentenceOf, ProblemError } from '../../session/problem.ts';
 import { BandsClient } from './bands-client.ts';

@@ -1,7 +1,13 @@
-import { ledgerBasisSteps, ledgerRows, mixFiguresOf, type Ledger, type LedgerInput } from '../../blend/ledger.ts';
-import type { LedgerRow } from '../../blend/ledger.ts';
-import type { Audio } from '../../dsp/audio.ts';
-import { partOf } from '../../dsp/steps.ts';
+import {
+  ledgerBasisSteps,
+  ledgerRows,
+  mixFiguresOf,
+  type Ledger,
+  type LedgerInput,
+} from '../../blend/ledger/ledger.ts';
+import type { LedgerRow } from '../../blend/ledger/ledger.ts';
+import type { Audio } from '../../audio/audio.ts';
+import { partOf } from '../../audio/steps.ts';
 import type { Figures } from '../../measure/figures.ts';
 import { measureSteps } from '../../measure/measure.ts';
 import { totalEnergy, weightedEnergySteps } from '../../measure/weighted-energy.ts';

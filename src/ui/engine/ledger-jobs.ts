@@ -1,6 +1,6 @@
-import type { Ledger } from '../../blend/ledger.ts';
-import type { QueryPath } from '../../blend/make-blend-query.ts';
-import type { Audio } from '../../dsp/audio.ts';
+import type { Ledger } from '../../blend/ledger/ledger.ts';
+import type { QueryPath } from '../../blend/gram/make-blend-query.ts';
+import type { Audio } from '../../audio/audio.ts';
 import type { Figures } from '../../measure/figures.ts';
 import type { Frames } from './excerpt.ts';
 

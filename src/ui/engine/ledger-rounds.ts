@@ -1,7 +1,7 @@
-import { flowOver } from '../../blend/flow.ts';
-import { heardItems, processorRows, type ProcessorRow } from '../../blend/processor-rows.ts';
-import type { QueryPath } from '../../blend/make-blend-query.ts';
-import type { Audio } from '../../dsp/audio.ts';
+import { flowOver } from '../../blend/ledger/flow.ts';
+import { heardItems, processorRows, type ProcessorRow } from '../../blend/ledger/processor-rows.ts';
+import type { QueryPath } from '../../blend/gram/make-blend-query.ts';
+import type { Audio } from '../../audio/audio.ts';
 import type { Figures } from '../../measure/figures.ts';
 import { foundOnly, type RenderedPaths } from '../../render/executor.ts';
 import { flowPlaces } from '../../render/flow-places.ts';

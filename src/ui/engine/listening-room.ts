@@ -1,5 +1,5 @@
 import { leftOut, passIn } from '../../audition/heard.ts';
-import type { Audio } from '../../dsp/audio.ts';
+import type { Audio } from '../../audio/audio.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
 import { gainsOf } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';

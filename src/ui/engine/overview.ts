@@ -1,4 +1,4 @@
-import type { Audio } from '../../dsp/audio.ts';
+import type { Audio } from '../../audio/audio.ts';
 import type { Overview } from './engine.ts';
 
 /** Columns of an overview: more than a wide screen shows. */

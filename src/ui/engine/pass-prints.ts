@@ -1,4 +1,4 @@
-import type { Audio } from '../../dsp/audio.ts';
+import type { Audio } from '../../audio/audio.ts';
 import type { Plan } from '../../render/plan.ts';
 import { foundOnly } from '../../render/executor.ts';
 import { PRINT, printKey, printPlan } from '../../render/print-plan.ts';

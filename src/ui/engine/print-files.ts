@@ -1,4 +1,4 @@
-import type { Audio } from '../../dsp/audio.ts';
+import type { Audio } from '../../audio/audio.ts';
 import { printSong, type PrintedSong } from '../../files/print-song.ts';
 import type { ReportContent } from '../../files/report.ts';
 import type { RenderedPaths } from '../../render/executor.ts';

@@ -1,11 +1,11 @@
-import type { BringUpStep } from '../../blend/bring-up.ts';
-import type { Flow } from '../../blend/flow.ts';
-import type { Ledger } from '../../blend/ledger.ts';
-import type { ProcessorRow } from '../../blend/processor-rows.ts';
-import type { BlendLimits, Solution } from '../../blend/solve.ts';
-import type { Sweep, SweepAxis } from '../../blend/sweep.ts';
+import type { BringUpStep } from '../../blend/solve/bring-up.ts';
+import type { Flow } from '../../blend/ledger/flow.ts';
+import type { Ledger } from '../../blend/ledger/ledger.ts';
+import type { ProcessorRow } from '../../blend/ledger/processor-rows.ts';
+import type { BlendLimits, Solution } from '../../blend/solve/solve.ts';
+import type { Sweep, SweepAxis } from '../../blend/sweep/sweep.ts';
 import type { Reduction } from '../../render/reduction.ts';
-import type { Range } from './range.ts';
+import type { Range } from '../../audio/range.ts';
 
 /** Figures along the blends of one bus, or of two as a grid. Paths that hang on those blends are rendered for each. */
 export interface SweepQuestion {

@@ -1,4 +1,4 @@
-import type { LedgerRow } from '../../blend/ledger.ts';
+import type { LedgerRow } from '../../blend/ledger/ledger.ts';
 import type { Figures } from '../../measure/figures.ts';
 import type { PathFindings } from './engine.ts';
 

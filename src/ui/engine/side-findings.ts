@@ -1,4 +1,4 @@
-import { framesOf, type Audio } from '../../dsp/audio.ts';
+import { framesOf, type Audio } from '../../audio/audio.ts';
 import { fullMeasurementOf } from '../../measure/measure.ts';
 import { Meter } from '../../measure/meter.ts';
 import type { SideFindings } from './engine.ts';

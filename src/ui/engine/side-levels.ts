@@ -1,5 +1,5 @@
 import { leftOut } from '../../audition/heard.ts';
-import type { Audio } from '../../dsp/audio.ts';
+import type { Audio } from '../../audio/audio.ts';
 import type { Heard, Range } from './engine.ts';
 import { BOTH_SIDES_LU, excerptOf, framesIn, type Frames } from './excerpt.ts';
 

@@ -1,5 +1,5 @@
-import { framesOf, secondsOf, type Audio } from '../../dsp/audio.ts';
-import { resample } from '../../dsp/resample.ts';
+import { framesOf, secondsOf, type Audio } from '../../audio/audio.ts';
+import { resample } from '../../audio/resample.ts';
 import { decodeAudioFile } from '../../files/decode.ts';
 import { ProblemError } from '../../session/problem.ts';
 import type { AudioFileFacts, AudioFiles } from './engine.ts';

@@ -1,5 +1,5 @@
-import { framesOf } from '../../dsp/audio.ts';
-import { partOf } from '../../dsp/steps.ts';
+import { framesOf } from '../../audio/audio.ts';
+import { partOf } from '../../audio/steps.ts';
 import { matchingMakeUpSteps, type Song } from '../../render/match-make-up.ts';
 import { reductionSteps } from '../../render/reduction.ts';
 import { stageInputSteps, type Stage, type StageInput } from '../../render/stage-input.ts';

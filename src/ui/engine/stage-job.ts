@@ -1,4 +1,4 @@
-import type { StereoSound } from '../../dsp/audio.ts';
+import type { StereoSound } from '../../audio/audio.ts';
 import type { RenderedPaths, Strips } from '../../render/executor.ts';
 import type { Plan } from '../../render/plan.ts';
 import type { Sources } from '../../render/sources.ts';

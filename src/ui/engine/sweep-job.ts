@@ -1,6 +1,6 @@
-import type { QueryPath } from '../../blend/make-blend-query.ts';
-import type { SweepAxis, SweepPoint } from '../../blend/sweep.ts';
-import type { Audio } from '../../dsp/audio.ts';
+import type { QueryPath } from '../../blend/gram/make-blend-query.ts';
+import type { SweepAxis, SweepPoint } from '../../blend/sweep/sweep.ts';
+import type { Audio } from '../../audio/audio.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Frames } from './excerpt.ts';

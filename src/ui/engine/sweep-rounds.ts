@@ -1,6 +1,6 @@
-import { sweepGround, type SweepGround } from '../../blend/sweep-ground.ts';
-import { sweepPoints, type Sweep, type SweepPoint, type SweepRow } from '../../blend/sweep.ts';
-import { framesOf, type Audio } from '../../dsp/audio.ts';
+import { sweepGround, type SweepGround } from '../../blend/sweep/sweep-ground.ts';
+import { sweepPoints, type Sweep, type SweepPoint, type SweepRow } from '../../blend/sweep/sweep.ts';
+import { framesOf, type Audio } from '../../audio/audio.ts';
 import { cacheKey, type Executor, type RenderedPaths, type Strips } from '../../render/executor.ts';
 import { gainsOf } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';

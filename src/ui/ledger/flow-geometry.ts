@@ -1,4 +1,4 @@
-import type { Flow } from '../../blend/flow.ts';
+import type { Flow } from '../../blend/ledger/flow.ts';
 
 /** A place as it is drawn: a track, a group, a bus, or the mix where all ends. */
 export interface DrawnNode {

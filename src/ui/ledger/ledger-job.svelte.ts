@@ -1,4 +1,4 @@
-import type { ProcessorRow } from '../../blend/processor-rows.ts';
+import type { ProcessorRow } from '../../blend/ledger/processor-rows.ts';
 import type { Section, Session } from '../../session/schema.ts';
 import type { Engine } from '../engine/engine.ts';
 import type { StretchLedger } from '../engine/questions.ts';

@@ -1,4 +1,4 @@
-import { decibelsOf } from '../../dsp/decibels.ts';
+import { decibelsOf } from '../../audio/decibels.ts';
 import type { Overview } from '../engine/engine.ts';
 import type { Point } from './picture-geometry.ts';
 

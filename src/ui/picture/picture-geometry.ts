@@ -1,6 +1,6 @@
 import { scaleLinear, scaleLog } from 'd3-scale';
 import { area, line } from 'd3-shape';
-import type { Picture } from '../../dsp/processor.ts';
+import type { Picture } from '../../dsp/core/processor.ts';
 import type { LevelHistogram } from '../../render/reduction.ts';
 import { hertz, plain } from '../shared/format.ts';
 

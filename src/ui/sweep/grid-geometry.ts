@@ -1,4 +1,4 @@
-import type { SweepRow } from '../../blend/sweep.ts';
+import type { SweepRow } from '../../blend/sweep/sweep.ts';
 
 /** A grid as it is drawn: the first bus from left to right, the second from below. */
 export interface Grid {

@@ -1,6 +1,6 @@
 import { scaleLinear } from 'd3-scale';
 import { line } from 'd3-shape';
-import type { Sweep, SweepRow } from '../../blend/sweep.ts';
+import type { Sweep, SweepRow } from '../../blend/sweep/sweep.ts';
 import { DEFINITIONS, DETAIL_DEFINITIONS } from '../../measure/definitions.ts';
 import { brokenBy, runsOf } from './sweep-words.ts';
 

@@ -1,5 +1,5 @@
-import { feedsOthers } from '../../blend/feeds.ts';
-import { axisBlends, type Sweep, type SweepAxis } from '../../blend/sweep.ts';
+import { feedsOthers } from '../../blend/sweep/feeds.ts';
+import { axisBlends, type Sweep, type SweepAxis } from '../../blend/sweep/sweep.ts';
 import type { Section, Session } from '../../session/schema.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 

@@ -1,4 +1,4 @@
-import type { Sweep, SweepRow } from '../../blend/sweep.ts';
+import type { Sweep, SweepRow } from '../../blend/sweep/sweep.ts';
 import { counted, plain } from '../shared/format.ts';
 
 /** The guards that a row breaks. */

@@ -1,4 +1,4 @@
-import { presentationsOf, type Presentation } from '../../blend/blind-trial.ts';
+import { presentationsOf, type Presentation } from '../../blend/trial/blind-trial.ts';
 import type { Trial } from '../../session/schema.ts';
 import { logTrial, type TrialPlan } from '../../session/trials.ts';
 import type { Bench } from '../bench/bench.svelte.ts';

@@ -1,4 +1,4 @@
-import type { Flag } from '../../blend/flags.ts';
+import type { Flag } from '../../blend/ledger/flags.ts';
 import { turnPolarity } from '../../session/chain-edits.ts';
 import { changeTrack } from '../../session/edits.ts';
 import type { Session } from '../../session/schema.ts';

@@ -1,4 +1,4 @@
-import type { Parameter, Parameters } from '../../dsp/parameter.ts';
+import type { Parameter, Parameters } from '../../dsp/core/parameter.ts';
 
 /** Parameters that are drawn together. */
 export interface ParameterGroup {

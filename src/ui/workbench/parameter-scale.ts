@@ -1,4 +1,4 @@
-import type { NumberParameter } from '../../dsp/parameter.ts';
+import type { NumberParameter } from '../../dsp/core/parameter.ts';
 
 type Scaled = Pick<NumberParameter, 'min' | 'max' | 'scale' | 'digits'>;
 

@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
-import { processors } from '../../../src/dsp/registry.ts';
+import { processors } from '../../../src/dsp/core/registry.ts';
 import { presets } from '../../../src/session/presets.ts';
 import { lastSession, openSong } from './open-screen.ts';
 

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
-import type { Parameter } from '../../../src/dsp/parameter.ts';
-import { processors } from '../../../src/dsp/registry.ts';
+import type { Parameter } from '../../../src/dsp/core/parameter.ts';
+import { processors } from '../../../src/dsp/core/registry.ts';
 import type { Session } from '../../../src/session/schema.ts';
 import { groupsOf } from '../../../src/ui/workbench/parameter-groups.ts';
 import { firstProcessor, processorItem } from '../../helpers/chain-items.ts';

@@ -1,7 +1,7 @@
-import { bringUp } from '../../../src/blend/bring-up.ts';
-import type { GuardResult } from '../../../src/blend/guards.ts';
-import { feedsOthers } from '../../../src/blend/feeds.ts';
-import { sweepPoints, type Sweep, type SweepRow } from '../../../src/blend/sweep.ts';
+import { bringUp } from '../../../src/blend/solve/bring-up.ts';
+import type { GuardResult } from '../../../src/blend/guards/guards.ts';
+import { feedsOthers } from '../../../src/blend/sweep/feeds.ts';
+import { sweepPoints, type Sweep, type SweepRow } from '../../../src/blend/sweep/sweep.ts';
 import { changeOf } from '../../../src/measure/change.ts';
 import type { Reduction } from '../../../src/render/reduction.ts';
 import type { Session } from '../../../src/session/schema.ts';

@@ -1,6 +1,6 @@
-import { flowOver } from '../../../src/blend/flow.ts';
-import type { LedgerRow } from '../../../src/blend/ledger.ts';
-import { heardItems, type ProcessorRow } from '../../../src/blend/processor-rows.ts';
+import { flowOver } from '../../../src/blend/ledger/flow.ts';
+import type { LedgerRow } from '../../../src/blend/ledger/ledger.ts';
+import { heardItems, type ProcessorRow } from '../../../src/blend/ledger/processor-rows.ts';
 import { changeOf } from '../../../src/measure/change.ts';
 import { isSplit } from '../../../src/session/chain-items.ts';
 import type { Session } from '../../../src/session/schema.ts';

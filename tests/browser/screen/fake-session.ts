@@ -1,4 +1,4 @@
-import { processors } from '../../../src/dsp/registry.ts';
+import { processors } from '../../../src/dsp/core/registry.ts';
 import { parseSession } from '../../../src/session/parse.ts';
 import type { Session } from '../../../src/session/schema.ts';
 

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
-import { binomialTail } from '../../../src/blend/binomial.ts';
-import { presentationsOf } from '../../../src/blend/blind-trial.ts';
+import { binomialTail } from '../../../src/blend/trial/binomial.ts';
+import { presentationsOf } from '../../../src/blend/trial/blind-trial.ts';
 import type { Trial } from '../../../src/session/schema.ts';
 import type { FakeEngine } from './fake-engine.ts';
 import { lastSession, openSong } from './open-screen.ts';

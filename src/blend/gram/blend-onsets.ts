@@ -1,0 +1,34 @@
+import { framesOf, type Audio } from '../../audio/audio.ts';
+import { OnsetMeter } from '../../measure/onset-meter.ts';
+import { energyRatioDb } from '../../measure/stereo.ts';
+
+/** Figures of details.ts that only the sound of a blend has, not its Gram products. */
+export interface BlendOnsets {
+  readonly onsetStrength: number | null;
+  readonly onsetToSustainDb: number | null;
+}
+
+/** Frames that are mixed at once. */
+const PIECE = 8192;
+
+/** Onsets of the sum of stereo paths at these gains (linear): by mixing, piece by piece. */
+export const onsetsOfBlend = (paths: readonly Audio[], gains: readonly number[]): BlendOnsets => {
+  const [first] = paths;
+  const frames = first ? framesOf(first) : 0;
+  const meter = new OnsetMeter(first?.sampleRate ?? 48_000, 2);
+  const mixed = [new Float32Array(PIECE), new Float32Array(PIECE)];
+  for (let from = 0; from < frames; from += PIECE) {
+    const count = Math.min(PIECE, frames - from);
+    mixed.forEach((sum, c) => {
+      sum.fill(0);
+      paths.forEach(({ channels }, p) => {
+        const gain = gains[p]!;
+        const samples = channels[c]!;
+        if (gain !== 0) for (let n = 0; n < count; n++) sum[n]! += gain * samples[from + n]!;
+      });
+    });
+    meter.push(mixed, 0, count);
+  }
+  const { strength, onset, sustained } = meter.onsets();
+  return { onsetStrength: sustained > 0 ? strength : null, onsetToSustainDb: energyRatioDb(onset, sustained) };
+};

@@ -1,0 +1,245 @@
+import { framesOf, type Audio } from '../../audio/audio.ts';
+import { decibelsOf } from '../../audio/decibels.ts';
+import { finished, partOf } from '../../audio/steps.ts';
+import { noFigures, type Figures } from '../../measure/figures.ts';
+import { correlationOf } from '../../measure/stereo.ts';
+import { blendSpectrum, type BandGram } from './band-gram.ts';
+import { BandKeeper, FEW } from './band-keeper.ts';
+import { blendEssentials, type BlendEssentials, type BlendFigures } from './blend-figures.ts';
+import { BlendLoudness } from './blend-loudness.ts';
+import type { BlendQuery } from './blend-query.ts';
+import { gramRowSteps } from './gram-row.ts';
+import { gramSteps, type Gram } from './gram.ts';
+import { pairWeights } from './pairs.ts';
+import { peakBoundsOf, type PeakBounds } from '../peaks/peak-bounds.ts';
+import { PeakSearch } from '../peaks/peak-search.ts';
+import { sharesOf } from './share.ts';
+
+/** A rendered path: stereo, all of one rate and length. */
+export interface QueryPath {
+  readonly id: string;
+  readonly audio: Audio;
+}
+
+/** A stretch of the paths, frames. A section is the sound cut there and measured on its own. */
+export interface FrameRange {
+  readonly fromFrame: number;
+  readonly toFrame: number;
+}
+
+/** One path and the bounds of its peaks. */
+interface BoundedPath extends QueryPath {
+  readonly bounds: PeakBounds;
+}
+
+/** One half of a query, which is read from the sound as it runs: peaks, and products in short blocks. */
+export interface TimeProducts {
+  readonly paths: readonly BoundedPath[];
+  readonly gram: Gram;
+}
+
+/** The query of blends of paths, out of its two halves; `keeper` where the bands were made here and can be renewed. */
+export class GramQuery implements BlendQuery {
+  readonly ids: readonly string[];
+  readonly sampleRate: number;
+  readonly frames: number;
+  private readonly gram: Gram;
+  private readonly loudness: BlendLoudness;
+  private readonly peaks: PeakSearch;
+  private readonly bounds: readonly PeakBounds[];
+
+  constructor(
+    readonly time: TimeProducts,
+    readonly bands: BandGram,
+    readonly keeper: BandKeeper | null,
+  ) {
+    const { paths, gram } = time;
+    this.ids = paths.map(({ id }) => id);
+    this.sampleRate = gram.sampleRate;
+    this.frames = gram.frames;
+    this.gram = gram;
+    this.loudness = new BlendLoudness(gram);
+    this.bounds = paths.map(({ bounds }) => bounds);
+    this.peaks = new PeakSearch(
+      paths.map(({ audio }) => audio),
+      this.bounds,
+    );
+  }
+
+  essentials(gains: readonly number[]): BlendEssentials {
+    const weights = this.weightsOf(gains);
+    return blendEssentials(this.gram, this.bands, this.bounds, this.loudness.take(weights), gains, weights);
+  }
+
+  figures(gains: readonly number[]): BlendFigures {
+    const essentials = this.essentials(gains);
+    return {
+      ...essentials,
+      maxMomentaryLufs: this.loudness.maxMomentary(),
+      maxShortTermLufs: this.loudness.maxShortTerm(),
+    };
+  }
+
+  allFigures(gains: readonly number[]): Figures {
+    const blend = this.figures(gains);
+    const peak = this.peaks.samplePeak(gains);
+    if (!(peak > 0)) return noFigures(blend.dcOffset === null ? null : 0, blend.bands);
+    const samplePeakDbfs = decibelsOf(peak);
+    const truePeakDbtp = decibelsOf(this.peaks.truePeak(gains, peak));
+    return {
+      ...blend,
+      truePeakDbtp,
+      samplePeakDbfs,
+      crestDb: blend.rmsDbfs === null ? null : samplePeakDbfs - blend.rmsDbfs,
+      plrDb: blend.integratedLufs === null ? null : truePeakDbtp - blend.integratedLufs,
+      clippedSamples: this.peaks.clippedSamples(gains),
+    };
+  }
+
+  truePeakDbtp(gains: readonly number[]): number | null {
+    this.check(gains);
+    const peak = this.peaks.samplePeak(gains);
+    return peak > 0 ? decibelsOf(this.peaks.truePeak(gains, peak)) : null;
+  }
+
+  lowsCorrelation(gains: readonly number[]): number | null {
+    const { lows } = blendSpectrum(this.bands, this.weightsOf(gains));
+    return lows ? correlationOf({ ...lows, mid: 0, side: 0 }) : null;
+  }
+
+  shares(gains: readonly number[]): readonly (number | null)[] {
+    return sharesOf(this.gram, this.loudness.take(this.weightsOf(gains)).timesCounted(), gains);
+  }
+
+  private weightsOf(gains: readonly number[]): Float64Array {
+    this.check(gains);
+    return pairWeights(gains);
+  }
+
+  private check(gains: readonly number[]): void {
+    const { length } = this.ids;
+    if (gains.length === length && gains.every((gain) => Number.isFinite(gain))) return;
+    throw new RangeError(`a blend of ${length} paths needs as many finite gains, not ${gains.length}`);
+  }
+}
+
+const cut = (audio: Audio, range: FrameRange | undefined): Audio =>
+  range
+    ? {
+        sampleRate: audio.sampleRate,
+        channels: audio.channels.map((channel) => channel.subarray(range.fromFrame, range.toFrame)),
+      }
+    : audio;
+
+const bounded = ({ id, audio }: QueryPath): BoundedPath => ({ id, audio, bounds: peakBoundsOf(audio) });
+
+/** Parts of the time that the first half of a query takes, and the spectra of the second. */
+const TIME = 0.45;
+const SPECTRA = 0.35;
+
+/**
+ * The half of a query that is read from the sound as it runs, step by step; each step yields the part done, 0..1. The
+ * paths' samples are referred to, not copied.
+ * @throws RangeError when there is no path, one is not stereo, or rates or lengths differ
+ */
+export function* timeSteps(paths: readonly QueryPath[], range?: FrameRange): Generator<number, TimeProducts> {
+  const [first] = paths;
+  if (!first) throw new RangeError('a blend needs at least one path');
+  paths.forEach(({ audio }) => checkAlike(audio, first.audio));
+  const all: BoundedPath[] = [];
+  for (const path of paths) {
+    all.push(bounded({ id: path.id, audio: cut(path.audio, range) }));
+    yield 0;
+  }
+  return { paths: all, gram: yield* gramSteps(all.map(({ audio }) => audio)) };
+}
+
+/** New sounds of some paths, by the places of the paths. */
+type Changes = ReadonlyMap<number, Audio>;
+
+/** `time` with the sounds of some paths changed: only what they have to do with is computed. `time` stays valid. */
+function* changedTimeSteps(time: TimeProducts, changes: Changes): Generator<number, TimeProducts> {
+  let { paths, gram } = time;
+  let done = 0;
+  for (const [index, audio] of changes) {
+    paths = paths.with(index, bounded({ id: paths[index]!.id, audio }));
+    const sounds = paths.map((path) => path.audio);
+    gram = yield* partOf(gramRowSteps(sounds, index, gram), done / changes.size, (done + 1) / changes.size);
+    done++;
+  }
+  return done > 0 ? { paths, gram } : time;
+}
+
+/** Which sounds differ from before; null where they are not the same paths or equally long, or too many differ. */
+const changesIn = ({ paths: old }: TimeProducts, paths: readonly QueryPath[]): Changes | null => {
+  const isAlike = ({ id, audio }: QueryPath, n: number): boolean =>
+    id === old[n]!.id && framesOf(audio) === framesOf(old[n]!.audio);
+  if (paths.length !== old.length || !paths.every(isAlike)) return null;
+  const changes = new Map(paths.flatMap(({ audio }, n) => (audio === old[n]!.audio ? [] : [[n, audio] as const])));
+  return changes.size > FEW * paths.length ? null : changes;
+};
+
+/**
+ * As `timeSteps`, taking over what `before` (which stays valid) knows of sounds that are the same object: only what changed
+ * ones have to do with is computed, unless that is most of it.
+ */
+export function* renewedTimeSteps(
+  before: TimeProducts | null,
+  paths: readonly QueryPath[],
+): Generator<number, TimeProducts> {
+  const changes = before && changesIn(before, paths);
+  return before && changes ? yield* changedTimeSteps(before, changes) : yield* timeSteps(paths);
+}
+
+/**
+ * Builds a query step by step, so that a worker can tell how far it is and stop between steps; each step yields the part
+ * done, 0..1. Both halves one after the other; they can be made at once in two threads (band-keeper.ts).
+ * @throws RangeError as `timeSteps`
+ */
+export function* buildSteps(paths: readonly QueryPath[], range?: FrameRange): Generator<number, GramQuery> {
+  const time = yield* partOf(timeSteps(paths, range), 0, TIME);
+  const keeper = new BandKeeper();
+  for (const [n, { audio }] of time.paths.entries()) {
+    keeper.take(n, audio);
+    yield TIME + (SPECTRA * (n + 1)) / paths.length;
+  }
+  return yield* withBands(time, keeper);
+}
+
+/**
+ * As `buildSteps`, with the sounds of some paths changed, of the stretch that the query is of: only what they have to do
+ * with is computed, unless that is most of it, or the bands are kept elsewhere. `query` stays valid.
+ * @throws RangeError when there is no such path, or a sound is not like those of the others
+ */
+export function* withPathsSteps({ time, keeper }: GramQuery, changes: Changes): Generator<number, GramQuery> {
+  const { paths } = time;
+  for (const [index, audio] of changes) {
+    if (!paths[index]) throw new RangeError(`there is no path ${index} of ${paths.length}`);
+    checkAlike(audio, paths[index].audio);
+  }
+  if (!keeper || changes.size > FEW * paths.length)
+    return yield* buildSteps(paths.map(({ id, audio }, n) => ({ id, audio: changes.get(n) ?? audio })));
+  const changed = yield* partOf(changedTimeSteps(time, changes), 0, TIME);
+  const renewed = keeper.copy();
+  for (const [index, audio] of changes) renewed.take(index, audio);
+  return yield* withBands(changed, renewed);
+}
+
+function* withBands(time: TimeProducts, keeper: BandKeeper): Generator<number, GramQuery> {
+  const bands = yield* partOf(keeper.bandSteps(), TIME + SPECTRA, 1);
+  return new GramQuery(time, bands, keeper);
+}
+
+const checkAlike = (audio: Audio, other: Audio): void => {
+  const alike = audio.sampleRate === other.sampleRate && framesOf(audio) === framesOf(other);
+  if (alike && audio.channels.length === 2) return;
+  throw new RangeError('paths must be stereo, of one sample rate and equally long');
+};
+
+/** The query of `paths`, over the whole or over `range` alone. */
+export const makeBlendQuery = (paths: readonly QueryPath[], range?: FrameRange): GramQuery =>
+  finished(buildSteps(paths, range));
+
+/** The query with the sound of path `index` replaced by `audio`, as `withPathsSteps` does it. */
+export const withPath = (query: GramQuery, index: number, audio: Audio): GramQuery =>
+  finished(withPathsSteps(query, new Map([[index, audio]])));

@@ -1,0 +1,58 @@
+import { framesOf, type Audio } from '../../audio/audio.ts';
+import { LOWS, midSideTransformer, spectrumFrame, windowStarts } from '../../measure/spectrum.ts';
+
+/** Where the parts of one frame's spectrum stand in its array, elements; real and imaginary parts take turns. */
+export interface FrameLayout {
+  readonly size: number;
+  /** Bins of mid and of side, 0 .. size / 2, and those below LOWS. */
+  readonly bins: number;
+  readonly lows: number;
+  /** First elements of mid and of side, then of the lows of left and right. */
+  readonly mid: number;
+  readonly side: number;
+  readonly lowLeft: number;
+  readonly lowRight: number;
+  readonly length: number;
+}
+
+/** Layout at `sampleRate`. */
+export const frameLayout = (sampleRate: number): FrameLayout => {
+  const size = spectrumFrame(sampleRate);
+  const bins = size / 2 + 1;
+  const lows = Math.min(size / 2, Math.ceil((LOWS * size) / sampleRate));
+  return {
+    size,
+    bins,
+    lows,
+    mid: 0,
+    side: 2 * bins,
+    lowLeft: 4 * bins,
+    lowRight: 4 * bins + 2 * lows,
+    length: 4 * (bins + lows),
+  };
+};
+
+/**
+ * Spectra of a stereo path, frame by frame as the spectrum of a single sound is taken: single precision, 4 / 3 of the
+ * sound's own memory. Kept, so that when another path changes only that one is transformed anew. Written into frames `old`
+ * of the same layout where there are any: fresh memory takes as long as a good part of the transforms.
+ */
+export const spectraOf = (
+  path: Audio,
+  layout: FrameLayout,
+  old: readonly Float32Array[] = [],
+): readonly Float32Array[] => {
+  const transform = midSideTransformer(layout.size);
+  const [left, right] = path.channels as [Float32Array, Float32Array];
+  const { mid, side, lows, lowLeft, lowRight } = layout;
+  return windowStarts(framesOf(path), layout.size).map((start, n) => {
+    const frame = old[n] ?? new Float32Array(layout.length);
+    transform(left, right, start);
+    transform.separate(frame.subarray(mid, side), frame.subarray(side, lowLeft));
+    for (let at = 0; at < 2 * lows; at++) {
+      frame[lowLeft + at] = frame[mid + at]! + frame[side + at]!;
+      frame[lowRight + at] = frame[mid + at]! - frame[side + at]!;
+    }
+    return frame;
+  });
+};

@@ -1,0 +1,51 @@
+import { onBothSides, type Audio } from '../../audio/audio.ts';
+import type { Details } from '../../measure/details.ts';
+import type { Figures } from '../../measure/figures.ts';
+import { measureFully } from '../../measure/measure.ts';
+import { groupSharesOf, ownOrigins } from './balance.ts';
+import type { Guarded, GuardReference } from './guards.ts';
+import { buildSteps, type QueryPath } from '../gram/make-blend-query.ts';
+
+/** What guards must know of a sound that is measured. */
+export const guardedFigures = (
+  figures: Figures,
+  { lowsCorrelation }: Pick<Details, 'lowsCorrelation'>,
+  groupShares: Guarded['groupShares'],
+): Guarded => ({
+  integratedLufs: figures.integratedLufs,
+  loudnessRangeLu: figures.loudnessRangeLu,
+  stereo: figures.stereo,
+  bands: figures.bands,
+  truePeakDbtp: figures.truePeakDbtp,
+  lowsCorrelation,
+  groupShares,
+});
+
+/** The same of a sound that is at hand (channels x frames). */
+export const guardedSound = (audio: Audio, groupShares: Guarded['groupShares']): Guarded => {
+  const { figures, details } = measureFully(audio);
+  return guardedFigures(figures, details, groupShares);
+};
+
+/** The rough over the stretch that is asked about; `audio` is that stretch of it. */
+export const roughReference = (audio: Audio): GuardReference => ({
+  name: 'rough',
+  ...guardedSound(onBothSides(audio), null),
+});
+
+/**
+ * The mix as received over the stretch that is asked about, out of its groups there, at their faders; each step yields the
+ * part done, 0..1.
+ * @throws RangeError as `buildSteps` does
+ */
+export function* receivedReferenceSteps(groups: readonly QueryPath[]): Generator<number, GuardReference> {
+  const query = yield* buildSteps(groups);
+  const gains = query.ids.map(() => 1);
+  return {
+    name: 'mix as received',
+    ...query.essentials(gains),
+    truePeakDbtp: query.truePeakDbtp(gains),
+    lowsCorrelation: query.lowsCorrelation(gains),
+    groupShares: groupSharesOf(query.ids, query.shares(gains), ownOrigins(query.ids)),
+  };
+}

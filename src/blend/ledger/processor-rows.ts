@@ -1,0 +1,37 @@
+import { changeOf, type FigureChange } from '../../measure/change.ts';
+import type { Figures } from '../../measure/figures.ts';
+import { chainOf, setProcessorOn } from '../../session/chain-edits.ts';
+import { allItems, isSplit } from '../../session/chain-items.ts';
+import type { ChainItem, Session } from '../../session/schema.ts';
+
+/** What one processor of a chain does to the mix before the mix bus. */
+export interface ProcessorRow {
+  /** Id of the item in the chain, and what it is; "split" for a split as a whole. */
+  readonly item: string;
+  readonly processor: string;
+  /** The mix with it less the mix without it, all else as it stands. */
+  readonly change: FigureChange;
+}
+
+/** Items of a path's chain that can be heard, each split before what stands in it. */
+export const heardItems = (session: Session, path: string): ChainItem[] =>
+  allItems(chainOf(session, path).filter(({ on }) => on)).filter(({ on }) => on);
+
+/**
+ * The ledger within a chain: for each processor of `path` that is on, what the mix changes by. `mix` are the figures as it
+ * stands, `figuresOf` those of the session without the processor, the `place`th of all that are heard.
+ */
+export const processorRows = async (
+  session: Session,
+  path: string,
+  mix: Figures,
+  figuresOf: (without: Session, place: number) => Promise<Figures>,
+): Promise<ProcessorRow[]> => {
+  const rows: ProcessorRow[] = [];
+  for (const [place, item] of heardItems(session, path).entries()) {
+    const without = await figuresOf(setProcessorOn(session, path, item.id, false), place);
+    const processor = isSplit(item) ? 'split' : item.processor;
+    rows.push({ item: item.id, processor, change: changeOf(without, mix) });
+  }
+  return rows;
+};

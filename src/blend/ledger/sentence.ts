@@ -1,0 +1,86 @@
+import type { BandFigures, Figures } from '../../measure/figures.ts';
+
+/** Where a path takes the mix down. */
+export interface Cancellation {
+  /** At most 0, dB; the worst third octave. */
+  readonly db: number;
+  /** Mid frequency of that band, Hz; null when nothing cancels. */
+  readonly hz: number | null;
+}
+
+/** Bands this far below the loudest do not count: a hole there is not heard. */
+const AUDIBLE_BAND_DB = 30;
+
+/** Changes smaller than these are left out of a sentence: LU or dB that hardly anyone hears in a mix. */
+const HEARD_LU = 0.05;
+const HEARD_DB = 0.2;
+export const HEARD_CANCELLATION_DB = -0.5;
+
+/** The third octaves in which adding the path lowers the mix, low to high: those that are heard in the mix without it. */
+export const cancellationsOf = (
+  without: readonly BandFigures[],
+  change: readonly BandFigures[],
+): { readonly hz: number; readonly db: number }[] => {
+  const loudest = Math.max(...without.map(({ levelDb }) => levelDb ?? -Infinity));
+  return without.flatMap(({ hz, levelDb }, band) => {
+    const db = change[band]?.levelDb ?? 0;
+    return levelDb !== null && levelDb > loudest - AUDIBLE_BAND_DB && db < 0 ? [{ hz, db }] : [];
+  });
+};
+
+/** The deepest of them. */
+export const worstOf = (cancellations: readonly { readonly hz: number; readonly db: number }[]): Cancellation =>
+  cancellations.reduce<Cancellation>((worst, each) => (each.db < worst.db ? each : worst), { db: 0, hz: null });
+
+/** A frequency to two digits: "900 Hz", "3.2 kHz". */
+export const hertzText = (hz: number): string =>
+  hz < 1000 ? `${Number(hz.toPrecision(2))} Hz` : `${Number((hz / 1000).toPrecision(2))} kHz`;
+
+/** Where most of what the path adds lies, in a few words; '' when it is spread evenly. */
+const whereOf = (change: readonly BandFigures[]): string => {
+  const raised = change.map(({ hz, levelDb }) => ({ hz, db: Math.max(0, levelDb ?? 0) }));
+  const total = raised.reduce((sum, { db }) => sum + db, 0);
+  if (!(total > 1)) return '';
+  const part = (from: number, to: number): number =>
+    raised.reduce((sum, { hz, db }) => sum + (hz >= from && hz < to ? db : 0), 0) / total;
+  const regions: readonly (readonly [string, number, number])[] = [
+    [`below ${hertzText(200)}`, 0, 200],
+    [`between ${hertzText(200)} and ${hertzText(1000)}`, 200, 1000],
+    [`between ${hertzText(1000)} and ${hertzText(5000)}`, 1000, 5000],
+    [`above ${hertzText(5000)}`, 5000, Infinity],
+  ];
+  const [name] = regions.find(([, from, to]) => part(from, to) > 0.5) ?? [''];
+  return name ? `, mostly ${name}` : '';
+};
+
+const moved = (value: number | null, least: number, up: string, down: string): string | null => {
+  if (value === null || Math.abs(value) < least) return null;
+  const strength = Math.abs(value) < 3 * least ? ' slightly' : '';
+  return `${value > 0 ? up : down}${strength}`;
+};
+
+/**
+ * What a path does, as one plain sentence made of its figures. `change`: the mix with it less the mix without it.
+ */
+export const sentenceOfPath = (change: Figures, cancellation: Cancellation, shareOfLoudness: number | null): string => {
+  const { integratedLufs: loudness, crestDb, stereo } = change;
+  if (shareOfLoudness === null || shareOfLoudness === 0) return 'Gives nothing to the mix as it stands.';
+  const parts = [
+    loudness === null
+      ? shareOfLoudness === 1
+        ? 'is all that sounds'
+        : 'has no measurable effect on loudness'
+      : Math.abs(loudness) < HEARD_LU
+        ? `leaves the loudness as it is${whereOf(change.bands).replace(', mostly', ', working')}`
+        : `${loudness > 0 ? 'adds' : 'takes away'} ${Math.abs(loudness).toFixed(1)} LU${whereOf(change.bands)}`,
+    moved(stereo.sideToMidDb, HEARD_DB, 'widens the mix', 'narrows the mix'),
+    moved(crestDb, HEARD_DB, 'sharpens the peaks', 'evens out the peaks'),
+    moved(stereo.monoLossLu, HEARD_DB, 'holds better in mono', 'loses more in mono'),
+    cancellation.hz !== null && cancellation.db < HEARD_CANCELLATION_DB
+      ? `cancels ${Math.abs(cancellation.db).toFixed(1)} dB around ${hertzText(cancellation.hz)}`
+      : null,
+    shareOfLoudness < 0 ? 'works against the other paths' : null,
+  ].filter((part) => part !== null);
+  const sentence = parts.join('; ');
+  return `${sentence[0]!.toUpperCase()}${sentence.slice(1)}.`;
+};

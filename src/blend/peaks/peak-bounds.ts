@@ -1,0 +1,144 @@
+import type { Audio } from '../../audio/audio.ts';
+import { Kernels } from '../../measure/kernels/kernels.ts';
+
+/** Frames whose extremes are kept together, and how many such blocks make one of the wide blocks looked at first. */
+export const BLOCK = 32;
+export const WIDE = 16;
+
+/** Extremes of one channel of one path, block by block. */
+export interface Extremes {
+  /** Greatest and least sample of the block and of the first frame behind it, so that what lies between is covered. */
+  readonly highest: Float32Array;
+  readonly lowest: Float32Array;
+  /** Greatest size of a second difference centred in the block (in the first and last also beyond the sound). */
+  readonly bend: Float32Array;
+}
+
+/** What one path must tell so that peaks of any blend can be bounded. Left, right. */
+export interface PeakBounds {
+  readonly narrow: readonly [Extremes, Extremes];
+  readonly wide: readonly [Extremes, Extremes];
+  /** Sum of samples. */
+  readonly sums: readonly [number, number];
+}
+
+const extremesFor = (blocks: number): Extremes => ({
+  highest: new Float32Array(blocks),
+  lowest: new Float32Array(blocks),
+  bend: new Float32Array(blocks),
+});
+
+/** Blocks whose extremes are taken together. */
+const TOGETHER = 128;
+
+/** A stretch of samples and their extremes, in the memory of the kernels where there are any. */
+export class ExtremesWork {
+  /** Samples of the blocks from FIRST on, one before them and one behind. */
+  private readonly samples: Float32Array;
+  private readonly out: Extremes;
+  /** Sums of every second sample. */
+  private readonly total: Float64Array;
+
+  constructor(
+    private readonly kernels: Kernels | null = Kernels.withRoom(4 * TOGETHER * (BLOCK + 3) + 1024),
+    private readonly together = TOGETHER,
+  ) {
+    this.samples = Kernels.singles(kernels, FIRST + together * BLOCK + 4);
+    const numbers = (): Float32Array => Kernels.singles(kernels, together);
+    this.out = { highest: numbers(), lowest: numbers(), bend: numbers() };
+    this.total = Kernels.doubles(kernels, 2);
+  }
+
+  /** Extremes of a channel block by block, and the sum of its samples. */
+  of(channel: Float32Array): { readonly narrow: Extremes; readonly sum: number } {
+    const { samples, total, together } = this;
+    const blocks = Math.ceil(channel.length / BLOCK);
+    const narrow = extremesFor(blocks);
+    total.fill(0);
+    for (let block = 0; block < blocks; block += together) {
+      const count = Math.min(together, blocks - block);
+      const from = block * BLOCK - 1;
+      const end = Math.min(channel.length, from + count * BLOCK + 2);
+      samples.fill(0);
+      samples.set(channel.subarray(Math.max(0, from), end), FIRST - 1 - Math.min(0, from));
+      this.take(count);
+      narrow.highest.set(this.out.highest.subarray(0, count), block);
+      narrow.lowest.set(this.out.lowest.subarray(0, count), block);
+      narrow.bend.set(this.out.bend.subarray(0, count), block);
+    }
+    // The differences centred in the silence before and behind the sound.
+    const { bend } = narrow;
+    if (blocks > 0) {
+      bend[0] = Math.max(bend[0]!, Math.abs(channel[0]!));
+      bend[blocks - 1] = Math.max(bend[blocks - 1]!, Math.abs(channel.at(-1)!));
+    }
+    return { narrow, sum: total[0]! + total[1]! };
+  }
+
+  private take(blocks: number): void {
+    const { kernels, samples, out, total } = this;
+    const { highest, lowest, bend } = out;
+    if (kernels)
+      kernels.run.extremes(
+        samples.byteOffset + 4 * FIRST,
+        blocks,
+        highest.byteOffset,
+        lowest.byteOffset,
+        bend.byteOffset,
+        total.byteOffset,
+      );
+    else for (let block = 0; block < blocks; block++) plainExtremes(samples, block, out, total);
+  }
+}
+
+/** Place of the first block's first sample, so that it stands at a round address. */
+const FIRST = 4;
+
+/** Twin of extremes of kernels.as. */
+const plainExtremes = (samples: Float32Array, block: number, out: Extremes, total: Float64Array): void => {
+  const from = FIRST + block * BLOCK;
+  let highest = samples[from]!;
+  let lowest = highest;
+  let most = 0;
+  let least = 0;
+  let [even, odd] = [total[0]!, total[1]!];
+  for (let n = from; n < from + BLOCK; n++) {
+    const here = samples[n]!;
+    const after = samples[n + 1]!;
+    const difference = samples[n - 1]! - 2 * here + after;
+    most = difference > most ? difference : most;
+    least = difference < least ? difference : least;
+    highest = after > highest ? after : highest;
+    lowest = after < lowest ? after : lowest;
+    if (n % 2 === 0) even += here;
+    else odd += here;
+  }
+  total.set([even, odd]);
+  out.highest[block] = highest;
+  out.lowest[block] = lowest;
+  out.bend[block] = Math.max(most, -least);
+};
+
+const widened = ({ highest, lowest, bend }: Extremes): Extremes => {
+  const out = extremesFor(Math.ceil(highest.length / WIDE));
+  for (let block = 0; block < highest.length; block++) {
+    const wide = Math.floor(block / WIDE);
+    const first = block % WIDE === 0;
+    out.highest[wide] = first ? highest[block]! : Math.max(out.highest[wide]!, highest[block]!);
+    out.lowest[wide] = first ? lowest[block]! : Math.min(out.lowest[wide]!, lowest[block]!);
+    out.bend[wide] = Math.max(out.bend[wide]!, bend[block]!);
+  }
+  return out;
+};
+
+/** Bounds of a stereo path: about a tenth of its own memory. */
+export const peakBoundsOf = (path: Audio): PeakBounds => {
+  const work = new ExtremesWork();
+  const [left, right] = path.channels as [Float32Array, Float32Array];
+  const [first, second] = [work.of(left), work.of(right)];
+  return {
+    narrow: [first.narrow, second.narrow],
+    wide: [widened(first.narrow), widened(second.narrow)],
+    sums: [first.sum, second.sum],
+  };
+};

@@ -1,0 +1,88 @@
+import type { Audio } from '../../audio/audio.ts';
+import { gainOf } from '../../audio/decibels.ts';
+import type { GuardInForce } from '../../session/guard-set.ts';
+import { SHUT_DB } from '../../session/schema.ts';
+import { groupSharesOf, type Origin } from '../guards/balance.ts';
+import type { BlendEssentials } from '../gram/blend-figures.ts';
+import type { BlendQuery } from '../gram/blend-query.ts';
+import type { Guarded, GuardReference } from '../guards/guards.ts';
+import { levelledBands } from '../trial/levelled.ts';
+
+/** A path with its sound, and what stands in the session of it. */
+export interface BenchPath {
+  readonly id: string;
+  readonly name: string;
+  readonly kind: 'group' | 'bus';
+  /** Stereo, the stretch that is measured. */
+  readonly audio: Audio;
+}
+
+/** All that blends are tried on: the paths and their query over one stretch, and what they are held against. */
+export interface BlendBench {
+  readonly paths: readonly BenchPath[];
+  readonly query: BlendQuery;
+  /** The blend as the session has it, linear, in the order of the paths. */
+  readonly gains: readonly number[];
+  /**
+   * Gain between the sum and the print, dB; null where a mix bus chain follows: what it makes of the peaks is not known
+   * before it is rendered.
+   */
+  readonly trimDb: number | null;
+  readonly origins: ReadonlyMap<string, Origin>;
+  readonly guards: readonly GuardInForce[];
+  readonly references: readonly GuardReference[];
+}
+
+/** Linear gain of a blend; at SHUT_DB and below the way is shut. */
+export const blendGain = (db: number): number => (db <= SHUT_DB ? 0 : gainOf(db));
+
+/** What is already known of a blend, so that it need not be looked for again. */
+interface Known {
+  readonly essentials?: BlendEssentials;
+  /** Before the trim. */
+  readonly truePeakDbtp?: number | null;
+}
+
+/** A blend as guards look at it, after the trim; its parts are computed when they are first asked for. */
+export class GuardedBlend implements Guarded {
+  private peak: number | null | undefined;
+  private shares: ReadonlyMap<string, number> | null | undefined;
+  readonly integratedLufs: number | null;
+  readonly loudnessRangeLu: number | null;
+  readonly stereo: BlendEssentials['stereo'];
+  readonly bands: BlendEssentials['bands'];
+
+  constructor(
+    private readonly bench: BlendBench,
+    private readonly gains: readonly number[],
+    { essentials = bench.query.essentials(gains), truePeakDbtp }: Known = {},
+  ) {
+    const trim = bench.trimDb ?? 0;
+    this.integratedLufs = essentials.integratedLufs === null ? null : essentials.integratedLufs + trim;
+    this.loudnessRangeLu = essentials.loudnessRangeLu;
+    this.stereo = essentials.stereo;
+    this.bands = levelledBands(essentials.bands, trim);
+    this.peak = truePeakDbtp;
+  }
+
+  get peaksFollow(): boolean {
+    return this.bench.trimDb === null;
+  }
+
+  get truePeakDbtp(): number | null {
+    const { trimDb, query } = this.bench;
+    if (trimDb === null) return null;
+    if (this.peak === undefined) this.peak = query.truePeakDbtp(this.gains);
+    return this.peak === null ? null : this.peak + trimDb;
+  }
+
+  get lowsCorrelation(): number | null {
+    return this.bench.query.lowsCorrelation(this.gains);
+  }
+
+  get groupShares(): ReadonlyMap<string, number> | null {
+    const { query, origins } = this.bench;
+    if (this.shares === undefined) this.shares = groupSharesOf(query.ids, query.shares(this.gains), origins);
+    return this.shares;
+  }
+}

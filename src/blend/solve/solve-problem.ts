@@ -1,0 +1,151 @@
+import type { Figures } from '../../measure/figures.ts';
+import type { Guard } from '../../session/schema.ts';
+import { blendGain, GuardedBlend, type BlendBench } from './blend-bench.ts';
+import { readGuard } from '../guards/guards.ts';
+import { PeakModel } from '../peaks/peak-model.ts';
+import { isWithin, searchRanges, type Aim, type Found } from './range-search.ts';
+import type { Target, TargetFigure } from './solve-target.ts';
+
+/** A bus whose blend may be moved. */
+export interface MovableBus {
+  readonly id: string;
+  readonly name: string;
+  /** Its place among the paths. */
+  readonly place: number;
+  readonly startDb: number;
+  readonly low: number;
+  readonly high: number;
+}
+
+export interface TargetAim extends Aim, Target {}
+
+export interface GuardAim extends Aim {
+  readonly guard: Guard;
+}
+
+/** Guards that need peaks. */
+export const PEAK_GUARDS: readonly Guard[] = ['true peak ceiling', 'peak to loudness floor'];
+
+/** How far the model of the peaks may be off where a search ends, dB. */
+const PEAK_ERROR = 0.01;
+
+/** Other places to start from, parts of the way from the lowest to the highest blend: the Halton sequence of bus and start. */
+const OTHER_STARTS = 2;
+/** Blends below this are hardly heard and have no slope to follow, dB: starts lie above. */
+const AUDIBLE_START = -20;
+
+/** The question of a solver as numbers: settings are the blends of the movable buses, dB. */
+export class SolveProblem {
+  /** Blends measured so far. */
+  queries = 0;
+  private readonly peaks: PeakModel | null;
+  private readonly loudest: boolean;
+
+  constructor(
+    private readonly bench: BlendBench,
+    readonly buses: readonly MovableBus[],
+    guards: readonly GuardAim[],
+    targets: readonly Target[],
+    /** All figures of a blend, its peaks too. */
+    private readonly exact: (gains: readonly number[]) => Figures,
+  ) {
+    const peaks =
+      targets.some(({ figure }) => figure.cost === 'peaks') || guards.some((g) => PEAK_GUARDS.includes(g.guard));
+    const sounds = bench.paths.map(({ audio }) => audio);
+    this.peaks = peaks ? new PeakModel(sounds, exact) : null;
+    this.loudest = targets.some(({ figure }) => figure.cost === 'loudest');
+  }
+
+  gainsAt(settings: readonly number[]): number[] {
+    const gains = [...this.bench.gains];
+    this.buses.forEach(({ place }, n) => (gains[place] = blendGain(settings[n]!)));
+    return gains;
+  }
+
+  /** Looks at the exact peaks of a blend. */
+  look(settings: readonly number[]): void {
+    this.peaks?.look(this.gainsAt(settings));
+  }
+
+  /** True when the peaks that a search reckoned with are those of the blend. */
+  isExact(settings: readonly number[]): boolean {
+    if (!this.peaks) return true;
+    const gains = this.gainsAt(settings);
+    const exact = this.exact(gains).truePeakDbtp;
+    const modelled = this.peaks.truePeakDbtp(gains);
+    return exact === null || modelled === null || Math.abs(exact - modelled) < PEAK_ERROR;
+  }
+
+  /** Figures of a blend, its peaks from the model. */
+  private figuresAt(gains: readonly number[]): Figures {
+    this.queries++;
+    const { query } = this.bench;
+    const figures = this.loudest
+      ? query.figures(gains)
+      : { ...query.essentials(gains), maxMomentaryLufs: null, maxShortTermLufs: null };
+    const truePeakDbtp = this.peaks?.truePeakDbtp(gains) ?? null;
+    const samplePeakDbfs = this.peaks?.samplePeakDbfs(gains) ?? null;
+    const less = (a: number | null, b: number | null): number | null => (a === null || b === null ? null : a - b);
+    return {
+      ...figures,
+      truePeakDbtp,
+      samplePeakDbfs,
+      crestDb: less(samplePeakDbfs, figures.rmsDbfs),
+      plrDb: less(truePeakDbtp, figures.integratedLufs),
+      clippedSamples: 0,
+    };
+  }
+
+  /** One figure; NaN where it does not exist. */
+  valueOf(figure: TargetFigure, settings: readonly number[]): number {
+    const gains = this.gainsAt(settings);
+    return figure.valueOf(this.figuresAt(gains), () => this.bench.query.lowsCorrelation(gains)) ?? NaN;
+  }
+
+  private values(targets: readonly TargetAim[], guards: readonly GuardAim[], settings: readonly number[]): number[] {
+    const { bench } = this;
+    const gains = this.gainsAt(settings);
+    const figures = this.figuresAt(gains);
+    const blend = new GuardedBlend(bench, gains, { essentials: figures, truePeakDbtp: figures.truePeakDbtp });
+    return [
+      ...targets.map(({ figure }) => figure.valueOf(figures, () => bench.query.lowsCorrelation(gains)) ?? NaN),
+      ...guards.map(({ guard }) => readGuard(guard, blend, bench.references)?.value ?? NaN),
+    ];
+  }
+
+  /** Looks for settings near `start` that meet all aims. */
+  search(targets: readonly TargetAim[], guards: readonly GuardAim[], start: readonly number[]): Found {
+    return searchRanges(
+      {
+        evaluate: (settings) => this.values(targets, guards, settings),
+        aims: [...targets, ...guards],
+        low: this.buses.map(({ low }) => low),
+        high: this.buses.map(({ high }) => high),
+      },
+      start,
+    );
+  }
+
+  /** Whether all aims are met at these settings. */
+  keeps(targets: readonly TargetAim[], guards: readonly GuardAim[], settings: readonly number[]): boolean {
+    const aims: readonly Aim[] = [...targets, ...guards];
+    return this.values(targets, guards, settings).every((value, n) => isWithin(value, aims[n]!));
+  }
+
+  /** Places far from each other to start from, the same every time. */
+  otherStarts(): number[][] {
+    return Array.from({ length: OTHER_STARTS }, (_, n) =>
+      this.buses.map(({ low, high }, bus) => {
+        const bottom = Math.min(high, Math.max(low, AUDIBLE_START));
+        return bottom + (high - bottom) * radicalInverse(n * this.buses.length + bus + 1);
+      }),
+    );
+  }
+}
+
+/** Van der Corput's sequence in base 2: evenly spread parts of 1. */
+const radicalInverse = (n: number): number => {
+  let [value, part] = [0, 0.5];
+  for (let rest = n; rest > 0; rest >>= 1, part /= 2) if (rest & 1) value += part;
+  return value;
+};

@@ -1,0 +1,149 @@
+import { DEFINITIONS, DETAIL_DEFINITIONS, type FigureKey } from '../../measure/definitions.ts';
+import { slopeOf } from '../../measure/details.ts';
+import { figureOf, SINGLE_FIGURES } from '../../measure/figure-text.ts';
+import type { Figures } from '../../measure/figures.ts';
+import { described, listed, ProblemError } from '../../session/problem.ts';
+
+/** Most or least that the guards allow, or a range of one figure; a value is a range of no width. */
+export type Wanted = 'max' | 'min' | { readonly low: number; readonly high: number };
+
+/** What must be measured for a figure: the quickest, the highest loudness too, or the peaks. */
+export type Cost = 'essentials' | 'loudest' | 'peaks';
+
+/** A figure that blends can be solved for. */
+export interface TargetFigure {
+  /** As `measure` prints it: "integratedLufs", "stereo.correlation", "bands.1000.levelDb". */
+  readonly name: string;
+  readonly label: string;
+  readonly unit: string;
+  readonly decimals: number;
+  readonly cost: Cost;
+  /** Values that it can take at all. */
+  readonly least: number;
+  readonly most: number;
+  readonly valueOf: (figures: Figures, lowsCorrelation: () => number | null) => number | null;
+}
+
+export interface Target {
+  readonly figure: TargetFigure;
+  readonly wanted: Wanted;
+}
+
+const LIMITS: Readonly<Partial<Record<string, readonly [number, number]>>> = {
+  'stereo.correlation': [-1, 1],
+  lowsCorrelation: [-1, 1],
+  'stereo.monoLossLu': [-Infinity, 0],
+  loudnessRangeLu: [0, Infinity],
+  integratedLufs: [-70, Infinity],
+  crestDb: [0, Infinity],
+};
+
+const COSTS: Readonly<Partial<Record<string, Cost>>> = {
+  maxMomentaryLufs: 'loudest',
+  maxShortTermLufs: 'loudest',
+  truePeakDbtp: 'peaks',
+  samplePeakDbfs: 'peaks',
+  crestDb: 'peaks',
+  plrDb: 'peaks',
+};
+
+const figureNamed = (
+  name: string,
+  { label, unit, decimals }: { readonly label: string; readonly unit: string; readonly decimals: number },
+  valueOf: TargetFigure['valueOf'],
+): TargetFigure => {
+  const [least, most] = LIMITS[name] ?? [-Infinity, Infinity];
+  return { name, label, unit, decimals, cost: COSTS[name] ?? 'essentials', least, most, valueOf };
+};
+
+/** Counted, not measured: it has no slope that a search could follow. */
+const NOT_SOLVED: readonly FigureKey[] = ['clippedSamples', 'dcOffset'];
+
+const FIGURES: readonly TargetFigure[] = [
+  ...SINGLE_FIGURES.filter((key) => !NOT_SOLVED.includes(key)).map((key) =>
+    figureNamed(key, DEFINITIONS[key], (figures) => figureOf(figures, key)),
+  ),
+  figureNamed('slopeDbPerOctave', DETAIL_DEFINITIONS.slopeDbPerOctave, ({ bands }) => slopeOf(bands)),
+  figureNamed('lowsCorrelation', DETAIL_DEFINITIONS.lowsCorrelation, (_, lows) => lows()),
+];
+
+const BAND = /^bands\.(\d+(?:\.\d+)?)\.(levelDb|sideToMidDb)$/;
+
+const bandFigure = (name: string): TargetFigure | null => {
+  const [, hz, part] = BAND.exec(name) ?? [];
+  if (part !== 'levelDb' && part !== 'sideToMidDb') return null;
+  // Nominal frequencies lie within 1.5 % of the exact ones.
+  const isNear = (exact: number): boolean => Math.abs(Math.log(exact / Number(hz))) < 0.03;
+  const definition = DEFINITIONS[`bands.${part}`];
+  const label = `${definition.label} at ${hz} Hz`;
+  return figureNamed(name, { ...definition, label }, ({ bands }) => bands.find((b) => isNear(b.hz))?.[part] ?? null);
+};
+
+/** The figure of this name; members of `stereo` may go without it. @throws ProblemError naming `place` */
+export const targetFigure = (name: string, place: string): TargetFigure => {
+  const found = FIGURES.find((each) => each.name === name || each.name === `stereo.${name}`) ?? bandFigure(name);
+  if (found) return found;
+  const expected = `a figure that blends can be solved for (${FIGURES.map((each) => each.name).join(', ')}, or bands.HZ.levelDb)`;
+  throw new ProblemError({ code: 'unknown-name', path: place, expected, found: described(name) });
+};
+
+const PARTS = /^\s*([A-Za-z][\w.]*?)\s*(>=|<=|=)\s*(.*?)\s*$/;
+const NUMBER = '[+-]?(?:\\d+\\.?\\d*|\\.\\d+)';
+const VALUE = new RegExp(`^${NUMBER}$`);
+const RANGE = new RegExp(`^(${NUMBER})\\s*\\.\\.\\s*(${NUMBER})$`);
+
+/** True for the text of a target, false for what must be the name of a file. */
+export const isTargetText = (text: string): boolean => PARTS.test(text);
+
+/** A range of numbers as it is written, "-16..-14"; null: it is none. */
+export const rangeFrom = (text: string): { readonly low: number; readonly high: number } | null => {
+  const [, low, high] = RANGE.exec(text.trim()) ?? [];
+  return low === undefined || high === undefined ? null : { low: Number(low), high: Number(high) };
+};
+
+const wantedFrom = (sign: string, text: string, place: string): Wanted => {
+  const range = rangeFrom(text);
+  if (sign === '=' && (text === 'max' || text === 'min')) return text;
+  if (sign === '=' && range) return range;
+  if (VALUE.test(text)) {
+    const value = Number(text);
+    return { low: sign === '<=' ? -Infinity : value, high: sign === '>=' ? Infinity : value };
+  }
+  const expected = sign === '=' ? 'a number, a range as -16..-14, max or min' : 'a number';
+  throw new ProblemError({ code: 'wrong-type', path: place, expected, found: described(text) });
+};
+
+/** The target, or a sentence why it cannot be: its range is empty, or no sound has such a value. */
+export const checkedTarget = (figure: TargetFigure, wanted: Wanted, place: string): Target => {
+  if (typeof wanted === 'string') return { figure, wanted };
+  const { low, high } = wanted;
+  const problem = (expected: string, found: string): ProblemError =>
+    new ProblemError({ code: 'out-of-range', path: place, expected, found });
+  if (low > high) throw problem('a range from the lesser to the greater value', `${low}..${high}`);
+  const { least, most } = figure;
+  if (high < least || low > most) {
+    const expected = Number.isFinite(least) && Number.isFinite(most) ? `between ${least} and ${most}` : '';
+    throw problem(expected || (Number.isFinite(least) ? `at least ${least}` : `at most ${most}`), `${low}`);
+  }
+  return { figure, wanted };
+};
+
+/** "crestDb=max", "integratedLufs=-16..-14", "stereo.correlation>=0.3", "sideToMidDb=-9". @throws ProblemError */
+export const targetFrom = (text: string): Target => {
+  const [, name, sign, value] = PARTS.exec(text) ?? [];
+  if (name === undefined || sign === undefined || value === undefined) {
+    const expected = 'NAME=VALUE, NAME=LOW..HIGH, NAME=max, NAME=min, NAME>=VALUE or NAME<=VALUE';
+    throw new ProblemError({ code: 'wrong-type', path: '--target', expected, found: described(text) });
+  }
+  const place = `--target ${name}`;
+  return checkedTarget(targetFigure(name, '--target'), wantedFrom(sign, value, place), place);
+};
+
+/** Two targets of one figure would be one that nobody can follow. @throws ProblemError */
+export const requireDistinct = (targets: readonly Target[], place: string): readonly Target[] => {
+  const names = targets.map(({ figure }) => figure.name);
+  const twice = names.find((name, n) => names.indexOf(name) !== n);
+  if (twice === undefined) return targets;
+  const expected = 'one target for each figure';
+  throw new ProblemError({ code: 'duplicate-id', path: place, expected, found: `two for ${listed([twice])}` });
+};

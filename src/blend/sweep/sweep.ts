@@ -1,0 +1,230 @@
+import type { FigureChange } from '../../measure/change.ts';
+import { slopeOf } from '../../measure/details.ts';
+import type { Figures } from '../../measure/figures.ts';
+import type { Guard } from '../../session/schema.ts';
+import { AUDIBLE_RULE, isAudible } from '../ledger/audible.ts';
+import { blendGain, GuardedBlend, type BlendBench } from '../solve/blend-bench.ts';
+import { onsetsOfBlend, type BlendOnsets } from '../gram/blend-onsets.ts';
+import { checkGuards, type GuardResult } from '../guards/guards.ts';
+import { kneeOf } from './knee.ts';
+import { matchedChangeOf, matchGainOf } from '../trial/levelled.ts';
+
+/** A bus and the blends that it is led through, dB, from `from` up to `to`. */
+export interface SweepAxis {
+  readonly bus: string;
+  readonly from: number;
+  readonly to: number;
+  readonly step: number;
+}
+
+/** All figures of a blend, before the mix bus. */
+export interface SweepFigures extends Figures, BlendOnsets {
+  readonly slopeDbPerOctave: number | null;
+  readonly lowsCorrelation: number | null;
+}
+
+export interface SweepRow extends SweepFigures {
+  readonly blendDb: number;
+  /** Blend of the second bus of a grid. */
+  readonly secondBlendDb?: number;
+  /** The row less the reference, the row brought to the loudness of the reference. */
+  readonly change: FigureChange;
+  /** Gain, dB, that brings the row to the loudness of the reference. */
+  readonly matchGainDb: number | null;
+  readonly guards: readonly GuardResult[];
+}
+
+/** Where along a sweep something happens. */
+export interface GuardMark {
+  readonly guard: Guard;
+  /** dB, to 0.01. */
+  readonly blendDb: number;
+  /** It keeps its limit below this blend and breaks it above, or the other way round. */
+  readonly breaks: 'above' | 'below';
+}
+
+export interface SweepMarks {
+  readonly guards: readonly GuardMark[];
+  /** Guards that are broken along the whole sweep. */
+  readonly brokenThroughout: readonly Guard[];
+  /** Least blend from which the bus is heard, by `rule`; null: not in this range, or already below it. */
+  readonly audible: { readonly blendDb: number | null; readonly rule: string; readonly sentence: string };
+  /** Knee of each curve that has one. */
+  readonly knees: readonly { readonly figure: KneeFigure; readonly blendDb: number }[];
+}
+
+export interface Sweep {
+  readonly rows: readonly SweepRow[];
+  /** null in a grid. */
+  readonly marks: SweepMarks | null;
+}
+
+/** The mix that rows are compared with. */
+export interface SweepReference {
+  readonly name: string;
+  readonly figures: Figures;
+}
+
+/** Blends of an axis, dB; `to` is among them even where the steps do not meet it. */
+export const axisBlends = ({ from, to, step }: SweepAxis): number[] => {
+  const count = Math.floor((to - from) / step + 1e-9);
+  const blends = Array.from({ length: count + 1 }, (_, n) => Number((from + n * step).toFixed(6)));
+  return to - blends.at(-1)! > 1e-6 ? [...blends, to] : blends;
+};
+
+const withBlend = (bench: BlendBench, gains: readonly number[], bus: string, db: number): number[] =>
+  gains.with(bench.query.ids.indexOf(bus), blendGain(db));
+
+/** All that is measured of one blend. */
+export const sweepFigures = ({ paths, query }: BlendBench, gains: readonly number[]): SweepFigures => {
+  const figures = query.allFigures(gains);
+  return {
+    ...figures,
+    slopeDbPerOctave: slopeOf(figures.bands),
+    lowsCorrelation: query.lowsCorrelation(gains),
+    ...onsetsOfBlend(
+      paths.map(({ audio }) => audio),
+      gains,
+    ),
+  };
+};
+
+const guardsAt = (bench: BlendBench, gains: readonly number[], figures: Figures): GuardResult[] => {
+  const known = { essentials: figures, truePeakDbtp: figures.truePeakDbtp };
+  return checkGuards(bench.guards, new GuardedBlend(bench, gains, known), bench.references);
+};
+
+/** A place on a sweep. */
+export type SweepPoint = Pick<SweepRow, 'blendDb' | 'secondBlendDb'>;
+
+/** All places of an axis, or of a grid of two. */
+export const sweepPoints = (axis: SweepAxis, second?: SweepAxis): SweepPoint[] =>
+  axisBlends(axis).flatMap((blendDb): SweepPoint[] =>
+    second ? axisBlends(second).map((secondBlendDb) => ({ blendDb, secondBlendDb })) : [{ blendDb }],
+  );
+
+/** The row of one place, whose blend has these gains. */
+export const sweepRow = (
+  bench: BlendBench,
+  gains: readonly number[],
+  point: SweepPoint,
+  reference: Figures,
+): SweepRow => {
+  const figures = sweepFigures(bench, gains);
+  return {
+    ...point,
+    ...figures,
+    change: matchedChangeOf(reference, figures),
+    matchGainDb: matchGainOf(reference, figures),
+    guards: guardsAt(bench, gains, figures),
+  };
+};
+
+/**
+ * The rows of some places, one by one; each step yields the part done, 0..1. Exact at every row. Onsets are measured on
+ * the sum, which takes most of the time.
+ */
+export function* sweepRowSteps(
+  bench: BlendBench,
+  points: readonly SweepPoint[],
+  axis: SweepAxis,
+  reference: Figures,
+  second?: SweepAxis,
+): Generator<number, SweepRow[]> {
+  const rows: SweepRow[] = [];
+  for (const point of points) {
+    const led = withBlend(bench, bench.gains, axis.bus, point.blendDb);
+    const gains = second ? withBlend(bench, led, second.bus, point.secondBlendDb!) : led;
+    rows.push(sweepRow(bench, gains, point, reference));
+    yield rows.length / points.length;
+  }
+  return rows;
+}
+
+/** Leads one bus, or two as a grid, through a range of blends, all others as they are; yields as `sweepRowSteps` does. */
+export function* sweepSteps(
+  bench: BlendBench,
+  axis: SweepAxis,
+  reference: Figures,
+  second?: SweepAxis,
+): Generator<number, Sweep> {
+  const rows = yield* sweepRowSteps(bench, sweepPoints(axis, second), axis, reference, second);
+  return { rows, marks: second ? null : marksOf(bench, axis, rows) };
+}
+
+/** Blends are found to this, dB. */
+const PRECISION = 0.01;
+
+/** Where between two blends, dB, `holds` changes from what it is at `low` to what it is at `high`. */
+const boundary = (low: number, high: number, holdsAtLow: boolean, holds: (db: number) => boolean): number => {
+  while (high - low > PRECISION) {
+    const middle = (low + high) / 2;
+    if (holds(middle) === holdsAtLow) low = middle;
+    else high = middle;
+  }
+  return Number(((low + high) / 2).toFixed(2));
+};
+
+const guardMarks = (bench: BlendBench, bus: string, rows: readonly SweepRow[]): GuardMark[] =>
+  bench.guards
+    .filter(({ on }) => on)
+    .flatMap((guard, place) => {
+      const holds = (db: number): boolean => {
+        const blend = new GuardedBlend(bench, withBlend(bench, bench.gains, bus, db));
+        return checkGuards([guard], blend, bench.references)[0]!.pass;
+      };
+      return rows.slice(1).flatMap((row, n): GuardMark[] => {
+        const before = rows[n]!;
+        const kept = before.guards[place]!.pass;
+        if (kept === row.guards[place]!.pass) return [];
+        const blendDb = boundary(before.blendDb, row.blendDb, kept, holds);
+        return [{ guard: guard.guard, blendDb, breaks: kept ? 'above' : 'below' }];
+      });
+    });
+
+const audibleMark = (bench: BlendBench, bus: string, rows: readonly SweepRow[]): SweepMarks['audible'] => {
+  const without = bench.query.essentials(withBlend(bench, bench.gains, bus, -Infinity));
+  const heard = (db: number): boolean =>
+    isAudible(without, bench.query.essentials(withBlend(bench, bench.gains, bus, db)));
+  const first = rows.findIndex((row) => isAudible(without, row));
+  const said = (blendDb: number | null, sentence: string): SweepMarks['audible'] => {
+    return { blendDb, rule: AUDIBLE_RULE, sentence };
+  };
+  if (first < 0) return said(null, 'The bus changes nothing that is heard in this range.');
+  if (first === 0) return said(null, 'The bus is heard from below this range on.');
+  const blendDb = boundary(rows[first - 1]!.blendDb, rows[first]!.blendDb, false, heard);
+  return said(blendDb, `The bus is heard from ${blendDb.toFixed(2)} dB on.`);
+};
+
+/** Curves that knees are looked for on. */
+const KNEE_FIGURES = {
+  integratedLufs: (row: SweepRow) => row.integratedLufs,
+  loudnessRangeLu: (row: SweepRow) => row.loudnessRangeLu,
+  crestDb: (row: SweepRow) => row.crestDb,
+  'stereo.sideToMidDb': (row: SweepRow) => row.stereo.sideToMidDb,
+  'stereo.monoLossLu': (row: SweepRow) => row.stereo.monoLossLu,
+  slopeDbPerOctave: (row: SweepRow) => row.slopeDbPerOctave,
+  onsetToSustainDb: (row: SweepRow) => row.onsetToSustainDb,
+} satisfies Record<string, (row: SweepRow) => number | null>;
+type KneeFigure = keyof typeof KNEE_FIGURES;
+
+/** Rows that lie evenly: a last one beyond the steps is left out. */
+const even = (rows: readonly SweepRow[], step: number): readonly SweepRow[] => {
+  const [last, before] = [rows.at(-1), rows.at(-2)];
+  return last && before && last.blendDb - before.blendDb < step - 1e-6 ? rows.slice(0, -1) : rows;
+};
+
+const marksOf = (bench: BlendBench, { bus, step }: SweepAxis, rows: readonly SweepRow[]): SweepMarks => {
+  const evenly = even(rows, step);
+  return {
+    guards: guardMarks(bench, bus, rows),
+    brokenThroughout: rows[0]!.guards
+      .filter((_, place) => rows.every(({ guards }) => !guards[place]!.pass))
+      .map(({ name }) => name),
+    audible: audibleMark(bench, bus, rows),
+    knees: Object.entries(KNEE_FIGURES).flatMap(([figure, valueOf]) => {
+      const knee = kneeOf(evenly.map(valueOf));
+      return knee === null ? [] : [{ figure: figure as KneeFigure, blendDb: evenly[knee]!.blendDb }];
+    }),
+  };
+};

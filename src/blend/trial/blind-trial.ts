@@ -1,0 +1,129 @@
+import type { Trial } from '../../session/schema.ts';
+import { binomialTail, leastHits, rateInterval, smallestDetectable } from './binomial.ts';
+
+/** Error that is accepted: a result this unlikely by guessing is called one. */
+export const ALPHA = 0.05;
+/** Probability with which the power note wants a difference to be found: common practice. */
+export const POWER = 0.8;
+
+type Side = 'a' | 'b';
+
+/** One presentation of a blind trial, as it is heard: which side stands behind which button. */
+export interface Presentation {
+  /** The side heard first, behind the first button; the other is behind the second. */
+  readonly first: Side;
+  /** ABX: the side behind X. null in a preference trial. */
+  readonly x: Side | null;
+}
+
+/** Random numbers below 2^32, the same for the same seed (splitmix32 after Steele et al. 2014; constants from memory). */
+const randomFrom = (seed: number): (() => number) => {
+  let state = seed >>> 0;
+  return () => {
+    state = (state + 0x9e3779b9) >>> 0;
+    let z = Math.imul(state ^ (state >>> 16), 0x21f0aaad);
+    z = Math.imul(z ^ (z >>> 15), 0x735a2d97);
+    return (z ^ (z >>> 15)) >>> 0;
+  };
+};
+
+const shuffled = <T>(items: readonly T[], random: () => number): T[] => {
+  const out = [...items];
+  for (let n = out.length - 1; n > 0; n--) {
+    const other = Math.floor((random() / 2 ** 32) * (n + 1));
+    [out[n], out[other]] = [out[other]!, out[n]!];
+  }
+  return out;
+};
+
+/**
+ * All presentations of a trial, from its seed alone. The order of the two sides is counterbalanced: each is first as
+ * often as the other (in an odd number one more often, by the seed), in shuffled order. X falls by an independent coin
+ * each time: were it balanced too, who counts could guess the last ones, and the binomial test would not be exact.
+ */
+export const presentationsOf = ({ kind, planned, seed }: Pick<Trial, 'kind' | 'planned' | 'seed'>): Presentation[] => {
+  const random = randomFrom(seed);
+  const coin = (): Side => (random() >>> 31 === 0 ? 'a' : 'b');
+  const odd = coin();
+  const other: Side = odd === 'a' ? 'b' : 'a';
+  const firsts = Array.from({ length: planned }, (_, n): Side => (n % 2 === 0 ? odd : other));
+  return shuffled(firsts, random).map((first) => ({ first, x: kind === 'abx' ? coin() : null }));
+};
+
+/** What answers came to. Nothing is tested before the fixed number of trials is done: stopping at will inflates p. */
+export interface TrialResult {
+  readonly answered: number;
+  readonly planned: number;
+  readonly finished: boolean;
+  /** ABX: right answers; preference: those for the side preferred more often. null until finished. */
+  readonly hits: number | null;
+  /** Side preferred more often; null in ABX, before the end and when both were as often. */
+  readonly preferred: Side | null;
+  /** Exact binomial probability of so many hits or more by guessing; two-sided for preference. */
+  readonly p: number | null;
+  /** 95 % interval of the true rate (two-sided, exact). */
+  readonly interval: readonly [number, number] | null;
+  /** Least hits that would count as a result, and the least true rate found with 80 % probability. */
+  readonly neededHits: number | null;
+  readonly smallestDetectable: number | null;
+  /** The result in words, and what so few trials can show. */
+  readonly sentence: string;
+  readonly powerNote: string;
+}
+
+const percent = (part: number): string => `${Math.round(100 * part)} %`;
+
+const pText = (p: number): string => (p < 0.0001 ? 'below 0.0001' : p.toFixed(4));
+
+const powerNoteOf = (planned: number, needed: number | null, least: number | null, abx: boolean): string => {
+  const what = abx ? 'right answers' : 'choices of one side';
+  if (needed === null || least === null) {
+    return `${planned} trials are too few to show anything at the 5 % level, even if all agree.`;
+  }
+  return `${planned} trials show a difference from ${needed} ${what} on; a listener who is ${
+    abx ? 'right' : 'for one side'
+  } ${percent(least)} of the time is found out 4 times in 5, one nearer to chance more seldom.`;
+};
+
+const sentenceOf = (abx: boolean, hits: number, planned: number, p: number, preferred: Side | null): string => {
+  const found = p < ALPHA;
+  if (abx) {
+    const said = `${hits} of ${planned} right, p = ${pText(p)}`;
+    return found
+      ? `${said}: the two were told apart.`
+      : `${said}: not shown to be told apart, which does not show that they are alike.`;
+  }
+  if (preferred === null)
+    return `Each side was chosen as often as the other in ${planned} trials: no preference shown.`;
+  const said = `Side ${preferred.toUpperCase()} was chosen ${hits} of ${planned} times, p = ${pText(p)} (two-sided)`;
+  return found ? `${said}: it is preferred.` : `${said}: no preference shown.`;
+};
+
+/** The result of a trial, or how far it is. ABX is tested one-sided against 1/2, preference two-sided. */
+export const trialResult = ({ kind, planned, answers }: Pick<Trial, 'kind' | 'planned' | 'answers'>): TrialResult => {
+  const abx = kind === 'abx';
+  const neededHits = leastHits(planned, abx ? ALPHA : ALPHA / 2);
+  const least = smallestDetectable(planned, abx ? ALPHA : ALPHA / 2, POWER);
+  const answered = Math.min(answers.length, planned);
+  const common = {
+    answered,
+    planned,
+    finished: answered === planned,
+    neededHits,
+    smallestDetectable: least,
+    powerNote: powerNoteOf(planned, neededHits, least, abx),
+  };
+  if (answered < planned) {
+    const sentence = `${answered} of ${planned} trials done; the result is told when all are.`;
+    return { ...common, hits: null, preferred: null, p: null, interval: null, sentence };
+  }
+  const counted = (answer: Trial['answers'][number]): number =>
+    answers.slice(0, planned).filter((each) => each === answer).length;
+  const forA = counted('a');
+  const preferred = abx || 2 * forA === planned ? null : 2 * forA > planned ? 'a' : 'b';
+  const hits = abx ? counted('right') : Math.max(forA, planned - forA);
+  const tail = binomialTail(hits, planned);
+  const p = abx ? tail : Math.min(1, 2 * tail);
+  const sentence = sentenceOf(abx, hits, planned, p, preferred);
+  return { ...common, hits, preferred, p, interval: rateInterval(hits, planned), sentence };
+};

@@ -1,0 +1,75 @@
+import type { StereoSound } from '../../audio/audio.ts';
+import type { Parameters, Settings, Values } from './parameter.ts';
+
+/**
+ * Frames between two looks at the parameters. Kernels change coefficients and start gain ramps only on this grid,
+ * counted from the first frame, so that the sound never depends on the block length of the host.
+ */
+export const CONTROL_FRAMES = 64;
+
+/** A second stereo signal that steers a kernel (side-chain key), aligned with the kernel's own input. */
+export interface KeySignal {
+  readonly left: Float64Array;
+  readonly right: Float64Array;
+}
+
+/** How far a processor turned the sound down, point by point; see ReductionHistory. */
+export interface TurnedDown {
+  /** Points since the start. */
+  readonly count: number;
+  /** Copies the newest points, dB, 0 or more, oldest first, as many as fit. Returns how many. */
+  read(into: Float32Array): number;
+}
+
+/** The running part of a processor: two channels, in place, in double precision. Never allocates or throws while running. */
+export interface Kernel<P extends Parameters = Parameters> {
+  /** How far it turned the sound down, for drawing; of those that do so by level. */
+  readonly history?: TurnedDown;
+  /** New targets; takes effect, smoothed, from the next control block. Latency must not change (make a new kernel). */
+  set(values: Values<P>): void;
+  /** Starts a control block of CONTROL_FRAMES: moves ramps on, computes coefficients, flushes vanishing state to 0. */
+  control(): void;
+  /** Processes frames start..end-1 of both channels in place; never crosses a control block. */
+  process(left: Float64Array, right: Float64Array, start: number, end: number, key: KeySignal | null): void;
+  /** Back to the state after construction with the current targets, ramps settled. */
+  reset(): void;
+}
+
+/** A curve that shows what settings do, from the same mathematics as the kernel. */
+export interface Picture<P extends Parameters = Parameters> {
+  /** frequency: x in Hz, y in dB; level: x in dB, y in dB; transfer: x and y in samples; time: x in seconds, y in dB. */
+  readonly kind: 'frequency' | 'level' | 'transfer' | 'time';
+  readonly x: readonly [number, number];
+  readonly y: readonly [number, number];
+  /** stems draws each point from the floor (echoes), area fills below the line (decay). */
+  readonly drawn: 'line' | 'stems' | 'area';
+  /** Points (x, y) for the settings, in x order, at most `count` of them. */
+  points(values: Values<P>, sampleRate: number, count: number): readonly (readonly [number, number])[];
+}
+
+/**
+ * One processor, whole: from this definition come the schema, the editor, the command-line help, the worklet and the
+ * contract tests. The defaults of its parameters are its neutral settings: a processor with no settings is a wire.
+ */
+export interface Processor<P extends Parameters = Parameters> {
+  readonly id: string;
+  readonly label: string;
+  /** What it is for, in one plain sentence. */
+  readonly about: string;
+  readonly parameters: P;
+  /** Settings that a newly added one takes on the screen, so that it is heard at once. */
+  readonly start: Settings;
+  /** What a sound that it works with is called ("Impulse response"); without this it takes none. */
+  readonly sound?: string;
+  /** Delay from input to output, whole samples. */
+  latency(values: Values<P>, sampleRate: number): number;
+  /** Samples after the end of the input (latency not counted) until the output stays below -120 dB of the input's peak. */
+  tail(values: Values<P>, sampleRate: number, sound?: StereoSound | null): number;
+  /** True when these values make it listen to the key input. */
+  listensToKey?(values: Values<P>): boolean;
+  readonly picture: Picture<P>;
+  createKernel(values: Values<P>, sampleRate: number, sound?: StereoSound | null): Kernel<P>;
+}
+
+/** Keeps the exact parameter names of a definition while it is checked against the interface. */
+export const defineProcessor = <P extends Parameters>(processor: Processor<P>): Processor<P> => processor;

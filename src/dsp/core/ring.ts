@@ -1,0 +1,128 @@
+import {
+  AHEAD,
+  interpolationRows,
+  LONG_AHEAD,
+  LONG_STEP,
+  LONG_TAPS,
+  longInterpolationRows,
+  ROWS,
+  STEP,
+  TAPS,
+} from '../filters/interpolation-rows.ts';
+
+/** A long memory of one signal, written and read in blocks. */
+export class Ring {
+  private readonly samples: Float64Array;
+  private readonly mask: number;
+  /** Frames written so far (modulo the length). */
+  private written = 0;
+
+  /** @param capacity most samples of delay plus frames of a block that are ever asked for */
+  constructor(capacity: number) {
+    this.samples = new Float64Array(2 ** Math.ceil(Math.log2(Math.max(2, capacity))));
+    this.mask = this.samples.length - 1;
+  }
+
+  /** Appends source[0..count-1]. */
+  write(source: Float64Array, count: number): void {
+    const { samples, mask, written } = this;
+    for (let i = 0; i < count; i++) samples[(written + i) & mask] = source[i]!;
+    this.written = (written + count) & mask;
+  }
+
+  /** Appends source[0..count-1] plus `gain` times added[0..count-1]. */
+  writeSum(source: Float64Array, gain: number, added: Float64Array, count: number): void {
+    const { samples, mask, written } = this;
+    for (let i = 0; i < count; i++) samples[(written + i) & mask] = source[i]! + gain * added[i]!;
+    this.written = (written + count) & mask;
+  }
+
+  /** The `count` samples that were written from `delay` frames ago on; `delay` at least `count`. */
+  read(delay: number, target: Float64Array, count: number): void {
+    const { samples, mask } = this;
+    const from = this.written - delay;
+    for (let i = 0; i < count; i++) target[i] = samples[(from + i) & mask]!;
+  }
+
+  /** Adds `gain` times what `read` would give to target[0..count-1]. */
+  add(delay: number, gain: number, target: Float64Array, count: number): void {
+    const { samples, mask } = this;
+    const from = this.written - delay;
+    for (let i = 0; i < count; i++) target[i]! += gain * samples[(from + i) & mask]!;
+  }
+
+  /**
+   * As `read`, from a delay that moves: `delay` plus `offset` plus `step` samples a frame, counted from `position` frames
+   * before the first. It must stay at least `count` + AHEAD + 1.
+   */
+  readMoving(delay: number, offset: number, step: number, target: Float64Array, count: number, position: number): void {
+    const { samples, mask, written } = this;
+    const rows = interpolationRows;
+    for (let i = 0; i < count; i++) {
+      const moved = delay + offset + step * (position + i);
+      const whole = Math.floor(moved);
+      const place = (moved - whole) * ROWS;
+      const row = Math.floor(place);
+      const between = place - row;
+      const at = row * TAPS;
+      const newest = written + i - whole + AHEAD;
+      // Written out for speed: a loop over the taps takes twice the time.
+      target[i] =
+        samples[newest & mask]! * (rows[at]! + between * rows[at + STEP]!) +
+        samples[(newest - 1) & mask]! * (rows[at + 1]! + between * rows[at + STEP + 1]!) +
+        samples[(newest - 2) & mask]! * (rows[at + 2]! + between * rows[at + STEP + 2]!) +
+        samples[(newest - 3) & mask]! * (rows[at + 3]! + between * rows[at + STEP + 3]!) +
+        samples[(newest - 4) & mask]! * (rows[at + 4]! + between * rows[at + STEP + 4]!) +
+        samples[(newest - 5) & mask]! * (rows[at + 5]! + between * rows[at + STEP + 5]!) +
+        samples[(newest - 6) & mask]! * (rows[at + 6]! + between * rows[at + STEP + 6]!) +
+        samples[(newest - 7) & mask]! * (rows[at + 7]! + between * rows[at + STEP + 7]!);
+    }
+  }
+
+  /**
+   * As `read`, from a delay of `delay` plus path[position], path[position + 1], .. samples, by the long interpolation. It must
+   * stay at least `count` + LONG_AHEAD + 1.
+   */
+  readAlong(delay: number, path: Float64Array, target: Float64Array, count: number, position: number): void {
+    const { samples, mask, written } = this;
+    const rows = longInterpolationRows;
+    for (let i = 0; i < count; i++) {
+      const moved = path[position + i]!;
+      const whole = Math.floor(moved);
+      const place = (moved - whole) * ROWS;
+      const row = Math.floor(place);
+      const between = place - row;
+      const at = row * LONG_TAPS;
+      const newest = written + i - delay - whole + LONG_AHEAD;
+      // Written out for the same reason.
+      target[i] =
+        samples[newest & mask]! * (rows[at]! + between * rows[at + LONG_STEP]!) +
+        samples[(newest - 1) & mask]! * (rows[at + 1]! + between * rows[at + LONG_STEP + 1]!) +
+        samples[(newest - 2) & mask]! * (rows[at + 2]! + between * rows[at + LONG_STEP + 2]!) +
+        samples[(newest - 3) & mask]! * (rows[at + 3]! + between * rows[at + LONG_STEP + 3]!) +
+        samples[(newest - 4) & mask]! * (rows[at + 4]! + between * rows[at + LONG_STEP + 4]!) +
+        samples[(newest - 5) & mask]! * (rows[at + 5]! + between * rows[at + LONG_STEP + 5]!) +
+        samples[(newest - 6) & mask]! * (rows[at + 6]! + between * rows[at + LONG_STEP + 6]!) +
+        samples[(newest - 7) & mask]! * (rows[at + 7]! + between * rows[at + LONG_STEP + 7]!) +
+        samples[(newest - 8) & mask]! * (rows[at + 8]! + between * rows[at + LONG_STEP + 8]!) +
+        samples[(newest - 9) & mask]! * (rows[at + 9]! + between * rows[at + LONG_STEP + 9]!) +
+        samples[(newest - 10) & mask]! * (rows[at + 10]! + between * rows[at + LONG_STEP + 10]!) +
+        samples[(newest - 11) & mask]! * (rows[at + 11]! + between * rows[at + LONG_STEP + 11]!) +
+        samples[(newest - 12) & mask]! * (rows[at + 12]! + between * rows[at + LONG_STEP + 12]!) +
+        samples[(newest - 13) & mask]! * (rows[at + 13]! + between * rows[at + LONG_STEP + 13]!) +
+        samples[(newest - 14) & mask]! * (rows[at + 14]! + between * rows[at + LONG_STEP + 14]!) +
+        samples[(newest - 15) & mask]! * (rows[at + 15]! + between * rows[at + LONG_STEP + 15]!);
+    }
+  }
+
+  /** Largest magnitude in memory. */
+  get peak(): number {
+    let peak = 0;
+    for (const sample of this.samples) peak = Math.max(peak, Math.abs(sample));
+    return peak;
+  }
+
+  clear(): void {
+    this.samples.fill(0);
+  }
+}

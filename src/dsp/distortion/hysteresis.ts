@@ -1,0 +1,174 @@
+import { gainOf } from '../../audio/decibels.ts';
+import { CONTROL_FRAMES } from '../core/processor.ts';
+import { Ramp } from '../core/ramp.ts';
+import { type ShapingCurve, tabulate, valueAt } from './shaping-curve.ts';
+
+/** Field that the magnetisation lags behind by, of that of a full-scale wave at 0 dB of drive (-20 dB). */
+const COERCIVITY = 0.1;
+/** Magnetisation below this is none. */
+const VANISHED = 1e-30;
+/** Field for each unit of the table's input: the table reaches to a field of 36, where the curve is within 1 % of its end. */
+const FIELD_SCALE = 3;
+
+/** Langevin's function coth q - 1 / q, by its series near 0. */
+const langevin = (q: number): number =>
+  Math.abs(q) < 0.1 ? (q / 3) * (1 - (q * q) / 15 + (2 * q ** 4) / 315) : 1 / Math.tanh(q) - 1 / q;
+
+/** L(3 h) of the field h: slope 1 at 0, towards 1 for strong fields. */
+const anhysteretic: ShapingCurve = tabulate((x) => langevin(3 * FIELD_SCALE * x));
+
+/** Magnetisation of an ideally biased tape: L(3 h). */
+const idealAt = (h: number): number => valueAt(anhysteretic, h / FIELD_SCALE);
+
+/** Peak of the sine whose level is kept: -12 dB below full scale. */
+const REFERENCE_PEAK = 10 ** (-12 / 20);
+const REFERENCE_STEPS = 64;
+const REFERENCE_SINE = Float64Array.from(
+  { length: REFERENCE_STEPS },
+  (_, n) => REFERENCE_PEAK * Math.sin((2 * Math.PI * n) / REFERENCE_STEPS),
+);
+
+/** Steps from one point of a picture to the next. */
+const STEPS_BETWEEN = 8;
+
+/**
+ * What the pinned part becomes when the field goes on by `way` and the ideal curve with it from `ideal` to `nextIdeal`: the
+ * exact approach to a straight line, with exp(d) by its series to the third power, so that no step can overshoot.
+ */
+const pinnedAfter = (pinned: number, ideal: number, nextIdeal: number, way: number): number => {
+  const end = nextIdeal - pinned;
+  // Only towards the ideal curve: a wall that is pinned does not move against the field (Jiles and Atherton's limit).
+  if (way * end <= 0) return pinned;
+  let start = ideal - pinned;
+  let d = Math.abs(way) / COERCIVITY;
+  if (way * start < 0) {
+    // The curve crosses on the way: only what is left of it counts.
+    d *= end / (end - start);
+    start = 0;
+  }
+  const grown = 1 + d * (1 + d * (1 / 2 + d / 6));
+  return pinned + (start * (grown - 1) + (end - start) * d * (1 / 2 + d * (1 / 3 + d / 6))) / grown;
+};
+
+/**
+ * Linear gain with which a slow sine of -12 dBFS leaves the loop as loud as it came.
+ *
+ * @param drive linear gain into the loop
+ * @param lag part of the magnetisation that lags, 0..1
+ */
+export const hysteresisMakeUp = (drive: number, lag: number): number => {
+  let [pinned, field, ideal, squares] = [0, 0, 0, 0];
+  // The first turn leads from rest into the loop; the second is the loop.
+  for (let n = 1; n <= 2 * REFERENCE_STEPS; n++) {
+    const next = drive * REFERENCE_SINE[n % REFERENCE_STEPS]!;
+    const nextIdeal = idealAt(next);
+    pinned = pinnedAfter(pinned, ideal, nextIdeal, next - field);
+    field = next;
+    ideal = nextIdeal;
+    if (n > REFERENCE_STEPS) squares += (ideal + lag * (pinned - ideal)) ** 2;
+  }
+  return REFERENCE_PEAK / Math.sqrt((2 * squares) / REFERENCE_STEPS);
+};
+
+/** The rising branch of the loop of a sine of peak 1: [input, output] at `count` points. */
+export const risingBranch = (drive: number, lag: number, count: number): readonly (readonly [number, number])[] => {
+  const makeUp = hysteresisMakeUp(drive, lag);
+  let [pinned, field] = [0, 0];
+  const go = (to: number): void => {
+    for (let n = 1, from = field; n <= STEPS_BETWEEN; n++) {
+      const next = from + ((drive * to - from) * n) / STEPS_BETWEEN;
+      pinned = pinnedAfter(pinned, idealAt(field), idealAt(next), next - field);
+      field = next;
+    }
+  };
+  for (const end of [1, -1, 1, -1]) for (let n = 1; n <= 16; n++) go(field / drive + (end - field / drive) * (n / 16));
+  return Array.from({ length: count }, (_, n) => {
+    const x = -1 + (2 * n) / Math.max(1, count - 1);
+    go(x);
+    return [x, makeUp * ((1 - lag) * idealAt(field) + lag * pinned)] as const;
+  });
+};
+
+/**
+ * Magnetisation of tape by a field, for oversampled blocks of two channels: the model of Jiles and Atherton (1986) as used for
+ * tape by Chowdhury (DAFx 2019), M = (1 - lag) Man + lag Mpinned, where Man = L(3 h) is the ideal curve and Mpinned moves
+ * towards it by 1 / coercivity per unit of field, only in the direction of the field. Its limits: no coupling between
+ * domains (alpha = 0, as it is 0.0016 there), no bias oscillator (the lag stands for how far bias falls short), and the
+ * loop depends on the field alone, not on how fast it moves. With alpha = 0 each step solves the equation by an
+ * exponential approach, so it is stable for any input.
+ */
+export class Hysteresis {
+  private readonly driveDb: Ramp;
+  private readonly lag: Ramp;
+  /** Field and pinned part of each channel. */
+  private readonly state = new Float64Array(4);
+  private drive = 1;
+  private gain = 1;
+  private nextDrive = 1;
+  private nextGain = 1;
+
+  /** @param factor samples a frame; @param lag 0..1 */
+  constructor(
+    driveDb: number,
+    lag: number,
+    private readonly factor: number,
+    sampleRate: number,
+  ) {
+    this.driveDb = new Ramp(driveDb, sampleRate);
+    this.lag = new Ramp(lag, sampleRate);
+    this.reset();
+  }
+
+  set(driveDb: number, lag: number): void {
+    this.driveDb.set(driveDb);
+    this.lag.set(lag);
+  }
+
+  control(): void {
+    const { driveDb, lag, state } = this;
+    const resting = driveDb.settled && lag.settled;
+    this.drive = this.nextDrive;
+    this.gain = this.nextGain;
+    driveDb.control();
+    lag.control();
+    if (!resting) this.aim(driveDb.end, lag.end);
+    for (let i = 0; i < 4; i++) if (Math.abs(state[i]!) < VANISHED) state[i] = 0;
+  }
+
+  /** samples[0..factor frames - 1] of channel 0 or 1 in place; `position` frames of the control block are already done. */
+  process(samples: Float64Array, frames: number, position: number, channel: 0 | 1): void {
+    const { state, factor, drive, gain } = this;
+    const perStep = 1 / (CONTROL_FRAMES * factor);
+    const driveStep = (this.nextDrive - drive) * perStep;
+    const gainStep = (this.nextGain - gain) * perStep;
+    const lag = this.lag.value;
+    const lagStep = this.lag.step / factor;
+    let field = state[2 * channel]!;
+    let pinned = state[2 * channel + 1]!;
+    let ideal = idealAt(field);
+    for (let i = 0, k = position * factor; i < frames * factor; i++, k++) {
+      const next = (drive + driveStep * k) * samples[i]!;
+      const nextIdeal = idealAt(next);
+      pinned = pinnedAfter(pinned, ideal, nextIdeal, next - field);
+      field = next;
+      ideal = nextIdeal;
+      samples[i] = (gain + gainStep * k) * (ideal + (lag + lagStep * k) * (pinned - ideal));
+    }
+    state[2 * channel] = field;
+    state[2 * channel + 1] = pinned;
+  }
+
+  reset(): void {
+    this.driveDb.reset();
+    this.lag.reset();
+    this.aim(this.driveDb.value, this.lag.value);
+    this.drive = this.nextDrive;
+    this.gain = this.nextGain;
+    this.state.fill(0);
+  }
+
+  private aim(driveDb: number, lag: number): void {
+    this.nextDrive = gainOf(driveDb);
+    this.nextGain = hysteresisMakeUp(this.nextDrive, lag);
+  }
+}

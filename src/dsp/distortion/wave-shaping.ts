@@ -1,0 +1,212 @@
+import { type CurveIntegral, integralAt, integralOf, meanBetween } from './averaged-curve.ts';
+import { gainOf } from '../../audio/decibels.ts';
+import { CONTROL_FRAMES } from '../core/processor.ts';
+import { Ramp } from '../core/ramp.ts';
+import { makeUp, valueAt, type ShapingCurve } from './shaping-curve.ts';
+
+/** Control blocks that a change of curve is spread over: 21 ms at 48 kHz. */
+const FADE_BLOCKS = 16;
+
+/** Settings of a wave shaper. */
+export interface Shaping {
+  /** Index into the curves. */
+  readonly curve: number;
+  readonly driveDb: number;
+  /** Added to the driven signal, in units of the curve's input. */
+  readonly bias: number;
+  /** Part of the level compensation in force, 0..1. */
+  readonly compensation: number;
+}
+
+/** One curve at work: x -> gain (curve(drive x + bias) - curve(bias)), moving in straight lines within a control block. */
+class Shaper {
+  private drive = 1;
+  private bias = 0;
+  private gain = 1;
+  private nextDrive = 1;
+  private nextBias = 0;
+  private nextGain = 1;
+  private readonly integral: CurveIntegral;
+
+  constructor(
+    private readonly curve: ShapingCurve,
+    private readonly factor: number,
+  ) {
+    this.integral = integralOf(curve);
+  }
+
+  /** Where the control block that starts now will lead. */
+  glide(drive: number, bias: number, compensation: number): void {
+    this.settle();
+    this.nextDrive = drive;
+    this.nextBias = bias;
+    this.nextGain = compensation === 0 ? 1 : makeUp(this.curve, drive, bias) ** compensation;
+  }
+
+  /** The last glide is over: stays where it led. */
+  settle(): void {
+    this.drive = this.nextDrive;
+    this.bias = this.nextBias;
+    this.gain = this.nextGain;
+  }
+
+  process(samples: Float64Array, count: number, position: number): void {
+    const { curve, drive, bias, gain } = this;
+    const frames = CONTROL_FRAMES * this.factor;
+    const driveStep = (this.nextDrive - drive) / frames;
+    const biasStep = (this.nextBias - bias) / frames;
+    const gainStep = (this.nextGain - gain) / frames;
+    if (driveStep === 0 && biasStep === 0 && gainStep === 0) {
+      const rest = valueAt(curve, bias);
+      for (let i = 0; i < count; i++) samples[i] = gain * (valueAt(curve, drive * samples[i]! + bias) - rest);
+      return;
+    }
+    for (let i = 0, k = position; i < count; i++, k++) {
+      const offset = bias + biasStep * k;
+      const x = (drive + driveStep * k) * samples[i]! + offset;
+      samples[i] = (gain + gainStep * k) * (valueAt(curve, x) - valueAt(curve, offset));
+    }
+  }
+
+  /**
+   * As `process`, with the mean of the curve on the way from each input to the next instead of its value (first-order
+   * antiderivative anti-aliasing; Parker, Zavalishin and Le Bivic 2016): half a sample late.
+   *
+   * @param before what last went into the curve
+   * @returns the same for the next call
+   */
+  processAveraged(samples: Float64Array, count: number, position: number, before: number): number {
+    const { curve, integral, drive, bias, gain } = this;
+    const frames = CONTROL_FRAMES * this.factor;
+    const driveStep = (this.nextDrive - drive) / frames;
+    const biasStep = (this.nextBias - bias) / frames;
+    const gainStep = (this.nextGain - gain) / frames;
+    let last = before;
+    let lastIntegral = integralAt(curve, integral, last);
+    const rest = valueAt(curve, bias);
+    for (let i = 0, k = position; i < count; i++, k++) {
+      const offset = bias + biasStep * k;
+      const x = (drive + driveStep * k) * samples[i]! + offset;
+      const newIntegral = integralAt(curve, integral, x);
+      const mean = meanBetween(curve, last, lastIntegral, x, newIntegral);
+      samples[i] = (gain + gainStep * k) * (mean - (biasStep === 0 ? rest : valueAt(curve, offset)));
+      last = x;
+      lastIntegral = newIntegral;
+    }
+    return last;
+  }
+}
+
+/**
+ * A memoryless curve with drive, bias and level compensation, for oversampled blocks of any number of channels. Silence
+ * stays silence at any bias. All moves are smooth; a change of curve is a crossfade.
+ */
+export class WaveShaping {
+  private readonly shapers: readonly Shaper[];
+  private readonly spare: Float64Array;
+  /** What last went into the curve on each channel, where means are taken. */
+  private readonly last = new Float64Array(2);
+  private readonly drive: Ramp;
+  private readonly bias: Ramp;
+  private readonly compensation: Ramp;
+  private curve = 0;
+  private nextCurve = 0;
+  private wantedCurve = 0;
+  /** Control blocks of a change of curve done; 0 when there is none. */
+  private fadeBlock = 0;
+
+  /**
+   * @param factor samples a frame
+   * @param averaged true to take means of the curve between samples, half a sample late
+   */
+  constructor(
+    curves: readonly ShapingCurve[],
+    private readonly factor: number,
+    private readonly averaged: boolean,
+    sampleRate: number,
+    shaping: Shaping,
+  ) {
+    this.shapers = curves.map((curve) => new Shaper(curve, factor));
+    this.spare = new Float64Array(CONTROL_FRAMES * factor);
+    this.drive = new Ramp(shaping.driveDb, sampleRate);
+    this.bias = new Ramp(shaping.bias, sampleRate);
+    this.compensation = new Ramp(shaping.compensation, sampleRate);
+    this.wantedCurve = shaping.curve;
+    this.reset();
+  }
+
+  set({ curve, driveDb, bias, compensation }: Shaping): void {
+    this.drive.set(driveDb);
+    this.bias.set(bias);
+    this.compensation.set(compensation);
+    this.wantedCurve = curve;
+  }
+
+  control(): void {
+    const { drive, bias, compensation, shapers } = this;
+    const resting = drive.settled && bias.settled && compensation.settled;
+    drive.control();
+    bias.control();
+    compensation.control();
+    if (this.curve !== this.nextCurve && ++this.fadeBlock === FADE_BLOCKS) this.curve = this.nextCurve;
+    if (this.curve === this.nextCurve && this.nextCurve !== this.wantedCurve) this.startFade();
+    if (resting) {
+      shapers[this.curve]!.settle();
+      shapers[this.nextCurve]!.settle();
+    } else {
+      this.glide(this.curve);
+      if (this.nextCurve !== this.curve) this.glide(this.nextCurve);
+    }
+  }
+
+  /**
+   * Shapes samples[0..factor frames - 1] of channel 0 or 1 in place; `position` frames of the control block are already done.
+   */
+  process(samples: Float64Array, frames: number, position: number, channel: number): void {
+    const { spare, factor, last } = this;
+    const count = frames * factor;
+    const from = position * factor;
+    const before = last[channel]!;
+    const fading = this.curve !== this.nextCurve;
+    if (fading) for (let i = 0; i < count; i++) spare[i] = samples[i]!;
+    last[channel] = this.shape(this.curve, samples, count, from, before);
+    if (!fading) return;
+    this.shape(this.nextCurve, spare, count, from, before);
+    const step = 1 / (FADE_BLOCKS * CONTROL_FRAMES * factor);
+    const done = this.fadeBlock / FADE_BLOCKS;
+    for (let i = 0; i < count; i++) samples[i]! += (done + step * (from + i)) * (spare[i]! - samples[i]!);
+  }
+
+  reset(): void {
+    this.drive.reset();
+    this.bias.reset();
+    this.compensation.reset();
+    this.curve = this.nextCurve = this.wantedCurve;
+    this.jump(this.curve);
+    this.last.fill(this.bias.value);
+  }
+
+  /** Runs one curve; returns what last went into it. */
+  private shape(curve: number, samples: Float64Array, count: number, from: number, before: number): number {
+    const shaper = this.shapers[curve]!;
+    if (this.averaged) return shaper.processAveraged(samples, count, from, before);
+    shaper.process(samples, count, from);
+    return before;
+  }
+
+  private startFade(): void {
+    this.nextCurve = this.wantedCurve;
+    this.fadeBlock = 0;
+    this.jump(this.nextCurve);
+  }
+
+  /** Starts a curve where the control block starts. */
+  private jump(curve: number): void {
+    this.shapers[curve]!.glide(gainOf(this.drive.value), this.bias.value, this.compensation.value);
+    this.shapers[curve]!.settle();
+  }
+
+  private glide(curve: number): void {
+    this.shapers[curve]!.glide(gainOf(this.drive.end), this.bias.end, this.compensation.end);
+  }
+}

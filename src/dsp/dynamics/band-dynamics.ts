@@ -1,0 +1,141 @@
+import type { Shape } from '../filters/band-design.ts';
+import { type BandChannels, type BandSettings, FilterBand } from '../filters/filter-band.ts';
+import { reductionDb } from './gain-computer.ts';
+import { CONTROL_FRAMES } from '../core/processor.ts';
+import { Ramp } from '../core/ramp.ts';
+
+export interface DynamicsSettings {
+  /** Off, the gain returns to where it rests. */
+  readonly on: boolean;
+  /** The band whose gain moves: what the detector hears follows from it. */
+  readonly shape: Shape;
+  readonly hz: number;
+  readonly q: number;
+  readonly channels: BandChannels;
+  /** dB, rms: a sine reads 3 dB below its peak. */
+  readonly thresholdDb: number;
+  /** 1 - 1 / ratio. */
+  readonly slope: number;
+  /** The furthest that the gain moves, dB. */
+  readonly rangeDb: number;
+  readonly attackSeconds: number;
+  readonly releaseSeconds: number;
+  /** -1 turns the band down above the threshold, 1 turns it up. */
+  readonly direction: -1 | 1;
+}
+
+/** Width of the gradual onset around the threshold, dB. */
+const KNEE_DB = 6;
+/** A gain closer to rest than this, dB, is at rest. */
+const RESTED = 1e-6;
+/** A mean square below this (-300 dB) is silence. */
+const SILENCE = 1e-30;
+
+/** A shelf hears what lies beyond its frequency, a tilt what lies above, all others their own band-pass. */
+const listeningShape = (shape: Shape): Shape => {
+  if (shape === 'low shelf') return 'high cut';
+  if (shape === 'high shelf' || shape === 'tilt') return 'low cut';
+  return 'band-pass';
+};
+
+const listeningBand = ({ on, shape, hz, q, channels }: DynamicsSettings): BandSettings => ({
+  on,
+  shape: listeningShape(shape),
+  order: 2,
+  hz,
+  gainDb: 0,
+  q,
+  channels: channels === 'both' ? 'both' : 'left',
+});
+
+const directionOf = ({ on, direction }: DynamicsSettings): number => (on ? direction : 0);
+
+/**
+ * What moves the gain of one filter band: the mean square of what the band works on, averaged over about a cycle, through
+ * the compressor's static curve, then one pole in dB with the attack time on the way from rest and the release time on the
+ * way back. Looked at once a control block, so that the filter follows 64 samples late at most.
+ */
+export class BandDynamics {
+  private readonly filter: FilterBand;
+  private readonly left = new Float64Array(CONTROL_FRAMES);
+  private readonly right = new Float64Array(CONTROL_FRAMES);
+  /** The direction on its way: 0 while off. */
+  private readonly direction: Ramp;
+  private meanSquare = 0;
+  private shiftDb = 0;
+
+  constructor(
+    private settings: DynamicsSettings,
+    private readonly sampleRate: number,
+  ) {
+    this.filter = new FilterBand(listeningBand(settings), sampleRate);
+    this.direction = new Ramp(directionOf(settings), sampleRate);
+  }
+
+  set(settings: DynamicsSettings): void {
+    this.settings = settings;
+    this.filter.set(listeningBand(settings));
+    this.direction.set(directionOf(settings));
+  }
+
+  /** True when it is off and nothing is left of what it did. */
+  private get resting(): boolean {
+    const { settings, direction, shiftDb, filter } = this;
+    return !settings.on && shiftDb === 0 && direction.end === 0 && direction.settled && filter.idle;
+  }
+
+  /** Starts a control block. Returns how far the gain is to be from rest at its end, dB. */
+  control(): number {
+    if (this.resting) return 0;
+    this.filter.control();
+    this.direction.control();
+    const { on, thresholdDb, slope, rangeDb, attackSeconds, releaseSeconds } = this.settings;
+    if (this.meanSquare < SILENCE || (!on && this.direction.end === 0)) this.meanSquare = 0;
+    const over = 10 * Math.log10(this.meanSquare) - thresholdDb;
+    const target = this.direction.end * Math.min(rangeDb, reductionDb(over, slope, KNEE_DB));
+    const seconds = Math.abs(target) > Math.abs(this.shiftDb) ? attackSeconds : releaseSeconds;
+    this.shiftDb += (1 - Math.exp(-CONTROL_FRAMES / (seconds * this.sampleRate))) * (target - this.shiftDb);
+    if (target === 0 && Math.abs(this.shiftDb) < RESTED) this.shiftDb = 0;
+    return this.shiftDb;
+  }
+
+  /** Listens to frames start..end-1 of the sound before the equaliser. */
+  hear(left: Float64Array, right: Float64Array, start: number, end: number): void {
+    if (!this.settings.on) return;
+    const frames = end - start;
+    this.pick(left, right, start, frames);
+    this.filter.process(this.left, this.right, 0, frames);
+    this.average(frames);
+  }
+
+  reset(): void {
+    this.filter.reset();
+    this.direction.reset();
+    this.meanSquare = 0;
+    this.shiftDb = 0;
+  }
+
+  /** The channels that the band works on; a single one stands left, with silence beside it. */
+  private pick(left: Float64Array, right: Float64Array, start: number, frames: number): void {
+    const { left: first, right: second } = this;
+    const { channels } = this.settings;
+    for (let k = 0; k < frames; k++) {
+      const l = left[start + k]!;
+      const r = right[start + k]!;
+      if (channels === 'both' || channels === 'left') first[k] = l;
+      else if (channels === 'right') first[k] = r;
+      else first[k] = channels === 'mid' ? (l + r) / 2 : (l - r) / 2;
+      second[k] = channels === 'both' ? r : 0;
+    }
+  }
+
+  private average(frames: number): void {
+    const { left, right } = this;
+    const { hz, channels } = this.settings;
+    const share = channels === 'both' ? 0.5 : 1;
+    const rate = 1 - Math.exp(-Math.min(hz, 1000) / this.sampleRate);
+    let mean = this.meanSquare;
+    for (let k = 0; k < frames; k++) mean += rate * (share * (left[k]! * left[k]! + right[k]! * right[k]!) - mean);
+    this.meanSquare = mean;
+  }
+}
