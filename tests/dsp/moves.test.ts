@@ -41,7 +41,8 @@ const HARD: Readonly<Record<string, readonly Settings[]>> = {
   ],
   compressor: [
     {},
-    { threshold: -40, ratio: 100, attack: 0.01, release: 5, knee: 0 },
+    { threshold: -40, ratio: 100, attack: 0.01, release: 5, knee: 0, detector: 'peak' },
+    { threshold: -40, ratio: 100, attack: 1, release: 5, knee: 0 },
     { threshold: -40, ratio: 20, topology: 'feed-back', detector: 'smooth peak', mode: 'mid/side', link: 0 },
     { threshold: -40, ratio: 8, autoMakeUp: true, autoRelease: true, band: true, bandFrequency: 997, tilt: 6 },
   ],

@@ -8,9 +8,10 @@ export interface DetectorSettings {
   /**
    * peak: the magnitude of each sample. rms: root of the one-pole average of the square. smooth peak: peaks that fall with
    * the time constant, then one pole of a fourth of it. A steady level reads the same in all; a sine reads its peak (at its
-   * crests) in the first, 3.01 dB less in the second, a little less than its peak, and evenly, in the third.
+   * crests) in the first, 3.01 dB less in the second, a little less than its peak, and evenly, in the third. decoupled peak:
+   * as peak; what is made of it holds the crests (see DecoupledSmoothing).
    */
-  readonly kind: 'peak' | 'rms' | 'smooth peak';
+  readonly kind: 'peak' | 'rms' | 'smooth peak' | 'decoupled peak';
   /** Time constant of the average or of the fall, seconds. */
   readonly seconds: number;
   /** Low cut of 12 dB an octave before the detector, Hz; null is off. */

@@ -1,5 +1,7 @@
+import { DecoupledSmoothing } from './decoupled-smoothing.ts';
 import type { LevelDetector } from './detector.ts';
 import { outputSteepness, reductionDb, reductionFromOutputDb, smoothingFactor } from './gain-computer.ts';
+import { CONTROL_FRAMES } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
 
 export interface ReductionSettings {
@@ -19,6 +21,8 @@ export interface ReductionSettings {
   readonly autoRelease: boolean;
   /** True: the detector hears the output, so that levels are to be read on the curve's output. */
   readonly feedBack: boolean;
+  /** True: release and attack follow one another (see DecoupledSmoothing); fed back they branch all the same. */
+  readonly decoupled: boolean;
 }
 
 /** How much slower an automatic release is after long reduction than after a short peak. */
@@ -26,6 +30,8 @@ const SLOW = 10;
 /** Listening to its output it reaches this slope at most, a ratio of 20. */
 export const FEED_BACK_SLOPE = 1 - 1 / 20;
 
+/** Decoupled smoothing goes on for so long after it was given up, seconds: another detector has to fill first. */
+const LINGER_SECONDS = 0.05;
 /** Gain reduction below this, dB, has ended: the gain is exactly 1 again. */
 const RELEASED = 1e-9;
 /** Natural logarithm of the gain of 1 dB. */
@@ -42,7 +48,8 @@ interface Memory {
 /**
  * From detector values to gains for two channels: gain computer, stereo link, then smoothing of the gain reduction in
  * dB by one pole that takes the attack time while the reduction rises and the release time while it falls ("branching"
- * in Giannoulis, Massberg and Reiss 2012), so that each time is what its label says: 63.2 % of the way.
+ * in Giannoulis, Massberg and Reiss 2012), so that each time is what its label says: 63.2 % of the way. Or both one after
+ * the other, "decoupled" there.
  *
  * Fed back, the curve asks for more the less has been done, which makes both times shorter by the ratio while the level
  * is above the threshold. The step is implicit, r += a (f(y) - r) / (1 + a f'(y)): it cannot overshoot at any ratio.
@@ -69,6 +76,10 @@ export class GainReduction {
   private readonly range: Ramp;
   private readonly link: Ramp;
   private readonly ramps: readonly Ramp[];
+  private readonly decoupled: readonly [DecoupledSmoothing, DecoupledSmoothing];
+  private decouples = false;
+  /** Control blocks for which it lingers yet. */
+  private lingers = 0;
   /** True when both channels are turned down alike, so that one computation serves both. */
   private linked = false;
   /** Detector value up to which nothing is turned down in this control block: spares the logarithm. */
@@ -88,6 +99,7 @@ export class GainReduction {
     this.link = new Ramp(settings.link, sampleRate);
     this.back = new Ramp(settings.feedBack ? 1 : 0, sampleRate);
     this.ramps = [this.threshold, this.slope, this.knee, this.range, this.link, this.back];
+    this.decoupled = [new DecoupledSmoothing(sampleRate), new DecoupledSmoothing(sampleRate)];
   }
 
   set(settings: ReductionSettings): void {
@@ -120,7 +132,9 @@ export class GainReduction {
     }
     if (this.left < RELEASED) this.left = 0;
     if (this.right < RELEASED) this.right = 0;
-    this.linked = link.settled && link.value === 1 && Math.abs(this.left - this.right) < RELEASED;
+    this.decouple();
+    const alike = link.settled && link.value === 1 && Math.abs(this.left - this.right) < RELEASED;
+    this.linked = alike && !this.decouples;
     this.quiet = this.quietLevel();
   }
 
@@ -148,7 +162,26 @@ export class GainReduction {
     for (const ramp of this.ramps) ramp.reset();
     this.left = this.right = 0;
     for (const memory of this.memories) memory.average = memory.held = 0;
+    for (const smoothing of this.decoupled) smoothing.reset();
+    this.decouples = false;
+    this.lingers = 0;
     this.position = 0;
+  }
+
+  /** Takes up the decoupled smoothing, or leaves it, at the reduction of the moment. */
+  private decouple(): void {
+    const { settings, decoupled, attack, release, averaging, holdFrames } = this;
+    const began = this.decouples;
+    const blocks = Math.ceil((LINGER_SECONDS * this.sampleRate) / CONTROL_FRAMES);
+    this.lingers = settings.decoupled ? blocks : Math.max(0, this.lingers - 1);
+    this.decouples = this.lingers > 0 && !this.fedBack;
+    if (!this.decouples) return;
+    if (!began) {
+      decoupled[0].start(this.left);
+      decoupled[1].start(this.right);
+    }
+    for (const smoothing of decoupled)
+      smoothing.control(attack, release, holdFrames, settings.autoRelease ? averaging : 0);
   }
 
   private quietLevel(): number {
@@ -218,6 +251,11 @@ export class GainReduction {
   /** Smooths the reduction on from where it stood, and turns it into a linear gain in place. Returns where it ends. */
   private toGain(levels: Float64Array, side: 0 | 1, frames: number, from: number): number {
     const { attack, release } = this;
+    if (this.decouples) {
+      const end = this.decoupled[side].process(levels, frames, from);
+      for (let k = 0; k < frames; k++) levels[k] = levels[k] === 0 ? 1 : Math.exp(-NEPERS * levels[k]!);
+      return end;
+    }
     if (this.settings.autoRelease || this.fedBack || this.holdFrames > 0)
       return this.toGainWithMemory(levels, side, frames, from);
     let reduction = from;

@@ -13,7 +13,7 @@ import { ReductionHistory } from '../dynamics/reduction-history.ts';
 const INFINITE_RATIO = 100;
 /** The low cut of the side-chain is off at its lowest setting, Hz. */
 const LOW_CUT_OFF = 20;
-const DETECTORS = ['peak', 'rms', 'smooth peak'] as const;
+const DETECTORS = ['peak', 'rms', 'smooth peak', 'decoupled peak'] as const;
 
 const parameters = {
   threshold: {
@@ -159,7 +159,7 @@ const parameters = {
     group: 'Side-chain',
     label: 'Detector',
     about:
-      'Follows the peaks, the rms level (a sine then reads 3 dB below its peak), or a smooth line along the peaks. Bare peaks turn a held note down less the slower the attack is against the release; the other two hardly care.',
+      'Follows the peaks, the rms level (a sine then reads 3 dB below its peak), or a smooth line along the peaks. Bare peaks turn a held note down less than the curve says, the more so the slower the attack is, and distort low notes; decoupled peak holds them over half a period of 40 Hz and turns down by the curve. Fed back it is as peak.',
     choices: DETECTORS,
     default: 'peak',
   },
@@ -167,7 +167,7 @@ const parameters = {
     kind: 'number',
     group: 'Side-chain',
     label: 'RMS time',
-    about: 'Time constant of the rms average, or of the fall of a smooth peak; the peak detector does not use it.',
+    about: 'Time constant of the rms average, or of the fall of a smooth peak; the other detectors do not use it.',
     unit: 'ms',
     min: 1,
     max: 300,
@@ -288,6 +288,7 @@ const reductionOf = (values: CompressorValues): ReductionSettings => ({
   holdSeconds: values.hold / 1000,
   autoRelease: values.autoRelease === 1,
   feedBack: feedsBack(values),
+  decoupled: DETECTORS[values.detector] === 'decoupled peak',
 });
 
 /**
@@ -465,7 +466,7 @@ export const processor = defineProcessor({
   label: 'Compressor',
   about: 'Turns down what is louder than the threshold, so that soft and loud move closer together.',
   parameters,
-  start: { threshold: -24, ratio: 4, attack: 10, release: 120, knee: 6 },
+  start: { threshold: -24, ratio: 4, attack: 10, release: 120, knee: 6, detector: 'decoupled peak' },
   latency,
   tail: () => 0,
   listensToKey,
