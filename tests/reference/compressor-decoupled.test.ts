@@ -29,7 +29,9 @@ describe('a new compressor', () => {
   test.each(tones)('turns a tone of %d Hz at %d dBFS down by what its curve says', (hz, db) => {
     for (const settings of [processor.start, { ...processor.start, attack: 1, release: 50 }]) {
       const whole = wholeCycles(hz, 48000);
-      const input = both(Float64Array.from({ length: 96000 }, (_, n) => gainOf(db) * Math.sin(2 * Math.PI * whole * n)));
+      const input = both(
+        Float64Array.from({ length: 96000 }, (_, n) => gainOf(db) * Math.sin(2 * Math.PI * whole * n)),
+      );
       const { left } = through([stepOf('compressor', settings)], input);
       const out = levelAt(left.subarray(48000), whole * 48000);
       expect(Math.abs(out - staticCurveDb(valuesOf(settings), db))).toBeLessThan(0.05);
@@ -68,7 +70,10 @@ describe('decoupled peak', () => {
   });
 
   test('hold keeps it that much longer', () => {
-    const course = reductions({ ...decoupled, attack: 1, release: 50, hold: 100 }, new Float64Array(24000).fill(1, 0, 9600));
+    const course = reductions(
+      { ...decoupled, attack: 1, release: 50, hold: 100 },
+      new Float64Array(24000).fill(1, 0, 9600),
+    );
     expect(course[9600 + 600 + 4798]).toBeCloseTo(15, 6);
     expect(course[9600 + 600 + 4900]).toBeLessThan(14.9);
   });
