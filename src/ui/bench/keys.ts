@@ -2,7 +2,9 @@ import { MIX } from '../../session/chain-edits.ts';
 import { dragRange } from '../song-strip/strip-geometry.ts';
 import type { Bench } from './bench.svelte.ts';
 import type { Listening, Slot } from './listening.svelte.ts';
+import { Reach } from './reach.ts';
 import { sidesOf } from './sides.ts';
+import { takesNumber, takesText, Typing } from './typing.ts';
 
 /** What the keys can ask of the whole screen beside the bench. */
 export interface ScreenActions {
@@ -10,55 +12,86 @@ export interface ScreenActions {
   readonly save: () => void;
 }
 
-const writes = (target: EventTarget | null): boolean =>
-  target instanceof HTMLTextAreaElement || (target instanceof HTMLInputElement && target.type === 'text');
-
-const isBusy = (): boolean => document.querySelector('dialog[open], [popover]:popover-open') !== null;
+const isAsked = (): boolean => document.querySelector('dialog[open]') !== null;
+const isPopoverOpen = (): boolean => document.querySelector('[popover]:popover-open') !== null;
 
 // A button that is chosen already has nothing to do with the space bar.
-const WORKED_BY_SPACE = 'button, summary, select, [type="checkbox"], [type="radio"]:not(:checked)';
+const WORKED_BY_SPACE = 'button, summary, select, [type="checkbox"], [type="radio"]:not(:checked), [role="gridcell"]';
 
-/** The keys that hold everywhere. Whoever types a word or has a dialogue open keeps the keys; a control, its space bar. */
+/**
+ * The keys that hold everywhere. The space bar plays, unless words are being typed or it works a control that was reached
+ * by keyboard. Enter commits a field and leaves it, Escape restores it and leaves it. Undo is the session's, unless words
+ * are being typed. The other keys rest while words are typed, or a dialogue or a list reached by keyboard takes them.
+ */
 export class Keys {
+  readonly reach = new Reach();
+  readonly typing = new Typing();
+
   constructor(
     private readonly bench: Bench,
     private readonly actions: ScreenActions,
   ) {}
 
+  /** The space bar comes here before it comes to what has the focus. */
+  readonly onkeydowncapture = (event: KeyboardEvent): void => {
+    this.reach.onkeydown(event);
+    if (event.key !== ' ' || event.altKey || event.ctrlKey || event.metaKey) return;
+    if (!this.bench.session || this.#isOwned(' ', event.target)) return;
+    event.preventDefault();
+    event.stopPropagation();
+    if (!event.repeat) this.#play();
+  };
+
   readonly onkeydown = (event: KeyboardEvent): void => {
-    if (isBusy()) return;
-    const done = event.ctrlKey || event.metaKey ? this.#withControl(event) : this.#plain(event);
+    if (event.defaultPrevented || event.isComposing) return;
+    const done = event.ctrlKey || event.metaKey ? this.#withControl(event) : !event.altKey && this.#plain(event);
     if (done) event.preventDefault();
   };
 
   #withControl({ key, shiftKey, target }: KeyboardEvent): boolean {
+    if (isAsked()) return false;
     const name = key.toLowerCase();
     if (name === 'o' || name === 's') {
       if (name === 'o') this.actions.open();
       else if (this.bench.session) this.actions.save();
       return true;
     }
-    if (writes(target) || (name !== 'z' && name !== 'y')) return false;
+    if (name !== 'z' && name !== 'y') return false;
+    if (takesText(target)) {
+      if (this.typing.isIn(target) && !takesNumber(target)) return false;
+      this.typing.restore(target);
+    }
     if (name === 'y' || shiftKey) this.bench.redo();
     else this.bench.undo();
     return true;
   }
 
   #plain(event: KeyboardEvent): boolean {
-    const { bench } = this;
-    if (event.altKey || !bench.session || writes(event.target) || event.target instanceof HTMLSelectElement)
-      return false;
-    if (event.key === ' ') {
-      if (event.target instanceof Element && event.target.matches(WORKED_BY_SPACE)) return false;
-      if (!event.repeat && bench.view.audible.length > 0) void bench.attempt('sound', () => bench.listening.toggle());
-      return true;
-    }
-    if (event.key === 'Escape') {
+    const { bench, typing } = this;
+    const { key, target } = event;
+    if (takesText(target) && key === 'Enter') return typing.commit(target);
+    if (takesText(target) && key === 'Escape') return typing.drop(target);
+    if (!bench.session || isAsked() || this.#isOwned(key, target)) return false;
+    if (key === 'Escape') {
+      if (isPopoverOpen()) return false;
       if (bench.selection.isLedger) bench.selection.showLedger(false);
       else bench.selection.clear();
       return true;
     }
-    return listen(bench, bench.listening, event.key.toLowerCase(), event.shiftKey);
+    return listen(bench, bench.listening, key.toLowerCase(), event.shiftKey);
+  }
+
+  #play(): void {
+    const { bench } = this;
+    if (bench.view.audible.length > 0) void bench.attempt('sound', () => bench.listening.toggle());
+  }
+
+  /** Whether a key that could be the song's belongs to what has the focus. */
+  #isOwned(key: string, target: EventTarget | null): boolean {
+    if (takesText(target)) return key !== ' ' || !takesNumber(target) || this.typing.isIn(target);
+    if (!this.reach.has(target)) return false;
+    if (target instanceof HTMLSelectElement) return true;
+    return key === ' ' && target instanceof Element && target.matches(WORKED_BY_SPACE);
   }
 }
 

@@ -35,11 +35,11 @@ describe('hearing', () => {
     await expect.element(page.getByRole('button', { name: 'Play' })).toBeVisible();
   });
 
-  test('the space bar works the control that has the focus, and plays everywhere else', async () => {
+  test('the space bar works the control that was reached by keyboard, and plays everywhere else', async () => {
     const engine = await openSong();
-    await page.getByRole('switch', { name: 'Guitars on' }).click();
-    await userEvent.keyboard(' ');
-    expect(lastSession(engine).groups[3]!.on).toBe(true);
+    (page.getByRole('button', { name: 'Guitars', exact: true }).element() as HTMLElement).focus();
+    await userEvent.keyboard('{Shift>}{Tab}{/Shift} ');
+    expect(lastSession(engine).groups[3]!.on).toBe(false);
     expect(engine.view.playing).toBe(false);
     (page.getByRole('slider', { name: 'Blend of Drum squeeze' }).element() as HTMLElement).focus();
     await userEvent.keyboard(' ');

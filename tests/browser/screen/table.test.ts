@@ -72,7 +72,7 @@ test('a group is made a voice; with tracks it says why it cannot be removed', as
   await page.getByRole('button', { name: 'Drums', exact: true }).click();
   await expect.element(panel().getByText(/move its tracks first/)).toBeVisible();
   (panel().getByRole('switch', { name: 'Voice' }).element() as HTMLElement).focus();
-  await userEvent.keyboard(' ');
+  await userEvent.keyboard('{Tab}{Shift>}{Tab}{/Shift} ');
   expect(lastSession(engine).groups[0]!.voice).toBe(true);
   expect(engine.view.playing).toBe(false);
 });
