@@ -1,8 +1,11 @@
 import { originsOf } from '../blend/guards/balance.ts';
 import { GuardedBlend, type BenchPath, type BlendBench } from '../blend/solve/blend-bench.ts';
-import { guardedSound, receivedReferenceSteps, roughReference } from '../blend/guards/guard-references.ts';
+import { guardedFigures, receivedReferenceSteps, roughReference } from '../blend/guards/guard-references.ts';
 import type { Guarded, GuardReference } from '../blend/guards/guards.ts';
-import { buildSteps } from '../blend/gram/make-blend-query.ts';
+import { buildSteps, withPathsSteps, type GramQuery } from '../blend/gram/make-blend-query.ts';
+import { feedsOthers } from '../blend/sweep/feeds.ts';
+import type { Measurement } from '../measure/figures.ts';
+import { measureFully } from '../measure/measure.ts';
 import { framesOf, type Audio } from '../audio/audio.ts';
 import { decibelsOf } from '../audio/decibels.ts';
 import { finished } from '../audio/steps.ts';
@@ -53,11 +56,28 @@ const gainsOfPlan = ({ paths }: Plan): number[] => paths.map(({ gain }) => gain)
 export interface BlendContext {
   readonly bench: BlendBench;
   readonly rendered: Rendered;
+  readonly query: GramQuery;
 }
+
+/** The paths that do not sound as they did before. */
+const changesOf = (paths: readonly BenchPath[], before: BlendContext): ReadonlyMap<number, Audio> =>
+  new Map(
+    paths.flatMap(({ audio }, n) =>
+      isSameSound(audio, before.bench.paths[n]!.audio) ? [] : [[n, audio] as const],
+    ),
+  );
+
+/** Whether two sounds are views of the same samples. */
+const isSameSound = (a: Audio, b: Audio): boolean =>
+  a.channels.every((channel, c) => {
+    const other = b.channels[c]!;
+    return channel.buffer === other.buffer && channel.byteOffset === other.byteOffset && channel.length === other.length;
+  });
 
 /** Renders sessions that differ in their mix alone, each with a bench; what they are held against is made once. */
 export class BlendWorkshop {
   private references: readonly GuardReference[] | null = null;
+  private readonly renderer: SessionRenderer;
 
   constructor(
     private readonly disk: SessionOnDisk,
@@ -65,20 +85,25 @@ export class BlendWorkshop {
     private readonly section: Section | null,
     private readonly guards: readonly GuardInForce[],
     private readonly console: Console,
-  ) {}
-
-  private renderer(session: Session): SessionRenderer {
-    return new SessionRenderer({ ...this.disk, session }, this.path, (done) =>
-      this.console.progress('Rendering', done),
-    );
+  ) {
+    this.renderer = new SessionRenderer(disk, path, (done) => console.progress('Rendering', done));
   }
 
-  /** The bench of this session: the one on disk, or the same with another mix. */
+  /** The bench of this session: the one on disk, or the same with another mix. What is rendered is kept where others may follow. */
   async context(session: Session = this.disk.session): Promise<BlendContext> {
-    const rendered = await this.renderer(session).mix();
-    this.console.progress('Measuring');
+    const { buses } = this.disk.session;
+    const mayFollow = buses.some(({ id }) => feedsOthers(session, id));
+    return this.measured(session, await (mayFollow ? this.renderer.changed(session) : this.renderer.mix(session)), null);
+  }
+
+  /** The bench of the session with other blends, after `before`: what does not hang on them is neither rendered nor measured again. */
+  async withBlends(session: Session, before: BlendContext): Promise<BlendContext> {
+    return this.measured(session, await this.renderer.withBlends(session, before.rendered), before);
+  }
+
+  private async measured(session: Session, rendered: Rendered, before: BlendContext | null): Promise<BlendContext> {
     const paths = benchPaths(session, rendered, this.section, this.path);
-    const query = finished(buildSteps(paths), (done) => this.console.progress('Measuring', done));
+    const query = this.queryOf(paths, rendered, before);
     const only = (place: number): number[] => query.ids.map((_, n) => (n === place ? 1 : 0));
     const loudness = new Map(query.ids.map((id, n) => [id, query.essentials(only(n)).integratedLufs]));
     const { trimGain, steps } = rendered.plan.mixBus;
@@ -91,13 +116,25 @@ export class BlendWorkshop {
       guards: this.guards,
       references: await this.made(),
     };
-    return { bench, rendered };
+    return { bench, rendered, query };
   }
 
-  /** The print of a render within the section, as guards look at it; its balance is that before the mix bus. */
-  printed({ bench, rendered }: BlendContext): Guarded {
+  private queryOf(paths: readonly BenchPath[], { paths: sounds }: Rendered, before: BlendContext | null): GramQuery {
+    // A blend that moved leaves at most what is below the threshold of printing at the end of a tail.
+    if (before?.rendered.paths === sounds) return before.query;
+    this.console.progress('Measuring');
+    const steps =
+      before && before.query.frames === framesOf(paths[0]!.audio)
+        ? withPathsSteps(before.query, changesOf(paths, before))
+        : buildSteps(paths);
+    return finished(steps, (done) => this.console.progress('Measuring', done));
+  }
+
+  /** The print of a render within the section; its balance is that before the mix bus. */
+  printed({ bench, rendered }: BlendContext): { readonly figures: Measurement; readonly guarded: Guarded } {
     const print = within(mainPrint(rendered.plan, rendered.paths), this.section, this.path);
-    return guardedSound(print, new GuardedBlend(bench, bench.gains).groupShares);
+    const { figures, details } = measureFully(print);
+    return { figures, guarded: guardedFigures(figures, details, new GuardedBlend(bench, bench.gains).groupShares) };
   }
 
   private async made(): Promise<readonly GuardReference[]> {
@@ -113,7 +150,7 @@ export class BlendWorkshop {
 
   private async received(): Promise<GuardReference> {
     const { session } = this.disk;
-    const rendered = await this.renderer(session).received();
+    const rendered = await this.renderer.received();
     const paths = benchPaths(session, rendered, this.section, this.path);
     return finished(receivedReferenceSteps(paths));
   }

@@ -1,5 +1,5 @@
 import { renderDirect } from '../render/direct.ts';
-import type { RenderedPaths } from '../render/executor.ts';
+import { soundOf, type RenderedPaths } from '../render/executor.ts';
 import { asReceived, makePlan } from '../render/make-plan.ts';
 import type { Plan } from '../render/plan.ts';
 import { settledPlan } from '../render/print.ts';
@@ -37,8 +37,12 @@ export class SessionRenderer {
     this.sources = sourcesAt(disk.session.sampleRate, disk.session.tracks, disk.sounds);
   }
 
+  private planOf(session: Session): Plan {
+    return makePlan(session, factsOf(this.sources), this.disk.chainSounds);
+  }
+
   private async render(session: Session, cache?: StripCache): Promise<Rendered> {
-    const plan = makePlan(session, factsOf(this.sources), this.disk.chainSounds);
+    const plan = this.planOf(session);
     if (plan.frames === 0) {
       const expected = 'at least one track that is on and sounds';
       throw new ProblemError({ code: 'mismatch', path: `${this.path}: tracks`, expected, found: 'none' });
@@ -47,9 +51,9 @@ export class SessionRenderer {
     return { plan: settledPlan(plan, paths), paths };
   }
 
-  /** The session as it stands. */
-  mix(): Promise<Rendered> {
-    return this.render(this.disk.session);
+  /** The session as it stands, or the same with another mix. */
+  mix(session: Session = this.disk.session): Promise<Rendered> {
+    return this.render(session);
   }
 
   /** The session without its voices, or with nothing else. @throws ProblemError when no group is called a voice */
@@ -62,6 +66,13 @@ export class SessionRenderer {
   /** The session with something changed, after `mix` or another change: only what depends on it is rendered again. */
   changed(session: Session): Promise<Rendered> {
     return this.render(session, this.cache);
+  }
+
+  /** The session with other blends, after `before`: its paths as they are where none hangs on a blend that moved. */
+  async withBlends(session: Session, before: Rendered): Promise<Rendered> {
+    const plan = this.planOf(session);
+    if (soundOf(plan) !== soundOf(before.plan)) return this.changed(session);
+    return { plan: settledPlan(plan, before.paths), paths: before.paths };
   }
 
   /** Its tracks alone: no chains, no buses, faders at 0 dB. */

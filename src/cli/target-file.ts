@@ -1,5 +1,5 @@
 import { z } from 'zod';
-import type { BlendLimits } from '../blend/solve/solve.ts';
+import type { BlendLimits } from '../blend/solve/solution.ts';
 import { checkedTarget, targetFigure, type Target, type Wanted } from '../blend/solve/solve-target.ts';
 import { parseJson } from '../session/parse.ts';
 import { inFile, ProblemError } from '../session/problem.ts';

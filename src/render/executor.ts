@@ -39,6 +39,10 @@ export const runFrames = (plan: Plan): number => {
 /** Key of a strip's sound in this plan: what it depends on, and how long it runs. */
 export const cacheKey = (plan: Plan, strip: PlanStrip): string => `${strip.key}:${runFrames(plan)}`;
 
+/** Names all that the paths of a plan depend on; equal text, equal sound. */
+export const soundOf = (plan: Plan): string =>
+  `${plan.frames} ${plan.strips.map((strip) => `${strip.id} ${cacheKey(plan, strip)}`).join('\n')}`;
+
 /** The strips that a render must run, in plan order, and those that it finds in the cache instead. */
 export const divide = (
   plan: Plan,

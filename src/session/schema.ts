@@ -7,9 +7,11 @@ export type { ChainItem, ChainItems, ProcessorItem, SplitItem } from './chain-it
 
 /** Blends, faders and sends at this level or below are silent: the way is shut. */
 export const SHUT_DB = -90;
+/** The highest fader, blend or send, dB. */
+export const LOUDEST_DB = 24;
 
 const name = z.string().min(1).max(80);
-const decibels = z.number().min(SHUT_DB).max(24);
+const decibels = z.number().min(SHUT_DB).max(LOUDEST_DB);
 const unnamedProcessor = processorItemSchema.extend({ id: id.optional() });
 const unnamedSplit = splitItemSchema.extend({ id: id.optional(), split: z.array(unnamedProcessor).min(1).max(16) });
 

@@ -1,5 +1,8 @@
 import { originsOf } from '../../src/blend/guards/balance.ts';
-import { GuardedBlend, type BenchPath, type BlendBench } from '../../src/blend/solve/blend-bench.ts';
+import { guardedFigures } from '../../src/blend/guards/guard-references.ts';
+import type { SolveHost } from '../../src/blend/solve/solve.ts';
+import { measureFully } from '../../src/measure/measure.ts';
+import { blendGain, GuardedBlend, type BenchPath, type BlendBench } from '../../src/blend/solve/blend-bench.ts';
 import type { GuardReference } from '../../src/blend/guards/guards.ts';
 import { makeBlendQuery } from '../../src/blend/gram/make-blend-query.ts';
 import type { Audio } from '../../src/audio/audio.ts';
@@ -101,4 +104,16 @@ export const sumOf = (gains: readonly number[]): Audio => ({
       paths.reduce((sum, { audio }, p) => sum + gains[p]! * audio.channels[c]![n]!, 0),
     ),
   ),
+});
+
+/** Solves on the bench as a mix without a chain after the sum: the print is the blend, trimmed. `shape` makes another print of it. */
+export const hostOf = (bench: BlendBench, shape: (sum: Audio) => Audio = (sum) => sum): SolveHost => ({
+  print: (blends) => {
+    const gains = bench.query.ids.map((id, n) => (blends.has(id) ? blendGain(blends.get(id)!) : bench.gains[n]!));
+    const led = { ...bench, gains };
+    const { figures, details } = measureFully(shape(sumOf(gains)));
+    const shares = new GuardedBlend(led, gains).groupShares;
+    return Promise.resolve({ bench: led, figures, guarded: guardedFigures(figures, details, shares) });
+  },
+  pace: () => Promise.resolve(),
 });

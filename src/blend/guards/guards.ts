@@ -26,8 +26,15 @@ export interface GuardReference extends Guarded {
 /** What one guard reads of a mix: the value that its limit is for, and what is worth naming beside it. */
 interface Reading {
   readonly value: number;
-  /** Where it stands: the octave, the group; '' where there is nothing to say. */
+  /** Where it stands: the octave, the group; absent where there is nothing to say. */
   readonly where?: string;
+  /** Which of several it is: the octave or the group alone. */
+  readonly of?: string;
+}
+
+/** One reading, and what it is held against; null for a limit of its own. */
+export interface HeldReading extends Reading {
+  readonly against: GuardReference['name'] | null;
 }
 
 /** What a guard is: the words that every face uses, and how it is read. */
@@ -43,15 +50,14 @@ export interface GuardDefinition {
   /** Why there is no value; `beforeChain` where that is for the mix bus chain that follows. */
   readonly missing: string;
   readonly beforeChain?: string;
-  /** null: cannot be said. `reference` is there where `against` is "references". */
-  readonly read: (mix: Guarded, reference: Guarded) => Reading | null;
+  /** All that the limit holds, one for each octave or group; none: cannot be said. `reference` as `against` says. */
+  readonly read: (mix: Guarded, reference: Guarded) => readonly Reading[];
 }
 
-const fall = (before: number | null, now: number | null): Reading | null =>
-  before === null || now === null ? null : { value: before - now };
+const fall = (before: number | null, now: number | null): Reading[] =>
+  before === null || now === null ? [] : [{ value: before - now }];
 
-const largest = (readings: readonly Reading[]): Reading | null =>
-  readings.reduce<Reading | null>((worst, each) => (worst && worst.value >= each.value ? worst : each), null);
+const only = (value: number | null): Reading[] => (value === null ? [] : [{ value }]);
 
 const hertz = (hz: number): string => (hz < 1000 ? `${Math.round(hz)} Hz` : `${numberText(hz / 1000, 1)} kHz`);
 const signed = (value: number, unit: string): string => `${value < 0 ? '' : '+'}${value.toFixed(1)} ${unit}`;
@@ -67,7 +73,7 @@ export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
     against: 'nothing',
     missing: 'the mix is silent',
     beforeChain: PEAKS_FOLLOW,
-    read: ({ truePeakDbtp }) => (truePeakDbtp === null ? null : { value: truePeakDbtp }),
+    read: ({ truePeakDbtp }) => only(truePeakDbtp),
   },
   'loudness range loss': {
     unit: 'LU',
@@ -87,7 +93,7 @@ export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
     missing: 'the mix has no loudness',
     beforeChain: PEAKS_FOLLOW,
     read: ({ truePeakDbtp, integratedLufs }) =>
-      truePeakDbtp === null || integratedLufs === null ? null : { value: truePeakDbtp - integratedLufs },
+      truePeakDbtp === null || integratedLufs === null ? [] : [{ value: truePeakDbtp - integratedLufs }],
   },
   'mono fold loss': {
     unit: 'LU',
@@ -105,7 +111,7 @@ export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
     definition: 'Correlation of left and right below 120 Hz.',
     against: 'nothing',
     missing: 'a channel has no lows',
-    read: ({ lowsCorrelation }) => (lowsCorrelation === null ? null : { value: lowsCorrelation }),
+    read: ({ lowsCorrelation }) => only(lowsCorrelation),
   },
   'tonal shift': {
     unit: 'dB',
@@ -115,12 +121,11 @@ export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
     against: 'references',
     missing: 'one of the two has no loudness',
     read: (mix, reference) =>
-      largest(
-        (octaveShiftsOf(reference, mix) ?? []).map(({ hz, db }) => ({
-          value: Math.abs(db),
-          where: `${signed(db, 'dB')} in the octave of ${hertz(hz)}`,
-        })),
-      ),
+      (octaveShiftsOf(reference, mix) ?? []).map(({ hz, db }) => ({
+        value: Math.abs(db),
+        where: `${signed(db, 'dB')} in the octave of ${hertz(hz)}`,
+        of: `${hz}`,
+      })),
   },
   'balance drift': {
     unit: 'LU',
@@ -132,13 +137,12 @@ export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
     missing: 'there is no mix as received to hold it against',
     read: (mix, reference) =>
       mix.groupShares && reference.groupShares
-        ? largest(
-            driftsOf(reference.groupShares, mix.groupShares).map(({ group, lu }) => ({
-              value: Math.abs(lu),
-              where: `group ${group} ${signed(lu, 'LU')}`,
-            })),
-          )
-        : null,
+        ? driftsOf(reference.groupShares, mix.groupShares).map(({ group, lu }) => ({
+            value: Math.abs(lu),
+            where: `group ${group} ${signed(lu, 'LU')}`,
+            of: group,
+          }))
+        : [],
   },
   'width change': {
     unit: 'dB',
@@ -147,10 +151,11 @@ export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
     definition: 'How far side to mid of the mix lies from that of what it is held against, either way.',
     against: 'references',
     missing: 'one of the two is mono',
-    read: (mix, reference) => {
-      const change = fall(mix.stereo.sideToMidDb, reference.stereo.sideToMidDb);
-      return change && { value: Math.abs(change.value), where: change.value < 0 ? 'narrower' : 'wider' };
-    },
+    read: (mix, reference) =>
+      fall(mix.stereo.sideToMidDb, reference.stereo.sideToMidDb).map(({ value }) => ({
+        value: Math.abs(value),
+        where: value < 0 ? 'narrower' : 'wider',
+      })),
   },
 };
 
@@ -173,26 +178,25 @@ const keeps = ({ bound }: GuardDefinition, value: number, limit: number): boolea
 
 const worseOf = ({ bound }: GuardDefinition, a: number, b: number): boolean => (bound === 'at most' ? a > b : a < b);
 
-/** One guard's value on a mix: the worst against any of the references that it can be held against. */
-export const readGuard = (
+/** All that one guard reads of a mix, against each of the references that it can be held against. */
+export const guardReadings = (
   guard: Guard,
   mix: Guarded,
   references: readonly GuardReference[],
-): (Reading & { readonly against: GuardReference['name'] | null }) | null => {
-  const definition = GUARD_DEFINITIONS[guard];
-  if (definition.against === 'nothing') {
-    const reading = definition.read(mix, mix);
-    return reading && { ...reading, against: null };
-  }
-  const readings = references.flatMap((reference) => {
-    const reading = definition.read(mix, reference);
-    return reading ? [{ ...reading, against: reference.name }] : [];
-  });
-  return readings.reduce<(typeof readings)[number] | null>(
-    (worst, each) => (worst && !worseOf(definition, each.value, worst.value) ? worst : each),
-    null,
+): readonly HeldReading[] => {
+  const { against, read } = GUARD_DEFINITIONS[guard];
+  if (against === 'nothing') return read(mix, mix).map((reading) => ({ ...reading, against: null }));
+  return references.flatMap((reference) =>
+    read(mix, reference).map((reading) => ({ ...reading, against: reference.name })),
   );
 };
+
+/** One guard's value on a mix: the worst of its readings. */
+const readGuard = (guard: Guard, mix: Guarded, references: readonly GuardReference[]): HeldReading | null =>
+  guardReadings(guard, mix, references).reduce<HeldReading | null>(
+    (worst, each) => (worst && !worseOf(GUARD_DEFINITIONS[guard], each.value, worst.value) ? worst : each),
+    null,
+  );
 
 const capital = (text: string): string => `${text[0]!.toUpperCase()}${text.slice(1)}`;
 

@@ -1,8 +1,8 @@
 import type { Figures } from '../../measure/figures.ts';
 import type { Guard } from '../../session/schema.ts';
-import { blendGain, GuardedBlend, type BlendBench } from './blend-bench.ts';
-import { readGuard } from '../guards/guards.ts';
+import { GUARD_DEFINITIONS, guardReadings, type Guarded, type HeldReading } from '../guards/guards.ts';
 import { PeakModel } from '../peaks/peak-model.ts';
+import { blendGain, GuardedBlend, type BlendBench } from './blend-bench.ts';
 import { isWithin, searchRanges, type Aim, type Found } from './range-search.ts';
 import type { Target, TargetFigure } from './solve-target.ts';
 
@@ -19,12 +19,23 @@ export interface MovableBus {
 
 export interface TargetAim extends Aim, Target {}
 
+/** One reading of a guard within its limit. */
 export interface GuardAim extends Aim {
   readonly guard: Guard;
+  /** Which of the guard's readings, see `readingKey`. */
+  readonly key: string;
+  /** What the print read more than the blend before the mix bus, where both were looked at. */
+  readonly offset: number;
 }
 
 /** Guards that need peaks. */
 export const PEAK_GUARDS: readonly Guard[] = ['true peak ceiling', 'peak to loudness floor'];
+
+/** Unit steps of figures: 1 dB or LU, 0.1 of a plain number such as a correlation. */
+export const scaleOf = (unit: string): number => (unit === '' ? 0.1 : 1);
+
+/** Names one reading of a guard among its others. */
+export const readingKey = ({ against, of = '' }: HeldReading): string => `${against ?? ''} ${of}`;
 
 /** How far the model of the peaks may be off where a search ends, dB. */
 const PEAK_ERROR = 0.01;
@@ -34,18 +45,27 @@ const OTHER_STARTS = 2;
 /** Blends below this are hardly heard and have no slope to follow, dB: starts lie above. */
 const AUDIBLE_START = -20;
 
-/** The question of a solver as numbers: settings are the blends of the movable buses, dB. */
+/** Stands far within the limit of an aim: for a reading that a blend does not have. */
+const farWithin = (guard: Guard): number => (GUARD_DEFINITIONS[guard].bound === 'at most' ? -1e3 : 1e3);
+
+/**
+ * The question of a solver as numbers, around one mix that was printed: settings are the blends of the movable buses, dB.
+ * Figures are those of the blend, moved by what the print of that mix was off.
+ */
 export class SolveProblem {
   /** Blends measured so far. */
   queries = 0;
   private readonly peaks: PeakModel | null;
   private readonly loudest: boolean;
+  private readonly guardsByName: readonly Guard[];
 
   constructor(
     private readonly bench: BlendBench,
     readonly buses: readonly MovableBus[],
     guards: readonly GuardAim[],
     targets: readonly Target[],
+    /** What the print measured more than the blend, by figure. */
+    private readonly offsets: ReadonlyMap<string, number>,
     /** All figures of a blend, its peaks too. */
     private readonly exact: (gains: readonly number[]) => Figures,
   ) {
@@ -54,12 +74,11 @@ export class SolveProblem {
     const sounds = bench.paths.map(({ audio }) => audio);
     this.peaks = peaks ? new PeakModel(sounds, exact) : null;
     this.loudest = targets.some(({ figure }) => figure.cost === 'loudest');
+    this.guardsByName = [...new Set(guards.map(({ guard }) => guard))];
   }
 
   gainsAt(settings: readonly number[]): number[] {
-    const gains = [...this.bench.gains];
-    this.buses.forEach(({ place }, n) => (gains[place] = blendGain(settings[n]!)));
-    return gains;
+    return gainsAt(this.bench, this.buses, settings);
   }
 
   /** Looks at the exact peaks of a blend. */
@@ -96,20 +115,24 @@ export class SolveProblem {
     };
   }
 
+  private targetValue(figure: TargetFigure, figures: Figures, gains: readonly number[]): number {
+    const value = figure.valueOf(figures, () => this.bench.query.lowsCorrelation(gains)) ?? NaN;
+    return value + (this.offsets.get(figure.name) ?? 0);
+  }
+
   /** One figure; NaN where it does not exist. */
   valueOf(figure: TargetFigure, settings: readonly number[]): number {
     const gains = this.gainsAt(settings);
-    return figure.valueOf(this.figuresAt(gains), () => this.bench.query.lowsCorrelation(gains)) ?? NaN;
+    return this.targetValue(figure, this.figuresAt(gains), gains);
   }
 
   private values(targets: readonly TargetAim[], guards: readonly GuardAim[], settings: readonly number[]): number[] {
-    const { bench } = this;
     const gains = this.gainsAt(settings);
     const figures = this.figuresAt(gains);
-    const blend = new GuardedBlend(bench, gains, { essentials: figures, truePeakDbtp: figures.truePeakDbtp });
+    const readings = readingsOf(this.bench, guardedAt(this.bench, gains, figures), this.guardsByName);
     return [
-      ...targets.map(({ figure }) => figure.valueOf(figures, () => bench.query.lowsCorrelation(gains)) ?? NaN),
-      ...guards.map(({ guard }) => readGuard(guard, blend, bench.references)?.value ?? NaN),
+      ...targets.map(({ figure }) => this.targetValue(figure, figures, gains)),
+      ...guards.map(({ guard, key, offset }) => (readings.get(guard)?.get(key) ?? farWithin(guard)) + offset),
     ];
   }
 
@@ -142,6 +165,37 @@ export class SolveProblem {
     );
   }
 }
+
+/** The gains of all paths at these blends of the movable buses. */
+export const gainsAt = (
+  bench: BlendBench,
+  buses: readonly MovableBus[],
+  settings: readonly number[],
+): number[] => {
+  const gains = [...bench.gains];
+  buses.forEach(({ place }, n) => (gains[place] = blendGain(settings[n]!)));
+  return gains;
+};
+
+/** A blend before the mix bus chain as guards look at it, its peaks too. */
+export const guardedAt = (bench: BlendBench, gains: readonly number[], figures: Figures): GuardedBlend =>
+  new GuardedBlend({ ...bench, trimDb: bench.trimDb ?? 0 }, gains, {
+    essentials: figures,
+    truePeakDbtp: figures.truePeakDbtp,
+  });
+
+/** Every reading of these guards, by guard and key. */
+export const readingsOf = (
+  { references }: BlendBench,
+  mix: Guarded,
+  guards: readonly Guard[],
+): ReadonlyMap<Guard, ReadonlyMap<string, number>> =>
+  new Map(
+    guards.map((guard) => {
+      const readings = guardReadings(guard, mix, references);
+      return [guard, new Map(readings.map((reading) => [readingKey(reading), reading.value]))] as const;
+    }),
+  );
 
 /** Van der Corput's sequence in base 2: evenly spread parts of 1. */
 const radicalInverse = (n: number): number => {

@@ -1,5 +1,5 @@
 import { changeText, numberText } from '../../measure/figure-text.ts';
-import type { BlendMove, SolvedGuard, Solution, TargetResult } from './solve.ts';
+import type { SolvedGuard, Solution, TargetResult } from './solution.ts';
 import type { Target } from './solve-target.ts';
 
 const listOf = (parts: readonly string[]): string =>
@@ -19,7 +19,9 @@ export const wantedText = ({ figure: { unit, decimals }, wanted }: Target): stri
 
 /** What stands in the way of going further: guards at their limits and blends at theirs. */
 const obstacles = ({ guards, moves, targets }: Solution): string[] => {
-  const active = guards.filter((guard) => guard.active).map(({ name }) => `the guard "${name}"`);
+  const active = guards
+    .filter((guard) => guard.active)
+    .map(({ name, brokenAtStart }) => `the guard "${name}"${brokenAtStart ? ', which was broken before' : ''}`);
   const ends = moves
     .filter(({ atLimit }) => atLimit !== null)
     .map(({ name, toDb, atLimit }) => `the ${atLimit === 'low' ? 'lowest' : 'highest'} blend of ${name} (${toDb} dB)`);
@@ -45,17 +47,18 @@ const targetSentence = (target: Target, result: TargetResult, solution: Solution
   return `${label} is not met: ${wantedText(target)} was asked, ${reached} reached; ${why}.`;
 };
 
-const brokenSentence = ({ name, value, limit, unit, pass }: SolvedGuard): string => {
-  const now = `${numberText(value, 2)} ${unit}`.trim();
-  const end = pass ? 'it is kept now' : `it is at ${now} now`;
-  return `The guard "${name}" (limit ${limit}${unit ? ` ${unit}` : ''}) was broken before anything was moved and took no part in the search; ${end}.`;
+const brokenSentence = ({ name, before, value, limit, unit, pass }: SolvedGuard): string => {
+  const text = (number: number | null): string => `${numberText(number, 2)} ${unit}`.trim();
+  const end = pass ? `it is kept now, at ${text(value)}` : `it is at ${text(value)} now`;
+  return `The guard "${name}" (limit ${limit}${unit ? ` ${unit}` : ''}) was broken before anything was moved, at ${text(before)}, and may only get better; ${end}.`;
 };
 
-const moveSentence = (moves: readonly BlendMove[]): string => {
+const moveSentence = ({ moves, withinDb }: Solution): string => {
   const moved = moves.filter(({ movedDb }) => Math.abs(movedDb) >= 0.05);
   if (moved.length === 0) return 'No blend had to be moved.';
   const far = [...moved].sort((a, b) => Math.abs(b.movedDb) - Math.abs(a.movedDb));
-  return `Moved: ${listOf(far.map(({ name, movedDb }) => `${name} by ${changeText(movedDb, 1)} dB`))}.`;
+  const list = listOf(far.map(({ name, movedDb }) => `${name} by ${changeText(movedDb, 1)} dB`));
+  return `Moved: ${list}; blends may move by ${withinDb} dB where no limit says otherwise.`;
 };
 
 const guardsWere = (count: number, were: string, was: string): string =>
@@ -82,5 +85,5 @@ export const solutionSentences = (targets: readonly Target[], solution: Solution
     .filter(({ pass, brokenAtStart }) => !pass && !brokenAtStart)
     .map(({ sentence }) => `The search broke a guard: ${sentence}`),
   ...solution.guards.filter(({ value }) => value === null).map(({ sentence }) => sentence),
-  moveSentence(solution.moves),
+  moveSentence(solution),
 ];

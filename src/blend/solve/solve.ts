@@ -1,281 +1,84 @@
 import { decibelsOf } from '../../audio/decibels.ts';
 import type { Figures } from '../../measure/figures.ts';
-import type { Guard } from '../../session/schema.ts';
-import { GuardedBlend, type BlendBench } from './blend-bench.ts';
+import { LOUDEST_DB, SHUT_DB, type Guard } from '../../session/schema.ts';
 import type { BlendQuery } from '../gram/blend-query.ts';
-import { checkGuards, GUARD_DEFINITIONS, type GuardResult } from '../guards/guards.ts';
-import { PEAK_GUARDS, SolveProblem, type GuardAim, type TargetAim } from './solve-problem.ts';
+import { checkGuards, GUARD_DEFINITIONS, type Guarded, type GuardResult } from '../guards/guards.ts';
+import type { BlendBench } from './blend-bench.ts';
+import { USUAL_LIMITS, type BlendMove, type Reach, type SolvedGuard, type Solution, type TargetResult } from './solution.ts';
+import {
+  guardedAt,
+  PEAK_GUARDS,
+  readingsOf,
+  scaleOf,
+  SolveProblem,
+  type GuardAim,
+  type MovableBus,
+} from './solve-problem.ts';
+import { Search, VALUE_ROOM } from './solve-search.ts';
 import type { Target } from './solve-target.ts';
 
-/** How far a blend may be moved, dB. */
-export interface BlendLimits {
-  readonly low: number;
-  readonly high: number;
+/** A mix that was rendered and printed. */
+export interface PrintedMix {
+  /** Its paths, at its gains. */
+  readonly bench: BlendBench;
+  /** Of the print. */
+  readonly figures: Figures;
+  /** The print as guards look at it, as `check` does. */
+  readonly guarded: Guarded;
 }
 
-/** Where blends may go if nothing is said: from hardly heard to somewhat louder than what they double. */
-export const USUAL_LIMITS: BlendLimits = { low: -48, high: 6 };
-
-/** What became of one target. */
-export interface TargetResult {
-  readonly figure: string;
-  readonly wanted: Target['wanted'];
-  readonly before: number | null;
-  readonly after: number | null;
-  readonly met: boolean;
+/** Who has blends solved for. */
+export interface SolveHost {
+  /** The session as given with these blends, dB by bus, rendered and printed. */
+  readonly print: (blends: ReadonlyMap<string, number>) => Promise<PrintedMix>;
+  /** Called between steps of the search; rejects to stop. */
+  readonly pace: () => Promise<void>;
 }
 
-/** A bus whose blend was free to move. */
-export interface BlendMove {
-  readonly id: string;
-  readonly name: string;
-  readonly fromDb: number;
-  readonly toDb: number;
-  readonly movedDb: number;
-  /** It stands at an end of its limits. */
-  readonly atLimit: 'low' | 'high' | null;
-}
-
-export interface SolvedGuard extends GuardResult {
-  /** It stands at its limit and kept the search from going further. */
-  readonly active: boolean;
-  /** It was broken before anything was moved, and so took no part in the search. */
-  readonly brokenAtStart: boolean;
-}
-
-/** Found blends and all that must be said of them. Every figure is of the blend, before the mix bus. */
-export interface Solution {
-  /** By bus, dB. */
-  readonly blends: ReadonlyMap<string, number>;
-  readonly gains: readonly number[];
-  readonly before: Figures;
-  readonly after: Figures;
-  /** All targets are met, and no guard is broken that was not before. */
-  readonly met: boolean;
-  readonly targets: readonly TargetResult[];
-  readonly guards: readonly SolvedGuard[];
-  readonly moves: readonly BlendMove[];
-  /** Blends that were measured on the way. */
-  readonly queries: number;
-}
-
-/** Half the width of the range that stands for one value, in scales of its figure: well within what is asked, 0.05 dB. */
-const VALUE_ROOM = 0.005;
 /** Room that the peaks of the model have: they are known to this when a search ends. */
 const PEAK_ROOM = 0.02;
 /** A figure this near to its limit, in scales, stands at it. */
 const AT_LIMIT = 0.03;
 /** The same for peaks, whose model leaves some room: the search may end a little short of them. */
 const AT_PEAK_LIMIT = 0.15;
-/** Steps of halving on the way to what is just reached. */
-const HALVINGS = 9;
-/** What is left of the way, in scales, when halving ends. */
-const NEAR = 0.01;
-/** Longest way of a figure that is to be as great or small as possible, in scales. */
-const MOST_WAY = 64;
-/** Blends that may be measured after each look; a later search begins near its end. */
-const BUDGETS = [500, 200, 150, 100] as const;
-
-/** Unit steps of figures: 1 dB or LU, 0.1 of a plain number such as a correlation. */
-const scaleOf = (unit: string): number => (unit === '' ? 0.1 : 1);
+/** Blends that may be measured after each look at the peaks, by buses and one; a later search begins near its end. */
+const BUDGETS = [200, 60, 50, 40] as const;
+/** Prints that are made at most. */
+const MOST_PRINTS = 14;
+/** Looks on the way back from a print that breaks a guard. */
+const HALVINGS = 4;
+/** Blends that move less than this have settled, dB: the last digit that is written. */
+const SETTLED = 0.001;
+/** A figure is as foreseen, or as good as another, within this, in scales. */
+const ALIKE = 0.003;
+/** Two prints of one mix read alike to this. */
+const ROUNDING = 1e-6;
 
 const round = (db: number): number => Number(db.toFixed(3));
 
 /** The buses that may be moved: those that sound, within their limits. */
-const movable = (bench: BlendBench, limits: ReadonlyMap<string, BlendLimits>): SolveProblem['buses'] =>
+const movable = (bench: BlendBench, { withinDb, limits }: Reach): MovableBus[] =>
   bench.paths.flatMap(({ id, name, kind }, place) => {
     const gain = bench.gains[place]!;
     if (kind !== 'bus' || gain === 0) return [];
-    const { low, high } = limits.get(id) ?? USUAL_LIMITS;
-    return [{ id, name, place, startDb: decibelsOf(gain), low, high }];
-  });
-
-const guardAimsOf = (start: readonly GuardResult[]): GuardAim[] =>
-  start.flatMap(({ name, value, pass, limit }) => {
-    if (value === null || !pass) return [];
-    const { bound, unit } = GUARD_DEFINITIONS[name];
-    const scale = scaleOf(unit);
-    const room = isPeakGuard(name) ? PEAK_ROOM * scale : 0;
-    const aim = bound === 'at most' ? { low: -Infinity, high: limit - room } : { low: limit + room, high: Infinity };
-    // A start that lies between the limit and the room before it is as good as it was.
-    return [{ guard: name, low: Math.min(aim.low, value), high: Math.max(aim.high, value), scale }];
-  });
-
-const targetAimOf = ({ figure, wanted }: Target, low: number, high: number): TargetAim => ({
-  figure,
-  wanted,
-  low,
-  high,
-  scale: scaleOf(figure.unit),
-});
-
-/** The range that a target asks for; null where it asks for as much as can be had. */
-const rangeAimOf = (target: Target): TargetAim | null => {
-  const { figure, wanted } = target;
-  if (typeof wanted === 'string') return null;
-  const room = Math.max(0, VALUE_ROOM * scaleOf(figure.unit) - (wanted.high - wanted.low) / 2);
-  return targetAimOf(target, wanted.low - room, wanted.high + room);
-};
-
-/** What is left of a target when `part` (0..1) of the way from `from` to its range is asked for. */
-const partOf = (aim: TargetAim, from: number, part: number): TargetAim => {
-  const missing = (1 - part) * Math.max(0, aim.low - from, from - aim.high);
-  return { ...aim, low: aim.low - missing, high: aim.high + missing };
-};
-
-/** One search for settings that keep the guards and meet all targets, or come as near as the guards let it. */
-class Search {
-  private readonly held: TargetAim[] = [];
-  private readonly mostQueries: number;
-
-  constructor(
-    private readonly problem: SolveProblem,
-    private readonly guards: readonly GuardAim[],
-    budget: number,
-  ) {
-    this.mostQueries = problem.queries + budget;
-  }
-
-  /** Settings that keep guards, what is held, and `more`; null: none were found. */
-  private reach(more: readonly TargetAim[], start: readonly number[], elsewhere: boolean): readonly number[] | null {
-    const starts = [start, ...(elsewhere ? this.problem.otherStarts() : [])];
-    for (const from of starts) {
-      if (this.problem.queries > this.mostQueries) return null;
-      const found = this.problem.search([...this.held, ...more], this.guards, from);
-      if (found.reached) return found.settings;
-    }
-    return null;
-  }
-
-  /** How far a figure lies from its range, in scales. */
-  private missing({ figure, low, high, scale }: TargetAim, settings: readonly number[]): number {
-    const value = this.problem.valueOf(figure, settings);
-    return Math.max(0, low - value, value - high) / scale;
-  }
-
-  /**
-   * Settings that keep guards and what is held and meet `aim`; where none do, those that a search for them ended at
-   * nearest to it, or `start`.
-   */
-  private approach(aim: TargetAim, start: readonly number[]): readonly number[] {
-    let best = start;
-    for (const from of [start, ...this.problem.otherStarts()]) {
-      if (this.problem.queries > this.mostQueries) break;
-      const { settings, reached } = this.problem.search([...this.held, aim], this.guards, from);
-      if (reached) return settings;
-      const isKept = this.problem.keeps(this.held, this.guards, settings);
-      if (isKept && this.missing(aim, settings) < this.missing(aim, best)) best = settings;
-    }
-    return best;
-  }
-
-  run(targets: readonly Target[], start: readonly number[]): readonly number[] {
-    const ranges = targets.flatMap((target) => rangeAimOf(target) ?? []);
-    const all = this.reach(ranges, start, ranges.length > 0);
-    let settings = all ?? this.reach([], start, false) ?? start;
-    if (all) this.held.push(...ranges);
-    for (const target of targets) {
-      const range = rangeAimOf(target);
-      if (!range) settings = this.farthest(target, settings);
-      else if (!all) settings = this.nearest(range, settings);
-    }
-    return settings;
-  }
-
-  /** Goes as far toward a range as guards and earlier targets allow, and holds what was reached. */
-  private nearest(aim: TargetAim, start: readonly number[]): readonly number[] {
-    const from = this.problem.valueOf(aim.figure, start);
-    if (Number.isNaN(from)) return start;
-    let best = start;
-    let reached = 0;
-    const way = Math.max(0, aim.low - from, from - aim.high) / aim.scale;
-    const near = this.approach(aim, start);
-    const left = this.missing(aim, near);
-    if (left < way) [best, reached] = [near, 1 - left / way];
-    for (let n = 0, beyond = 1; n < HALVINGS && (beyond - reached) * way > NEAR; n++) {
-      const part = (reached + beyond) / 2;
-      const found = this.reach([partOf(aim, from, part)], best, false);
-      if (found) [best, reached] = [found, part];
-      else beyond = part;
-    }
-    this.held.push(partOf(aim, from, reached));
-    return best;
-  }
-
-  /** Makes a figure as great or as small as guards and earlier targets allow, and holds it there. */
-  private farthest(target: Target, start: readonly number[]): readonly number[] {
-    const sign = target.wanted === 'max' ? 1 : -1;
-    const scale = scaleOf(target.figure.unit);
-    const from = this.problem.valueOf(target.figure, start);
-    if (Number.isNaN(from)) return start;
-    const beyond = (way: number): TargetAim => {
-      const level = from + sign * way * scale;
-      return sign > 0 ? targetAimOf(target, level, Infinity) : targetAimOf(target, -Infinity, level);
+    const startDb = decibelsOf(gain);
+    const usual = {
+      low: Math.max(Math.min(USUAL_LIMITS.low, startDb), startDb - withinDb, SHUT_DB),
+      high: Math.min(Math.max(USUAL_LIMITS.high, startDb), startDb + withinDb, LOUDEST_DB),
     };
-    let best = start;
-    let reached = 0;
-    let out = 0.5;
-    for (; out <= MOST_WAY; out *= 2) {
-      const found = this.reach([beyond(out)], best, reached === 0);
-      if (!found) break;
-      [best, reached] = [found, out];
-    }
-    for (let n = 0; n < HALVINGS && out - reached > NEAR; n++) {
-      const middle = (reached + out) / 2;
-      const found = this.reach([beyond(middle)], best, false);
-      if (found) [best, reached] = [found, middle];
-      else out = middle;
-    }
-    this.held.push(beyond(reached));
-    return best;
-  }
-}
-
-const isMet = ({ figure, wanted }: Target, after: number | null): boolean => {
-  if (after === null) return false;
-  // As far as something lets it: the guards and limits that stand there are told.
-  if (typeof wanted === 'string') return true;
-  const room = (figure.cost === 'peaks' ? PEAK_ROOM : 2 * VALUE_ROOM) * scaleOf(figure.unit);
-  return after >= wanted.low - room && after <= wanted.high + room;
-};
+    return [{ id, name, place, startDb, ...(limits.get(id) ?? usual) }];
+  });
 
 const isPeakGuard = (guard: Guard): boolean => PEAK_GUARDS.includes(guard);
 
-const isActive = ({ name, value, limit, pass, unit }: GuardResult): boolean =>
-  value !== null && pass && Math.abs(value - limit) <= (isPeakGuard(name) ? AT_PEAK_LIMIT : AT_LIMIT) * scaleOf(unit);
+/** What a guard must keep: its limit, or what it was where it was broken before anything was moved. */
+const keptValue = ({ limit, value, pass }: GuardResult): number => (pass ? limit : value!);
 
-/**
- * Finds blends at which the targets are met within the guards, moving the buses that sound as little as that takes; a
- * target of "max" or "min" moves them as far as the guards and the limits of the blends allow. Where
- * all targets cannot be met together they are taken in their order, each as far as guards and earlier ones allow; "max"
- * and "min" come after the others that can be met. A guard that is broken at the start takes no part. The same
- * question has the same answer.
- * @throws RangeError when no bus may be moved
- */
-export const solveBlends = (
-  bench: BlendBench,
-  targets: readonly Target[],
-  limits: ReadonlyMap<string, BlendLimits>,
-): Solution => {
-  const buses = movable(bench, limits);
-  if (buses.length === 0) throw new RangeError('no bus may be moved');
-  const exact = remembered(bench.query);
-  const before = exact(bench.gains);
-  const started = guardsOf(bench, bench.gains, before);
-  const guards = guardAimsOf(started);
-  const problem = new SolveProblem(bench, buses, guards, targets, exact);
-  const start = buses.map(({ startDb }) => startDb);
-
-  let settings: readonly number[] = start;
-  for (const budget of BUDGETS) {
-    problem.look(settings);
-    settings = new Search(problem, guards, budget).run(targets, settings).map(round);
-    if (problem.isExact(settings)) break;
-  }
-  const gains = problem.gainsAt(settings);
-  const after = exact(gains);
-  return told(bench, problem, targets, { settings, gains, before, after, started });
-};
+/** One print on the way, and where its blends stand. */
+interface Tried extends PrintedMix {
+  readonly settings: readonly number[];
+  readonly guards: readonly GuardResult[];
+}
 
 /** All figures of blends, each measured once: the peaks take more time than the rest. */
 const remembered = (query: BlendQuery): ((gains: readonly number[]) => Figures) => {
@@ -288,59 +91,278 @@ const remembered = (query: BlendQuery): ((gains: readonly number[]) => Figures) 
   };
 };
 
-const guardsOf = (bench: BlendBench, gains: readonly number[], figures: Figures): GuardResult[] =>
-  checkGuards(
-    bench.guards,
-    new GuardedBlend(bench, gains, { essentials: figures, truePeakDbtp: figures.truePeakDbtp }),
-    bench.references,
-  );
+const valueIn = ({ figure }: Target, { figures, guarded }: PrintedMix): number | null =>
+  figure.valueOf(figures, () => guarded.lowsCorrelation);
 
-interface Ended {
-  readonly settings: readonly number[];
-  readonly gains: readonly number[];
-  readonly before: Figures;
-  readonly after: Figures;
-  readonly started: readonly GuardResult[];
+const roomOf = ({ figure }: Target): number =>
+  (figure.cost === 'peaks' ? PEAK_ROOM : 2 * VALUE_ROOM) * scaleOf(figure.unit);
+
+const isMet = (target: Target, value: number | null): boolean => {
+  if (value === null) return false;
+  // As far as something lets it: the guards and limits that stand there are told.
+  if (typeof target.wanted === 'string') return true;
+  const room = roomOf(target);
+  return value >= target.wanted.low - room && value <= target.wanted.high + room;
+};
+
+/** How far a value lies from what is wanted, in scales; of "max" and "min" the less the further they are. */
+const shortOf = (target: Target, value: number | null): number => {
+  const { figure, wanted } = target;
+  if (value === null) return Infinity;
+  if (isMet(target, value) && typeof wanted !== 'string') return 0;
+  const away =
+    typeof wanted === 'string'
+      ? value * (wanted === 'max' ? -1 : 1)
+      : Math.max(wanted.low - value, value - wanted.high);
+  return away / scaleOf(figure.unit);
+};
+
+/** The search: around the best print so far it foresees a better one, prints it, and learns from what that is. */
+class Solver {
+  private readonly guardNames: readonly Guard[];
+  /** Ranges first: "max" and "min" come after what can be met. */
+  private readonly ranked: readonly Target[];
+  /** Readings of guards that a print broke which was foreseen to keep them, more than the blend read. */
+  private readonly learned = new Map<string, number>();
+  private queries = 0;
+  prints = 1;
+
+  constructor(
+    private readonly host: SolveHost,
+    private readonly targets: readonly Target[],
+    readonly buses: readonly MovableBus[],
+    readonly start: Tried,
+  ) {
+    this.guardNames = start.guards.map(({ name }) => name);
+    const isRange = ({ wanted }: Target): boolean => typeof wanted !== 'string';
+    this.ranked = [...targets.filter(isRange), ...targets.filter((target) => !isRange(target))];
+  }
+
+  get measured(): number {
+    return this.queries;
+  }
+
+  async run(): Promise<Tried> {
+    let at = this.start;
+    while (this.prints < MOST_PRINTS) {
+      const next = await this.step(at);
+      if (!next) break;
+      at = next.tried;
+      if (next.isDone) break;
+    }
+    return at;
+  }
+
+  /** A better print than `at`; null: none was found. */
+  private async step(at: Tried): Promise<{ readonly tried: Tried; readonly isDone: boolean } | null> {
+    let last: Tried | null = null;
+    // A print that breaks a guard teaches what the chain after the sum makes of blends there.
+    for (let look = 0; look < 3 && this.prints < MOST_PRINTS; look++) {
+      const { problem, settings } = await this.foresee(at);
+      if (!this.isMoved(settings, at.settings)) return null;
+      last = await this.print(settings);
+      if (this.isAllowed(last)) {
+        const tried: Tried = last;
+        if (!this.isBetter(tried, at)) return null;
+        return { tried, isDone: this.targets.every((target) => this.isForeseen(problem, target, tried)) };
+      }
+      this.learn(last);
+    }
+    const back = last && (await this.wayBack(at, last));
+    return back && this.isBetter(back, at) ? { tried: back, isDone: false } : null;
+  }
+
+  private isMoved(a: readonly number[], b: readonly number[]): boolean {
+    return a.some((db, n) => Math.abs(db - b[n]!) >= SETTLED);
+  }
+
+  private isForeseen(problem: SolveProblem, target: Target, tried: Tried): boolean {
+    const foreseen = problem.valueOf(target.figure, tried.settings);
+    const value = valueIn(target, tried);
+    return value === null || Math.abs(foreseen - value) <= ALIKE * scaleOf(target.figure.unit);
+  }
+
+  private async print(settings: readonly number[]): Promise<Tried> {
+    this.prints++;
+    const moved = this.buses.flatMap(({ id, startDb }, n) =>
+      Math.abs(settings[n]! - startDb) < SETTLED / 2 ? [] : [[id, settings[n]!] as const],
+    );
+    return triedOf(await this.host.print(new Map(moved)), settings);
+  }
+
+  private isAllowed({ guards }: Tried): boolean {
+    return guards.every(({ name, value }, n) => {
+      const before = this.start.guards[n]!;
+      if (value === null || before.value === null) return value === null || guards[n]!.pass;
+      const kept = keptValue(before);
+      return GUARD_DEFINITIONS[name].bound === 'at most' ? value <= kept + ROUNDING : value >= kept - ROUNDING;
+    });
+  }
+
+  /** How far blends lie outside of their limits, dB: those of the session may. */
+  private outside(settings: readonly number[]): number {
+    return Math.max(...this.buses.map(({ low, high }, n) => Math.max(low - settings[n]!, settings[n]! - high, 0)));
+  }
+
+  private isBetter(a: Tried, b: Tried): boolean {
+    const inward = this.outside(b.settings) - this.outside(a.settings);
+    if (Math.abs(inward) >= SETTLED) return inward > 0;
+    for (const target of this.ranked) {
+      const gain = shortOf(target, valueIn(target, b)) - shortOf(target, valueIn(target, a));
+      if (Math.abs(gain) > ALIKE) return gain > 0;
+    }
+    return false;
+  }
+
+  /** The best blends that are foreseen around a print. */
+  private async foresee(at: Tried): Promise<{ problem: SolveProblem; settings: readonly number[] }> {
+    const exact = remembered(at.bench.query);
+    const here = exact(at.bench.gains);
+    const guards = this.guardAims(at, here);
+    const problem = new SolveProblem(at.bench, this.buses, guards, this.targets, this.offsets(at, here), exact);
+    let settings: readonly number[] = this.buses.map(({ low, high }, n) =>
+      Math.min(high, Math.max(low, at.settings[n]!)),
+    );
+    for (const budget of BUDGETS) {
+      problem.look(settings);
+      const search = new Search(problem, guards, budget * (this.buses.length + 1), () => this.host.pace());
+      settings = (await search.run(this.targets, settings)).map((db, n) =>
+        Math.abs(db - this.buses[n]!.startDb) < SETTLED / 2 ? this.buses[n]!.startDb : round(db),
+      );
+      if (problem.isExact(settings)) break;
+    }
+    this.queries += problem.queries;
+    return { problem, settings };
+  }
+
+  /** What the print measured more than the blend, by figure. */
+  private offsets(at: Tried, here: Figures): ReadonlyMap<string, number> {
+    const { query, gains } = at.bench;
+    return new Map(
+      this.targets.map((target) => {
+        const blend = target.figure.valueOf(here, () => query.lowsCorrelation(gains));
+        const print = valueIn(target, at);
+        return [target.figure.name, blend === null || print === null ? 0 : print - blend];
+      }),
+    );
+  }
+
+  /** What the print of a mix read more than its blend, by guard and reading; without those that only one of them has. */
+  private differences({ bench, guarded }: PrintedMix, here: Figures): readonly (readonly [Guard, string, number])[] {
+    const blend = readingsOf(bench, guardedAt(bench, bench.gains, here), this.guardNames);
+    const print = readingsOf(bench, guarded, this.guardNames);
+    return this.guardNames.flatMap((guard) =>
+      [...print.get(guard)!].flatMap(([key, value]) => {
+        const before = blend.get(guard)!.get(key);
+        return before === undefined ? [] : [[guard, key, value - before] as const];
+      }),
+    );
+  }
+
+  private guardAims(at: Tried, here: Figures): GuardAim[] {
+    return this.differences(at, here).flatMap(([guard, key, difference]) => {
+      const { bound, unit } = GUARD_DEFINITIONS[guard];
+      const learned = this.learned.get(`${guard} ${key}`);
+      // What a mix bus chain makes of peaks is known from prints alone.
+      if (at.bench.trimDb === null && isPeakGuard(guard) && learned === undefined) return [];
+      const scale = scaleOf(unit);
+      const room = isPeakGuard(guard) ? PEAK_ROOM * scale : 0;
+      const kept = keptValue(this.start.guards.find(({ name }) => name === guard)!);
+      const isCeiling = bound === 'at most';
+      const offset = (isCeiling ? Math.max : Math.min)(difference, learned ?? difference);
+      const range = isCeiling ? { low: -Infinity, high: kept - room } : { low: kept + room, high: Infinity };
+      return [{ guard, key, offset, scale, ...range }];
+    });
+  }
+
+  private learn(tried: Tried): void {
+    for (const [guard, key, difference] of this.differences(tried, tried.bench.query.allFigures(tried.bench.gains))) {
+      this.learned.set(`${guard} ${key}`, difference);
+    }
+  }
+
+  /** The print farthest on the way from one that is allowed to one that is not; null: none on it is. */
+  private async wayBack(from: Tried, to: Tried): Promise<Tried | null> {
+    let found: Tried | null = null;
+    let [near, far] = [0, 1];
+    for (let n = 0; n < HALVINGS && this.prints < MOST_PRINTS; n++) {
+      const part = (near + far) / 2;
+      const tried = await this.print(from.settings.map((db, s) => round(db + part * (to.settings[s]! - db))));
+      if (this.isAllowed(tried)) [found, near] = [tried, part];
+      else far = part;
+    }
+    return found;
+  }
 }
 
-const told = (
-  bench: BlendBench,
-  problem: SolveProblem,
-  targets: readonly Target[],
-  { settings, gains, before, after, started }: Ended,
-): Solution => {
-  const { query } = bench;
-  const broken = new Set<Guard>(started.filter(({ pass }) => !pass).map(({ name }) => name));
-  const moves = problem.buses.map(({ id, name, startDb, low, high }, n): BlendMove => {
-    const toDb = settings[n]!;
+const triedOf = (mix: PrintedMix, settings: readonly number[]): Tried => ({
+  ...mix,
+  settings,
+  guards: checkGuards(mix.bench.guards, mix.guarded, mix.bench.references),
+});
+
+/**
+ * Finds blends at which the targets are met within the guards, moving the buses that sound as little as that takes; a
+ * target of "max" or "min" moves them as far as the guards and the reach of the blends allow. Targets and guards are
+ * those of the print, as `check` measures them: what is foreseen from the blend before the mix bus is printed, and told
+ * only as it was printed. Where all targets cannot be met together they are taken in their order, each as near as guards
+ * and earlier ones allow, "max" and "min" last. A guard that is broken at the start may get better and never worse. The same
+ * question has the same answer.
+ * @throws RangeError when no bus may be moved
+ */
+export const solveBlends = async (host: SolveHost, targets: readonly Target[], reach: Reach): Promise<Solution> => {
+  const given = await host.print(new Map());
+  const buses = movable(given.bench, reach);
+  if (buses.length === 0) throw new RangeError('no bus may be moved');
+  const start = triedOf(
+    given,
+    buses.map(({ startDb }) => startDb),
+  );
+  const solver = new Solver(host, targets, buses, start);
+  const end = await solver.run();
+  return told(solver, end, targets, reach);
+};
+
+const isActive = ({ name, value, limit, unit }: GuardResult, kept: number | null): boolean =>
+  value !== null &&
+  Math.abs(value - (kept ?? limit)) <= (isPeakGuard(name) ? AT_PEAK_LIMIT : AT_LIMIT) * scaleOf(unit);
+
+const movesOf = (buses: readonly MovableBus[], settings: readonly number[]): BlendMove[] =>
+  buses.map(({ id, name, startDb, low, high }, n) => {
+    const toDb = round(settings[n]!);
     const atLimit = toDb <= low + AT_LIMIT ? 'low' : toDb >= high - AT_LIMIT ? 'high' : null;
     return { id, name, fromDb: round(startDb), toDb, movedDb: round(toDb - startDb), atLimit };
   });
-  const guards = guardsOf(bench, gains, after).map((result): SolvedGuard => {
-    const brokenAtStart = broken.has(result.name);
-    return { ...result, brokenAtStart, active: !brokenAtStart && isActive(result) };
+
+const told = (
+  { buses, start, measured, prints }: Solver,
+  end: Tried,
+  targets: readonly Target[],
+  { withinDb }: Reach,
+): Solution => {
+  const moves = movesOf(buses, end.settings);
+  const guards = end.guards.map((result, n): SolvedGuard => {
+    const before = start.guards[n]!;
+    const brokenAtStart = !before.pass;
+    const kept = brokenAtStart ? before.value : null;
+    return { ...result, before: before.value, brokenAtStart, active: isActive(result, kept) };
   });
   const results = targets.map((target): TargetResult => {
-    const valueIn = (figures: Figures, at: readonly number[]): number | null =>
-      target.figure.valueOf(figures, () => query.lowsCorrelation(at));
-    const value = valueIn(after, gains);
-    return {
-      figure: target.figure.name,
-      wanted: target.wanted,
-      before: valueIn(before, bench.gains),
-      after: value,
-      met: isMet(target, value),
-    };
+    const after = valueIn(target, end);
+    const { figure, wanted } = target;
+    return { figure: figure.name, wanted, before: valueIn(target, start), after, met: isMet(target, after) };
   });
   return {
     blends: new Map(moves.map(({ id, toDb }) => [id, toDb])),
-    gains,
-    before,
-    after,
+    before: start.figures,
+    after: end.figures,
+    gains: end.bench.gains,
     met: results.every(({ met }) => met) && guards.every(({ pass, brokenAtStart }) => pass || brokenAtStart),
     targets: results,
     guards,
     moves,
-    queries: problem.queries,
+    withinDb,
+    queries: measured,
+    prints,
   };
 };

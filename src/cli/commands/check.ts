@@ -49,7 +49,7 @@ const runCheck = async (path: string, options: BlendOptions, console: Console): 
   const context = await workshop.context();
   const { references } = context.bench;
   console.progress('Measuring the print');
-  const results = checkGuards(guards, workshop.printed(context), references).map((result): CheckedGuard => {
+  const results = checkGuards(guards, workshop.printed(context).guarded, references).map((result): CheckedGuard => {
     const { source } = guards.find(({ guard }) => guard === result.name)!;
     return { ...result, source, stage: result.name === 'balance drift' ? BEFORE_MIX_BUS : 'printed' };
   });

@@ -1,18 +1,21 @@
 import type { Command } from 'commander';
 import { basename, dirname } from 'node:path';
-import { feedsOthers } from '../../blend/sweep/feeds.ts';
-import { solveBlends, USUAL_LIMITS, type BlendLimits, type Solution } from '../../blend/solve/solve.ts';
+import { solveBlends } from '../../blend/solve/solve.ts';
+import { USUAL_LIMITS, USUAL_REACH_DB, type BlendLimits, type Reach, type Solution } from '../../blend/solve/solution.ts';
 import { isTargetText, rangeFrom, requireDistinct, targetFrom, type Target } from '../../blend/solve/solve-target.ts';
 import { solutionHeadline, solutionSentences, wantedText } from '../../blend/solve/solve-words.ts';
 import { requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import { changeText, numberText } from '../../measure/figure-text.ts';
 import { setBlend } from '../../session/edits.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';
-import { SHUT_DB, type Session } from '../../session/schema.ts';
+import { LOUDEST_DB, SHUT_DB, type Session } from '../../session/schema.ts';
 import { sessionText } from '../../session/serialize.ts';
-import { BEFORE_MIX_BUS, withBlendOptions, workplaceOf, type BlendOptions, type Workplace } from '../blend-options.ts';
+import type { BlendContext } from '../blend-context.ts';
+import { withBlendOptions, workplaceOf, type BlendOptions, type Workplace } from '../blend-options.ts';
 import type { Console } from '../console.ts';
+import { GuardFailed } from '../guard-failed.ts';
 import { keepInputs } from '../keep-inputs.ts';
+import { numberOption } from '../options.ts';
 import { rebased } from '../rebased.ts';
 import { inputPaths } from '../session-on-disk.ts';
 import { aligned, figureTable } from '../tables.ts';
@@ -21,6 +24,7 @@ import { readTargetFile } from '../target-file.ts';
 interface Options extends BlendOptions {
   readonly target: readonly string[];
   readonly limit?: readonly string[];
+  readonly within: number;
   readonly out?: string;
 }
 
@@ -49,8 +53,8 @@ const checkLimits = ({ buses }: Session, limits: Limits, place: string): void =>
   for (const [id, { low, high }] of limits) {
     if (!sounding.includes(id))
       throw problem(place, listed(sounding) || 'a bus that sounds', described(id), 'unknown-name');
-    if (low > high || low < SHUT_DB || high > 24) {
-      throw problem(`${place} ${id}`, `a range within ${SHUT_DB}..24 dB`, `${low}..${high}`, 'out-of-range');
+    if (low > high || low < SHUT_DB || high > LOUDEST_DB) {
+      throw problem(`${place} ${id}`, `a range within ${SHUT_DB}..${LOUDEST_DB} dB`, `${low}..${high}`, 'out-of-range');
     }
   }
 };
@@ -77,45 +81,29 @@ const questionFrom = async ({
   };
 };
 
-const withBlends = (session: Session, { blends }: Solution): Session =>
+const withBlends = (session: Session, blends: ReadonlyMap<string, number>): Session =>
   [...blends].reduce((changed, [id, db]) => setBlend(changed, id, db), session);
 
-/** Searches after a blend was rendered anew: where a bus sends on from behind its blend. */
-const MOST_RENDERS = 5;
-/** Blends that move less than this from one render to the next have settled, dB. */
-const SETTLED = 0.005;
-
-/** The solution; with buses that feed others behind their blend, after as many renders as it takes to settle. */
-const solutionOf = async (
+const solutionOf = (
   { session, workshop }: Workplace,
   targets: readonly Target[],
-  limits: Limits,
+  reach: Reach,
   console: Console,
 ): Promise<Solution> => {
-  const solve = async (from: Session): Promise<Solution> => {
-    const { bench } = await workshop.context(from);
-    console.progress('Looking for blends');
-    return solveBlends(bench, targets, limits);
-  };
-  const first = await solve(session);
-  let solution = first;
-  for (let render = 1; render < MOST_RENDERS; render++) {
-    const feeding = solution.moves.some(({ id, movedDb }) => Math.abs(movedDb) >= SETTLED && feedsOthers(session, id));
-    if (!feeding) break;
-    solution = await solve(withBlends(session, solution));
-  }
-  if (solution === first) return first;
-  const started = new Map(first.moves.map(({ id, fromDb }) => [id, fromDb]));
-  const targetsBefore = new Map(first.targets.map(({ figure, before }) => [figure, before]));
-  return {
-    ...solution,
-    before: first.before,
-    targets: solution.targets.map((target) => ({ ...target, before: targetsBefore.get(target.figure) ?? null })),
-    moves: solution.moves.map((move) => {
-      const fromDb = started.get(move.id)!;
-      return { ...move, fromDb, movedDb: Number((move.toDb - fromDb).toFixed(3)) };
-    }),
-  };
+  let last: BlendContext | null = null;
+  return solveBlends(
+    {
+      print: async (blends) => {
+        const led = withBlends(session, blends);
+        last = last ? await workshop.withBlends(led, last) : await workshop.context(led);
+        console.progress('Measuring the print');
+        return { bench: last.bench, ...workshop.printed(last) };
+      },
+      pace: () => Promise.resolve(console.progress('Looking for blends')),
+    },
+    targets,
+    reach,
+  );
 };
 
 const requireMovable = ({ buses }: Session, path: string): void => {
@@ -123,8 +111,12 @@ const requireMovable = ({ buses }: Session, path: string): void => {
   throw problem(`${path}: buses`, 'at least one bus that is on and not shut, so that its blend can be moved', 'none');
 };
 
+/** Blends that moved; those that did not stay as they are written, to the last digit. */
+const movedBlends = ({ moves }: Solution): ReadonlyMap<string, number> =>
+  new Map(moves.filter(({ movedDb }) => movedDb !== 0).map(({ id, toDb }) => [id, toDb]));
+
 const writeSolved = async (session: Session, solution: Solution, path: string, out: string): Promise<void> => {
-  const solved = rebased(withBlends(session, solution), dirname(path), dirname(out));
+  const solved = rebased(withBlends(session, movedBlends(solution)), dirname(path), dirname(out));
   await writeFilesWhole(dirname(out), [{ name: basename(out), content: sessionText(solved) }]);
 };
 
@@ -159,7 +151,7 @@ const readable = (targets: readonly Target[], solution: Solution, sentences: rea
       { heading: 'before', figures: solution.before },
       { heading: 'found', figures: solution.after },
     ]),
-    'All figures are of the blend, before the mix bus.\n',
+    'All figures are of the print, after the mix bus; the balance drift is that before it.\n',
   ].join('\n');
 
 const runSolve = async (path: string, options: Options, console: Console): Promise<void> => {
@@ -174,7 +166,7 @@ const runSolve = async (path: string, options: Options, console: Console): Promi
     }
   });
   const { session } = place;
-  const solution = await solutionOf(place, targets, limits, console);
+  const solution = await solutionOf(place, targets, { withinDb: options.within, limits }, console);
   if (out !== undefined) await writeSolved(session, solution, path, out);
   const sentences = solutionSentences(targets, solution);
   const answer = {
@@ -182,25 +174,29 @@ const runSolve = async (path: string, options: Options, console: Console): Promi
     before: solution.before,
     after: solution.after,
     met: solution.met,
-    stage: BEFORE_MIX_BUS,
+    stage: 'printed',
+    withinDb: solution.withinDb,
     section: options.section ?? null,
     targets: solution.targets,
     guards: solution.guards,
     moves: solution.moves,
     sentences,
     queries: solution.queries,
+    prints: solution.prints,
     ...(out === undefined ? {} : { session: out }),
   };
   // An end that is infinite, "at least", is not a number in JSON: it is null there.
   console.out(options.json ? `${JSON.stringify(answer, null, 2)}\n` : readable(targets, solution, sentences));
+  if (!solution.met) throw new GuardFailed();
 };
 
 const HELP = `
 A target is NAME=VALUE, NAME=LOW..HIGH, NAME=max, NAME=min, NAME>=VALUE or NAME<=VALUE (quote the last two in a shell).
 NAME is a figure of \`measure --json\` ("integratedLufs", "crestDb", "stereo.correlation" or "correlation"),
 "slopeDbPerOctave", "lowsCorrelation", "bands.1000.levelDb" or "bands.1000.sideToMidDb". Targets that cannot be met
-together are taken in their order. Buses move as little as targets need; with max and min as far as guards and limits
-allow. Blends go from ${USUAL_LIMITS.low} to ${USUAL_LIMITS.high} dB where no limit says otherwise.
+together are taken in their order, max and min last. Buses move as little as targets need; with max and min as far as
+guards and limits allow. A blend moves by at most ${USUAL_REACH_DB} dB, or as --within says, from ${USUAL_LIMITS.low} to ${USUAL_LIMITS.high} dB, where no
+limit of its own says otherwise. Figures are those of the print. Exit 1: not all targets are met.
 A file holds {"targets": {"crestDb": "max", "integratedLufs": [-16, -14]}, "limits": {"squeeze": [-30, -6]}}.`;
 
 export const addSolve = (program: Command, console: Console): void => {
@@ -211,6 +207,12 @@ export const addSolve = (program: Command, console: Console): void => {
       .argument('<session>', 'a session file; the sound files that it names are read too')
       .requiredOption('--target <target...>', 'targets, or a JSON file of them')
       .option('--limit <limit...>', 'how far a blend may go: BUS=LOW..HIGH, dB')
+      .option(
+        '--within <dB>',
+        'how far a blend may move from where it is, dB',
+        numberOption('--within', 'dB', 0, 120),
+        USUAL_REACH_DB,
+      )
       .option('--out <session>', 'writes the session with the blends found')
       .addHelpText('after', HELP),
   ).action((path: string, options: Options) => runSolve(path, options, console));

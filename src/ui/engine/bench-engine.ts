@@ -2,7 +2,7 @@ import { leftOut } from '../../audition/heard.ts';
 import type { LedgerRow } from '../../blend/ledger/ledger.ts';
 import { framesOf, secondsOf, type Audio } from '../../audio/audio.ts';
 import type { PrintedSong } from '../../files/print-song.ts';
-import { foundOnly, type RenderOptions } from '../../render/executor.ts';
+import { foundOnly, soundOf, type RenderOptions } from '../../render/executor.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';
 import { gainsOf, sumPaths } from '../../render/mix.ts';
 import { mainPrint, settledPlan } from '../../render/print.ts';
@@ -48,7 +48,9 @@ import type {
 import { quickRow } from './quick-rows.ts';
 import { decodeAll, factsOfSound, shifted, SoundLibrary } from './sound-library.ts';
 import { isStageQuestion, stageJobOf } from './stage-job.ts';
-import { soundOf, sweepBy, type SweepStudio } from './sweep-rounds.ts';
+import type { SolveQuestion } from './solve-desk.ts';
+import { SolveMixes } from './solve-mixes.ts';
+import { sweepBy, type SweepStudio } from './sweep-rounds.ts';
 
 const NOTHING_FOUND: Findings = {
   rough: null,
@@ -444,6 +446,7 @@ export class BenchEngine implements Engine {
 
   private answer(question: Question, asking?: Asking): Promise<Answers[Question['kind']]> {
     if (question.kind === 'sweep') return this.askSweep(question, asking);
+    if (question.kind === 'solve') return this.askSolve(question, asking);
     if (question.kind === 'ledger' || question.kind === 'processors') return this.askLedger(question, asking);
     return isStageQuestion(question) ? this.askStage(question, asking) : this.findings.ask(question, asking);
   }
@@ -451,6 +454,11 @@ export class BenchEngine implements Engine {
   private async askSweep(question: SweepQuestion, asking?: Asking): Promise<Answers['sweep']> {
     const studio = this.studio();
     return sweepBy(question, { ...studio, ask: (job, part) => this.findings.askSweep(job, part) }, asking);
+  }
+
+  private async askSolve(question: SolveQuestion, asking?: Asking): Promise<Answers['solve']> {
+    const mixes = new SolveMixes(this.studio(), asking?.signal);
+    return this.findings.askSolve(question, (blends) => mixes.with(blends), asking);
   }
 
   private async askLedger(

@@ -4,13 +4,9 @@ import type { BlendQuery } from '../../blend/gram/blend-query.ts';
 import { bringUp } from '../../blend/solve/bring-up.ts';
 import { guardedFigures } from '../../blend/guards/guard-references.ts';
 import { checkGuards, type Guarded, type GuardReference, type GuardResult } from '../../blend/guards/guards.ts';
-import { feedsOthers } from '../../blend/sweep/feeds.ts';
 import type { LedgerBasis } from '../../blend/ledger/ledger.ts';
 import type { QueryPath } from '../../blend/gram/make-blend-query.ts';
 import { buildSteps } from '../../blend/gram/make-blend-query.ts';
-import { requireDistinct, targetFrom } from '../../blend/solve/solve-target.ts';
-import { solutionHeadline, solutionSentences } from '../../blend/solve/solve-words.ts';
-import { solveBlends, type Solution } from '../../blend/solve/solve.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
 import { guardsInForce, guardSets } from '../../session/guard-set.ts';
@@ -97,31 +93,15 @@ export function* receivedShareSteps(
   return groupSharesOf(query.ids, shares, ownOrigins(query.ids));
 }
 
-/** A move that is heard through another bus too is not all in the figures. */
-const feedingWords = (session: Session, { moves }: Solution): string[] => {
-  const feeding = moves.filter(({ id, movedDb }) => Math.abs(movedDb) >= 0.05 && feedsOthers(session, id));
-  return feeding.map(
-    ({ name }) =>
-      `${name} feeds another bus from behind its blend: hear it, and the figures are those of a new render.`,
-  );
-};
-
 /** Making the bench is about this part of an answer. */
 const BENCH_PART = 0.1;
 
-/**
- * The answer, step by step; each step yields the part done, 0..1.
- * @throws ProblemError for a target that nobody can follow
- */
-export function* answerSteps(question: BlendQuestion, desk: Desk): Generator<number, Answers[BlendQuestion['kind']]> {
+/** The mix as it is brought up bus by bus; each step yields the part done, 0..1. */
+export function* bringUpSteps(
+  { order, downDb }: Extract<BlendQuestion, { kind: 'bring up' }>,
+  desk: Desk,
+): Generator<number, Answers['bring up']> {
   const bench = benchOf(desk);
   yield BENCH_PART;
-  if (question.kind === 'bring up') return bringUp(bench.query, bench.gains, question.order, question.downDb);
-  const targets = requireDistinct(question.targets.map(targetFrom), 'targets');
-  const solution = solveBlends(bench, targets, new Map(question.limits));
-  return {
-    solution,
-    headline: solutionHeadline(solution),
-    sentences: [...solutionSentences(targets, solution), ...feedingWords(desk.session, solution)],
-  };
+  return bringUp(bench.query, bench.gains, order, downDb);
 }

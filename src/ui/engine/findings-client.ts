@@ -12,6 +12,7 @@ import type { FindingsReply, FindingsRequest } from './findings-messages.ts';
 import FindingsWorker from './findings.worker.ts?worker';
 import type { LedgerJob, LedgerPart } from './ledger-jobs.ts';
 import type { Answers, Asking, BlendQuestion, Question, StageQuestion } from './questions.ts';
+import type { LedMix, SolveQuestion } from './solve-desk.ts';
 import type { StageJob } from './stage-desk.ts';
 import type { SweepJob } from './sweep-job.ts';
 
@@ -28,11 +29,15 @@ export interface FindingsListener {
   failed(message: string): void;
 }
 
+type MixWith = (blends: ReadonlyMap<string, number>) => Promise<LedMix>;
+
 /** A question that waits for its answer. */
 interface Waiting {
   readonly onProgress: ((part: number) => void) | undefined;
   readonly resolve: (answer: Answers[Question['kind']] | LedgerPart) => void;
   readonly reject: (reason: Error) => void;
+  /** Makes mixes that are asked for on the way to the answer. */
+  readonly mixWith?: MixWith;
 }
 
 const soundsOf = (job: LedgerJob): Audio[] => {
@@ -62,6 +67,7 @@ export class FindingsClient {
         if (data.ticket === this.levelsTicket) listener.level(data.side, data.lufs, data.settled);
         return;
       }
+      if (data.kind === 'led') return void this.tellMix(data.ticket, data.blends);
       if (data.kind === 'part' || data.kind === 'answer' || data.kind === 'refusal') return this.hearAnswer(data);
       if (data.ticket !== this.ticket) return;
       if (data.kind === 'mix') listener.mix(data.printed, data.overview);
@@ -95,6 +101,23 @@ export class FindingsClient {
     this.waiting.delete(data.ticket);
     if (data.kind === 'answer') question?.resolve(data.answer);
     else question?.reject(new Error(data.message));
+  }
+
+  private async tellMix(ticket: number, blends: ReadonlyMap<string, number>): Promise<void> {
+    const question = this.waiting.get(ticket);
+    if (!question?.mixWith) return;
+    try {
+      const mix = await question.mixWith(blends);
+      this.tell({ kind: 'mix with', ticket, mix }, buffersOf(...mix.sounds.map(({ audio }) => audio)));
+    } catch (error) {
+      this.tell({ kind: 'mix with', ticket, mix: error instanceof Error ? error.message : String(error) });
+    }
+  }
+
+  /** Asks for blends; `mixWith` makes the mixes that are printed on the way. Rejects as `ask` does. */
+  askSolve(question: SolveQuestion, mixWith: MixWith, asking?: Asking): Promise<Answers['solve']> {
+    const send = (ticket: number): void => this.tell({ kind: 'ask', ticket, question });
+    return this.waitFor(send, asking, mixWith) as Promise<Answers['solve']>;
   }
 
   /** Asks about the newest blend. Rejects with one clear sentence, or with an AbortError when it was withdrawn. */
@@ -135,11 +158,12 @@ export class FindingsClient {
   private waitFor(
     send: (ticket: number) => void,
     { onProgress, signal }: Asking = {},
+    mixWith?: MixWith,
   ): Promise<Answers[Question['kind']] | LedgerPart> {
     const ticket = ++this.questionTicket;
     return new Promise((resolve, reject) => {
       if (signal?.aborted) return reject(signal.reason as Error);
-      this.waiting.set(ticket, { onProgress, resolve, reject });
+      this.waiting.set(ticket, { onProgress, resolve, reject, ...(mixWith ? { mixWith } : {}) });
       signal?.addEventListener('abort', () => {
         if (!this.waiting.delete(ticket)) return;
         this.tell({ kind: 'forget', ticket });

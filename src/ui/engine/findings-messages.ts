@@ -8,6 +8,7 @@ import type { Heard, Overview, SideFindings } from './engine.ts';
 import type { Frames } from './excerpt.ts';
 import type { LedgerJob, LedgerPart } from './ledger-jobs.ts';
 import type { Answers, BlendQuestion, Question } from './questions.ts';
+import type { LedMix } from './solve-desk.ts';
 import type { StageJob } from './stage-desk.ts';
 import type { SweepJob } from './sweep-job.ts';
 
@@ -48,6 +49,8 @@ export type FindingsRequest =
   | { readonly kind: 'groups'; readonly groups: readonly { readonly id: string; readonly audio: Audio }[] }
   /** A question about the newest blend, and its withdrawal. */
   | { readonly kind: 'ask'; readonly ticket: number; readonly question: BlendQuestion }
+  /** The mix that was asked for with 'led', or why there is none. */
+  | { readonly kind: 'mix with'; readonly ticket: number; readonly mix: LedMix | string }
   /** A question about one processor, with the sound that comes to its chain. */
   | { readonly kind: 'stage'; readonly ticket: number; readonly job: StageJob }
   /** A part of a sweep. */
@@ -78,6 +81,8 @@ export type FindingsReply =
       readonly quick: boolean;
     }
   | { readonly kind: 'guards'; readonly ticket: number; readonly results: readonly GuardResult[] }
+  /** While blends are looked for: the mix is wanted with these, dB by bus. */
+  | { readonly kind: 'led'; readonly ticket: number; readonly blends: ReadonlyMap<string, number> }
   | { readonly kind: 'part'; readonly ticket: number; readonly part: number }
   | { readonly kind: 'answer'; readonly ticket: number; readonly answer: Answers[Question['kind']] | LedgerPart }
   | { readonly kind: 'refusal'; readonly ticket: number; readonly message: string }

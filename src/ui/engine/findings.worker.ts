@@ -6,7 +6,7 @@ import { mixBusSteps, sumPaths } from '../../render/mix.ts';
 import { sentenceOf, ProblemError } from '../../session/problem.ts';
 import { BandsClient } from './bands-client.ts';
 import { BasisBuild } from './basis-build.ts';
-import { answerSteps, benchOf, printGuards, receivedShareSteps, type Desk } from './blend-desk.ts';
+import { benchOf, bringUpSteps, printGuards, receivedShareSteps, type Desk } from './blend-desk.ts';
 import { BlendLevels } from './blend-levels.ts';
 import type { Heard, SideFindings } from './engine.ts';
 import { heardLoudness } from './excerpt.ts';
@@ -17,6 +17,7 @@ import { overviewOf } from './overview.ts';
 import type { Answers, Question } from './questions.ts';
 import { sideFindingsSteps } from './side-findings.ts';
 import { inSlices, pause, turn } from './slices.ts';
+import { answerSolve, type LedMix, type SolveQuestion } from './solve-desk.ts';
 import { stageAnswerSteps } from './stage-desk.ts';
 import { SweepDesk } from './sweep-desk.ts';
 
@@ -223,6 +224,11 @@ const open = new Set<number>();
 
 const SOUND_CHANGED = 'The sound of the mix has changed meanwhile: ask again.';
 
+const refusalOf = (error: unknown): string => {
+  if (error instanceof ProblemError) return sentenceOf(error.problem);
+  return error instanceof Error && error.message === SOUND_CHANGED ? SOUND_CHANGED : `There is no answer: ${String(error)}`;
+};
+
 /** Answers by steps that report how far they are; null where `isOver` came true. */
 const answerBy = async (
   ticket: number,
@@ -236,13 +242,13 @@ const answerBy = async (
     if (found) reply({ kind: 'answer', ticket, answer: found.answer });
     else if (open.has(ticket)) refuse(SOUND_CHANGED);
   } catch (error) {
-    refuse(error instanceof ProblemError ? sentenceOf(error.problem) : `There is no answer: ${String(error)}`);
+    refuse(refusalOf(error));
   }
   open.delete(ticket);
 };
 
 /** An answer may be null, which is not the same as none. */
-function* wrapped<R>(steps: Generator<number, R>): Generator<number, { readonly answer: R }> {
+function* wrapped<S, R>(steps: Generator<S, R>): Generator<S, { readonly answer: R }> {
   return { answer: yield* steps };
 }
 
@@ -261,7 +267,51 @@ const overFor =
 
 const answerBlend = async ({ ticket, question }: Extract<FindingsRequest, { kind: 'ask' }>): Promise<void> => {
   const desk = deskInHand(ticket);
-  if (desk) await answerBy(ticket, () => answerSteps(question, desk), overFor(ticket, desk));
+  if (!desk) return;
+  const isOver = overFor(ticket, desk);
+  if (question.kind === 'solve') await answerSolving(ticket, question, desk, isOver);
+  else await answerBy(ticket, () => bringUpSteps(question, desk), isOver);
+};
+
+/** Mixes that searches for blends wait for, by ticket. */
+const mixesAwaited = new Map<number, (mix: LedMix | string) => void>();
+
+const answerSolving = async (
+  ticket: number,
+  question: SolveQuestion,
+  desk: Desk,
+  isOver: () => boolean,
+): Promise<void> => {
+  const goOn = (): void => {
+    if (isOver()) throw new Error(SOUND_CHANGED);
+  };
+  open.add(ticket);
+  try {
+    const answer = await answerSolve(question, desk, new Map(inputs.map(({ id, audio }) => [id, audio])), {
+      mixWith: async (blends) => {
+        goOn();
+        reply({ kind: 'led', ticket, blends });
+        const mix = await new Promise<LedMix | string>((resolve) => mixesAwaited.set(ticket, resolve));
+        goOn();
+        if (typeof mix === 'string') throw new Error(mix);
+        return mix;
+      },
+      run: async (steps) => {
+        const found = await inSlices(wrapped(steps), isOver);
+        if (!found) throw new Error(SOUND_CHANGED);
+        return found.answer;
+      },
+      pace: async () => {
+        await turn();
+        goOn();
+      },
+    });
+    reply({ kind: 'answer', ticket, answer });
+  } catch (error) {
+    if (open.has(ticket)) reply({ kind: 'refusal', ticket, message: refusalOf(error) });
+  }
+  mixesAwaited.delete(ticket);
+  open.delete(ticket);
 };
 
 const answerSweep = async ({ ticket, job }: Extract<FindingsRequest, { kind: 'sweep' }>): Promise<void> => {
@@ -337,6 +387,7 @@ scope.onmessage = ({ data }: MessageEvent<FindingsRequest>) => {
   else if (data.kind === 'paths') takePaths(data);
   else if (data.kind === 'groups') void takeGroups(data);
   else if (data.kind === 'ask') void answerBlend(data);
+  else if (data.kind === 'mix with') mixesAwaited.get(data.ticket)?.(data.mix);
   else if (data.kind === 'stage') void answerStage(data);
   else if (data.kind === 'sweep') void answerSweep(data);
   else if (data.kind === 'ledger') void answerLedger(data);

@@ -2,7 +2,7 @@ import type { BringUpStep } from '../../blend/solve/bring-up.ts';
 import type { Flow } from '../../blend/ledger/flow.ts';
 import type { Ledger } from '../../blend/ledger/ledger.ts';
 import type { ProcessorRow } from '../../blend/ledger/processor-rows.ts';
-import type { BlendLimits, Solution } from '../../blend/solve/solve.ts';
+import type { BlendLimits, Solution } from '../../blend/solve/solution.ts';
 import type { Sweep, SweepAxis } from '../../blend/sweep/sweep.ts';
 import type { Reduction } from '../../render/reduction.ts';
 import type { Range } from '../../audio/range.ts';
@@ -31,13 +31,15 @@ export interface ProcessorsQuestion {
   readonly section: Range | null;
 }
 
-/** What can be asked of the blend in hand. Answers are exact and before the mix bus; nothing is rendered. */
+/** What can be asked of the blend in hand: bringing up is before the mix bus, what is solved for is that of the print. */
 export type BlendQuestion =
   /** Targets as the command line writes them: "crestDb=max", "stereo.sideToMidDb=-9". */
   | {
       readonly kind: 'solve';
       readonly targets: readonly string[];
       readonly limits: readonly (readonly [bus: string, BlendLimits])[];
+      /** How far a blend may move from where it is where no limit says otherwise, dB. */
+      readonly withinDb: number;
     }
   /** Pulls the buses in `order` down by so many dB (Infinity: shut) and brings them up one at a time. */
   | { readonly kind: 'bring up'; readonly order: readonly string[]; readonly downDb: number };

@@ -1,7 +1,7 @@
 import { sweepGround, type SweepGround } from '../../blend/sweep/sweep-ground.ts';
 import { sweepPoints, type Sweep, type SweepPoint, type SweepRow } from '../../blend/sweep/sweep.ts';
 import { framesOf, type Audio } from '../../audio/audio.ts';
-import { cacheKey, type Executor, type RenderedPaths, type Strips } from '../../render/executor.ts';
+import { soundOf, type Executor, type RenderedPaths, type Strips } from '../../render/executor.ts';
 import { gainsOf } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';
 import { planUntil, stripsUntil } from '../../render/plan-until.ts';
@@ -36,10 +36,6 @@ interface Batch {
   readonly places: readonly number[];
   readonly session: Session;
 }
-
-/** Names all that the paths of a plan depend on; equal text, equal sound. */
-export const soundOf = (plan: Plan): string =>
-  `${plan.frames} ${plan.strips.map((strip) => `${strip.id} ${cacheKey(plan, strip)}`).join('\n')}`;
 
 const ledTo = (session: Session, { axis, second }: SweepQuestion, point: SweepPoint): Session => {
   const led = setBlend(session, axis.bus, point.blendDb);

@@ -85,7 +85,9 @@ const fakeSolved = ({ buses }: Session): Solved => {
       targets: [],
       guards: [],
       moves,
+      withinDb: 6,
       queries: 200,
+      prints: 3,
     },
     headline: 'Not all targets can be met.',
     sentences: [

@@ -1,0 +1,70 @@
+import type { Figures } from '../../measure/figures.ts';
+import type { GuardResult } from '../guards/guards.ts';
+import type { Target } from './solve-target.ts';
+
+/** How far a blend may be moved, dB. */
+export interface BlendLimits {
+  readonly low: number;
+  readonly high: number;
+}
+
+/** How far blends may be moved: each by so much from where it is, but for those with limits of their own. */
+export interface Reach {
+  /** dB, either way. */
+  readonly withinDb: number;
+  readonly limits: ReadonlyMap<string, BlendLimits>;
+}
+
+/** How far a blend may be moved from where it is if nothing is said, dB: the artist's balance stays. */
+export const USUAL_REACH_DB = 6;
+/** Where blends go at most, however far they may be moved: from hardly heard to somewhat louder than what they double. */
+export const USUAL_LIMITS: BlendLimits = { low: -48, high: 6 };
+
+/** What became of one target. */
+export interface TargetResult {
+  readonly figure: string;
+  readonly wanted: Target['wanted'];
+  readonly before: number | null;
+  readonly after: number | null;
+  readonly met: boolean;
+}
+
+/** A bus whose blend was free to move. */
+export interface BlendMove {
+  readonly id: string;
+  readonly name: string;
+  readonly fromDb: number;
+  readonly toDb: number;
+  readonly movedDb: number;
+  /** It stands at an end of its limits. */
+  readonly atLimit: 'low' | 'high' | null;
+}
+
+export interface SolvedGuard extends GuardResult {
+  /** It stands at its limit, or where it was broken at the start, and kept the search from going further. */
+  readonly active: boolean;
+  /** It was broken before anything was moved: it may only get better. */
+  readonly brokenAtStart: boolean;
+  /** Its value before anything was moved. */
+  readonly before: number | null;
+}
+
+/** Found blends and all that must be said of them. Every figure is that of the print; the balance is of its paths. */
+export interface Solution {
+  /** By bus, dB. */
+  readonly blends: ReadonlyMap<string, number>;
+  /** Linear, of all paths. */
+  readonly gains: readonly number[];
+  readonly before: Figures;
+  readonly after: Figures;
+  /** All targets are met, and no guard is broken that was not before. */
+  readonly met: boolean;
+  readonly targets: readonly TargetResult[];
+  readonly guards: readonly SolvedGuard[];
+  readonly moves: readonly BlendMove[];
+  /** How far blends could be moved that had no limits of their own, dB. */
+  readonly withinDb: number;
+  /** Blends that were measured on the way, and prints. */
+  readonly queries: number;
+  readonly prints: number;
+}

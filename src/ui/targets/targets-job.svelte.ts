@@ -1,0 +1,72 @@
+import { USUAL_REACH_DB } from '../../blend/solve/solution.ts';
+import type { Session } from '../../session/schema.ts';
+import type { Bench } from '../bench/bench.svelte.ts';
+import type { Solved } from '../engine/questions.ts';
+import { targetText, type TargetRow } from './target-rows.ts';
+
+const FIRST: TargetRow = { figure: 'stereo.sideToMidDb', relation: 'max', value: -9 };
+
+/** What is asked of the blends, and what was found: it stays while other panels are looked at. */
+export class TargetsJob {
+  readonly #bench: Bench;
+  rows = $state.raw<readonly TargetRow[]>([FIRST]);
+  /** How far a blend may move from where it is, dB. */
+  withinDb = $state(USUAL_REACH_DB);
+  #solved = $state.raw<Solved | null>(null);
+  /** The session that the answer is of. */
+  #solvedOf = $state.raw<Session | null>(null);
+  #cancel = $state.raw<AbortController | null>(null);
+
+  constructor(bench: Bench) {
+    this.#bench = bench;
+  }
+
+  get solved(): Solved | null {
+    return this.#solved;
+  }
+  get isAsking(): boolean {
+    return this.#cancel !== null;
+  }
+  /** The mix has changed since. */
+  get isOld(): boolean {
+    return this.#solved !== null && this.#bench.taken !== this.#solvedOf;
+  }
+
+  change(place: number, fields: Partial<TargetRow>): void {
+    this.rows = this.rows.with(place, { ...this.rows[place]!, ...fields });
+  }
+
+  async solve(): Promise<void> {
+    const cancel = new AbortController();
+    this.#cancel = cancel;
+    this.#solved = null;
+    this.#solvedOf = this.#bench.taken;
+    const question = {
+      kind: 'solve',
+      targets: this.rows.map(targetText),
+      limits: [],
+      withinDb: this.withinDb,
+    } as const;
+    await this.#bench.attempt('sound', async () => {
+      try {
+        this.#solved = await this.#bench.engine.ask(question, { signal: cancel.signal });
+      } catch (error) {
+        if (!cancel.signal.aborted) throw error;
+      }
+    });
+    this.#cancel = null;
+  }
+
+  cancel(): void {
+    this.#cancel?.abort();
+  }
+}
+
+const jobs = new WeakMap<Bench, TargetsJob>();
+
+/** The one job of a bench. */
+export const targetsJobOf = (bench: Bench): TargetsJob => {
+  const job = jobs.get(bench) ?? new TargetsJob(bench);
+  jobs.set(bench, job);
+  return job;
+};
