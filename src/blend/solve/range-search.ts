@@ -42,7 +42,7 @@ const missOf = (value: number, { low, high, scale }: Aim): number => {
 };
 
 /** True where a value lies in the range of its aim. */
-export const isWithin = (value: number, { low, high }: Aim): boolean => value >= low && value <= high;
+const isWithin = (value: number, { low, high }: Aim): boolean => value >= low && value <= high;
 
 const foundAt = ({ evaluate, aims }: RangeProblem, settings: readonly number[]): Found => {
   const values = evaluate(settings);

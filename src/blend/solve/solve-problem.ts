@@ -3,7 +3,7 @@ import type { Guard } from '../../session/schema.ts';
 import { GUARD_DEFINITIONS, guardReadings, type Guarded, type HeldReading } from '../guards/guards.ts';
 import { PeakModel } from '../peaks/peak-model.ts';
 import { blendGain, GuardedBlend, type BlendBench } from './blend-bench.ts';
-import { isWithin, searchRanges, type Aim, type Found } from './range-search.ts';
+import { searchRanges, type Aim, type Found } from './range-search.ts';
 import type { Target, TargetFigure } from './solve-target.ts';
 
 /** A bus whose blend may be moved. */
@@ -147,12 +147,6 @@ export class SolveProblem {
       },
       start,
     );
-  }
-
-  /** Whether all aims are met at these settings. */
-  keeps(targets: readonly TargetAim[], guards: readonly GuardAim[], settings: readonly number[]): boolean {
-    const aims: readonly Aim[] = [...targets, ...guards];
-    return this.values(targets, guards, settings).every((value, n) => isWithin(value, aims[n]!));
   }
 
   /** Places far from each other to start from, the same every time. */

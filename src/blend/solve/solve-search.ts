@@ -77,30 +77,14 @@ export class Search {
       this.held.push(aim);
       return start;
     }
-    const near = await this.near(aim, start);
     const sign = from < aim.low ? 1 : -1;
-    const [settings, value] = await this.climb(aim, sign, near, sign > 0 ? aim.low : aim.high);
+    const direct = await this.reach([aim], [start]);
+    // Where it cannot be met at once the way is that of "max" and "min", so that they end at the same place.
+    const goal = sign > 0 ? aim.low : aim.high;
+    const [settings, value] = await this.climb(aim, sign, direct ?? start, goal);
     const left = missing(aim, value) * aim.scale;
     this.held.push({ ...aim, low: aim.low - left, high: aim.high + left });
     return settings;
-  }
-
-  /** Where searches for a range that cannot be met ended nearest to it, the guards kept; `start` where none came nearer. */
-  private async near(aim: TargetAim, start: readonly number[]): Promise<readonly number[]> {
-    let best = start;
-    for (const from of [start, ...this.problem.otherStarts()]) {
-      if (this.problem.queries > this.mostQueries) break;
-      await this.pace();
-      const { settings, reached } = this.problem.search([...this.held, aim], this.guards, from);
-      if (reached) return settings;
-      const isNearer = this.missingAt(aim, settings) < this.missingAt(aim, best);
-      if (isNearer && this.problem.keeps(this.held, this.guards, settings)) best = settings;
-    }
-    return best;
-  }
-
-  private missingAt(aim: TargetAim, settings: readonly number[]): number {
-    return missing(aim, this.problem.valueOf(aim.figure, settings));
   }
 
   /** Makes a figure as great or as small as guards and earlier targets allow, and holds it there. */
@@ -143,7 +127,7 @@ export class Search {
         step = found ? Math.min(MOST_STEP, 2 * step) : step / 2;
       }
       let jumped: readonly number[] | null = null;
-      for (const jump of JUMPS) if (!isThere()) jumped ??= await this.reach([further(jump)], problem.otherStarts());
+      for (const jump of JUMPS) if (!isThere()) jumped ??= await this.reach([further(jump)], [start, ...problem.otherStarts()]);
       if (!jumped) return [best, value];
       take(jumped);
     }
