@@ -62,16 +62,16 @@ export interface BlendContext {
 /** The paths that do not sound as they did before. */
 const changesOf = (paths: readonly BenchPath[], before: BlendContext): ReadonlyMap<number, Audio> =>
   new Map(
-    paths.flatMap(({ audio }, n) =>
-      isSameSound(audio, before.bench.paths[n]!.audio) ? [] : [[n, audio] as const],
-    ),
+    paths.flatMap(({ audio }, n) => (isSameSound(audio, before.bench.paths[n]!.audio) ? [] : [[n, audio] as const])),
   );
 
 /** Whether two sounds are views of the same samples. */
 const isSameSound = (a: Audio, b: Audio): boolean =>
   a.channels.every((channel, c) => {
     const other = b.channels[c]!;
-    return channel.buffer === other.buffer && channel.byteOffset === other.byteOffset && channel.length === other.length;
+    return (
+      channel.buffer === other.buffer && channel.byteOffset === other.byteOffset && channel.length === other.length
+    );
   });
 
 /** Renders sessions that differ in their mix alone, each with a bench; what they are held against is made once. */
@@ -93,7 +93,11 @@ export class BlendWorkshop {
   async context(session: Session = this.disk.session): Promise<BlendContext> {
     const { buses } = this.disk.session;
     const mayFollow = buses.some(({ id }) => feedsOthers(session, id));
-    return this.measured(session, await (mayFollow ? this.renderer.changed(session) : this.renderer.mix(session)), null);
+    return this.measured(
+      session,
+      await (mayFollow ? this.renderer.changed(session) : this.renderer.mix(session)),
+      null,
+    );
   }
 
   /** The bench of the session with other blends, after `before`: what does not hang on them is neither rendered nor measured again. */

@@ -78,8 +78,10 @@ test.each(Array.from({ length: 20 }, (_, n) => n + 1))('session %i', async (seed
     if (value !== null) expect(value, name).toBeCloseTo(found[n]!.value!, 6);
     expect(brokenAtStart, name).toBe(!given[n]!.pass);
     if (before !== null) expect(before, name).toBeCloseTo(given[n]!.value!, 6);
-    if (brokenAtStart && bound === 'at most') expect(found[n]!.value!, name).toBeLessThanOrEqual(given[n]!.value! + 1e-5);
-    if (brokenAtStart && bound === 'at least') expect(found[n]!.value!, name).toBeGreaterThanOrEqual(given[n]!.value! - 1e-5);
+    if (brokenAtStart && bound === 'at most')
+      expect(found[n]!.value!, name).toBeLessThanOrEqual(given[n]!.value! + 1e-5);
+    if (brokenAtStart && bound === 'at least')
+      expect(found[n]!.value!, name).toBeGreaterThanOrEqual(given[n]!.value! - 1e-5);
     if (!brokenAtStart) expect(found[n]!.pass, name).toBe(true);
   });
   expect(answer.moves.every(({ movedDb }) => Math.abs(movedDb) <= 6.001)).toBe(true);

@@ -161,11 +161,7 @@ export class SolveProblem {
 }
 
 /** The gains of all paths at these blends of the movable buses. */
-export const gainsAt = (
-  bench: BlendBench,
-  buses: readonly MovableBus[],
-  settings: readonly number[],
-): number[] => {
+export const gainsAt = (bench: BlendBench, buses: readonly MovableBus[], settings: readonly number[]): number[] => {
   const gains = [...bench.gains];
   buses.forEach(({ place }, n) => (gains[place] = blendGain(settings[n]!)));
   return gains;

@@ -25,7 +25,8 @@ export const rangeAimOf = (target: Target): TargetAim | null => {
 };
 
 /** How far a value lies from its range, in scales. */
-const missing = ({ low, high, scale }: TargetAim, value: number): number => Math.max(0, low - value, value - high) / scale;
+const missing = ({ low, high, scale }: TargetAim, value: number): number =>
+  Math.max(0, low - value, value - high) / scale;
 
 /** One search for settings that keep the guards and meet all targets, or come as near as the guards let it. */
 export class Search {
@@ -127,7 +128,8 @@ export class Search {
         step = found ? Math.min(MOST_STEP, 2 * step) : step / 2;
       }
       let jumped: readonly number[] | null = null;
-      for (const jump of JUMPS) if (!isThere()) jumped ??= await this.reach([further(jump)], [start, ...problem.otherStarts()]);
+      for (const jump of JUMPS)
+        if (!isThere()) jumped ??= await this.reach([further(jump)], [start, ...problem.otherStarts()]);
       if (!jumped) return [best, value];
       take(jumped);
     }

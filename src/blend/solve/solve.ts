@@ -4,7 +4,14 @@ import { LOUDEST_DB, SHUT_DB, type Guard } from '../../session/schema.ts';
 import type { BlendQuery } from '../gram/blend-query.ts';
 import { checkGuards, GUARD_DEFINITIONS, type Guarded, type GuardResult } from '../guards/guards.ts';
 import type { BlendBench } from './blend-bench.ts';
-import { USUAL_LIMITS, type BlendMove, type Reach, type SolvedGuard, type Solution, type TargetResult } from './solution.ts';
+import {
+  USUAL_LIMITS,
+  type BlendMove,
+  type Reach,
+  type SolvedGuard,
+  type Solution,
+  type TargetResult,
+} from './solution.ts';
 import {
   guardedAt,
   PEAK_GUARDS,
@@ -324,8 +331,7 @@ export const solveBlends = async (host: SolveHost, targets: readonly Target[], r
 };
 
 const isActive = ({ name, value, limit, unit }: GuardResult, kept: number | null): boolean =>
-  value !== null &&
-  Math.abs(value - (kept ?? limit)) <= (isPeakGuard(name) ? AT_PEAK_LIMIT : AT_LIMIT) * scaleOf(unit);
+  value !== null && Math.abs(value - (kept ?? limit)) <= (isPeakGuard(name) ? AT_PEAK_LIMIT : AT_LIMIT) * scaleOf(unit);
 
 const movesOf = (buses: readonly MovableBus[], settings: readonly number[]): BlendMove[] =>
   buses.map(({ id, name, startDb, low, high }, n) => {

@@ -1,7 +1,13 @@
 import type { Command } from 'commander';
 import { basename, dirname } from 'node:path';
 import { solveBlends } from '../../blend/solve/solve.ts';
-import { USUAL_LIMITS, USUAL_REACH_DB, type BlendLimits, type Reach, type Solution } from '../../blend/solve/solution.ts';
+import {
+  USUAL_LIMITS,
+  USUAL_REACH_DB,
+  type BlendLimits,
+  type Reach,
+  type Solution,
+} from '../../blend/solve/solution.ts';
 import { isTargetText, rangeFrom, requireDistinct, targetFrom, type Target } from '../../blend/solve/solve-target.ts';
 import { solutionHeadline, solutionSentences, wantedText } from '../../blend/solve/solve-words.ts';
 import { requireWritable, writeFilesWhole } from '../../files/node-files.ts';

@@ -226,7 +226,9 @@ const SOUND_CHANGED = 'The sound of the mix has changed meanwhile: ask again.';
 
 const refusalOf = (error: unknown): string => {
   if (error instanceof ProblemError) return sentenceOf(error.problem);
-  return error instanceof Error && error.message === SOUND_CHANGED ? SOUND_CHANGED : `There is no answer: ${String(error)}`;
+  return error instanceof Error && error.message === SOUND_CHANGED
+    ? SOUND_CHANGED
+    : `There is no answer: ${String(error)}`;
 };
 
 /** Answers by steps that report how far they are; null where `isOver` came true. */
