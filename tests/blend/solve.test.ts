@@ -202,11 +202,11 @@ test.each([
   ['loudnessRangeLu=-2', '--target loudnessRangeLu', 'out-of-range'],
   ['clippedSamples=0', '--target', 'unknown-name'],
   ['crestDb>=max', '--target crestDb', 'wrong-type'],
-])('%s is refused at its place', async (text, path, code) => {
+])('%s is refused at its place', (text, path, code) => {
   expect(problemFrom(() => targetFrom(text))).toMatchObject({ path, code });
 });
 
-test('two targets of one figure are refused, by whichever of its names', async () => {
+test('two targets of one figure are refused, by whichever of its names', () => {
   const both = ['correlation>=0.3', 'stereo.correlation<=0.9'].map(targetFrom);
   expect(problemFrom(() => requireDistinct(both, '--target')).found).toContain('stereo.correlation');
 });
