@@ -1,10 +1,9 @@
-import {
-  DEFINITIONS,
-  DETAIL_DEFINITIONS,
-  PAIR_DEFINITIONS,
-  SERIES_DEFINITIONS,
-  type FigureDefinition,
-} from '../measure/definitions.ts';
+import { PATH_DEFINITIONS } from '../blend/ledger/path-definitions.ts';
+import { DEFINITIONS } from '../measure/definitions.ts';
+import { DETAIL_DEFINITIONS } from '../measure/detail-definitions.ts';
+import type { FigureDefinition } from '../measure/figure-definition.ts';
+import { PAIR_DEFINITIONS } from '../measure/pair-definitions.ts';
+import { SERIES_DEFINITIONS } from '../measure/series-definitions.ts';
 
 /** Every definition with the name that JSON and CSV have for the figure. */
 export interface NamedDefinition extends FigureDefinition {
@@ -16,6 +15,7 @@ const GROUPS: readonly (readonly [heading: string, definitions: Readonly<Record<
   ['Details', DETAIL_DEFINITIONS],
   ['Over time', SERIES_DEFINITIONS],
   ['Two sounds', PAIR_DEFINITIONS],
+  ['Paths', PATH_DEFINITIONS],
 ];
 
 const named = (definitions: Readonly<Record<string, FigureDefinition>>): NamedDefinition[] =>

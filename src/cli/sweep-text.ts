@@ -1,5 +1,6 @@
 import type { FigureChange } from '../measure/change.ts';
-import { DEFINITIONS, DETAIL_DEFINITIONS } from '../measure/definitions.ts';
+import { DEFINITIONS } from '../measure/definitions.ts';
+import { DETAIL_DEFINITIONS } from '../measure/detail-definitions.ts';
 import type { Figures } from '../measure/figures.ts';
 import { changeText, numberText } from '../measure/figure-text.ts';
 import { SHUT_DB } from '../session/schema.ts';

@@ -1,6 +1,6 @@
 import { changeOf } from '../measure/change.ts';
-import { DEFINITIONS, type FigureKey } from '../measure/definitions.ts';
-import { changeText, figureOf, numberText, SINGLE_FIGURES } from '../measure/figure-text.ts';
+import { DEFINITIONS, SINGLE_FIGURES, type SingleKey } from '../measure/definitions.ts';
+import { changeText, figureOf, numberText } from '../measure/figure-text.ts';
 import type { Figures } from '../measure/figures.ts';
 import { plain, table } from './markdown.ts';
 
@@ -26,15 +26,9 @@ export interface ReportContent {
   readonly levelNotes: readonly string[];
 }
 
-const FILE_FIGURES: readonly FigureKey[] = [
-  'integratedLufs',
-  'loudnessRangeLu',
-  'truePeakDbtp',
-  'crestDb',
-  'clippedSamples',
-];
+const FILE_FIGURES = SINGLE_FIGURES.filter((key) => DEFINITIONS[key].places?.includes('files'));
 
-const named = (key: FigureKey): string => {
+const named = (key: SingleKey): string => {
   const { label, unit } = DEFINITIONS[key];
   return unit === '' || unit === 'samples' ? label : `${label}, ${unit}`;
 };

@@ -1,38 +1,8 @@
-import type { BandDifference, Details } from './details.ts';
-import type { BandFigures, Figures, StereoFigures } from './figures.ts';
-import type { BandSum, Match } from './match.ts';
-import type { TimeSeries } from './time-series.ts';
-
-/** Name of every figure, as reasons and tables key it: "plrDb", "stereo.correlation", "bands.levelDb". */
-export type FigureKey =
-  | Exclude<keyof Figures, 'stereo' | 'bands'>
-  | `stereo.${keyof StereoFigures}`
-  | `bands.${Exclude<keyof BandFigures, 'hz'>}`;
-
-/** What one figure is: the words that screen, report, command line and documents all use. */
-export interface FigureDefinition {
-  readonly label: string;
-  /** Empty for a plain number. */
-  readonly unit: string;
-  /** One sentence. */
-  readonly definition: string;
-  readonly source: string;
-  /** Values that the figure can take. */
-  readonly range: string;
-  /** When the figure does not exist. */
-  readonly nullWhen: string;
-  /** Digits after the point worth showing. */
-  readonly decimals: number;
-}
-
-const BS1770 = 'ITU-R BS.1770-5';
-const OWN = 'defined here';
-const SILENT = 'silence';
-const NOT_WEIGHTED = 'sample rate below 4 kHz, more than six channels';
-const NOT_TWO = 'any number of channels but two';
+import { BS1770, NOT_TWO, NOT_WEIGHTED, OWN, SILENT } from './definition-words.ts';
+import type { FigureDefinition } from './figure-definition.ts';
 
 /** Every figure, in the order in which tables show them. */
-export const DEFINITIONS: Readonly<Record<FigureKey, FigureDefinition>> = {
+const definitions = {
   integratedLufs: {
     label: 'Integrated loudness',
     unit: 'LUFS',
@@ -42,34 +12,47 @@ export const DEFINITIONS: Readonly<Record<FigureKey, FigureDefinition>> = {
     range: 'above -70',
     nullWhen: `shorter than 0.4 s, nothing above -70 LUFS, ${NOT_WEIGHTED}`,
     decimals: 1,
+    short: 'Loudness',
+    least: -70,
+    places: ['findings', 'ledger', 'files', 'targets'],
+    sweepSpan: 3,
+    knee: true,
   },
   loudnessRangeLu: {
-    label: 'Loudness range',
+    label: 'LRA',
     unit: 'LU',
     definition:
-      'Spread of the short-term loudness, read every 100 ms: its 95th less its 10th percentile, without what is below -70 LUFS or 20 LU below the mean.',
+      'Loudness range: spread of the short-term loudness, read every 100 ms: its 95th less its 10th percentile, without what is below -70 LUFS or 20 LU below the mean.',
     source: 'EBU Tech 3342',
     range: '0 and up; unsettled on less than a minute of sound',
     nullWhen: `shorter than 3 s, nothing above -70 LUFS, ${NOT_WEIGHTED}`,
     decimals: 1,
+    least: 0,
+    places: ['findings', 'ledger', 'files', 'targets'],
+    sweepSpan: 2,
+    knee: true,
   },
   maxMomentaryLufs: {
-    label: 'Highest momentary loudness',
+    label: 'Max momentary',
     unit: 'LUFS',
     definition: 'Greatest K-weighted power in any 400 ms, looked at every 10 ms, without gate.',
     source: `${BS1770}; EBU Tech 3341`,
     range: 'any',
     nullWhen: `shorter than 0.4 s, ${SILENT}, ${NOT_WEIGHTED}`,
     decimals: 1,
+    needs: 'loudest',
+    places: ['more findings', 'targets'],
   },
   maxShortTermLufs: {
-    label: 'Highest short-term loudness',
+    label: 'Max short-term',
     unit: 'LUFS',
     definition: 'Greatest K-weighted power in any 3 s, looked at every 10 ms, without gate.',
     source: `${BS1770}; EBU Tech 3341`,
     range: 'any',
     nullWhen: `shorter than 3 s, ${SILENT}, ${NOT_WEIGHTED}`,
     decimals: 1,
+    needs: 'loudest',
+    places: ['findings', 'targets'],
   },
   truePeakDbtp: {
     label: 'True peak',
@@ -79,6 +62,9 @@ export const DEFINITIONS: Readonly<Record<FigureKey, FigureDefinition>> = {
     range: 'at least the sample peak; above 0 it clips on conversion',
     nullWhen: SILENT,
     decimals: 1,
+    needs: 'peaks',
+    places: ['findings', 'files', 'targets'],
+    sweepSpan: 3,
   },
   samplePeakDbfs: {
     label: 'Sample peak',
@@ -88,6 +74,8 @@ export const DEFINITIONS: Readonly<Record<FigureKey, FigureDefinition>> = {
     range: 'above 0 only in floating-point files',
     nullWhen: SILENT,
     decimals: 1,
+    needs: 'peaks',
+    places: ['more findings'],
   },
   rmsDbfs: {
     label: 'RMS',
@@ -97,6 +85,7 @@ export const DEFINITIONS: Readonly<Record<FigureKey, FigureDefinition>> = {
     range: 'at most the sample peak',
     nullWhen: SILENT,
     decimals: 1,
+    places: ['more findings'],
   },
   crestDb: {
     label: 'Crest',
@@ -106,15 +95,22 @@ export const DEFINITIONS: Readonly<Record<FigureKey, FigureDefinition>> = {
     range: '0 and up; a sine 3.01, a square wave 0',
     nullWhen: SILENT,
     decimals: 1,
+    needs: 'peaks',
+    least: 0,
+    places: ['findings', 'ledger', 'files', 'targets'],
+    sweepSpan: 3,
+    knee: true,
   },
   plrDb: {
-    label: 'Peak to loudness',
+    label: 'PLR',
     unit: 'dB',
-    definition: 'True peak less integrated loudness.',
+    definition: 'Peak to loudness ratio: true peak less integrated loudness.',
     source: 'common practice',
     range: 'any',
     nullWhen: 'as integrated loudness',
     decimals: 1,
+    needs: 'peaks',
+    places: ['findings', 'targets'],
   },
   dcOffset: {
     label: 'DC offset',
@@ -124,6 +120,8 @@ export const DEFINITIONS: Readonly<Record<FigureKey, FigureDefinition>> = {
     range: '-1 to 1 within full scale',
     nullWhen: 'no samples',
     decimals: 5,
+    notSearched: true,
+    places: ['more findings'],
   },
   clippedSamples: {
     label: 'Clipped samples',
@@ -134,6 +132,10 @@ export const DEFINITIONS: Readonly<Record<FigureKey, FigureDefinition>> = {
     range: '0 and up, all channels together',
     nullWhen: 'never',
     decimals: 0,
+    short: 'Clipped',
+    needs: 'peaks',
+    notSearched: true,
+    places: ['more findings', 'files'],
   },
   'stereo.correlation': {
     label: 'Correlation',
@@ -143,6 +145,9 @@ export const DEFINITIONS: Readonly<Record<FigureKey, FigureDefinition>> = {
     range: '-1 (opposite) through 0 (unrelated) to +1 (alike)',
     nullWhen: `a channel is silent, ${NOT_TWO}`,
     decimals: 2,
+    least: -1,
+    most: 1,
+    places: ['findings', 'targets'],
   },
   'stereo.sideToMidDb': {
     label: 'Side to mid',
@@ -152,6 +157,10 @@ export const DEFINITIONS: Readonly<Record<FigureKey, FigureDefinition>> = {
     range: '0 when left and right are unrelated; lower is narrower',
     nullWhen: `left and right are identical or opposite, ${NOT_TWO}`,
     decimals: 1,
+    short: 'Width',
+    places: ['findings', 'ledger', 'targets'],
+    sweepSpan: 3,
+    knee: true,
   },
   'stereo.balanceDb': {
     label: 'Balance',
@@ -161,6 +170,7 @@ export const DEFINITIONS: Readonly<Record<FigureKey, FigureDefinition>> = {
     range: 'positive leans right',
     nullWhen: `a channel is silent, ${NOT_TWO}`,
     decimals: 1,
+    places: ['findings', 'targets'],
   },
   'stereo.monoLossLu': {
     label: 'Mono loss',
@@ -171,6 +181,10 @@ export const DEFINITIONS: Readonly<Record<FigureKey, FigureDefinition>> = {
     range: '0 (alike) through -3.01 (unrelated) down',
     nullWhen: `left and right cancel, ${NOT_TWO}, sample rate below 4 kHz`,
     decimals: 1,
+    most: 0,
+    places: ['findings', 'ledger', 'targets'],
+    sweepSpan: 1,
+    knee: true,
   },
   'bands.levelDb': {
     label: 'Band level',
@@ -191,298 +205,34 @@ export const DEFINITIONS: Readonly<Record<FigureKey, FigureDefinition>> = {
     nullWhen: `side or mid holds nothing in the band, ${NOT_TWO}`,
     decimals: 1,
   },
+} as const satisfies Readonly<Record<string, FigureDefinition>>;
+
+/** Name of every figure, as reasons and tables key it: "plrDb", "stereo.correlation", "bands.levelDb". */
+export type FigureKey = keyof typeof definitions;
+/** Figures that are one number each. */
+export type SingleKey = Exclude<FigureKey, `bands.${string}`>;
+/** Those of them that do not belong to the stereo pair. */
+export type PlainKey = Exclude<SingleKey, `stereo.${string}`>;
+/** Those that hang on single samples, which a blend tells later than the rest. */
+export type PeakKey = {
+  [K in FigureKey]: (typeof definitions)[K] extends { readonly needs: 'peaks' } ? K : never;
+}[FigureKey];
+
+/** What the plain figures are in JSON: a number, or null where the figure does not exist. */
+export type PlainFigures = {
+  readonly [K in PlainKey]: (typeof definitions)[K] extends { readonly nullWhen: 'never' } ? number : number | null;
 };
+/** What follows "stereo." in keys. */
+export type StereoKey = { [K in FigureKey]: K extends `stereo.${infer Name}` ? Name : never }[FigureKey];
+
+export const DEFINITIONS: Readonly<Record<FigureKey, FigureDefinition>> = definitions;
 
 /** All keys, in the order of `DEFINITIONS`. */
 export const FIGURE_KEYS = Object.keys(DEFINITIONS) as readonly FigureKey[];
-
-/** Name of every detail; that of the bands is one. */
-export type DetailKey = keyof Details;
-
-const TWO_CHANNELS_AND_SOUND = `silence, ${NOT_TWO}`;
-
-/** The figures of details.ts, in the order in which tables show them. */
-export const DETAIL_DEFINITIONS: Readonly<Record<DetailKey, FigureDefinition>> = {
-  truePeakSeconds: {
-    label: 'Time of the true peak',
-    unit: 's',
-    definition:
-      'Where the true peak is first reached, from the beginning; that of a section from the beginning of its file.',
-    source: OWN,
-    range: '0 to the length',
-    nullWhen: SILENT,
-    decimals: 3,
-  },
-  truePeakChannel: {
-    label: 'Channel of the true peak',
-    unit: '',
-    definition: 'Number of the channel with the true peak; the first is 1.',
-    source: OWN,
-    range: '1 to the number of channels',
-    nullWhen: SILENT,
-    decimals: 0,
-  },
-  clippedRuns: {
-    label: 'Clipped runs',
-    unit: 'runs',
-    definition: 'How many runs the clipped samples form, in all channels together.',
-    source: OWN,
-    range: '0 and up',
-    nullWhen: 'never',
-    decimals: 0,
-  },
-  minPsrDb: {
-    label: 'Lowest peak to short-term',
-    unit: 'dB',
-    definition:
-      'Least, over time, of the true peak of 3 s less their short-term loudness, looked at every 10 ms where that lies above -70 LUFS.',
-    source: 'common practice',
-    range: 'any; the lower, the denser',
-    nullWhen: `shorter than 3 s, nothing above -70 LUFS, ${NOT_WEIGHTED}`,
-    decimals: 1,
-  },
-  noiseFloorDbfs: {
-    label: 'Noise floor',
-    unit: 'dBFS',
-    definition: 'RMS of the quietest half second, looked at every 10 ms, between leading and trailing silence.',
-    source: OWN,
-    range: 'at most the RMS of the whole',
-    nullWhen: 'less than half a second of sound, or half a second of digital silence in it',
-    decimals: 1,
-  },
-  leadingSilenceSeconds: {
-    label: 'Leading silence',
-    unit: 's',
-    definition: 'Time before the first 10 ms whose RMS is above -70 dBFS.',
-    source: OWN,
-    range: '0 and up, in steps of 0.01',
-    nullWhen: 'nothing is above -70 dBFS',
-    decimals: 2,
-  },
-  trailingSilenceSeconds: {
-    label: 'Trailing silence',
-    unit: 's',
-    definition: 'Time behind the last 10 ms whose RMS is above -70 dBFS.',
-    source: OWN,
-    range: '0 and up, in steps of 0.01',
-    nullWhen: 'nothing is above -70 dBFS',
-    decimals: 2,
-  },
-  minCorrelation: {
-    label: 'Lowest correlation',
-    unit: '',
-    definition: 'Least correlation of any 400 ms, looked at every 10 ms, whose RMS is at least -60 dBFS.',
-    source: OWN,
-    range: '-1 to +1',
-    nullWhen: `shorter than 0.4 s, nothing so loud, a channel always silent, ${NOT_TWO}`,
-    decimals: 2,
-  },
-  lowsCorrelation: {
-    label: 'Correlation of the lows',
-    unit: '',
-    definition: 'Correlation of what lies below 120 Hz, over the whole.',
-    source: OWN,
-    range: '-1 to +1; near +1 where the lows stand in the middle',
-    nullWhen: `a channel has no lows, ${TWO_CHANNELS_AND_SOUND}`,
-    decimals: 2,
-  },
-  slopeDbPerOctave: {
-    label: 'Spectral slope',
-    unit: 'dB/oct',
-    definition:
-      'Least-squares line through the third-octave levels from 100 Hz to 10 kHz over octaves, as power density: less the 3.01 dB by which the bands widen.',
-    source: OWN,
-    range: 'white noise 0, pink noise -3.01',
-    nullWhen: 'one of these bands is empty or lies above half the sample rate',
-    decimals: 2,
-  },
-  onsetStrength: {
-    label: 'Onset strength',
-    unit: '',
-    definition:
-      'Spectral flux: what the third-octave amplitudes rise by from one frame (20 ms, half overlapping) to the next, over the sum of all amplitudes.',
-    source: 'flux after Bello et al. 2005; the scale is defined here',
-    range: '0 (steady) to 1; the same at any level',
-    nullWhen: 'silence, shorter than two frames, nothing sustained',
-    decimals: 3,
-  },
-  onsetToSustainDb: {
-    label: 'Onset to sustain',
-    unit: 'dB',
-    definition:
-      'Power that third octaves gain from one frame (20 ms, half overlapping) to the next, over the power that both frames have in common.',
-    source: OWN,
-    range: 'higher has more punch; the same at any level',
-    nullWhen: 'silence, shorter than two frames, nothing that begins or nothing sustained',
-    decimals: 1,
-  },
-  bandMonoLoss: {
-    label: 'Band mono loss',
-    unit: 'dB',
-    definition: 'Energy of mid over that of mid and side within a third octave: what folding to mono costs there.',
-    source: OWN,
-    range: '0 (alike) through -3.01 (unrelated) down',
-    nullWhen: `side or mid holds nothing in the band, ${NOT_TWO}`,
-    decimals: 1,
-  },
-};
-
-const WINDOW_400 = 'before 0.4 s, silence';
-
-/** The figures over time of time-series.ts, one value every 10 ms, at the end of their windows. */
-export const SERIES_DEFINITIONS: Readonly<Record<keyof TimeSeries, FigureDefinition>> = {
-  momentaryLufs: {
-    label: 'Momentary loudness',
-    unit: 'LUFS',
-    definition: 'K-weighted power of the last 400 ms, without gate.',
-    source: `${BS1770}; EBU Tech 3341`,
-    range: 'any',
-    nullWhen: `${WINDOW_400}, ${NOT_WEIGHTED}`,
-    decimals: 1,
-  },
-  shortTermLufs: {
-    label: 'Short-term loudness',
-    unit: 'LUFS',
-    definition: 'K-weighted power of the last 3 s, without gate.',
-    source: `${BS1770}; EBU Tech 3341`,
-    range: 'any',
-    nullWhen: `before 3 s, silence, ${NOT_WEIGHTED}`,
-    decimals: 1,
-  },
-  correlation: {
-    label: 'Correlation over time',
-    unit: '',
-    definition: 'Correlation of left and right of the last 400 ms.',
-    source: 'common practice',
-    range: '-1 to +1',
-    nullWhen: `${WINDOW_400} in a channel, ${NOT_TWO}`,
-    decimals: 2,
-  },
-  sideToMidDb: {
-    label: 'Side to mid over time',
-    unit: 'dB',
-    definition: 'Side over mid energy of the last 400 ms.',
-    source: OWN,
-    range: 'as side to mid',
-    nullWhen: `${WINDOW_400}, left and right identical or opposite, ${NOT_TWO}`,
-    decimals: 1,
-  },
-  truePeakDbtp: {
-    label: 'True peak over time',
-    unit: 'dBTP',
-    definition: 'True peak of the last 10 ms, of any channel.',
-    source: `${BS1770}, Annex 2, with a longer interpolator`,
-    range: 'at most the true peak of the whole',
-    nullWhen: SILENT,
-    decimals: 1,
-  },
-  psrDb: {
-    label: 'Peak to short-term',
-    unit: 'dB',
-    definition: 'True peak of the last 3 s less their short-term loudness.',
-    source: 'common practice',
-    range: 'any; the lower, the denser',
-    nullWhen: `before 3 s, short-term loudness not above -70 LUFS, ${NOT_WEIGHTED}`,
-    decimals: 1,
-  },
-  rmsDbfs: {
-    label: 'RMS over time',
-    unit: 'dBFS',
-    definition: 'Root mean square of the last 400 ms, all channels together; rms 1.0 is 0 dB.',
-    source: OWN,
-    range: 'any',
-    nullWhen: WINDOW_400,
-    decimals: 1,
-  },
-};
-
-/** What is told of two sounds: details.ts and match.ts. */
-export type PairKey = keyof Match | Exclude<keyof (BandSum & BandDifference), 'hz'>;
-
-const NO_MATCH = 'a sound is silent or shorter than two segments, or the two share too little';
-
-/** The figures of two sounds. */
-export const PAIR_DEFINITIONS: Readonly<Record<PairKey, FigureDefinition>> = {
-  lagSamples: {
-    label: 'Lag',
-    unit: 'samples',
-    definition: 'How late the second sound is, in whole samples: the greatest generalised cross-correlation.',
-    source: 'Knapp and Carter 1976, maximum-likelihood weighting',
-    range: '-4096 to 4096; negative is early',
-    nullWhen: NO_MATCH,
-    decimals: 0,
-  },
-  exactLagSamples: {
-    label: 'Exact lag',
-    unit: 'samples',
-    definition: 'The lag with its part of a sample: where the energy that both share is greatest.',
-    source: OWN,
-    range: 'within one sample of the lag',
-    nullWhen: NO_MATCH,
-    decimals: 2,
-  },
-  polarity: {
-    label: 'Polarity',
-    unit: '',
-    definition: 'Sign of the cross-correlation at the lag.',
-    source: OWN,
-    range: '+1, or -1 when the second resembles the first upside down',
-    nullWhen: NO_MATCH,
-    decimals: 0,
-  },
-  coherence: {
-    label: 'Coherence',
-    unit: '',
-    definition: 'Mean magnitude-squared coherence of the two, weighted by their power, less what chance gives.',
-    source: OWN,
-    range: '0 to 1; below 0.1 there is no match',
-    nullWhen: NO_MATCH,
-    decimals: 2,
-  },
-  gainDb: {
-    label: 'Gain',
-    unit: 'dB',
-    definition: 'Gain of the first, delayed, that leaves the least of the second when it is taken off.',
-    source: OWN,
-    range: 'any',
-    nullWhen: NO_MATCH,
-    decimals: 2,
-  },
-  residualDb: {
-    label: 'Residual',
-    unit: 'dB',
-    definition: 'What is left of the second after the best match with the first, over its own energy.',
-    source: OWN,
-    range: '0 and below; about -70 for a copy that is late by a part of a sample',
-    nullWhen: NO_MATCH,
-    decimals: 1,
-  },
-  sumDb: {
-    label: 'Sum',
-    unit: 'dB',
-    definition: 'Power of the sum of both in a third octave over the sum of their powers.',
-    source: OWN,
-    range: '+3.01 alike, 0 unrelated, down where they cancel',
-    nullWhen: 'neither has anything in the band',
-    decimals: 1,
-  },
-  combDepthDb: {
-    label: 'Comb depth',
-    unit: 'dB',
-    definition: 'Power of the sum between the teeth of the comb over that in its notches, in a third octave.',
-    source: OWN,
-    range: '0 (unrelated) to 60 (a floor is set there)',
-    nullWhen: 'neither has anything in the band',
-    decimals: 1,
-  },
-  differenceDb: {
-    label: 'Spectrum difference',
-    unit: 'dB',
-    definition:
-      'Band level of the second less that of the first, each less the integrated loudness of its sound: at equal loudness.',
-    source: OWN,
-    range: 'positive where the second has more',
-    nullWhen: 'a band or an integrated loudness does not exist',
-    decimals: 1,
-  },
-};
+/** Figures that are one number each; the bands are a table of their own. */
+export const SINGLE_FIGURES = FIGURE_KEYS.filter((key): key is SingleKey => !key.startsWith('bands.'));
+export const PLAIN_FIGURES = SINGLE_FIGURES.filter((key): key is PlainKey => !key.startsWith('stereo.'));
+export const STEREO_FIGURES = SINGLE_FIGURES.flatMap((key) =>
+  key.startsWith('stereo.') ? [key.slice('stereo.'.length) as StereoKey] : [],
+);
+export const PEAK_FIGURES = FIGURE_KEYS.filter((key): key is PeakKey => DEFINITIONS[key].needs === 'peaks');

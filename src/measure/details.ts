@@ -1,3 +1,4 @@
+import type { OneDetails } from './detail-definitions.ts';
 import type { BandFigures } from './figures.ts';
 import type { Meter } from './meter.ts';
 import type { Spectrum } from './spectrum.ts';
@@ -5,19 +6,7 @@ import { correlationOf, energyRatioDb } from './stereo.ts';
 import { slidingSums, type TimeSeries } from './time-series.ts';
 
 /** Figures that take more time than the rest, each as DETAIL_DEFINITIONS defines it. null: the figure does not exist. */
-export interface Details {
-  readonly truePeakSeconds: number | null;
-  readonly truePeakChannel: number | null;
-  readonly clippedRuns: number;
-  readonly minPsrDb: number | null;
-  readonly noiseFloorDbfs: number | null;
-  readonly leadingSilenceSeconds: number | null;
-  readonly trailingSilenceSeconds: number | null;
-  readonly minCorrelation: number | null;
-  readonly lowsCorrelation: number | null;
-  readonly slopeDbPerOctave: number | null;
-  readonly onsetStrength: number | null;
-  readonly onsetToSustainDb: number | null;
+export interface Details extends OneDetails {
   readonly bandMonoLoss: readonly BandMonoLoss[];
 }
 
@@ -110,29 +99,4 @@ export function bandMonoLossOf(bands: readonly BandFigures[]): BandMonoLoss[] {
     hz,
     monoLossDb: sideToMidDb === null ? null : -10 * Math.log10(1 + 10 ** (sideToMidDb / 10)),
   }));
-}
-
-/** How much one band of the second sound differs from that of the first at equal loudness. */
-export interface BandDifference {
-  readonly hz: number;
-  /** Positive: the second has more there. null where a band, or a loudness, does not exist. */
-  readonly differenceDb: number | null;
-}
-
-/** A spectrum and the loudness that it is compared at. */
-interface Compared {
-  readonly integratedLufs: number | null;
-  readonly bands: readonly BandFigures[];
-}
-
-/** Difference of two spectra after loudness match: every band of the second less that of the first, each less its LUFS. */
-export function spectrumDifferenceOf(first: Compared, second: Compared): BandDifference[] {
-  const levels = new Map(first.bands.map(({ hz, levelDb }) => [hz, levelDb]));
-  const [before, after] = [first.integratedLufs, second.integratedLufs];
-  return second.bands.flatMap(({ hz, levelDb }) => {
-    const level = levels.get(hz);
-    if (level === undefined) return [];
-    const exists = level !== null && levelDb !== null && before !== null && after !== null;
-    return [{ hz, differenceDb: exists ? levelDb - after - (level - before) : null }];
-  });
 }

@@ -1,3 +1,12 @@
+import {
+  PEAK_FIGURES,
+  PLAIN_FIGURES,
+  STEREO_FIGURES,
+  type PeakKey,
+  type PlainFigures,
+  type StereoKey,
+} from './definitions.ts';
+
 /** One third-octave band of the long-term average spectrum (IEC 61260-1 base-10 mid frequencies). */
 export interface BandFigures {
   /** Exact mid frequency, Hz. */
@@ -8,31 +17,11 @@ export interface BandFigures {
   readonly sideToMidDb: number | null;
 }
 
-/** How the two channels relate. Every member is null for one-channel sound. */
-export interface StereoFigures {
-  /** -1..+1; null when a channel is silent. */
-  readonly correlation: number | null;
-  /** Side over mid energy, dB. */
-  readonly sideToMidDb: number | null;
-  /** Right over left energy, dB: positive leans right. */
-  readonly balanceDb: number | null;
-  /** K-weighted loss on folding to mono beyond what identical channels would lose, LU, at most 0. */
-  readonly monoLossLu: number | null;
-}
+/** How the two channels relate, each as DEFINITIONS defines it. Every member is null for one-channel sound. */
+export type StereoFigures = Readonly<Record<StereoKey, number | null>>;
 
 /** The figures of one piece of sound, named as the command line prints them. null: the figure does not exist. */
-export interface Figures {
-  readonly integratedLufs: number | null;
-  readonly loudnessRangeLu: number | null;
-  readonly maxMomentaryLufs: number | null;
-  readonly maxShortTermLufs: number | null;
-  readonly truePeakDbtp: number | null;
-  readonly samplePeakDbfs: number | null;
-  readonly rmsDbfs: number | null;
-  readonly crestDb: number | null;
-  readonly plrDb: number | null;
-  readonly dcOffset: number | null;
-  readonly clippedSamples: number;
+export interface Figures extends PlainFigures {
   readonly stereo: StereoFigures;
   readonly bands: readonly BandFigures[];
 }
@@ -44,19 +33,36 @@ export interface Measurement extends Figures {
   readonly notes: Readonly<Record<string, string>>;
 }
 
+export const noStereoFigures = (): StereoFigures =>
+  Object.fromEntries(STEREO_FIGURES.map((key) => [key, null])) as StereoFigures;
+
 /** The figures of sound that has nothing to measure, or is all 0. `bands`: those that there would be. */
 export const noFigures = (dcOffset: number | null, bands: readonly Pick<BandFigures, 'hz'>[]): Figures => ({
-  integratedLufs: null,
-  loudnessRangeLu: null,
-  maxMomentaryLufs: null,
-  maxShortTermLufs: null,
-  truePeakDbtp: null,
-  samplePeakDbfs: null,
-  rmsDbfs: null,
-  crestDb: null,
-  plrDb: null,
+  ...(Object.fromEntries(PLAIN_FIGURES.map((key) => [key, null])) as unknown as PlainFigures),
   dcOffset,
   clippedSamples: 0,
-  stereo: { correlation: null, sideToMidDb: null, balanceDb: null, monoLossLu: null },
+  stereo: noStereoFigures(),
   bands: bands.map(({ hz }) => ({ hz, levelDb: null, sideToMidDb: null })),
 });
+
+/** Figures that follow from others: crest and peak to loudness, dB; null where a part does not exist. */
+export const figuresOfPeaks = ({
+  samplePeakDbfs,
+  rmsDbfs,
+  truePeakDbtp,
+  integratedLufs,
+}: Pick<Figures, 'samplePeakDbfs' | 'rmsDbfs' | 'truePeakDbtp' | 'integratedLufs'>): Pick<
+  Figures,
+  'crestDb' | 'plrDb'
+> => ({
+  crestDb: difference(rmsDbfs, samplePeakDbfs),
+  plrDb: difference(integratedLufs, truePeakDbtp),
+});
+
+/** `after` less `before`; null where either does not exist. */
+export const difference = (before: number | null, after: number | null): number | null =>
+  before === null || after === null ? null : after - before;
+
+/** Those figures that hang on single samples. */
+export const peakFiguresOf = (figures: Figures): Pick<Figures, PeakKey> =>
+  Object.fromEntries(PEAK_FIGURES.map((key) => [key, figures[key]])) as unknown as Pick<Figures, PeakKey>;

@@ -1,5 +1,4 @@
 import { alignmentOf, averagedSpectra, SEGMENT, type Alignment, type Spectra } from './alignment.ts';
-import { binStretches, thirdOctavesBelow } from './third-octaves.ts';
 
 /** How one signal is best made from another by a delay, a gain and a polarity, and what then is left. */
 export interface Match extends Alignment {
@@ -13,18 +12,6 @@ export interface Match extends Alignment {
    */
   readonly residualDb: number;
 }
-
-/** What the sum of two signals does in one third octave. */
-export interface BandSum {
-  readonly hz: number;
-  /** Power of the sum over the sum of the powers, dB: +3.01 alike, 0 unrelated, far down where they cancel. */
-  readonly sumDb: number | null;
-  /** Depth of the comb: power between its teeth over power in its notches, dB, as phases run through; at most DEEPEST. */
-  readonly combDepthDb: number | null;
-}
-
-/** A comb of two alike signals has no floor; deeper than this (dB) none is told. */
-export const DEEPEST = 60;
 
 /** Residual below this part of the second signal (-150 dB) is rounding. */
 const NOTHING = 1e-15;
@@ -93,27 +80,4 @@ const greatestAt = (f: (x: number) => number, low: number, high: number): number
     }
   }
   return (low + high) / 2;
-};
-
-/** What the sum of two signals (one channel each, one rate) does in each third octave, from averaged spectra. */
-export const bandSumsOf = (first: Float32Array, second: Float32Array, sampleRate: number): BandSum[] => {
-  const spectra = averagedSpectra(first, second);
-  const octaves = thirdOctavesBelow(sampleRate);
-  const sums = octaves.map(() => ({ power: 0, real: 0, size: 0 }));
-  for (const { band, from, to, weight } of binStretches(SEGMENT / 2, sampleRate)) {
-    const into = sums[band];
-    if (!into) continue;
-    for (let bin = from; bin < to; bin++) {
-      into.power += weight * (spectra.first[bin]! + spectra.second[bin]!);
-      into.real += weight * spectra.crossReal[bin]!;
-      into.size += weight * Math.hypot(spectra.crossReal[bin]!, spectra.crossImaginary[bin]!);
-    }
-  }
-  return octaves.map(({ hz }, band) => {
-    const { power, real, size } = sums[band]!;
-    if (!(power > 0)) return { hz, sumDb: null, combDepthDb: null };
-    const sum = Math.max(NOTHING, 1 + (2 * real) / power);
-    const notch = Math.max(10 ** (-DEEPEST / 10), (power - 2 * size) / (power + 2 * size));
-    return { hz, sumDb: 10 * Math.log10(sum), combDepthDb: -10 * Math.log10(notch) };
-  });
 };

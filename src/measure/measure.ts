@@ -2,8 +2,15 @@ import { framesOf, type Audio } from '../audio/audio.ts';
 import { decibelsOf } from '../audio/decibels.ts';
 import { finished } from '../audio/steps.ts';
 import { detailsOf, type Details } from './details.ts';
-import { FIGURE_KEYS, type FigureKey } from './definitions.ts';
-import { noFigures, type BandFigures, type Measurement, type StereoFigures } from './figures.ts';
+import { DEFINITIONS, FIGURE_KEYS, STEREO_FIGURES, type FigureKey } from './definitions.ts';
+import {
+  figuresOfPeaks,
+  noFigures,
+  noStereoFigures,
+  type BandFigures,
+  type Measurement,
+  type StereoFigures,
+} from './figures.ts';
 import { LOWEST_RATE } from './k-weighting.ts';
 import { loudnessOf } from './loudness.ts';
 import { Meter } from './meter.ts';
@@ -57,8 +64,7 @@ export function measurementOf(meter: Meter, spectrum?: Spectrum): Measurement {
     truePeakDbtp,
     samplePeakDbfs,
     rmsDbfs,
-    crestDb: samplePeakDbfs - rmsDbfs,
-    plrDb: integratedLufs === null ? null : truePeakDbtp - integratedLufs,
+    ...figuresOfPeaks({ samplePeakDbfs, rmsDbfs, truePeakDbtp, integratedLufs }),
     dcOffset,
     clippedSamples,
     stereo: stereoFigures(meter, energy, reasons),
@@ -129,8 +135,8 @@ function stereoFigures(meter: Meter, energy: WeightedEnergy | null, reasons: Rea
   const sums = meter.stereo();
   if (!sums) {
     const reason = meter.only ? NOT_ASKED : meter.channels > 2 ? 'more than two channels' : 'one channel';
-    for (const name of STEREO) reasons[`stereo.${name}`] = reason;
-    return { correlation: null, sideToMidDb: null, balanceDb: null, monoLossLu: null };
+    for (const name of STEREO_FIGURES) reasons[`stereo.${name}`] = reason;
+    return noStereoFigures();
   }
   const figure = (name: keyof StereoFigures, value: number | null, reason: string): number | null => {
     if (value === null) reasons[`stereo.${name}`] = reason;
@@ -158,8 +164,6 @@ function bandsNotAskedFor({ sampleRate }: Meter, reasons: Reasons): BandFigures[
 const noBands = (sampleRate: number): BandFigures[] =>
   thirdOctavesBelow(sampleRate).map(({ hz }) => ({ hz, levelDb: null, sideToMidDb: null }));
 
-const STEREO = ['correlation', 'sideToMidDb', 'balanceDb', 'monoLossLu'] as const;
-
 function bandFigures(meter: Meter, spectrum: Spectrum | null, reasons: Reasons): BandFigures[] {
   if (!spectrum) throw new RangeError('a meter without a spectrum needs one from elsewhere');
   const bands = bandFiguresOf(spectrum, meter.sampleRate);
@@ -175,7 +179,9 @@ function bandFigures(meter: Meter, spectrum: Spectrum | null, reasons: Reasons):
 
 /** What there is to say of sound that has nothing to measure. */
 function withoutFigures({ sampleRate }: Meter, reason: string, dcOffset: number | null): Measurement {
-  const absent = FIGURE_KEYS.filter((key) => key !== 'clippedSamples' && (key !== 'dcOffset' || dcOffset === null));
+  const absent = FIGURE_KEYS.filter(
+    (key) => DEFINITIONS[key].nullWhen !== 'never' && (key !== 'dcOffset' || dcOffset === null),
+  );
   return {
     ...noFigures(dcOffset, thirdOctavesBelow(sampleRate)),
     reasons: Object.fromEntries(absent.map((key) => [key, reason])),

@@ -11,25 +11,6 @@ export interface StereoSums {
   readonly side: number;
 }
 
-/** Sums of two channels of one length. Mid and side are summed on their own: as differences they would lose digits. */
-export function stereoSumsOf(leftChannel: Float32Array, rightChannel: Float32Array): StereoSums {
-  let left = 0;
-  let right = 0;
-  let cross = 0;
-  let mid = 0;
-  let side = 0;
-  for (let n = 0; n < leftChannel.length; n++) {
-    const l = leftChannel[n]!;
-    const r = rightChannel[n]!;
-    left += l * l;
-    right += r * r;
-    cross += l * r;
-    mid += (l + r) * (l + r);
-    side += (l - r) * (l - r);
-  }
-  return { left, right, cross, mid: mid / 4, side: side / 4 };
-}
-
 /** Correlation without lag, -1..+1 (the mean is not taken off); null when a channel is silent. */
 export function correlationOf({ left, right, cross }: StereoSums): number | null {
   if (left === 0 || right === 0) return null;

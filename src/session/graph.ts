@@ -1,5 +1,5 @@
 import type { JsonPath } from './reading-order.ts';
-import { SHUT_DB, type Bus, type Send, type Session } from './schema.ts';
+import { SHUT_DB, type Send, type Session } from './schema.ts';
 
 /** What a session says of its mix, beside song and files; a pass says the same. */
 export type Mix = Pick<Session, 'tracks' | 'groups' | 'buses' | 'mixBus'>;
@@ -79,12 +79,12 @@ export const sendersOf = ({ groups, buses }: Session, bus: string): string[] =>
     .filter(({ on, sends }) => on && sends.some((send) => send.on && send.to === bus))
     .map(({ id }) => id);
 
-const reach = (session: Session, id: string, against: boolean): Set<string> => {
-  const edges = neighbours(edgesOf(session), against ? 'to' : 'from');
+/** Ids of all groups and buses that the sound of `id` reaches, as sound or as key. */
+export const downstreamOf = (session: Session, id: string): Set<string> => {
+  const edges = neighbours(edgesOf(session), 'from');
   const reached = new Set<string>();
   const visit = (at: string): void => {
-    for (const edge of edges.get(at) ?? []) {
-      const next = against ? edge.from : edge.to;
+    for (const { to: next } of edges.get(at) ?? []) {
       if (reached.has(next)) continue;
       reached.add(next);
       visit(next);
@@ -93,12 +93,6 @@ const reach = (session: Session, id: string, against: boolean): Set<string> => {
   visit(id);
   return reached;
 };
-
-/** Ids of all tracks, groups and buses whose sound (or key) reaches `id`, itself not counted unless in a cycle. */
-export const upstreamOf = (session: Session, id: string): Set<string> => reach(session, id, true);
-
-/** Ids of all groups and buses that the sound of `id` reaches, as sound or as key. */
-export const downstreamOf = (session: Session, id: string): Set<string> => reach(session, id, false);
 
 /**
  * All groups and buses, each after everything that feeds or keys it; otherwise in the session's order.
@@ -117,12 +111,6 @@ export const pathOrder = (session: Session): readonly string[] => {
   };
   ids.forEach(visit);
   return [...ordered];
-};
-
-/** The buses, each after everything that feeds or keys it. Throws as `pathOrder` does. */
-export const busOrder = (session: Session): Bus[] => {
-  const buses = new Map(session.buses.map((bus) => [bus.id, bus]));
-  return pathOrder(session).flatMap((id) => buses.get(id) ?? []);
 };
 
 /** True where a send of a path at `levelDb`, its fader or blend, lets sound through. */

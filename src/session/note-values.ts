@@ -39,13 +39,6 @@ export const parseNoteValue = (text: string): NoteValue | null => {
   return { kind: 'note', count: Number(note[1]), note: Number(note[2]), feel: (note[3] ?? 'straight') as Feel };
 };
 
-/** The note value as a session writes it: "1/8 dotted", "2 bars". */
-export const formatNoteValue = (value: NoteValue): string => {
-  if (value.kind === 'bars') return `${value.count} ${value.count === 1 ? 'bar' : 'bars'}`;
-  const feel = value.feel === 'straight' ? '' : ` ${value.feel}`;
-  return `${value.count}/${value.note}${feel}`;
-};
-
 /**
  * Length of a note value, ms (a fraction of a ms is kept: 1/8 at 140 is 214.2857). The tempo counts quarter notes a
  * minute whatever the meter; a bar of 6/8 is six eighths.

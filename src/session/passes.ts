@@ -36,9 +36,6 @@ export const changePass = (session: Session, id: string, fields: Partial<Pick<Pa
   return changed === pass ? session : { ...session, passes: session.passes.with(index, changed) };
 };
 
-/** Gives a pass another name. */
-export const renamePass = (session: Session, id: string, name: string): Session => changePass(session, id, { name });
-
 /** Takes a pass out. Trials that were held on it stay in the log. */
 export const deletePass = (session: Session, id: string): Session => {
   const index = indexOf(session, id);

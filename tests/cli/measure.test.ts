@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { MeasuredFile } from '../../src/cli/measure-file.ts';
-import { DETAIL_DEFINITIONS, FIGURE_KEYS } from '../../src/measure/definitions.ts';
+import { FIGURE_KEYS } from '../../src/measure/definitions.ts';
+import { DETAIL_DEFINITIONS } from '../../src/measure/detail-definitions.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { joined, mono, sine, silence, stereo, pinkNoise } from '../helpers/signals.ts';
 import { run, runJson, Workplace } from './command.ts';
@@ -148,7 +149,7 @@ test('a loudness range of less than a minute is marked as unsettled, a longer on
   expect(short!.notes).toEqual({ loudnessRangeLu: 'unsettled: less than a minute' });
   expect(long!.notes).toEqual({});
   const { out } = await run('measure', noise);
-  expect(out).toMatch(/^Loudness range +\d\.\d {2}LU +\(unsettled: less than a minute\)$/m);
+  expect(out).toMatch(/^LRA +\d\.\d {2}LU +\(unsettled: less than a minute\)$/m);
 });
 
 test('definitions are told without a file, in both answers', async () => {
@@ -158,7 +159,7 @@ test('definitions are told without a file, in both answers', async () => {
   >;
   expect(Figures!.map(({ name }) => name)).toEqual(FIGURE_KEYS);
   expect(Details!.map(({ name }) => name)).toEqual(Object.keys(DETAIL_DEFINITIONS));
-  expect(Object.keys(more)).toEqual(['Over time', 'Two sounds']);
+  expect(Object.keys(more)).toEqual(['Over time', 'Two sounds', 'Paths']);
   const { code, out } = await run('measure', '--definitions');
   expect(code).toBe(0);
   expect(out).toMatch(/^Integrated loudness, LUFS \(integratedLufs\)\n {2}.+\n {2}Source: ITU-R BS.1770-5/m);

@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { FULL_SCALE, levelsOf } from '../../src/measure/levels.ts';
+import { FULL_SCALE } from '../../src/measure/levels.ts';
+import { levelsOf } from '../helpers/meters.ts';
 
 const clipped = (...samples: number[]): number => levelsOf([Float32Array.from(samples)]).clippedSamples;
 

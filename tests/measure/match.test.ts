@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { bandSumsOf, DEEPEST, matchOf } from '../../src/measure/match.ts';
-import { pinkNoise, scaled, whiteNoise } from '../helpers/signals.ts';
+import { matchOf } from '../../src/measure/match.ts';
+import { scaled, whiteNoise } from '../helpers/signals.ts';
 
 /** Cosines at multiples of one over the length up to 0.35 of the rate, so that any delay is exact, and wraps around. */
 const tones = (frames: number, delay: number): Float32Array => {
@@ -54,38 +54,5 @@ describe('the best match of two signals', () => {
 
   test('does not exist for strangers', () => {
     expect(matchOf(whiteNoise(2, 4), whiteNoise(2, 5))).toBeNull();
-  });
-});
-
-describe('the sum of two signals, band by band', () => {
-  const noise = pinkNoise(5, 6);
-  const at = (sums: ReturnType<typeof bandSumsOf>, hz: number) => sums.find((band) => Math.round(band.hz) === hz)!;
-
-  test('of a signal with itself is 3.01 dB above its parts and as deep a comb as is told', () => {
-    const sums = bandSumsOf(noise, noise, 48000);
-    expect(at(sums, 1000).sumDb!).toBeCloseTo(3.0103, 4);
-    expect(at(sums, 1000).combDepthDb!).toBe(DEEPEST);
-  });
-
-  // Amplitudes 1 and g: (1 + g) / (1 - g) between teeth and notches, 9.54 dB for g = 1/2.
-  test('with a copy at half level combs 9.54 dB deep, whatever the polarity', () => {
-    for (const gain of [0.5, -0.5]) {
-      const sums = bandSumsOf(noise, scaled(noise, gain), 48000);
-      expect(at(sums, 1000).combDepthDb!).toBeCloseTo(9.5424, 3);
-      expect(at(sums, 1000).sumDb!).toBeCloseTo(10 * Math.log10((1 + gain) ** 2 / 1.25), 3);
-    }
-  });
-
-  test('of a signal and a copy 10 samples late is hollow at 2400 Hz and full at 4800 Hz', () => {
-    const late = noise.map((_, n) => noise[n - 10] ?? 0);
-    const sums = bandSumsOf(noise, late, 48000);
-    expect(at(sums, 2512).sumDb!).toBeLessThan(-12);
-    expect(at(sums, 5012).sumDb!).toBeGreaterThan(2.5);
-  });
-
-  test('of strangers adds powers, with hardly a comb', () => {
-    const sums = bandSumsOf(whiteNoise(20, 7), whiteNoise(20, 8), 48000);
-    expect(Math.abs(at(sums, 10000).sumDb!)).toBeLessThan(0.2);
-    expect(at(sums, 10000).combDepthDb!).toBeLessThan(1.5);
   });
 });

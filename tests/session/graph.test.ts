@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
-import { busOrder, downstreamOf, edgesOf, pathOrder, upstreamOf } from '../../src/session/graph.ts';
+import { downstreamOf, edgesOf, pathOrder } from '../../src/session/graph.ts';
 import type { Session } from '../../src/session/schema.ts';
 import { sessions } from '../helpers/session-arbitrary.ts';
 import { smallSession } from '../helpers/session-file.ts';
@@ -8,8 +8,10 @@ import { smallSession } from '../helpers/session-file.ts';
 const reversed = (session: Session): Session => ({ ...session, buses: [...session.buses].reverse() });
 
 test('a bus comes after what feeds it, wherever the session lists it', () => {
-  expect(busOrder(smallSession()).map(({ id }) => id)).toEqual(['squeeze', 'echo', 'plate']);
-  expect(busOrder(reversed(smallSession())).map(({ id }) => id)).toEqual(['echo', 'plate', 'squeeze']);
+  const buses = (session: Session): string[] =>
+    pathOrder(session).filter((id) => session.buses.some((bus) => bus.id === id));
+  expect(buses(smallSession())).toEqual(['squeeze', 'echo', 'plate']);
+  expect(buses(reversed(smallSession()))).toEqual(['echo', 'plate', 'squeeze']);
 });
 
 test('a group that listens to a bus comes after it', () => {
@@ -32,14 +34,12 @@ test('every path comes once, after all that reaches it', () => {
   );
 });
 
-test('upstream and downstream follow groups, sends and keys', () => {
+test('what a path reaches follows groups, sends and keys', () => {
   const session = smallSession();
   const keyed = {
     ...session,
     buses: session.buses.map((bus) => (bus.id === 'squeeze' ? { ...bus, key: 'voice' } : bus)),
   };
-  expect([...upstreamOf(keyed, 'plate')].sort()).toEqual(['echo', 'voice', 'voices']);
-  expect([...upstreamOf(keyed, 'squeeze')].sort()).toEqual(['drums', 'kick', 'voice']);
   expect([...downstreamOf(keyed, 'voice')].sort()).toEqual(['echo', 'plate', 'squeeze', 'voices']);
   expect([...downstreamOf(keyed, 'plate')]).toEqual([]);
 });

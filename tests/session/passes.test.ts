@@ -2,7 +2,7 @@ import { describe, expect, it } from 'vitest';
 import { removeBus, setBlend, setTrim } from '../../src/session/edits.ts';
 import { record, startHistory, undo } from '../../src/session/history.ts';
 import { parseSession, problemsOf } from '../../src/session/parse.ts';
-import { changePass, deletePass, filesOfPasses, renamePass, restorePass, savePass } from '../../src/session/passes.ts';
+import { changePass, deletePass, filesOfPasses, restorePass, savePass } from '../../src/session/passes.ts';
 import type { Session } from '../../src/session/schema.ts';
 import { sessionText } from '../../src/session/serialize.ts';
 import { problemFrom, sessionFile, smallSession } from '../helpers/session-file.ts';
@@ -41,11 +41,11 @@ describe('a pass', () => {
 
   it('is renamed, noted and deleted', () => {
     const session = withPass();
-    expect(renamePass(session, 'first-pass', 'Drier ').passes[0]).toMatchObject({ id: 'first-pass', name: 'Drier' });
+    expect(changePass(session, 'first-pass', { name: 'Drier ' }).passes[0]).toMatchObject({ id: 'first-pass', name: 'Drier' });
     expect(changePass(session, 'first-pass', { note: 'louder bass' }).passes[0]!.note).toBe('louder bass');
-    expect(renamePass(session, 'first-pass', 'First pass')).toBe(session);
+    expect(changePass(session, 'first-pass', { name: 'First pass' })).toBe(session);
     expect(deletePass(session, 'first-pass').passes).toEqual([]);
-    expect(problemFrom(() => renamePass(session, 'first-pass', ' '))).toMatchObject({ path: 'passes[0].name' });
+    expect(problemFrom(() => changePass(session, 'first-pass', { name: ' ' }))).toMatchObject({ path: 'passes[0].name' });
     expect(problemFrom(() => savePass(session, ''))).toMatchObject({ path: 'passes[1].name' });
     expect(() => deletePass(session, 'second')).toThrow(RangeError);
   });

@@ -1,4 +1,5 @@
 import { decibelsOf } from '../../audio/decibels.ts';
+import type { PeakKey } from '../../measure/definitions.ts';
 import type { Figures } from '../../measure/figures.ts';
 import { bandFiguresOf } from '../../measure/spectrum.ts';
 import { correlationOf, energyRatioDb, type StereoSums } from '../../measure/stereo.ts';
@@ -9,7 +10,7 @@ import { quadratic } from './pairs.ts';
 import type { PeakBounds } from '../peaks/peak-bounds.ts';
 
 /** The figures of a blend that follow from the Gram products alone: all but those of single samples. */
-export type BlendFigures = Omit<Figures, 'truePeakDbtp' | 'samplePeakDbfs' | 'crestDb' | 'plrDb' | 'clippedSamples'>;
+export type BlendFigures = Omit<Figures, PeakKey>;
 
 /** Those of them that need no look at every 10 ms. */
 export type BlendEssentials = Omit<BlendFigures, 'maxMomentaryLufs' | 'maxShortTermLufs'>;

@@ -1,7 +1,7 @@
 import { framesOf, type Audio } from '../../audio/audio.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import { finished, partOf } from '../../audio/steps.ts';
-import { noFigures, type Figures } from '../../measure/figures.ts';
+import { figuresOfPeaks, noFigures, type Figures } from '../../measure/figures.ts';
 import { correlationOf } from '../../measure/stereo.ts';
 import { blendSpectrum, type BandGram } from './band-gram.ts';
 import { BandKeeper, FEW } from './band-keeper.ts';
@@ -90,8 +90,7 @@ export class GramQuery implements BlendQuery {
       ...blend,
       truePeakDbtp,
       samplePeakDbfs,
-      crestDb: blend.rmsDbfs === null ? null : samplePeakDbfs - blend.rmsDbfs,
-      plrDb: blend.integratedLufs === null ? null : truePeakDbtp - blend.integratedLufs,
+      ...figuresOfPeaks({ ...blend, samplePeakDbfs, truePeakDbtp }),
       clippedSamples: this.peaks.clippedSamples(gains),
     };
   }

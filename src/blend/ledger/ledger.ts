@@ -1,6 +1,6 @@
 import { framesOf, type Audio } from '../../audio/audio.ts';
 import { changeOf, type FigureChange } from '../../measure/change.ts';
-import type { Figures } from '../../measure/figures.ts';
+import { noFigures, peakFiguresOf, type Figures } from '../../measure/figures.ts';
 import { flagsOf, type Flag } from './flags.ts';
 import { buildSteps, type FrameRange, type GramQuery, type QueryPath } from '../gram/make-blend-query.ts';
 import { lowsResemble } from '../gram/band-gram.ts';
@@ -137,14 +137,12 @@ const meetsTwin = (
     ({ doubles }, n) => gains[n] !== 0 && doubles.includes(id) && against.some((twin) => doubles.includes(twin)),
   );
 
+const NO_PEAKS = peakFiguresOf(noFigures(null, []));
+
 /** A blend without the figures of its peaks: those are null. About a millisecond, where all of them take ten. */
 const withoutPeaks = (query: GramQuery, gains: readonly number[]): Figures => ({
   ...query.figures(gains),
-  truePeakDbtp: null,
-  samplePeakDbfs: null,
-  crestDb: null,
-  plrDb: null,
-  clippedSamples: 0,
+  ...NO_PEAKS,
 });
 
 /** The mix of the paths at these gains (linear, in the order of the basis); without `peaks`, those are null. */

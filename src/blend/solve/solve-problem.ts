@@ -1,4 +1,4 @@
-import type { Figures } from '../../measure/figures.ts';
+import { figuresOfPeaks, type Figures } from '../../measure/figures.ts';
 import type { Guard } from '../../session/schema.ts';
 import { GUARD_DEFINITIONS, guardReadings, type Guarded, type HeldReading } from '../guards/guards.ts';
 import { PeakModel } from '../peaks/peak-model.ts';
@@ -104,13 +104,11 @@ export class SolveProblem {
       : { ...query.essentials(gains), maxMomentaryLufs: null, maxShortTermLufs: null };
     const truePeakDbtp = this.peaks?.truePeakDbtp(gains) ?? null;
     const samplePeakDbfs = this.peaks?.samplePeakDbfs(gains) ?? null;
-    const less = (a: number | null, b: number | null): number | null => (a === null || b === null ? null : a - b);
     return {
       ...figures,
       truePeakDbtp,
       samplePeakDbfs,
-      crestDb: less(samplePeakDbfs, figures.rmsDbfs),
-      plrDb: less(truePeakDbtp, figures.integratedLufs),
+      ...figuresOfPeaks({ ...figures, samplePeakDbfs, truePeakDbtp }),
       clippedSamples: 0,
     };
   }

@@ -1,7 +1,8 @@
-import { DEFINITIONS, DETAIL_DEFINITIONS, type FigureKey } from '../../measure/definitions.ts';
+import { DEFINITIONS } from '../../measure/definitions.ts';
 import { slopeOf } from '../../measure/details.ts';
-import { figureOf, SINGLE_FIGURES } from '../../measure/figure-text.ts';
+import type { FigureDefinition } from '../../measure/figure-definition.ts';
 import type { Figures } from '../../measure/figures.ts';
+import { SHOWN_FIGURES, isDetail, shownFigureOf } from '../../measure/shown-figures.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';
 
 /** Most or least that the guards allow, or a range of one figure; a value is a range of no width. */
@@ -29,43 +30,23 @@ export interface Target {
   readonly wanted: Wanted;
 }
 
-const LIMITS: Readonly<Partial<Record<string, readonly [number, number]>>> = {
-  'stereo.correlation': [-1, 1],
-  lowsCorrelation: [-1, 1],
-  'stereo.monoLossLu': [-Infinity, 0],
-  loudnessRangeLu: [0, Infinity],
-  integratedLufs: [-70, Infinity],
-  crestDb: [0, Infinity],
-};
-
-const COSTS: Readonly<Partial<Record<string, Cost>>> = {
-  maxMomentaryLufs: 'loudest',
-  maxShortTermLufs: 'loudest',
-  truePeakDbtp: 'peaks',
-  samplePeakDbfs: 'peaks',
-  crestDb: 'peaks',
-  plrDb: 'peaks',
-};
-
 const figureNamed = (
   name: string,
-  { label, unit, decimals }: { readonly label: string; readonly unit: string; readonly decimals: number },
+  { label, unit, decimals, needs, least = -Infinity, most = Infinity }: FigureDefinition,
   valueOf: TargetFigure['valueOf'],
-): TargetFigure => {
-  const [least, most] = LIMITS[name] ?? [-Infinity, Infinity];
-  return { name, label, unit, decimals, cost: COSTS[name] ?? 'essentials', least, most, valueOf };
+): TargetFigure => ({ name, label, unit, decimals, cost: needs ?? 'essentials', least, most, valueOf });
+
+/** Details that the products of a blend tell. */
+const DETAILS: Readonly<Partial<Record<string, TargetFigure['valueOf']>>> = {
+  slopeDbPerOctave: ({ bands }) => slopeOf(bands),
+  lowsCorrelation: (_, lows) => lows(),
 };
 
-/** Counted, not measured: it has no slope that a search could follow. */
-const NOT_SOLVED: readonly FigureKey[] = ['clippedSamples', 'dcOffset'];
-
-const FIGURES: readonly TargetFigure[] = [
-  ...SINGLE_FIGURES.filter((key) => !NOT_SOLVED.includes(key)).map((key) =>
-    figureNamed(key, DEFINITIONS[key], (figures) => figureOf(figures, key)),
-  ),
-  figureNamed('slopeDbPerOctave', DETAIL_DEFINITIONS.slopeDbPerOctave, ({ bands }) => slopeOf(bands)),
-  figureNamed('lowsCorrelation', DETAIL_DEFINITIONS.lowsCorrelation, (_, lows) => lows()),
-];
+const FIGURES: readonly TargetFigure[] = SHOWN_FIGURES.flatMap((figure) => {
+  const { key } = figure;
+  const valueOf = isDetail(key) ? DETAILS[key] : (figures: Figures) => shownFigureOf(figures, key);
+  return valueOf && !figure.notSearched ? [figureNamed(key, figure, valueOf)] : [];
+});
 
 const BAND = /^bands\.(\d+(?:\.\d+)?)\.(levelDb|sideToMidDb)$/;
 

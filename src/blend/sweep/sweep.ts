@@ -1,6 +1,7 @@
 import type { FigureChange } from '../../measure/change.ts';
 import { slopeOf } from '../../measure/details.ts';
 import type { Figures } from '../../measure/figures.ts';
+import { SHOWN_FIGURES, shownFigureOf, type ShownFigure, type ShownKey } from '../../measure/shown-figures.ts';
 import type { Guard } from '../../session/schema.ts';
 import { AUDIBLE_RULE, isAudible } from '../ledger/audible.ts';
 import { blendGain, GuardedBlend, type BlendBench } from '../solve/blend-bench.ts';
@@ -50,7 +51,7 @@ export interface SweepMarks {
   /** Least blend from which the bus is heard, by `rule`; null: not in this range, or already below it. */
   readonly audible: { readonly blendDb: number | null; readonly rule: string; readonly sentence: string };
   /** Knee of each curve that has one. */
-  readonly knees: readonly { readonly figure: KneeFigure; readonly blendDb: number }[];
+  readonly knees: readonly { readonly figure: ShownKey; readonly blendDb: number }[];
 }
 
 export interface Sweep {
@@ -197,16 +198,7 @@ const audibleMark = (bench: BlendBench, bus: string, rows: readonly SweepRow[]):
 };
 
 /** Curves that knees are looked for on. */
-const KNEE_FIGURES = {
-  integratedLufs: (row: SweepRow) => row.integratedLufs,
-  loudnessRangeLu: (row: SweepRow) => row.loudnessRangeLu,
-  crestDb: (row: SweepRow) => row.crestDb,
-  'stereo.sideToMidDb': (row: SweepRow) => row.stereo.sideToMidDb,
-  'stereo.monoLossLu': (row: SweepRow) => row.stereo.monoLossLu,
-  slopeDbPerOctave: (row: SweepRow) => row.slopeDbPerOctave,
-  onsetToSustainDb: (row: SweepRow) => row.onsetToSustainDb,
-} satisfies Record<string, (row: SweepRow) => number | null>;
-type KneeFigure = keyof typeof KNEE_FIGURES;
+const KNEE_FIGURES: readonly ShownFigure[] = SHOWN_FIGURES.filter(({ knee }) => knee);
 
 /** Rows that lie evenly: a last one beyond the steps is left out. */
 const even = (rows: readonly SweepRow[], step: number): readonly SweepRow[] => {
@@ -222,9 +214,9 @@ const marksOf = (bench: BlendBench, { bus, step }: SweepAxis, rows: readonly Swe
       .filter((_, place) => rows.every(({ guards }) => !guards[place]!.pass))
       .map(({ name }) => name),
     audible: audibleMark(bench, bus, rows),
-    knees: Object.entries(KNEE_FIGURES).flatMap(([figure, valueOf]) => {
-      const knee = kneeOf(evenly.map(valueOf));
-      return knee === null ? [] : [{ figure: figure as KneeFigure, blendDb: evenly[knee]!.blendDb }];
+    knees: KNEE_FIGURES.flatMap(({ key }) => {
+      const knee = kneeOf(evenly.map((row) => shownFigureOf(row, key)));
+      return knee === null ? [] : [{ figure: key, blendDb: evenly[knee]!.blendDb }];
     }),
   };
 };

@@ -1,15 +1,8 @@
 import type { LedgerRow } from '../../blend/ledger/ledger.ts';
-import type { Figures } from '../../measure/figures.ts';
+import { peakFiguresOf, type Figures } from '../../measure/figures.ts';
 import type { PathFindings } from './engine.ts';
 
-const withPeaksOf = (figures: Figures, earlier: Figures): Figures => ({
-  ...figures,
-  truePeakDbtp: earlier.truePeakDbtp,
-  samplePeakDbfs: earlier.samplePeakDbfs,
-  crestDb: earlier.crestDb,
-  plrDb: earlier.plrDb,
-  clippedSamples: earlier.clippedSamples,
-});
+const withPeaksOf = (figures: Figures, earlier: Figures): Figures => ({ ...figures, ...peakFiguresOf(earlier) });
 
 /** A row whose peaks are not known yet: those of the row before stay, and are marked as old. */
 export const quickRow = (row: LedgerRow, earlier: PathFindings | undefined): PathFindings => ({

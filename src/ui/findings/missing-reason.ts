@@ -1,13 +1,13 @@
-import { DETAIL_DEFINITIONS } from '../../measure/definitions.ts';
+import { DETAIL_DEFINITIONS } from '../../measure/detail-definitions.ts';
 import type { Figures, Measurement } from '../../measure/figures.ts';
-import { figureOf, type ShownKey as Key } from './figure-rows.ts';
+import { isDetail, shownFigureOf, type ShownKey as Key } from '../../measure/shown-figures.ts';
 
 const NOT_MEASURED = 'Not measured yet';
 
 /** What follows from the other figures of the same sound, where no reason was kept. */
 const derived = (key: Key, { rmsDbfs, stereo }: Figures): string => {
   if (rmsDbfs === null) return 'silent';
-  if (key in DETAIL_DEFINITIONS) return DETAIL_DEFINITIONS[key as keyof typeof DETAIL_DEFINITIONS].nullWhen;
+  if (isDetail(key)) return DETAIL_DEFINITIONS[key].nullWhen;
   if (key === 'stereo.balanceDb' || key === 'stereo.correlation') return 'one side is silent';
   if (key === 'stereo.sideToMidDb') return stereo.correlation === null ? 'no side or no mid' : 'no side: it is mono';
   return 'too quiet or too short for this figure';
@@ -16,10 +16,10 @@ const derived = (key: Key, { rmsDbfs, stereo }: Figures): string => {
 /** Why there is no figure, in a few words; undefined where there is one. */
 export const missingReason = (key: Key, figures: Figures | Measurement | null): string | undefined => {
   if (!figures) return NOT_MEASURED;
-  if (figureOf(figures, key) !== null) return undefined;
+  if (shownFigureOf(figures, key) !== null) return undefined;
   const kept = 'reasons' in figures ? figures.reasons[key] : undefined;
   if (kept !== undefined) return kept;
-  const isWithoutDetails = key in DETAIL_DEFINITIONS && !('details' in figures);
+  const isWithoutDetails = isDetail(key) && !('details' in figures);
   return isWithoutDetails ? 'Measured on the printed mix only' : derived(key, figures);
 };
 

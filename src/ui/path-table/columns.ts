@@ -1,3 +1,7 @@
+import { PATH_DEFINITIONS } from '../../blend/ledger/path-definitions.ts';
+import { DEFINITIONS } from '../../measure/definitions.ts';
+import { shortLabel } from '../../measure/figure-definition.ts';
+
 /** The columns of the path table, in the order in which sound flows, with what each shows. */
 export interface Column {
   readonly id: string;
@@ -34,10 +38,9 @@ export const COLUMNS: readonly Column[] = [
   },
   {
     id: 'share',
-    label: 'Share',
+    label: shortLabel(PATH_DEFINITIONS.shareOfLoudness),
     align: 'left',
-    definition:
-      'Share of loudness: the part of the mix’s K-weighted energy that the path brings; all shares add up to 100 %. Below zero it cancels the others.',
+    definition: `${PATH_DEFINITIONS.shareOfLoudness.label}: ${PATH_DEFINITIONS.shareOfLoudness.definition}`,
   },
   {
     id: 'loudness',
@@ -54,7 +57,7 @@ export const COLUMNS: readonly Column[] = [
   { id: 'width', label: 'Width', align: 'right', definition: 'Change of side over mid energy, dB.' },
   {
     id: 'fold',
-    label: 'Fold',
+    label: DEFINITIONS['stereo.monoLossLu'].label,
     align: 'right',
     definition: 'Change of what is lost on folding to mono (mono loss), LU. Below zero more is lost.',
   },

@@ -1,7 +1,8 @@
 import { scaleLinear } from 'd3-scale';
 import { line } from 'd3-shape';
 import type { Sweep, SweepRow } from '../../blend/sweep/sweep.ts';
-import { DEFINITIONS, DETAIL_DEFINITIONS } from '../../measure/definitions.ts';
+import { shortLabel } from '../../measure/figure-definition.ts';
+import { SHOWN_FIGURES, shownFigureOf } from '../../measure/shown-figures.ts';
 import { brokenBy, runsOf } from './sweep-words.ts';
 
 /** A figure that is drawn along a sweep. */
@@ -15,59 +16,11 @@ export interface SweepCurve {
   readonly valueOf: (row: SweepRow) => number | null;
 }
 
-export const SWEEP_CURVES: readonly SweepCurve[] = [
-  {
-    key: 'integratedLufs',
-    label: 'Loudness',
-    span: 3,
-    valueOf: (row) => row.integratedLufs,
-    ...unitOf('integratedLufs'),
-  },
-  { key: 'crestDb', label: 'Crest', span: 3, valueOf: (row) => row.crestDb, ...unitOf('crestDb') },
-  {
-    key: 'loudnessRangeLu',
-    label: 'Range',
-    span: 2,
-    valueOf: (row) => row.loudnessRangeLu,
-    ...unitOf('loudnessRangeLu'),
-  },
-  {
-    key: 'stereo.sideToMidDb',
-    label: 'Width',
-    span: 3,
-    valueOf: (row) => row.stereo.sideToMidDb,
-    ...unitOf('stereo.sideToMidDb'),
-  },
-  {
-    key: 'stereo.monoLossLu',
-    label: 'Mono loss',
-    span: 1,
-    valueOf: (row) => row.stereo.monoLossLu,
-    ...unitOf('stereo.monoLossLu'),
-  },
-  {
-    key: 'slopeDbPerOctave',
-    label: 'Slope',
-    span: 0.5,
-    valueOf: (row) => row.slopeDbPerOctave,
-    unit: DETAIL_DEFINITIONS.slopeDbPerOctave.unit,
-    decimals: 2,
-  },
-  {
-    key: 'onsetToSustainDb',
-    label: 'Onset',
-    span: 1,
-    valueOf: (row) => row.onsetToSustainDb,
-    unit: DETAIL_DEFINITIONS.onsetToSustainDb.unit,
-    decimals: 1,
-  },
-  { key: 'truePeakDbtp', label: 'True peak', span: 3, valueOf: (row) => row.truePeakDbtp, ...unitOf('truePeakDbtp') },
-];
-
-function unitOf(key: keyof typeof DEFINITIONS): Pick<SweepCurve, 'unit' | 'decimals'> {
-  const { unit, decimals } = DEFINITIONS[key];
-  return { unit, decimals };
-}
+export const SWEEP_CURVES: readonly SweepCurve[] = SHOWN_FIGURES.flatMap((figure) => {
+  const { key, unit, decimals, sweepSpan: span } = figure;
+  if (span === undefined) return [];
+  return [{ key, label: shortLabel(figure), unit, decimals, span, valueOf: (row) => shownFigureOf(row, key) }];
+});
 
 export interface CurveFrame {
   readonly width: number;

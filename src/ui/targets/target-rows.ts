@@ -1,4 +1,4 @@
-import { DEFINITIONS, DETAIL_DEFINITIONS } from '../../measure/definitions.ts';
+import { figuresAt } from '../../measure/shown-figures.ts';
 
 /** What a target can ask of a figure. */
 export const RELATIONS = {
@@ -17,25 +17,12 @@ export interface TargetRow {
   readonly value: number;
 }
 
-const shown = {
-  integratedLufs: DEFINITIONS.integratedLufs,
-  loudnessRangeLu: DEFINITIONS.loudnessRangeLu,
-  crestDb: DEFINITIONS.crestDb,
-  plrDb: DEFINITIONS.plrDb,
-  truePeakDbtp: DEFINITIONS.truePeakDbtp,
-  maxShortTermLufs: DEFINITIONS.maxShortTermLufs,
-  maxMomentaryLufs: DEFINITIONS.maxMomentaryLufs,
-  'stereo.sideToMidDb': DEFINITIONS['stereo.sideToMidDb'],
-  'stereo.correlation': DEFINITIONS['stereo.correlation'],
-  'stereo.monoLossLu': DEFINITIONS['stereo.monoLossLu'],
-  'stereo.balanceDb': DEFINITIONS['stereo.balanceDb'],
-  slopeDbPerOctave: DETAIL_DEFINITIONS.slopeDbPerOctave,
-  lowsCorrelation: DETAIL_DEFINITIONS.lowsCorrelation,
-} as const;
-
 /** Figures that the form offers, by the name that targets call them. */
-export const TARGET_FIGURES: readonly { readonly name: string; readonly label: string; readonly unit: string }[] =
-  Object.entries(shown).map(([name, { label, unit }]) => ({ name, label, unit }));
+export const TARGET_FIGURES = figuresAt('targets').map(({ key, label, unit }) => ({
+  name: key as string,
+  label,
+  unit,
+}));
 
 export const unitOf = (figure: string): string => TARGET_FIGURES.find(({ name }) => name === figure)?.unit ?? '';
 

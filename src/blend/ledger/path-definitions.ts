@@ -1,0 +1,25 @@
+import type { FigureDefinition } from '../../measure/figure-definition.ts';
+
+/** What the ledger tells of each path beside the change of every figure. */
+export const PATH_DEFINITIONS = {
+  shareOfLoudness: {
+    label: 'Share of loudness',
+    short: 'Share',
+    unit: '%',
+    definition:
+      "Part of the mix's gated K-weighted energy that the path brings: its Shapley value, half of what it shares with every other path. All shares add up to 100 %; below zero it cancels the others.",
+    source: 'Shapley 1953, of the energy; weighting and gate of ITU-R BS.1770-5',
+    range: 'any; as a part of 1 in JSON',
+    nullWhen: 'silence',
+    decimals: 1,
+  },
+  cancelsDb: {
+    label: 'Cancels',
+    unit: 'dB',
+    definition: 'The most that the path lowers any audible third octave of the mix.',
+    source: 'defined here',
+    range: '0 and below',
+    nullWhen: 'never',
+    decimals: 1,
+  },
+} as const satisfies Readonly<Record<string, FigureDefinition>>;

@@ -1,0 +1,160 @@
+import { NOT_TWO, NOT_WEIGHTED, OWN, SILENT } from './definition-words.ts';
+import type { FigureDefinition } from './figure-definition.ts';
+
+const TWO_CHANNELS_AND_SOUND = `silence, ${NOT_TWO}`;
+
+/** The figures of details.ts, in the order in which tables show them. */
+const definitions = {
+  truePeakSeconds: {
+    label: 'Time of the true peak',
+    unit: 's',
+    definition:
+      'Where the true peak is first reached, from the beginning; that of a section from the beginning of its file.',
+    source: OWN,
+    range: '0 to the length',
+    nullWhen: SILENT,
+    decimals: 3,
+  },
+  truePeakChannel: {
+    label: 'Channel of the true peak',
+    unit: '',
+    definition: 'Number of the channel with the true peak; the first is 1.',
+    source: OWN,
+    range: '1 to the number of channels',
+    nullWhen: SILENT,
+    decimals: 0,
+  },
+  clippedRuns: {
+    label: 'Clipped runs',
+    unit: 'runs',
+    definition: 'How many runs the clipped samples form, in all channels together.',
+    source: OWN,
+    range: '0 and up',
+    nullWhen: 'never',
+    decimals: 0,
+  },
+  minPsrDb: {
+    label: 'Min PSR',
+    unit: 'dB',
+    definition:
+      'Peak to short-term ratio: least, over time, of the true peak of 3 s less their short-term loudness, looked at every 10 ms where that lies above -70 LUFS.',
+    source: 'common practice',
+    range: 'any; the lower, the denser',
+    nullWhen: `shorter than 3 s, nothing above -70 LUFS, ${NOT_WEIGHTED}`,
+    decimals: 1,
+    places: ['more findings'],
+  },
+  noiseFloorDbfs: {
+    label: 'Noise floor',
+    unit: 'dBFS',
+    definition: 'RMS of the quietest half second, looked at every 10 ms, between leading and trailing silence.',
+    source: OWN,
+    range: 'at most the RMS of the whole',
+    nullWhen: 'less than half a second of sound, or half a second of digital silence in it',
+    decimals: 1,
+    places: ['more findings'],
+  },
+  leadingSilenceSeconds: {
+    label: 'Head silence',
+    unit: 's',
+    definition: 'Time before the first 10 ms whose RMS is above -70 dBFS.',
+    source: OWN,
+    range: '0 and up, in steps of 0.01',
+    nullWhen: 'nothing is above -70 dBFS',
+    decimals: 2,
+    places: ['more findings'],
+  },
+  trailingSilenceSeconds: {
+    label: 'Tail silence',
+    unit: 's',
+    definition: 'Time behind the last 10 ms whose RMS is above -70 dBFS.',
+    source: OWN,
+    range: '0 and up, in steps of 0.01',
+    nullWhen: 'nothing is above -70 dBFS',
+    decimals: 2,
+    places: ['more findings'],
+  },
+  minCorrelation: {
+    label: 'Min correlation',
+    unit: '',
+    definition: 'Least correlation of any 400 ms, looked at every 10 ms, whose RMS is at least -60 dBFS.',
+    source: OWN,
+    range: '-1 to +1',
+    nullWhen: `shorter than 0.4 s, nothing so loud, a channel always silent, ${NOT_TWO}`,
+    decimals: 2,
+    places: ['more findings'],
+  },
+  lowsCorrelation: {
+    label: 'Correlation of the lows',
+    unit: '',
+    definition: 'Correlation of what lies below 120 Hz, over the whole.',
+    source: OWN,
+    range: '-1 to +1; near +1 where the lows stand in the middle',
+    nullWhen: `a channel has no lows, ${TWO_CHANNELS_AND_SOUND}`,
+    decimals: 2,
+    short: 'Lows corr.',
+    least: -1,
+    most: 1,
+    places: ['more findings', 'targets'],
+  },
+  slopeDbPerOctave: {
+    label: 'Spectral slope',
+    unit: 'dB/oct',
+    definition:
+      'Least-squares line through the third-octave levels from 100 Hz to 10 kHz over octaves, as power density: less the 3.01 dB by which the bands widen.',
+    source: OWN,
+    range: 'white noise 0, pink noise -3.01',
+    nullWhen: 'one of these bands is empty or lies above half the sample rate',
+    decimals: 2,
+    short: 'Slope',
+    places: ['more findings', 'targets'],
+    sweepSpan: 0.5,
+    knee: true,
+  },
+  onsetStrength: {
+    label: 'Onset strength',
+    unit: '',
+    definition:
+      'Spectral flux: what the third-octave amplitudes rise by from one frame (20 ms, half overlapping) to the next, over the sum of all amplitudes.',
+    source: 'flux after Bello et al. 2005; the scale is defined here',
+    range: '0 (steady) to 1; the same at any level',
+    nullWhen: 'silence, shorter than two frames, nothing sustained',
+    decimals: 3,
+    short: 'Onset flux',
+    places: ['more findings'],
+  },
+  onsetToSustainDb: {
+    label: 'Onset to sustain',
+    unit: 'dB',
+    definition:
+      'Power that third octaves gain from one frame (20 ms, half overlapping) to the next, over the power that both frames have in common.',
+    source: OWN,
+    range: 'higher has more punch; the same at any level',
+    nullWhen: 'silence, shorter than two frames, nothing that begins or nothing sustained',
+    decimals: 1,
+    short: 'Onset',
+    places: ['more findings'],
+    sweepSpan: 1,
+    knee: true,
+  },
+  bandMonoLoss: {
+    label: 'Band mono loss',
+    unit: 'dB',
+    definition: 'Energy of mid over that of mid and side within a third octave: what folding to mono costs there.',
+    source: OWN,
+    range: '0 (alike) through -3.01 (unrelated) down',
+    nullWhen: `side or mid holds nothing in the band, ${NOT_TWO}`,
+    decimals: 1,
+  },
+} as const satisfies Readonly<Record<string, FigureDefinition>>;
+
+/** Name of every detail; that of the bands is one. */
+export type DetailKey = keyof typeof definitions;
+/** Details that are one number each. */
+export type OneDetailKey = Exclude<DetailKey, 'bandMonoLoss'>;
+/** What they are in JSON: a number, or null where the figure does not exist. */
+export type OneDetails = {
+  readonly [K in OneDetailKey]: (typeof definitions)[K] extends { readonly nullWhen: 'never' } ? number : number | null;
+};
+
+export const DETAIL_DEFINITIONS: Readonly<Record<DetailKey, FigureDefinition>> = definitions;

@@ -1,0 +1,49 @@
+/** Where a figure stands beside the full lists, which have all of them. */
+export type FigurePlace =
+  /** The findings, always in view. */
+  | 'findings'
+  /** The findings, on demand. */
+  | 'more findings'
+  /** The columns of the ledger. */
+  | 'ledger'
+  /** The table of printed files in the report. */
+  | 'files'
+  /** The targets that the screen offers for the solver. */
+  | 'targets';
+
+/** What one figure is: all that screen, report, command line and documents say of it, and how blends are searched for it. */
+export interface FigureDefinition {
+  readonly label: string;
+  /** The label where room is narrow; absent: as the label. */
+  readonly short?: string;
+  /** Empty for a plain number. */
+  readonly unit: string;
+  /** One sentence. */
+  readonly definition: string;
+  readonly source: string;
+  /** Values that the figure can take. */
+  readonly range: string;
+  /** When the figure does not exist; "never" makes its value a number in every case. */
+  readonly nullWhen: string;
+  /** Digits after the point worth showing. */
+  readonly decimals: number;
+  /** What a blend must be asked for beside sums of products: a look at every 10 ms, or single samples. */
+  readonly needs?: 'loudest' | 'peaks';
+  /** Least and greatest value that a search for blends can aim at; absent: no end. */
+  readonly least?: number;
+  readonly most?: number;
+  /** Counted or incidental: nothing that blends are searched for. */
+  readonly notSearched?: true;
+  readonly places?: readonly FigurePlace[];
+  /** Drawn along a sweep, on a chart at least so high, in the unit: a steady figure is not to look like a mountain. */
+  readonly sweepSpan?: number;
+  /** Its curve along a sweep is looked at for a knee. */
+  readonly knee?: true;
+}
+
+/** A change of a figure: levels in LUFS, dBTP and dBFS change by LU and dB. */
+export const unitOfChange = ({ unit }: Pick<FigureDefinition, 'unit'>): string =>
+  unit === 'LUFS' ? 'LU' : unit === 'dBTP' || unit === 'dBFS' ? 'dB' : unit;
+
+/** The label that fits a narrow column. */
+export const shortLabel = ({ label, short }: Pick<FigureDefinition, 'label' | 'short'>): string => short ?? label;
