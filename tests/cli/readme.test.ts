@@ -18,7 +18,7 @@ test('the table of figures in README is that of the registry', async () => {
   const readme = readFileSync(FILE, 'utf8');
   expect(readme).toMatch(BLOCK);
   const made = table([['figure', 'definition', 'source'], ...rows], []).trim();
-  await expect(readme.replace(BLOCK, (_, before: string, after: string) => `${before}\n${made}\n${after}`)).toMatchFileSnapshot(
-    FILE.pathname,
-  );
+  await expect(
+    readme.replace(BLOCK, (_, before: string, after: string) => `${before}\n${made}\n${after}`),
+  ).toMatchFileSnapshot(FILE.pathname);
 });

@@ -41,11 +41,16 @@ describe('a pass', () => {
 
   it('is renamed, noted and deleted', () => {
     const session = withPass();
-    expect(changePass(session, 'first-pass', { name: 'Drier ' }).passes[0]).toMatchObject({ id: 'first-pass', name: 'Drier' });
+    expect(changePass(session, 'first-pass', { name: 'Drier ' }).passes[0]).toMatchObject({
+      id: 'first-pass',
+      name: 'Drier',
+    });
     expect(changePass(session, 'first-pass', { note: 'louder bass' }).passes[0]!.note).toBe('louder bass');
     expect(changePass(session, 'first-pass', { name: 'First pass' })).toBe(session);
     expect(deletePass(session, 'first-pass').passes).toEqual([]);
-    expect(problemFrom(() => changePass(session, 'first-pass', { name: ' ' }))).toMatchObject({ path: 'passes[0].name' });
+    expect(problemFrom(() => changePass(session, 'first-pass', { name: ' ' }))).toMatchObject({
+      path: 'passes[0].name',
+    });
     expect(problemFrom(() => savePass(session, ''))).toMatchObject({ path: 'passes[1].name' });
     expect(() => deletePass(session, 'second')).toThrow(RangeError);
   });
