@@ -18,11 +18,12 @@ export interface TargetRow {
 }
 
 /** Figures that the form offers, by the name that targets call them. */
-export const TARGET_FIGURES = figuresAt('targets').map(({ key, label, unit }) => ({
-  name: key as string,
-  label,
-  unit,
-}));
+export const TARGET_FIGURES: readonly { readonly name: string; readonly label: string; readonly unit: string }[] =
+  figuresAt('targets').map(({ key, label, unit }) => ({
+    name: key,
+    label,
+    unit,
+  }));
 
 export const unitOf = (figure: string): string => TARGET_FIGURES.find(({ name }) => name === figure)?.unit ?? '';
 
