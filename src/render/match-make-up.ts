@@ -23,23 +23,25 @@ const GRID = 100;
 const ROUNDS = 4;
 
 /** Settings that switch off what `item` does about its own level, and set this constant instead. */
-const withMakeUp = (item: ProcessorItem, makeUp: number): ProcessorItem => {
-  const settings: Settings = { ...item.settings, makeUp, autoMakeUp: false };
-  return { ...item, settings };
+export const withMakeUp = (item: ProcessorItem, makeUp: number): ProcessorItem => {
+  const { autoMakeUp: _running, ...settings }: Settings = item.settings;
+  return { ...item, settings: { ...settings, makeUp } };
 };
 
-const cut = ({ sampleRate, channels }: Audio, { from, to }: FrameRange): Audio => ({
+/** The frames of a range, as views on the sound. */
+export const cut = ({ sampleRate, channels }: Audio, { from, to }: FrameRange): Audio => ({
   sampleRate,
   channels: channels.map((channel) => channel.subarray(from, to)),
 });
 
-const raised = ({ sampleRate, channels }: Audio, gainDb: number): Audio => {
+/** A copy of the sound, louder by so many dB. */
+export const raised = ({ sampleRate, channels }: Audio, gainDb: number): Audio => {
   const gain = gainOf(gainDb);
   return { sampleRate, channels: channels.map((channel) => channel.map((x) => gain * x)) };
 };
 
 /** The gain, dB, at which `sound` is as loud as `loudness`; null where it has no loudness. */
-const gainTo = (sound: Audio, loudness: number, meter: LoudnessMeter): number | null => {
+export const gainTo = (sound: Audio, loudness: number, meter: LoudnessMeter): number | null => {
   // A sound turned far down would lie below the meter's absolute gate: it is first raised to full scale.
   let peak = 0;
   for (const channel of sound.channels) for (const x of channel) peak = Math.max(peak, Math.abs(x));

@@ -1,7 +1,9 @@
+import type { Setting } from '../dsp/core/parameter.ts';
+import { processorOf } from '../dsp/core/registry.ts';
 import { isSplit } from './chain-items.ts';
 import { wetText } from './chain-words.ts';
 import type { Preset } from './preset.ts';
-import type { ChainItems } from './schema.ts';
+import type { ChainItem, ChainItems, ProcessorItem } from './schema.ts';
 
 const decibels = (value: number): string => String(value).replace('-', '\u2212');
 
@@ -12,17 +14,31 @@ export const presetWords = ({ listenFor, caution, usualBlendDb }: Preset): strin
   ...(usualBlendDb === null ? [] : [`Usually lands at ${usualBlendDb.map(decibels).join(' to ')} dB.`]),
 ];
 
-/** What a chain does, whatever its items are called. */
+/** Settings but those that are set by the sound when a preset is fitted to it: levels and make-up. */
+const keptSettings = ({ processor, settings }: ProcessorItem): [string, Setting][] => {
+  const { parameters } = processorOf(processor);
+  const isSet = (id: string): boolean => {
+    const parameter = parameters[id];
+    return id === 'makeUp' || (parameter?.kind === 'number' && parameter.followsLevel === true);
+  };
+  return Object.entries(settings).filter(([id]) => !isSet(id));
+};
+
+const isGain = (item: ChainItem): boolean => !isSplit(item) && item.processor === 'gain';
+
+/** What a chain does, whatever its items are called and at whatever levels it was fitted: gains stand for levels alone. */
 const substance = (chain: ChainItems): string => {
-  const parts = chain.map((item) => [
-    item.on,
-    wetText(item),
-    isSplit(item) ? substance(item.split) : [item.processor, item.sound ?? null, Object.entries(item.settings).sort()],
-  ]);
+  const parts = chain
+    .filter((item) => !isGain(item))
+    .map((item) => [
+      item.on,
+      wetText(item),
+      isSplit(item) ? substance(item.split) : [item.processor, item.sound ?? null, keptSettings(item).sort()],
+    ]);
   return JSON.stringify(parts);
 };
 
-/** The preset that lies on a path as it was laid; undefined: there is none, or it was changed since. */
+/** The preset that lies on a path as it was laid, fitted or as written; undefined: there is none, or it was changed since. */
 export const presetOnChain = (presets: readonly Preset[], chain: ChainItems): Preset | undefined => {
   const found = substance(chain);
   return presets.find((preset) => substance(preset.chain) === found);

@@ -31,11 +31,23 @@ export const claimSchema = z.discriminatedUnion('claim', [
 
 /** How loud the chain is beside what came in, at a blend of 0 dB. */
 export const levelSchema = z.discriminatedUnion('kind', [
-  /** Passes the whole sound, as loud as it came in, within 1 LU on sound that it suits. */
+  /** Passes the whole sound, as loud as it came in; softer only where its peaks would else rise. */
   z.strictObject({ kind: z.literal('levelled') }),
+  /** Its level is what its processors make of it, and no gain is set: a limiter, a part that is turned down by another. */
+  z.strictObject({ kind: z.literal('as it comes') }),
   /** Holds only what is to be added: a space, air, a sub. Its loudness against the sound that it is made from, LU. */
   z.strictObject({ kind: z.literal('additive'), levelLu: z.number().min(-40).max(0) }),
 ]);
+
+/**
+ * What the settings that depend on level are written for: sound that reaches their processor at this integrated loudness,
+ * LUFS, or with peaks of this level, dBFS (see `peakLevelOf`). Laid on a sound, the preset is fitted to what really reaches
+ * each. Without it nothing in the chain depends on level.
+ */
+export const fitSchema = z.strictObject({
+  to: z.enum(['loudness', 'peaks']),
+  at: z.number().min(-60).max(0),
+});
 
 /** What the user should know of any preset. */
 export const presetWordsShape = {
@@ -57,10 +69,12 @@ export const presetSchema = z.strictObject({
   /** Where the blend of a parallel bus with this chain usually lands, dB; null where it is used in series. */
   usualBlendDb: z.tuple([z.number(), z.number()]).nullable(),
   level: levelSchema,
+  fit: fitSchema.optional(),
   claims: z.array(claimSchema).min(1),
   chain: chainSchema.refine((items) => items.length > 0, 'at least one processor'),
 });
 
+export type PresetFit = z.output<typeof fitSchema>;
 export type Preset = z.output<typeof presetSchema>;
 export type Claim = z.output<typeof claimSchema>;
 export type Suits = (typeof SUITS)[number];

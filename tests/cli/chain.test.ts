@@ -3,7 +3,7 @@ import { presets } from '../../src/session/presets.ts';
 import type { Figures } from '../../src/measure/figures.ts';
 import { processors } from '../../src/dsp/core/registry.ts';
 import type { MeasuredFile } from '../../src/cli/measure-file.ts';
-import { mono, pinkNoise, sine, stereo } from '../helpers/signals.ts';
+import { mono, pinkNoise, scaled, sine, stereo } from '../helpers/signals.ts';
 import { run, runJson, Workplace } from './command.ts';
 
 interface ChainAnswer {
@@ -16,6 +16,10 @@ interface ChainAnswer {
   readonly tailSeconds: number;
   readonly stages: readonly { readonly processor: string; readonly change: Figures }[];
   readonly out: string | null;
+  readonly fitted: {
+    readonly processors: readonly { readonly reachedDb: number; readonly settings: Record<string, number> }[];
+    readonly chain: unknown;
+  } | null;
 }
 
 const place = new Workplace();
@@ -152,12 +156,36 @@ test('a note value follows --tempo', async () => {
 test('every preset runs by its name, and a preset file is a chain file too', async () => {
   const short = place.writeAudio('short.wav', stereo(pinkNoise(0.5, 4), pinkNoise(0.5, 5)));
   for (const { name, chain: items } of presets) {
-    const { stages, after } = await chain(short, '--preset', name.toUpperCase(), '--blend', '-6');
+    const { stages, after, fitted } = await chain(
+      short,
+      '--preset',
+      name.toUpperCase(),
+      '--blend',
+      '-6',
+      '--as-written',
+    );
     expect(stages, name).toHaveLength(items.length);
+    expect(fitted, name).toBeNull();
     expect(after.samplePeakDbfs, name).toBeLessThan(12);
   }
   const { stages } = await chain(short, '--chain', 'presets/drum-squeeze.json');
   expect(stages.map(({ processor }) => processor)).toContain('compressor');
+});
+
+test('a preset is fitted to the sound, and what was set is told; as written it is left alone', async () => {
+  const soft = place.writeAudio('soft.wav', stereo(scaled(pinkNoise(3, 1), 0.02), scaled(pinkNoise(3, 2), 0.02)));
+  const loud = await chain(noise, '--preset', 'guitar push');
+  const fitted = await chain(soft, '--preset', 'guitar push');
+  const down = 20 * Math.log10(0.02);
+  const [set, before] = [fitted, loud].map((answer) => answer.fitted!.processors[0]!);
+  expect(set!.reachedDb - before!.reachedDb).toBeCloseTo(down, 2);
+  expect(set!.settings.threshold! - before!.settings.threshold!).toBeCloseTo(down, 0);
+  for (const answer of [loud, fitted]) expect(Math.abs(answer.change.integratedLufs!)).toBeLessThan(0.1);
+  expect(fitted.change.crestDb).toBeCloseTo(loud.change.crestDb!, 1);
+  const again = await chain(soft, '--chain', place.write('fitted.json', JSON.stringify(fitted.fitted!.chain)));
+  expect(again.change).toEqual(fitted.change);
+  const { out } = await run('chain', soft, '--preset', 'guitar push');
+  expect(out).toContain('Fitted to the sound\n  Compressor: threshold ');
 });
 
 test('samples that clip are told on standard error, and kept by 32 bit float', async () => {

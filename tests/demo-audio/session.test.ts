@@ -2,6 +2,7 @@ import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { songFacts } from '../../demo-audio/generator/facts.ts';
 import { parseSession } from '../../src/session/parse.ts';
+import { presetOnChain } from '../../src/session/preset-words.ts';
 import { presets } from '../../src/session/presets.ts';
 
 const session = parseSession(readFileSync('demo-audio/session.json', 'utf8'), 'demo-audio/session.json');
@@ -31,8 +32,7 @@ describe('the demo session', () => {
   });
 
   it('teaches with buses whose chains are presets', () => {
-    const chains = new Map(presets.map(({ name, chain }) => [JSON.stringify(chain), name]));
-    const named = session.buses.map(({ chain }) => chains.get(JSON.stringify(chain)));
+    const named = session.buses.map(({ chain }) => presetOnChain(presets, chain)?.name);
     expect(named).toEqual(
       expect.arrayContaining([
         'drum squeeze',

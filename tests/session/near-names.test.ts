@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { nearNames } from '../../src/session/near-names.ts';
 
-const names = ['drum squeeze', 'bass hold', 'vocal level hold', 'short plate', 'long plate', 'air lift'];
+const names = ['drum squeeze', 'bass hold', 'vocal levelling', 'short plate', 'long plate', 'air lift'];
 
 test.each([
   ['dum squeeze', ['drum squeeze']],
@@ -16,6 +16,6 @@ test.each([
 });
 
 test('the nearest comes first, and no more are told than asked for', () => {
-  expect(nearNames('vocal hold', names)[0]).toBe('vocal level hold');
+  expect(nearNames('vocal level', names)[0]).toBe('vocal levelling');
   expect(nearNames('hold', names, 1)).toEqual(['bass hold']);
 });

@@ -3,7 +3,8 @@ import type { Heard } from '../../src/ui/engine/engine.ts';
 import { countedOf, matchingOf } from '../../src/ui/engine/matching.ts';
 import { SideLevels, type LevelMeter } from '../../src/ui/engine/side-levels.ts';
 import { mono, silence, sine, stereo } from '../helpers/signals.ts';
-import { heardLoudness, type Frames } from '../../src/ui/engine/excerpt.ts';
+import { heardLoudness } from '../../src/measure/heard.ts';
+import type { Frames } from '../../src/ui/engine/excerpt.ts';
 import type { Audio } from '../../src/audio/audio.ts';
 
 describe('matching', () => {

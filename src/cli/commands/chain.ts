@@ -4,6 +4,7 @@ import { onBothSides, secondsOf, type Audio } from '../../audio/audio.ts';
 import { chainLatency, type ChainStep } from '../../dsp/core/chain.ts';
 import { processorOf } from '../../dsp/core/registry.ts';
 import { readAudioFile, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
+import { fitPreset, fittedAnswer } from '../fit-preset.ts';
 import { keepInputs } from '../keep-inputs.ts';
 import { readWav } from '../../files/wav-read.ts';
 import { writeWav, type WavBits } from '../../files/wav-write.ts';
@@ -12,12 +13,15 @@ import { changeText } from '../../measure/figure-text.ts';
 import type { Measurement } from '../../measure/figures.ts';
 import { measure } from '../../measure/measure.ts';
 import { renderChain } from '../../render/chain-render.ts';
-import { matchedChain } from '../../render/match-make-up.ts';
+import type { FittedChain } from '../../render/fit-chain.ts';
+import { fitWords } from '../../render/fit-words.ts';
+import { matchedChain, type Song } from '../../render/match-make-up.ts';
 import { processorItems } from '../../session/chain-items.ts';
 import { nearNames } from '../../session/near-names.ts';
 import { presetByName, presets } from '../../session/presets.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';
 import { parseJson } from '../../session/parse.ts';
+import type { Preset } from '../../session/preset.ts';
 import { chainFrom } from '../../session/read-preset.ts';
 import { SHUT_DB, type ChainItems, type Session } from '../../session/schema.ts';
 import { chainFiles } from '../../session/sound-files.ts';
@@ -42,6 +46,7 @@ interface Options {
   readonly bits: WavBits;
   readonly tempo: number;
   readonly match?: true;
+  readonly asWritten?: true;
   readonly json?: true;
 }
 
@@ -53,7 +58,8 @@ interface Stage {
   readonly change: FigureChange;
 }
 
-const readChain = async ({ preset, chain }: Options): Promise<ChainItems> => {
+/** The preset that is named, or the chain that a file holds. */
+const readChain = async ({ preset, chain }: Options): Promise<Preset | ChainItems> => {
   if ((preset === undefined) === (chain === undefined)) {
     const found = preset === undefined ? 'neither' : 'both';
     throw new ProblemError({
@@ -65,7 +71,7 @@ const readChain = async ({ preset, chain }: Options): Promise<ChainItems> => {
   }
   if (chain !== undefined) return chainFrom(parseJson(await readText(chain), chain), chain);
   const known = presetByName(preset!);
-  if (known) return known.chain;
+  if (known) return known;
   const near = nearNames(
     preset!,
     presets.map(({ name }) => name),
@@ -124,7 +130,30 @@ const stageTable = (stages: readonly Stage[]): string =>
 
 const loudness = (audio: Audio): number | null => measure(audio).integratedLufs;
 
-const unmatched = (chain: ChainItems): { chain: ChainItems; makeUpDb: null } => ({ chain, makeUpDb: null });
+/** A chain made ready for the sound, and what was set for that. */
+interface ReadyChain {
+  readonly chain: ChainItems;
+  readonly makeUpDb?: readonly (number | null)[];
+  readonly fitted?: FittedChain;
+}
+
+const readyChain = (
+  audio: Audio,
+  asked: Preset | ChainItems,
+  { match, asWritten }: Options,
+  song: Song,
+  console: Console,
+): ReadyChain => {
+  if ('chain' in asked && !asWritten) {
+    console.progress('Fitting the preset to the sound');
+    const fitted = fitPreset(audio, asked, song);
+    return { chain: fitted.chain, fitted };
+  }
+  const chain = 'chain' in asked ? asked.chain : asked;
+  if (!match) return { chain };
+  console.progress('Matching the make-up');
+  return matchedChain(audio, chain, null, song, loudness);
+};
 
 /** What each compressor was set to, or that there is none. */
 const makeUpText = (chain: ChainItems, makeUpDb: readonly (number | null)[]): string => {
@@ -142,15 +171,17 @@ const requirePlace = async (out: string, inputs: readonly string[]): Promise<voi
 };
 
 const runChain = async (file: string, options: Options, console: Console): Promise<void> => {
-  const { blend = null, out, bits, tempo, match, json } = options;
+  const { blend = null, out, bits, tempo, json } = options;
   if (out !== undefined) await requirePlace(out, [file, ...(options.chain === undefined ? [] : [options.chain])]);
   const asked = await readChain(options);
   console.progress(`Reading ${file}`);
   const audio = await readSound(file);
-  const sounds = await readProcessorSounds(options.chain ?? '', chainFiles(asked, []), audio.sampleRate);
-  if (match) console.progress('Matching the make-up');
-  const song = { tempo, meter, sounds };
-  const { chain, makeUpDb } = match ? matchedChain(audio, asked, null, song, loudness) : unmatched(asked);
+  const sounds = await readProcessorSounds(
+    options.chain ?? '',
+    chainFiles('chain' in asked ? asked.chain : asked, []),
+    audio.sampleRate,
+  );
+  const { chain, makeUpDb, fitted } = readyChain(audio, asked, options, { tempo, meter, sounds }, console);
   const steps = stepsOf(chain, tempo, meter, sounds);
   console.progress('Running the chain');
   const rendered = renderChain(audio, steps, blend);
@@ -180,6 +211,7 @@ const runChain = async (file: string, options: Options, console: Console): Promi
       tailSeconds,
       stages,
       ...(makeUpDb && { makeUpDb }),
+      fitted: fitted ? fittedAnswer(fitted) : null,
       out: out ?? null,
     };
     console.out(`${JSON.stringify(answer, null, 2)}\n`);
@@ -198,6 +230,7 @@ const runChain = async (file: string, options: Options, console: Console): Promi
   if (fromBothSides) console.out(`\nOne channel in, two out: ${FROM_BOTH_SIDES}.\n`);
   if (stages.length > 0) console.out(`\n${stageTable(stages)}`);
   if (makeUpDb) console.out(`\n${makeUpText(chain, makeUpDb)}`);
+  if (fitted) console.out(`\n${['Fitted to the sound', ...fitWords(fitted)].join('\n  ')}\n`);
   if (out !== undefined) console.out(`\nWritten: ${out}\n`);
 };
 
@@ -208,7 +241,11 @@ export const addChain = (program: Command, console: Console): void => {
       'Runs one chain on one file, in series, or beside the dry sound at a blend. Where a file of one channel comes out as two, it is measured before as it is heard from both sides.',
     )
     .argument('<in>', 'a WAV, FLAC, MP3 or Ogg file of one or two channels')
-    .option('--preset <name>', 'a preset, by its name')
+    .option(
+      '--preset <name>',
+      'a preset, by its name, fitted to the sound: levels, make-up and gain are set by what reaches each processor',
+    )
+    .option('--as-written', 'leaves a preset as its file has it')
     .option('--chain <file>', 'a preset file, or a JSON array of chain items')
     .option('--blend <dB>', 'adds the chain to the dry sound at this level', numberOption('--blend', 'dB', SHUT_DB, 24))
     .option(

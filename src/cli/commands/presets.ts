@@ -18,7 +18,11 @@ const chainWord = (item: ChainItem): string =>
   isSplit(item) ? `(${item.split.map(chainWord).join(' > ')}, ${item.wet} % wet)` : item.processor;
 
 const levelText = ({ level }: Preset): string =>
-  level.kind === 'levelled' ? 'as loud as what came in' : `${level.levelLu} LU against what feeds it`;
+  level.kind === 'levelled'
+    ? 'as loud as what came in'
+    : level.kind === 'additive'
+      ? `${level.levelLu} LU against what feeds it`
+      : 'what its processors make of it';
 
 const details = (preset: Preset): string =>
   [

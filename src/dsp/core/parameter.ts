@@ -21,6 +21,8 @@ export interface NumberParameter extends Described {
   readonly digits: number;
   /** True for times in ms that may also be given as a note value such as "1/8 dotted". */
   readonly noteValues?: true;
+  /** True for levels that stand against the level of the sound: for sound that comes 6 dB louder they are set 6 dB higher. */
+  readonly followsLevel?: true;
 }
 
 export interface ChoiceParameter extends Described {

@@ -67,6 +67,11 @@ export interface Processor<P extends Parameters = Parameters> {
   tail(values: Values<P>, sampleRate: number, sound?: StereoSound | null): number;
   /** True when these values make it listen to the key input. */
   listensToKey?(values: Values<P>): boolean;
+  /**
+   * True when these values change louder sound otherwise than softer, whatever is set beside: then it depends on the level
+   * at which the sound is brought to it, as a curve does.
+   */
+  driven?(values: Values<P>): boolean;
   readonly picture: Picture<P>;
   createKernel(values: Values<P>, sampleRate: number, sound?: StereoSound | null): Kernel<P>;
 }

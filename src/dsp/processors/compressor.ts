@@ -26,6 +26,7 @@ const parameters = {
     default: 0,
     scale: 'linear',
     digits: 1,
+    followsLevel: true,
   },
   ratio: {
     kind: 'number',

@@ -165,6 +165,7 @@ const parameters = {
     default: -36,
     scale: 'linear',
     digits: 1,
+    followsLevel: true,
   },
   duckRelease: {
     kind: 'number',
@@ -420,6 +421,7 @@ export const processor = defineProcessor({
   start: { time: 375, feedback: 35, highCut: 6000, lowCut: 150, mix: 30 },
   latency: () => 0,
   tail: tailOf,
+  driven: ({ tape }) => tape > 0,
   picture: {
     kind: 'time',
     x: [0, PICTURE_SECONDS],

@@ -122,6 +122,7 @@ const dynamicsOf = (group: string): Readonly<Record<DynamicField, Parameter>> =>
     default: -30,
     scale: 'linear',
     digits: 1,
+    followsLevel: true,
   },
   ratio: {
     kind: 'number',

@@ -25,6 +25,7 @@ const parameters = {
     default: -40,
     scale: 'linear',
     digits: 1,
+    followsLevel: true,
   },
   ratio: {
     kind: 'number',

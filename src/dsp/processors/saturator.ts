@@ -236,6 +236,7 @@ export const processor = defineProcessor({
   start: { drive: 12, amount: 100 },
   latency: latencyOf,
   tail: tailOf,
+  driven: ({ amount }) => amount > 0,
   picture: {
     kind: 'transfer',
     x: [-1, 1],

@@ -313,6 +313,7 @@ export const processor = defineProcessor({
   start: { drive: 9, amount: 100 },
   latency: latencyOf,
   tail: tailOf,
+  driven: ({ amount }) => amount > 0,
   picture: {
     kind: 'transfer',
     x: [-1, 1],

@@ -5,7 +5,8 @@ import { finished } from '../../audio/steps.ts';
 import { mixBusSteps, sumPaths } from '../../render/mix.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
 import type { Heard } from './engine.ts';
-import { excerptOf, heardLoudness, type Frames } from './excerpt.ts';
+import { heardLoudness } from '../../measure/heard.ts';
+import { excerptOf, type Frames } from './excerpt.ts';
 
 /** Loudness of one blend, with all of its paths and without each, as printed, over any stretch of the song. */
 export class BlendLevels {

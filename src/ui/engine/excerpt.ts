@@ -1,6 +1,4 @@
-import { framesOf, onBothSides, type Audio } from '../../audio/audio.ts';
-import { integratedFromBlocks, blockPowers } from '../../measure/loudness.ts';
-import { weightedEnergyOf } from '../../measure/weighted-energy.ts';
+import type { Audio } from '../../audio/audio.ts';
 import type { Range } from './engine.ts';
 
 /** A stretch of a sound, frames. */
@@ -51,6 +49,3 @@ export const isSameSound = (sound: Audio, other: Audio | undefined): boolean =>
 /** What one channel gains in loudness by coming out of two loudspeakers, LU. */
 export const BOTH_SIDES_LU = 10 * Math.log10(2);
 
-/** Integrated loudness as heard, LUFS (ITU-R BS.1770-5); null: shorter than 0.4 s, or nothing above the gate. */
-export const heardLoudness = (audio: Audio): number | null =>
-  framesOf(audio) === 0 ? null : integratedFromBlocks(blockPowers(weightedEnergyOf(onBothSides(audio))));

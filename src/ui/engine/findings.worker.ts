@@ -9,7 +9,7 @@ import { BasisBuild } from './basis-build.ts';
 import { benchOf, bringUpSteps, printGuards, receivedShareSteps, type Desk } from './blend-desk.ts';
 import { BlendLevels } from './blend-levels.ts';
 import type { Heard, SideFindings } from './engine.ts';
-import { heardLoudness } from './excerpt.ts';
+import { heardLoudness } from '../../measure/heard.ts';
 import type { FindingsReply, FindingsRequest } from './findings-messages.ts';
 import { ledgerSteps } from './ledger-desk.ts';
 import type { LedgerPart } from './ledger-jobs.ts';

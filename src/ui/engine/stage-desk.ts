@@ -4,7 +4,7 @@ import { matchingMakeUpSteps, type Song } from '../../render/match-make-up.ts';
 import { reductionSteps } from '../../render/reduction.ts';
 import { stageInputSteps, type Stage, type StageInput } from '../../render/stage-input.ts';
 import type { ProcessorItem } from '../../session/schema.ts';
-import { heardLoudness } from './excerpt.ts';
+import { heardLoudness } from '../../measure/heard.ts';
 import type { Answers, StageQuestion } from './questions.ts';
 
 /** A question about one processor with all that it takes to answer it: plain data, which crosses into the worker. */

@@ -1,0 +1,29 @@
+import { processorOf } from '../dsp/core/registry.ts';
+import type { FittedChain } from './fit-chain.ts';
+import type { FittedItem } from './fit-item.ts';
+
+const signed = (db: number, digits: number): string => `${db < 0 ? '-' : '+'}${Math.abs(db).toFixed(digits)}`;
+
+/** "Compressor: threshold -36.2 dB, make-up 11.49 dB" */
+const itemWords = ({ item, settings, gainDb }: FittedItem): string => {
+  const { label, parameters } = processorOf(item.processor);
+  const set = Object.entries(settings).map(([id, value]) => {
+    const { label: name, group } = parameters[id]!;
+    return `${group?.startsWith('Band') ? `${group} ` : ''}${name.toLowerCase()} ${value} dB`;
+  });
+  const brought = gainDb === 0 ? [] : [`${signed(gainDb, 1)} dB before it, taken back behind it`];
+  return `${label}: ${[...set, ...brought].join(', ') || 'as written'}`;
+};
+
+const SOFTER = {
+  peaks: 'softer than stated, so that its peaks stay where they were',
+  'little to add': 'softer than stated, for there is little here of what it adds',
+} as const;
+
+/** What was set when a preset was fitted to a sound, a line each. */
+export const fitWords = ({ items, gainDb, levelLu, softerFor }: FittedChain): string[] => {
+  if (levelLu === null) return ['Nothing sounds there: it stays as written.'];
+  const level = gainDb === null ? [] : [`Gain of ${signed(gainDb, 2)} dB`];
+  const reason = softerFor === null ? '' : ` (${SOFTER[softerFor]})`;
+  return [...items.map(itemWords), [...level, `${signed(levelLu, 1)} LU against what comes in${reason}`].join(': ')];
+};
