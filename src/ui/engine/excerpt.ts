@@ -48,4 +48,3 @@ export const isSameSound = (sound: Audio, other: Audio | undefined): boolean =>
 
 /** What one channel gains in loudness by coming out of two loudspeakers, LU. */
 export const BOTH_SIDES_LU = 10 * Math.log10(2);
-
