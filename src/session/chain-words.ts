@@ -19,9 +19,14 @@ const groupsOff = (parameters: Readonly<Record<string, Parameter>>, settings: Se
       .map(([, { group }]) => group),
   );
 
+/** Whether a parameter does something, by the setting of another on which it stands. */
+const counts = ({ countsWhile }: Parameter, parameters: Readonly<Record<string, Parameter>>, settings: Settings) =>
+  !countsWhile ||
+  countsWhile.is.includes(settings[countsWhile.parameter] ?? parameters[countsWhile.parameter]!.default);
+
 /**
  * All settings of one processor, the defaults too, one line for each group of parameters: enough to set it again by
- * hand. Groups that are switched off are left out.
+ * hand. Groups that are switched off are left out, and settings that do nothing as the others are.
  */
 export const settingLines = ({ processor, settings, sound }: ProcessorItem): string[] => {
   const { parameters, sound: soundLabel } = processorOf(processor);
@@ -29,6 +34,7 @@ export const settingLines = ({ processor, settings, sound }: ProcessorItem): str
   const lines = new Map<string, string[]>();
   for (const [id, parameter] of Object.entries(parameters)) {
     const { group = '', label } = parameter;
+    if (!counts(parameter, parameters, settings)) continue;
     if ((group !== '' && off.has(group)) || id.endsWith('.on')) continue;
     const text = `${label.toLowerCase()} ${settingText(parameter, settings[id] ?? parameter.default)}`;
     lines.set(group, [...(lines.get(group) ?? []), text]);

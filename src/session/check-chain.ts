@@ -1,6 +1,7 @@
 import type { NumberParameter, Parameter, Setting } from '../dsp/core/parameter.ts';
 import { processors } from '../dsp/core/registry.ts';
 import { isSplit } from './chain-items.ts';
+import { nearestNames } from './near-names.ts';
 import { parseNoteValue } from './note-values.ts';
 import { described, listed } from './problem.ts';
 import { pathText, type Fault, type JsonPath } from './reading-order.ts';
@@ -44,6 +45,13 @@ const soundFaults = ({ processor, sound }: ProcessorItem, path: JsonPath): Fault
   return [{ code: 'out-of-range', path: [...path, 'sound'], expected, found: described(sound) }];
 };
 
+/** So many settings can still be read in a sentence. */
+const FEW = 5;
+
+/** What could have stood in place of a setting called `name`: all that there are, or the nearest of many. */
+const settingsNear = (name: string, names: readonly string[]): string =>
+  names.length <= FEW ? listed(names) : `one of its ${names.length}, such as ${listed(nearestNames(name, names))}`;
+
 const checkProcessor = (item: ProcessorItem, path: JsonPath): Fault[] => {
   const processor = processors.get(item.processor);
   if (!processor) {
@@ -55,7 +63,7 @@ const checkProcessor = (item: ProcessorItem, path: JsonPath): Fault[] => {
     const place = [...path, 'settings', name];
     const parameter = Object.hasOwn(parameters, name) ? parameters[name] : undefined;
     if (parameter) return checkSetting(parameter, setting, place) ?? [];
-    const expected = listed(Object.keys(parameters));
+    const expected = settingsNear(name, Object.keys(parameters));
     return { code: 'unknown-parameter', path: place, expected, found: described(setting) };
   });
   return [...soundFaults(item, path), ...settingFaults];

@@ -1,5 +1,6 @@
 import { changeMember, listOf, put, requireSound, requireValid, takenIds } from './edit-tools.ts';
 import { freeId, idFrom, RESERVED_IDS, withItemIds } from './ids.ts';
+import { isSungByName } from './roles.ts';
 import {
   busSchema,
   groupSchema,
@@ -133,9 +134,13 @@ export const removeTrack = (session: Session, track: string): Session => ({
 export const moveTrack = (session: Session, track: string, group: string): Session =>
   requireSound(changeMember(session, 'tracks', track, { group }));
 
-/** Adds an empty group at the end; its id comes from its name. */
+/** Adds an empty group at the end; its id comes from its name, and so does whether it is sung. */
 export const addGroup = (session: Session, name: string): Session => {
-  const group: Group = { ...groupSchema.parse({ id: newId(session, name), name: 'new' }), name: name.trim() };
+  const group: Group = {
+    ...groupSchema.parse({ id: newId(session, name), name: 'new' }),
+    name: name.trim(),
+    voice: isSungByName(name),
+  };
   return requireSound({ ...session, groups: [...session.groups, group] });
 };
 

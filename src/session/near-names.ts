@@ -24,18 +24,35 @@ const isNear = (a: string, b: string): boolean => editsBetween(a, b) <= Math.max
 const sharedWords = (a: readonly string[], b: readonly string[]): number =>
   a.filter((word) => b.some((other) => isNear(word, other))).length;
 
-/** Those of `names` that `name` may have been meant for, the nearest first: near in letters, or with a word in common. */
-export const nearNames = (name: string, names: readonly string[], most = 3): string[] => {
+interface Ranked {
+  readonly each: string;
+  readonly shared: number;
+  readonly edits: number;
+  readonly near: boolean;
+}
+
+/** All names, the one that `name` may best have been meant for first. */
+const ranked = (name: string, names: readonly string[]): Ranked[] => {
   const words = wordsOf(name);
   const text = words.join(' ');
   return names
-    .map((each) => {
+    .map((each): Ranked => {
       const own = wordsOf(each);
       const [shared, whole] = [sharedWords(words, own), own.join(' ')];
       return { each, shared, edits: editsBetween(text, whole), near: isNear(text, whole) };
     })
+    .sort((a, b) => Number(b.near) - Number(a.near) || b.shared - a.shared || a.edits - b.edits);
+};
+
+/** Those of `names` that `name` may have been meant for, the nearest first: near in letters, or with a word in common. */
+export const nearNames = (name: string, names: readonly string[], most = 3): string[] =>
+  ranked(name, names)
     .filter(({ shared, near }) => near || shared > 0)
-    .sort((a, b) => Number(b.near) - Number(a.near) || b.shared - a.shared || a.edits - b.edits)
     .slice(0, most)
     .map(({ each }) => each);
-};
+
+/** The nearest of `names`, however far they are. */
+export const nearestNames = (name: string, names: readonly string[], most = 3): string[] =>
+  ranked(name, names)
+    .slice(0, most)
+    .map(({ each }) => each);

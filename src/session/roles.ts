@@ -63,6 +63,12 @@ export const rolesOf = ({ name, voice }: Pick<Group, 'name' | 'voice'>): readonl
   return [...others, backs ? 'backing vocal' : 'lead vocal'];
 };
 
+/** Whether a name speaks of singers only: "Voice" and "Backing vocals", not "Voice pad". */
+export const isSungByName = (name: string): boolean => {
+  const roles = rolesOf({ name, voice: false });
+  return roles.length > 0 && roles.every((role) => role === 'lead vocal' || role === 'backing vocal');
+};
+
 /** Whether a group holds what a bus asks for. */
 export const feeds = (group: Pick<Group, 'name' | 'voice'>, feed: Feed): boolean => {
   if (feed === 'all') return true;

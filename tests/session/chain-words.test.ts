@@ -17,10 +17,19 @@ test('every setting is said, with its unit, given or not', () => {
 test('what belongs together stands in one line; a band that is off is not said', () => {
   expect(settingLines(item('eq'))).toEqual(['All bands: design matched, keep loudness off']);
   expect(settingLines(item('eq', { 'band2.on': true, 'band2.gain': 3, 'band5.gain': 6 }))).toEqual([
-    'Band 2: shape bell, frequency 100 Hz, gain 3.0 dB, q 0.71, slope 12 dB/oct, mode stereo, dynamic off, ' +
-      'threshold -30.0 dB, ratio 2.0:1, range 12.0 dB, attack 10.0 ms, release 150 ms',
+    'Band 2: shape bell, frequency 100 Hz, gain 3.0 dB, q 0.71, slope 12 dB/oct, mode stereo, dynamic off',
     'All bands: design matched, keep loudness off',
   ]);
+});
+
+test('what a band’s dynamics are set to is said of a band that has them', () => {
+  const [first, second] = settingLines(
+    item('eq', { 'band1.on': true, 'band1.threshold': -50, 'band2.on': true, 'band2.dynamic': 'down' }),
+  );
+  expect(first).not.toMatch(/threshold|ratio|range|attack|release/);
+  expect(second).toMatch(
+    /dynamic down, threshold -30\.0 dB, ratio 2\.0:1, range 12\.0 dB, attack 10\.0 ms, release 150 ms$/,
+  );
 });
 
 test('a processor that is switched off says so', () => {

@@ -35,6 +35,16 @@ test('processors and settings are held against their definitions', () => {
   `);
 });
 
+test('an unknown setting of a processor that has many is told with the nearest three', () => {
+  const chain = [{ processor: 'eq', settings: { 'band2.gian': 3 } }];
+  const problem = problemFrom(() => parseSession(JSON.stringify(sessionFileWith(['mixBus'], { chain })), 'song.json'));
+  expect(problem).toMatchObject({
+    code: 'unknown-parameter',
+    path: 'song.json: mixBus.chain[0].settings["band2.gian"]',
+    expected: expect.stringMatching(/^one of its \d+, such as "band2\.gain", "[^"]+" or "[^"]+"$/),
+  });
+});
+
 test('an unknown processor is told with the names that there are', () => {
   const problem = problemFrom(() =>
     parseSession(JSON.stringify(sessionFileWith(['mixBus'], { chain: [{ processor: 'loudener' }] })), 'song.json'),

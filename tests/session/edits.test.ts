@@ -163,3 +163,13 @@ test('naming what is not there is a mistake of the program, not of its user', ()
   expect(() => edit.setOn(session, 'nothing', false)).toThrow(RangeError);
   expect(() => edit.setSend(session, 'kick', 'echo')).toThrow(RangeError);
 });
+
+test.each([
+  ['Voice', true],
+  ['Lead vocal', true],
+  ['Backing voices', true],
+  ['Voice pad', false],
+  ['Drums', false],
+])('a group that is added as "%s" is marked as a voice: %s', (name, voice) => {
+  expect(edit.addGroup(smallSession(), name).groups.at(-1)).toMatchObject({ name, voice });
+});

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { nearNames } from '../../src/session/near-names.ts';
+import { nearestNames, nearNames } from '../../src/session/near-names.ts';
 
 const names = ['drum squeeze', 'bass hold', 'vocal levelling', 'short plate', 'long plate', 'air lift'];
 
@@ -18,4 +18,9 @@ test.each([
 test('the nearest comes first, and no more are told than asked for', () => {
   expect(nearNames('vocal level', names)[0]).toBe('vocal levelling');
   expect(nearNames('hold', names, 1)).toEqual(['bass hold']);
+});
+
+test('the nearest are told however far they are', () => {
+  expect(nearestNames('zither', names)).toHaveLength(3);
+  expect(nearestNames('vocal hold', names)).toEqual(['vocal level hold', 'bass hold', expect.any(String)]);
 });

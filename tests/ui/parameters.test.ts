@@ -21,7 +21,7 @@ describe.each(numbers)('$name', ({ parameter }) => {
   });
 
   test('every step of the keyboard moves it, and stays in the range', () => {
-    for (const size of ['fine', 'plain', 'page'] as const) {
+    for (const size of ['plain', 'large', 'page'] as const) {
       for (const place of [0, 0.1, 0.5, 0.9]) {
         const value = valueAt(parameter, place);
         const next = stepValue(parameter, value, 1, size);
@@ -33,10 +33,23 @@ describe.each(numbers)('$name', ({ parameter }) => {
     }
   });
 
-  test('the finest step is the last digit that is shown', () => {
-    const value = valueAt(parameter, 0.5);
-    expect(stepValue(parameter, value, -1, 'fine') - value).toBeCloseTo(-(10 ** -parameter.digits), 9);
+  test('ten plain steps come as far as one large one', () => {
+    const start = valueAt(parameter, 0.5);
+    let value = start;
+    for (let n = 0; n < 10; n++) value = stepValue(parameter, value, 1, 'plain');
+    const large = stepValue(parameter, start, 1, 'large');
+    // Each step is rounded to the last digit shown, and is at least that digit.
+    expect(Math.abs(value - large)).toBeLessThanOrEqual(10.5 * 10 ** -parameter.digits);
   });
+});
+
+test('a level moves by 0.1 dB, with a large step by 1 dB', () => {
+  for (const { parameter } of numbers.filter(({ parameter: { unit } }) => unit === 'dB')) {
+    const value = valueAt(parameter, 0.5);
+    const step = parameter.digits === 0 ? 1 : 0.1;
+    expect(stepValue(parameter, value, -1, 'plain') - value).toBeCloseTo(-step, 9);
+    expect(stepValue(parameter, value, 1, 'large') - value).toBeCloseTo(10 * step, 9);
+  }
 });
 
 test.each([...processors.values()].map((processor) => [processor.id, processor] as const))(

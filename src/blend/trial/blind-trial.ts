@@ -85,7 +85,7 @@ const powerNoteOf = (planned: number, needed: number | null, least: number | nul
   } ${percent(least)} of the time is found out 4 times in 5, one nearer to chance more seldom.`;
 };
 
-const sentenceOf = (abx: boolean, hits: number, planned: number, p: number, preferred: Side | null): string => {
+const sentenceOf = (abx: boolean, hits: number, planned: number, p: number, preferred: string | null): string => {
   const found = p < ALPHA;
   if (abx) {
     const said = `${hits} of ${planned} right, p = ${pText(p)}`;
@@ -95,12 +95,20 @@ const sentenceOf = (abx: boolean, hits: number, planned: number, p: number, pref
   }
   if (preferred === null)
     return `Each side was chosen as often as the other in ${planned} trials: no preference shown.`;
-  const said = `Side ${preferred.toUpperCase()} was chosen ${hits} of ${planned} times, p = ${pText(p)} (two-sided)`;
+  const said = `${preferred} was chosen ${hits} of ${planned} times, p = ${pText(p)} (two-sided)`;
   return found ? `${said}: it is preferred.` : `${said}: no preference shown.`;
 };
 
-/** The result of a trial, or how far it is. ABX is tested one-sided against 1/2, preference two-sided. */
-export const trialResult = ({ kind, planned, answers }: Pick<Trial, 'kind' | 'planned' | 'answers'>): TrialResult => {
+const LETTERS: Readonly<Record<Side, string>> = { a: 'Side A', b: 'Side B' };
+
+/**
+ * The result of a trial, or how far it is. ABX is tested one-sided against 1/2, preference two-sided. `names`: what the
+ * sentence calls the two sides.
+ */
+export const trialResult = (
+  { kind, planned, answers }: Pick<Trial, 'kind' | 'planned' | 'answers'>,
+  names: Readonly<Record<Side, string>> = LETTERS,
+): TrialResult => {
   const abx = kind === 'abx';
   const neededHits = leastHits(planned, abx ? ALPHA : ALPHA / 2);
   const least = smallestDetectable(planned, abx ? ALPHA : ALPHA / 2, POWER);
@@ -124,6 +132,6 @@ export const trialResult = ({ kind, planned, answers }: Pick<Trial, 'kind' | 'pl
   const hits = abx ? counted('right') : Math.max(forA, planned - forA);
   const tail = binomialTail(hits, planned);
   const p = abx ? tail : Math.min(1, 2 * tail);
-  const sentence = sentenceOf(abx, hits, planned, p, preferred);
+  const sentence = sentenceOf(abx, hits, planned, p, preferred && names[preferred]);
   return { ...common, hits, preferred, p, interval: rateInterval(hits, planned), sentence };
 };

@@ -7,6 +7,8 @@ interface Described {
   readonly about: string;
   /** Parameters of one group are drawn together ("Band 1"). */
   readonly group?: string;
+  /** It does something only while another parameter of the processor has one of these settings. */
+  readonly countsWhile?: { readonly parameter: string; readonly is: readonly Setting[] };
 }
 
 export interface NumberParameter extends Described {

@@ -75,10 +75,13 @@ const numbersOf = (band: BandNumber, group: string): Readonly<Record<'frequency'
   },
 });
 
-const timesOf = (group: string): Readonly<Record<'attack' | 'release', Parameter>> => ({
+/** What the settings of a band's dynamics share: they do nothing while it has none. */
+type Moving = Required<Pick<Parameter, 'group' | 'countsWhile'>>;
+
+const timesOf = (moving: Moving): Readonly<Record<'attack' | 'release', Parameter>> => ({
   attack: {
     kind: 'number',
-    group,
+    ...moving,
     label: 'Attack',
     about: 'Time in which the gain makes 63 % of its way from rest.',
     unit: 'ms',
@@ -90,7 +93,7 @@ const timesOf = (group: string): Readonly<Record<'attack' | 'release', Parameter
   },
   release: {
     kind: 'number',
-    group,
+    ...moving,
     label: 'Release',
     about: 'Time in which the gain makes 63 % of its way back.',
     unit: 'ms',
@@ -102,18 +105,10 @@ const timesOf = (group: string): Readonly<Record<'attack' | 'release', Parameter
   },
 });
 
-const dynamicsOf = (group: string): Readonly<Record<DynamicField, Parameter>> => ({
-  dynamic: {
-    kind: 'choice',
-    group,
-    label: 'Dynamic',
-    about: 'Moves the gain of a bell, shelf or tilt down or up while what the band works on is above the threshold.',
-    choices: DYNAMICS,
-    default: 'off',
-  },
+const movesOf = (moving: Moving): Readonly<Record<Exclude<DynamicField, 'dynamic'>, Parameter>> => ({
   threshold: {
     kind: 'number',
-    group,
+    ...moving,
     label: 'Threshold',
     about: 'RMS level, within the band as it comes into the EQ, above which the gain moves.',
     unit: 'dB',
@@ -126,7 +121,7 @@ const dynamicsOf = (group: string): Readonly<Record<DynamicField, Parameter>> =>
   },
   ratio: {
     kind: 'number',
-    group,
+    ...moving,
     label: 'Ratio',
     about: 'How far the gain moves: by 1 - 1 / ratio dB for each dB above the threshold.',
     unit: ':1',
@@ -138,7 +133,7 @@ const dynamicsOf = (group: string): Readonly<Record<DynamicField, Parameter>> =>
   },
   range: {
     kind: 'number',
-    group,
+    ...moving,
     label: 'Range',
     about: 'The furthest that the gain moves from where it rests.',
     unit: 'dB',
@@ -148,7 +143,19 @@ const dynamicsOf = (group: string): Readonly<Record<DynamicField, Parameter>> =>
     scale: 'linear',
     digits: 1,
   },
-  ...timesOf(group),
+  ...timesOf(moving),
+});
+
+const dynamicsOf = (band: BandNumber, group: string): Readonly<Record<DynamicField, Parameter>> => ({
+  dynamic: {
+    kind: 'choice',
+    group,
+    label: 'Dynamic',
+    about: 'Moves the gain of a bell, shelf or tilt down or up while what the band works on is above the threshold.',
+    choices: DYNAMICS,
+    default: 'off',
+  },
+  ...movesOf({ group, countsWhile: { parameter: `band${band}.dynamic`, is: ['down', 'up'] } }),
 });
 
 const bandParameters = (band: BandNumber): Readonly<Record<Field, Parameter>> => {
@@ -187,7 +194,7 @@ const bandParameters = (band: BandNumber): Readonly<Record<Field, Parameter>> =>
       choices: MODES,
       default: 'stereo',
     },
-    ...dynamicsOf(group),
+    ...dynamicsOf(band, group),
   };
 };
 

@@ -1,6 +1,8 @@
+import { tick } from 'svelte';
 import { MIX } from '../../session/chain-edits.ts';
 import { dragRange } from '../song-strip/strip-geometry.ts';
 import type { Bench } from './bench.svelte.ts';
+import { focusBench, focusRow, isBenchInFocus, rowInFocus } from './focus-places.ts';
 import type { Listening, Slot } from './listening.svelte.ts';
 import { Reach } from './reach.ts';
 import { sidesOf } from './sides.ts';
@@ -101,6 +103,7 @@ const listen = (bench: Bench, listening: Listening, key: string, shift: boolean)
   else if (key === 'a' || key === 'b') hearSlot(listening, key, shift);
   else if (key === 'f') listening.flip();
   else if (key === 'w') return toggleSelected(bench, listening);
+  else if (key === 'e') void goAcross(bench);
   else if (key === 'm') listening.foldToMono(!listening.mono);
   else if (key === 'l') listening.loop(null);
   else if (key === '[' || key === ']') setEdge(bench, listening, key);
@@ -123,6 +126,20 @@ const toggleSelected = (bench: Bench, listening: Listening): boolean => {
   }
   listening.toggleWithout(path);
   return true;
+};
+
+/** From a row to its editor, and from the bench back to its row; from elsewhere to the editor of what is selected. */
+const goAcross = async (bench: Bench): Promise<void> => {
+  const { selection } = bench;
+  if (isBenchInFocus() && selection.path !== null) return focusRow(selection.path, selection.item);
+  const from = rowInFocus();
+  if (from) selection.select(from.path, from.item);
+  if (selection.path === null) {
+    bench.tell('Select a path first: E goes from its row to its editor, and back.', 'sound');
+    return;
+  }
+  await tick();
+  focusBench(selection.path);
 };
 
 const setEdge = ({ session, view }: Bench, listening: Listening, key: '[' | ']'): void => {

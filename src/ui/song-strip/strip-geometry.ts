@@ -46,6 +46,13 @@ export const holdsSection = (range: Range | null, section: Section, seconds: num
   range.startSeconds <= section.startSeconds + EDGE_SECONDS &&
   range.endSeconds >= Math.min(seconds, section.endSeconds) - EDGE_SECONDS;
 
+/** What a new section is called until it is named: "Section 6", the first number from their count on that is free. */
+export const newSectionName = (sections: readonly Section[]): string => {
+  let number = sections.length + 1;
+  while (sections.some(({ name }) => name === `Section ${number}`)) number++;
+  return `Section ${number}`;
+};
+
 /** Longest name of a loop that the song strip has room for, characters. */
 const LONGEST_NAME = 24;
 

@@ -1,6 +1,7 @@
 import type { NumberParameter } from '../../dsp/core/parameter.ts';
 
 type Scaled = Pick<NumberParameter, 'min' | 'max' | 'scale' | 'digits'>;
+type Stepped = Scaled & Pick<NumberParameter, 'unit'>;
 
 /** A value within the parameter's range, to the digits that are shown. */
 export const settled = ({ min, max, digits }: Scaled, value: number): number =>
@@ -19,14 +20,26 @@ export const valueAt = (parameter: Scaled, place: number): number => {
   return settled(parameter, scale === 'logarithmic' ? min * (max / min) ** within : min + within * (max - min));
 };
 
-export type StepSize = 'fine' | 'plain' | 'page';
+export type StepSize = 'plain' | 'large' | 'page';
 
-const PART: Readonly<Record<Exclude<StepSize, 'fine'>, number>> = { plain: 1 / 100, page: 1 / 10 };
+/** What a plain step of a logarithmic parameter goes up by: about as much as 0.1 dB is. */
+const RATIO = 1.01;
 
-/** One step of the keyboard: a hundredth of the way, a tenth, or the last digit shown; never less than that digit. */
-export const stepValue = (parameter: Scaled, value: number, direction: 1 | -1, size: StepSize): number => {
+/** What a plain step of a linear parameter adds: 0.1 dB, elsewhere the last digit shown. */
+const addedBy = ({ unit, digits }: Stepped): number => Math.max(10 ** -digits, unit === 'dB' ? 0.1 : 0);
+
+const exactStep = (parameter: Stepped, value: number, direction: 1 | -1, size: StepSize): number => {
+  if (size === 'page') return valueAt(parameter, placeOf(parameter, value) + direction / 10);
+  const steps = direction * (size === 'large' ? 10 : 1);
+  return parameter.scale === 'logarithmic' ? value * RATIO ** steps : value + steps * addedBy(parameter);
+};
+
+/**
+ * One step of the keyboard: 0.1 dB, the last digit shown of another unit, or 1 % of what is logarithmic; a large one ten
+ * times that; a page a tenth of the way. Never less than the last digit.
+ */
+export const stepValue = (parameter: Stepped, value: number, direction: 1 | -1, size: StepSize): number => {
   const digit = 10 ** -parameter.digits;
-  const next = size === 'fine' ? value : valueAt(parameter, placeOf(parameter, value) + direction * PART[size]);
-  const atLeast = Math.abs(next - value) < digit * 0.75 ? value + direction * digit : next;
-  return settled(parameter, atLeast);
+  const next = exactStep(parameter, value, direction, size);
+  return settled(parameter, Math.abs(next - value) < digit * 0.75 ? value + direction * digit : next);
 };

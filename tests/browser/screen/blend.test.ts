@@ -7,16 +7,16 @@ import { applied, lastSession, openSong } from './open-screen.ts';
 const stream = () => page.getByRole('slider', { name: 'Blend of Drum squeeze' });
 const undo = () => page.getByRole('button', { name: 'Undo blend Drum squeeze' });
 
-test('the arrow keys move a blend by half a dB, with shift by a tenth, the page keys by three', async () => {
+test('the arrow keys move a blend by a tenth of a dB, with shift by one, the page keys by three', async () => {
   const engine = await openSong();
   (stream().element() as HTMLElement).focus();
   const after = async (keys: string): Promise<number> => {
     await userEvent.keyboard(keys);
     return lastSession(engine).buses[0]!.blendDb;
   };
-  expect(await after('{ArrowRight}')).toBe(-11);
-  expect(await after('{Shift>}{ArrowLeft}{/Shift}')).toBe(-11.1);
-  expect(await after('{PageDown}')).toBe(-14.1);
+  expect(await after('{ArrowRight}')).toBe(-11.4);
+  expect(await after('{Shift>}{ArrowLeft}{/Shift}')).toBe(-12.4);
+  expect(await after('{PageDown}')).toBe(-15.4);
   expect(await after('{Home}')).toBe(SHUT_DB);
   await expect.element(stream()).toHaveAttribute('aria-valuetext', 'shut');
   expect(await after('{ArrowUp}')).toBe(-60);
@@ -26,7 +26,7 @@ test('End brings a blend to 0 dB, from where an arrow key goes on; presses in a 
   const engine = await openSong();
   (stream().element() as HTMLElement).focus();
   await userEvent.keyboard('{ArrowRight}{ArrowRight}{End}{ArrowUp}');
-  expect(lastSession(engine).buses[0]!.blendDb).toBe(0.5);
+  expect(lastSession(engine).buses[0]!.blendDb).toBe(0.1);
   await undo().click();
   expect(lastSession(engine).buses[0]!.blendDb).toBe(-11.5);
 });

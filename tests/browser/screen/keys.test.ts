@@ -143,3 +143,126 @@ test('in a name that is being typed undo is the text’s own, until it is commit
   await userEvent.keyboard('{Escape}');
   await expect.element(title).toHaveValue('Low Tide');
 });
+
+describe('the focus', () => {
+  const tile = (name: string) => page.getByRole('button', { name: `${name} of Drum squeeze`, exact: true });
+  const line = (name: string) =>
+    page
+      .getByRole('region', { name: 'Bench: Drum squeeze' })
+      .getByRole('listitem')
+      .getByRole('button', { name, exact: true });
+  const focus = (locator: Locator): void => (locator.element() as HTMLElement).focus();
+  const order = (engine: FakeEngine): string[] => lastSession(engine).buses[0]!.chain.map(({ id }) => id);
+  const redo = '{Control>}{Shift>}z{/Shift}{/Control}';
+
+  test('goes from a row to its editor by E, and back', async () => {
+    await openSong();
+    focus(tile('Compressor'));
+    await userEvent.keyboard('e');
+    await expect.element(page.getByRole('region', { name: 'Bench: Drum squeeze' })).toBeVisible();
+    expect(document.activeElement!.closest('.parameters')).not.toBeNull();
+    await userEvent.keyboard('e');
+    await expect.element(tile('Compressor')).toHaveFocus();
+    focus(page.getByRole('button', { name: 'Side spread', exact: true }));
+    await userEvent.keyboard('e');
+    expect(document.activeElement!.closest('[aria-label="Bench: Side spread"]')).not.toBeNull();
+    await userEvent.keyboard('e');
+    await expect.element(page.getByRole('button', { name: 'Side spread', exact: true })).toHaveFocus();
+  });
+
+  test('stays on a processor that is moved in the chain list, and whose move is undone', async () => {
+    const engine = await openSong();
+    await tile('EQ').click();
+    focus(line('Compressor'));
+    await userEvent.keyboard('{Alt>}{ArrowUp}{/Alt}');
+    await expect.element(line('Compressor')).toHaveFocus();
+    await userEvent.keyboard(undo);
+    expect(order(engine)).toEqual(['eq', 'compressor', 'saturator']);
+    await expect.element(line('Compressor')).toHaveFocus();
+    await userEvent.keyboard(redo);
+    expect(order(engine)).toEqual(['compressor', 'eq', 'saturator']);
+    await expect.element(line('Compressor')).toHaveFocus();
+  });
+
+  test('goes to the next processor when one is removed from the chain list, and to the one before from the last', async () => {
+    const engine = await openSong();
+    await tile('EQ').click();
+    focus(line('Compressor'));
+    await userEvent.keyboard('{Delete}');
+    await expect.element(line('Saturator')).toHaveFocus();
+    await userEvent.keyboard('{Delete}');
+    await expect.element(line('EQ')).toHaveFocus();
+    await userEvent.keyboard('{Delete}');
+    expect(order(engine)).toEqual([]);
+    await expect.element(page.getByRole('button', { name: 'Drum squeeze', exact: true })).toHaveFocus();
+  });
+
+  test('stays on a tile that is moved by Alt and an arrow, and goes on when Delete removes it', async () => {
+    const engine = await openSong();
+    focus(tile('Compressor'));
+    await userEvent.keyboard('{Alt>}{ArrowRight}{/Alt}');
+    expect(order(engine)).toEqual(['eq', 'saturator', 'compressor']);
+    await expect.element(tile('Compressor')).toHaveFocus();
+    await userEvent.keyboard('{Alt>}{ArrowUp}{/Alt}{Alt>}{ArrowLeft}{/Alt}');
+    expect(order(engine)).toEqual(['compressor', 'eq', 'saturator']);
+    await userEvent.keyboard(undo);
+    await expect.element(tile('Compressor')).toHaveFocus();
+    await userEvent.keyboard('{Delete}');
+    expect(order(engine)).toEqual(['eq', 'saturator']);
+    await expect.element(tile('Saturator')).toHaveFocus();
+  });
+
+  test('goes to the next row when a bus is removed', async () => {
+    await openSong();
+    await page.getByRole('button', { name: 'Drum squeeze', exact: true }).click();
+    await page.getByRole('button', { name: 'Remove this bus' }).click();
+    await expect.element(page.getByRole('button', { name: 'Side spread', exact: true })).toHaveFocus();
+  });
+
+  test('is in the name of a group that is being added', async () => {
+    const engine = await openSong();
+    await page.getByRole('button', { name: '+ Add a group' }).click();
+    await expect.element(page.getByRole('textbox', { name: 'Name of the new group' })).toHaveFocus();
+    await userEvent.keyboard('Vocals{Enter}');
+    expect(lastSession(engine).groups.at(-1)).toMatchObject({ name: 'Vocals', voice: true });
+  });
+});
+
+test('the arrow keys move a setting by 0.1 dB, with shift by 1 dB', async () => {
+  const engine = await openSong();
+  await page.getByRole('button', { name: 'Compressor of Drum squeeze' }).click();
+  (page.getByRole('slider', { name: 'Threshold' }).element() as HTMLElement).focus();
+  const threshold = (): unknown => {
+    const item = lastSession(engine).buses[0]!.chain[1]!;
+    return 'settings' in item ? item.settings['threshold'] : null;
+  };
+  await userEvent.keyboard('{ArrowRight}');
+  expect(threshold()).toBe(-30.9);
+  await userEvent.keyboard('{Shift>}{ArrowLeft}{/Shift}');
+  expect(threshold()).toBe(-31.9);
+});
+
+test('the words behind the mark of a voice set it too', async () => {
+  const engine = await openSong();
+  await page.getByRole('button', { name: 'Drums', exact: true }).click();
+  await page.getByText('left out of an instrumental print').click();
+  expect(lastSession(engine).groups[0]!.voice).toBe(true);
+});
+
+test('a loop is kept as a section once, and named at once', async () => {
+  const engine = await openSong();
+  const kept = page.getByRole('button', { name: /^Keep the loop/ });
+  await page.getByRole('button', { name: 'Bridge' }).click();
+  await page.getByRole('button', { name: 'Sections …' }).click();
+  await expect.element(page.getByText('The loop is Bridge, which is a section.')).toBeVisible();
+  await expect.element(kept).not.toBeInTheDocument();
+  await userEvent.keyboard('{Escape}');
+  await page.getByRole('button', { name: 'Chorus' }).click({ modifiers: ['Shift'] });
+  await page.getByRole('button', { name: 'Sections …' }).click();
+  await kept.click();
+  await expect.element(kept).not.toBeInTheDocument();
+  await userEvent.keyboard('Second half{Enter}');
+  const { sections } = lastSession(engine);
+  expect(sections).toHaveLength(6);
+  expect(sections).toContainEqual({ name: 'Second half', startSeconds: 30, endSeconds: 60 });
+});

@@ -54,6 +54,8 @@ describe('a blind trial', () => {
     expect(trial.answers).toEqual(['right', 'right', 'right', 'wrong']);
     await expect.element(page.getByRole('dialog')).toHaveTextContent(binomialTail(3, 4).toFixed(4));
     await expect.element(page.getByRole('dialog')).toHaveTextContent('3 of 4 right');
+    await expect.element(page.getByText(/^Rough against Mix, Chorus/)).toBeVisible();
+    await expect.element(page.getByText(/A was|B was/)).not.toBeInTheDocument();
     expect(calls(engine, 'loop').at(-1)).toEqual(['loop', null]);
     expect(lastHeard(engine)).toEqual(['hear', 'mix']);
   });
@@ -87,6 +89,7 @@ describe('a blind trial', () => {
       await userEvent.keyboard(lastHeard(engine)[1] === 'mix' ? '1' : '2');
     }
     expect(logged(engine).answers).toEqual(['b', 'b']);
+    await expect.element(page.getByRole('dialog')).toHaveTextContent('Mix was chosen 2 of 2 times');
     await page.getByRole('button', { name: 'Close' }).click();
     await userEvent.keyboard('{Control>}z{/Control}');
     expect(lastSession(engine).trials).toEqual([]);
