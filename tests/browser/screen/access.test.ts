@@ -63,6 +63,15 @@ describe.each(['light', 'dark'] as const)('the accessibility rules object to not
       await page.getByRole('button', { name: /Drums 0/ }).click();
     }));
 
+  test('on the sections, and a loop that can be kept', () =>
+    stands(async () => {
+      await show(openSong);
+      await page.getByRole('button', { name: 'Verse', exact: true }).click();
+      await page.getByRole('button', { name: 'Bridge', exact: true }).click({ modifiers: ['Shift'] });
+      await page.getByRole('button', { name: 'Sections …' }).click();
+      await expect.element(page.getByRole('button', { name: /^Keep the loop/ })).toBeVisible();
+    }));
+
   test('on the print dialogue', () =>
     stands(async () => {
       await show(openSong);

@@ -151,6 +151,8 @@ describe('the focus', () => {
       .getByRole('region', { name: 'Bench: Drum squeeze' })
       .getByRole('listitem')
       .getByRole('button', { name, exact: true });
+  const rowName = (name: string) =>
+    page.getByRole('region', { name: 'Paths' }).getByRole('button', { name, exact: true });
   const focus = (locator: Locator): void => (locator.element() as HTMLElement).focus();
   const order = (engine: FakeEngine): string[] => lastSession(engine).buses[0]!.chain.map(({ id }) => id);
   const redo = '{Control>}{Shift>}z{/Shift}{/Control}';
@@ -163,11 +165,11 @@ describe('the focus', () => {
     expect(document.activeElement!.closest('.parameters')).not.toBeNull();
     await userEvent.keyboard('e');
     await expect.element(tile('Compressor')).toHaveFocus();
-    focus(page.getByRole('button', { name: 'Side spread', exact: true }));
+    focus(rowName('Side spread'));
     await userEvent.keyboard('e');
     expect(document.activeElement!.closest('[aria-label="Bench: Side spread"]')).not.toBeNull();
     await userEvent.keyboard('e');
-    await expect.element(page.getByRole('button', { name: 'Side spread', exact: true })).toHaveFocus();
+    await expect.element(rowName('Side spread')).toHaveFocus();
   });
 
   test('stays on a processor that is moved in the chain list, and whose move is undone', async () => {
@@ -194,7 +196,7 @@ describe('the focus', () => {
     await expect.element(line('EQ')).toHaveFocus();
     await userEvent.keyboard('{Delete}');
     expect(order(engine)).toEqual([]);
-    await expect.element(page.getByRole('button', { name: 'Drum squeeze', exact: true })).toHaveFocus();
+    await expect.element(rowName('Drum squeeze')).toHaveFocus();
   });
 
   test('stays on a tile that is moved by Alt and an arrow, and goes on when Delete removes it', async () => {
@@ -216,7 +218,7 @@ describe('the focus', () => {
     await openSong();
     await page.getByRole('button', { name: 'Drum squeeze', exact: true }).click();
     await page.getByRole('button', { name: 'Remove this bus' }).click();
-    await expect.element(page.getByRole('button', { name: 'Side spread', exact: true })).toHaveFocus();
+    await expect.element(rowName('Side spread')).toHaveFocus();
   });
 
   test('is in the name of a group that is being added', async () => {
