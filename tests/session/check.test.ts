@@ -41,7 +41,7 @@ test('an unknown setting of a processor that has many is told with the nearest t
   expect(problem).toMatchObject({
     code: 'unknown-parameter',
     path: 'song.json: mixBus.chain[0].settings["band2.gian"]',
-    expected: expect.stringMatching(/^one of its \d+, such as "band2\.gain", "[^"]+" or "[^"]+"$/),
+    expected: expect.stringMatching(/^one of its \d+, such as "band2\.gain", "[^"]+" or "[^"]+"$/) as string,
   });
 });
 
