@@ -1,4 +1,5 @@
 import { changeMember, listOf, put, requireSound, requireValid, takenIds } from './edit-tools.ts';
+import { nextHue } from './hues.ts';
 import { freeId, idFrom, RESERVED_IDS, withItemIds } from './ids.ts';
 import { isSungByName } from './roles.ts';
 import {
@@ -63,6 +64,7 @@ export const addBus = (
   const bus: Bus = {
     ...busSchema.parse({ id: newId(session, name), name: 'new' }),
     name: name.trim(),
+    hue: nextHue(session),
     chain: withItemIds(chain),
     blendDb,
   };
@@ -130,15 +132,12 @@ export const removeTrack = (session: Session, track: string): Session => ({
   tracks: session.tracks.filter(({ id }) => id !== track),
 });
 
-/** Puts a track into another group. */
-export const moveTrack = (session: Session, track: string, group: string): Session =>
-  requireSound(changeMember(session, 'tracks', track, { group }));
-
 /** Adds an empty group at the end; its id comes from its name, and so does whether it is sung. */
 export const addGroup = (session: Session, name: string): Session => {
   const group: Group = {
     ...groupSchema.parse({ id: newId(session, name), name: 'new' }),
     name: name.trim(),
+    hue: nextHue(session),
     voice: isSungByName(name),
   };
   return requireSound({ ...session, groups: [...session.groups, group] });

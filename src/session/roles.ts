@@ -21,25 +21,29 @@ export const FEEDS = [...ROLES, 'all'] as const;
 export type Feed = (typeof FEEDS)[number];
 
 /** The parts of a drum kit: whoever asks for the drums gets these too. */
-const KIT: readonly Role[] = ['kick', 'snare', 'toms', 'cymbals', 'percussion'];
+export const KIT: readonly Role[] = ['kick', 'snare', 'toms', 'cymbals', 'percussion'];
 
-/** Words in a group's name, small letters, that tell what it holds. A plural with s is known too. */
-const WORDS: Readonly<Record<Role, readonly string[]>> = {
-  drums: ['drum', 'kit', 'drumkit', 'beat', 'breakbeat', 'rhythm'],
-  kick: ['kick', 'bassdrum', 'bd'],
-  snare: ['snare', 'sn', 'clap', 'rimshot'],
+/** Words in the name of a group or a file, small letters, that tell what it holds. A plural with s is known too. */
+export const WORDS: Readonly<Record<Role, readonly string[]>> = {
+  drums: ['drum', 'kit', 'drumkit', 'beat', 'breakbeat', 'rhythm', 'room', 'shell'],
+  kick: ['kick', 'bassdrum', 'bd', 'bdr'],
+  snare: ['snare', 'sn', 'sd', 'clap', 'rimshot'],
   toms: ['tom', 'tomtom'],
   cymbals: ['cymbal', 'overhead', 'oh', 'hat', 'hihat', 'ride', 'crash'],
-  percussion: ['percussion', 'perc', 'shaker', 'tambourine', 'conga', 'bongo', 'cajon'],
+  percussion: ['percussion', 'perc', 'shaker', 'tambourine', 'conga', 'bongo', 'cajon', 'cowbell'],
   bass: ['bass', 'sub', 'basses', 'contrabass', 'subbass'],
   guitars: ['guitar', 'gtr', 'git', 'strum', 'acoustic', 'banjo', 'mandolin', 'ukulele'],
-  keys: ['key', 'keyboard', 'piano', 'organ', 'synth', 'pad', 'string', 'clavinet', 'arp', 'pluck'],
-  'lead vocal': ['vocal', 'voice', 'vox', 'singer', 'sung', 'rap', 'speech', 'narrator', 'lv'],
+  keys: ['key', 'keyboard', 'piano', 'organ', 'synth', 'pad', 'string', 'clavinet', 'clav', 'arp', 'pluck'],
+  'lead vocal': ['vocal', 'voice', 'vox', 'singer', 'singing', 'sung', 'rap', 'speech', 'narrator', 'lv'],
   'backing vocal': ['backing', 'choir', 'harmony', 'harmonies', 'bv', 'bgv', 'bvs', 'bgvs', 'chant', 'gang'],
 };
 
+/** Words that tell something only where no other word does: a lead may be sung or played. */
+const ALONE: Partial<Readonly<Record<Role, readonly string[]>>> = { 'lead vocal': ['lead'] };
+
 const wordsOf = (name: string): string[] =>
   name
+    .replace(/(\p{Ll})(?=\p{Lu})/gu, '$1 ')
     .toLowerCase()
     .replace(/bass[\s-]+drum/g, 'bassdrum')
     .split(/[^\p{L}]+/u)
@@ -54,7 +58,8 @@ const isAmong = (word: string, known: readonly string[]): boolean =>
  */
 export const rolesOf = ({ name, voice }: Pick<Group, 'name' | 'voice'>): readonly Role[] => {
   const words = wordsOf(name);
-  const found = ROLES.filter((role) => words.some((word) => isAmong(word, WORDS[role])));
+  const told = ROLES.filter((role) => words.some((word) => isAmong(word, WORDS[role])));
+  const found = told.length > 0 ? told : ROLES.filter((role) => words.some((word) => isAmong(word, ALONE[role] ?? [])));
   const backs = found.includes('backing vocal');
   const sings = voice || found.includes('lead vocal');
   if (!backs && !sings) return found;
@@ -74,4 +79,31 @@ export const feeds = (group: Pick<Group, 'name' | 'voice'>, feed: Feed): boolean
   if (feed === 'all') return true;
   const roles = rolesOf(group);
   return roles.includes(feed) || (feed === 'drums' && roles.some((role) => KIT.includes(role)));
+};
+
+/** What a group that holds a role and its like is called. */
+const FAMILIES: Readonly<Record<Role, string>> = {
+  drums: 'Drums',
+  kick: 'Drums',
+  snare: 'Drums',
+  toms: 'Drums',
+  cymbals: 'Drums',
+  percussion: 'Drums',
+  bass: 'Bass',
+  guitars: 'Guitars',
+  keys: 'Keys',
+  'lead vocal': 'Voice',
+  'backing vocal': 'Voice',
+};
+
+/** The name of a group for a track, by the words of the track's name; null: they tell nothing. */
+export const familyOf = (name: string): string | null => {
+  const [role] = rolesOf({ name, voice: false });
+  return role === undefined ? null : FAMILIES[role];
+};
+
+/** The first of the groups that holds what a track's name tells; null: none does. */
+export const homeOf = <G extends Pick<Group, 'name' | 'voice'>>(name: string, groups: readonly G[]): G | null => {
+  const roles = rolesOf({ name, voice: false });
+  return groups.find((group) => rolesOf(group).some((role) => roles.includes(role))) ?? null;
 };

@@ -10,7 +10,12 @@ export const SHUT_DB = -90;
 /** The highest fader, blend or send, dB. */
 export const LOUDEST_DB = 24;
 
+/** So many colours of paths the screen tells apart. */
+export const HUES = 18;
+
 const name = z.string().min(1).max(80);
+/** The colour that a path keeps for life, a number of the palette; what has none yet is given one (`hues.ts`). */
+const hue = z.number().int().min(1).max(HUES).optional();
 const decibels = z.number().min(SHUT_DB).max(LOUDEST_DB);
 const unnamedProcessor = processorItemSchema.extend({ id: id.optional() });
 const unnamedSplit = splitItemSchema.extend({ id: id.optional(), split: z.array(unnamedProcessor).min(1).max(16) });
@@ -52,6 +57,7 @@ export const trackSchema = z.strictObject({
 export const groupSchema = z.strictObject({
   id,
   name,
+  hue,
   on: z.boolean().default(true),
   chain,
   key,
@@ -64,6 +70,7 @@ export const groupSchema = z.strictObject({
 export const busSchema = z.strictObject({
   id,
   name,
+  hue,
   on: z.boolean().default(true),
   chain,
   key,

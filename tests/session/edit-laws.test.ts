@@ -3,6 +3,7 @@ import { expect, test } from 'vitest';
 import { processors } from '../../src/dsp/core/registry.ts';
 import * as chainEdit from '../../src/session/chain-edits.ts';
 import * as edit from '../../src/session/edits.ts';
+import { moveTrack } from '../../src/session/move-track.ts';
 import { problemsOf } from '../../src/session/parse.ts';
 import { ProblemError } from '../../src/session/problem.ts';
 import type { Session } from '../../src/session/schema.ts';
@@ -81,6 +82,13 @@ const edits: fc.Arbitrary<Edit> = fc.oneof(
       (s) => s.tracks,
       n,
       (s, { id }) => edit.removeTrack(s, id),
+    ),
+  ),
+  fc.tuple(place, place, fc.boolean()).map(([n, m, keepsFeeds]) =>
+    onNth(
+      (s) => s.tracks,
+      n,
+      (s, { id }) => moveTrack(s, id, at(s.groups, m)!.id, keepsFeeds),
     ),
   ),
   place.map((n) =>

@@ -1,5 +1,6 @@
 import { expect, test } from 'vitest';
 import * as edit from '../../src/session/edits.ts';
+import { moveTrack } from '../../src/session/move-track.ts';
 import { problemsOf } from '../../src/session/parse.ts';
 import { sentenceOf } from '../../src/session/problem.ts';
 import type { Session } from '../../src/session/schema.ts';
@@ -55,7 +56,7 @@ test('what a session may not hold is refused with the place of the control', () 
     said(() => edit.rename(session, 'voice', '  ')),
     said(() => edit.addTrack(session, { name: 'Snare', file: '/abs.wav', group: 'drums' })),
     said(() => edit.addTrack(session, { name: 'Snare', file: 'snare.wav', group: 'brass' })),
-    said(() => edit.moveTrack(session, 'kick', 'squeeze')),
+    said(() => moveTrack(session, 'kick', 'squeeze')),
     said(() => edit.removeGroup(session, 'drums')),
     said(() => edit.setSections(session, [{ name: 'Verse', startSeconds: 9, endSeconds: 3 }])),
     said(() => edit.setSend(session, 'drums', 'voices')),
@@ -138,7 +139,7 @@ test('a send is added with its defaults, changed, and taken out', () => {
 });
 
 test('groups take tracks in and can go once they are empty', () => {
-  const moved = edit.moveTrack(session, 'kick', 'voices');
+  const moved = moveTrack(session, 'kick', 'voices');
   expect(edit.removeGroup(moved, 'drums').groups.map(({ id }) => id)).toEqual(['voices']);
 });
 

@@ -115,7 +115,7 @@ test('what has the wrong shape is said by its place', () => {
       "song.json: version is 2, but this program reads version 1.",
       "song.json: version is missing: expected version 1.",
       "song.json: colour is not a field that is known here: expected "format", "version", "title", "artist", "notes", "sampleRate", "tempo", "meter", "rough", "sections", "tracks", "groups", "buses", "mixBus", "guards", "passes" or "trials".",
-      "song.json: buses[2]["blend db"] is not a field that is known here: expected "id", "name", "on", "chain", "key", "blendDb" or "sends".",
+      "song.json: buses[2]["blend db"] is not a field that is known here: expected "id", "name", "hue", "on", "chain", "key", "blendDb" or "sends".",
       "song.json: tempo must be a number, not "fast".",
       "song.json: tempo must be between 20 and 400, not 900.",
       "song.json: sampleRate must be a whole number, not 44100.5.",

@@ -1,6 +1,6 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, test } from 'vitest';
-import { HUES } from '../../src/ui/shared/hue.ts';
+import { HUES } from '../../src/session/schema.ts';
 
 type Triple = readonly [number, number, number];
 type Matrix = readonly [Triple, Triple, Triple];

@@ -1,5 +1,8 @@
 import { describe, expect, test } from 'vitest';
+import { addGroup } from '../../src/session/edits.ts';
 import { problemsOf } from '../../src/session/parse.ts';
+import { feeds, KIT, ROLES, WORDS } from '../../src/session/roles.ts';
+import { haveSameContent } from '../../src/ui/intake/same-content.ts';
 import { freePath, matchFiles, sortGiven, type GivenFile } from '../../src/ui/intake/dropped.ts';
 import {
   filesOf,
@@ -17,7 +20,7 @@ const facts = (path: string, sampleRate = 48_000) => ({ path, seconds: 60, sampl
 describe('what is dropped', () => {
   test('is told apart by its ending; hidden files of a folder are passed over', () => {
     const { sessions, audio, other } = sortGiven(
-      given('song/session.json', 'song/Kick.WAV', 'song/.DS_Store', 'notes.txt'),
+      given('song/session.json', 'song/Kick.WAV', 'song/.DS_Store', 'song/._Kick.WAV', 'notes.txt'),
     );
     expect([sessions, audio, other].map((list) => list.map(({ path }) => path))).toEqual([
       ['song/session.json'],
@@ -70,11 +73,49 @@ describe('where files go', () => {
   test('a new rough takes the place of the one that is there, but two at once are refused', () => {
     const session = place(newSession(files), placements);
     const newer = guessPlacements(session, [facts('mix v2.wav'), facts('mix v3.wav')]);
-    expect(newer.map(({ target }) => target.kind)).toEqual(['rough', 'group']);
+    expect(newer.map(({ target }) => target.kind)).toEqual(['rough', 'nowhere']);
+    expect(newer[1]!.note).toContain('mix v2.wav is it');
     expect(place(session, newer.slice(0, 1)).rough?.file).toBe('mix v2.wav');
     expect(placementFault([...placements, { facts: facts('b.wav'), target: { kind: 'rough' } }])).toContain('Only one');
     expect(placementFault(placements)).toBeNull();
     expect(placementFault([{ facts: facts('b.wav'), target: { kind: 'nowhere' } }])).not.toBeNull();
+  });
+
+  test('every word that tells what a group holds tells where a file goes, and a bus set finds it there', () => {
+    for (const role of ROLES) {
+      for (const word of WORDS[role]) {
+        const [placement] = guessPlacements(null, [facts(`01_${word} take 2.wav`)]);
+        const made = place(newSession([facts('a')]), [placement!]).groups[0]!;
+        const asked = role === 'backing vocal' ? 'lead vocal' : KIT.includes(role) ? 'drums' : role;
+        expect(feeds(made, asked), `${word} in ${made.name}`).toBe(true);
+      }
+    }
+  });
+
+  test('goes to the group that holds the like, before one of its family', () => {
+    const session = place(newSession(files), placements);
+    const renamed = { ...session, groups: session.groups.map((group) => ({ ...group, name: `All ${group.name}` })) };
+    const kit = addGroup(renamed, 'Cymbals');
+    const goes = guessPlacements(
+      kit,
+      ['HiHat close.wav', 'Banjo.wav', 'Bass amp.wav'].map((path) => facts(path)),
+    );
+    expect(goes.map(({ target }) => target)).toEqual([
+      { kind: 'group', id: 'cymbals' },
+      { kind: 'new group', name: 'Guitars' },
+      { kind: 'group', id: 'bass' },
+    ]);
+  });
+
+  test('files of the same bytes are known as such, however they are called and wherever they differ', async () => {
+    const bytes = new Uint8Array(3_000_000).map((_, n) => n % 251);
+    const twin = new Blob([bytes]);
+    expect(await haveSameContent(new Blob([bytes]), twin)).toBe(true);
+    for (const at of [0, 1_499_999, 2_999_999]) {
+      const other = bytes.with(at, bytes[at]! ^ 1);
+      expect(await haveSameContent(new Blob([other]), twin), `${at}`).toBe(false);
+    }
+    expect(await haveSameContent(new Blob([bytes.subarray(1)]), twin)).toBe(false);
   });
 
   test('a group that is there is used by its name, whatever its capitals', () => {

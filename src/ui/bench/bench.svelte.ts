@@ -9,6 +9,7 @@ import {
   undoLabel,
   type History,
 } from '../../session/history.ts';
+import { withHues } from '../../session/hues.ts';
 import type { Session } from '../../session/schema.ts';
 import { LedgerJob } from '../ledger/ledger-job.svelte.ts';
 import { messageOf } from '../shared/message.ts';
@@ -24,6 +25,8 @@ interface Notice {
   readonly sentence: string;
   /** Nothing went wrong: it is only told. */
   readonly calm: boolean;
+  /** The session of which it is told, where one step back undoes that. */
+  readonly undoes?: Session | null;
 }
 
 /** What the whole screen stands on: the session in hand with its history, what is selected, what is heard, what the engine says. */
@@ -83,6 +86,11 @@ export class Bench {
   get isNoticeCalm(): boolean {
     return this.#notice?.calm ?? false;
   }
+  /** True where what the notice tells is what undo would take back. */
+  get canUndoNotice(): boolean {
+    const told = this.#notice?.undoes;
+    return told !== undefined && told !== null && told === this.taken;
+  }
   /** True when rendering was stopped by hand: what is heard and measured is from before the last change. */
   get isStopped(): boolean {
     return this.#stopped;
@@ -107,6 +115,17 @@ export class Bench {
   /** Tells what is good to know, where nothing went wrong. */
   tell(sentence: string, kind: Kind): void {
     this.#notice = { kind, sentence, calm: true };
+  }
+
+  /** Tells what the last edit did beside what was asked for; the notice offers to undo it. */
+  tellOfEdit(sentence: string): void {
+    this.#notice = { kind: 'edits', sentence, calm: true, undoes: this.taken };
+  }
+
+  /** True for a group or bus that was added since the session was opened. */
+  isAdded(id: string): boolean {
+    const opened = this.#history?.past[0]?.session ?? this.taken;
+    return opened !== null && ![...opened.groups, ...opened.buses].some((path) => path.id === id);
   }
 
   /** The notice has been read. */
@@ -197,8 +216,9 @@ export class Bench {
 
   /** Takes a session in hand in place of the last one; `saved` tells whether it stands in a file as it is. */
   take(session: Session, saved: boolean): void {
-    this.#history = startHistory(session);
-    this.#saved = saved ? session : null;
+    const painted = withHues(session);
+    this.#history = startHistory(painted);
+    this.#saved = saved ? painted : null;
     this.#begin();
   }
 

@@ -13,14 +13,17 @@ const endingOf = (path: string): string => /\.([^./]+)$/.exec(path)?.[1]?.toLowe
 
 export const nameOf = (path: string): string => path.slice(path.lastIndexOf('/') + 1);
 
-/** What was given, told apart by the ends of the names; what is neither is `other`. */
-export const sortGiven = (given: readonly GivenFile[]) => ({
-  sessions: given.filter(({ path }) => endingOf(path) === 'json'),
-  audio: given.filter(({ path }) => AUDIO_ENDINGS.includes(endingOf(path))),
-  other: given.filter(
-    ({ path }) => ![...AUDIO_ENDINGS, 'json'].includes(endingOf(path)) && !nameOf(path).startsWith('.'),
-  ),
-});
+const isHidden = (path: string): boolean => nameOf(path).startsWith('.');
+
+/** What was given, told apart by the ends of the names; what is neither is `other`. Hidden files are passed over. */
+export const sortGiven = (all: readonly GivenFile[]) => {
+  const given = all.filter(({ path }) => !isHidden(path));
+  return {
+    sessions: given.filter(({ path }) => endingOf(path) === 'json'),
+    audio: given.filter(({ path }) => AUDIO_ENDINGS.includes(endingOf(path))),
+    other: given.filter(({ path }) => ![...AUDIO_ENDINGS, 'json'].includes(endingOf(path))),
+  };
+};
 
 /**
  * The given files by the paths that a session calls them, found by the end of the path: first where all of it agrees,

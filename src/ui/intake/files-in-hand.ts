@@ -1,4 +1,5 @@
 import type { AudioFiles } from '../engine/engine.ts';
+import { haveSameContent } from './same-content.ts';
 import { freePath, matchFiles, type GivenFile } from './dropped.ts';
 
 /** A file that is to be read, under the path that it will have in the session. */
@@ -33,6 +34,15 @@ export class FilesInHand {
 
   drop(path: string): void {
     this.blobs.delete(path);
+  }
+
+  /** The path among `paths` whose file holds the same bytes; null: none does. */
+  async twinOf(file: Blob, paths: readonly string[]): Promise<string | null> {
+    for (const path of paths) {
+      const held = this.blobs.get(path);
+      if (held && (await haveSameContent(held, file))) return path;
+    }
+    return null;
   }
 
   /** What to read of the given files: first those that the session misses, the others under paths of their own. */

@@ -1,13 +1,14 @@
 import { soundProblem } from '../../render/sources.ts';
-import { parseSession } from '../../session/parse.ts';
-import { ProblemError } from '../../session/problem.ts';
+import { nameList } from '../../session/name-list.ts';
+import { ProblemError, sentenceOf, type Problem } from '../../session/problem.ts';
 import { sessionText } from '../../session/serialize.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import type { AudioFileFacts } from '../engine/engine.ts';
 import { download } from '../shared/download.ts';
 import { messageOf } from '../shared/message.ts';
-import { matchFiles, sortGiven, type GivenFile } from './dropped.ts';
+import { nameOf, sortGiven, type GivenFile } from './dropped.ts';
 import { fetchSong, type Song } from './fetch-song.ts';
+import { findSession, type FoundSession } from './found-session.ts';
 import { alone, FilesInHand, NO_FILES } from './files-in-hand.ts';
 import { allFilesOf, coming, newSession, place, type Placement } from './placement.ts';
 
@@ -25,6 +26,7 @@ export class Intake {
   readonly #bench: Bench;
   readonly #files = new FilesInHand();
   #waiting = $state.raw<readonly AudioFileFacts[]>([]);
+  #aside = $state.raw<readonly string[]>([]);
   #isBesideMissing = $state.raw(false);
   #doing = $state.raw('');
   #loss = $state.raw<Loss | null>(null);
@@ -36,6 +38,10 @@ export class Intake {
   /** Audio that has been read and asks for its place. */
   get waiting(): readonly AudioFileFacts[] {
     return this.#waiting;
+  }
+  /** What came with the audio that waits and was left aside: a sentence each, with the reason. */
+  get aside(): readonly string[] {
+    return this.#aside;
   }
   /** True when the session misses files and what waits is none of them. */
   get isBesideMissing(): boolean {
@@ -51,14 +57,18 @@ export class Intake {
     return this.#loss;
   }
 
-  /** Takes whatever was dropped or chosen. A session comes first, and the audio beside it is its own. */
+  /**
+   * Takes what is sound of whatever was dropped or chosen, and tells what is left aside and why. A session comes first,
+   * and the audio beside it is its own.
+   */
   take(given: readonly GivenFile[]): Promise<boolean> {
     return this.#bench.attempt('files', async () => {
       const { sessions, audio, other } = sortGiven(given);
-      if (sessions.length > 1) throw mismatch(sessions[1]!.path, 'one session at a time', `${sessions.length} of them`);
-      if (sessions[0]) return this.#openFile(sessions[0], audio);
-      if (audio.length > 0) return this.#readAudio(audio);
-      if (other[0]) throw mismatch(other[0].path, 'a WAV, FLAC, MP3 or OGG file, or a session', 'another kind of file');
+      const { found, aside } = await findSession(sessions, audio);
+      const left = [...aside, ...other.map(({ path }) => sentenceOf(mismatch(path, READABLE, 'another kind of file')))];
+      if (found) return this.#openFound(found, audio, left);
+      if (audio.length > 0) return this.#readAudio(audio, left);
+      if (left.length > 0) this.#bench.say(left.join(' '), 'files');
     });
   }
 
@@ -126,10 +136,13 @@ export class Intake {
     this.#bench.markSaved();
   }
 
-  async #openFile({ path, file }: GivenFile, audio: readonly GivenFile[]): Promise<void> {
-    const session = parseSession(await file.text(), path);
+  async #openFound(song: FoundSession, audio: readonly GivenFile[], left: readonly string[]): Promise<void> {
     if (!(await this.#mayLose('Open anyway'))) return;
-    await this.#open({ session, files: matchFiles(allFilesOf(session), audio) });
+    await this.#open(song);
+    const used = new Set(song.files.values());
+    const strangers = audio.filter(({ file }) => !used.has(file)).map(({ path }) => nameOf(path));
+    const more = strangers.length > 0 ? [`The session does not name ${nameList(strangers)}.`] : [];
+    if (left.length + more.length > 0) this.#bench.tell(`Left aside: ${[...left, ...more].join(' ')}`, 'files');
   }
 
   async #open({ session, files }: Song, saved = true): Promise<void> {
@@ -154,28 +167,41 @@ export class Intake {
   }
 
   // One file at a time: one that cannot be read does not take the others with it.
-  #readAudio(given: readonly GivenFile[]): Promise<void> {
+  #readAudio(given: readonly GivenFile[], left: readonly string[]): Promise<void> {
     const { session, view, engine } = this.#bench;
     const named = session ? allFilesOf(session) : [];
     const others = named.filter((path) => !this.#files.all.has(path) && !view.missing.includes(path));
     const wanted = this.#files.wanted(given, [...view.missing, ...others], named);
     const facts: AudioFileFacts[] = [];
-    const faults: string[] = [];
+    const aside = [...left];
     return this.#while(async () => {
       for (const { path, file, isMissing } of wanted) {
         this.#doing = `Reading ${file.name}`;
         try {
+          const others = isMissing ? [] : [...named, ...[...this.#waiting, ...facts].map((read) => read.path)];
+          const twin = await this.#files.twinOf(file, others);
+          if (twin !== null) {
+            aside.push(`${file.name} holds the same as ${nameOf(twin)}.`);
+            continue;
+          }
           const read = await engine.addFiles(alone(path, file));
           this.#files.add(path, file);
           if (!isMissing) facts.push(...read);
         } catch (error) {
-          faults.push(messageOf(error));
+          aside.push(messageOf(error));
         }
       }
-      if (faults.length > 0) this.#bench.say(faults.join(' '), 'files');
       this.#isBesideMissing = view.missing.length > 0 && !wanted.some(({ isMissing }) => isMissing);
-      this.#waiting = [...this.#waiting, ...facts];
+      this.#wait(facts, aside);
     });
+  }
+
+  /** What is left aside is told where the files are placed, or in the notice when there are none. */
+  #wait(facts: readonly AudioFileFacts[], aside: readonly string[]): void {
+    if (facts.length > 0) {
+      this.#aside = this.#waiting.length > 0 ? [...this.#aside, ...aside] : aside;
+      this.#waiting = [...this.#waiting, ...facts];
+    } else if (aside.length > 0) this.#bench.say(aside.join(' '), 'files');
   }
 
   async #while(work: () => Promise<void>): Promise<void> {
@@ -187,5 +213,11 @@ export class Intake {
   }
 }
 
-const mismatch = (path: string, expected: string, found: string): ProblemError =>
-  new ProblemError({ code: 'mismatch', path, expected, found });
+const READABLE = 'a WAV, FLAC, MP3 or OGG file, or a session';
+
+const mismatch = (path: string, expected: string, found: string): Problem => ({
+  code: 'mismatch',
+  path,
+  expected,
+  found,
+});

@@ -1,5 +1,6 @@
 import { addGroup, addTrack, setRough } from '../../session/edits.ts';
 import { filesOfPasses } from '../../session/passes.ts';
+import { familyOf, homeOf } from '../../session/roles.ts';
 import { sessionSchema, type Session } from '../../session/schema.ts';
 import { namedFiles } from '../../session/sound-files.ts';
 import type { AudioFileFacts } from '../engine/engine.ts';
@@ -15,20 +16,14 @@ export type Target =
 export interface Placement {
   readonly facts: AudioFileFacts;
   readonly target: Target;
+  /** Why it is left out by itself. */
+  readonly note?: string;
 }
 
-// Plain words for what is played, as files are usually named.
-const FAMILIES: readonly (readonly [group: string, words: RegExp])[] = [
-  ['Drums', /kick|snare|hat|tom|cymbal|ride|crash|drum|perc|shaker|clap|overhead|room|shell|\bbd\b|\bsd\b|\boh\b/],
-  ['Bass', /bass|\bsub\b/],
-  ['Guitars', /guitar|gtr/],
-  ['Keys', /keys?|piano|organ|pad|synth|string|rhodes|clav/],
-  ['Voice', /voice|vox|vocal|\bvoc|lead|backing|choir|sing/],
-];
+/** Where tracks go whose names tell nothing. */
+const OTHER = 'Other';
 
-const familyOf = (name: string): string => FAMILIES.find(([, words]) => words.test(name))?.[0] ?? 'Other';
-
-const isRoughName = (name: string): boolean => /rough|\bmix\b|demo mix|bounce|2-?mix/.test(name);
+const isRoughName = (name: string): boolean => /rough|\bmix\b|bounce|2-?mix/.test(name);
 
 /** A track's name from its file's: no ending, no bare separators. */
 export const trackName = (path: string): string => {
@@ -41,21 +36,32 @@ export const trackName = (path: string): string => {
   return words === '' ? 'Track' : `${words[0]!.toUpperCase()}${words.slice(1)}`;
 };
 
+/** What the place of a file is told by: its name, without folders and ending. */
+const plainName = (path: string): string => trackName(path).toLowerCase();
+
+/** Which of the files is the rough: the first that is called that, else the first that is called a mix. */
+const roughAmong = (files: readonly AudioFileFacts[]): AudioFileFacts | undefined =>
+  files.find(({ path }) => plainName(path).includes('rough')) ??
+  files.find(({ path }) => isRoughName(plainName(path)) && familyOf(trackName(path)) === null);
+
 /**
- * A first guess where each file goes, from its name; the user has the last word. The first that is called a rough is
- * one, also in place of a rough that is there.
+ * A first guess where each file goes, from its name; the user has the last word. One that is called a rough is the
+ * rough, also in place of a rough that is there; others that are called that are left out, and say so.
  */
 export const guessPlacements = (session: Session | null, files: readonly AudioFileFacts[]): Placement[] => {
-  let hasRough = false;
-  return files.map((facts) => {
-    const name = nameOf(facts.path).toLowerCase().replace(/_/g, ' ');
-    if (!hasRough && isRoughName(name)) {
-      hasRough = true;
-      return { facts, target: { kind: 'rough' } };
-    }
+  const rough = roughAmong(files);
+  return files.map((facts): Placement => {
+    if (facts === rough) return { facts, target: { kind: 'rough' } };
+    const name = trackName(facts.path);
     const family = familyOf(name);
-    const group = session?.groups.find((candidate) => candidate.name.toLowerCase() === family.toLowerCase());
-    return { facts, target: group ? { kind: 'group', id: group.id } : { kind: 'new group', name: family } };
+    if (family === null && isRoughName(plainName(facts.path))) {
+      const note = `Looks like a rough mix too; a song has one, and ${nameOf(rough!.path)} is it.`;
+      return { facts, target: { kind: 'nowhere' }, note };
+    }
+    const groups = session?.groups ?? [];
+    const called = family ?? OTHER;
+    const group = homeOf(name, groups) ?? groups.find((each) => each.name.toLowerCase() === called.toLowerCase());
+    return { facts, target: group ? { kind: 'group', id: group.id } : { kind: 'new group', name: called } };
   });
 };
 

@@ -27,7 +27,8 @@ export const drop = (...files: File[]): void => {
   window.dispatchEvent(new DragEvent('drop', { dataTransfer, bubbles: true, cancelable: true }));
 };
 
-export const audioFile = (name: string): File => new File(['RIFF'], name, { type: 'audio/wav' });
+/** Every file has a content of its own. */
+export const audioFile = (name: string): File => new File([`RIFF ${name}`], name, { type: 'audio/wav' });
 
 /** The whole screen with a song open, all of its files in hand unless some are left out. */
 export const openSong = async (session = fakeSession(), without: readonly string[] = []): Promise<FakeEngine> => {

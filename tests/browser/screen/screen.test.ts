@@ -2,6 +2,7 @@ import { strFromU8, unzipSync } from 'fflate';
 import { describe, expect, test, vi } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
 import { sessionText } from '../../../src/session/serialize.ts';
+import { filesOf } from '../../../src/ui/intake/placement.ts';
 import { FIRST_MONITOR_DB } from '../../../src/ui/bench/listening.svelte.ts';
 import { fakeSession } from './fake-session.ts';
 import { applied, audioFile, drop, lastSession, openEmpty, openSong } from './open-screen.ts';
@@ -213,11 +214,63 @@ describe('files', () => {
   test('one file that cannot be read is named in one sentence, and the others still come in', async () => {
     const engine = await openSong();
     drop(audioFile('broken.wav'), audioFile('Shaker.wav'));
-    await expect.element(page.getByRole('alert')).toHaveTextContent(/broken\.wav/);
+    await expect.element(dialog().getByRole('region', { name: 'Left aside' })).toHaveTextContent(/broken\.wav/);
     await dialog().getByRole('button', { name: 'Take 1 file' }).click();
     expect(lastSession(engine).tracks.at(-1)).toMatchObject({ name: 'Shaker', group: 'drums' });
+    drop(audioFile('broken.wav'));
+    await expect.element(page.getByRole('alert')).toHaveTextContent(/broken\.wav/);
     await page.getByRole('button', { name: 'Close the notice' }).click();
     await expect.element(page.getByRole('alert')).not.toBeInTheDocument();
+  });
+
+  test('of a folder what is sound is taken, and what is left aside is listed with the reason', async () => {
+    const engine = await openEmpty();
+    drop(
+      audioFile('Low Tide rough.wav'),
+      audioFile('Low Tide rough 2.wav'),
+      audioFile('Banjo.wav'),
+      new File(['RIFF Banjo.wav'], 'Banjo copy.wav'),
+      new File(['{"bpm": 96}'], 'notes.json'),
+      new File([JSON.stringify({ ...fakeSession(), tempo: 'fast' })], 'old session.json'),
+      new File(['?'], 'cover.jpg'),
+      new File(['?'], '._Banjo.wav'),
+      audioFile('broken.wav'),
+    );
+    const aside = dialog().getByRole('region', { name: 'Left aside' });
+    for (const words of [
+      /notes\.json.*other JSON/,
+      /old session\.json.*tempo/,
+      /cover\.jpg.*another kind/,
+      /Banjo copy\.wav holds the same as Banjo\.wav/,
+      /broken\.wav/,
+    ])
+      await expect.element(aside).toHaveTextContent(words);
+    expect(aside.getByRole('listitem').elements()).toHaveLength(5);
+    await expect
+      .element(dialog().getByRole('row', { name: /rough 2/ }))
+      .toHaveTextContent(/Looks like a rough mix too/);
+    await dialog().getByRole('button', { name: 'Take 2 files' }).click();
+    await expect.element(page.getByRole('button', { name: '1 track' })).toBeVisible();
+    expect(engine.view.missing).toEqual([]);
+  });
+
+  test('a session in a folder is opened whatever lies beside it, and that is told', async () => {
+    const other = new File([sessionText({ ...fakeSession(), title: 'High Tide', rough: null, tracks: [] })], 'a.json');
+    await openEmpty();
+    const song = fakeSession();
+    const names = filesOf(song).map((path) => path.split('/').at(-1)!);
+    drop(
+      other,
+      new File([sessionText(song)], 'session.json'),
+      new File(['{'], 'stray.json'),
+      audioFile('Bounce of May.wav'),
+      ...names.map(audioFile),
+    );
+    await expect.element(page.getByLabelText('Title of the song')).toHaveValue('Low Tide');
+    const told = page.getByRole('status').filter({ hasText: 'Left aside' });
+    for (const words of [/stray\.json/, /a\.json is another session/, /does not name Bounce of May\.wav/])
+      await expect.element(told).toHaveTextContent(words);
+    await expect.element(dialog()).not.toBeInTheDocument();
   });
 
   test('a session that is wrong is refused in one sentence, and the one in hand stays', async () => {

@@ -95,3 +95,28 @@ test.each([
   const summary = panel().element().querySelector('.summary')!;
   expect(summary.scrollWidth).toBeLessThanOrEqual(summary.clientWidth);
 });
+
+test('a track moved to a new group keeps its feeds and every path its colour; it is said, and one click undoes it', async () => {
+  const engine = await openSong();
+  const hueOf = (name: string): string =>
+    page.getByRole('button', { name, exact: true }).element().closest('tr')!.style.getPropertyValue('--hue');
+  const names = ['Drums', 'Voice', 'Drum squeeze', 'Tape colour', 'Air'];
+  const before = names.map(hueOf);
+  await page.getByRole('button', { name: '+ Add a group' }).click();
+  await page.getByRole('textbox', { name: 'Name of the new group' }).fill('Kick and snare');
+  await userEvent.keyboard('{Enter}');
+  const groupOf = (track: string) => page.getByRole('combobox', { name: `Group of ${track}` });
+  await page.getByRole('button', { name: '4 tracks' }).click();
+  await groupOf('Kick').selectOptions('Kick and snare');
+  const added = lastSession(engine).groups.at(-1)!;
+  expect(added.sends).toEqual(lastSession(engine).groups[0]!.sends);
+  expect(names.map(hueOf)).toEqual(before);
+  expect(before).not.toContain(hueOf('Kick and snare'));
+  const told =
+    'Kick was moved to Kick and snare: Kick and snare now feeds Drum squeeze and Tape colour, as Drums does.';
+  await expect.element(page.getByRole('status').filter({ hasText: told })).toBeVisible();
+  await page.getByRole('button', { name: 'Undo', exact: true }).click();
+  expect(lastSession(engine).tracks[0]!.group).toBe('drums');
+  expect(lastSession(engine).groups.at(-1)!.sends).toEqual([]);
+  await expect.element(page.getByText(told)).not.toBeInTheDocument();
+});

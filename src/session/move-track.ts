@@ -1,0 +1,67 @@
+import { changeMember, put, requireSound } from './edit-tools.ts';
+import { nameList } from './name-list.ts';
+import type { Bus, Group, Send, Session } from './schema.ts';
+
+const groupOf = ({ groups }: Session, id: string): Group | undefined => groups.find((group) => group.id === id);
+const holds = ({ tracks }: Session, group: string): boolean => tracks.some((track) => track.group === group);
+const places = (sends: readonly Send[]): string[] => sends.map(({ to }) => to);
+
+/** `group` with the sends of `from` to all that it does not feed itself. */
+const withFeeds = (session: Session, group: Group, from: Group): Session => {
+  const added = from.sends.filter(({ to }) => !places(group.sends).includes(to));
+  return added.length === 0
+    ? session
+    : changeMember(session, 'groups', group.id, { sends: [...group.sends, ...added] });
+};
+
+/** What `from` steers is steered by `to`. */
+const withKeys = (session: Session, from: string, to: string): Session => {
+  const keyed = <T extends Group | Bus>(path: T): T =>
+    path.key === from && path.id !== to ? { ...path, key: to } : path;
+  return put(session, { groups: session.groups.map(keyed), buses: session.buses.map(keyed) });
+};
+
+/**
+ * Puts a track into another group. A group that holds no track yet, or is still being filled (`keepsFeeds`), gets the
+ * sends of the group that the track comes from; once that one is empty, what it steered is steered by the new one.
+ */
+export const moveTrack = (session: Session, track: string, group: string, keepsFeeds = false): Session => {
+  const from = session.tracks.find(({ id }) => id === track)?.group;
+  const moved = changeMember(session, 'tracks', track, { group });
+  const [old, target] = [from === undefined ? undefined : groupOf(session, from), groupOf(session, group)];
+  const isFilled = target !== undefined && (keepsFeeds || !holds(session, group));
+  if (!old || !isFilled || old === target) return requireSound(moved);
+  const fed = withFeeds(moved, target, old);
+  return requireSound(holds(fed, old.id) || target.key !== null ? fed : withKeys(fed, old.id, group));
+};
+
+/** What a move of a track has changed in what feeds and steers the buses, as one sentence; null: nothing. */
+export const moveWords = (before: Session, after: Session, track: string): string | null => {
+  const homeOf = (session: Session): Group | undefined => {
+    const { group } = session.tracks.find(({ id }) => id === track)!;
+    return groupOf(session, group);
+  };
+  const [old, now] = [homeOf(before), homeOf(after)];
+  if (!old || !now || old.id === now.id) return null;
+  const { name } = after.tracks.find(({ id }) => id === track)!;
+  const [fedOld, fedNow] = [places(old.sends), places(now.sends)];
+  const fedThen = places(groupOf(before, now.id)?.sends ?? []);
+  const paths = [...after.groups, ...after.buses];
+  const named = (ids: readonly string[]): string[] =>
+    paths.filter(({ id }) => ids.includes(id)).map((path) => path.name);
+  const steeredBy = (session: Session, id: string): string[] =>
+    [...session.groups, ...session.buses].filter(({ key }) => key === id).map((path) => path.id);
+  const steered = steeredBy(before, old.id);
+  const steers = steeredBy(after, now.id);
+  const told = [
+    [`${now.name} now feeds`, fedNow.filter((to) => !fedThen.includes(to)), `, as ${old.name} does`],
+    [`${now.name} now steers`, steered.filter((id) => steers.includes(id)), ''],
+    [`${name} no longer feeds`, fedOld.filter((to) => !fedNow.includes(to)), ''],
+    [`${name} now also feeds`, fedThen.filter((to) => !fedOld.includes(to)), ''],
+    [`${name} no longer steers`, steered.filter((id) => !steers.includes(id) && id !== now.id), ''],
+  ] as const;
+  const parts = told.flatMap(([words, ids, end]) =>
+    ids.length === 0 ? [] : [`${words} ${nameList(named(ids))}${end}`],
+  );
+  return parts.length === 0 ? null : `${name} was moved to ${now.name}: ${parts.join('; ')}.`;
+};

@@ -1,0 +1,43 @@
+import { parseJson, parseSession } from '../../session/parse.ts';
+import { ProblemError } from '../../session/problem.ts';
+import { SESSION_FORMAT, type Session } from '../../session/schema.ts';
+import { messageOf } from '../shared/message.ts';
+import { matchFiles, type GivenFile } from './dropped.ts';
+import { allFilesOf } from './placement.ts';
+
+/** A session among what was given, with those of its files that were given too. */
+export interface FoundSession {
+  readonly session: Session;
+  readonly files: Map<string, File>;
+}
+
+/** The session to open, null when none is sound, and a sentence for each file that is left aside. */
+export interface Found {
+  readonly found: FoundSession | null;
+  readonly aside: readonly string[];
+}
+
+const readSession = (text: string, path: string): Session => {
+  const json = parseJson(text, path);
+  const isOther = typeof json !== 'object' || json === null || !('format' in json) || json.format !== SESSION_FORMAT;
+  if (isOther) throw new ProblemError({ code: 'mismatch', path, expected: 'a session', found: 'other JSON' });
+  return parseSession(text, path);
+};
+
+/** Of the given JSON files the session that has most of its files beside it; the first of such. */
+export const findSession = async (jsons: readonly GivenFile[], audio: readonly GivenFile[]): Promise<Found> => {
+  const sound: (FoundSession & { readonly path: string })[] = [];
+  const aside: string[] = [];
+  for (const { path, file } of jsons) {
+    try {
+      const session = readSession(await file.text(), path);
+      sound.push({ path, session, files: matchFiles(allFilesOf(session), audio) });
+    } catch (error) {
+      aside.push(messageOf(error));
+    }
+  }
+  const most = Math.max(...sound.map(({ files }) => files.size));
+  const found = sound.find(({ files }) => files.size === most) ?? null;
+  const others = sound.filter((other) => other !== found);
+  return { found, aside: [...aside, ...others.map(({ path }) => `${path} is another session: open it by itself.`)] };
+};

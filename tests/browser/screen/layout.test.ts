@@ -1,0 +1,123 @@
+import { describe, expect, test } from 'vitest';
+import { page, userEvent } from 'vitest/browser';
+import { addBus, rename } from '../../../src/session/edits.ts';
+import { savePass } from '../../../src/session/passes.ts';
+import type { Session } from '../../../src/session/schema.ts';
+import { cutIn, isUncovered, overlapsIn } from './boxes.ts';
+import { fakeSession } from './fake-session.ts';
+import { accessibilityTroubles, openSong } from './open-screen.ts';
+
+const LONG = 'Parallel midrange grit and body of all guitars, doubled';
+const SIZES = [
+  [1440, 900],
+  [1280, 720],
+  [1024, 700],
+] as const;
+
+/** A song of 17 paths with long names, and two passes. */
+const longSong = (): Session => {
+  const named = ['drums', 'squeeze', 'grit', 'voice'].reduce(
+    (s, id, n) => rename(s, id, `${LONG} ${n + 1}`),
+    fakeSession(),
+  );
+  const many = Array.from({ length: 6 }, (_, n) => `Bus for the end of the song ${n + 1}`).reduce(
+    (s, name) => addBus(s, { name, blendDb: -12 }),
+    named,
+  );
+  return savePass(savePass(many, `First pass of the long evening, ${LONG}`.slice(0, 80)), `Pass ${LONG}`);
+};
+
+const bar = (): Element => page.getByRole('region', { name: 'Hearing' }).element();
+const flip = () => page.getByRole('button', { name: /^A \/ B/ });
+const mixRow = () => page.getByRole('button', { name: 'Mix bus', exact: true });
+const settled = (): Promise<unknown> => new Promise((done) => setTimeout(done, 250));
+
+describe.each(SIZES)('at %i x %i, with long names', (width, height) => {
+  const show = async (session = longSong()) => {
+    const engine = await openSong(session);
+    await page.viewport(width, height);
+    return engine;
+  };
+
+  test('nothing in the hearing bar is cut or lies over another, whatever is heard and awaited', async () => {
+    const session = longSong();
+    const engine = await show(session);
+    await page.getByRole('button', { name: `Hear the mix without ${LONG} 3` }).click();
+    (page.getByRole('switch', { name: /^Matched/ }).element() as HTMLElement).click();
+    (page.getByRole('radio', { name: /^Pass / }).element() as HTMLElement).click();
+    const preparing = new Map([[session.passes.at(-1)!.id, 0.4]]);
+    engine.show({ comparison: { ...engine.view.comparison, preparing } });
+    await expect.element(page.getByRole('status').filter({ hasText: /rendering Pass/ })).toBeVisible();
+    expect(overlapsIn(bar())).toEqual([]);
+    expect(cutIn(bar())).toEqual([]);
+    expect(isUncovered(flip().element())).toBe(true);
+    await userEvent.click(flip());
+  });
+
+  test('all figures are within the findings, and each panel there is', async () => {
+    await show();
+    const findings = page.getByRole('complementary', { name: 'Findings' }).element();
+    await page.getByRole('button', { name: 'More figures' }).click();
+    expect(findings.scrollWidth).toBeLessThanOrEqual(findings.clientWidth);
+    expect(overlapsIn(findings)).toEqual([]);
+    for (const panel of ['Guards', 'Targets', 'Over time']) {
+      await page.getByText(panel, { exact: false }).first().click();
+      expect(findings.scrollWidth, panel).toBeLessThanOrEqual(findings.clientWidth);
+      expect(overlapsIn(findings), panel).toEqual([]);
+    }
+  });
+
+  test('the mix bus of 17 paths is in view and uncovered, with the bench and a notice open too', async () => {
+    await show();
+    await page.viewport(width, height);
+    expect(isUncovered(mixRow().element())).toBe(true);
+    await page.getByRole('button', { name: '+ Lay a bus set' }).click();
+    await page.getByRole('dialog').getByRole('button').first().click();
+    await expect.element(page.getByText(/below the blends of the set/)).toBeVisible();
+    const { bottom } = page.getByRole('region', { name: 'Paths' }).element().getBoundingClientRect();
+    expect(isUncovered(mixRow().element())).toBe(true);
+    expect(mixRow().element().getBoundingClientRect().bottom).toBeLessThanOrEqual(bottom);
+    // What is gone to by keys comes out from under it.
+    (page.getByRole('button', { name: 'Bus for the end of the song 6', exact: true }).element() as HTMLElement).focus();
+    await expect.poll(() => isUncovered(document.activeElement!)).toBe(true);
+  });
+});
+
+describe.each(['light', 'dark'] as const)('the accessibility rules object to nothing, %s', (theme) => {
+  const stands = async (): Promise<void> => {
+    document.documentElement.dataset['theme'] = theme;
+    await settled();
+    expect(await accessibilityTroubles()).toEqual([]);
+  };
+
+  test('on figures that are old, in the table, the findings and the guards', async () => {
+    const engine = await openSong();
+    engine.apply = () => engine.show({ state: { phase: 'rendering', progress: 0.2, message: 'Rendering' } });
+    await page.getByRole('button', { name: 'More figures' }).click();
+    await page.getByRole('switch', { name: 'Guitars on' }).click();
+    await expect.element(page.getByText(/Measuring what changed/)).toBeVisible();
+    await stands();
+    await page.getByText('Guards', { exact: false }).first().click();
+    await stands();
+  });
+
+  test('on a ledger that is old', async () => {
+    await openSong();
+    await page.getByRole('button', { name: 'Ledger …' }).click();
+    await expect.element(page.getByRole('table', { name: /What each path does/ })).toBeVisible();
+    await page.getByRole('button', { name: 'Back to the paths' }).click();
+    await page.getByRole('switch', { name: 'Guitars on' }).click();
+    await page.getByRole('button', { name: 'Ledger …' }).click();
+    await expect.element(page.getByText(/measure again/)).toBeVisible();
+    await stands();
+  });
+
+  test('on the targets', async () => {
+    await openSong();
+    await page.getByText('Targets', { exact: true }).click();
+    await stands();
+    await page.getByRole('button', { name: 'Find blends' }).click();
+    await expect.element(page.getByRole('button', { name: 'Hear it' })).toBeVisible();
+    await stands();
+  });
+});
