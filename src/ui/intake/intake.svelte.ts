@@ -139,8 +139,8 @@ export class Intake {
   async #openFound(song: FoundSession, audio: readonly GivenFile[], left: readonly string[]): Promise<void> {
     if (!(await this.#mayLose('Open anyway'))) return;
     await this.#open(song);
-    const used = new Set(song.files.values());
-    const strangers = audio.filter(({ file }) => !used.has(file)).map(({ path }) => nameOf(path));
+    const used = [...song.files.values()];
+    const strangers = audio.filter(({ file }) => !used.includes(file)).map(({ path }) => nameOf(path));
     const more = strangers.length > 0 ? [`The session does not name ${nameList(strangers)}.`] : [];
     if (left.length + more.length > 0) this.#bench.tell(`Left aside: ${[...left, ...more].join(' ')}`, 'files');
   }
