@@ -52,9 +52,10 @@ export const cutIn = (region: Element): string[] => {
     .map(nameOf);
 };
 
-/** What lies on top in the middle of an element belongs to it: nothing covers it. */
-export const isUncovered = (element: Element): boolean => {
+/** What lies over the middle of an element and is no part of it; null: nothing does. */
+export const coverOf = (element: Element): string | null => {
   const { left, top, width, height } = element.getBoundingClientRect();
   const onTop = document.elementFromPoint(left + width / 2, top + height / 2);
-  return onTop !== null && (element.contains(onTop) || onTop.contains(element));
+  if (onTop === null) return 'the edge of the window';
+  return element.contains(onTop) || onTop.contains(element) ? null : `${onTop.tagName} ${nameOf(onTop)}`;
 };
