@@ -1,5 +1,6 @@
 import { expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
+import { withHues } from '../../../src/session/hues.ts';
 import { fakeSession } from './fake-session.ts';
 import { lastSession, openSong } from './open-screen.ts';
 
@@ -7,7 +8,7 @@ const open = () => page.getByRole('button', { name: '+ Lay a bus set' }).click()
 const choice = (name: string) => page.getByRole('dialog').getByRole('button', { name: new RegExp(`^${name}`) });
 
 test('a bus set says what it lays and what it leaves out, and is laid in one step of undo', async () => {
-  const session = fakeSession();
+  const session = withHues(fakeSession());
   const engine = await openSong(session);
   await open();
   await expect.element(choice('full band')).toHaveTextContent('Drum squeeze 2 from Drums');
