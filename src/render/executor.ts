@@ -1,4 +1,4 @@
-import type { Audio } from '../audio/audio.ts';
+import { framesOf, type Audio } from '../audio/audio.ts';
 import type { Plan, PlanStrip } from './plan.ts';
 import type { Sources } from './sources.ts';
 import type { StripCache, StripSound } from './strip-cache.ts';
@@ -64,14 +64,19 @@ export const divide = (
   return { run, known };
 };
 
-/** The part of a strip's output that lies in the song, as a view. */
-const pathSound = (plan: Plan, strip: PlanStrip, { left, right }: StripSound): Audio => ({
-  sampleRate: plan.sampleRate,
-  channels: [
-    left.subarray(strip.latency, strip.latency + plan.frames),
-    right.subarray(strip.latency, strip.latency + plan.frames),
-  ],
-});
+/** Paths by the strip's sound that they are views on. */
+const views = new WeakMap<StripSound, { readonly latency: number; readonly audio: Audio }>();
+
+/** The part of a strip's output that lies in the song, as a view: the same object as long as it is the same stretch. */
+const pathSound = (plan: Plan, strip: PlanStrip, sound: StripSound): Audio => {
+  const { latency } = strip;
+  const known = views.get(sound);
+  if (known?.latency === latency && framesOf(known.audio) === plan.frames) return known.audio;
+  const channels = [sound.left, sound.right].map((channel) => channel.subarray(latency, latency + plan.frames));
+  const audio = { sampleRate: plan.sampleRate, channels };
+  views.set(sound, { latency, audio });
+  return audio;
+};
 
 /** The paths of a plan out of its strips' sounds. */
 export const pathsFrom = (plan: Plan, sounds: ReadonlyMap<string, StripSound>): RenderedPaths => {

@@ -1,17 +1,22 @@
+import { SPARE_STRIP_BYTES } from './memory-budget.ts';
+
 /** A strip's output as rendered: left and right, its latency still in front, plan.frames + latency long. */
 export interface StripSound {
   readonly left: Float32Array;
   readonly right: Float32Array;
 }
 
-const bytesOf = ({ left, right }: StripSound): number => left.byteLength + right.byteLength;
+export const bytesOf = ({ left, right }: StripSound): number => left.byteLength + right.byteLength;
 
-/** Keeps rendered strips by content key, within a budget of bytes; what was used longest ago goes first. */
+/**
+ * Keeps rendered strips by content key: all that is in hand, and beside it what fits into a budget of bytes. Of that, what
+ * was used longest ago goes first.
+ */
 export class StripCache {
   private readonly sounds = new Map<string, StripSound>();
-  private bytes = 0;
+  private inHand: ReadonlySet<string> = new Set();
 
-  constructor(private readonly budget = 1_500_000_000) {}
+  constructor(private readonly spareBudget = SPARE_STRIP_BYTES) {}
 
   get(key: string): StripSound | undefined {
     const sound = this.sounds.get(key);
@@ -25,11 +30,30 @@ export class StripCache {
   set(key: string, sound: StripSound): void {
     if (this.sounds.has(key)) return;
     this.sounds.set(key, sound);
-    this.bytes += bytesOf(sound);
-    for (const [oldest, old] of this.sounds) {
-      if (this.bytes <= this.budget || oldest === key) break;
-      this.sounds.delete(oldest);
-      this.bytes -= bytesOf(old);
+    this.letGo(key);
+  }
+
+  /** Names the strips that are in hand, or about to be: they stay. All others count against the budget. */
+  keep(keys: ReadonlySet<string>): void {
+    this.inHand = keys;
+    this.letGo();
+  }
+
+  /** Bytes of samples that are kept: of what is in hand, and beside it. */
+  get bytes(): { readonly inHand: number; readonly spare: number } {
+    const total = { inHand: 0, spare: 0 };
+    for (const [key, sound] of this.sounds) total[this.inHand.has(key) ? 'inHand' : 'spare'] += bytesOf(sound);
+    return total;
+  }
+
+  /** Lets go of what is beyond the budget, the oldest first, but never of the `newest`. */
+  private letGo(newest?: string): void {
+    let { spare } = this.bytes;
+    for (const [key, sound] of this.sounds) {
+      if (spare <= this.spareBudget) return;
+      if (this.inHand.has(key) || key === newest) continue;
+      this.sounds.delete(key);
+      spare -= bytesOf(sound);
     }
   }
 }

@@ -7,6 +7,7 @@ const benches = {
   measure: () => import('./measure.mjs'),
   dsp: () => import('./dsp.mjs'),
   blend: () => import('./blend.mjs'),
+  drag: () => import('./drag.mjs'),
 };
 
 await runEntry(async () => {

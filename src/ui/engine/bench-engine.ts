@@ -2,14 +2,14 @@ import { leftOut } from '../../audition/heard.ts';
 import type { LedgerRow } from '../../blend/ledger/ledger.ts';
 import { framesOf, secondsOf, type Audio } from '../../audio/audio.ts';
 import type { PrintedSong } from '../../files/print-song.ts';
-import { foundOnly, soundOf, type RenderOptions } from '../../render/executor.ts';
+import { cacheKey, foundOnly, soundOf, type RenderOptions } from '../../render/executor.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';
 import { gainsOf, sumPaths } from '../../render/mix.ts';
 import { mainPrint, settledPlan } from '../../render/print.ts';
 import type { Plan } from '../../render/plan.ts';
 import { factsOf, processorSounds, soundProblem, type Sources } from '../../render/sources.ts';
 import { StripCache } from '../../render/strip-cache.ts';
-import { renderWebAudio } from '../../render/web-audio.ts';
+import { WorkerRenderer } from '../../render/worker-renderer.ts';
 import { sourceGroupsOf } from '../../session/graph.ts';
 import { filesOfPasses } from '../../session/passes.ts';
 import { sentenceOf } from '../../session/problem.ts';
@@ -73,7 +73,7 @@ const within = ({ sampleRate, channels }: Audio, frames: number): Audio => ({
   channels: channels.map((channel) => channel.subarray(0, Math.min(frames, channel.length))),
 });
 
-/** The engine of the app: Web Audio renders, a worker measures, the audition plays. */
+/** The engine of the app: a worker renders, another measures, the audition plays. */
 export class BenchEngine implements Engine {
   view: EngineView = {
     state: RESTING,
@@ -87,6 +87,7 @@ export class BenchEngine implements Engine {
   private readonly listeners = new Set<() => void>();
   private readonly library = new SoundLibrary();
   private readonly cache = new StripCache();
+  private readonly renderer = new WorkerRenderer();
   private readonly overviews = new Map<Heard, Overview>();
   private readonly soundOverviews = new WeakMap<Audio, Overview>();
   private readonly findings = new FindingsClient({
@@ -123,6 +124,7 @@ export class BenchEngine implements Engine {
     this.findings,
     {
       cache: this.cache,
+      render: this.renderer.render,
       planOf: (session) => this.planOf(session),
       missingFiles: (session) => this.missing({ ...session, rough: null }),
     },
@@ -306,11 +308,19 @@ export class BenchEngine implements Engine {
       return;
     }
     const options = { cache: this.cache, signal };
-    const paths = await renderWebAudio(plan, sources, { ...options, onProgress: (part) => progress(0.9 * part) });
-    const received = await this.receivedOf(makePlan(asReceived(session), factsOf(sources)), sources, options);
+    const asCame = this.planOf(asReceived(session)).plan;
+    this.keepStrips(plan, asCame, this.rendered?.plan);
+    const paths = await this.renderer.render(plan, sources, { ...options, onProgress: (part) => progress(0.9 * part) });
+    const received = await this.receivedOf(asCame, sources, options);
     signal.throwIfAborted();
+    this.keepStrips(plan, asCame);
     const settled = settledPlan(plan, paths);
     this.finish(session, { plan: settled, paths, received, rough });
+  }
+
+  /** Strips of these plans stay; what was rendered of others is let go, the oldest first. */
+  private keepStrips(...plans: readonly (Plan | undefined)[]): void {
+    this.cache.keep(new Set(plans.flatMap((plan) => plan?.strips.map((strip) => cacheKey(plan, strip)) ?? [])));
   }
 
   /** The mix as received; the same object as long as it is the same sound. */
@@ -318,7 +328,7 @@ export class BenchEngine implements Engine {
     if (this.received && sameSound(plan, this.received.plan) && sameGains(plan, this.received.plan)) {
       return this.received.sound;
     }
-    const groups = await renderWebAudio(plan, sources, options);
+    const groups = await this.renderer.render(plan, sources, options);
     const sound = within(sumPaths(groups, gainsOf(plan)), plan.songFrames);
     this.findings.groups(groups);
     this.received = { plan, sound };
@@ -476,7 +486,7 @@ export class BenchEngine implements Engine {
       throw new Error('The mix is still being rendered: ask again in a moment.');
     return {
       ...{ session, plan: rendered.plan, paths: rendered.paths, rough: rendered.rough },
-      ...{ strips: this.cache, render: renderWebAudio, planOf: (led) => this.planOf(led) },
+      ...{ strips: this.cache, render: this.renderer.render, planOf: (led) => this.planOf(led) },
       received: (signal) => this.receivedGroups(session, signal),
     };
   }
@@ -484,7 +494,7 @@ export class BenchEngine implements Engine {
   /** The groups as received, and how long they sound. */
   private async receivedGroups(session: Session, signal?: AbortSignal): ReturnType<SweepStudio['received']> {
     const { plan, sources } = this.planOf(asReceived(session));
-    const paths = await renderWebAudio(plan, sources, { cache: this.cache, ...(signal ? { signal } : {}) });
+    const paths = await this.renderer.render(plan, sources, { cache: this.cache, ...(signal ? { signal } : {}) });
     return { paths, soundFrames: settledPlan(plan, paths).soundFrames };
   }
 
@@ -525,12 +535,13 @@ export class BenchEngine implements Engine {
     if (plan.frames === 0)
       throw new Error(`There is nothing in the print of kind "${kind}": none of its tracks is on.`);
     const cache = foundOnly(this.cache);
-    const paths = await renderWebAudio(plan, sources, { cache, ...(signal ? { signal } : {}) });
+    const paths = await this.renderer.render(plan, sources, { cache, ...(signal ? { signal } : {}) });
     return mainPrint(settledPlan(plan, paths), paths);
   }
 
   dispose(): void {
     this.begin();
+    this.renderer.dispose();
     this.findings.dispose();
     this.room.clear();
     this.player.dispose();

@@ -1,17 +1,17 @@
 import type { Audio } from '../../audio/audio.ts';
 import type { Plan } from '../../render/plan.ts';
-import { foundOnly } from '../../render/executor.ts';
+import { foundOnly, type Executor } from '../../render/executor.ts';
 import { PRINT, printKey, printPlan } from '../../render/print-plan.ts';
 import type { Sources } from '../../render/sources.ts';
 import type { StripCache } from '../../render/strip-cache.ts';
 import { fadedOut } from '../../render/tail-fade.ts';
-import { renderWebAudio } from '../../render/web-audio.ts';
 import { restorePass } from '../../session/passes.ts';
 import type { Pass, Session } from '../../session/schema.ts';
 
 /** What passes are rendered from. */
 export interface Studio {
   readonly cache: StripCache;
+  readonly render: Executor;
   planOf(session: Session): { readonly plan: Plan; readonly sources: Sources };
   /** Files of the session's mix that are not in hand. */
   missingFiles(session: Session): readonly string[];
@@ -126,7 +126,7 @@ export class PassPrints {
         this.onChange();
       };
       const cache = foundOnly(this.studio.cache);
-      const paths = await renderWebAudio(printed, sources, { cache, signal: stop.signal, onProgress });
+      const paths = await this.studio.render(printed, sources, { cache, signal: stop.signal, onProgress });
       const { sampleRate, channels } = paths.get(PRINT)!;
       const whole = { sampleRate, channels: channels.map((channel) => channel.subarray(0, printed.soundFrames)) };
       this.prints.set(id, { key: printKey(printed), sound: printed.tailCut ? fadedOut(whole) : whole });

@@ -1,0 +1,7 @@
+// How much sound the app keeps beside that of the song in hand. All of it is counted in bytes of samples.
+
+/** Strips that no longer belong to what is in hand: what was replaced last, so that an undo need not render again. */
+export const SPARE_STRIP_BYTES = 128_000_000;
+
+/** What the rendering worker keeps of sources and strips, so that moving a slider sends it no sound. */
+export const WORKER_INPUT_BYTES = 256_000_000;
