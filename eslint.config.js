@@ -52,7 +52,7 @@ export default defineConfig(
   },
   {
     files: ['src/{dsp,measure,session,blend,render}/**/*.ts'],
-    ignores: ['src/render/web-audio*', 'src/render/*worklet*'],
+    ignores: ['src/render/web-audio*', 'src/render/*worklet*', 'src/render/*.worker.ts'],
     rules: { 'no-restricted-globals': ['error', ...notForLayersThatCompute] },
   },
   {

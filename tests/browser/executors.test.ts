@@ -1,8 +1,9 @@
-import { describe, expect, it } from 'vitest';
+import { afterAll, describe, expect, it } from 'vitest';
 import { processors } from '../../src/dsp/core/registry.ts';
 import type { RenderedPaths } from '../../src/render/executor.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import { StripCache } from '../../src/render/strip-cache.ts';
+import { WorkerRenderer } from '../../src/render/worker-renderer.ts';
 import { renderWebAudio } from '../../src/render/web-audio.ts';
 import { presets } from '../../src/session/presets.ts';
 import { processorItem, splitItem } from '../helpers/chain-items.ts';
@@ -147,5 +148,47 @@ describe('the Web Audio graph and the direct executor', () => {
     });
     await expect(rendering).rejects.toThrow(/abort/i);
     expect(heard.at(-1)).toBeLessThan(1);
+  });
+});
+
+describe('the rendering worker', () => {
+  const renderer = new WorkerRenderer();
+  afterAll(() => renderer.dispose());
+
+  it('gives what the direct executor gives, bit for bit, at once and with what was rendered before', async () => {
+    const cache = new StripCache();
+    const { plan, sources } = planned(session, sounds, { 'room.wav': room });
+    const direct = await renderDirect(plan, sources);
+    const whole = await renderer.render(plan, sources, { cache });
+    for (const { id } of plan.paths) expect(residual(direct, whole, id), id).toBe(0);
+    const louder = {
+      ...session,
+      buses: session.buses.map((bus) =>
+        bus.id === 'bus-split' ? { ...bus, chain: [processorItem('gain', { settings: { gain: 2 } })] } : bus,
+      ),
+    };
+    const again = planned(louder, sounds, { 'room.wav': room });
+    const second = await renderer.render(again.plan, again.sources, { cache });
+    const anew = await renderDirect(again.plan, again.sources);
+    for (const { id } of again.plan.paths) expect(residual(anew, second, id), id).toBe(0);
+    expect(second.get('band')).toBe(whole.get('band'));
+  });
+
+  it('tells how far it has come, stops when asked, and goes on with the next', async () => {
+    const long = planned(session, { ...sounds, drum: mono(whiteNoise(25, 11, 0.2)) }, { 'room.wav': room });
+    const stop = new AbortController();
+    const heard: number[] = [];
+    const rendering = renderer.render(long.plan, long.sources, {
+      signal: stop.signal,
+      onProgress: (done) => {
+        heard.push(done);
+        if (done > 0) stop.abort();
+      },
+    });
+    await expect(rendering).rejects.toThrow(/abort/i);
+    expect(heard.at(-1)).toBeLessThan(1);
+    const { plan, sources } = planned(session, sounds, { 'room.wav': room });
+    const paths = await renderer.render(plan, sources);
+    expect([...paths.keys()]).toEqual(plan.paths.map(({ id }) => id));
   });
 });

@@ -1,0 +1,95 @@
+import { afterEach, beforeEach, expect, it, vi } from 'vitest';
+import { cacheKey } from '../../src/render/executor.ts';
+import { SPARE_STRIP_BYTES } from '../../src/render/memory-budget.ts';
+import type { RenderRequest } from '../../src/render/render-messages.ts';
+import { setSetting } from '../../src/session/chain-edits.ts';
+import type { Session } from '../../src/session/schema.ts';
+import type { BenchEngine } from '../../src/ui/engine/bench-engine.ts';
+import { opened } from './opened-engine.ts';
+import { shortSong, until } from './short-song.ts';
+
+const told: RenderRequest[] = [];
+let workers = 0;
+let modules = 0;
+
+beforeEach(() => {
+  told.length = workers = modules = 0;
+  const post = Worker.prototype.postMessage;
+  vi.spyOn(Worker.prototype, 'postMessage').mockImplementation(function (this: Worker, ...args: unknown[]) {
+    told.push(args[0] as RenderRequest);
+    Reflect.apply(post, this, args);
+  });
+  const add = AudioWorklet.prototype.addModule;
+  vi.spyOn(AudioWorklet.prototype, 'addModule').mockImplementation(function (this: AudioWorklet, ...args) {
+    modules++;
+    return Reflect.apply(add, this, args) as Promise<void>;
+  });
+  const Native = Worker;
+  vi.stubGlobal(
+    'Worker',
+    class extends Native {
+      constructor(...args: ConstructorParameters<typeof Native>) {
+        super(...args);
+        workers++;
+      }
+    },
+  );
+});
+afterEach(() => {
+  vi.unstubAllGlobals();
+  vi.restoreAllMocks();
+});
+
+const count = (kind: RenderRequest['kind']): number => told.filter((request) => request.kind === kind).length;
+
+const threshold = (session: Session, db: number): Session => setSetting(session, 'squeeze', 'c', 'threshold', db);
+
+const restsAt = (bench: BenchEngine, session: Session): Promise<void> =>
+  until(() => {
+    const { plan } = bench['planOf'](session);
+    return (
+      bench.view.state.phase === 'ready' && plan.strips.every((strip) => bench['cache'].get(cacheKey(plan, strip)))
+    );
+  }, 'rendering');
+
+it('quick moves of a slider are one render, of the newest value, without another module or sound sent', async () => {
+  const song = shortSong();
+  const bench = await opened(song);
+  bench.apply(threshold(song, -29));
+  await restsAt(bench, threshold(song, -29));
+  const [before, there, sent] = [count('job'), workers, count('channel')];
+  for (let n = 0; n < 40; n++) bench.apply(threshold(song, -30 + n / 4));
+  const last = threshold(song, -30 + 39 / 4);
+  await restsAt(bench, last);
+  expect(count('job') - before).toBe(1);
+  expect(count('channel')).toBe(sent);
+  expect(workers).toBe(there);
+  expect(modules).toBe(0);
+});
+
+it('a move while one renders stops that one, and the newest is what stands at the end', async () => {
+  const song = shortSong();
+  const bench = await opened(song);
+  const stops = count('stop');
+  for (const db of [-12, -11]) {
+    const jobs = count('job');
+    bench.apply(threshold(song, db));
+    await until(() => count('job') > jobs, 'a render');
+  }
+  expect(count('stop')).toBe(stops + 1);
+  await restsAt(bench, threshold(song, -11));
+  expect(bench.view.state.phase).toBe('ready');
+});
+
+it('renders that were replaced are let go', async () => {
+  const song = shortSong();
+  const bench = await opened(song);
+  const { inHand } = bench['cache'].bytes;
+  for (let n = 0; n < 8; n++) {
+    const moved = threshold(song, -20 - n);
+    bench.apply(moved);
+    await restsAt(bench, moved);
+    expect(bench['cache'].bytes.inHand).toBe(inHand);
+    expect(bench['cache'].bytes.spare).toBeLessThanOrEqual(SPARE_STRIP_BYTES);
+  }
+});
