@@ -66,7 +66,7 @@ export async function bench() {
     page.on('pageerror', (error) => console.log(`  uncaught: ${error.message}`));
     await page.addInitScript(() => {
       /** @type {number[]} */
-      const tasks = (/** @type {any} */ (window).longTasks = []);
+      const tasks = /** @type {any} */ ((window).longTasks = []);
       new PerformanceObserver((list) => tasks.push(...list.getEntries().map(({ duration }) => duration))).observe({
         entryTypes: ['longtask'],
       });
