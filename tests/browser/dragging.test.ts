@@ -22,7 +22,7 @@ beforeEach(() => {
   const add = AudioWorklet.prototype.addModule;
   vi.spyOn(AudioWorklet.prototype, 'addModule').mockImplementation(function (this: AudioWorklet, ...args) {
     modules++;
-    return Reflect.apply(add, this, args) as Promise<void>;
+    return add.apply(this, args);
   });
   const Native = Worker;
   vi.stubGlobal(
