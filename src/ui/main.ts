@@ -6,6 +6,6 @@ import App from './app.svelte';
 import { BenchEngine } from './engine/bench-engine.ts';
 
 const target = document.getElementById('app');
-// The demo song is open at the start; ?empty asks for an empty bench.
-const opens = new URLSearchParams(location.search).has('empty') ? null : 'demo-audio/session.json';
+// The app starts with a choice; ?demo opens the demo song at once.
+const opens = new URLSearchParams(location.search).has('demo') ? 'demo-audio/session.json' : null;
 if (target) mount(App, { target, props: { engine: new BenchEngine(), opens } });

@@ -17,7 +17,7 @@ let app: OpenApp;
 const folder = mkdtempSync(join(tmpdir(), 'tributary-e2e-'));
 
 beforeAll(async () => {
-  app = await openApp();
+  app = await openApp('?demo');
   await app.page
     .getByRole('button', { name: /^Print/ })
     .and(app.page.locator(':enabled'))

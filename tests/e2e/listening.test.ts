@@ -7,7 +7,7 @@ const PATIENCE = 180_000;
 let app: OpenApp;
 
 beforeAll(async () => {
-  app = await openApp();
+  app = await openApp('?demo');
   await app.page.getByText(/^Matched to/).waitFor({ timeout: PATIENCE });
 }, PATIENCE);
 

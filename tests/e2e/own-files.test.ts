@@ -23,7 +23,7 @@ beforeAll(async () => {
   writeFileSync(at('nothing.wav'), '');
   writeFileSync(at('cut.wav'), readFileSync(at('keys.wav')).subarray(0, 5000));
   writeFileSync(at('bad.json'), JSON.stringify({ format: 'tributary-session', version: 7 }));
-  app = await openApp('?empty');
+  app = await openApp();
 }, PATIENCE);
 
 afterAll(async () => {

@@ -198,12 +198,15 @@ export class BenchEngine implements Engine {
     }
   }
 
-  private decode(files: AudioFiles, signal: AbortSignal): Promise<ReadonlyMap<string, Audio>> {
-    return decodeAll(
+  private async decode(files: AudioFiles, signal: AbortSignal): Promise<ReadonlyMap<string, Audio>> {
+    const sounds = await decodeAll(
       files,
       (progress, path) => this.show({ state: { phase: 'loading', progress, message: `Reading ${path}` } }),
       signal,
     );
+    // What came in its place while the last file was read must not be overwritten.
+    signal.throwIfAborted();
+    return sounds;
   }
 
   apply(session: Session): void {

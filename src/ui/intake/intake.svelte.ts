@@ -30,6 +30,9 @@ export class Intake {
   #isBesideMissing = $state.raw(false);
   #doing = $state.raw('');
   #loss = $state.raw<Loss | null>(null);
+  /** Ends the opening that is under way. */
+  #opening = new AbortController();
+  #lastWork = 0;
 
   constructor(bench: Bench) {
     this.#bench = bench;
@@ -62,6 +65,7 @@ export class Intake {
    * and the audio beside it is its own.
    */
   take(given: readonly GivenFile[]): Promise<boolean> {
+    this.#supersede();
     return this.#bench.attempt('files', async () => {
       const { sessions, audio, other } = sortGiven(given);
       const { found, aside } = await findSession(sessions, audio);
@@ -74,13 +78,35 @@ export class Intake {
 
   /** Opens the session at an address, with its files beside it. */
   openAddress(address: string): Promise<boolean> {
+    const signal = this.#supersede();
+    const onStep = (doing: string): void => {
+      if (!signal.aborted) this.#doing = doing;
+    };
     return this.#bench.attempt('files', () =>
-      this.#while(async () => this.#open(await fetchSong(address, (doing) => (this.#doing = doing)))),
+      this.#while(async () => {
+        const song = await fetchSong(address, { onStep, signal });
+        await this.#open(song, true, signal);
+      }),
     );
+  }
+
+  /** Ends what is being fetched or read; what was in hand stays. */
+  cancel(): void {
+    this.#supersede();
+    this.#doing = '';
+    this.#bench.stop();
+  }
+
+  /** What is opened next takes the place of what is still being opened. The signal is for what begins now. */
+  #supersede(): AbortSignal {
+    this.#opening.abort(new DOMException('something else is opened', 'AbortError'));
+    this.#opening = new AbortController();
+    return this.#opening.signal;
   }
 
   /** An empty bench, without song and files. */
   startAnew(): Promise<boolean> {
+    this.#supersede();
     return this.#bench.attempt('files', async () => {
       if (!(await this.#mayLose('Start anew anyway'))) return;
       await this.#bench.engine.open(newSession([]), NO_FILES);
@@ -145,8 +171,10 @@ export class Intake {
     if (left.length + more.length > 0) this.#bench.tell(`Left aside: ${[...left, ...more].join(' ')}`, 'files');
   }
 
-  async #open({ session, files }: Song, saved = true): Promise<void> {
+  async #open({ session, files }: Song, saved = true, signal?: AbortSignal): Promise<void> {
+    signal?.throwIfAborted();
     await this.#bench.engine.open(session, files);
+    signal?.throwIfAborted();
     this.#files.replace(files);
     this.#waiting = [];
     this.#bench.take(session, saved);
@@ -205,10 +233,11 @@ export class Intake {
   }
 
   async #while(work: () => Promise<void>): Promise<void> {
+    const own = ++this.#lastWork;
     try {
       await work();
     } finally {
-      this.#doing = '';
+      if (own === this.#lastWork) this.#doing = '';
     }
   }
 }

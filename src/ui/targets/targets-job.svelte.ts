@@ -16,6 +16,7 @@ export class TargetsJob {
   /** The session that the answer is of. */
   #solvedOf = $state.raw<Session | null>(null);
   #cancel = $state.raw<AbortController | null>(null);
+  #part = $state.raw(0);
 
   constructor(bench: Bench) {
     this.#bench = bench;
@@ -26,6 +27,10 @@ export class TargetsJob {
   }
   get isAsking(): boolean {
     return this.#cancel !== null;
+  }
+  /** How far it is, 0..1. */
+  get part(): number {
+    return this.#part;
   }
   /** The mix has changed since. */
   get isOld(): boolean {
@@ -39,6 +44,8 @@ export class TargetsJob {
   async solve(): Promise<void> {
     const cancel = new AbortController();
     this.#cancel = cancel;
+    this.#part = 0;
+    const onProgress = (part: number): void => void (this.#part = part);
     this.#solved = null;
     this.#solvedOf = this.#bench.taken;
     const question = {
@@ -49,7 +56,7 @@ export class TargetsJob {
     } as const;
     await this.#bench.attempt('sound', async () => {
       try {
-        this.#solved = await this.#bench.engine.ask(question, { signal: cancel.signal });
+        this.#solved = await this.#bench.engine.ask(question, { signal: cancel.signal, onProgress });
       } catch (error) {
         if (!cancel.signal.aborted) throw error;
       }
