@@ -5,7 +5,7 @@ import type { Guarded, GuardReference } from '../blend/guards/guards.ts';
 import { buildSteps, withPathsSteps, type GramQuery } from '../blend/gram/make-blend-query.ts';
 import { feedsOthers } from '../blend/sweep/feeds.ts';
 import type { Measurement } from '../measure/figures.ts';
-import { measureFully } from '../measure/measure.ts';
+import { measureFully, type FullMeasurement } from '../measure/measure.ts';
 import { framesOf, type Audio } from '../audio/audio.ts';
 import { decibelsOf } from '../audio/decibels.ts';
 import { finished } from '../audio/steps.ts';
@@ -77,7 +77,7 @@ const isSameSound = (a: Audio, b: Audio): boolean =>
 /** Renders sessions that differ in their mix alone, each with a bench; what they are held against is made once. */
 export class BlendWorkshop {
   private references: readonly GuardReference[] | null = null;
-  private readonly renderer: SessionRenderer;
+  readonly renderer: SessionRenderer;
 
   constructor(
     private readonly disk: SessionOnDisk,
@@ -135,10 +135,15 @@ export class BlendWorkshop {
   }
 
   /** The print of a render within the section; its balance is that before the mix bus. */
-  printed({ bench, rendered }: BlendContext): { readonly figures: Measurement; readonly guarded: Guarded } {
-    const print = within(mainPrint(rendered.plan, rendered.paths), this.section, this.path);
-    const { figures, details } = measureFully(print);
-    return { figures, guarded: guardedFigures(figures, details, new GuardedBlend(bench, bench.gains).groupShares) };
+  printed(context: BlendContext): { readonly figures: Measurement; readonly guarded: Guarded } {
+    const { plan, paths } = context.rendered;
+    const measured = measureFully(within(mainPrint(plan, paths), this.section, this.path));
+    return { figures: measured.figures, guarded: this.guardedPrint(context, measured) };
+  }
+
+  /** A print of that render, measured elsewhere, as guards look at it. */
+  guardedPrint({ bench }: BlendContext, { figures, details }: Omit<FullMeasurement, 'series'>): Guarded {
+    return guardedFigures(figures, details, new GuardedBlend(bench, bench.gains).groupShares);
   }
 
   private async made(): Promise<readonly GuardReference[]> {

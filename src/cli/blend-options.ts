@@ -3,7 +3,7 @@ import { DEFAULT_SET, guardSetByName, guardsInForce, type GuardInForce } from '.
 import type { Session } from '../session/schema.ts';
 import { BlendWorkshop, sectionNamed } from './blend-context.ts';
 import type { Console } from './console.ts';
-import { readSessionFromDisk } from './session-on-disk.ts';
+import { readSessionFromDisk, type SessionOnDisk } from './session-on-disk.ts';
 
 /** What sweep, solve and check are all told. */
 export interface BlendOptions {
@@ -22,6 +22,7 @@ export const withBlendOptions = (command: Command): Command =>
 /** A session on disk with all that its blends are tried on. */
 export interface Workplace {
   readonly session: Session;
+  readonly disk: SessionOnDisk;
   readonly workshop: BlendWorkshop;
   readonly guards: readonly GuardInForce[];
 }
@@ -33,7 +34,7 @@ export interface Workplace {
  */
 export const workplaceOf = async (
   path: string,
-  { section, guards: set = DEFAULT_SET }: BlendOptions,
+  { section, guards: set = DEFAULT_SET }: Pick<BlendOptions, 'section' | 'guards'>,
   console: Console,
   check: (session: Session) => Promise<void> | void = () => {},
 ): Promise<Workplace> => {
@@ -49,7 +50,7 @@ export const workplaceOf = async (
   const { session } = disk;
   const guards = guardsInForce(session.guards, limits);
   const workshop = new BlendWorkshop(disk, path, sectionNamed(session, path, section), guards, console);
-  return { session, workshop, guards };
+  return { session, disk, workshop, guards };
 };
 
 /** Which stage figures of blends are of; said in every answer. */

@@ -1,7 +1,9 @@
+import { totalmem } from 'node:os';
 import { renderDirect } from '../render/direct.ts';
 import { soundOf, type RenderedPaths } from '../render/executor.ts';
 import { asReceived, makePlan } from '../render/make-plan.ts';
 import type { Plan } from '../render/plan.ts';
+import { renderBytes } from '../render/memory.ts';
 import { settledPlan } from '../render/print.ts';
 import { factsOf, sourcesAt, type Sources } from '../render/sources.ts';
 import { StripCache } from '../render/strip-cache.ts';
@@ -47,8 +49,22 @@ export class SessionRenderer {
       const expected = 'at least one track that is on and sounds';
       throw new ProblemError({ code: 'mismatch', path: `${this.path}: tracks`, expected, found: 'none' });
     }
+    this.requireMemory(plan, session);
     const paths = await renderDirect(plan, this.sources, { onProgress: this.onProgress, ...(cache ? { cache } : {}) });
     return { plan: settledPlan(plan, paths), paths };
+  }
+
+  /** @throws ProblemError when the render would take more memory than is allowed */
+  private requireMemory(plan: Plan, { tracks }: Session): void {
+    const bytes = renderBytes(plan, this.sources);
+    const budget = totalmem() / 2;
+    if (bytes <= budget) return;
+    const gigabytes = (size: number): string => `${(size / 1e9).toFixed(1)} GB`;
+    const [latest] = [...tracks].sort((a, b) => b.offsetSeconds - a.offsetSeconds);
+    const expected = `a song that takes at most ${gigabytes(budget)} of memory to render, half of this machine's (${latest!.name} begins at ${latest!.offsetSeconds} s)`;
+    const seconds = (plan.frames / plan.sampleRate).toFixed(0);
+    const found = `${seconds} s in ${plan.strips.length} chains, which take ${gigabytes(bytes)}`;
+    throw new ProblemError({ code: 'mismatch', path: `${this.path}: tracks`, expected, found });
   }
 
   /** The session as it stands, or the same with another mix. */

@@ -1,5 +1,6 @@
-import { access, constants, mkdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
-import { dirname, isAbsolute, join, relative, resolve } from 'node:path';
+import type { Stats } from 'node:fs';
+import { access, constants, mkdir, readdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
+import { basename, dirname, isAbsolute, join, relative, resolve } from 'node:path';
 import type { Audio } from '../audio/audio.ts';
 import { ProblemError } from '../session/problem.ts';
 import { decodeAudioFile } from './decode.ts';
@@ -20,6 +21,17 @@ const REASONS: Readonly<Record<string, string>> = {
   ENOSPC: 'no space left on the disk',
   EROFS: 'a disk that cannot be written to',
   ENAMETOOLONG: 'a name that is too long',
+  ERR_INVALID_ARG_VALUE: 'a name that no file can have',
+  ELOOP: 'links that lead back to each other',
+  EIO: 'a disk that fails',
+  ENXIO: 'a device that is not there',
+  EBUSY: 'one that is in use',
+  EMFILE: 'too many files open at once',
+  ENFILE: 'too many files open at once',
+  EDQUOT: 'no space left on the disk',
+  EFBIG: 'one that is larger than the disk allows',
+  ENOENT: 'a folder that is not there',
+  EXDEV: 'another disk',
   ERR_FS_FILE_TOO_LARGE: 'one that is larger',
 };
 
@@ -27,15 +39,39 @@ const codeOf = (error: unknown): string =>
   error instanceof Error && 'code' in error && typeof error.code === 'string' ? error.code : '';
 
 const reasonOf = (error: unknown): string =>
-  REASONS[codeOf(error)] ?? `the error ${codeOf(error) || (error instanceof Error ? error.message : String(error))}`;
+  REASONS[codeOf(error)] ??
+  (codeOf(error) ? 'something that the system refuses' : error instanceof Error ? error.message : String(error));
+
+/** What stands at a path that is no regular file. */
+const KINDS: readonly (readonly [(stats: Stats) => boolean, string])[] = [
+  [(stats) => stats.isDirectory(), 'a folder'],
+  [(stats) => stats.isFIFO(), 'a pipe'],
+  [(stats) => stats.isSocket(), 'a socket'],
+  [(stats) => stats.isBlockDevice() || stats.isCharacterDevice(), 'a device'],
+];
+
+const kindOf = (stats: Stats): string => KINDS.find(([is]) => is(stats))?.[1] ?? 'something else';
+
+/**
+ * Asks before a file is opened that it is a regular one: a pipe or a device may never end.
+ * @throws ProblemError if it is missing or is anything else
+ */
+export async function requireRegular(path: string): Promise<void> {
+  const stats = await stat(path).catch((error: unknown) => {
+    throw readingProblem(path, error);
+  });
+  if (stats.isFile()) return;
+  throw new ProblemError({ code: 'unreadable', path, expected: 'a file', found: kindOf(stats) });
+}
 
 /**
  * Reads the bytes of a file.
  *
  * @param path as the user gave it; messages call the file so
- * @throws ProblemError if it is missing, is a folder, or cannot be read
+ * @throws ProblemError if it is missing, is no regular file, or cannot be read
  */
 export async function readFileBytes(path: string): Promise<Uint8Array> {
+  await requireRegular(path);
   try {
     return await readFile(path);
   } catch (error) {
@@ -101,7 +137,7 @@ export async function requireWritable(folder: string): Promise<void> {
 /** Puts `from` in the place of `target`; undoing brings back what was there. */
 async function putInPlace(from: string, target: string, aside: string, undo: Undo[]): Promise<void> {
   const old = await stat(target).catch(() => undefined);
-  if (old?.isDirectory()) throw Object.assign(new Error(`${target} is a folder`), { code: 'EISDIR' });
+  if (old && !old.isFile()) throw new Error(kindOf(old));
   if (old) {
     await rename(target, aside);
     undo.push(() => rename(aside, target));
@@ -118,7 +154,8 @@ async function putInPlace(from: string, target: string, aside: string, undo: Und
  * @throws ProblemError naming the file that could not be written
  */
 export async function writeFilesWhole(folder: string, files: readonly NewFile[]): Promise<void> {
-  const mark = `${process.pid.toString(36)}${Date.now().toString(36)}`;
+  const mark = markOf(process.pid, Date.now());
+  const stop = new StopSignals();
   const undo: Undo[] = [];
   const asides: string[] = [];
   let at = folder;
@@ -128,21 +165,88 @@ export async function writeFilesWhole(folder: string, files: readonly NewFile[])
       at = join(folder, name);
       refuseOutside(folder, name);
       await makeFolder(dirname(at), undo);
+      await removeStale(dirname(at));
       const temporary = `${at}.${mark}.part`;
       undo.push(() => rm(temporary, { force: true }));
-      await writeFile(temporary, content, { flag: 'wx' });
+      await writeFile(temporary, content, { flag: 'wx', signal: stop.signal });
     }
     for (const { name } of files) {
+      stop.signal.throwIfAborted();
       at = join(folder, name);
       asides.push(`${at}.${mark}.old`);
       await putInPlace(`${at}.${mark}.part`, at, `${at}.${mark}.old`, undo);
     }
   } catch (error) {
     for (const step of undo.reverse()) await step().catch(() => undefined);
+    stop.end();
     if (error instanceof ProblemError) throw error;
     throw unwritable(at, error);
   }
   for (const aside of asides) await rm(aside, { force: true }).catch(() => undefined);
+  stop.end();
+}
+
+/** Signs of a time in a mark: milliseconds since 1970 in base 36, until the year 2059. */
+const TIME_SIGNS = 8;
+
+const markOf = (pid: number, time: number): string => `${pid.toString(36)}${time.toString(36)}`;
+
+const LEFT_OVER = /^(.+)\.([0-9a-z]{9,16})\.(part|old)$/;
+
+const isRunning = (pid: number): boolean => {
+  try {
+    process.kill(pid, 0);
+    return true;
+  } catch (error) {
+    return codeOf(error) === 'EPERM';
+  }
+};
+
+/** Removes what a run that was killed left in a folder, and brings back what it had moved aside. */
+async function removeStale(folder: string): Promise<void> {
+  for (const entry of await readdir(folder)) {
+    const [, name, mark, kind] = LEFT_OVER.exec(entry) ?? [];
+    if (name === undefined || isRunning(parseInt(mark!.slice(0, -TIME_SIGNS), 36))) continue;
+    const isWanted = kind === 'old' && !(await stat(join(folder, name)).catch(() => undefined));
+    await (isWanted ? rename(join(folder, entry), join(folder, name)) : rm(join(folder, entry), { force: true }));
+  }
+}
+
+/** Holds Ctrl-C and a call to end back until what was begun is cleared away; then the process ends as it was told to. */
+class StopSignals {
+  private readonly abort = new AbortController();
+  private told: NodeJS.Signals | null = null;
+  private readonly hear = (signal: NodeJS.Signals): void => {
+    this.told = signal;
+    this.abort.abort(new Error(`told to stop (${signal})`));
+  };
+
+  constructor() {
+    for (const signal of ['SIGINT', 'SIGTERM'] as const) process.on(signal, this.hear);
+  }
+
+  get signal(): AbortSignal {
+    return this.abort.signal;
+  }
+
+  /** Everything is cleared away or in its place. */
+  end(): void {
+    for (const signal of ['SIGINT', 'SIGTERM'] as const) process.off(signal, this.hear);
+    if (this.told) process.kill(process.pid, this.told);
+  }
+}
+
+/**
+ * Asks before long work that none of `names` stands below `folder` already.
+ * @throws ProblemError naming the first that does
+ */
+export async function requireNew(folder: string, names: readonly string[], wayOut: string): Promise<void> {
+  for (const name of names) {
+    const path = join(folder, name);
+    if (!(await stat(path).catch(() => undefined))) continue;
+    const expected = `a place without an earlier ${basename(path)} (${wayOut})`;
+    throw new ProblemError({ code: 'unwritable', path, expected, found: 'one that is there already' });
+  }
 }
 
 /** A name out of a session must not lead out of the folder that the user chose. */

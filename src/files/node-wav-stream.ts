@@ -1,6 +1,6 @@
 import { open, type FileHandle } from 'node:fs/promises';
 import { audioKindOf } from './audio-kind.ts';
-import { readingProblem } from './node-files.ts';
+import { readingProblem, requireRegular } from './node-files.ts';
 import { wavLayoutOf, type WavFormat, type WavLayout } from './wav-layout.ts';
 import { refuseNonFinite } from './wav-read.ts';
 import { strideOf, takeApart } from './wav-samples.ts';
@@ -33,6 +33,7 @@ export class WavStream {
    * @throws ProblemError if the file is missing, cannot be read, or is a WAV that is cut short or not read here
    */
   static async open(path: string): Promise<WavStream | null> {
+    await requireRegular(path);
     const file = await open(path).catch((error: unknown) => {
       throw readingProblem(path, error);
     });
@@ -70,7 +71,11 @@ export class WavStream {
     const channels = Array.from({ length: format.channels }, () => new Float32Array(PIECE));
     for (let frame = from; frame < to; frame += PIECE) {
       const wanted = Math.min(PIECE, to - frame);
-      const { bytesRead } = await file.read(bytes, 0, wanted * stride, layout.start + frame * stride);
+      const { bytesRead } = await file
+        .read(bytes, 0, wanted * stride, layout.start + frame * stride)
+        .catch((error: unknown) => {
+          throw readingProblem(name, error);
+        });
       const count = Math.floor(bytesRead / stride);
       if (count < wanted) throw readingProblem(name, new Error('its end before the end of its samples'));
       takeApart(format, bytes, count, channels);

@@ -15,6 +15,8 @@ export interface LevelPlan {
   readonly gainDb: number;
   /** What was done, one sentence. */
   readonly note: string;
+  /** The target is met, or none was asked for. */
+  readonly met: boolean;
 }
 
 /** Ceiling where a target is asked for and no ceiling, dBTP: common practice for delivery. */
@@ -45,13 +47,13 @@ export const planLevel = (
   const room = ceiling === null || truePeakDbtp === null ? Infinity : ceiling - truePeakDbtp - DITHER_ROOM_DB;
   const gainDb = Math.min(wanted, room);
   if (targetLufs === null) {
-    if (gainDb === 0) return { gainDb, note: 'The level of the mix was not changed.' };
-    return { gainDb, note: `The level of the mix was ${moved(gainDb)} to keep the ceiling of ${ceiling} dBTP.` };
+    if (gainDb === 0) return { gainDb, met: true, note: 'The level of the mix was not changed.' };
+    return { gainDb, met: true, note: `The level of the mix was ${moved(gainDb)} to keep the ceiling of ${ceiling} dBTP.` };
   }
-  if (gainDb === wanted) return { gainDb, note: `The level of the mix was ${moved(gainDb)} to ${targetLufs} LUFS.` };
+  if (gainDb === wanted) return { gainDb, met: true, note: `The level of the mix was ${moved(gainDb)} to ${targetLufs} LUFS.` };
   const reached = (integratedLufs! + gainDb).toFixed(2);
   const note = `The level of the mix was ${moved(gainDb)} to ${reached} LUFS, short of the target of ${targetLufs} LUFS: more would cross the ceiling of ${ceiling} dBTP.`;
-  return { gainDb, note };
+  return { gainDb, note, met: false };
 };
 
 /** Sound with a gain, dB; 0 leaves it untouched. */

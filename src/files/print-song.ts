@@ -1,14 +1,14 @@
-import type { Audio } from '../audio/audio.ts';
+import { framesOf, type Audio } from '../audio/audio.ts';
 import { resample } from '../audio/resample.ts';
 import { numberText } from '../measure/figure-text.ts';
 import type { Measurement } from '../measure/figures.ts';
-import { measure } from '../measure/measure.ts';
+import { measure, measureFully, type FullMeasurement } from '../measure/measure.ts';
 import type { Session } from '../session/schema.ts';
 import { VARIANTS, type Variant } from '../session/variants.ts';
 import { planLevel, withGain, type LevelAim, type LevelPlan } from './print-level.ts';
 import { printNames } from './print-names.ts';
 import { recallSheet } from './recall-sheet.ts';
-import { report, type ReportContent } from './report.ts';
+import { report, type ReportContent, type ReportGuard, type ReportPath } from './report.ts';
 import { readWav } from './wav-read.ts';
 import { writeWav, type WavBits } from './wav-write.ts';
 
@@ -25,6 +25,8 @@ export interface PrintOrder extends LevelAim {
   /** Hz; null: that of the session. */
   readonly rate: number | null;
   readonly kinds: readonly PrintKind[];
+  /** Stems take the gain that the mix was brought to its level by; else they stay as they are. */
+  readonly stemsTakeGain: boolean;
 }
 
 /** What there is to print, at the session's rate, stereo. */
@@ -40,6 +42,10 @@ export interface PrintSounds {
   readonly cutTailSeconds: number | null;
   /** What the report compares the mix with. */
   readonly before: () => Promise<ReportContent['before']>;
+  /** What the guards say of the mix before it is brought to its level (null), or of the main print. */
+  readonly guards: (print: Omit<FullMeasurement, 'series'> | null) => readonly ReportGuard[];
+  /** What each path does to the mix. */
+  readonly ledger: () => readonly ReportPath[];
 }
 
 /** Who has it printed: what becomes of the bytes of a file, and what is to happen before each part of the work. */
@@ -49,6 +55,8 @@ export interface PrintHost<Content> {
   readonly pace: (done: number) => Promise<void>;
   /** What messages call the loudness target. */
   readonly targetName: string;
+  /** Of the print. */
+  readonly date: Date;
 }
 
 /** One printed file. */
@@ -74,8 +82,12 @@ export interface PrintedSong<Content> {
   readonly sampleRate: number;
   /** Applied to the mix and its variants, dB. */
   readonly gainDb: number;
+  /** The loudness target is met, or none was asked for. */
+  readonly targetMet: boolean;
   /** What was done to the level, and what to know of the files, one sentence each. */
   readonly notes: readonly string[];
+  /** What the guards say of the mix, and of the main print. */
+  readonly guards: ReportContent['guards'];
   /** The mix as printed, also where it is not among the files. */
   readonly mix: Measurement;
 }
@@ -93,8 +105,11 @@ interface Job {
 const [MAIN_SEED, STEM_SEED, VARIANT_SEED] = [1, 2, 1000];
 
 /** What whoever sums the stems must know. */
-const stemNote = (trimDb: number): string =>
-  `The stems are at the level of the mix before the mix bus${trimDb === 0 ? '' : ` and its trim of ${numberText(trimDb, 1)} dB`}.`;
+const stemNote = (trimDb: number, gainDb: number | null): string => {
+  const trim = trimDb === 0 ? '' : ` and its trim of ${numberText(trimDb, 1)} dB`;
+  const gain = gainDb === null ? '' : `, with the gain of the main print (${numberText(gainDb, 2)} dB) on each`;
+  return `The stems are at the level of the mix before the mix bus${trim}${gain}.`;
+};
 
 const tailNote = (seconds: number): string =>
   `A tail sounds on for more than ${seconds} s after the song; the prints fade out there.`;
@@ -108,11 +123,19 @@ const levelOf = (mix: Audio, aim: LevelAim, targetName: string): LevelPlan => {
   return planLevel(asked ? measure(mix) : { integratedLufs: null, truePeakDbtp: null }, aim, targetName);
 };
 
-/** Every file of a song by its name without ending, whatever is asked for. */
-export const allPrintNames = (session: Session): readonly string[] => {
+/** Names of the files that a print of these kinds may write, its texts too. */
+export const printFileNames = (session: Session, kinds: readonly PrintKind[]): readonly string[] => {
   const { main, stems } = printNames(session);
-  return [main, ...stems.values(), ...VARIANTS.map((kind) => `${main} - ${kind}`)];
+  const sounds = [
+    ...(kinds.includes('main') ? [main] : []),
+    ...VARIANTS.filter((kind) => kinds.includes(kind)).map((kind) => `${main} - ${kind}`),
+    ...(kinds.includes('stems') ? stems.values() : []),
+  ];
+  return [...sounds.map((name) => `${name}.wav`), reportName(main), recallName(main)];
 };
+
+const reportName = (main: string): string => `${main} - report.md`;
+const recallName = (main: string): string => `${main} - recall sheet.md`;
 
 /** The files to be made, the mix first in any case. */
 const jobsOf = (session: Session, { kinds }: PrintOrder, sounds: PrintSounds, levelled: Levelled): Job[] => {
@@ -139,27 +162,40 @@ interface Levelled {
   readonly stem: (id: string) => Audio;
 }
 
-const levelledOf = (sounds: PrintSounds, rate: number, aim: LevelAim, targetName: string): Levelled => {
+/** A sound of exactly so many frames: all prints of a song are as long as the mix, so that they line up at both ends. */
+const asLong = ({ sampleRate, channels }: Audio, frames: number): Audio => ({
+  sampleRate,
+  channels: channels.map((channel) => {
+    if (channel.length >= frames) return channel.subarray(0, frames);
+    const longer = new Float32Array(frames);
+    longer.set(channel);
+    return longer;
+  }),
+});
+
+const levelledOf = (sounds: PrintSounds, rate: number, order: PrintOrder, targetName: string): Levelled => {
   const mix = resample(sounds.mix(), rate);
-  const level = levelOf(mix, aim, targetName);
+  const frames = framesOf(mix);
+  const level = levelOf(mix, order, targetName);
   const { gainDb } = level;
   return {
     level,
     mix: () => withGain(mix, gainDb),
-    variant: async (kind) => withGain(resample(await sounds.variant(kind), rate), gainDb),
-    stem: (id) => resample(sounds.stem(id), rate),
+    variant: async (kind) => withGain(asLong(resample(await sounds.variant(kind), rate), frames), gainDb),
+    stem: (id) => withGain(asLong(resample(sounds.stem(id), rate), frames), order.stemsTakeGain ? gainDb : 0),
   };
 };
 
 /** What is to be known of the files before those that clipped. */
 const notesOf = (
   { mixBus }: Session,
+  { stemsTakeGain }: PrintOrder,
   files: readonly Job[],
   level: LevelPlan,
   cutTailSeconds: number | null,
 ): string[] => [
   ...(files.some(({ kind }) => kind !== 'stems') ? [level.note] : []),
-  ...(files.some(({ kind }) => kind === 'stems') ? [stemNote(mixBus.trimDb)] : []),
+  ...(files.some(({ kind }) => kind === 'stems') ? [stemNote(mixBus.trimDb, stemsTakeGain ? level.gainDb : null)] : []),
   ...(cutTailSeconds === null ? [] : [tailNote(cutTailSeconds)]),
 ];
 
@@ -172,7 +208,7 @@ export const printSong = async <Content>(
   session: Session,
   order: PrintOrder,
   sounds: PrintSounds,
-  { hold, pace, targetName }: PrintHost<Content>,
+  { hold, pace, targetName, date }: PrintHost<Content>,
 ): Promise<PrintedSong<Content>> => {
   const { bits, kinds } = order;
   const sampleRate = order.rate ?? session.sampleRate;
@@ -180,13 +216,16 @@ export const printSong = async <Content>(
   const levelled = levelledOf(sounds, sampleRate, order, targetName);
   const jobs = jobsOf(session, order, sounds, levelled);
   const asked = jobs.filter(({ kind }) => kinds.includes(kind));
-  const notes = notesOf(session, asked, levelled.level, sounds.cutTailSeconds);
+  const notes = notesOf(session, order, asked, levelled.level, sounds.cutTailSeconds);
   const prints: Print<Content>[] = [];
+  const guards = { before: sounds.guards(null), after: [] as readonly ReportGuard[] };
   for (const [n, { name, kind, seed, make }] of jobs.entries()) {
     await pace((n + 1) / (jobs.length + 2));
     const { bytes, clippedSamples } = writeWav(await make(), bits, { seed });
     if (clippedSamples > 0 && kinds.includes(kind)) notes.push(clipNote(name, clippedSamples));
-    prints.push({ name, kind, content: hold(bytes), figures: measure(readWav(bytes, name)) });
+    const measured = measureFully(readWav(bytes, name));
+    if (kind === 'main') guards.after = sounds.guards(measured);
+    prints.push({ name, kind, content: hold(bytes), figures: measured.figures });
   }
   await pace((jobs.length + 1) / (jobs.length + 2));
   const mix = prints[0]!.figures;
@@ -196,12 +235,11 @@ export const printSong = async <Content>(
     title: session.title,
     files: handed.map(({ name, kind, figures }) => ({ name, kind, bits, sampleRate, figures })),
     levelNotes: notes,
-    before: await sounds.before(),
-    after: mix,
+    ...{ before: await sounds.before(), after: mix, guards, paths: sounds.ledger(), date, session },
   });
   return {
-    ...{ prints: handed, notes, sampleRate, gainDb: levelled.level.gainDb, mix },
-    report: { name: `${main} - report.md`, content },
-    recallSheet: { name: `${main} - recall sheet.md`, content: recallSheet(session) },
+    ...{ prints: handed, notes, sampleRate, gainDb: levelled.level.gainDb, targetMet: levelled.level.met, mix, guards },
+    report: { name: reportName(main), content },
+    recallSheet: { name: recallName(main), content: recallSheet(session) },
   };
 };

@@ -2,6 +2,7 @@ import { changeOf } from '../measure/change.ts';
 import { DEFINITIONS, SINGLE_FIGURES, type SingleKey } from '../measure/definitions.ts';
 import { changeText, figureOf, numberText } from '../measure/figure-text.ts';
 import type { Figures } from '../measure/figures.ts';
+import type { Session } from '../session/schema.ts';
 import { plain, table } from './markdown.ts';
 
 /** One printed file as the report lists it. */
@@ -14,6 +15,28 @@ export interface ReportFile {
   readonly figures: Figures;
 }
 
+/** What one guard says of a mix, as a report lists it. */
+export interface ReportGuard {
+  readonly name: string;
+  readonly bound: string;
+  readonly limit: number;
+  readonly unit: string;
+  /** null: not judged. */
+  readonly value: number | null;
+  readonly pass: boolean;
+  readonly sentence: string;
+}
+
+/** What one path does to the loudness before the mix bus. */
+export interface ReportPath {
+  readonly name: string;
+  readonly kind: string;
+  readonly levelDb: number;
+  /** Part of 1; null in silence. */
+  readonly share: number | null;
+  readonly changeLu: number | null;
+}
+
 /** What a report tells. */
 export interface ReportContent {
   readonly title: string;
@@ -22,6 +45,12 @@ export interface ReportContent {
   readonly before: { readonly name: string; readonly figures: Figures };
   /** The mix as printed. */
   readonly after: Figures;
+  /** What the guards say of the mix, and of the main print: the same guards in the same order. */
+  readonly guards: { readonly before: readonly ReportGuard[]; readonly after: readonly ReportGuard[] };
+  readonly paths: readonly ReportPath[];
+  readonly date: Date;
+  /** Its rough, passes and trials are told. */
+  readonly session: Session;
   /** What was done to the level on the way out, one sentence each. */
   readonly levelNotes: readonly string[];
 }
@@ -63,6 +92,51 @@ const changeTable = ({ before, after }: ReportContent): string => {
   );
 };
 
+const guardWords = ({ value, pass, unit }: ReportGuard): string =>
+  value === null ? 'not judged' : `${numberText(value, 2)} ${unit} ${pass ? '(kept)' : '(**broken**)'}`;
+
+const guardPart = ({ guards: { before, after } }: ReportContent): string => {
+  if (after.length === 0) return 'No guard is on.\n';
+  const broken = after.filter(({ pass }) => !pass);
+  const rows = after.map((guard, n) => {
+    const limit = `${guard.bound} ${guard.limit} ${guard.unit}`;
+    return [guard.name, limit, guardWords(before[n]!), guardWords(guard)];
+  });
+  return [
+    broken.length === 0 ? 'Every guard is kept by the print.\n' : broken.map(({ sentence }) => `${plain(sentence)}\n`).join(''),
+    table([['Guard', 'Limit', 'Mix', 'As printed'], ...rows], [1, 2, 3]),
+  ].join('\n');
+};
+
+const ledgerPart = ({ paths }: ReportContent): string =>
+  table(
+    [
+      ['Path', 'Kind', 'Level, dB', 'Share of loudness, %', 'Change, LU'],
+      ...paths.map(({ name, kind, levelDb, share, changeLu }) => [
+        plain(name),
+        kind,
+        numberText(levelDb, 1),
+        numberText(share === null ? null : 100 * share, 1),
+        changeText(changeLu, 2),
+      ]),
+    ],
+    [2, 3, 4],
+  );
+
+const trialWords = ({ kind, section, planned, answers }: Session['trials'][number]): string => {
+  const count = (answer: string): number => answers.filter((each) => each === answer).length;
+  const over = section === null ? 'the whole song' : `"${plain(section)}"`;
+  const found = kind === 'abx' ? `${count('right')} right` : `A preferred ${count('a')} times, B ${count('b')} times`;
+  return `${kind === 'abx' ? 'ABX' : 'preference'} over ${over}, ${answers.length} of ${planned} answers, ${found}`;
+};
+
+const workPart = ({ session: { rough, passes, trials } }: ReportContent): string =>
+  [
+    `Rough: ${rough ? plain(rough.file) : 'none'}.\n`,
+    `Passes: ${passes.length === 0 ? 'none' : passes.map(({ name }) => plain(name)).join(', ')}.\n`,
+    `Blind trials: ${trials.length === 0 ? 'none' : trials.map(trialWords).join('; ')}.\n`,
+  ].join('\n');
+
 const definitions = (): string =>
   SINGLE_FIGURES.map((key) => {
     const { label, definition, source } = DEFINITIONS[key];
@@ -73,12 +147,18 @@ const definitions = (): string =>
 export const report = (content: ReportContent): string =>
   [
     `# Report: ${plain(content.title)}\n`,
+    `Printed ${content.date.toISOString().slice(0, 16).replace('T', ' ')} UTC\n`,
+    workPart(content),
     '## Files\n',
     fileTable(content.files),
     ...content.levelNotes.map((note) => `${note}\n`),
     `## The mix against the ${content.before.name}\n`,
     'Both measured as they are, without matching their loudness; the mix after the mix bus, as printed. Changes of LUFS are in LU, of dBTP and dBFS in dB.\n',
     changeTable(content),
+    '## Guards\n',
+    guardPart(content),
+    '## What each path does, before the mix bus\n',
+    ledgerPart(content),
     '## How the figures are defined\n',
     definitions(),
   ].join('\n');

@@ -70,16 +70,22 @@ export function measurementOf(meter: Meter, spectrum?: Spectrum): Measurement {
     stereo: stereoFigures(meter, energy, reasons),
     bands: meter.only ? bandsNotAskedFor(meter, reasons) : bandFigures(meter, spectrum ?? meter.spectrum(), reasons),
     reasons,
-    notes: notesOn(meter, loudness.loudnessRangeLu),
+    notes: notesOn(meter, loudness.loudnessRangeLu, samplePeakDbfs),
   };
 }
 
 /** Seconds of sound below which a loudness range is no more than a first impression (EBU Tech 3342). */
 const SETTLED = 60;
 
-function notesOn(meter: Meter, loudnessRangeLu: number | null): Measurement['notes'] {
+/** Samples beyond this, dBFS, are no sound: a damaged file, or numbers read as what they are not. */
+export const DAMAGED_DBFS = 40;
+
+function notesOn(meter: Meter, loudnessRangeLu: number | null, samplePeakDbfs: number): Measurement['notes'] {
   const isShort = loudnessRangeLu !== null && meter.frames < SETTLED * meter.sampleRate;
-  return isShort ? { loudnessRangeLu: 'unsettled: less than a minute' } : {};
+  return {
+    ...(isShort ? { loudnessRangeLu: 'unsettled: less than a minute' } : {}),
+    ...(samplePeakDbfs > DAMAGED_DBFS ? { samplePeakDbfs: `probably damaged: beyond +${DAMAGED_DBFS} dBFS` } : {}),
+  };
 }
 
 /** Figures, details and series of one sound. */

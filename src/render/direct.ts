@@ -42,6 +42,17 @@ const pacer = (blocks: number, { onProgress, signal }: RenderOptions): (() => Pr
   };
 };
 
+/** Strips that nothing needs any more once the run of each place is done; paths are kept. */
+const lastUses = (run: readonly PlanStrip[], kept: ReadonlySet<string>): ReadonlyMap<number, readonly string[]> => {
+  const last = new Map<string, number>();
+  run.forEach(({ from }, n) => {
+    for (const { kind, id } of from) if (kind === 'strip' && !kept.has(id)) last.set(id, n);
+  });
+  const places = new Map<number, string[]>();
+  for (const [id, n] of last) places.set(n, [...(places.get(n) ?? []), id]);
+  return places;
+};
+
 /**
  * Renders all paths with no Web Audio: strip after strip, each over the whole song, block by block through the same
  * kernels as the browser's graph. For the command line, workers and tests.
@@ -56,10 +67,12 @@ export const renderDirect: Executor = async (plan: Plan, sources: Sources, optio
     const { left, right } = sounds.get(id)!;
     return [left, right];
   };
-  for (const strip of run) {
+  const lastUse = lastUses(run, new Set(plan.paths.map(({ id }) => id)));
+  for (const [n, strip] of run.entries()) {
     const sound = await runStrip(strip, strip.from.map(inputOf), plan.sampleRate, frames, onBlock);
     sounds.set(strip.id, sound);
     options.cache?.set(cacheKey(plan, strip), sound);
+    for (const id of lastUse.get(n) ?? []) sounds.delete(id);
   }
   options.onProgress?.(1);
   return pathsFrom(plan, sounds);

@@ -66,6 +66,7 @@ export const factsOf = (sources: Sources): ReadonlyMap<string, SourceFacts> =>
 /** One or two channels of `audio`, shifted to `startFrame` and cut or filled to `frames`. More channels are refused at intake. */
 export const placed = (audio: Audio, startFrame: number, frames: number): Float32Array[] =>
   audio.channels.slice(0, 2).map((channel) => {
+    if (startFrame === 0 && channel.length >= frames) return channel.subarray(0, frames);
     const out = new Float32Array(frames);
     const from = Math.max(0, -startFrame);
     const at = Math.max(0, startFrame);

@@ -22,7 +22,7 @@ const song = writeSession(place, 'blends.json', { sections, buses, groups });
 
 /** What the main mix of a session prints and measures as. */
 const printed = async (session: string): Promise<Figures> => {
-  const { files } = (await runJson('bounce', session, '--out', place.path('prints'), '--bits', '32f')) as {
+  const { files } = (await runJson('bounce', session, '--out', place.path('prints'), '--force', '--bits', '32f')) as {
     files: readonly Figures[];
   };
   return files[0]!;
@@ -249,7 +249,7 @@ test('where somebody watches, standard error tells what is being done, and the a
     [['sweep', song, '--bus', 'air', '--step', '15'], 'Sweeping ... '],
     [['solve', song, '--target', 'integratedLufs=-60..0'], 'Looking for blends ...'],
     [['check', song], 'Measuring the print ...'],
-    [['bounce', song, '--out', place.path('watched')], 'Printing ...'],
+    [['bounce', song, '--force', '--out', place.path('watched')], 'Printing ...'],
   ];
   for (const [args, last] of lines) {
     let err = '';

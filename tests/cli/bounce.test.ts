@@ -22,7 +22,7 @@ writeSounds(place);
 const session = writeSession(place, 'song.json', { mixBus: { trimDb: -3, chain: [] } });
 
 const bounce = async (...args: readonly string[]): Promise<BounceAnswer> =>
-  (await runJson('bounce', session, ...args)) as BounceAnswer;
+  (await runJson('bounce', session, '--force', ...args)) as BounceAnswer;
 
 test('a bounce is the mix, a report and a recall sheet', async () => {
   const { files, report, recallSheet, gainDb } = await bounce('--out', place.path('plain'));
@@ -82,7 +82,11 @@ test('a target is met by gain alone, and the report says so', async () => {
 });
 
 test('where the ceiling would be crossed the mix stays short of the target, and nothing clips', async () => {
-  const { files, notes } = await bounce('--out', place.path('short'), '--target=-3', '--ceiling', '-2', '--bits', '16');
+  const args = ['--target=-3', '--ceiling', '-2', '--bits', '16', '--json'];
+  const { code, out } = await run('bounce', session, '--out', place.path('short'), ...args);
+  const { files, notes, targetMet } = JSON.parse(out) as BounceAnswer & { targetMet: boolean };
+  // Printed all the same; the exit code says that the target is missed.
+  expect([code, targetMet, place.has('short/Small song.wav')]).toEqual([1, false, true]);
   expect(files[0]!.truePeakDbtp).toBeLessThanOrEqual(-2);
   expect(files[0]!.truePeakDbtp).toBeGreaterThan(-2.01);
   expect(files[0]!.integratedLufs).toBeLessThan(-3);
@@ -110,7 +114,7 @@ test('the report compares with the rough where there is one, else with the track
   const text = place.readText('report/Small song - report.md');
   expect(text).toContain('## The mix against the rough as received');
   expect(text).toMatch(/\| Integrated loudness, LUFS \| -\d+\.\d \| -\d+\.\d \| [+-]?\d+\.\d \|/);
-  await run('bounce', writeSession(place, 'bare.json', { rough: null }), '--out', place.path('report'));
+  await run('bounce', writeSession(place, 'bare.json', { rough: null }), '--force', '--out', place.path('report'));
   expect(place.readText('report/Small song - report.md')).toContain('## The mix against the tracks as received');
 });
 
@@ -194,4 +198,49 @@ test('a print never takes the place of a file that it is made of', async () => {
   expect(place.readAudio('keys.wav').channels[0]).toEqual(before);
   const over = await run('chain', place.path('keys.wav'), '--preset', 'drum squeeze', '--out', place.path('keys.wav'));
   expect(over.code).toBe(2);
+});
+
+test('prints that are there are not written over unless that is asked for', async () => {
+  await bounce('--out', place.path('kept'));
+  const { code, err } = await run('bounce', session, '--out', place.path('kept'), '--bits', '16');
+  expect([code, err]).toEqual([2, expect.stringContaining('--force to replace what is there') as unknown]);
+  expect((await bounce('--out', place.path('kept'), '--bits', '16')).files[0]).toMatchObject({ bits: '16' });
+});
+
+test('stems take the gain of the mix where that is asked for, and that is said', async () => {
+  const kinds = ['--kinds', 'main,stems', '--bits', '32f'];
+  const plain = await bounce('--out', place.path('gain'), ...kinds, '--target', '-30');
+  const taken = await bounce('--out', place.path('gain'), ...kinds, '--target', '-30', '--stems-take-gain');
+  // Both are measured from 32 bit floats.
+  expect(taken.files[1]!.integratedLufs! - plain.files[1]!.integratedLufs!).toBeCloseTo(plain.gainDb, 4);
+  expect(taken.notes.join()).toContain('with the gain of the main print');
+});
+
+test('all prints of a song are equally long', async () => {
+  const tails = writeSession(place, 'tails.json', {
+    groups: [
+      { id: 'bass', name: 'Voice', voice: true, sends: [{ to: 'double' }] },
+      { id: 'keys', name: 'Keys' },
+    ],
+    buses: [{ id: 'double', name: 'Plate', blendDb: 0, chain: [{ processor: 'reverb', settings: { mix: 100, decay: 1 } }] }],
+  });
+  const args = ['--out', place.path('tails'), '--kinds', 'main,instrumental,voices,stems'];
+  const { files } = (await runJson('bounce', tails, ...args)) as BounceAnswer;
+  const lengths = files.map(({ path }) => place.readAudio(path.slice(place.folder.length + 1)).channels[0]!.length);
+  expect(new Set(lengths).size).toBe(1);
+  // The plate rings on behind the song of 4 s.
+  expect(lengths[0]).toBeGreaterThan(4.2 * 48_000);
+});
+
+test('report and answer tell which guards the mix and the print break, the rough, the paths and the date', async () => {
+  const strict = writeSession(place, 'strict.json', { guards: [{ guard: 'true peak ceiling', limit: -30 }] });
+  const { out } = await run('bounce', strict, '--out', place.path('strict'), '--json');
+  const { guards } = JSON.parse(out) as { guards: Record<'before' | 'after', { name: string; pass: boolean }[]> };
+  for (const when of ['before', 'after'] as const)
+    expect(guards[when].find(({ name }) => name === 'true peak ceiling')).toMatchObject({ pass: false });
+  const text = place.readText('strict/Small song - report.md');
+  expect(text).toMatch(/True peak ceiling is .* it breaks the limit of at most -30\.0 dBTP\./);
+  expect(text).toContain('Rough: rough.wav.');
+  expect(text).toMatch(/^\| Bass double \| bus \| 0\.0 \| /m);
+  expect(text).toMatch(/^Printed \d{4}-\d\d-\d\d \d\d:\d\d UTC$/m);
 });

@@ -1,8 +1,11 @@
+import { execFileSync } from 'node:child_process';
+import { mkdirSync, readdirSync, readFileSync, symlinkSync, writeFileSync } from 'node:fs';
 import { chmod, mkdir, mkdtemp, readdir, readFile, rm, writeFile } from 'node:fs/promises';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterEach, beforeEach, describe, expect, test } from 'vitest';
-import { readAudioFile, requireWritable, writeFilesWhole } from '../../src/files/node-files.ts';
+import { readAudioFile, readFileBytes, requireWritable, writeFilesWhole } from '../../src/files/node-files.ts';
+import { WavStream } from '../../src/files/node-wav-stream.ts';
 import { writeWav } from '../../src/files/wav-write.ts';
 import { ProblemError } from '../../src/session/problem.ts';
 import { sine } from './signals.ts';
@@ -139,4 +142,36 @@ describe('writing all or nothing', () => {
     expect((await refusal(writeFilesWhole(folder, [{ name: 'x', content: 'x' }]))).problem.code).toBe('unwritable');
     await chmod(folder, 0o700);
   });
+});
+
+test('only regular files are read: a pipe, a device, a folder and links in a ring are told at once', async () => {
+  const pipe = join(folder, 'pipe.wav');
+  execFileSync('mkfifo', [pipe]);
+  const ring = join(folder, 'ring.wav');
+  symlinkSync(ring, ring);
+  for (const [path, found] of [
+    [pipe, 'a pipe'],
+    ['/dev/zero', 'a device'],
+    [folder, 'a folder'],
+    [ring, 'links that lead back to each other'],
+    [join(folder, 'x\0.wav'), 'a name that no file can have'],
+    [join(folder, 'n'.repeat(300)), 'a name that is too long'],
+  ] as const) {
+    await expect(readFileBytes(path), path).rejects.toThrow(found);
+    await expect(WavStream.open(path), path).rejects.toThrow(found);
+  }
+});
+
+test('what a killed run left is removed, what it had moved aside comes back, and a running one keeps its own', async () => {
+  const place = join(folder, 'stale');
+  mkdirSync(place);
+  // No process has this number: the highest that Linux gives is 4194304.
+  const dead = `${(4_194_305).toString(36)}${Date.now().toString(36)}`;
+  const living = `${process.pid.toString(36)}${(Date.now() - 5).toString(36)}`;
+  writeFileSync(join(place, `a.wav.${dead}.part`), 'half');
+  writeFileSync(join(place, `old.wav.${dead}.old`), 'whole');
+  writeFileSync(join(place, `b.wav.${living}.part`), 'half');
+  await writeFilesWhole(place, [{ name: 'a.wav', content: 'new' }]);
+  expect(readdirSync(place).sort()).toEqual(['a.wav', `b.wav.${living}.part`, 'old.wav']);
+  expect(readFileSync(join(place, 'old.wav'), 'utf8')).toBe('whole');
 });

@@ -1,10 +1,13 @@
 import type { Command } from 'commander';
 import { join } from 'node:path';
-import { requireWritable, writeFilesWhole } from '../../files/node-files.ts';
+import { checkGuards } from '../../blend/guards/guards.ts';
+import { reportPathsOf } from '../report-paths.ts';
+import { requireNew, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import {
-  allPrintNames,
   PRINT_KINDS,
+  printFileNames,
   printSong,
+  type PrintedSong,
   type PrintKind,
   type PrintOrder,
   type PrintSounds,
@@ -15,11 +18,14 @@ import { measure } from '../../measure/measure.ts';
 import { mainPrint, printableOf, sumPrint } from '../../render/print.ts';
 import type { Session } from '../../session/schema.ts';
 import { VARIANTS } from '../../session/variants.ts';
+import type { BlendContext } from '../blend-context.ts';
+import { workplaceOf, type Workplace } from '../blend-options.ts';
 import type { Console } from '../console.ts';
+import { GuardFailed } from '../guard-failed.ts';
 import { keepInputs } from '../keep-inputs.ts';
 import { nameOption, namesOption, numberOption, wholeOption } from '../options.ts';
-import { requireVoices, SessionRenderer } from '../render-session.ts';
-import { inputPaths, readSessionFromDisk, type SessionOnDisk } from '../session-on-disk.ts';
+import { requireVoices } from '../render-session.ts';
+import { inputPaths } from '../session-on-disk.ts';
 import { figureTable } from '../tables.ts';
 
 interface Options {
@@ -29,75 +35,82 @@ interface Options {
   readonly kinds: readonly PrintKind[];
   readonly target?: number;
   readonly ceiling?: number;
+  readonly stemsTakeGain?: true;
+  readonly force?: true;
+  readonly guards?: string;
   readonly json?: true;
 }
 
 /** What the mix is compared with: the rough where there is one, else the tracks alone. */
-const comparedWith = async (disk: SessionOnDisk, renderer: SessionRenderer): Promise<ReportContent['before']> => {
+const comparedWith = async ({ disk, workshop }: Workplace): Promise<ReportContent['before']> => {
   if (disk.rough) return { name: 'rough as received', figures: measure(disk.rough) };
-  const { plan, paths } = await renderer.received();
+  const { plan, paths } = await workshop.renderer.received();
   return { name: 'tracks as received', figures: measure(sumPrint(plan, paths)) };
 };
 
-/** @throws ProblemError when prints cannot stand in `out`, or would write over what is read */
-const requirePlace = async (session: Session, path: string, out: string): Promise<void> => {
+/** @throws ProblemError when prints cannot stand in `out`, or would write over what is read, or over others unasked */
+const requirePlace = async (session: Session, path: string, { out, kinds, force }: Options): Promise<void> => {
   await requireWritable(out);
+  const names = printFileNames(session, kinds);
   await keepInputs(
-    allPrintNames(session).map((name) => join(out, `${name}.wav`)),
+    names.map((name) => join(out, name)),
     inputPaths(session, path),
   );
+  if (!force) await requireNew(out, names, 'another folder, or --force to replace what is there');
+};
+
+const soundsFor = ({ workshop, ...place }: Workplace, context: BlendContext): PrintSounds => ({
+  ...printableOf(context.rendered.plan, context.rendered.paths),
+  variant: async (variant) => {
+    const rendered = await workshop.renderer.variant(variant);
+    return mainPrint(rendered.plan, rendered.paths);
+  },
+  before: () => comparedWith({ workshop, ...place }),
+  guards: (print) => {
+    const { bench } = context;
+    const mix = print ? workshop.guardedPrint(context, print) : workshop.printed(context).guarded;
+    return checkGuards(bench.guards, mix, bench.references);
+  },
+  ledger: () => reportPathsOf(context.bench),
+});
+
+const tellPrinted = (
+  { prints, report, recallSheet, sampleRate, notes, guards, mix }: PrintedSong<Uint8Array>,
+  { out, bits }: Options,
+  console: Console,
+): void => {
+  for (const { name } of prints) console.out(`${join(out, name)}: ${bits} bit, ${sampleRate} Hz\n`);
+  const broken = guards.after.filter(({ pass }) => !pass).map(({ sentence }) => sentence);
+  console.out([join(out, report.name), join(out, recallSheet.name), '', ...notes, ...broken, '', ''].join('\n'));
+  console.out(figureTable([{ heading: 'mix as printed', figures: mix }]));
 };
 
 const runBounce = async (path: string, options: Options, console: Console): Promise<void> => {
   const { out, bits, kinds, json } = options;
-  const disk = await readSessionFromDisk(
-    path,
-    (file, done) => console.progress(`Reading ${file}`, done),
-    (parsed) => {
-      for (const kind of VARIANTS) if (kinds.includes(kind)) requireVoices(parsed, path, kind);
-      return requirePlace(parsed, path, out);
-    },
-  );
-  const { session } = disk;
-  const renderer = new SessionRenderer(disk, path, (done) => console.progress('Rendering', done));
-  const { plan, paths } = await renderer.mix();
+  const place = await workplaceOf(path, options, console, (parsed) => {
+    for (const kind of VARIANTS) if (kinds.includes(kind)) requireVoices(parsed, path, kind);
+    return requirePlace(parsed, path, options);
+  });
   const order: PrintOrder = {
-    ...{ bits, kinds, rate: options.rate ?? null },
+    ...{ bits, kinds, rate: options.rate ?? null, stemsTakeGain: options.stemsTakeGain === true },
     ...{ targetLufs: options.target ?? null, ceilingDbtp: options.ceiling ?? null },
   };
-  const sounds: PrintSounds = {
-    ...printableOf(plan, paths),
-    variant: async (variant) => {
-      const rendered = await renderer.variant(variant);
-      return mainPrint(rendered.plan, rendered.paths);
-    },
-    before: () => comparedWith(disk, renderer),
-  };
-  const printed = await printSong(session, order, sounds, {
+  const printed = await printSong(place.session, order, soundsFor(place, await place.workshop.context()), {
     hold: (bytes) => bytes,
     pace: (done) => Promise.resolve(console.progress('Printing', done)),
     targetName: '--target',
+    date: new Date(),
   });
-  const { prints, sampleRate, gainDb, notes, mix } = printed;
-  const texts = [printed.report, printed.recallSheet];
-  await writeFilesWhole(out, [...prints, ...texts]);
-
-  const [reportPath, recallPath] = texts.map(({ name }) => join(out, name));
-  const files = prints.map(({ name, kind, figures }) => ({
-    path: join(out, name),
-    kind,
-    bits,
-    sampleRate,
-    ...figures,
-  }));
+  const { prints, report, recallSheet, sampleRate, gainDb, targetMet, notes, guards } = printed;
+  await writeFilesWhole(out, [...prints, report, recallSheet]);
   if (json) {
-    const answer = { files, report: reportPath, recallSheet: recallPath, gainDb, notes };
-    console.out(`${JSON.stringify(answer, null, 2)}\n`);
-    return;
-  }
-  for (const file of files) console.out(`${file.path}: ${bits} bit, ${sampleRate} Hz\n`);
-  console.out(`${reportPath}\n${recallPath}\n\n${notes.join('\n')}\n\n`);
-  console.out(figureTable([{ heading: 'mix as printed', figures: mix }]));
+    const files = prints.map(({ name, kind, figures }) => {
+      return { path: join(out, name), kind, bits, sampleRate, ...figures };
+    });
+    const texts = { report: join(out, report.name), recallSheet: join(out, recallSheet.name) };
+    console.out(`${JSON.stringify({ files, ...texts, gainDb, targetMet, notes, guards }, null, 2)}\n`);
+  } else tellPrinted(printed, options, console);
+  if (!targetMet) throw new GuardFailed();
 };
 
 export const addBounce = (program: Command, console: Console): void => {
@@ -124,6 +137,9 @@ export const addBounce = (program: Command, console: Console): void => {
       'the mix is turned down where its true peak would cross this; -1 where there is a target',
       numberOption('--ceiling', 'dBTP', -40, 0),
     )
+    .option('--stems-take-gain', 'stems take the gain that brings the mix to its target or ceiling; else they stay as they are')
+    .option('--guards <set>', 'a set of guards for the report instead of the default one')
+    .option('--force', 'replaces prints that are there already')
     .option('--json', 'one JSON document')
     .action((path: string, options: Options) => runBounce(path, options, console));
 };

@@ -1,3 +1,10 @@
+import { decibelsOf } from '../../audio/decibels.ts';
+import { guardedFigures } from '../../blend/guards/guard-references.ts';
+import { checkGuards, type GuardResult } from '../../blend/guards/guards.ts';
+import type { ReportPath } from '../../files/report.ts';
+import type { FullMeasurement } from '../../measure/measure.ts';
+import { guardsInForce, guardSets } from '../../session/guard-set.ts';
+import { referencesOf } from './blend-desk.ts';
 import { leftOut } from '../../audition/heard.ts';
 import type { LedgerRow } from '../../blend/ledger/ledger.ts';
 import { framesOf, secondsOf, type Audio } from '../../audio/audio.ts';
@@ -34,7 +41,7 @@ import { NOTHING_AUDIBLE } from './listening-view.ts';
 import { ledgerBy, processorsBy, type LedgerStudio } from './ledger-rounds.ts';
 import { overviewOf } from './overview.ts';
 import { Player } from './player.ts';
-import { printFiles } from './print-files.ts';
+import { printFiles, type PrintStudio } from './print-files.ts';
 import type {
   Answers,
   AnswerTo,
@@ -526,11 +533,43 @@ export class BenchEngine implements Engine {
     const { rendered, session } = this;
     const { rough, received } = this.view.findings;
     const figures = rough ?? received;
-    if (!rendered || !session || !figures) throw new Error('The mix is still being measured: print in a moment.');
+    const known = this.view.findings.guards;
+    if (!rendered || !session || !figures || !known) throw new Error('The mix is still being measured: print in a moment.');
     const { plan, paths } = rendered;
     const before = { name: rough ? 'rough as received' : 'tracks as received', figures };
     const variant = (kind: Variant, signal?: AbortSignal): Promise<Audio> => this.printVariant(session, kind, signal);
-    return printFiles({ session, plan, paths, variant, before }, options);
+    const guards: PrintStudio['guards'] = (print) => (print ? this.guardsOf(print, session, known) : known);
+    const ledger = (): ReportPath[] => this.reportPaths(session, plan);
+    return printFiles({ session, plan, paths, variant, before, guards, ledger }, options);
+  }
+
+  /** What guards say of a print of the mix: its gain does not change the balance. */
+  private guardsOf(
+    { figures, details }: Omit<FullMeasurement, 'series'>,
+    session: Session,
+    known: readonly GuardResult[],
+  ): readonly GuardResult[] {
+    const { rough, received } = this.view.findings;
+    const references = referencesOf({ rough, received, receivedShares: null });
+    const results = checkGuards(
+      guardsInForce(session.guards, guardSets[0]!),
+      guardedFigures(figures, details, null),
+      references,
+    );
+    return results.map((result) => {
+      if (result.name !== 'balance drift') return result;
+      return known.find(({ name }) => name === 'balance drift') ?? result;
+    });
+  }
+
+  private reportPaths({ groups, buses }: Session, { paths }: Plan): ReportPath[] {
+    return paths.flatMap(({ id, kind, gain }) => {
+      if (gain === 0) return [];
+      const { name } = [...groups, ...buses].find((path) => path.id === id)!;
+      const found = this.view.findings.paths.get(id);
+      const changeLu = found?.change.integratedLufs ?? null;
+      return [{ name, kind, levelDb: decibelsOf(gain), share: found?.shareOfLoudness ?? null, changeLu }];
+    });
   }
 
   private async printVariant(session: Session, kind: Variant, signal?: AbortSignal): Promise<Audio> {

@@ -1,5 +1,5 @@
 import type { Audio } from '../../audio/audio.ts';
-import { printSong, type PrintedSong } from '../../files/print-song.ts';
+import { printSong, type PrintedSong, type PrintSounds } from '../../files/print-song.ts';
 import type { ReportContent } from '../../files/report.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
 import type { Plan } from '../../render/plan.ts';
@@ -17,19 +17,23 @@ export interface PrintStudio {
   readonly variant: (variant: Variant, signal: AbortSignal | undefined) => Promise<Audio>;
   /** What the mix is compared with. */
   readonly before: ReportContent['before'];
+  /** As `PrintSounds` has them. */
+  readonly guards: PrintSounds['guards'];
+  readonly ledger: PrintSounds['ledger'];
 }
 
 const turn = (): Promise<void> => new Promise((resolve) => setTimeout(resolve, 0));
 
 /** Prints what is rendered, as the command line does. */
 export const printFiles = async (
-  { session, plan, paths, variant, before }: PrintStudio,
+  { session, plan, paths, variant, before, guards, ledger }: PrintStudio,
   { onProgress, signal, ...order }: PrintOptions,
 ): Promise<PrintedSong<Blob>> => {
   const sounds = {
     ...printableOf(plan, paths),
     variant: (kind: Variant) => variant(kind, signal),
     before: () => Promise.resolve(before),
+    ...{ guards, ledger },
   };
   return printSong(session, order, sounds, {
     hold: (bytes) => new Blob([bytes], { type: 'audio/wav' }),
@@ -39,5 +43,6 @@ export const printFiles = async (
       await turn();
     },
     targetName: 'The loudness target',
+    date: new Date(),
   });
 };

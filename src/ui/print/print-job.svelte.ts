@@ -7,6 +7,7 @@ import {
   type PrintOrder,
   type PrintText,
 } from '../../files/print-song.ts';
+import type { ReportGuard } from '../../files/report.ts';
 import type { Measurement } from '../../measure/figures.ts';
 import { hasVoices } from '../../session/variants.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
@@ -37,7 +38,13 @@ interface Printed {
   readonly order: PrintOrder;
   readonly files: readonly PrintedFile[];
   readonly notes: readonly string[];
+  /** Guards that the print breaks, a sentence each. */
+  readonly broken: readonly string[];
 }
+
+/** What broken guards say. */
+const brokenOf = (guards: readonly ReportGuard[]): readonly string[] =>
+  guards.filter(({ pass }) => !pass).map(({ sentence }) => sentence);
 
 const textFile = ({ name, content }: PrintText): PrintedFile => ({
   ...{ name, form: 'text', figures: null },
@@ -62,6 +69,8 @@ export class PrintJob {
   readonly target = $state({ on: false, value: FIRST_TARGET_LUFS });
   /** True peak, dBTP. */
   readonly ceiling = $state({ on: false, value: USUAL_CEILING_DBTP });
+  /** Stems take the gain of the mix. */
+  stemsTakeGain = $state(false);
   #kinds = $state.raw<readonly PrintKind[]>(['main']);
   #progress = $state.raw<number | null>(null);
   #printed = $state.raw<Printed | null>(null);
@@ -85,6 +94,15 @@ export class PrintJob {
   }
   get notes(): readonly string[] {
     return this.#printed?.notes ?? [];
+  }
+  /** Guards that the mix breaks as it stands, a sentence each; null: not known yet. */
+  get brokenBefore(): readonly string[] | null {
+    const { guards } = this.#bench.view.findings;
+    return guards && brokenOf(guards);
+  }
+  /** Guards that the last print breaks. */
+  get brokenAfter(): readonly string[] {
+    return this.#printed?.broken ?? [];
   }
   /** What the files that came out are, where other choices have been made since; null where they are as chosen. */
   get otherOrder(): string | null {
@@ -114,6 +132,7 @@ export class PrintJob {
       bits: this.bits,
       rate: this.rate,
       kinds: this.#kinds,
+      stemsTakeGain: this.stemsTakeGain,
       targetLufs: target.on ? target.value : null,
       ceilingDbtp: ceiling.on ? ceiling.value : null,
     };
@@ -129,7 +148,7 @@ export class PrintJob {
     try {
       const onProgress = (progress: number): void => void (this.#progress = progress);
       const song = await this.#bench.engine.print({ ...order, onProgress, signal: cancel.signal });
-      this.#printed = { order, files: filesOf(song, order.bits), notes: song.notes };
+      this.#printed = { order, files: filesOf(song, order.bits), notes: song.notes, broken: brokenOf(song.guards.after) };
     } catch (error) {
       if (!cancel.signal.aborted) this.#fault = messageOf(error);
     } finally {

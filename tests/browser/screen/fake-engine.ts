@@ -165,12 +165,16 @@ export class FakeEngine implements Engine {
     const mix = fakeMeasurement(-17.9, -8);
     const notes = ['The level of the mix was not changed.'];
     const files = prints.map(({ name, kind, figures }) => ({ name, kind, bits, sampleRate, figures }));
+    const guards = { before: this.view.findings.guards ?? [], after: this.view.findings.guards ?? [] };
     const before = { name: 'rough as received', figures: fakeMeasurement(-20, -8) };
     return Promise.resolve({
-      ...{ prints, sampleRate, gainDb: 0, notes, mix },
+      ...{ prints, sampleRate, gainDb: 0, targetMet: true, notes, mix, guards },
       report: {
         name: `${title} - report.md`,
-        content: report({ title, files, before, after: mix, levelNotes: notes }),
+        content: report({
+          ...{ title, files, before, after: mix, levelNotes: notes, guards, paths: [] },
+          ...{ date: new Date(0), session: this.#session! },
+        }),
       },
       recallSheet: { name: `${title} - recall sheet.md`, content: recallSheet(this.#session!) },
     });
