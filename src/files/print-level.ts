@@ -48,9 +48,14 @@ export const planLevel = (
   const gainDb = Math.min(wanted, room);
   if (targetLufs === null) {
     if (gainDb === 0) return { gainDb, met: true, note: 'The level of the mix was not changed.' };
-    return { gainDb, met: true, note: `The level of the mix was ${moved(gainDb)} to keep the ceiling of ${ceiling} dBTP.` };
+    return {
+      gainDb,
+      met: true,
+      note: `The level of the mix was ${moved(gainDb)} to keep the ceiling of ${ceiling} dBTP.`,
+    };
   }
-  if (gainDb === wanted) return { gainDb, met: true, note: `The level of the mix was ${moved(gainDb)} to ${targetLufs} LUFS.` };
+  if (gainDb === wanted)
+    return { gainDb, met: true, note: `The level of the mix was ${moved(gainDb)} to ${targetLufs} LUFS.` };
   const reached = (integratedLufs! + gainDb).toFixed(2);
   const note = `The level of the mix was ${moved(gainDb)} to ${reached} LUFS, short of the target of ${targetLufs} LUFS: more would cross the ceiling of ${ceiling} dBTP.`;
   return { gainDb, note, met: false };

@@ -103,7 +103,9 @@ const guardPart = ({ guards: { before, after } }: ReportContent): string => {
     return [guard.name, limit, guardWords(before[n]!), guardWords(guard)];
   });
   return [
-    broken.length === 0 ? 'Every guard is kept by the print.\n' : broken.map(({ sentence }) => `${plain(sentence)}\n`).join(''),
+    broken.length === 0
+      ? 'Every guard is kept by the print.\n'
+      : broken.map(({ sentence }) => `${plain(sentence)}\n`).join(''),
     table([['Guard', 'Limit', 'Mix', 'As printed'], ...rows], [1, 2, 3]),
   ].join('\n');
 };

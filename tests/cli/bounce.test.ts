@@ -222,7 +222,9 @@ test('all prints of a song are equally long', async () => {
       { id: 'bass', name: 'Voice', voice: true, sends: [{ to: 'double' }] },
       { id: 'keys', name: 'Keys' },
     ],
-    buses: [{ id: 'double', name: 'Plate', blendDb: 0, chain: [{ processor: 'reverb', settings: { mix: 100, decay: 1 } }] }],
+    buses: [
+      { id: 'double', name: 'Plate', blendDb: 0, chain: [{ processor: 'reverb', settings: { mix: 100, decay: 1 } }] },
+    ],
   });
   const args = ['--out', place.path('tails'), '--kinds', 'main,instrumental,voices,stems'];
   const { files } = (await runJson('bounce', tails, ...args)) as BounceAnswer;

@@ -137,7 +137,10 @@ export const addBounce = (program: Command, console: Console): void => {
       'the mix is turned down where its true peak would cross this; -1 where there is a target',
       numberOption('--ceiling', 'dBTP', -40, 0),
     )
-    .option('--stems-take-gain', 'stems take the gain that brings the mix to its target or ceiling; else they stay as they are')
+    .option(
+      '--stems-take-gain',
+      'stems take the gain that brings the mix to its target or ceiling; else they stay as they are',
+    )
     .option('--guards <set>', 'a set of guards for the report instead of the default one')
     .option('--force', 'replaces prints that are there already')
     .option('--json', 'one JSON document')

@@ -534,7 +534,8 @@ export class BenchEngine implements Engine {
     const { rough, received } = this.view.findings;
     const figures = rough ?? received;
     const known = this.view.findings.guards;
-    if (!rendered || !session || !figures || !known) throw new Error('The mix is still being measured: print in a moment.');
+    if (!rendered || !session || !figures || !known)
+      throw new Error('The mix is still being measured: print in a moment.');
     const { plan, paths } = rendered;
     const before = { name: rough ? 'rough as received' : 'tracks as received', figures };
     const variant = (kind: Variant, signal?: AbortSignal): Promise<Audio> => this.printVariant(session, kind, signal);

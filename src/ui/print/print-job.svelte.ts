@@ -148,7 +148,12 @@ export class PrintJob {
     try {
       const onProgress = (progress: number): void => void (this.#progress = progress);
       const song = await this.#bench.engine.print({ ...order, onProgress, signal: cancel.signal });
-      this.#printed = { order, files: filesOf(song, order.bits), notes: song.notes, broken: brokenOf(song.guards.after) };
+      this.#printed = {
+        order,
+        files: filesOf(song, order.bits),
+        notes: song.notes,
+        broken: brokenOf(song.guards.after),
+      };
     } catch (error) {
       if (!cancel.signal.aborted) this.#fault = messageOf(error);
     } finally {
