@@ -25,6 +25,9 @@ export const requireVoices = (session: Session, path: string, variant: Variant):
   throw new ProblemError({ code: 'mismatch', path: `${path}: groups`, expected, found: 'none' });
 };
 
+/** Part of the machine's memory that a render may take. */
+const MEMORY_PART = 0.75;
+
 /** Renders a session, and the same tracks as they were received. */
 export class SessionRenderer {
   /** Sound of the tracks at the session's rate. */
@@ -57,11 +60,11 @@ export class SessionRenderer {
   /** @throws ProblemError when the render would take more memory than is allowed */
   private requireMemory(plan: Plan, { tracks }: Session): void {
     const bytes = renderBytes(plan, this.sources);
-    const budget = totalmem() / 2;
+    const budget = MEMORY_PART * totalmem();
     if (bytes <= budget) return;
     const gigabytes = (size: number): string => `${(size / 1e9).toFixed(1)} GB`;
     const [latest] = [...tracks].sort((a, b) => b.offsetSeconds - a.offsetSeconds);
-    const expected = `a song that takes at most ${gigabytes(budget)} of memory to render, half of this machine's (${latest!.name} begins at ${latest!.offsetSeconds} s)`;
+    const expected = `a song that takes at most ${gigabytes(budget)} of memory to render, three quarters of this machine's (${latest!.name} begins at ${latest!.offsetSeconds} s)`;
     const seconds = (plan.frames / plan.sampleRate).toFixed(0);
     const found = `${seconds} s in ${plan.strips.length} chains, which take ${gigabytes(bytes)}`;
     throw new ProblemError({ code: 'mismatch', path: `${this.path}: tracks`, expected, found });

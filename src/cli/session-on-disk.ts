@@ -1,9 +1,12 @@
-import { dirname, join } from 'node:path';
+import { realpath } from 'node:fs/promises';
+import { dirname, isAbsolute, join, relative, resolve, sep } from 'node:path';
 import type { Audio, StereoSound } from '../audio/audio.ts';
+import { decibelsOf } from '../audio/decibels.ts';
 import { readAudioFile } from '../files/node-files.ts';
+import { DAMAGED_DBFS } from '../measure/measure.ts';
 import { processorSounds, soundsAt } from '../render/sources.ts';
 import { parseSession } from '../session/parse.ts';
-import { ProblemError } from '../session/problem.ts';
+import { described, ProblemError } from '../session/problem.ts';
 import { pathText } from '../session/reading-order.ts';
 import type { Session } from '../session/schema.ts';
 import { chainFilesOf, namedFiles, type NamedFile } from '../session/sound-files.ts';
@@ -60,15 +63,59 @@ export const readProcessorSounds = async (
   return processorSounds(soundsAt(sampleRate, sounds));
 };
 
+/** Who has a session read. */
+export interface SessionReader {
+  readonly onFile: (file: string, done: number) => void;
+  /** What a command asks of the session; it may refuse before any sound is read. */
+  readonly check: (session: Session) => Promise<void> | void;
+  /** A sentence that a user must read, and that stops nothing. */
+  readonly warn: (sentence: string) => void;
+  /** The user allowed files outside of the session's own folder. */
+  readonly allowOutside: boolean;
+}
+
+/** A path as the file system knows it, links followed; one that is not there as it is written. */
+const truePath = (path: string): Promise<string> => realpath(path).catch(() => resolve(path));
+
+const isWithin = (folder: string, path: string): boolean => {
+  const way = relative(folder, path);
+  return way !== '..' && !way.startsWith(`..${sep}`) && !isAbsolute(way);
+};
+
+/**
+ * Files of a session from elsewhere must not be any that this machine holds: they stand below the session's own folder,
+ * or below the one in which the command is run.
+ * @throws ProblemError naming the first that does not
+ */
+const requireInside = async (session: Session, path: string): Promise<void> => {
+  const folders = await Promise.all([dirname(path), process.cwd()].map(truePath));
+  for (const { file, path: place, what } of namedFiles(session)) {
+    const found = await truePath(join(dirname(path), file));
+    if (folders.some((folder) => isWithin(folder, found))) continue;
+    const expected =
+      'a file below the folder of the session or the current one (--allow-outside reads it all the same)';
+    const where = `${path}: ${pathText(place)} (${what})`;
+    throw new ProblemError({ code: 'mismatch', path: where, expected, found: described(file) });
+  }
+};
+
+/** Tells of a sound that is none. */
+const warnIfDamaged = (audio: Audio, file: string, warn: SessionReader['warn']): void => {
+  const peak = audio.channels.reduce((most, channel) => {
+    for (let n = 0; n < channel.length; n++) most = Math.max(most, Math.abs(channel[n]!));
+    return most;
+  }, 0);
+  if (decibelsOf(peak) <= DAMAGED_DBFS) return;
+  warn(`${file} is probably damaged: it has samples at ${decibelsOf(peak).toFixed(0)} dBFS.`);
+};
+
 /**
  * Reads a session file and the sound files that it names, relative to where it stands. A file named twice is read once.
- * @param check what a command asks of the session; it may refuse before any sound is read
  * @throws ProblemError that names the file and the field or the track
  */
 export const readSessionFromDisk = async (
   path: string,
-  onFile: (file: string, done: number) => void,
-  check: (session: Session) => Promise<void> | void,
+  { onFile, check, warn, allowOutside }: SessionReader,
 ): Promise<SessionOnDisk> => {
   const session = parseSession(await readText(path), path);
   if (session.tracks.length === 0) {
@@ -76,11 +123,15 @@ export const readSessionFromDisk = async (
     throw new ProblemError({ code: 'out-of-range', path: `${path}: tracks`, expected, found: 'an empty list' });
   }
   await check(session);
+  if (!allowOutside) await requireInside(session, path);
   const byFile = new Map<string, Audio>();
   const named = namedFiles(session);
   for (const [n, each] of named.entries()) {
     onFile(each.file, n / named.length);
-    if (!byFile.has(each.file)) byFile.set(each.file, await readNamed(path, each));
+    if (byFile.has(each.file)) continue;
+    const audio = await readNamed(path, each);
+    warnIfDamaged(audio, each.file, warn);
+    byFile.set(each.file, audio);
   }
   return {
     session,

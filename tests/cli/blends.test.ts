@@ -22,7 +22,16 @@ const song = writeSession(place, 'blends.json', { sections, buses, groups });
 
 /** What the main mix of a session prints and measures as. */
 const printed = async (session: string): Promise<Figures> => {
-  const { files } = (await runJson('bounce', session, '--out', place.path('prints'), '--force', '--bits', '32f')) as {
+  const { files } = (await runJson(
+    'bounce',
+    session,
+    '--out',
+    place.path('prints'),
+    '--force',
+    '--allow-outside',
+    '--bits',
+    '32f',
+  )) as {
     files: readonly Figures[];
   };
   return files[0]!;

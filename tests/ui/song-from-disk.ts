@@ -23,11 +23,12 @@ export interface SongInHand {
 }
 
 export const songFromDisk = async (path: string): Promise<SongInHand> => {
-  const disk = await readSessionFromDisk(
-    path,
-    () => {},
-    () => {},
-  );
+  const disk = await readSessionFromDisk(path, {
+    onFile: () => {},
+    check: () => {},
+    warn: () => {},
+    allowOutside: false,
+  });
   const { session, rough } = disk;
   const sources = sourcesAt(session.sampleRate, session.tracks, disk.sounds);
   const planOf = (led: Session) => ({ plan: makePlan(led, factsOf(sources), disk.chainSounds), sources });

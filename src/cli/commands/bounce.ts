@@ -19,7 +19,7 @@ import { mainPrint, printableOf, sumPrint } from '../../render/print.ts';
 import type { Session } from '../../session/schema.ts';
 import { VARIANTS } from '../../session/variants.ts';
 import type { BlendContext } from '../blend-context.ts';
-import { workplaceOf, type Workplace } from '../blend-options.ts';
+import { ALLOW_OUTSIDE, workplaceOf, type Workplace } from '../blend-options.ts';
 import type { Console } from '../console.ts';
 import { GuardFailed } from '../guard-failed.ts';
 import { keepInputs } from '../keep-inputs.ts';
@@ -37,6 +37,7 @@ interface Options {
   readonly ceiling?: number;
   readonly stemsTakeGain?: true;
   readonly force?: true;
+  readonly allowOutside?: true;
   readonly guards?: string;
   readonly json?: true;
 }
@@ -142,6 +143,7 @@ export const addBounce = (program: Command, console: Console): void => {
       'stems take the gain that brings the mix to its target or ceiling; else they stay as they are',
     )
     .option('--guards <set>', 'a set of guards for the report instead of the default one')
+    .option(...ALLOW_OUTSIDE)
     .option('--force', 'replaces prints that are there already')
     .option('--json', 'one JSON document')
     .action((path: string, options: Options) => runBounce(path, options, console));

@@ -14,6 +14,7 @@ import { sourceGroupsOf } from '../../session/graph.ts';
 import { described, ProblemError } from '../../session/problem.ts';
 import { SHUT_DB, type Section, type Session } from '../../session/schema.ts';
 import { sectionNamed } from '../blend-context.ts';
+import { ALLOW_OUTSIDE, readerFor } from '../blend-options.ts';
 import type { Console } from '../console.ts';
 import { flowOfSession } from '../flow-of-session.ts';
 import { framesOfSpan } from '../named-span.ts';
@@ -47,6 +48,7 @@ interface LedgerAnswer {
 }
 
 interface LedgerOptions {
+  readonly allowOutside?: true;
   readonly json?: true;
   readonly section?: string;
   readonly path?: string;
@@ -196,11 +198,10 @@ const roughOver = (rough: Audio, { rough: placed, sampleRate }: Session, range: 
 const runLedger = async (path: string, options: LedgerOptions, console: Console): Promise<void> => {
   const disk = await readSessionFromDisk(
     path,
-    (file, done) => console.progress(`Reading ${file}`, done),
-    (parsed) => {
+    readerFor(console, options.allowOutside === true, (parsed) => {
       sectionNamed(parsed, path, options.section);
       if (options.path !== undefined) requirePath(parsed, options.path);
-    },
+    }),
   );
   const { session } = disk;
   const renderer = new SessionRenderer(disk, path, (done) => console.progress('Rendering', done));
@@ -245,6 +246,7 @@ export const addLedger = (program: Command, console: Console): void => {
     .argument('<session>', 'a session file; the sound files that it names are read too')
     .option('--section <name>', 'figures of this section of the session alone')
     .option('--path <id>', 'also what each processor of this group or bus does to the mix')
+    .option(...ALLOW_OUTSIDE)
     .option('--json', 'one JSON document')
     .action((path: string, options: LedgerOptions) => runLedger(path, options, console));
 };

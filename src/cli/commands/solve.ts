@@ -1,5 +1,5 @@
 import type { Command } from 'commander';
-import { basename, dirname } from 'node:path';
+import { basename, dirname, resolve } from 'node:path';
 import { solveBlends } from '../../blend/solve/solve.ts';
 import {
   USUAL_LIMITS,
@@ -160,6 +160,10 @@ const readable = (targets: readonly Target[], solution: Solution, sentences: rea
     'All figures are of the print, after the mix bus; the balance drift is that before it.\n',
   ].join('\n');
 
+/** What whoever opens a session that was written elsewhere must know. */
+const outsideSentence = (out: string): string =>
+  `${out} names sound files outside of its folder: run commands on it from a folder above both, or with --allow-outside.`;
+
 const runSolve = async (path: string, options: Options, console: Console): Promise<void> => {
   const { targets, limits } = await questionFrom(options);
   const { out } = options;
@@ -173,8 +177,13 @@ const runSolve = async (path: string, options: Options, console: Console): Promi
   });
   const { session } = place;
   const solution = await solutionOf(place, targets, { withinDb: options.within, limits }, console);
-  if (out !== undefined) await writeSolved(session, solution, path, out);
-  const sentences = solutionSentences(targets, solution);
+  if (out !== undefined) {
+    await writeSolved(session, solution, path, out);
+  }
+  const sentences = [
+    ...solutionSentences(targets, solution),
+    ...(out === undefined || resolve(dirname(out)) === resolve(dirname(path)) ? [] : [outsideSentence(out)]),
+  ];
   const answer = {
     blends: Object.fromEntries(solution.blends),
     before: solution.before,

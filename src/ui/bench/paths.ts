@@ -44,7 +44,7 @@ export const pathRow = (session: Session, id: string): PathRow => {
 export const LEVEL_NAMES: Readonly<Record<PathRow['kind'], string>> = { group: 'Fader', bus: 'Blend', mix: 'Trim' };
 
 /** The trim only stages the headroom: it cannot be shut. */
-const QUIETEST_TRIM_DB = -60;
+export const QUIETEST_TRIM_DB = -60;
 
 /** The session with the level of a row moved. */
 export const setLevel = (session: Session, { kind, id }: Pick<PathRow, 'kind' | 'id'>, levelDb: number): Session => {

@@ -1,0 +1,49 @@
+import { mkdirSync, writeFileSync } from 'node:fs';
+import { expect, test } from 'vitest';
+import { run, Workplace } from './command.ts';
+import { songSession, writeSession, writeSounds } from './song.ts';
+import { stereo } from '../helpers/signals.ts';
+
+const place = new Workplace();
+writeSounds(place);
+
+test('a session reaches no file outside of its folder unless that is allowed', async () => {
+  mkdirSync(place.path('bundle'));
+  const { tracks, ...rest } = songSession() as { tracks: readonly { file: string }[] };
+  const led = tracks.map((track) => ({ ...track, file: `../${track.file}` }));
+  const session = place.path('bundle/song.json');
+  writeFileSync(session, JSON.stringify({ ...rest, rough: null, tracks: led }));
+  for (const command of [['check'], ['ledger'], ['bounce', '--out', place.path('never')]]) {
+    const { code, out, err } = await run(command[0]!, session, ...command.slice(1));
+    expect([code, out, place.has('never')]).toEqual([2, '', false]);
+    expect(err).toContain('--allow-outside');
+    expect(err).toContain('track "Bass"');
+  }
+  expect((await run('ledger', session, '--allow-outside')).code).toBe(0);
+});
+
+test('a song that begins an hour late is refused before it fills the memory', async () => {
+  const { tracks, ...rest } = songSession() as { tracks: readonly { file: string }[] };
+  const late = tracks.map((track, n) => ({ ...track, offsetSeconds: n === 0 ? 0 : 3600 }));
+  // So many chains that no machine of today renders an hour of each at once.
+  const buses = Array.from({ length: 31 }, (_, n) => ({ id: `bus-${n}`, name: `Bus ${n}` }));
+  const groups = [
+    { id: 'bass', name: 'Bass', sends: buses.map(({ id }) => ({ to: id })) },
+    { id: 'keys', name: 'Keys' },
+  ];
+  const session = place.write('late.json', JSON.stringify({ ...rest, tracks: late, groups, buses }));
+  const { code, err } = await run('check', session);
+  expect(code).toBe(2);
+  expect(err).toMatch(/takes at most \d+\.\d GB of memory to render, .*Keys begins at 3600 s.*which take \d+\.\d GB/);
+});
+
+test('samples that are no sound are told, by commands and by measure', async () => {
+  place.writeAudio('keys.wav', stereo(new Float32Array(96_000).fill(1e20)));
+  const session = writeSession(place, 'damaged.json');
+  const { err } = await run('ledger', session);
+  expect(err).toContain('keys.wav is probably damaged: it has samples at 400 dBFS.');
+  const { out } = await run('measure', place.path('keys.wav'), '--json');
+  expect((JSON.parse(out) as { notes: object }[])[0]!.notes).toMatchObject({
+    samplePeakDbfs: 'probably damaged: beyond +40 dBFS',
+  });
+});
