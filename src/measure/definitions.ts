@@ -190,7 +190,7 @@ const definitions = {
     label: 'Band level',
     unit: 'dB',
     definition:
-      'Long-term average power in a third octave, channels summed; rms 1.0 is 0 dB. Frames of 0.5 to 1 s that overlap by a quarter.',
+      'Long-term average power in a third octave, channels summed; rms 1.0 is 0 dB. All bands add up to RMS for one channel and to RMS + 3.01 dB for two, less what lies outside them. Frames of 0.5 to 1 s that overlap by a quarter.',
     source: 'bands of IEC 61260-1, base 10; the averaging is defined here',
     range: '25 Hz to 20 kHz as far as it lies below half the sample rate',
     nullWhen: 'the band holds nothing (240 dB below the whole)',

@@ -93,7 +93,9 @@ test('the knee of a curve is where it bends: a corner is found where it stands, 
   expect(kneeOf(corner)).toBe(13);
   expect(kneeOf(corner.map((value) => -3 * value + 7))).toBe(13);
   expect(kneeOf(Array.from({ length: 21 }, (_, n) => 0.5 * n))).toBeNull();
-  expect(kneeOf(corner.map((value) => value / 1000))).toBeNull();
+  // 0.3 dB from end to end: nothing that matters turns there. 1.05 dB does.
+  expect(kneeOf(corner.map((value) => (0.3 * value) / 7))).toBeNull();
+  expect(kneeOf(corner.map((value) => (1.05 * value) / 7))).toBe(13);
   expect(kneeOf([0, 1, null, 1, 0, 1])).toBeNull();
 });
 

@@ -55,11 +55,11 @@ describe('doubler', () => {
     expect(Math.abs(alike) / Math.sqrt(powerOf(left) * powerOf(right))).toBeLessThan(0.01);
   });
 
-  // ((1 - m)^2 + m^2 k) / ((1 - m)^2 + m^2), where the fold keeps a share k of the copies: 1/2, 2/3, 0.736 at full spread.
+  // cos^2 + k sin^2 of the equal-power mix, where the fold keeps a share k of the copies: 1/2, 2/3, 0.736 at full spread.
   it.each([
     ['2', 100, -3.0103],
     ['2', 50, -1.2494],
-    ['2', 20, -0.1296],
+    ['2', 20, -0.2126],
     ['3', 100, -1.7609],
     ['4', 100, -1.3328],
   ])('loses on average over frequency, folded to mono: %s copies, mix %d: %f dB', (copies, mix, loss) => {

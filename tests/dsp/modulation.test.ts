@@ -1,11 +1,16 @@
 import { describe, expect, it } from 'vitest';
 import type { Settings } from '../../src/dsp/core/parameter.ts';
+import type { KeySignal } from '../../src/dsp/core/processor.ts';
+import { measure } from '../../src/measure/measure.ts';
 import { both, impulse, noise, peakOf, stepOf, through } from '../helpers/chains.ts';
 import { motionOf } from '../helpers/moving-delay.ts';
+import { pinkNoise } from '../helpers/signals.ts';
 
 const modulated = (settings: Settings) => [stepOf('modulation', { mix: 100, ...settings })];
 const powerOf = (samples: Float64Array, from = 0): number =>
   samples.subarray(from).reduce((sum, x) => sum + x * x, 0) / (samples.length - from);
+const loudness = ({ left, right }: KeySignal): number =>
+  measure({ sampleRate: 48000, channels: [Float32Array.from(left), Float32Array.from(right)] }).integratedLufs!;
 const dB = (ratio: number): number => 10 * Math.log10(ratio);
 
 describe('modulation', () => {
@@ -71,6 +76,15 @@ describe('modulation', () => {
     // White noise and its copies have nothing in common; in music lows do, and add up to more.
     expect(Math.abs(dB(powerOf(left, 4800) / powerOf(one.left, 4800)))).toBeLessThan(0.05);
     expect(Math.abs(dB(powerOf(right, 4800) / powerOf(one.right, 4800)))).toBeLessThan(0.05);
+  });
+
+  // The low cut of the copies is what remains: less than 0.5 LU of pink noise (K-weighted), all of it at 100 %.
+  it.each([10, 25, 40, 50, 60, 75, 90, 100])('keeps the loudness at a mix of %d %%', (mix) => {
+    const [left, right] = [1, 2].map((seed) => Float64Array.from(pinkNoise(6, seed))) as [Float64Array, Float64Array];
+    for (const input of [both(left), { left, right }]) {
+      const output = through([stepOf('modulation', { depth: 1.5, lowCut: 150, mix })], input);
+      expect(Math.abs(loudness(output) - loudness(input))).toBeLessThan(0.55);
+    }
   });
 
   it('leaves what came from one side on that side', () => {

@@ -49,14 +49,15 @@ describe('saturator', () => {
   });
 
   it('mixes without a comb: a clean 5 kHz sine at 50 % keeps its level', () => {
-    const settings = { curve: 'hard clip', compensation: false, amount: 50 };
+    const settings = { curve: 'hard clip', compensation: false, amount: 50, antialiasing: false };
+    const late = processor.latency(valuesOf(settings), 48000);
     const input = tone(5000, 4800, 0.5);
     const output = left(settings, input);
-    for (let n = 1000; n < 4800; n++) expect(Math.abs(output[n]! - input.left[n - latency]!)).toBeLessThan(2e-5);
+    for (let n = 1000; n < 4800; n++) expect(Math.abs(output[n]! - input.left[n - late]!)).toBeLessThan(2e-5);
   });
 
   it.each(['2x', '4x', '8x'])('mixes without a comb with anti-aliasing at %s too', (oversampling) => {
-    const settings = { curve: 'hard clip', compensation: false, amount: 50, antialiasing: true, oversampling };
+    const settings = { curve: 'hard clip', compensation: false, amount: 50, oversampling };
     const late = processor.latency(valuesOf(settings), 48000);
     const input = tone(5000, 4800, 0.5);
     const output = left(settings, input);

@@ -85,6 +85,16 @@ describe('the long-term spectrum', () => {
     expect(levels(stereo(sine({ hz: 1000, seconds: 10 }))).get(1000)!).toBeCloseTo(0, 3);
   });
 
+  // What the README says the bands sum to. Pink noise from 20 Hz: the lowest band begins at 22.4 Hz, and 1.6 % (0.07 dB) lies below.
+  test('adds up to RMS for one channel, and to RMS and 3.01 dB for two', () => {
+    const [left, right] = [pinkNoise(20, 5), pinkNoise(20, 6)];
+    const excess = (audio: Audio): number =>
+      10 * Math.log10([...levels(audio).values()].reduce((sum, db) => sum + 10 ** (db / 10), 0)) -
+      measure(audio).rmsDbfs!;
+    expect(Math.abs(excess(mono(left)))).toBeLessThan(0.1);
+    expect(Math.abs(excess(stereo(left, right)) - 10 * Math.log10(2))).toBeLessThan(0.1);
+  });
+
   test('tells side from mid band by band', () => {
     const low = faded(sine({ hz: 100, seconds: 5, db: -12 }), 1);
     const high = faded(sine({ hz: 5000, seconds: 5, db: -12 }), 1);

@@ -1,5 +1,8 @@
-/** A curve that spans less than this, in its own unit (dB, LU), has no knee worth naming. */
-const LEAST_SPAN = 0.1;
+/**
+ * A curve that spans less than this, in its own unit (dB, LU), has no knee worth naming: 1 dB is about the least change of
+ * level that is heard in music, and what makes a third octave count as audible here.
+ */
+const LEAST_SPAN = 1;
 
 /**
  * Place of the knee of a curve whose points lie evenly: where it bends most, once both axes run from 0 to 1 (curvature

@@ -1,9 +1,9 @@
 import { CutFilters } from '../filters/cut-filters.ts';
-import { fadeToWet } from '../core/fade-to-wet.ts';
 import { CONTROL_FRAMES } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
 import { Ring } from '../core/ring.ts';
 import { SilenceGate, UNHEARD } from '../core/silence-gate.ts';
+import { wetDryGains } from '../core/wet-dry.ts';
 import { SHORTEST_DELAY, Voice, VOICE_FRAMES, voiceGains } from './voice.ts';
 
 /** Most copies that a bank holds. */
@@ -23,9 +23,13 @@ export interface VoiceSettings {
   /** Corners in Hz. */
   readonly lowCut: number;
   readonly highCut: number;
-  /** Share of the copies in what comes out, 0..1. */
+  /** Share of the copies in what comes out, 0..1, by equal power: they have little in common with the sound. */
   readonly mix: number;
 }
+
+/** Linear gains of the copies and of the sound: as loud together as either, where they have nothing in common. */
+export const mixGains = (mix: number): { readonly wet: number; readonly dry: number } =>
+  wetDryGains({ wet: mix, law: 'equal power' });
 
 /**
  * Up to four moving copies of a stereo sound, with cuts, beside the sound itself. What moves them is told at each control
@@ -37,7 +41,8 @@ export class VoiceBank {
   private readonly ringRight: Ring;
   private readonly cuts: CutFilters;
   private readonly feedback: Ramp;
-  private readonly mix: Ramp;
+  private readonly wet: Ramp;
+  private readonly dry: Ramp;
   private readonly gate = new SilenceGate();
   private readonly wetLeft = new Float64Array(CONTROL_FRAMES);
   private readonly wetRight = new Float64Array(CONTROL_FRAMES);
@@ -54,7 +59,8 @@ export class VoiceBank {
     this.ringRight = new Ring(capacity);
     this.cuts = new CutFilters(settings.lowCut, settings.highCut, sampleRate);
     this.feedback = new Ramp(0, sampleRate);
-    this.mix = new Ramp(0, sampleRate);
+    this.wet = new Ramp(0, sampleRate);
+    this.dry = new Ramp(1, sampleRate);
     this.set(settings);
   }
 
@@ -64,7 +70,9 @@ export class VoiceBank {
     // Copies that agree add up to the sum of their gains, the same on both sides: the loop stays below `feedback`.
     this.feedback.set(feedback / gains.reduce((sum, { left }) => sum + left, 0));
     this.cuts.set(lowCut, highCut);
-    this.mix.set(mix);
+    const { wet, dry } = mixGains(mix);
+    this.wet.set(wet);
+    this.dry.set(dry);
   }
 
   control(offsets: Float64Array, levels: Float64Array): void {
@@ -72,7 +80,8 @@ export class VoiceBank {
     for (let index = 0; index < MAX_VOICES; index++) this.voices[index]!.control(offsets[index]!, levels[index]!);
     this.cuts.control();
     this.feedback.control();
-    this.mix.control();
+    this.wet.control();
+    this.dry.control();
     if (this.gate.due() && this.ringLeft.peak < UNHEARD && this.ringRight.peak < UNHEARD) {
       this.clear();
       this.gate.sleep();
@@ -87,7 +96,7 @@ export class VoiceBank {
     if (this.gate.rests(left, right, start, end)) return;
     this.copy(left, right, start, count, position);
     this.cuts.process(wetLeft, wetRight, count, position);
-    fadeToWet(left, right, start, count, wetLeft, wetRight, this.mix, position);
+    this.blend(left, right, start, count, position);
   }
 
   /** As new, at rest at these. */
@@ -96,7 +105,8 @@ export class VoiceBank {
     this.voices.forEach((voice, index) => voice.reset(offsets[index]!, levels[index]!));
     this.cuts.reset();
     this.feedback.reset();
-    this.mix.reset();
+    this.wet.reset();
+    this.dry.reset();
     this.gate.reset();
     this.position = 0;
   }
@@ -105,6 +115,18 @@ export class VoiceBank {
     this.ringLeft.clear();
     this.ringRight.clear();
     this.cuts.clear();
+  }
+
+  private blend(left: Float64Array, right: Float64Array, start: number, count: number, position: number): void {
+    const { wetLeft, wetRight } = this;
+    const { value: wet, step: wetStep } = this.wet;
+    const { value: dry, step: dryStep } = this.dry;
+    for (let i = 0; i < count; i++) {
+      const copies = wet + wetStep * (position + i);
+      const sound = dry + dryStep * (position + i);
+      left[start + i] = sound * left[start + i]! + copies * wetLeft[i]!;
+      right[start + i] = sound * right[start + i]! + copies * wetRight[i]!;
+    }
   }
 
   /** Adds up the copies, and remembers what is to be copied. */

@@ -2,7 +2,7 @@ import { HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import { onePoleTail } from '../filters/one-pole.ts';
 import { VOICE_FRAMES, voiceDelay } from './voice.ts';
-import type { VoiceSettings } from './voice-bank.ts';
+import { mixGains, type VoiceSettings } from './voice-bank.ts';
 
 /** Where a tail ends; 12 dB are kept in hand for what copies that agree, and the cuts, may raise a peak by. */
 const TAIL_DB = 132;
@@ -26,7 +26,8 @@ export const voiceStems = (
   sampleRate: number,
 ): readonly (readonly [number, number])[] => {
   const stem = (samples: number, gain: number) => [samples / sampleRate, Math.max(floorDb, decibelsOf(gain))] as const;
-  const wet = mix / Math.sqrt(count);
+  const { wet: share, dry } = mixGains(mix);
+  const wet = share / Math.sqrt(count);
   const ends = delays.slice(0, count).flatMap((delay) => [delay, delay + movement]);
-  return [stem(0, 1 - mix), ...ends.sort((a, b) => a - b).map((samples) => stem(samples, wet))];
+  return [stem(0, dry), ...ends.sort((a, b) => a - b).map((samples) => stem(samples, wet))];
 };

@@ -26,6 +26,8 @@ class Shaper {
   private nextDrive = 1;
   private nextBias = 0;
   private nextGain = 1;
+  /** Bias at the last sample before the control block. */
+  private biasBefore = 0;
   private readonly integral: CurveIntegral;
 
   constructor(
@@ -45,9 +47,17 @@ class Shaper {
 
   /** The last glide is over: stays where it led. */
   settle(): void {
+    this.biasBefore = this.nextBias - (this.nextBias - this.bias) / (CONTROL_FRAMES * this.factor);
     this.drive = this.nextDrive;
     this.bias = this.nextBias;
     this.gain = this.nextGain;
+  }
+
+  /** Rests there, as if it had always done so. */
+  jump(drive: number, bias: number, compensation: number): void {
+    this.glide(drive, bias, compensation);
+    this.settle();
+    this.biasBefore = bias;
   }
 
   process(samples: Float64Array, count: number, position: number): void {
@@ -84,14 +94,18 @@ class Shaper {
     let last = before;
     let lastIntegral = integralAt(curve, integral, last);
     const rest = valueAt(curve, bias);
+    let offsetBefore = position === 0 ? this.biasBefore : bias + biasStep * (position - 1);
     for (let i = 0, k = position; i < count; i++, k++) {
       const offset = bias + biasStep * k;
       const x = (drive + driveStep * k) * samples[i]! + offset;
       const newIntegral = integralAt(curve, integral, x);
       const mean = meanBetween(curve, last, lastIntegral, x, newIntegral);
-      samples[i] = (gain + gainStep * k) * (mean - (biasStep === 0 ? rest : valueAt(curve, offset)));
+      // Half a sample late as the mean is, so that a moving bias alone stays silent.
+      const still = offset === offsetBefore && biasStep === 0;
+      samples[i] = (gain + gainStep * k) * (mean - (still ? rest : valueAt(curve, (offsetBefore + offset) / 2)));
       last = x;
       lastIntegral = newIntegral;
+      offsetBefore = offset;
     }
     return last;
   }
@@ -202,8 +216,7 @@ export class WaveShaping {
 
   /** Starts a curve where the control block starts. */
   private jump(curve: number): void {
-    this.shapers[curve]!.glide(gainOf(this.drive.value), this.bias.value, this.compensation.value);
-    this.shapers[curve]!.settle();
+    this.shapers[curve]!.jump(gainOf(this.drive.value), this.bias.value, this.compensation.value);
   }
 
   private glide(curve: number): void {
