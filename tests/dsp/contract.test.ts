@@ -43,6 +43,8 @@ const MAY_DIFFER: Readonly<Record<string, (settings: Settings) => boolean>> = {
   // Copies that stand on one side or the other.
   modulation: ({ spread }) => spread !== 0,
   doubler: ({ spread }) => spread !== 0,
+  // Each channel moves by itself.
+  tape: ({ apart = 0 }) => apart !== 0,
 };
 
 const cutKey = (frames: number): KeySignal => ({

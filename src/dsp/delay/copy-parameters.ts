@@ -39,7 +39,8 @@ export const copyParameters = {
   mix: {
     kind: 'number',
     label: 'Mix',
-    about: 'Share of the copies; the rest is the sound as it came in, by equal power, so that the whole keeps its loudness. 100 % on a bus.',
+    about:
+      'Share of the copies; the rest is the sound as it came in, by equal power, so that the whole keeps its loudness. 100 % on a bus.',
     unit: '%',
     min: 0,
     max: 100,

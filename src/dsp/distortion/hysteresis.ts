@@ -1,10 +1,18 @@
+import { type CurveIntegral, integralAt, integralOf, meanBetween } from './averaged-curve.ts';
 import { gainOf } from '../../audio/decibels.ts';
 import { CONTROL_FRAMES } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
 import { type ShapingCurve, tabulate, valueAt } from './shaping-curve.ts';
 
-/** Field that the magnetisation lags behind by, of that of a full-scale wave at 0 dB of drive (-20 dB). */
+/** Field that the magnetisation of a strong wave lags behind by, of that of a full-scale wave at 0 dB of drive (-20 dB). */
 const COERCIVITY = 0.1;
+/** Crest of the magnetisation at which half of that is left. */
+const HALF_FREED = 0.25;
+const HALF_FREED_FOURTH = HALF_FREED ** 4;
+/** What is left for silence, so that no step divides by 0. */
+const LEAST_COERCIVITY = 1e-9;
+/** Time constant in which a crest is forgotten, seconds: longer than the lowest notes take from crest to crest. */
+const CREST_SECONDS = 0.1;
 /** Magnetisation below this is none. */
 const VANISHED = 1e-30;
 /** Field for each unit of the table's input: the table reaches to a field of 36, where the curve is within 1 % of its end. */
@@ -17,8 +25,15 @@ const langevin = (q: number): number =>
 /** L(3 h) of the field h: slope 1 at 0, towards 1 for strong fields. */
 const anhysteretic: ShapingCurve = tabulate((x) => langevin(3 * FIELD_SCALE * x));
 
+const anhystereticIntegral: CurveIntegral = integralOf(anhysteretic);
+
 /** Magnetisation of an ideally biased tape: L(3 h). */
 const idealAt = (h: number): number => valueAt(anhysteretic, h / FIELD_SCALE);
+/** Its integral from 0, in units of the table's input. */
+const areaAt = (h: number): number => integralAt(anhysteretic, anhystereticIntegral, h / FIELD_SCALE);
+/** Its mean between two fields with these integrals. */
+const meanIdeal = (from: number, fromArea: number, to: number, toArea: number): number =>
+  meanBetween(anhysteretic, from / FIELD_SCALE, fromArea, to / FIELD_SCALE, toArea);
 
 /** Peak of the sine whose level is kept: -12 dB below full scale. */
 const REFERENCE_PEAK = 10 ** (-12 / 20);
@@ -28,19 +43,33 @@ const REFERENCE_SINE = Float64Array.from(
   (_, n) => REFERENCE_PEAK * Math.sin((2 * Math.PI * n) / REFERENCE_STEPS),
 );
 
+/** Numbers that a channel remembers. */
+const STATE = 3;
 /** Steps from one point of a picture to the next. */
 const STEPS_BETWEEN = 8;
+
+/**
+ * Field by which a wave lags whose magnetisation has such a crest: c^4 / (c^4 + half^4) of the whole. Bias shakes the walls
+ * of small magnetisations free, so that they follow the ideal curve (anhysteretic recording; Westmijze 1953, from memory);
+ * only strong ones are lagging. The fourth power is a choice: it keeps the harmonics of quiet sound below those of the
+ * ideal curve.
+ */
+const coercivityAt = (crest: number): number => {
+  const square = crest * crest;
+  const fourth = square * square;
+  return LEAST_COERCIVITY + (COERCIVITY * fourth) / (fourth + HALF_FREED_FOURTH);
+};
 
 /**
  * What the pinned part becomes when the field goes on by `way` and the ideal curve with it from `ideal` to `nextIdeal`: the
  * exact approach to a straight line, with exp(d) by its series to the third power, so that no step can overshoot.
  */
-const pinnedAfter = (pinned: number, ideal: number, nextIdeal: number, way: number): number => {
+const pinnedAfter = (pinned: number, ideal: number, nextIdeal: number, way: number, coercivity: number): number => {
   const end = nextIdeal - pinned;
   // Only towards the ideal curve: a wall that is pinned does not move against the field (Jiles and Atherton's limit).
   if (way * end <= 0) return pinned;
   let start = ideal - pinned;
-  let d = Math.abs(way) / COERCIVITY;
+  let d = Math.abs(way) / coercivity;
   if (way * start < 0) {
     // The curve crosses on the way: only what is left of it counts.
     d *= end / (end - start);
@@ -57,12 +86,13 @@ const pinnedAfter = (pinned: number, ideal: number, nextIdeal: number, way: numb
  * @param lag part of the magnetisation that lags, 0..1
  */
 export const hysteresisMakeUp = (drive: number, lag: number): number => {
+  const coercivity = coercivityAt(idealAt(drive * REFERENCE_PEAK));
   let [pinned, field, ideal, squares] = [0, 0, 0, 0];
   // The first turn leads from rest into the loop; the second is the loop.
   for (let n = 1; n <= 2 * REFERENCE_STEPS; n++) {
     const next = drive * REFERENCE_SINE[n % REFERENCE_STEPS]!;
     const nextIdeal = idealAt(next);
-    pinned = pinnedAfter(pinned, ideal, nextIdeal, next - field);
+    pinned = pinnedAfter(pinned, ideal, nextIdeal, next - field, coercivity);
     field = next;
     ideal = nextIdeal;
     if (n > REFERENCE_STEPS) squares += (ideal + lag * (pinned - ideal)) ** 2;
@@ -73,11 +103,12 @@ export const hysteresisMakeUp = (drive: number, lag: number): number => {
 /** The rising branch of the loop of a sine of peak 1: [input, output] at `count` points. */
 export const risingBranch = (drive: number, lag: number, count: number): readonly (readonly [number, number])[] => {
   const makeUp = hysteresisMakeUp(drive, lag);
+  const coercivity = coercivityAt(idealAt(drive));
   let [pinned, field] = [0, 0];
   const go = (to: number): void => {
     for (let n = 1, from = field; n <= STEPS_BETWEEN; n++) {
       const next = from + ((drive * to - from) * n) / STEPS_BETWEEN;
-      pinned = pinnedAfter(pinned, idealAt(field), idealAt(next), next - field);
+      pinned = pinnedAfter(pinned, idealAt(field), idealAt(next), next - field, coercivity);
       field = next;
     }
   };
@@ -93,15 +124,19 @@ export const risingBranch = (drive: number, lag: number, count: number): readonl
  * Magnetisation of tape by a field, for oversampled blocks of two channels: the model of Jiles and Atherton (1986) as used for
  * tape by Chowdhury (DAFx 2019), M = (1 - lag) Man + lag Mpinned, where Man = L(3 h) is the ideal curve and Mpinned moves
  * towards it by 1 / coercivity per unit of field, only in the direction of the field. Its limits: no coupling between
- * domains (alpha = 0, as it is 0.0016 there), no bias oscillator (the lag stands for how far bias falls short), and the
- * loop depends on the field alone, not on how fast it moves. With alpha = 0 each step solves the equation by an
- * exponential approach, so it is stable for any input.
+ * domains (alpha = 0, as it is 0.0016 there), no bias oscillator (the lag stands for how far bias falls short, and what is
+ * left of the coercivity follows the crests of the magnetisation), and the loop depends on the field alone, not on how
+ * fast it moves. With alpha = 0 each step solves the equation by an exponential approach, so it is stable for any input.
+ *
+ * What it gives out is the mean on the way from each sample to the next (first-order antiderivative anti-aliasing; Parker,
+ * Zavalishin and Le Bivic 2016), exact for the ideal curve and by a straight line for the lag: half a sample late.
  */
 export class Hysteresis {
   private readonly driveDb: Ramp;
   private readonly lag: Ramp;
-  /** Field and pinned part of each channel. */
-  private readonly state = new Float64Array(4);
+  /** Field, pinned part and crest of the magnetisation of each channel. */
+  private readonly state = new Float64Array(2 * STATE);
+  private readonly forgetting: number;
   private drive = 1;
   private gain = 1;
   private nextDrive = 1;
@@ -116,6 +151,7 @@ export class Hysteresis {
   ) {
     this.driveDb = new Ramp(driveDb, sampleRate);
     this.lag = new Ramp(lag, sampleRate);
+    this.forgetting = Math.exp(-1 / (CREST_SECONDS * sampleRate * factor));
     this.reset();
   }
 
@@ -132,30 +168,39 @@ export class Hysteresis {
     driveDb.control();
     lag.control();
     if (!resting) this.aim(driveDb.end, lag.end);
-    for (let i = 0; i < 4; i++) if (Math.abs(state[i]!) < VANISHED) state[i] = 0;
+    for (let i = 0; i < 2 * STATE; i++) if (Math.abs(state[i]!) < VANISHED) state[i] = 0;
   }
 
   /** samples[0..factor frames - 1] of channel 0 or 1 in place; `position` frames of the control block are already done. */
   process(samples: Float64Array, frames: number, position: number, channel: 0 | 1): void {
-    const { state, factor, drive, gain } = this;
+    const { state, factor, drive, gain, forgetting } = this;
     const perStep = 1 / (CONTROL_FRAMES * factor);
     const driveStep = (this.nextDrive - drive) * perStep;
     const gainStep = (this.nextGain - gain) * perStep;
     const lag = this.lag.value;
     const lagStep = this.lag.step / factor;
-    let field = state[2 * channel]!;
-    let pinned = state[2 * channel + 1]!;
+    let field = state[STATE * channel]!;
+    let pinned = state[STATE * channel + 1]!;
+    let crest = state[STATE * channel + 2]!;
     let ideal = idealAt(field);
+    let area = areaAt(field);
     for (let i = 0, k = position * factor; i < frames * factor; i++, k++) {
       const next = (drive + driveStep * k) * samples[i]!;
       const nextIdeal = idealAt(next);
-      pinned = pinnedAfter(pinned, ideal, nextIdeal, next - field);
+      const nextArea = areaAt(next);
+      const behind = pinned - ideal;
+      const crestBefore = crest;
+      crest = Math.max(Math.abs(nextIdeal), forgetting * crest);
+      pinned = pinnedAfter(pinned, ideal, nextIdeal, next - field, coercivityAt((crestBefore + crest) / 2));
+      const mean = meanIdeal(field, area, next, nextArea);
+      samples[i] = (gain + gainStep * k) * (mean + ((lag + lagStep * k) * (behind + pinned - nextIdeal)) / 2);
       field = next;
       ideal = nextIdeal;
-      samples[i] = (gain + gainStep * k) * (ideal + (lag + lagStep * k) * (pinned - ideal));
+      area = nextArea;
     }
-    state[2 * channel] = field;
-    state[2 * channel + 1] = pinned;
+    state[STATE * channel] = field;
+    state[STATE * channel + 1] = pinned;
+    state[STATE * channel + 2] = crest;
   }
 
   reset(): void {

@@ -8,8 +8,9 @@ import { wanderAt } from '../delay/wander.ts';
 /** Random points a second of slow and of quick changes of speed. */
 const WOW_RATE = 1.5;
 const FLUTTER_RATE = 24;
-const WOW_SEED = 11;
-const FLUTTER_SEED = 12;
+/** Wow and flutter that both channels share, and those of each by itself. */
+const SHARED_SEED = 11;
+const OWN_SEEDS = [13, 15] as const;
 /** Most that the speed may be off, of 1. */
 export const MAX_WOW = 0.005;
 export const MAX_FLUTTER = 0.003;
@@ -23,21 +24,26 @@ const MAX_WAY = wayOf(MAX_WOW, WOW_RATE) + wayOf(MAX_FLUTTER, FLUTTER_RATE);
 /** Samples by which the transport is late: room for the longest way, and for the interpolation. */
 export const transportDelay = (sampleRate: number): number => Math.ceil(MAX_WAY * sampleRate) + LONG_AHEAD + 1;
 
-/** Speed of a tape that is never quite even: slow (wow) and quick (flutter) changes, the same on both channels and in each run. */
+/**
+ * Speed of a tape that is never quite even: slow (wow) and quick (flutter) changes, the same in each run. Both channels share
+ * them, but for a part that each has by itself, as tape that is not guided quite straight has.
+ */
 export class TapeTransport {
   private readonly left: Ring;
   private readonly right: Ring;
-  private readonly path = new SmoothPath();
+  private readonly paths: readonly [SmoothPath, SmoothPath] = [new SmoothPath(), new SmoothPath()];
   private readonly wow: Ramp;
   private readonly flutter: Ramp;
+  private readonly apart: Ramp;
   private readonly delay: number;
   /** Control blocks since the start. */
   private blocks = 0;
 
-  /** @param wow most that the speed is off slowly, of 1; @param flutter quickly */
+  /** @param wow most that the speed is off slowly, of 1; @param flutter quickly; @param apart own part of a channel, 0..1 */
   constructor(
     wow: number,
     flutter: number,
+    apart: number,
     private readonly sampleRate: number,
   ) {
     this.delay = transportDelay(sampleRate);
@@ -46,33 +52,30 @@ export class TapeTransport {
     this.right = new Ring(capacity);
     this.wow = new Ramp(wow, sampleRate, DEPTH_SECONDS);
     this.flutter = new Ramp(flutter, sampleRate, DEPTH_SECONDS);
+    this.apart = new Ramp(apart, sampleRate, DEPTH_SECONDS);
     this.reset();
   }
 
-  set(wow: number, flutter: number): void {
+  set(wow: number, flutter: number, apart: number): void {
     this.wow.set(wow);
     this.flutter.set(flutter);
+    this.apart.set(apart);
   }
 
   control(): void {
     this.wow.control();
     this.flutter.control();
+    this.apart.control();
     this.blocks++;
-    this.path.next(this.offset(this.wow.end, this.flutter.end));
+    const { paths, wow, flutter, apart } = this;
+    for (let channel = 0; channel < 2; channel++)
+      paths[channel]!.next(this.offset(channel, wow.end, flutter.end, apart.end));
   }
 
   /** Frames 0..count-1 in place; `position` frames of the control block are already done. */
   process(left: Float64Array, right: Float64Array, count: number, position: number): void {
-    const { path, delay } = this;
-    this.left.write(left, count);
-    this.right.write(right, count);
-    if (path.still) {
-      this.left.read(delay + count, left, count);
-      this.right.read(delay + count, right, count);
-      return;
-    }
-    this.left.readAlong(delay + count, path.values, left, count, position);
-    this.right.readAlong(delay + count, path.values, right, count, position);
+    this.move(this.left, this.paths[0], left, count, position);
+    this.move(this.right, this.paths[1], right, count, position);
   }
 
   reset(): void {
@@ -80,15 +83,29 @@ export class TapeTransport {
     this.right.clear();
     this.wow.reset();
     this.flutter.reset();
+    this.apart.reset();
     this.blocks = 0;
-    this.path.jump(this.offset(this.wow.value, this.flutter.value));
+    const { paths, wow, flutter, apart } = this;
+    for (let channel = 0; channel < 2; channel++)
+      paths[channel]!.jump(this.offset(channel, wow.value, flutter.value, apart.value));
   }
 
-  /** Samples later than the middle. */
-  private offset(wow: number, flutter: number): number {
+  private move(ring: Ring, path: SmoothPath, samples: Float64Array, count: number, position: number): void {
+    ring.write(samples, count);
+    if (path.still) ring.read(this.delay + count, samples, count);
+    else ring.readAlong(this.delay + count, path.values, samples, count, position);
+  }
+
+  /** Samples by which a channel is later than the middle: never more than one wander of each kind. */
+  private offset(channel: number, wow: number, flutter: number, apart: number): number {
+    const shared = this.wander(SHARED_SEED, wow, flutter);
+    return apart === 0 ? shared : shared + apart * (this.wander(OWN_SEEDS[channel]!, wow, flutter) - shared);
+  }
+
+  private wander(seed: number, wow: number, flutter: number): number {
     const seconds = (this.blocks * CONTROL_FRAMES) / this.sampleRate;
-    const slow = wow === 0 ? 0 : wayOf(wow, WOW_RATE) * wanderAt(WOW_SEED, seconds * WOW_RATE);
-    const quick = flutter === 0 ? 0 : wayOf(flutter, FLUTTER_RATE) * wanderAt(FLUTTER_SEED, seconds * FLUTTER_RATE);
+    const slow = wow === 0 ? 0 : wayOf(wow, WOW_RATE) * wanderAt(seed, seconds * WOW_RATE);
+    const quick = flutter === 0 ? 0 : wayOf(flutter, FLUTTER_RATE) * wanderAt(seed + 1, seconds * FLUTTER_RATE);
     return this.sampleRate * (slow + quick);
   }
 }

@@ -78,7 +78,8 @@ const parameters = {
   antialiasing: {
     kind: 'switch',
     label: 'Anti-aliasing',
-    about: 'Takes the mean of the curve between samples: 24 dB fewer false tones from hard curves, for up to half as much work again.',
+    about:
+      'Takes the mean of the curve between samples: 24 dB fewer false tones from hard curves, for up to half as much work again.',
     default: true,
   },
   amount: {

@@ -12,6 +12,7 @@ import {
   firstOrderMatchedLowPass,
   firstOrderShelf,
 } from '../filters/first-order.ts';
+import { AVERAGE_DELAY, HalfSample } from '../filters/half-sample.ts';
 import { Hysteresis, hysteresisMakeUp, risingBranch } from '../distortion/hysteresis.ts';
 import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../dynamics/loudness-match.ts';
 import { onePoleTail } from '../filters/one-pole.ts';
@@ -60,7 +61,7 @@ const parameters = {
     kind: 'number',
     label: 'Hysteresis',
     about:
-      'Share of the magnetisation that lags behind the sound, as with too little bias: rougher, above all quiet sound.',
+      'Share of the magnetisation that lags behind loud sound, as with too little bias: rougher. Quiet sound is freed by the bias and stays clean.',
     unit: '%',
     min: 0,
     max: 60,
@@ -112,6 +113,18 @@ const parameters = {
     scale: 'linear',
     digits: 2,
   },
+  apart: {
+    kind: 'number',
+    label: 'Channels apart',
+    about:
+      'Share of wow and flutter that each channel has by itself; 0 % moves both alike. The more, the less a mono fold holds.',
+    unit: '%',
+    min: 0,
+    max: 100,
+    default: 0,
+    scale: 'linear',
+    digits: 0,
+  },
   oversampling: {
     kind: 'choice',
     label: 'Oversampling',
@@ -137,6 +150,8 @@ type TapeValues = Values<typeof parameters>;
 
 const factorOf = ({ oversampling }: TapeValues): number => FACTORS[oversampling]!;
 const speedOf = ({ speed }: TapeValues): (typeof SPEED_LIST)[number] => SPEED_LIST[speed]!;
+/** Frames that the means of the hysteresis and their filter take, whole: they are padded to it. */
+const averageFrames = (values: TapeValues): number => Math.ceil(AVERAGE_DELAY / factorOf(values));
 const lagOf = ({ hysteresis }: TapeValues): number => hysteresis / 100;
 
 /** Shelf of `lift` that begins to rise at the corner of the time constant: its middle lies a root of the lift above. */
@@ -163,6 +178,7 @@ class Track {
   readonly wet = new Float64Array(CONTROL_FRAMES);
   private readonly lift: FirstOrderFilter;
   private readonly oversampler: Oversampler;
+  private readonly average: HalfSample;
   private readonly lower: FirstOrderFilter;
   private readonly highEnd: FirstOrderFilter;
 
@@ -172,7 +188,9 @@ class Track {
     private readonly sampleRate: number,
   ) {
     this.lift = new FirstOrderFilter(emphasisOf(values, 1, sampleRate), sampleRate);
-    this.oversampler = new Oversampler(factorOf(values), sampleRate);
+    const factor = factorOf(values);
+    this.oversampler = new Oversampler(factor, sampleRate);
+    this.average = new HalfSample(averageFrames(values) * factor - AVERAGE_DELAY, CONTROL_FRAMES * factor);
     this.lower = new FirstOrderFilter(emphasisOf(values, -1, sampleRate), sampleRate);
     this.highEnd = new FirstOrderFilter(highEndOf(values, sampleRate), sampleRate);
   }
@@ -196,6 +214,7 @@ class Track {
     this.lift.process(wet, count, position);
     oversampler.up(wet, 0, count);
     hysteresis.process(oversampler.samples, count, position, this.channel);
+    this.average.process(oversampler.samples, count * oversampler.factor);
     oversampler.down(wet, count);
     this.lower.process(wet, count, position);
     this.highEnd.process(wet, count, position);
@@ -204,13 +223,14 @@ class Track {
   reset(): void {
     this.lift.reset();
     this.oversampler.reset();
+    this.average.reset();
     this.lower.reset();
     this.highEnd.reset();
   }
 }
 
 const latencyOf = (values: TapeValues, sampleRate: number): number =>
-  oversamplingLatency(factorOf(values), sampleRate) + transportDelay(sampleRate);
+  oversamplingLatency(factorOf(values), sampleRate) + averageFrames(values) + transportDelay(sampleRate);
 
 /** Emphasis, magnetisation at a multiple of the rate, de-emphasis and the end of the highs, head bump, transport, mix. */
 class TapeKernel implements Kernel<typeof parameters> {
@@ -232,7 +252,7 @@ class TapeKernel implements Kernel<typeof parameters> {
     this.hysteresis = new Hysteresis(values.drive, lagOf(values), factorOf(values), sampleRate);
     this.blocker = new DirectBlocker(true, DIRECT_HZ, sampleRate);
     this.bump = new FilterBand(running(values), sampleRate);
-    this.transport = new TapeTransport(values.wow / 100, values.flutter / 100, sampleRate);
+    this.transport = new TapeTransport(values.wow / 100, values.flutter / 100, values.apart / 100, sampleRate);
     this.dry = new StereoDelay(latencyOf(values, sampleRate));
     this.amount = new Ramp(values.amount / 100, sampleRate);
     this.loudness = new LoudnessMatch(values.keepLoudness === 1, sampleRate, MOST_FILTERED_DB);
@@ -243,7 +263,7 @@ class TapeKernel implements Kernel<typeof parameters> {
     this.right.set(values);
     this.hysteresis.set(values.drive, lagOf(values));
     this.bump.set(running(values));
-    this.transport.set(values.wow / 100, values.flutter / 100);
+    this.transport.set(values.wow / 100, values.flutter / 100, values.apart / 100);
     this.amount.set(values.amount / 100);
     this.loudness.changed();
     this.loudness.set(values.keepLoudness === 1);
