@@ -7,7 +7,7 @@ import { correlationOf } from '../../src/measure/stereo.ts';
 import { stereoSumsOf } from '../helpers/meters.ts';
 import { spectrumOf } from '../../src/measure/spectrum.ts';
 import { thirdOctavesBelow } from '../../src/measure/third-octaves.ts';
-import { both, steady, stepOf, through, tone } from '../helpers/chains.ts';
+import { both, impulse, steady, stepOf, through, tone } from '../helpers/chains.ts';
 import { fourier, pinkNoise } from '../helpers/signals.ts';
 import { levelAt } from '../helpers/tones.ts';
 
@@ -128,6 +128,34 @@ describe('decorrelation of a mono sound', () => {
     expect(Math.abs(found.correlation - rho)).toBeLessThan(0.01);
     expect(Math.abs(found.foldDb - foldDb)).toBeLessThan(0.03);
     expect(Math.abs(found.sideToMidDb - sideToMidDb)).toBeLessThan(0.03);
+  });
+
+  // By construction: the copy is an odd sequence, which stands a quarter of a turn from the sound at every frequency.
+  it.each([36, 100])(
+    'at %d %% no partial leans to a side: left and right have one level at every frequency',
+    (decorrelation) => {
+      const length = 2 ** 15;
+      const { left, right } = through([stepOf('widener', { decorrelation })], impulse(length));
+      const levels = (response: Float64Array): Float64Array => {
+        const re = response.slice();
+        const im = new Float64Array(length);
+        fourier(re, im);
+        return re.map((x, bin) => 10 * Math.log10(x * x + im[bin]! ** 2)).slice(0, length / 2);
+      };
+      const [l, r] = [levels(left), levels(right)];
+      l.forEach((db, bin) => expect(Math.abs(db - r[bin]!), `${(bin * 48000) / length} Hz`).toBeLessThan(1e-6));
+    },
+  );
+
+  it('spreads a click over less than 6 ms to either side, each part at least 10 dB below it', () => {
+    const { left, right } = through([stepOf('widener', { decorrelation: 100 })], impulse(4000, 1000));
+    const middle = left.indexOf(1);
+    for (const side of [left, right])
+      side.forEach((x, n) => {
+        if (n === middle || x === 0) return;
+        expect(Math.abs(n - middle) / 48).toBeLessThan(6);
+        expect(Math.abs(x)).toBeLessThan(10 ** (-10 / 20));
+      });
   });
 
   it('leans to neither side: in every third of an octave from 400 Hz on both are as loud within 1.7 dB', () => {

@@ -1,7 +1,8 @@
 import { crossoverSections, lowPartGain } from '../filters/crossover.ts';
 import { cascadeTail } from '../reverb/decay.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
-import { Decorrelator, DECORRELATOR_PEAK, decorrelatorTail } from '../filters/decorrelator.ts';
+import { StereoDelay } from '../core/delay-line.ts';
+import { Decorrelator, DECORRELATOR_PEAK, decorrelatorReach } from '../filters/decorrelator.ts';
 import { FadingTap } from '../delay/fading-tap.ts';
 import { KEEP_LOUDNESS, LoudnessMatch } from '../dynamics/loudness-match.ts';
 import { MONO_OFF, MonoBelow } from '../filters/mono-below.ts';
@@ -66,7 +67,7 @@ const parameters = {
     kind: 'number',
     label: 'Decorrelation',
     about:
-      'Makes the middle wide: adds a copy with other phases to the left and takes it from the right, above 150 Hz. At 100 % the sides of a mono sound have nothing in common; folded to mono it is gone.',
+      'Makes the middle wide: adds a copy a quarter of a turn apart to the left and takes it from the right, above 150 Hz, so that both sides keep one level at every frequency. At 100 % the sides of a mono sound have nothing in common; folded to mono it is gone.',
     unit: '%',
     min: 0,
     max: 100,
@@ -114,6 +115,9 @@ const bandsOf = (values: WidenerValues): SideBandSettings => ({
 
 const delayOf = ({ delay }: WidenerValues, sampleRate: number): number => Math.round((delay * sampleRate) / 1000);
 
+/** Always, so that moving the decorrelation does not move the sound. */
+const latencyOf = (_: WidenerValues, sampleRate: number): number => decorrelatorReach(sampleRate);
+
 const buffer = (): Float64Array => new Float64Array(CONTROL_FRAMES);
 
 /**
@@ -124,6 +128,8 @@ const buffer = (): Float64Array => new Float64Array(CONTROL_FRAMES);
 class WidenerKernel implements Kernel<typeof parameters> {
   private readonly decorrelation: Ramp;
   private readonly decorrelator: Decorrelator;
+  /** Holds the sound back by the reach of the decorrelator, whose copy stands around it. */
+  private readonly dry: StereoDelay;
   private readonly bands: SideBands;
   private readonly monoBelow: MonoBelow;
   private readonly rings: readonly [Ring, Ring];
@@ -145,6 +151,7 @@ class WidenerKernel implements Kernel<typeof parameters> {
     const capacity = Math.ceil((MAX_DELAY_MS * sampleRate) / 1000) + CONTROL_FRAMES;
     this.decorrelation = new Ramp(0, sampleRate);
     this.decorrelator = new Decorrelator(sampleRate);
+    this.dry = new StereoDelay(decorrelatorReach(sampleRate));
     this.bands = new SideBands(bandsOf(values), sampleRate);
     this.monoBelow = new MonoBelow(values.monoBelow, sampleRate);
     this.rings = [new Ring(capacity), new Ring(capacity)];
@@ -173,14 +180,15 @@ class WidenerKernel implements Kernel<typeof parameters> {
     this.taps[0].control();
     this.taps[1].control();
     this.loudness.control();
-    if (this.decorrelates) this.decorrelator.flush();
-    else this.decorrelator.clear();
     this.shapes = this.decorrelates || !this.bands.idle || !this.monoBelow.idle;
   }
 
   process(left: Float64Array, right: Float64Array, start: number, end: number): void {
     const { position, low, mid, side } = this;
     const count = end - start;
+    for (let i = 0; i < count; i++) this.copy[i] = (left[start + i]! + right[start + i]!) / 2;
+    this.decorrelator.hear(this.copy, count);
+    this.dry.process(left, right, left, right, start, end);
     this.loudness.hear(left, right, start, end);
     if (this.shapes) this.shape(left, right, start, count, position);
     this.holdBack(left, 0, start, count, position, mid);
@@ -197,6 +205,7 @@ class WidenerKernel implements Kernel<typeof parameters> {
   reset(): void {
     this.decorrelation.reset();
     this.decorrelator.clear();
+    this.dry.reset();
     this.bands.reset();
     this.monoBelow.reset();
     for (const ring of this.rings) ring.clear();
@@ -227,9 +236,8 @@ class WidenerKernel implements Kernel<typeof parameters> {
   }
 
   private decorrelate(count: number, position: number): void {
-    const { mid, side, copy } = this;
-    for (let i = 0; i < count; i++) copy[i] = mid[i]!;
-    this.decorrelator.process(copy, count);
+    const { side, copy } = this;
+    this.decorrelator.read(copy, count);
     const { value, step } = this.decorrelation;
     for (let i = 0; i < count; i++) side[i]! += (value + step * (position + i)) * copy[i]!;
   }
@@ -259,7 +267,7 @@ const tailOf = (values: WidenerValues, sampleRate: number): number => {
   const copies = values.decorrelation > 0;
   return (
     delayOf(values, sampleRate) +
-    (copies ? decorrelatorTail(sampleRate) : 0) +
+    (copies ? decorrelatorReach(sampleRate) : 0) +
     cascadeTail(sections, copies ? 1 + DECORRELATOR_PEAK : 1)
   );
 };
@@ -294,7 +302,7 @@ export const processor = defineProcessor({
   about: 'Makes a sound wider or narrower by band, and a mono one wide, with lows that stay in the middle.',
   parameters,
   start: { monoBelow: 120, highWidth: 140, decorrelation: 30 },
-  latency: () => 0,
+  latency: latencyOf,
   tail: tailOf,
   picture: {
     kind: 'frequency',
