@@ -3,8 +3,8 @@ import { angleOf, COEFFICIENTS, type Coefficients, designHighCut, designLowCut }
 import { Ramp } from '../core/ramp.ts';
 import { runOne, Section } from './section.ts';
 
-/** Corner of the low cut that takes away what lies below all notes, Hz. */
-const LOW_CUT_HZ = 15;
+/** Corner of the low cut, Hz: it takes away what lies below all notes, and the thump of their beginnings, which delays them. */
+const LOW_CUT_HZ = 25;
 /** Corner of the high cut in parts of the highest note: so low that all notes stand on its slope. */
 const CORNER = 0.375;
 
