@@ -317,7 +317,8 @@ const makeUpOf = (values: TapeValues): number => hysteresisMakeUp(gainOf(values.
 /** The filters' lengths and the way of the transport, then what each memory holds: as much as drive and lifts may raise. */
 const tailOf = (values: TapeValues, sampleRate: number): number => {
   if (values.amount === 0) return 0;
-  const raisedDb = Math.max(0, values.drive + decibelsOf(makeUpOf(values))) + values.emphasis + values.bump;
+  const kept = values.keepLoudness === 1 ? MOST_FILTERED_DB : 0;
+  const raisedDb = Math.max(0, values.drive + decibelsOf(makeUpOf(values))) + values.emphasis + values.bump + kept;
   const db = 120 + raisedDb;
   const bump = values.bump === 0 ? 0 : cascadeTail(designBand(bumpOf(values), sampleRate), gainOf(raisedDb));
   // Emphasis turns at 2.3 kHz or above, each way; the end of the highs lies higher.
