@@ -9,7 +9,6 @@ import { splatterDb } from '../helpers/splatter.ts';
 
 const CURVES = ['soft', 'cubic', 'hard clip', 'asymmetric', 'fold', 'second harmonic', 'uneven clip'];
 const valuesOf = (settings: Settings) => valuesFrom(processor.parameters, settings);
-const latency = processor.latency(valuesOf({}), 48000);
 const left = (settings: Settings, input: ReturnType<typeof both>): Float64Array =>
   through([stepOf('saturator', settings)], input).left;
 
