@@ -29,8 +29,9 @@ export const MOST_FILTERED_DB = 12;
 /** The switch with which a processor offers it. */
 export const KEEP_LOUDNESS = {
   kind: 'switch',
-  label: 'Keep loudness',
-  about: 'Levels the result to the integrated loudness of what came in, by all that was heard since the start.',
+  label: 'Running loudness match',
+  about:
+    'Rides the level after the integrated loudness of what came in, by all that was heard since the start: it evens out loud and soft sections. One gain that is set once leaves them.',
   default: false,
 } as const satisfies SwitchParameter;
 

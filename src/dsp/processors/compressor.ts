@@ -114,9 +114,9 @@ const parameters = {
   },
   autoMakeUp: {
     kind: 'switch',
-    label: 'Auto make-up',
+    label: 'Running make-up',
     about:
-      'Keeps the integrated loudness of what came in, by all that was heard since the start; make-up comes on top.',
+      'Rides the level after the integrated loudness of what came in, by all that was heard since the start: it evens out loud and soft sections. Make-up comes on top.',
     default: false,
   },
   lookAhead: {
@@ -297,7 +297,7 @@ const reductionOf = (values: CompressorValues): ReductionSettings => ({
  * output sample by sample, and the gain that follows meets the next one; a look-ahead then only delays. The static curve
  * is the same either way.
  *
- * Automatic make-up cannot know the section that is still to come: it matches the integrated loudness (BS.1770) of what has
+ * Running make-up cannot know the section that is still to come: it matches the integrated loudness (BS.1770) of what has
  * been heard so far, see LoudnessMatch. One constant make-up that matches a section exactly is a matter of a render.
  */
 export class CompressorKernel implements Kernel<typeof parameters> {

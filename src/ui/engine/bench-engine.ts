@@ -50,11 +50,12 @@ import type {
   ProcessorsQuestion,
   Question,
   StageQuestion,
+  FitQuestion,
   SweepQuestion,
 } from './questions.ts';
 import { quickRow } from './quick-rows.ts';
 import { decodeAll, factsOfSound, shifted, SoundLibrary } from './sound-library.ts';
-import { isStageQuestion, stageJobOf } from './stage-job.ts';
+import { fitJobOf, isStageQuestion, stageJobOf } from './stage-job.ts';
 import type { SolveQuestion } from './solve-desk.ts';
 import { SolveMixes } from './solve-mixes.ts';
 import { sweepBy, type SweepStudio } from './sweep-rounds.ts';
@@ -508,13 +509,19 @@ export class BenchEngine implements Engine {
     return { paths, soundFrames: settledPlan(plan, paths).soundFrames };
   }
 
-  private async askStage(question: StageQuestion, asking?: Asking): Promise<Answers[StageQuestion['kind']]> {
+  private async askStage(
+    question: StageQuestion | FitQuestion,
+    asking?: Asking,
+  ): Promise<Answers[(StageQuestion | FitQuestion)['kind']]> {
     const { session, rendered } = this;
     if (!session || !rendered) throw new Error('There is no sound yet: ask again once it is rendered.');
     const { plan, sources } = this.planOf(session);
     const sounds = processorSounds(this.chainSounds(session));
     const studio = { session, plan, sources, strips: this.cache, paths: rendered.paths, sounds };
-    return this.findings.askStage(await stageJobOf(question, studio, asking?.signal), asking);
+    const { kind } = question;
+    const job =
+      kind === 'fit preset' ? fitJobOf(question, studio, asking?.signal) : stageJobOf(question, studio, asking?.signal);
+    return this.findings.askStage(await job, asking);
   }
 
   overview(heard: Heard): Overview | null {

@@ -11,9 +11,9 @@ import { buffersOf, copyOf, isSameSound, type Frames } from './excerpt.ts';
 import type { FindingsReply, FindingsRequest } from './findings-messages.ts';
 import FindingsWorker from './findings.worker.ts?worker';
 import type { LedgerJob, LedgerPart } from './ledger-jobs.ts';
-import type { Answers, Asking, BlendQuestion, Question, StageQuestion } from './questions.ts';
+import type { Answers, Asking, BlendQuestion, FitQuestion, Question, StageQuestion } from './questions.ts';
 import type { LedMix, SolveQuestion } from './solve-desk.ts';
-import type { StageJob } from './stage-desk.ts';
+import type { FitJob, StageJob } from './stage-desk.ts';
 import type { SweepJob } from './sweep-job.ts';
 
 /** Whoever wants to know, as soon as each part is known. */
@@ -128,11 +128,11 @@ export class FindingsClient {
   }
 
   /** Asks about one processor. Its sound moves over and is gone here. Rejects as `ask` does. */
-  askStage(job: StageJob, asking?: Asking): Promise<Answers[StageQuestion['kind']]> {
+  askStage(job: StageJob | FitJob, asking?: Asking): Promise<Answers[(StageQuestion | FitQuestion)['kind']]> {
     const { sound, key } = job.arrival;
     const buffers = buffersOf(sound, ...(key ? [key] : []));
     return this.waitFor((ticket) => this.tell({ kind: 'stage', ticket, job }, buffers), asking) as Promise<
-      Answers[StageQuestion['kind']]
+      Answers[(StageQuestion | FitQuestion)['kind']]
     >;
   }
 

@@ -9,7 +9,7 @@ import type { Frames } from './excerpt.ts';
 import type { LedgerJob, LedgerPart } from './ledger-jobs.ts';
 import type { Answers, BlendQuestion, Question } from './questions.ts';
 import type { LedMix } from './solve-desk.ts';
-import type { StageJob } from './stage-desk.ts';
+import type { FitJob, StageJob } from './stage-desk.ts';
 import type { SweepJob } from './sweep-job.ts';
 
 /** A rendered path as the worker keeps it. */
@@ -52,7 +52,7 @@ export type FindingsRequest =
   /** The mix that was asked for with 'led', or why there is none. */
   | { readonly kind: 'mix with'; readonly ticket: number; readonly mix: LedMix | string }
   /** A question about one processor, with the sound that comes to its chain. */
-  | { readonly kind: 'stage'; readonly ticket: number; readonly job: StageJob }
+  | { readonly kind: 'stage'; readonly ticket: number; readonly job: StageJob | FitJob }
   /** A part of a sweep. */
   | { readonly kind: 'sweep'; readonly ticket: number; readonly job: SweepJob }
   /** A part of a ledger over a stretch. */

@@ -4,6 +4,7 @@ import type { Ledger } from '../../blend/ledger/ledger.ts';
 import type { ProcessorRow } from '../../blend/ledger/processor-rows.ts';
 import type { BlendLimits, Solution } from '../../blend/solve/solution.ts';
 import type { Sweep, SweepAxis } from '../../blend/sweep/sweep.ts';
+import type { Fittable, FittedChain } from '../../render/fit-chain.ts';
 import type { Reduction } from '../../render/reduction.ts';
 import type { Range } from '../../audio/range.ts';
 
@@ -56,13 +57,24 @@ export interface StageQuestion {
   readonly range: Range | null;
 }
 
+/** A preset set for what comes to the chain of a path, whose own chain it does not ask for. */
+export interface FitQuestion {
+  readonly kind: 'fit preset';
+  /** Group, bus or MIX. */
+  readonly path: string;
+  readonly preset: Fittable;
+  /** null: the whole song. */
+  readonly range: Range | null;
+}
+
 export type Question =
   | BlendQuestion
   | SweepQuestion
   | LedgerQuestion
   | ProcessorsQuestion
   | (StageQuestion & { kind: 'match make-up' })
-  | (StageQuestion & { kind: 'reduction' });
+  | (StageQuestion & { kind: 'reduction' })
+  | FitQuestion;
 
 /** The ledger of a stretch, and its flow; before the mix bus. */
 export interface StretchLedger extends Ledger {
@@ -86,6 +98,7 @@ export interface Answers {
   readonly 'match make-up': number | null;
   /** null: it does not turn down by level. */
   readonly reduction: Reduction | null;
+  readonly 'fit preset': FittedChain;
 }
 
 export type AnswerTo<Q extends Question> = Answers[Q['kind']];

@@ -1,7 +1,8 @@
 import { expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
 import { processors } from '../../../src/dsp/core/registry.ts';
-import { presets } from '../../../src/session/presets.ts';
+import { presetByName, presets } from '../../../src/session/presets.ts';
+import { firstProcessor } from '../../helpers/chain-items.ts';
 import { lastSession, openSong } from './open-screen.ts';
 
 const panel = () => page.getByRole('region', { name: 'Bench: Drum squeeze' });
@@ -73,4 +74,25 @@ test.runIf(presets.length > 0)('a preset is laid in place of the chain, and take
   expect(order()).toEqual(preset.chain.map(({ id }) => id));
   await userEvent.keyboard('{Control>}z{/Control}');
   expect(lastSession(engine).buses[0]!.chain).toHaveLength(3);
+});
+
+test('a preset is fitted to the sound when it is laid, in one step of undo; as written is a choice', async () => {
+  const { engine } = await openBench();
+  const threshold = (): unknown => firstProcessor(lastSession(engine).buses[0]!.chain).settings.threshold;
+  await panel().getByRole('button', { name: 'Preset' }).click();
+  const preset = presetByName('bus glue')!;
+  const written = firstProcessor(preset.chain).settings.threshold as number;
+  await page
+    .getByRole('dialog')
+    .getByRole('button', { name: /^bus glue/i })
+    .click();
+  await expect.element(page.getByText(/^Fitted to the sound over the song\./)).toBeVisible();
+  expect(threshold()).toBe(written + 6);
+  await userEvent.keyboard('{Control>}z{/Control}');
+  expect(lastSession(engine).buses[0]!.chain).toHaveLength(3);
+  await userEvent.keyboard('{Control>}{Shift>}z{/Shift}{/Control}');
+  await page.getByRole('button', { name: 'As written' }).click();
+  expect(threshold()).toBe(written);
+  await page.getByRole('button', { name: 'Fit to the song' }).click();
+  await expect.poll(threshold).toBe(written + 6);
 });

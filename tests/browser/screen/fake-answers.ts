@@ -3,6 +3,7 @@ import type { GuardResult } from '../../../src/blend/guards/guards.ts';
 import { feedsOthers } from '../../../src/blend/sweep/feeds.ts';
 import { sweepPoints, type Sweep, type SweepRow } from '../../../src/blend/sweep/sweep.ts';
 import { changeOf } from '../../../src/measure/change.ts';
+import type { Fittable, FittedChain } from '../../../src/render/fit-chain.ts';
 import type { Reduction } from '../../../src/render/reduction.ts';
 import type { Session } from '../../../src/session/schema.ts';
 import type { Answers, Question, Solved, SweepQuestion } from '../../../src/ui/engine/questions.ts';
@@ -102,6 +103,19 @@ const fakeReduction = (seconds: number): Reduction => ({
   levels: { lowDb: -60, shares: Array.from({ length: 60 }, (_, db) => Math.exp(-(((db - 38) / 9) ** 2)) / 16) },
 });
 
+/** As if the sound came 6 dB louder than what each preset is written for. */
+const fakeFit = ({ chain }: Fittable): FittedChain => ({
+  chain: chain.map((item) =>
+    'settings' in item && typeof item.settings.threshold === 'number'
+      ? { ...item, settings: { ...item.settings, threshold: item.settings.threshold + 6 } }
+      : item,
+  ),
+  items: [],
+  gainDb: 1.5,
+  levelLu: 0,
+  softerFor: null,
+});
+
 /** Answers that look like those of a song; they stand for nothing and no test reads them as a measurement. */
 export const fakeAnswer = (question: Question, session: Session): Answers[Question['kind']] => {
   if (question.kind === 'sweep') return fakeSweep(question, feedsOthers(session, question.axis.bus));
@@ -109,6 +123,7 @@ export const fakeAnswer = (question: Question, session: Session): Answers[Questi
   if (question.kind === 'ledger') return fakeLedger(session, question.section === null ? 0 : 1.5);
   if (question.kind === 'processors') return fakeProcessors(session, question.path);
   if (question.kind === 'match make-up') return 4.2;
+  if (question.kind === 'fit preset') return fakeFit(question.preset);
   if (question.kind === 'reduction') return fakeReduction(question.range!.endSeconds - question.range!.startSeconds);
   const ids = [...session.groups, ...session.buses].map(({ id }) => id);
   const query = {
