@@ -45,11 +45,17 @@ const soundsOf = (job: LedgerJob): Audio[] => {
   return (job.part === 'mix' ? job.sounds : job.received).map(({ audio }) => audio);
 };
 
+/** The page gets a turn when sending has taken so long, ms. */
+const LONGEST_SENDING_MS = 8;
+
 /** The measuring worker as the engine sees it: sounds go over once, answers to older blends are dropped. */
 export class FindingsClient {
   private readonly worker = new FindingsWorker();
-  /** What is told before the worker listens, which would be lost; null: it listens. */
-  private early: (() => void)[] | null = [];
+  /** What is told before the worker listens would be lost. */
+  private listens = false;
+  /** What is still to be sent, in order. */
+  private readonly waitingToGo: (() => void)[] = [];
+  private isPaused = false;
   private sent = new Map<string, Audio>();
   private ticket = 0;
   private levelsTicket = 0;
@@ -60,7 +66,10 @@ export class FindingsClient {
 
   constructor(listener: FindingsListener) {
     this.worker.onmessage = ({ data }: MessageEvent<FindingsReply>) => {
-      if (data.kind === 'listening') return this.tellEarly();
+      if (data.kind === 'listening') {
+        this.listens = true;
+        return this.sendOn();
+      }
       if (data.kind === 'measured') return listener.measured(data.side, data.measurement, data.overview);
       if (data.kind === 'loudness') return this.tellLoudness(data.ticket, data.lufs);
       if (data.kind === 'level') {
@@ -79,15 +88,32 @@ export class FindingsClient {
   }
 
   private tell(request: FindingsRequest, transfer: Transferable[] = []): void {
-    const send = (): void => this.worker.postMessage(request, transfer);
-    if (this.early) this.early.push(send);
-    else send();
+    this.after(() => this.worker.postMessage(request, transfer));
   }
 
-  private tellEarly(): void {
-    const { early } = this;
-    this.early = null;
-    for (const send of early ?? []) send();
+  /** A copy of a sound goes over under this name, for what is told next; copying many must not hold the page up. */
+  private tellSound(name: string, sound: Audio): void {
+    this.after(() => {
+      const audio = copyOf(sound);
+      this.worker.postMessage({ kind: 'sound', name, audio } satisfies FindingsRequest, buffersOf(audio));
+    });
+  }
+
+  /** Sends after all that was told before. */
+  private after(send: () => void): void {
+    this.waitingToGo.push(send);
+    if (this.listens && !this.isPaused) this.sendOn();
+  }
+
+  private sendOn(): void {
+    const since = performance.now();
+    let send = this.waitingToGo.shift();
+    for (; send; send = this.waitingToGo.shift()) {
+      send();
+      if (performance.now() - since > LONGEST_SENDING_MS) break;
+    }
+    this.isPaused = this.waitingToGo.length > 0;
+    if (this.isPaused) setTimeout(() => this.sendOn());
   }
 
   private tellLoudness(ticket: number, lufs: number | null): void {
@@ -175,7 +201,8 @@ export class FindingsClient {
 
   /** The groups as received: what is held against them is their share of the loudness. They are copied over. */
   groups(groups: RenderedPaths): void {
-    this.tell({ kind: 'groups', groups: [...groups].map(([id, audio]) => ({ id, audio })) });
+    for (const [id, audio] of groups) this.tellSound(`group ${id}`, audio);
+    this.tell({ kind: 'groups', ids: [...groups.keys()] });
   }
 
   /** Loudness of a sound as heard, LUFS. The sound is copied over and not kept. */
@@ -199,13 +226,9 @@ export class FindingsClient {
 
   /** New rendered paths; only sounds that the worker does not have are copied over. */
   paths(paths: RenderedPaths, doublesOf: (id: string) => readonly string[]): void {
-    const sounds = [...paths].map(([id, audio]) => ({
-      id,
-      doubles: doublesOf(id),
-      audio: isSameSound(audio, this.sent.get(id)) ? null : audio,
-    }));
+    for (const [id, audio] of paths) if (!isSameSound(audio, this.sent.get(id))) this.tellSound(`path ${id}`, audio);
     this.sent = new Map(paths);
-    this.tell({ kind: 'paths', paths: sounds });
+    this.tell({ kind: 'paths', paths: [...paths.keys()].map((id) => ({ id, doubles: doublesOf(id) })) });
   }
 
   /** The blend as it is now; `seconds` is the length that overviews cover. */

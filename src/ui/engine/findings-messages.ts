@@ -12,17 +12,17 @@ import type { LedMix } from './solve-desk.ts';
 import type { FitJob, StageJob } from './stage-desk.ts';
 import type { SweepJob } from './sweep-job.ts';
 
-/** A rendered path as the worker keeps it. */
+/** A rendered path; its sound has gone before it, or the worker has it already. */
 export interface PathSound {
   readonly id: string;
   readonly doubles: readonly string[];
-  /** null: the worker has this sound already. */
-  readonly audio: Audio | null;
 }
 
 /** What the worker is told. */
 export type FindingsRequest =
   | { readonly kind: 'measure'; readonly side: 'rough' | 'received'; readonly audio: Audio; readonly seconds: number }
+  /** A sound for what is told next: "path ID" or "group ID". */
+  | { readonly kind: 'sound'; readonly name: string; readonly audio: Audio }
   | { readonly kind: 'paths'; readonly paths: readonly PathSound[] }
   | {
       readonly kind: 'blend';
@@ -46,7 +46,7 @@ export type FindingsRequest =
       readonly frames: Frames | null;
     }
   /** The groups as received: only their shares are kept. */
-  | { readonly kind: 'groups'; readonly groups: readonly { readonly id: string; readonly audio: Audio }[] }
+  | { readonly kind: 'groups'; readonly ids: readonly string[] }
   /** A question about the newest blend, and its withdrawal. */
   | { readonly kind: 'ask'; readonly ticket: number; readonly question: BlendQuestion }
   /** The mix that was asked for with 'led', or why there is none. */

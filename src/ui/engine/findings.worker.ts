@@ -368,9 +368,19 @@ const takeSide = ({ side, audio, seconds }: Extract<FindingsRequest, { kind: 'me
   if (newest) tellGuards(newest);
 };
 
+/** Sounds that have come and are not taken yet, by name. */
+const arrivals = new Map<string, Audio>();
+
+/** Takes a sound that has come. */
+const arrived = (name: string): Audio | undefined => {
+  const audio = arrivals.get(name);
+  arrivals.delete(name);
+  return audio;
+};
+
 const takePaths = ({ paths }: Extract<FindingsRequest, { kind: 'paths' }>): void => {
   const known = new Map(inputs.map(({ id, audio }) => [id, audio]));
-  inputs = paths.map(({ id, doubles, audio }) => ({ id, doubles, audio: audio ?? known.get(id)! }));
+  inputs = paths.map(({ id, doubles }) => ({ id, doubles, audio: arrived(`path ${id}`) ?? known.get(id)! }));
   basis = null;
   building = null;
   newest = null;
@@ -378,7 +388,8 @@ const takePaths = ({ paths }: Extract<FindingsRequest, { kind: 'paths' }>): void
   sweeping = null;
 };
 
-const takeGroups = async ({ groups }: Extract<FindingsRequest, { kind: 'groups' }>): Promise<void> => {
+const takeGroups = async ({ ids }: Extract<FindingsRequest, { kind: 'groups' }>): Promise<void> => {
+  const groups = ids.map((id) => ({ id, audio: arrived(`group ${id}`)! }));
   receivedShares = null;
   receivedShares = await inSlices(receivedShareSteps(groups), () => false);
   if (newest) tellGuards(newest);
@@ -386,6 +397,7 @@ const takeGroups = async ({ groups }: Extract<FindingsRequest, { kind: 'groups' 
 
 scope.onmessage = ({ data }: MessageEvent<FindingsRequest>) => {
   if (data.kind === 'measure') takeSide(data);
+  else if (data.kind === 'sound') arrivals.set(data.name, data.audio);
   else if (data.kind === 'paths') takePaths(data);
   else if (data.kind === 'groups') void takeGroups(data);
   else if (data.kind === 'ask') void answerBlend(data);
