@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { playwright } from '@vitest/browser-playwright';
 import { defineConfig } from 'vitest/config';
+import { commandLine, keepFiles } from './tests/browser/command-line.mjs';
 import { chromiumAtHand, chromiumFlags } from './tests/find-chromium.mjs';
 import { appPlugins } from './vite.config.ts';
 
@@ -54,6 +55,7 @@ export default defineConfig({
             enabled: true,
             headless: true,
             screenshotFailures: false,
+            commands: { commandLine, keepFiles },
             provider: playwright({
               launchOptions: { args: chromiumFlags, ...(executablePath === undefined ? {} : { executablePath }) },
             }),

@@ -1,12 +1,17 @@
-// `npm run soak [-- --rounds 20]`: the property tests again and again, each round with other cases, until one fails.
+// `npm run soak [-- --rounds 20]`: the property tests again and again, each round with other cases, until one fails. The law
+// of the app (what was edited shows what a fresh opening shows) runs in Chromium, with many sequences of edits a round.
 import { spawnSync } from 'node:child_process';
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { parseArgs } from 'node:util';
 import { ensureDependencies, requireNode, root } from '../src/cli/ensure-dependencies.mjs';
 import { runEntry, SetupError } from '../src/cli/setup-error.mjs';
+import { findChromium } from './find-chromium.mjs';
 
 const USUAL_ROUNDS = 20;
+
+/** Sequences of edits that a round tries. */
+const SEQUENCES = '25';
 
 /** @param {string | undefined} text */
 function roundsFrom(text) {
@@ -15,7 +20,7 @@ function roundsFrom(text) {
   throw new SetupError(`--rounds: expected a whole number from 1 up, found "${text}".`);
 }
 
-/** Files of the tests that draw cases at random and need no browser. */
+/** Files of the tests that draw cases at random and need no browser; that of the app has a folder of its own. */
 const propertyTests = () =>
   readdirSync(join(root, 'tests'), { recursive: true, encoding: 'utf8' })
     .filter((file) => file.endsWith('.test.ts') && !/^(browser|e2e)\b/.test(file))
@@ -27,11 +32,14 @@ await runEntry(async () => {
   const { values } = parseArgs({ options: { rounds: { type: 'string' } } });
   const rounds = roundsFrom(values.rounds);
   await ensureDependencies(console.log);
-  const files = propertyTests();
-  const vitest = [join(root, 'node_modules/vitest/vitest.mjs'), 'run', '--project', 'unit', '--project', 'reference'];
+  process.env['CHROMIUM_PATH'] = await findChromium(console.log);
+  const files = [...propertyTests(), join('tests', 'browser', 'law')];
+  const projects = ['unit', 'reference', 'browser'].flatMap((project) => ['--project', project]);
+  const vitest = [join(root, 'node_modules/vitest/vitest.mjs'), 'run', ...projects];
+  const env = { ...process.env, VITE_LAW_RUNS: SEQUENCES, VITE_LAW_EACH: 'yes' };
   for (let round = 1; round <= rounds; round++) {
     const start = performance.now();
-    const { status, stdout } = spawnSync(process.execPath, [...vitest, ...files], { cwd: root, encoding: 'utf8' });
+    const { status, stdout } = spawnSync(process.execPath, [...vitest, ...files], { cwd: root, env, encoding: 'utf8' });
     const seconds = ((performance.now() - start) / 1000).toFixed(0);
     console.log(
       `round ${round} of ${rounds}: ${files.length} files, ${seconds} s, ${status === 0 ? 'passed' : 'FAILED'}`,

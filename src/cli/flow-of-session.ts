@@ -1,4 +1,5 @@
 import { flowOver, type Flow } from '../blend/ledger/flow.ts';
+import { fitted } from '../blend/ledger/ledger.ts';
 import type { FrameRange } from '../blend/gram/make-blend-query.ts';
 import type { Audio } from '../audio/audio.ts';
 import { totalEnergy, weightedEnergyOf } from '../measure/weighted-energy.ts';
@@ -26,7 +27,7 @@ export const flowOfSession = (
   });
   const energies = new Map([
     ...tracks,
-    ...plan.paths.map(({ id }): [string, number] => [id, energyOf(paths.get(id)!, range)]),
+    ...plan.paths.map(({ id }): [string, number] => [id, energyOf(fitted(paths.get(id)!, plan.soundFrames), range)]),
   ]);
   return flowOver(flowPlaces(plan), energies, shares);
 };

@@ -6,20 +6,23 @@ import { gainsOf, sumPaths, throughMixBus } from './mix.ts';
 import type { Plan } from './plan.ts';
 import { fadedOut } from './tail-fade.ts';
 
-/** What stays below this in every path at its blend, to its end, is not printed: -120 dBFS. */
-const INAUDIBLE = 1e-6;
+/** What stays below this in a path to its end is not printed: -130 dBFS before its fader or blend (24 dB at most). */
+const INAUDIBLE = 10 ** (-130 / 20);
 
 /** A tail that was heard this long before it was cut may have gone on: no two echoes lie further apart, seconds. */
 const LONGEST_PAUSE_SECONDS = 2.5;
 
-/** Frames until the last sample of any path, at its gain, that is above INAUDIBLE, from `least` to `most`. */
+/**
+ * Frames until the last sample above INAUDIBLE of any path that is heard. How loud it is heard does
+ * not count: a blend that is moved leaves the song as long as it was.
+ */
 const lastHeard = ({ paths: planned, songFrames, soundFrames }: Plan, paths: RenderedPaths): number => {
   let end = songFrames;
   for (const { id, gain } of planned) {
     if (gain === 0) continue;
     for (const channel of paths.get(id)!.channels) {
       let last = soundFrames;
-      while (last > end && gain * Math.abs(channel[last - 1]!) < INAUDIBLE) last--;
+      while (last > end && Math.abs(channel[last - 1]!) < INAUDIBLE) last--;
       end = last;
     }
   }

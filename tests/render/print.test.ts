@@ -35,6 +35,16 @@ describe('prints', () => {
     expect((await printed({ groups, buses: [bus] })).main.length).toBeGreaterThan(5 * RATE);
   });
 
+  it('are as long at one blend as at another', async () => {
+    const far = { id: 'far', name: 'far', chain: [echoing(50)] };
+    const groups = [{ id: 'band', name: 'band', sends: [{ to: 'far' }] }];
+    const lengths = await Promise.all(
+      [-30, -6, 6].map(async (blendDb) => (await printed({ groups, buses: [{ ...far, blendDb }] })).main.length),
+    );
+    expect(new Set(lengths).size).toBe(1);
+    expect(lengths[0]).toBeGreaterThan(5 * RATE);
+  });
+
   it('fade out where a tail is longer than is rendered, stems and mix alike', async () => {
     const { plan, paths, main } = await printed({
       groups: [{ id: 'band', name: 'band', faderDb: -90, sends: [{ to: 'far', tap: 'before fader' }] }],

@@ -3,7 +3,7 @@ import { binStretches, thirdOctavesBelow } from '../../measure/third-octaves.ts'
 import type { Spectrum } from '../../measure/spectrum.ts';
 import { Kernels } from '../../measure/kernels/kernels.ts';
 import { productRoom, Products, type Rows } from './dots.ts';
-import { pairCount, pairIndex, quadratic, rowsOf, takePairs } from './pairs.ts';
+import { pairCount, pairIndex, pairPlaces, pairsFrom, quadratic, rowsOf, takePairs, type Places } from './pairs.ts';
 import type { FrameLayout } from './path-spectra.ts';
 
 /**
@@ -162,6 +162,21 @@ const gathered = (rows: Rows, sums: Sums, sampleRate: number, before: BandGram |
       right: into(sums.lowRight, before?.lows.right),
       cross: into(lowCross, before?.lows.cross),
     },
+  };
+};
+
+/** The products of `count` paths, of which some stand elsewhere now, are gone or are new; those of new ones are 0. */
+export const arrangedBands = (bands: BandGram, places: Places, count: number): BandGram => {
+  const from = pairPlaces(places, count);
+  const moved = (values: Float64Array): Float64Array => pairsFrom(values, from);
+  const { lows } = bands;
+  return {
+    sampleRate: bands.sampleRate,
+    mid: bands.mid.map(moved),
+    side: bands.side.map(moved),
+    wholeMid: moved(bands.wholeMid),
+    wholeSide: moved(bands.wholeSide),
+    lows: { left: moved(lows.left), right: moved(lows.right), cross: moved(lows.cross) },
   };
 };
 

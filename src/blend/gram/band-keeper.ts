@@ -1,5 +1,6 @@
 import { framesOf, type Audio } from '../../audio/audio.ts';
-import { bandGramSteps, type BandGram } from './band-gram.ts';
+import { arrangedBands, bandGramSteps, type BandGram } from './band-gram.ts';
+import { isInPlace, type Places } from './pairs.ts';
 import { frameLayout, spectraOf } from './path-spectra.ts';
 
 /** More changed paths than this part of all are not worth a row each. */
@@ -11,30 +12,45 @@ export const FEW = 1 / 4;
  */
 export class BandKeeper {
   private sounds: { readonly sampleRate: number; readonly frames: number } | null = null;
-  private readonly spectra: (readonly Float32Array[])[] = [];
-  /** Paths whose spectra no other keeper shares. */
-  private readonly own = new Set<number>();
+  private spectra: (readonly Float32Array[])[] = [];
+  /** Spectra that no other keeper shares. */
+  private readonly own = new Set<readonly Float32Array[]>();
+  /** Own spectra of sounds that are gone: new ones are written into them. */
+  private spare: (readonly Float32Array[])[] = [];
   private bands: BandGram | null = null;
   /** Paths whose products are not made yet. */
-  private readonly changed = new Set<number>();
+  private changed = new Set<number>();
 
   /** Another keeper of the same; spectra do not change and are shared. */
   copy(): BandKeeper {
     const copy = new BandKeeper();
     copy.sounds = this.sounds;
-    copy.spectra.push(...this.spectra);
+    copy.spectra = [...this.spectra];
     this.own.clear();
     copy.bands = this.bands;
-    for (const index of this.changed) copy.changed.add(index);
+    copy.changed = new Set(this.changed);
     return copy;
   }
 
-  /** Takes the (new) sound of path `index`: stereo, all of one rate and length. The sound itself is not kept. */
+  /** Puts the paths into other places; the sounds of those that stood nowhere (null) are still to be taken. */
+  arrange(places: Places): void {
+    const { spectra, changed } = this;
+    if (isInPlace(places, spectra.length)) return;
+    this.spare.push(...spectra.filter((each, n) => this.own.has(each) && !places.includes(n)));
+    this.spectra = places.map((place) => (place === null ? [] : spectra[place]!));
+    this.changed = new Set(places.flatMap((place, n) => (place === null || changed.has(place) ? [n] : [])));
+    this.bands = this.bands && arrangedBands(this.bands, places, spectra.length);
+  }
+
+  /** Takes the sound of path `index`: stereo, all of one rate and length. The sound itself is not kept. */
   take(index: number, audio: Audio): void {
     const { sampleRate } = audio;
+    if (this.sounds?.sampleRate !== sampleRate) this.spare = [];
     this.sounds = { sampleRate, frames: framesOf(audio) };
-    this.spectra[index] = spectraOf(audio, frameLayout(sampleRate), this.own.has(index) ? this.spectra[index] : []);
-    this.own.add(index);
+    const old = this.spare.pop() ?? [];
+    this.own.delete(old);
+    this.spectra[index] = spectraOf(audio, frameLayout(sampleRate), old);
+    this.own.add(this.spectra[index]);
     this.changed.add(index);
   }
 
@@ -49,6 +65,7 @@ export class BandKeeper {
       }
     }
     changed.clear();
+    this.spare = [];
     return this.bands;
   }
 

@@ -3,7 +3,7 @@ import { subBlockStart, wholeSubBlocks } from '../../measure/weighted-energy.ts'
 import { Kernels } from '../../measure/kernels/kernels.ts';
 import { productRoom, Products, type Rows } from './dots.ts';
 import { MidSideWeighting, PARTS, STATE, WEIGHTING_ROOM } from './mid-side-weighting.ts';
-import { pairCount, rowsOf, takePairs } from './pairs.ts';
+import { isInPlace, pairCount, pairPlaces, pairsFrom, rowsOf, takePairs, type Places } from './pairs.ts';
 import { SubBlockProducts } from './sub-blocks.ts';
 
 /** 10 ms sub-blocks in the 100 ms blocks that gating and loudness range are read at. */
@@ -63,6 +63,29 @@ const emptyGram = (count: number, sampleRate: number, frames: number): Gram => {
     left: numbers(pairs),
     right: numbers(pairs),
     states: Array.from({ length: count }, () => numbers(STATES * allSubBlocks(frames, sampleRate))),
+  };
+};
+
+/** The products where some paths stand elsewhere now, are gone or are new; those of new ones are 0. */
+export const arrangedGram = (gram: Gram, places: Places): Gram => {
+  if (isInPlace(places, gram.count)) return gram;
+  const { count, sampleRate, frames, subBlocks, blocks } = gram;
+  const from = pairPlaces(places, count);
+  const arranged = emptyGram(places.length, sampleRate, frames);
+  const before = pairCount(count);
+  from.forEach((place, pair) => {
+    if (place < 0) return;
+    arranged.coarse.set(gram.coarse.subarray(place * blocks, (place + 1) * blocks), pair * blocks);
+    for (let index = 0; index < subBlocks; index++)
+      arranged.fine.values[index * from.length + pair] = gram.fine.values[index * before + place]!;
+  });
+  return {
+    ...arranged,
+    weightedMid: pairsFrom(gram.weightedMid, from),
+    weightedSide: pairsFrom(gram.weightedSide, from),
+    left: pairsFrom(gram.left, from),
+    right: pairsFrom(gram.right, from),
+    states: places.map((place, n) => (place === null ? arranged.states[n]! : gram.states[place]!)),
   };
 };
 

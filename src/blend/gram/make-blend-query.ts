@@ -9,8 +9,8 @@ import { blendEssentials, type BlendEssentials, type BlendFigures } from './blen
 import { BlendLoudness } from './blend-loudness.ts';
 import type { BlendQuery } from './blend-query.ts';
 import { gramRowSteps } from './gram-row.ts';
-import { gramSteps, type Gram } from './gram.ts';
-import { pairWeights } from './pairs.ts';
+import { arrangedGram, gramSteps, type Gram } from './gram.ts';
+import { isInPlace, pairWeights, type Places } from './pairs.ts';
 import { peakBoundsOf, type PeakBounds } from '../peaks/peak-bounds.ts';
 import { PeakSearch } from '../peaks/peak-search.ts';
 import { sharesOf } from './share.ts';
@@ -153,41 +153,47 @@ export function* timeSteps(paths: readonly QueryPath[], range?: FrameRange): Gen
   return { paths: all, gram: yield* gramSteps(all.map(({ audio }) => audio)) };
 }
 
-/** New sounds of some paths, by the places of the paths. */
-type Changes = ReadonlyMap<number, Audio>;
+/** Where each sound stood before: the same object is the same sound. */
+const placesIn = (old: readonly QueryPath[], paths: readonly QueryPath[]): Places =>
+  paths.map(({ audio }) => {
+    const place = old.findIndex((path) => path.audio === audio);
+    return place < 0 ? null : place;
+  });
 
-/** `time` with the sounds of some paths changed: only what they have to do with is computed. `time` stays valid. */
-function* changedTimeSteps(time: TimeProducts, changes: Changes): Generator<number, TimeProducts> {
-  let { paths, gram } = time;
-  let done = 0;
-  for (const [index, audio] of changes) {
-    paths = paths.with(index, bounded({ id: paths[index]!.id, audio }));
-    const sounds = paths.map((path) => path.audio);
-    gram = yield* partOf(gramRowSteps(sounds, index, gram), done / changes.size, (done + 1) / changes.size);
-    done++;
-  }
-  return done > 0 ? { paths, gram } : time;
+/** How many sounds are new. */
+const newOnes = (places: Places): number => places.filter((place) => place === null).length;
+
+/** `time` with its sounds in other `places` and new ones between them: only what new ones have to do with is computed. */
+function* takenOverSteps(
+  time: TimeProducts,
+  paths: readonly QueryPath[],
+  places: Places,
+): Generator<number, TimeProducts> {
+  const bounds = paths.map(({ audio }, n) =>
+    places[n] === null ? peakBoundsOf(audio) : time.paths[places[n]!]!.bounds,
+  );
+  let gram = arrangedGram(time.gram, places);
+  const sounds = paths.map(({ audio }) => audio);
+  const added = places.flatMap((place, n) => (place === null ? [n] : []));
+  for (const [done, index] of added.entries())
+    gram = yield* partOf(gramRowSteps(sounds, index, gram), done / added.length, (done + 1) / added.length);
+  return { paths: paths.map(({ id, audio }, n) => ({ id, audio, bounds: bounds[n]! })), gram };
 }
 
-/** Which sounds differ from before; null where they are not the same paths or equally long, or too many differ. */
-const changesIn = ({ paths: old }: TimeProducts, paths: readonly QueryPath[]): Changes | null => {
-  const isAlike = ({ id, audio }: QueryPath, n: number): boolean =>
-    id === old[n]!.id && framesOf(audio) === framesOf(old[n]!.audio);
-  if (paths.length !== old.length || !paths.every(isAlike)) return null;
-  const changes = new Map(paths.flatMap(({ audio }, n) => (audio === old[n]!.audio ? [] : [[n, audio] as const])));
-  return changes.size > FEW * paths.length ? null : changes;
-};
-
 /**
- * As `timeSteps`, taking over what `before` (which stays valid) knows of sounds that are the same object: only what changed
- * ones have to do with is computed, unless that is most of it.
+ * As `timeSteps`, taking over what `before` (which stays valid) knows of sounds that are the same object, wherever they
+ * stood: only what new ones have to do with is computed, unless they are most of all.
+ * @throws RangeError as `timeSteps`
  */
 export function* renewedTimeSteps(
   before: TimeProducts | null,
   paths: readonly QueryPath[],
 ): Generator<number, TimeProducts> {
-  const changes = before && changesIn(before, paths);
-  return before && changes ? yield* changedTimeSteps(before, changes) : yield* timeSteps(paths);
+  const places = placesIn(before?.paths ?? [], paths);
+  if (!before || newOnes(places) > FEW * paths.length) return yield* timeSteps(paths);
+  paths.forEach(({ audio }) => checkAlike(audio, paths[0]!.audio));
+  const isSame = isInPlace(places, before.paths.length) && paths.every(({ id }, n) => id === before.paths[n]!.id);
+  return isSame ? before : yield* takenOverSteps(before, paths, places);
 }
 
 /**
@@ -208,18 +214,23 @@ export function* buildSteps(paths: readonly QueryPath[], range?: FrameRange): Ge
 /**
  * As `buildSteps`, with the sounds of some paths changed, of the stretch that the query is of: only what they have to do
  * with is computed, unless that is most of it, or the bands are kept elsewhere. `query` stays valid.
+ * @param changes new sounds by the places of the paths
  * @throws RangeError when there is no such path, or a sound is not like those of the others
  */
-export function* withPathsSteps({ time, keeper }: GramQuery, changes: Changes): Generator<number, GramQuery> {
-  const { paths } = time;
+export function* withPathsSteps(
+  { time, keeper }: GramQuery,
+  changes: ReadonlyMap<number, Audio>,
+): Generator<number, GramQuery> {
   for (const [index, audio] of changes) {
-    if (!paths[index]) throw new RangeError(`there is no path ${index} of ${paths.length}`);
-    checkAlike(audio, paths[index].audio);
+    if (!time.paths[index]) throw new RangeError(`there is no path ${index} of ${time.paths.length}`);
+    checkAlike(audio, time.paths[index].audio);
   }
-  if (!keeper || changes.size > FEW * paths.length)
-    return yield* buildSteps(paths.map(({ id, audio }, n) => ({ id, audio: changes.get(n) ?? audio })));
-  const changed = yield* partOf(changedTimeSteps(time, changes), 0, TIME);
+  const paths = time.paths.map(({ id, audio }, n) => ({ id, audio: changes.get(n) ?? audio }));
+  if (!keeper || changes.size > FEW * paths.length) return yield* buildSteps(paths);
+  const places = paths.map((_, n) => (changes.has(n) ? null : n));
+  const changed = yield* partOf(takenOverSteps(time, paths, places), 0, TIME);
   const renewed = keeper.copy();
+  renewed.arrange(places);
   for (const [index, audio] of changes) renewed.take(index, audio);
   return yield* withBands(changed, renewed);
 }

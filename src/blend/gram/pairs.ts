@@ -25,6 +25,25 @@ export const pairWeights = (gains: readonly number[]): Float64Array => {
   return weights;
 };
 
+/** For each path where its sound stood in a list before; null: it was not there. */
+export type Places = readonly (number | null)[];
+
+/** True where every sound stands where it stood among `count`. */
+export const isInPlace = (places: Places, count: number): boolean =>
+  places.length === count && places.every((place, n) => place === n);
+
+/** Where each pair of the paths stood among the pairs of `count` paths; -1: one of the two was not there. */
+export const pairPlaces = (places: Places, count: number): Int32Array =>
+  Int32Array.from(
+    places.flatMap((one, i) =>
+      places.slice(i).map((other) => (one === null || other === null ? -1 : pairIndex(one, other, count))),
+    ),
+  );
+
+/** Numbers of pairs in a new order; 0 for those that were not there. */
+export const pairsFrom = (values: Float64Array, places: Int32Array): Float64Array =>
+  Float64Array.from(places, (place) => (place < 0 ? 0 : values[place]!));
+
 /**
  * A sum of products that should cancel does so but for rounding: what is left below this part of their sizes (-150 dB)
  * is no signal. Summed single-precision samples are no better.

@@ -102,7 +102,23 @@ const heldAgainst = (inputs: readonly LedgerInput[], query: GramQuery, index: nu
     .filter((other, n) => other.doubles.length === 0 && lowsResemble(query.bands, index, n, query.ids.length));
 };
 
-/** How each path lies; what stood with the same sounds before is kept. */
+const isSamePath = (one: LedgerInput, other: LedgerInput | undefined): boolean =>
+  one.id === other?.id && one.audio === other.audio && one.doubles.length > 0 === other.doubles.length > 0;
+
+/** How a path lay before, if it was held against the same sounds then, wherever it stood. */
+const knownAlignment = (
+  before: LedgerBasis | null,
+  input: LedgerInput,
+  others: readonly LedgerInput[],
+): PathAlignment | null => {
+  const place = before?.inputs.findIndex((old) => isSamePath(input, old)) ?? -1;
+  if (!before || place < 0) return null;
+  const old = heldAgainst(before.inputs, before.query, place);
+  const isSame = old.length === others.length && others.every((other, n) => isSamePath(other, old[n]));
+  return isSame ? before.alignments[place]! : null;
+};
+
+/** How each path lies; what was held against the same sounds before is kept. */
 function* alignmentSteps(
   inputs: readonly LedgerInput[],
   query: GramQuery,
@@ -111,13 +127,8 @@ function* alignmentSteps(
   const alignments: PathAlignment[] = [];
   for (const [n, input] of inputs.entries()) {
     const others = heldAgainst(inputs, query, n);
-    const known = before?.inputs[n];
-    const old = known && [known, ...heldAgainst(before.inputs, before.query, n)];
-    const isSame =
-      old?.length === others.length + 1 &&
-      [input, ...others].every(({ id, audio }, k) => id === old[k]!.id && audio === old[k]!.audio);
-    if (isSame) alignments.push(before!.alignments[n]!);
-    else alignments.push(input.doubles.length > 0 ? pathAlignment(input, others) : twinAlignment(input, others));
+    const measured = input.doubles.length > 0 ? pathAlignment : twinAlignment;
+    alignments.push(knownAlignment(before, input, others) ?? measured(input, others));
     yield 1;
   }
   return alignments;

@@ -1,5 +1,5 @@
 import type { BandGram } from '../../blend/gram/band-gram.ts';
-import { framesOf, type Audio } from '../../audio/audio.ts';
+import type { Audio } from '../../audio/audio.ts';
 import type { BandsReply, BandsRequest } from './bands-messages.ts';
 import { buffersOf, copyOf } from './excerpt.ts';
 import BandsWorker from './bands.worker.ts?worker';
@@ -8,8 +8,10 @@ import BandsWorker from './bands.worker.ts?worker';
 export class BandsClient {
   private readonly worker = new BandsWorker();
   /** What the keeper has, by the places of the paths. */
-  private kept: readonly (Audio | undefined)[] = [];
+  private kept: readonly (Audio | null)[] = [];
   private wanted: readonly Audio[] = [];
+  /** Whether what the keeper has stands where it is wanted. */
+  private isArranged = false;
   private isReady = false;
   private ticket = 0;
   private take: (bands: BandGram) => void = () => {};
@@ -28,6 +30,7 @@ export class BandsClient {
   /** Bands of these sounds (stereo, alike); those asked for before are no longer told. */
   of(sounds: readonly Audio[]): Promise<BandGram> {
     this.wanted = sounds;
+    this.isArranged = false;
     this.ticket++;
     return new Promise((resolve) => {
       this.take = resolve;
@@ -37,24 +40,27 @@ export class BandsClient {
 
   /** Tells the next thing that the keeper lacks; the bands are asked for when it lacks none. */
   private next(): void {
-    const { wanted, kept } = this;
-    if (wanted.length === 0) return;
-    const [first, old] = [wanted[0]!, kept.find((sound) => sound !== undefined)];
-    const isOther =
-      old && (kept.length > wanted.length || old.sampleRate !== first.sampleRate || framesOf(old) !== framesOf(first));
-    if (isOther) {
-      this.kept = [];
-      return this.tell({ kind: 'clear' });
-    }
-    const index = wanted.findIndex((sound, n) => sound !== kept[n]);
+    if (this.wanted.length === 0) return;
+    if (!this.isArranged) return this.arrange();
+    const index = this.kept.indexOf(null);
     if (index < 0) {
       this.worker.postMessage({ kind: 'bands', ticket: this.ticket } satisfies BandsRequest);
       return;
     }
-    const sound = wanted[index]!;
-    this.kept = Array.from({ length: Math.max(kept.length, index + 1) }, (_, n) => (n === index ? sound : kept[n]));
+    const sound = this.wanted[index]!;
+    this.kept = this.kept.with(index, sound);
     const audio = copyOf(sound);
     this.tell({ kind: 'take', index, audio }, buffersOf(audio));
+  }
+
+  private arrange(): void {
+    const places = this.wanted.map((sound) => {
+      const place = this.kept.indexOf(sound);
+      return place < 0 ? null : place;
+    });
+    this.kept = places.map((place, n) => (place === null ? null : this.wanted[n]!));
+    this.isArranged = true;
+    this.tell({ kind: 'arrange', places });
   }
 
   private tell(request: BandsRequest, transfer: Transferable[] = []): void {

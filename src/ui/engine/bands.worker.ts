@@ -8,7 +8,7 @@ import { inSlices } from './slices.ts';
 const scope = self as unknown as DedicatedWorkerGlobalScope;
 const reply = (message: BandsReply): void => scope.postMessage(message);
 
-let keeper = new BandKeeper();
+const keeper = new BandKeeper();
 let messages = 0;
 
 /** Gives up as soon as anything else has come. */
@@ -21,7 +21,7 @@ const tellBands = async (ticket: number): Promise<void> => {
 scope.onmessage = ({ data }: MessageEvent<BandsRequest>) => {
   messages++;
   if (data.kind === 'bands') return void tellBands(data.ticket);
-  if (data.kind === 'clear') keeper = new BandKeeper();
+  if (data.kind === 'arrange') keeper.arrange(data.places);
   else keeper.take(data.index, data.audio);
   reply({ kind: 'ready' });
 };

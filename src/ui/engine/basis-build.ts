@@ -17,6 +17,8 @@ export class BasisBuild {
     private readonly inputs: readonly LedgerInput[],
     private readonly before: LedgerBasis | null,
     keeper: BandsClient,
+    /** Length of the song that it is of. */
+    readonly frames: number,
   ) {
     this.banding = keeper.of(inputs.map(({ audio }) => audio)).then((bands) => (this.bands = bands));
     this.timing = renewedTimeSteps(before?.query.time ?? null, inputs);

@@ -19,7 +19,7 @@ import { StripCache } from '../../render/strip-cache.ts';
 import { WorkerRenderer } from '../../render/worker-renderer.ts';
 import { sourceGroupsOf } from '../../session/graph.ts';
 import { filesOfPasses } from '../../session/passes.ts';
-import { sentenceOf } from '../../session/problem.ts';
+import { ProblemError, sentenceOf } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
 import { chainFilesOf, namedFiles } from '../../session/sound-files.ts';
 import { variantOf, type Variant } from '../../session/variants.ts';
@@ -42,16 +42,20 @@ import { ledgerBy, processorsBy, type LedgerStudio } from './ledger-rounds.ts';
 import { overviewOf } from './overview.ts';
 import { Player } from './player.ts';
 import { printFiles, type PrintStudio } from './print-files.ts';
-import type {
-  Answers,
-  AnswerTo,
-  Asking,
-  LedgerQuestion,
-  ProcessorsQuestion,
-  Question,
-  StageQuestion,
-  FitQuestion,
-  SweepQuestion,
+import { plainSentence } from '../shared/message.ts';
+import {
+  NO_ANSWER,
+  NOTHING_SOUNDS,
+  SOUND_CHANGED,
+  type Answers,
+  type AnswerTo,
+  type Asking,
+  type LedgerQuestion,
+  type ProcessorsQuestion,
+  type Question,
+  type StageQuestion,
+  type FitQuestion,
+  type SweepQuestion,
 } from './questions.ts';
 import { quickRow } from './quick-rows.ts';
 import { decodeAll, factsOfSound, shifted, SoundLibrary } from './sound-library.ts';
@@ -86,6 +90,7 @@ export class BenchEngine implements Engine {
   view: EngineView = {
     state: RESTING,
     findings: NOTHING_FOUND,
+    isMeasured: false,
     seconds: 0,
     missing: [],
     playing: false,
@@ -115,10 +120,13 @@ export class BenchEngine implements Engine {
       this.room.changesKnown();
     },
     guards: (guards) => this.find({ guards }),
+    settled: () => this.show({ isMeasured: this.measured === this.session }),
     level: (side, lufs, settled) => this.room.level(side, { lufs, settled }),
     failed: (message) => this.show({ state: { phase: 'failed', progress: 0, message } }),
   });
   private session: Session | null = null;
+  /** The session whose measuring was last asked for. */
+  private measured: Session | null = null;
   private rendered: Rendered | null = null;
   private rough: { readonly sound: Audio; readonly offset: number; readonly moved: Audio } | null = null;
   /** The rough that was measured last, and the length of the song then. */
@@ -159,13 +167,15 @@ export class BenchEngine implements Engine {
     this.show({ findings: { ...this.view.findings, ...change } });
   }
 
+  /** The rows of all paths that there are, which take the place of those before. */
   private withRows(rows: readonly LedgerRow[], quick: boolean): Findings['paths'] {
     const { paths } = this.view.findings;
-    return new Map([...paths, ...rows.map((row) => [row.id, quick ? quickRow(row, paths.get(row.id)) : row] as const)]);
+    return new Map(rows.map((row) => [row.id, quick ? quickRow(row, paths.get(row.id)) : row]));
   }
 
   /** Begins work that replaces whatever was under way. */
   private begin(): AbortSignal {
+    this.show({ isMeasured: false });
     clearTimeout(this.rest);
     this.work.abort(new DOMException('replaced by newer work', 'AbortError'));
     this.work = new AbortController();
@@ -232,7 +242,7 @@ export class BenchEngine implements Engine {
     this.player.setBlends(gainsOf(plan));
     this.player.setMixBus(plan.mixBus);
     const { rendered } = this;
-    if (rendered && plan.paths.length > 0 && sameSound(plan, rendered.plan)) {
+    if (rendered?.received && sameSound(plan, rendered.plan)) {
       this.show({ missing });
       const settled = settledPlan(plan, rendered.paths);
       this.finish(session, { ...rendered, plan: settled, rough: this.roughOf(session) });
@@ -247,8 +257,8 @@ export class BenchEngine implements Engine {
 
   private fail(error: unknown, signal: AbortSignal): void {
     if (signal.aborted) return;
-    const message = error instanceof Error ? error.message : String(error);
-    this.show({ state: { phase: 'failed', progress: 0, message: `Rendering stopped: ${message}` } });
+    const why = plainSentence(error, 'there is a fault in the app; undo the last change, or open the session again.');
+    this.show({ state: { phase: 'failed', progress: 0, message: `Rendering stopped: ${why}` } });
   }
 
   cancel(): void {
@@ -314,7 +324,7 @@ export class BenchEngine implements Engine {
     progress(0);
     const { plan, sources } = this.planOf(session);
     const rough = this.roughOf(session);
-    if (sources.size === 0) {
+    if (plan.sources.length === 0) {
       this.finish(session, { plan, paths: new Map(), received: null, rough });
       return;
     }
@@ -341,7 +351,7 @@ export class BenchEngine implements Engine {
     }
     const groups = await this.renderer.render(plan, sources, options);
     const sound = within(sumPaths(groups, gainsOf(plan)), plan.songFrames);
-    this.findings.groups(groups);
+    this.findings.groups(new Map([...groups].map(([id, audio]) => [id, within(audio, plan.songFrames)])));
     this.received = { plan, sound };
     return sound;
   }
@@ -351,16 +361,27 @@ export class BenchEngine implements Engine {
     this.show({ state: RESTING });
     if (this.rendered) {
       this.rendered = null;
-      this.received = null;
       this.forgetSound();
     }
     this.offerRough(session);
+    this.measured = session;
+    this.findings.nothing();
+  }
+
+  /** Nothing sounds of the session in hand but perhaps its rough: what was measured of a mix is of another. */
+  private forgetMix(): void {
+    this.received = null;
+    this.overviews.delete('received');
+    this.overviews.delete('mix');
+    this.find({ ...NOTHING_FOUND, rough: this.view.findings.rough });
+    this.findings.nothing();
   }
 
   private forgetSound(): void {
     this.pause();
     this.overviews.clear();
     this.measuredRough = null;
+    this.received = null;
     this.show({ findings: NOTHING_FOUND, seconds: 0 });
     this.room.clear();
   }
@@ -408,8 +429,10 @@ export class BenchEngine implements Engine {
     const seconds = songFrames / plan.sampleRate;
     this.show({ seconds, state: { phase: 'ready', progress: 1, message: '' } });
     const longer = before ? before.plan.soundFrames !== plan.soundFrames : true;
+    this.measured = session;
     this.measureRough(rough, seconds);
-    if (received) {
+    if (received === null) this.forgetMix();
+    else {
       if (paths !== before?.paths) this.findings.paths(paths, (id) => sourceGroupsOf(session, id));
       if (received !== before?.received || longer) this.findings.measure('received', received, seconds);
       this.findings.blend(session, plan, seconds, [...(rough ? (['rough'] as const) : []), 'received']);
@@ -461,8 +484,13 @@ export class BenchEngine implements Engine {
     return this.player.position();
   }
 
-  ask<Q extends Question>(question: Q, asking?: Asking): Promise<AnswerTo<Q>> {
-    return this.answer(question, asking) as Promise<AnswerTo<Q>>;
+  async ask<Q extends Question>(question: Q, asking?: Asking): Promise<AnswerTo<Q>> {
+    try {
+      return (await this.answer(question, asking)) as AnswerTo<Q>;
+    } catch (error) {
+      if (asking?.signal?.aborted) throw error;
+      throw error instanceof ProblemError ? error : new Error(plainSentence(error, NO_ANSWER));
+    }
   }
 
   private answer(question: Question, asking?: Asking): Promise<Answers[Question['kind']]> {
@@ -474,7 +502,11 @@ export class BenchEngine implements Engine {
 
   private async askSweep(question: SweepQuestion, asking?: Asking): Promise<Answers['sweep']> {
     const studio = this.studio();
-    return sweepBy(question, { ...studio, ask: (job, part) => this.findings.askSweep(job, part) }, asking);
+    const ask: SweepStudio['ask'] = async (job, part) => {
+      this.requireUnchanged(studio);
+      return this.findings.askSweep(job, part);
+    };
+    return sweepBy(question, { ...studio, ask }, asking);
   }
 
   private async askSolve(question: SolveQuestion, asking?: Asking): Promise<Answers['solve']> {
@@ -486,15 +518,26 @@ export class BenchEngine implements Engine {
     question: LedgerQuestion | ProcessorsQuestion,
     asking?: Asking,
   ): Promise<Answers['ledger' | 'processors']> {
-    const studio: LedgerStudio = { ...this.studio(), ask: (job, part) => this.findings.askLedger(job, part) };
-    return question.kind === 'ledger' ? ledgerBy(question, studio, asking) : processorsBy(question, studio, asking);
+    const studio = this.studio();
+    const ask: LedgerStudio['ask'] = async (job, part) => {
+      this.requireUnchanged(studio);
+      return this.findings.askLedger(job, part);
+    };
+    const whole = { ...studio, ask };
+    return question.kind === 'ledger' ? ledgerBy(question, whole, asking) : processorsBy(question, whole, asking);
   }
 
-  /** What sweeps and ledgers work with. @throws Error while what is rendered is not the mix in hand */
+  /** The worker has the paths of the mix in hand: an answer about others would be a wrong one. @throws Error */
+  private requireUnchanged({ paths }: Pick<SweepStudio, 'paths'>): void {
+    if (this.rendered?.paths !== paths) throw new Error(SOUND_CHANGED);
+  }
+
+  /** What sweeps and ledgers work with. @throws Error while what is rendered is not the mix in hand, or nothing sounds */
   private studio(): Omit<SweepStudio, 'ask'> {
     const { session, rendered } = this;
     if (!session || !rendered || !sameSound(this.planOf(session).plan, rendered.plan))
       throw new Error('The mix is still being rendered: ask again in a moment.');
+    if (!rendered.received) throw new Error(NOTHING_SOUNDS);
     return {
       ...{ session, plan: rendered.plan, paths: rendered.paths, rough: rendered.rough },
       ...{ strips: this.cache, render: this.renderer.render, planOf: (led) => this.planOf(led) },
@@ -515,6 +558,7 @@ export class BenchEngine implements Engine {
   ): Promise<Answers[(StageQuestion | FitQuestion)['kind']]> {
     const { session, rendered } = this;
     if (!session || !rendered) throw new Error('There is no sound yet: ask again once it is rendered.');
+    if (!rendered.received) throw new Error(NOTHING_SOUNDS);
     const { plan, sources } = this.planOf(session);
     const sounds = processorSounds(this.chainSounds(session));
     const studio = { session, plan, sources, strips: this.cache, paths: rendered.paths, sounds };
@@ -538,6 +582,7 @@ export class BenchEngine implements Engine {
 
   async print(options: PrintOptions): Promise<PrintedSong<Blob>> {
     const { rendered, session } = this;
+    if (rendered && !rendered.received) throw new Error(NOTHING_SOUNDS);
     const { rough, received } = this.view.findings;
     const figures = rough ?? received;
     const known = this.view.findings.guards;
@@ -601,5 +646,6 @@ export class BenchEngine implements Engine {
 
 const sameGains = (a: Plan, b: Plan): boolean => a.paths.every(({ gain }, n) => gain === b.paths[n]!.gain);
 
-/** Whether two plans sound the same path by path, so that only gains and the mix bus differ. */
-const sameSound = (a: Plan, b: Plan): boolean => a.paths.length === b.paths.length && soundOf(a) === soundOf(b);
+/** Whether two plans sound the same path by path, in the same order, so that only gains and the mix bus differ. */
+const sameSound = (a: Plan, b: Plan): boolean =>
+  a.paths.length === b.paths.length && a.paths.every(({ id }, n) => id === b.paths[n]!.id) && soundOf(a) === soundOf(b);

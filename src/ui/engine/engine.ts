@@ -83,6 +83,8 @@ export interface Comparison {
 export interface EngineView {
   readonly state: EngineState;
   readonly findings: Findings;
+  /** True once all findings are those of the session in hand as it stands. */
+  readonly isMeasured: boolean;
   /** Length of the song until its last tail has died away, seconds; 0 when there is none. */
   readonly seconds: number;
   /** Files that the session names and that are not in hand. */

@@ -42,9 +42,11 @@ export const copyOf = ({ sampleRate, channels }: Audio): Audio => ({
 export const buffersOf = (...sounds: readonly Audio[]): Transferable[] =>
   sounds.flatMap(({ channels }) => channels.map(({ buffer }) => buffer as ArrayBuffer));
 
-/** True where both are views on the same samples. */
-export const isSameSound = (sound: Audio, other: Audio | undefined): boolean =>
-  sound.channels[0]!.buffer === other?.channels[0]!.buffer;
+/** True where both are views on the same samples, from the same frame to the same frame. */
+export const isSameSound = (sound: Audio, other: Audio | undefined): boolean => {
+  const [one, its] = [sound.channels[0]!, other?.channels[0]];
+  return one.buffer === its?.buffer && one.byteOffset === its.byteOffset && one.length === its.length;
+};
 
 /** What one channel gains in loudness by coming out of two loudspeakers, LU. */
 export const BOTH_SIDES_LU = 10 * Math.log10(2);

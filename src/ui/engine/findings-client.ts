@@ -23,6 +23,8 @@ export interface FindingsListener {
   sum(figures: Figures): void;
   rows(rows: readonly LedgerRow[], quick: boolean): void;
   guards(results: readonly GuardResult[]): void;
+  /** All that can be told of the newest blend has been told. */
+  settled(): void;
   /** Loudness of the newest blend over the stretch last asked for; `settled`: measured, not estimated. */
   level(side: Heard, lufs: number | null, settled: boolean): void;
   /** The worker stopped; `message` says why. */
@@ -83,6 +85,7 @@ export class FindingsClient {
       else if (data.kind === 'sum') listener.sum(data.figures);
       else if (data.kind === 'rows') listener.rows(data.rows, data.quick);
       else if (data.kind === 'guards') listener.guards(data.results);
+      else listener.settled();
     };
     this.worker.onerror = (event) => listener.failed(`measuring stopped: ${event.message}`);
   }
@@ -244,6 +247,12 @@ export class FindingsClient {
       soundFrames: plan.soundFrames,
       seconds,
     });
+  }
+
+  /** Nothing sounds any more. */
+  nothing(): void {
+    this.sent = new Map();
+    this.tell({ kind: 'nothing', ticket: ++this.ticket });
   }
 
   dispose(): void {

@@ -45,6 +45,8 @@ export type FindingsRequest =
       readonly others: readonly Heard[];
       readonly frames: Frames | null;
     }
+  /** Nothing sounds: there are no paths and no blend. */
+  | { readonly kind: 'nothing'; readonly ticket: number }
   /** The groups as received: only their shares are kept. */
   | { readonly kind: 'groups'; readonly ids: readonly string[] }
   /** A question about the newest blend, and its withdrawal. */
@@ -83,6 +85,8 @@ export type FindingsReply =
   | { readonly kind: 'guards'; readonly ticket: number; readonly results: readonly GuardResult[] }
   /** While blends are looked for: the mix is wanted with these, dB by bus. */
   | { readonly kind: 'led'; readonly ticket: number; readonly blends: ReadonlyMap<string, number> }
+  /** All that can be told of this blend has been told. */
+  | { readonly kind: 'settled'; readonly ticket: number }
   | { readonly kind: 'part'; readonly ticket: number; readonly part: number }
   | { readonly kind: 'answer'; readonly ticket: number; readonly answer: Answers[Question['kind']] | LedgerPart }
   | { readonly kind: 'refusal'; readonly ticket: number; readonly message: string }

@@ -1,9 +1,9 @@
 /// <reference lib="webworker" />
+import type { QueryPath } from '../../blend/gram/make-blend-query.ts';
 import { ledgerRows, mixFiguresOf, type LedgerBasis, type LedgerInput } from '../../blend/ledger/ledger.ts';
-import { framesOf, type Audio } from '../../audio/audio.ts';
+import { framesOf, onBothSides, type Audio } from '../../audio/audio.ts';
 import { finished } from '../../audio/steps.ts';
 import { mixBusSteps, sumPaths } from '../../render/mix.ts';
-import { sentenceOf, ProblemError } from '../../session/problem.ts';
 import { BandsClient } from './bands-client.ts';
 import { BasisBuild } from './basis-build.ts';
 import { benchOf, bringUpSteps, printGuards, receivedShareSteps, type Desk } from './blend-desk.ts';
@@ -14,8 +14,9 @@ import type { FindingsReply, FindingsRequest } from './findings-messages.ts';
 import { ledgerSteps } from './ledger-desk.ts';
 import type { LedgerPart } from './ledger-jobs.ts';
 import { overviewOf } from './overview.ts';
-import type { Answers, Question } from './questions.ts';
+import { NO_ANSWER, NOTHING_SOUNDS, SOUND_CHANGED, type Answers, type Question } from './questions.ts';
 import { sideFindingsSteps } from './side-findings.ts';
+import { plainSentence } from '../shared/message.ts';
 import { inSlices, pause, turn } from './slices.ts';
 import { answerSolve, type LedMix, type SolveQuestion } from './solve-desk.ts';
 import { stageAnswerSteps } from './stage-desk.ts';
@@ -34,12 +35,15 @@ const reply = (message: FindingsReply): void => scope.postMessage(message);
 
 const bandsClient = new BandsClient();
 let inputs: readonly LedgerInput[] = [];
-/** Of the newest paths; null while it is being made. */
+/** Of the newest paths, over the length of a blend of them; null while it is being made. */
 let basis: LedgerBasis | null = null;
-/** The last one, which paths that have not changed are taken over from. */
+/** The last one, which sounds that have not changed are taken over from. */
 let earlier: LedgerBasis | null = null;
 let building: BasisBuild | null = null;
+/** The groups as received, while their shares are not known. */
+let receivedGroups: readonly QueryPath[] | null = null;
 let receivedShares: ReadonlyMap<string, number> | null = null;
+/** As guards look at them. */
 const sides: Record<'rough' | 'received', SideFindings | null> = { rough: null, received: null };
 /** The print of the newest blend, once it is measured. */
 let printed: SideFindings | null = null;
@@ -142,12 +146,16 @@ const deskOf = (blend: Blend, known: LedgerBasis): Desk => ({
   },
 });
 
+/** Whether a basis is of the length that the song has in this blend: a blend may let a tail end sooner or later. */
+const isOf = (known: LedgerBasis | null, blend: Blend): known is LedgerBasis =>
+  known?.query.frames === blend.soundFrames;
+
 /** What the paths do to this blend, from their products. */
 const tellLedger = async (blend: Blend, known: LedgerBasis): Promise<void> => {
   const { ticket } = blend;
   const gains = orderedGains(blend);
-  // The hand is followed at once; peaks take longer to find.
-  for (const quick of [true, false]) {
+  // The hand is followed at once; peaks take longer to find, and a song of another length is measured first.
+  for (const quick of isOf(known, blend) ? [true, false] : [true]) {
     const figures = mixFiguresOf(known, gains, !quick);
     if (!quick) reply({ kind: 'sum', ticket, figures });
     const rows = await inSlices(gathered(ledgerRows(known, gains, figures, !quick)), () => newest !== blend);
@@ -166,16 +174,26 @@ function* gathered<T>(steps: Generator<T>): Generator<void, T[]> {
   return all;
 }
 
-const tellGuards = (blend: Blend): void => {
-  if (!basis || !printed || newest !== blend) return;
-  const results = printGuards(benchOf(deskOf(blend, basis)), printed);
-  reply({ kind: 'guards', ticket: blend.ticket, results });
+/** What the guards say of the print. */
+const tellGuards = (blend: Blend, known: LedgerBasis, print: SideFindings): void =>
+  reply({ kind: 'guards', ticket: blend.ticket, results: printGuards(benchOf(deskOf(blend, known)), print) });
+
+/** Makes the shares of the groups as received, where that is still to be done. */
+const makeShares = async (blend: Blend): Promise<void> => {
+  if (!receivedGroups) return;
+  const found = await inSlices(wrapped(receivedShareSteps(receivedGroups)), () => newest !== blend);
+  if (!found) return;
+  receivedShares = found.answer;
+  receivedGroups = null;
 };
 
-/** Makes the basis of the newest paths, or goes on where a newer blend broke in. */
+/** Makes the basis of the newest paths over the length of the song, or goes on where a newer blend broke in. */
 const makeBasis = async (blend: Blend): Promise<void> => {
-  const cutInputs = inputs.map((input) => ({ ...input, audio: cut(input.audio, blend.soundFrames) }));
-  building ??= new BasisBuild(cutInputs, earlier, bandsClient);
+  const { soundFrames } = blend;
+  if (building?.frames !== soundFrames) {
+    const cutInputs = inputs.map((input) => ({ ...input, audio: cut(input.audio, soundFrames) }));
+    building = new BasisBuild(cutInputs, earlier, bandsClient, soundFrames);
+  }
   const made = await building.advance(() => newest !== blend);
   if (!made) return;
   basis = earlier = made;
@@ -211,24 +229,23 @@ const follow = async (blend: Blend): Promise<void> => {
   if (await stale()) return;
   await tellPrint(blend);
   if (await stale()) return;
-  if (!basis) {
+  if (!isOf(basis, blend)) {
     await makeBasis(blend);
-    if (!basis || (await stale())) return;
+    if (!isOf(basis, blend) || (await stale())) return;
     await tellLedger(blend, basis);
   }
-  tellGuards(blend);
+  await makeShares(blend);
+  if (receivedGroups || !printed || (await stale())) return;
+  tellGuards(blend, basis, printed);
+  reply({ kind: 'settled', ticket: blend.ticket });
 };
 
 /** Questions that are being answered, by ticket. */
 const open = new Set<number>();
 
-const SOUND_CHANGED = 'The sound of the mix has changed meanwhile: ask again.';
-
-const refusalOf = (error: unknown): string => {
-  if (error instanceof ProblemError) return sentenceOf(error.problem);
-  return error instanceof Error && error.message === SOUND_CHANGED
-    ? SOUND_CHANGED
-    : `There is no answer: ${String(error)}`;
+const refuse = (ticket: number, message: string): void => {
+  open.delete(ticket);
+  reply({ kind: 'refusal', ticket, message });
 };
 
 /** Answers by steps that report how far they are; null where `isOver` came true. */
@@ -237,14 +254,13 @@ const answerBy = async (
   steps: () => Generator<number, Answers[Question['kind']] | LedgerPart>,
   isOver: () => boolean,
 ): Promise<void> => {
-  const refuse = (message: string): void => reply({ kind: 'refusal', ticket, message });
   open.add(ticket);
   try {
     const found = await inSlices(wrapped(reported(ticket, steps())), isOver);
     if (found) reply({ kind: 'answer', ticket, answer: found.answer });
-    else if (open.has(ticket)) refuse(SOUND_CHANGED);
+    else if (open.has(ticket)) refuse(ticket, SOUND_CHANGED);
   } catch (error) {
-    refuse(refusalOf(error));
+    refuse(ticket, plainSentence(error, NO_ANSWER));
   }
   open.delete(ticket);
 };
@@ -254,10 +270,14 @@ function* wrapped<S, R>(steps: Generator<S, R>): Generator<S, { readonly answer:
   return { answer: yield* steps };
 }
 
-/** The mix as it stands; null while it is being measured, which is then the answer. */
-const deskInHand = (ticket: number): Desk | null => {
-  if (newest && basis) return deskOf(newest, basis);
-  reply({ kind: 'refusal', ticket, message: 'The mix is still being measured: ask again in a moment.' });
+/** The mix as it stands, once it is measured; null: the question was withdrawn, or there is no mix, which is then the answer. */
+const deskInHand = async (ticket: number): Promise<Desk | null> => {
+  open.add(ticket);
+  while (inputs.length > 0 && open.has(ticket)) {
+    if (newest && isOf(basis, newest)) return deskOf(newest, basis);
+    await pause();
+  }
+  if (open.has(ticket)) refuse(ticket, NOTHING_SOUNDS);
   return null;
 };
 
@@ -268,7 +288,7 @@ const overFor =
     !open.has(ticket) || basis !== known;
 
 const answerBlend = async ({ ticket, question }: Extract<FindingsRequest, { kind: 'ask' }>): Promise<void> => {
-  const desk = deskInHand(ticket);
+  const desk = await deskInHand(ticket);
   if (!desk) return;
   const isOver = overFor(ticket, desk);
   if (question.kind === 'solve') await answerSolving(ticket, question, desk, isOver);
@@ -310,7 +330,7 @@ const answerSolving = async (
     });
     reply({ kind: 'answer', ticket, answer });
   } catch (error) {
-    if (open.has(ticket)) reply({ kind: 'refusal', ticket, message: refusalOf(error) });
+    if (open.has(ticket)) refuse(ticket, plainSentence(error, NO_ANSWER));
   }
   mixesAwaited.delete(ticket);
   open.delete(ticket);
@@ -318,18 +338,20 @@ const answerSolving = async (
 
 const answerSweep = async ({ ticket, job }: Extract<FindingsRequest, { kind: 'sweep' }>): Promise<void> => {
   const { begin, round, isLast } = job;
-  const desk = deskInHand(ticket);
+  const desk = await deskInHand(ticket);
   if (!desk) return;
   if (begin) sweeping = new SweepDesk(desk, new Map(inputs.map(({ id, audio }) => [id, audio])), begin);
   const current = sweeping;
-  if (!current || current.desk.basis !== desk.basis) return reply({ kind: 'refusal', ticket, message: SOUND_CHANGED });
+  if (!current || current.desk.basis !== desk.basis) return refuse(ticket, SOUND_CHANGED);
   await answerBy(ticket, () => current.steps(round), overFor(ticket, desk));
   if (isLast && sweeping === current) sweeping = null;
 };
 
 const answerLedger = async ({ ticket, job }: Extract<FindingsRequest, { kind: 'ledger' }>): Promise<void> => {
-  const desk = deskInHand(ticket);
-  if (desk) await answerBy(ticket, () => ledgerSteps(job, desk.basis.inputs), overFor(ticket, desk));
+  const desk = await deskInHand(ticket);
+  if (!desk) return;
+  if (job.part !== 'energy' && job.soundFrames !== desk.basis.query.frames) return refuse(ticket, SOUND_CHANGED);
+  await answerBy(ticket, () => ledgerSteps(job, desk.basis.inputs), overFor(ticket, desk));
 };
 
 const answerStage = ({ ticket, job }: Extract<FindingsRequest, { kind: 'stage' }>): Promise<void> =>
@@ -363,9 +385,9 @@ const followNewest = async (): Promise<void> => {
 
 const takeSide = ({ side, audio, seconds }: Extract<FindingsRequest, { kind: 'measure' }>): void => {
   const measurement = finished(sideFindingsSteps(audio));
-  sides[side] = measurement;
+  // A mix is held against what is heard, which of one channel comes out of both loudspeakers.
+  sides[side] = audio.channels.length === 1 ? finished(sideFindingsSteps(onBothSides(audio))) : measurement;
   reply({ kind: 'measured', side, measurement, overview: overviewOf(audio, seconds) });
-  if (newest) tellGuards(newest);
 };
 
 /** Sounds that have come and are not taken yet, by name. */
@@ -388,18 +410,24 @@ const takePaths = ({ paths }: Extract<FindingsRequest, { kind: 'paths' }>): void
   sweeping = null;
 };
 
-const takeGroups = async ({ ids }: Extract<FindingsRequest, { kind: 'groups' }>): Promise<void> => {
+/** There is no mix: whoever waits is told so. */
+const takeNothing = ({ ticket }: Extract<FindingsRequest, { kind: 'nothing' }>): void => {
+  takePaths({ kind: 'paths', paths: [] });
+  reply({ kind: 'settled', ticket });
+};
+
+const takeGroups = ({ ids }: Extract<FindingsRequest, { kind: 'groups' }>): void => {
   const groups = ids.map((id) => ({ id, audio: arrived(`group ${id}`)! }));
   receivedShares = null;
-  receivedShares = await inSlices(receivedShareSteps(groups), () => false);
-  if (newest) tellGuards(newest);
+  receivedGroups = groups;
 };
 
 scope.onmessage = ({ data }: MessageEvent<FindingsRequest>) => {
   if (data.kind === 'measure') takeSide(data);
   else if (data.kind === 'sound') arrivals.set(data.name, data.audio);
   else if (data.kind === 'paths') takePaths(data);
-  else if (data.kind === 'groups') void takeGroups(data);
+  else if (data.kind === 'groups') takeGroups(data);
+  else if (data.kind === 'nothing') takeNothing(data);
   else if (data.kind === 'ask') void answerBlend(data);
   else if (data.kind === 'mix with') mixesAwaited.get(data.ticket)?.(data.mix);
   else if (data.kind === 'stage') void answerStage(data);

@@ -16,6 +16,8 @@ export type LedgerJob =
       readonly part: 'paths';
       readonly received: readonly QueryPath[];
       readonly gains: Gains;
+      /** Length of the song that it is asked of. */
+      readonly soundFrames: number;
       readonly frames: Frames | null;
     }
   /** Figures of the mix in hand over the stretch, where `sounds` stand there in place of the paths of their names. */
@@ -23,6 +25,7 @@ export type LedgerJob =
       readonly part: 'mix';
       readonly sounds: readonly QueryPath[];
       readonly gains: Gains;
+      readonly soundFrames: number;
       readonly frames: Frames;
     };
 

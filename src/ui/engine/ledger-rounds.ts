@@ -75,7 +75,7 @@ export const ledgerBy = async (
   const tracks = await trackEnergies(studio, frames ?? whole, asking);
   const received = [...groups].map(([id, audio]) => ({ id, audio: copied(audio, whole) }));
   const { ledger, energies } = await ask(
-    { part: 'paths', received, gains: [...gainsOf(plan)], frames },
+    { part: 'paths', received, gains: [...gainsOf(plan)], soundFrames: plan.soundFrames, frames },
     askingFor(asking, TRACKS, 1),
   );
   const shares = new Map(ledger.paths.map(({ id, shareOfLoudness }) => [id, shareOfLoudness ?? 0]));
@@ -100,7 +100,7 @@ export const processorsBy = async (
   const cache = foundOnly(strips);
   const measured = ({ paths: planned }: Plan, sounds: readonly QueryPath[], told: Asking): Promise<Figures> => {
     const gains = planned.map(({ id, gain }): [string, number] => [id, gain]);
-    return studio.ask({ part: 'mix', sounds, gains, frames }, told);
+    return studio.ask({ part: 'mix', sounds, gains, soundFrames: plan.soundFrames, frames }, told);
   };
   const mix = await measured(plan, [], askingFor(asking, 0, 1 / rounds));
   return processorRows(session, path, mix, async (without: Session, place) => {

@@ -114,3 +114,8 @@ export const askingFor = ({ onProgress, signal }: Asking, from: number, to: numb
   onProgress: (part) => onProgress?.(from + part * (to - from)),
   ...(signal ? { signal } : {}),
 });
+
+/** Why there is no answer. */
+export const SOUND_CHANGED = 'The sound of the mix has changed meanwhile: ask again.';
+export const NOTHING_SOUNDS = 'Nothing sounds in this mix: switch a track on, or add one.';
+export const NO_ANSWER = 'There is a fault in the app: ask again, or open the session again.';

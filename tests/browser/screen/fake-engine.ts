@@ -27,6 +27,7 @@ export class FakeEngine implements Engine {
   view: EngineView = {
     state: { phase: 'empty', progress: 0, message: '' },
     findings: NOTHING,
+    isMeasured: false,
     seconds: 0,
     missing: [],
     playing: false,
@@ -59,6 +60,7 @@ export class FakeEngine implements Engine {
       missing,
       ...(ready ? fakeListening(session) : NOTHING_AUDIBLE),
       findings: ready ? { ...fakeFindings(session), guards: fakeGuards } : NOTHING,
+      isMeasured: ready,
     });
     return Promise.resolve();
   }
