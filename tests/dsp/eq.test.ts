@@ -2,7 +2,8 @@ import { describe, expect, test } from 'vitest';
 import { Chain } from '../../src/dsp/core/chain.ts';
 import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
 import { processor, responseDb } from '../../src/dsp/processors/eq.ts';
-import { firstDifference, noise, peakOf, run, steady, stepOf, through, tone } from '../helpers/chains.ts';
+import { levelAt } from '../helpers/tones.ts';
+import { both, firstDifference, noise, peakOf, run, steady, stepOf, through, tone } from '../helpers/chains.ts';
 
 const RATE = 48000;
 const tailOf = (settings: Settings): number => processor.tail(valuesFrom(processor.parameters, settings), RATE);
@@ -115,4 +116,39 @@ test('frequencies at and above half the sample rate are held below it', () => {
     expect(peakOf(output)).toBeLessThan(16 * 16);
     expect(peakOf(output)).toBeGreaterThan(0.5);
   }
+});
+
+describe('the share of a dynamic band', () => {
+  const settings = {
+    'band7.on': true,
+    'band7.frequency': 7000,
+    'band7.dynamic': 'down',
+    'band7.threshold': -60,
+    'band7.ratio': 20,
+    'band7.range': 9,
+    'band7.attack': 1.5,
+  };
+  /** Level at 7 kHz once all has settled, of a tone there beside one of 300 Hz, against what came in; dB. */
+  const takenAt7k = (share: number, sevenDb: number, lowDb: number): number => {
+    const frames = 24_000;
+    const add = (a: Float64Array, b: Float64Array): Float64Array => a.map((x, n) => x + b[n]!);
+    const seven = tone(7000, frames, 10 ** (sevenDb / 20)).left;
+    const input = both(add(seven, tone(300, frames, 10 ** (lowDb / 20)).left));
+    const output = through([stepOf('eq', { ...settings, 'band7.share': share })], input).left.subarray(frames / 2);
+    return levelAt(output, 7000) - sevenDb;
+  };
+
+  test('turns down what makes up most of the sound, and leaves as much of it in louder sound', () => {
+    expect(takenAt7k(-9, -30, -60)).toBeLessThan(-8);
+    expect(Math.abs(takenAt7k(-9, -30, -12))).toBeLessThan(0.1);
+  });
+
+  test('goes by the ratio alone, however loud, and is off at its lowest setting', () => {
+    for (const [seven, low] of [
+      [-30, -60],
+      [-30, -12],
+    ] as const)
+      expect(takenAt7k(-9, seven, low)).toBeCloseTo(takenAt7k(-9, seven - 12, low - 12), 1);
+    expect(takenAt7k(-60, -30, -12)).toBeLessThan(-8);
+  });
 });

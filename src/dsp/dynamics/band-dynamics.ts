@@ -14,6 +14,8 @@ export interface DynamicsSettings {
   readonly channels: BandChannels;
   /** dB, rms: a sine reads 3 dB below its peak. */
   readonly thresholdDb: number;
+  /** The gain moves only while the band is above this against the whole sound, dB; null: whatever it is. */
+  readonly shareDb: number | null;
   /** 1 - 1 / ratio. */
   readonly slope: number;
   /** The furthest that the gain moves, dB. */
@@ -28,6 +30,8 @@ export interface DynamicsSettings {
 const KNEE_DB = 6;
 /** A gain closer to rest than this, dB, is at rest. */
 const RESTED = 1e-6;
+/** The share is judged over this time constant, seconds: longer than the period of a low voice, shorter than an s. */
+const SHARE_SECONDS = 0.015;
 /** A mean square below this (-300 dB) is silence. */
 const SILENCE = 1e-30;
 
@@ -62,6 +66,9 @@ export class BandDynamics {
   /** The direction on its way: 0 while off. */
   private readonly direction: Ramp;
   private meanSquare = 0;
+  /** The slower means that the share is made of: of the band and of the whole. */
+  private slowBand = 0;
+  private slowWhole = 0;
   private shiftDb = 0;
 
   constructor(
@@ -90,8 +97,8 @@ export class BandDynamics {
     this.filter.control();
     this.direction.control();
     const { on, thresholdDb, slope, rangeDb, attackSeconds, releaseSeconds } = this.settings;
-    if (this.meanSquare < SILENCE || (!on && this.direction.end === 0)) this.meanSquare = 0;
-    const over = 10 * Math.log10(this.meanSquare) - thresholdDb;
+    if (this.meanSquare < SILENCE || (!on && this.direction.end === 0)) this.forget();
+    const over = Math.min(10 * Math.log10(this.meanSquare) - thresholdDb, this.overShare());
     const target = this.direction.end * Math.min(rangeDb, reductionDb(over, slope, KNEE_DB));
     const seconds = Math.abs(target) > Math.abs(this.shiftDb) ? attackSeconds : releaseSeconds;
     this.shiftDb += (1 - Math.exp(-CONTROL_FRAMES / (seconds * this.sampleRate))) * (target - this.shiftDb);
@@ -104,15 +111,29 @@ export class BandDynamics {
     if (!this.settings.on) return;
     const frames = end - start;
     this.pick(left, right, start, frames);
+    const { shareDb } = this.settings;
+    if (shareDb !== null) this.slowWhole = this.averaged(this.slowWhole, 1 / SHARE_SECONDS, frames);
     this.filter.process(this.left, this.right, 0, frames);
-    this.average(frames);
+    this.meanSquare = this.averaged(this.meanSquare, Math.min(this.settings.hz, 1000), frames);
+    if (shareDb !== null) this.slowBand = this.averaged(this.slowBand, 1 / SHARE_SECONDS, frames);
   }
 
   reset(): void {
     this.filter.reset();
     this.direction.reset();
-    this.meanSquare = 0;
+    this.forget();
     this.shiftDb = 0;
+  }
+
+  private forget(): void {
+    this.meanSquare = this.slowBand = this.slowWhole = 0;
+  }
+
+  /** How far the band's share of the whole is above what it must be, dB. */
+  private overShare(): number {
+    const { shareDb } = this.settings;
+    if (shareDb === null) return Infinity;
+    return this.slowWhole < SILENCE ? -Infinity : 10 * Math.log10(this.slowBand / this.slowWhole) - shareDb;
   }
 
   /** The channels that the band works on; a single one stands left, with silence beside it. */
@@ -129,13 +150,13 @@ export class BandDynamics {
     }
   }
 
-  private average(frames: number): void {
+  /** A mean of squares, moved on over the frames in hand, `perSecond` being one over its time constant. */
+  private averaged(from: number, perSecond: number, frames: number): number {
     const { left, right } = this;
-    const { hz, channels } = this.settings;
-    const share = channels === 'both' ? 0.5 : 1;
-    const rate = 1 - Math.exp(-Math.min(hz, 1000) / this.sampleRate);
-    let mean = this.meanSquare;
+    const share = this.settings.channels === 'both' ? 0.5 : 1;
+    const rate = 1 - Math.exp(-perSecond / this.sampleRate);
+    let mean = from;
     for (let k = 0; k < frames; k++) mean += rate * (share * (left[k]! * left[k]! + right[k]! * right[k]!) - mean);
-    this.meanSquare = mean;
+    return mean;
   }
 }

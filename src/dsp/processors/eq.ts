@@ -10,7 +10,7 @@ import { runStereo, runStereoPair, type Section } from '../filters/section.ts';
 
 const BANDS = [1, 2, 3, 4, 5, 6, 7, 8] as const;
 type BandNumber = (typeof BANDS)[number];
-type DynamicField = 'dynamic' | 'threshold' | 'ratio' | 'range' | 'attack' | 'release';
+type DynamicField = 'dynamic' | 'threshold' | 'share' | 'ratio' | 'range' | 'attack' | 'release';
 type Field = 'on' | 'shape' | 'frequency' | 'gain' | 'q' | 'slope' | 'mode' | DynamicField;
 type EqParameters = Readonly<Record<`band${BandNumber}.${Field}` | 'design' | 'keepLoudness', Parameter>>;
 export type EqValues = Values<EqParameters>;
@@ -105,6 +105,9 @@ const timesOf = (moving: Moving): Readonly<Record<'attack' | 'release', Paramete
   },
 });
 
+/** The share of the whole counts above its lowest setting only, dB. */
+const SHARE_OFF = -60;
+
 const movesOf = (moving: Moving): Readonly<Record<Exclude<DynamicField, 'dynamic'>, Parameter>> => ({
   threshold: {
     kind: 'number',
@@ -118,6 +121,19 @@ const movesOf = (moving: Moving): Readonly<Record<Exclude<DynamicField, 'dynamic
     scale: 'linear',
     digits: 1,
     followsLevel: true,
+  },
+  share: {
+    kind: 'number',
+    ...moving,
+    label: 'Share',
+    about:
+      'Level of the band against the whole sound above which the gain may move: it tells esses from bright vowels. Off at -60 dB.',
+    unit: 'dB',
+    min: SHARE_OFF,
+    max: 0,
+    default: SHARE_OFF,
+    scale: 'linear',
+    digits: 1,
   },
   ratio: {
     kind: 'number',
@@ -230,6 +246,7 @@ const IDS = BANDS.map(
       mode: `band${band}.mode`,
       dynamic: `band${band}.dynamic`,
       threshold: `band${band}.threshold`,
+      share: `band${band}.share`,
       ratio: `band${band}.ratio`,
       range: `band${band}.range`,
       attack: `band${band}.attack`,
@@ -263,6 +280,7 @@ const dynamicsSettingsOf = (values: EqValues): readonly DynamicsSettings[] =>
       q,
       channels,
       thresholdDb: values[id.threshold],
+      shareDb: values[id.share] > SHARE_OFF ? values[id.share] : null,
       slope: 1 - 1 / values[id.ratio],
       rangeDb: values[id.range],
       attackSeconds: values[id.attack] / 1000,
