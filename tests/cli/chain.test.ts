@@ -188,6 +188,13 @@ test('a preset is fitted to the sound, and what was set is told; as written it i
   expect(out).toContain('Fitted to the sound\n  Compressor: threshold ');
 });
 
+test('what listens to a key says that there is none', async () => {
+  const ducked = await run('chain', noise, '--preset', 'key ducking', '--json');
+  expect(ducked.err).toContain('Nothing is connected to the key that it listens to (Compressor)');
+  expect((JSON.parse(ducked.out) as { flags: { code: string }[] }).flags.map(({ code }) => code)).toEqual(['no key']);
+  expect((await run('chain', noise, '--preset', 'bus glue')).err).not.toContain('key');
+});
+
 test('samples that clip are told on standard error, and kept by 32 bit float', async () => {
   const loud = chainFile('loud.json', { processor: 'gain', settings: { gain: 24 } });
   const clipped = await run('chain', noise, '--chain', loud, '--out', place.path('loud.wav'), '--json');

@@ -3,7 +3,7 @@ import { hertzText, type Cancellation } from './sentence.ts';
 
 /** Something about a path that asks for a look: what it is, what the figures say, and what can be done. */
 export interface Flag {
-  readonly code: 'negative share' | 'late' | 'early' | 'polarity' | 'combs' | 'turns phase';
+  readonly code: 'negative share' | 'late' | 'early' | 'polarity' | 'combs' | 'turns phase' | 'no key';
   readonly reason: string;
   readonly wayOut: string;
 }

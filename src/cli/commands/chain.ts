@@ -4,6 +4,7 @@ import { onBothSides, secondsOf, type Audio } from '../../audio/audio.ts';
 import { chainLatency, type ChainStep } from '../../dsp/core/chain.ts';
 import { processorOf } from '../../dsp/core/registry.ts';
 import { readAudioFile, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
+import { silentKeyFlags } from '../../blend/ledger/key-flag.ts';
 import { fitPreset, fittedAnswer } from '../fit-preset.ts';
 import { keepInputs } from '../keep-inputs.ts';
 import { readWav } from '../../files/wav-read.ts';
@@ -199,6 +200,8 @@ const runChain = async (file: string, options: Options, console: Console): Promi
   if (written.clipped > 0) {
     console.note(`${written.clipped} samples of ${out} clipped at full scale; --bits 32f keeps them.`);
   }
+  const flags = silentKeyFlags(chain, { tempo, meter });
+  for (const { reason } of flags) console.note(`${reason} A file alone has no key.`);
   if (json) {
     const answer = {
       file,
@@ -212,6 +215,7 @@ const runChain = async (file: string, options: Options, console: Console): Promi
       stages,
       ...(makeUpDb && { makeUpDb }),
       fitted: fitted ? fittedAnswer(fitted) : null,
+      flags,
       out: out ?? null,
     };
     console.out(`${JSON.stringify(answer, null, 2)}\n`);

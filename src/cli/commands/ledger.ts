@@ -1,5 +1,6 @@
 import type { Command } from 'commander';
 import type { Flow } from '../../blend/ledger/flow.ts';
+import { keyFlagsOf } from '../../blend/ledger/key-flag.ts';
 import { fitted, ledgerBasisSteps, ledgerOf, type LedgerInput, type LedgerRow } from '../../blend/ledger/ledger.ts';
 import type { FrameRange } from '../../blend/gram/make-blend-query.ts';
 import type { ProcessorRow } from '../../blend/ledger/processor-rows.ts';
@@ -62,7 +63,9 @@ const inputsOf = (session: Session, { plan, paths }: Rendered): LedgerInput[] =>
     doubles: kind === 'bus' ? sourceGroupsOf(session, id) : [],
   }));
 
-const pathRow = ({ groups, buses }: Session, row: LedgerRow): PathRow => {
+const pathRow = (session: Session, found: LedgerRow): PathRow => {
+  const { groups, buses } = session;
+  const row = { ...found, flags: [...keyFlagsOf(session, found.id), ...found.flags] };
   const group = groups.find(({ id }) => id === row.id);
   if (group) return { ...row, name: group.name, kind: 'group', on: group.on, blendDb: group.faderDb };
   const bus = buses.find(({ id }) => id === row.id)!;

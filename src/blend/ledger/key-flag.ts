@@ -1,0 +1,30 @@
+import { processorOf } from '../../dsp/core/registry.ts';
+import { processorItems } from '../../session/chain-items.ts';
+import type { ChainItems, Session } from '../../session/schema.ts';
+import { valuesOf } from '../../session/values.ts';
+import type { Flag } from './flags.ts';
+
+type Song = Pick<Session, 'tempo' | 'meter'>;
+
+/** What is to be told of a chain whose key is silent: nothing, unless a processor that is on listens to it. */
+export const silentKeyFlags = (chain: ChainItems, { tempo, meter }: Song): Flag[] => {
+  const listening = processorItems(chain)
+    .filter(({ on }) => on)
+    .map((item) => ({ processor: processorOf(item.processor), values: valuesOf(item, tempo, meter) }))
+    .filter(({ processor, values }) => processor.listensToKey?.(values));
+  if (listening.length === 0) return [];
+  const labels = [...new Set(listening.map(({ processor }) => processor.label))].join(', ');
+  return [
+    {
+      code: 'no key',
+      reason: `Nothing is connected to the key that it listens to (${labels}): it hears silence there.`,
+      wayOut: 'Choose what plays into its key input.',
+    },
+  ];
+};
+
+/** The same of a group or bus of a session. */
+export const keyFlagsOf = (session: Session, path: string): Flag[] => {
+  const found = [...session.groups, ...session.buses].find(({ id }) => id === path);
+  return found && found.key === null ? silentKeyFlags(found.chain, session) : [];
+};
