@@ -1,143 +1,246 @@
 import FFT from 'fft.js';
+import { averagedSpectra, SEGMENT, shiftedBy, type Spectra } from './cross-spectra.ts';
+import { greatestAt } from './greatest-at.ts';
+import { minimumPhaseOf } from './minimum-phase.ts';
 
 /** How one signal lies against another that it resembles. */
 export interface Alignment {
-  /** How late the second is against the first, whole samples; negative: early. */
+  /** How late the second is against the first, samples to a hundredth; negative: early. */
   readonly lagSamples: number;
   /** -1 when the second resembles the first upside down. */
   readonly polarity: 1 | -1;
   /** Mean coherence of the two over the band where they have energy, 0..1: below LEAST_COHERENCE there is no lag. */
   readonly coherence: number;
+  /** Part of what the two share that a delay explains, once the phase of filters is taken off, 0..1. */
+  readonly explained: number;
 }
 
 /** Below this mean coherence two signals share too little for a lag to mean anything. */
 export const LEAST_COHERENCE = 0.1;
 
-/** Segment of the averaged spectra, samples, and the greatest lag looked for: a quarter of it. */
-export const SEGMENT = 16_384;
-export const GREATEST_LAG = SEGMENT / 4;
+/** A lag that explains less than this is chance: repeating music, echoes and reverberation have many such. */
+export const LEAST_EXPLAINED = 0.5;
 
-/** At most so many segments are averaged, spread evenly over the sound: more would not move the answer. */
-const MOST_SEGMENTS = 96;
+/** The greatest lag looked for, samples: a quarter of a segment. */
+export const GREATEST_LAG = SEGMENT / 4;
 
 /** Bins weaker than this part of the strongest (power, -60 dB) are left out: there is only noise in them. */
 const LEAST_POWER = 1e-6;
+
 /** Coherence is kept this far from 1, so that a perfect copy has a finite weight in every bin. */
 const COHERENCE_ROOM = 1e-3;
 
-/** Averaged auto and cross spectra of two signals, one number a bin, 0..SEGMENT/2. */
-export interface Spectra {
-  readonly first: Float64Array;
-  readonly second: Float64Array;
-  readonly crossReal: Float64Array;
-  readonly crossImaginary: Float64Array;
-  readonly segments: number;
-}
+/**
+ * Bins whose coherence chance alone exceeds this often say nothing of a lag: of n segments of strangers, with probability
+ * (1 - coherence)^(n - 1) (Carter, Proc. IEEE 75(2), 1987; formula from memory).
+ */
+const CHANCE = 1e-3;
 
-/** Both real signals go through one complex transform; Hann segments, overlapping by half or less, the last filled with silence. */
-export const averagedSpectra = (first: Float32Array, second: Float32Array): Spectra => {
-  const fft = new FFT(SEGMENT);
-  const bins = SEGMENT / 2 + 1;
-  const window = Float64Array.from({ length: SEGMENT }, (_, n) => 0.5 - 0.5 * Math.cos((2 * Math.PI * n) / SEGMENT));
-  const data = new Float64Array(2 * SEGMENT);
-  const out = new Float64Array(2 * SEGMENT);
-  const spectra = {
-    first: new Float64Array(bins),
-    second: new Float64Array(bins),
-    crossReal: new Float64Array(bins),
-    crossImaginary: new Float64Array(bins),
-    segments: 0,
-  };
-  const frames = Math.min(first.length, second.length);
-  const hop = Math.max(SEGMENT / 2, Math.ceil(frames / MOST_SEGMENTS));
-  for (let at = 0; at < frames; at += hop) {
-    for (let n = 0; n < SEGMENT; n++) {
-      data[2 * n] = window[n]! * (first[at + n] ?? 0);
-      data[2 * n + 1] = window[n]! * (second[at + n] ?? 0);
-    }
-    fft.transform(out, data);
-    addSegment(out, spectra);
-    spectra.segments++;
-  }
-  return spectra;
-};
+/** Of repeating and sustained sound several lags explain nearly as much (this part of the best): so many are tried. */
+const RIVAL = 0.95;
+const MOST_RIVALS = 6;
 
-/** Separates the two spectra by symmetry and adds their products. */
-const addSegment = (out: Float64Array, { first, second, crossReal, crossImaginary }: Spectra): void => {
-  for (let k = 0; k < first.length; k++) {
-    const mirrored = (SEGMENT - k) % SEGMENT;
-    const re = out[2 * k]!;
-    const im = out[2 * k + 1]!;
-    const mirroredRe = out[2 * mirrored]!;
-    const mirroredIm = out[2 * mirrored + 1]!;
-    const aRe = (re + mirroredRe) / 2;
-    const aIm = (im - mirroredIm) / 2;
-    const bRe = (im + mirroredIm) / 2;
-    const bIm = (mirroredRe - re) / 2;
-    first[k]! += aRe * aRe + aIm * aIm;
-    second[k]! += bRe * bRe + bIm * bIm;
-    crossReal[k]! += aRe * bRe + aIm * bIm;
-    crossImaginary[k]! += aRe * bIm - aIm * bRe;
-  }
-};
+/** Energy of one beside the other (-200 dB) that is only the rounding of their common transform. */
+const NOTHING = 1e-20;
 
-const isSilent = (signal: Float32Array): boolean => signal.every((sample) => sample === 0);
+/** Coherence from which a bin tells something of the response between the two. */
+const TELLING = 0.25;
 
 /**
- * Lag, polarity and coherence of `second` against `first` (one channel each, one rate), by the generalised
- * cross-correlation with the maximum-likelihood weighting of Knapp and Carter (IEEE Trans. ASSP 24(4), 1976; formula
- * from memory): each bin counts by coherence / (1 - coherence), whitened. Looks for lags up to GREATEST_LAG samples.
+ * With filters between the two, a lag of 0 is kept when it explains this much of what the best lag does: all but all of
+ * it where the best one is clear, or far away; less where it is near and not clear, as filters that are not of minimum
+ * phase, or whose response is not known well, leave a broad peak a few samples aside.
+ */
+const CLEAR = 0.985;
+const NEAR = 8;
+const AS_GOOD = 0.985;
+const AS_GOOD_NEAR = 0.6;
+
+const total = (powers: Float64Array): number => powers.reduce((sum, power) => sum + power, 0);
+
+const isSilent = ({ first, second }: Spectra): boolean => {
+  const [one, other] = [total(first), total(second)];
+  return !(Math.min(one, other) > NOTHING * Math.max(one, other));
+};
+
+/** Coherence of each bin, and its weight in the search. */
+interface Bins {
+  readonly coherence: Float64Array;
+  readonly weight: Float64Array;
+  readonly mean: number;
+}
+
+const binsOf = ({ first, second, crossReal, crossImaginary, segments }: Spectra): Bins => {
+  const power = first.map((each, k) => Math.sqrt(each * second[k]!));
+  const least = LEAST_POWER * power.reduce((greatest, each) => Math.max(greatest, each), 0);
+  const byChance = 1 - CHANCE ** (1 / (segments - 1));
+  const coherence = new Float64Array(power.length);
+  const weight = new Float64Array(power.length);
+  let shared = 0;
+  let whole = 0;
+  for (let k = 1; k < power.length - 1; k++) {
+    if (!(power[k]! > least)) continue;
+    const raw = (crossReal[k]! ** 2 + crossImaginary[k]! ** 2) / power[k]! ** 2;
+    // With few segments two strangers look coherent by chance, by 1 / segments on average; take that off.
+    coherence[k] = Math.max(0, (raw - 1 / segments) / (1 - 1 / segments));
+    if (raw > byChance) weight[k] = coherence[k]! / (1 - coherence[k]! + COHERENCE_ROOM);
+    shared += coherence[k]! * power[k]!;
+    whole += power[k]!;
+  }
+  return { coherence, weight, mean: whole > 0 ? shared / whole : 0 };
+};
+
+/** A lag in whole samples, and how well it explains the phases between two signals. */
+interface Found {
+  readonly lag: number;
+  readonly polarity: 1 | -1;
+  readonly explained: number;
+  /** The same for a lag of 0. */
+  readonly atNone: number;
+}
+
+/** The lags at which the cross spectrum, its phases less `phase`, adds up to most, the best first. */
+const strongestLags = (
+  { crossReal, crossImaginary }: Spectra,
+  weight: Float64Array,
+  phase: Float64Array | null,
+): Found[] => {
+  const weighted = new Float64Array(2 * SEGMENT);
+  let whole = 0;
+  for (let k = 1; k < weight.length - 1; k++) {
+    if (!(weight[k]! > 0)) continue;
+    const angle = Math.atan2(crossImaginary[k]!, crossReal[k]!) - (phase?.[k] ?? 0);
+    const real = weight[k]! * Math.cos(angle);
+    const imaginary = weight[k]! * Math.sin(angle);
+    // The forward transform of the conjugate spectrum is the inverse transform of a real signal's.
+    weighted[2 * k] = real;
+    weighted[2 * k + 1] = -imaginary;
+    weighted[2 * (SEGMENT - k)] = real;
+    weighted[2 * (SEGMENT - k) + 1] = imaginary;
+    whole += 2 * weight[k]!;
+  }
+  const correlation = new Float64Array(2 * SEGMENT);
+  new FFT(SEGMENT).transform(correlation, weighted);
+  const at = (lag: number): number => correlation[2 * ((lag + SEGMENT) % SEGMENT)]! / whole;
+  const isPeak = (lag: number): boolean =>
+    lag === 0 || (Math.abs(at(lag)) >= Math.abs(at(lag - 1)) && Math.abs(at(lag)) > Math.abs(at(lag + 1)));
+  return Array.from({ length: 2 * GREATEST_LAG + 1 }, (_, n) => n - GREATEST_LAG)
+    .filter(isPeak)
+    .map((lag): Found => ({
+      lag,
+      polarity: at(lag) < 0 ? -1 : 1,
+      explained: Math.abs(at(lag)),
+      atNone: at(0),
+    }))
+    .sort((one, other) => other.explained - one.explained || Math.abs(one.lag) - Math.abs(other.lag));
+};
+
+/** As found through filters, whose phase is known only so well: see AS_GOOD. */
+const levelledOut = (found: Found): Found => {
+  const { lag, explained, atNone } = found;
+  const isVague = Math.abs(lag) <= NEAR && explained < CLEAR;
+  if (Math.abs(atNone) < (isVague ? AS_GOOD_NEAR : AS_GOOD) * explained) return found;
+  return { lag: 0, polarity: atNone < 0 ? -1 : 1, explained: Math.abs(atNone), atNone };
+};
+
+/** Phase of the filter of minimum phase that makes the second of the first, where they share enough to tell. */
+const filterPhase = ({ first, crossReal, crossImaginary }: Spectra, coherence: Float64Array): Float64Array =>
+  minimumPhaseOf(
+    first.map((power, k) =>
+      coherence[k]! >= TELLING ? Math.hypot(crossReal[k]!, crossImaginary[k]!) / power : Number.NaN,
+    ),
+  );
+
+/** A lag beyond a whole one, samples, -1..1, and how well it explains the phases between two signals. */
+interface Part {
+  readonly part: number;
+  readonly explained: number;
+  /** How well the whole lag alone does. */
+  readonly atWhole: number;
+}
+
+/** Where within one sample to either side of a whole lag the phases add up to most. */
+const partBeyond = (
+  { crossReal, crossImaginary }: Spectra,
+  weight: Float64Array,
+  { lag, polarity }: Pick<Found, 'lag' | 'polarity'>,
+): Part => {
+  const turns = weight.map((_, k) => (2 * Math.PI * k) / SEGMENT);
+  const phases = turns.map(
+    (turn, k) => Math.atan2(polarity * crossImaginary[k]!, polarity * crossReal[k]!) + turn * lag,
+  );
+  const fit = (part: number): number =>
+    weight.reduce((sum, each, k) => sum + (each > 0 ? each * Math.cos(phases[k]! + turns[k]! * part) : 0), 0);
+  const part = greatestAt(fit, -1, 1);
+  const whole = weight.reduce((sum, each) => sum + each, 0);
+  return { part, explained: fit(part) / whole, atWhole: fit(0) / whole };
+};
+
+/**
+ * A part of a sample is told where it leaves less than this of what the whole lag leaves unexplained: filters, distortion
+ * and other sound pull the best lag aside by a part of a sample as well, but explain hardly more there.
+ */
+const LESS_LEFT = 0.1;
+
+/** A whole lag and what lies beyond it. */
+interface Exact extends Part {
+  readonly whole: number;
+  readonly polarity: 1 | -1;
+}
+
+/**
+ * A lag found roughly, found again once the first is brought into step by it, so that the windows cut the same sound out of
+ * both: exact copies then explain all.
+ */
+const exactly = (first: Float32Array, second: Float32Array, { lag, polarity }: Found, beyond: number): Exact => {
+  // Not -0.
+  const whole = Math.round(lag + beyond) + 0;
+  const spectra = averagedSpectra(shiftedBy(first, whole), second);
+  return { whole, polarity, ...partBeyond(spectra, binsOf(spectra).weight, { lag: 0, polarity }) };
+};
+
+/** The lag to a hundredth of a sample, whole where filters or other sound explain the part beyond as well. */
+const hundredths = ({ whole, part, explained, atWhole }: Exact, filtered: Found): number => {
+  const otherwise = Math.max(atWhole, filtered.lag === whole ? filtered.explained : 0);
+  return 1 - explained < LESS_LEFT * (1 - otherwise) ? Math.round(100 * (whole + part)) / 100 : whole;
+};
+
+/** Of lags that explain nearly as much as the best, that which explains most when taken exactly. */
+const exactLag = (
+  first: Float32Array,
+  second: Float32Array,
+  spectra: Spectra,
+  weight: Float64Array,
+  lags: readonly Found[],
+): Exact =>
+  lags
+    .filter(({ explained }) => explained >= RIVAL * lags[0]!.explained)
+    .slice(0, MOST_RIVALS)
+    .map((found) => exactly(first, second, found, partBeyond(spectra, weight, found).part))
+    .reduce((best, each) => (each.explained > best.explained ? each : best));
+
+/**
+ * Lag, polarity and coherence of `second` against `first` (one channel each, one rate), by generalised
+ * cross-correlation with the maximum-likelihood weights of Knapp and Carter (IEEE Trans. ASSP 24(4), 1976; formula from
+ * memory): each bin counts by coherence / (1 - coherence), whitened. Looks for lags up to GREATEST_LAG samples.
+ *
+ * Filters turn phase without being late. So two explanations are weighed: a delay alone, and a delay behind the filter
+ * of minimum phase that has the magnitude response between the two; the one that explains more is taken. A copy of part
+ * of a sound beside other sound has such a response too, but a delay alone then explains it better, and is read exactly.
+ *
  * null when either is silent, or when the two share too little (mean coherence below LEAST_COHERENCE).
  */
 export const alignmentOf = (first: Float32Array, second: Float32Array): Alignment | null => {
-  if (isSilent(first) || isSilent(second)) return null;
-  const { first: auto1, second: auto2, crossReal, crossImaginary, segments } = averagedSpectra(first, second);
-  const least = LEAST_POWER * Math.max(...auto1.map((power, k) => Math.sqrt(power * auto2[k]!)));
-  if (segments < 2) return null;
-  const weighted = new Float64Array(2 * SEGMENT);
-  let coherenceSum = 0;
-  let powerSum = 0;
-  for (let k = 1; k < auto1.length - 1; k++) {
-    const power = Math.sqrt(auto1[k]! * auto2[k]!);
-    if (power < least) continue;
-    const size = Math.hypot(crossReal[k]!, crossImaginary[k]!);
-    // With few segments two strangers look coherent by chance, by 1 / segments on average; take that off.
-    const raw = (size / power) ** 2;
-    const coherence = Math.max(0, (raw - 1 / segments) / (1 - 1 / segments));
-    coherenceSum += coherence * power;
-    powerSum += power;
-    const weight = coherence / (1 - coherence + COHERENCE_ROOM) / size;
-    if (!(weight > 0)) continue;
-    // The forward transform of the conjugate spectrum is the inverse transform, mirrored consistently for real signals.
-    weighted[2 * k] = crossReal[k]! * weight;
-    weighted[2 * k + 1] = -crossImaginary[k]! * weight;
-    weighted[2 * (SEGMENT - k)] = crossReal[k]! * weight;
-    weighted[2 * (SEGMENT - k) + 1] = crossImaginary[k]! * weight;
+  const spectra = averagedSpectra(first, second);
+  if (spectra.segments < 2 || isSilent(spectra)) return null;
+  const { coherence, weight, mean } = binsOf(spectra);
+  if (!(mean >= LEAST_COHERENCE)) return null;
+  const plain = strongestLags(spectra, weight, null);
+  const filtered = levelledOut(strongestLags(spectra, weight, filterPhase(spectra, coherence))[0]!);
+  if (partBeyond(spectra, weight, plain[0]!).explained < filtered.explained) {
+    return { lagSamples: filtered.lag, polarity: filtered.polarity, coherence: mean, explained: filtered.explained };
   }
-  const coherence = powerSum > 0 ? coherenceSum / powerSum : 0;
-  if (coherence < LEAST_COHERENCE) return null;
-  return { ...strongestLag(weighted), coherence };
-};
-
-/**
- * A lag of 0 is kept when it explains this much of what the best lag does: filters turn phase and so pull a broad peak
- * a few samples aside, while sound that is really late has a sharp one.
- */
-const AS_GOOD = 0.75;
-
-const strongestLag = (weighted: Float64Array): { lagSamples: number; polarity: 1 | -1 } => {
-  const correlation = new Float64Array(2 * SEGMENT);
-  new FFT(SEGMENT).transform(correlation, weighted);
-  const atNone = correlation[0]!;
-  let lagSamples = 0;
-  let strongest = atNone;
-  for (let lag = -GREATEST_LAG; lag <= GREATEST_LAG; lag++) {
-    const value = correlation[2 * ((lag + SEGMENT) % SEGMENT)]!;
-    if (Math.abs(value) > Math.abs(strongest)) {
-      strongest = value;
-      lagSamples = lag;
-    }
-  }
-  const level = atNone / strongest >= AS_GOOD;
-  return { lagSamples: level ? 0 : lagSamples, polarity: strongest < 0 ? -1 : 1 };
+  const exact = exactLag(first, second, spectra, weight, plain);
+  const { polarity, explained } = exact;
+  return { lagSamples: hundredths(exact, filtered), polarity, coherence: mean, explained };
 };

@@ -1,4 +1,6 @@
-import { alignmentOf, averagedSpectra, SEGMENT, type Alignment, type Spectra } from './alignment.ts';
+import { alignmentOf, type Alignment } from './alignment.ts';
+import { averagedSpectra, SEGMENT, shiftedBy, type Spectra } from './cross-spectra.ts';
+import { greatestAt } from './greatest-at.ts';
 
 /** How one signal is best made from another by a delay, a gain and a polarity, and what then is left. */
 export interface Match extends Alignment {
@@ -16,13 +18,6 @@ export interface Match extends Alignment {
 /** Residual below this part of the second signal (-150 dB) is rounding. */
 const NOTHING = 1e-15;
 
-const shifted = (signal: Float32Array, samples: number): Float32Array => {
-  const out = new Float32Array(signal.length);
-  if (samples >= 0) out.set(signal.subarray(0, Math.max(0, signal.length - samples)), samples);
-  else out.set(signal.subarray(-samples));
-  return out;
-};
-
 /**
  * Best match of `second` by `first` (one channel each, one rate). The whole lag and the polarity are those of
  * `alignmentOf`; the part of a sample beyond is where the shared energy is greatest, within one sample to either side.
@@ -31,10 +26,11 @@ const shifted = (signal: Float32Array, samples: number): Float32Array => {
 export const matchOf = (first: Float32Array, second: Float32Array): Match | null => {
   const alignment = alignmentOf(first, second);
   if (!alignment) return null;
+  const whole = Math.round(alignment.lagSamples);
   const length = Math.max(first.length, second.length);
   const padded = new Float32Array(length);
   padded.set(first);
-  const spectra = averagedSpectra(shifted(padded, alignment.lagSamples), second);
+  const spectra = averagedSpectra(shiftedBy(padded, whole), second);
   const shared = (lag: number): number => alignment.polarity * sharedEnergy(spectra, lag);
   const part = greatestAt(shared, -1, 1);
   const energy = total(spectra.first);
@@ -42,7 +38,8 @@ export const matchOf = (first: Float32Array, second: Float32Array): Match | null
   const left = 1 - (gain * gain * energy) / total(spectra.second);
   return {
     ...alignment,
-    exactLagSamples: alignment.lagSamples + part,
+    lagSamples: whole,
+    exactLagSamples: whole + part,
     gainDb: 20 * Math.log10(gain),
     residualDb: 10 * Math.log10(Math.max(NOTHING, left)),
   };
@@ -61,23 +58,4 @@ const sharedEnergy = ({ crossReal, crossImaginary }: Spectra, lag: number): numb
     sum += weightOf(bin) * (crossReal[bin]! * Math.cos(angle) - crossImaginary[bin]! * Math.sin(angle));
   }
   return sum;
-};
-
-/** Where `f`, which has one hill between `low` and `high`, is greatest: by golden section, to 1e-5. */
-const greatestAt = (f: (x: number) => number, low: number, high: number): number => {
-  const ratio = (Math.sqrt(5) - 1) / 2;
-  let [a, b] = [high - ratio * (high - low), low + ratio * (high - low)];
-  let [fa, fb] = [f(a), f(b)];
-  while (high - low > 1e-5) {
-    if (fa > fb) {
-      [high, b, fb] = [b, a, fa];
-      a = high - ratio * (high - low);
-      fa = f(a);
-    } else {
-      [low, a, fa] = [a, b, fb];
-      b = low + ratio * (high - low);
-      fb = f(b);
-    }
-  }
-  return (low + high) / 2;
 };

@@ -45,6 +45,15 @@ export const PAIR_DEFINITIONS: Readonly<Record<PairKey, FigureDefinition>> = {
     nullWhen: NO_MATCH,
     decimals: 2,
   },
+  explained: {
+    label: 'Explained',
+    unit: '',
+    definition: 'Part of what the two share that a delay explains, once the phase of filters is taken off.',
+    source: 'Knapp and Carter 1976, maximum-likelihood weighting',
+    range: '0 to 1; below 0.5 the lag is chance, an echo or a room',
+    nullWhen: NO_MATCH,
+    decimals: 2,
+  },
   gainDb: {
     label: 'Gain',
     unit: 'dB',

@@ -1,8 +1,14 @@
 import type { JsonPath } from './reading-order.ts';
-import { SHUT_DB, type Send, type Session } from './schema.ts';
+import type { Session } from './schema.ts';
 
 /** What a session says of its mix, beside song and files; a pass says the same. */
 export type Mix = Pick<Session, 'tracks' | 'groups' | 'buses' | 'mixBus'>;
+
+/** What a group or bus is called, by its id. */
+export const pathNames = ({ groups, buses }: Mix): ((id: string) => string) => {
+  const names = new Map([...groups, ...buses].map(({ id, name }) => [id, name]));
+  return (id) => names.get(id) ?? id;
+};
 
 /** Sound that goes from one place to another: a track into its group, a send into its bus, a key into its listener. */
 export interface Edge {
@@ -111,27 +117,4 @@ export const pathOrder = (session: Session): readonly string[] => {
   };
   ids.forEach(visit);
   return [...ordered];
-};
-
-/** True where a send of a path at `levelDb`, its fader or blend, lets sound through. */
-const carries = (levelDb: number, send: Send): boolean =>
-  send.on && send.levelDb > SHUT_DB && (send.tap === 'before fader' || levelDb > SHUT_DB);
-
-/** The groups whose sound reaches a bus, directly or through other buses; none for a group. */
-export const sourceGroupsOf = (session: Session, id: string): readonly string[] => {
-  const paths = [
-    ...session.groups.map((group) => ({ ...group, levelDb: group.faderDb })),
-    ...session.buses.map((bus) => ({ ...bus, levelDb: bus.blendDb })),
-  ].filter(({ on }) => on);
-  const reached = new Set<string>();
-  const visit = (target: string): void => {
-    for (const path of paths) {
-      if (reached.has(path.id) || !path.sends.some((send) => send.to === target && carries(path.levelDb, send)))
-        continue;
-      reached.add(path.id);
-      visit(path.id);
-    }
-  };
-  visit(id);
-  return session.groups.filter((group) => reached.has(group.id)).map((group) => group.id);
 };

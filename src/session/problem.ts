@@ -78,6 +78,10 @@ export const described = (value: unknown): string => {
   return `${value as number | boolean | null}`;
 };
 
+/** Names or parts of a sentence in a row: `a, b and c`. */
+export const inARow = (parts: readonly string[]): string =>
+  parts.length < 2 ? parts.join('') : `${parts.slice(0, -1).join(', ')} and ${parts.at(-1)}`;
+
 /** Values as a sentence lists them: `"a", "b" or "c"`. */
 export const listed = (values: readonly unknown[]): string => {
   const all = values.map(described);

@@ -1,5 +1,22 @@
 import { describe, expect, it } from 'vitest';
-import { alignmentOf } from '../../src/measure/alignment.ts';
+import { alignmentOf, LEAST_EXPLAINED } from '../../src/measure/alignment.ts';
+import { minimumPhaseOf } from '../../src/measure/minimum-phase.ts';
+import { presets } from '../../src/session/presets.ts';
+import { stepsOf } from '../../src/session/values.ts';
+import { renderChain } from '../../src/render/chain-render.ts';
+import { pinkNoise, stereo } from '../helpers/signals.ts';
+
+const SECONDS = 6;
+/** Noise in bursts, so that dynamics processors have something to do. */
+const dry = pinkNoise(SECONDS, 11, 0.1).map((x, n) => x * (0.05 + 3 * Math.exp((-9 * (n % 24_000)) / 48_000)));
+
+const later = (signal: Float32Array, samples: number): Float32Array => signal.map((_, n) => signal[n - samples] ?? 0);
+
+const chainOf = (name: string): Float32Array => {
+  const preset = presets.find((each) => each.name === name);
+  if (preset?.kind !== 'chain') throw new RangeError(`no chain preset ${name}`);
+  return renderChain(stereo(dry), stepsOf(preset.chain, 120, [4, 4]), null).channels[0]!;
+};
 
 /** Seeded white noise, one channel. */
 const noise = (frames: number, seed: number): Float32Array => {
@@ -9,8 +26,6 @@ const noise = (frames: number, seed: number): Float32Array => {
     return state / 2 ** 31 - 1;
   });
 };
-
-const later = (signal: Float32Array, samples: number): Float32Array => signal.map((_, n) => signal[n - samples] ?? 0);
 
 describe('alignment of two signals', () => {
   const dry = noise(96_000, 7);
@@ -45,5 +60,58 @@ describe('alignment of two signals', () => {
   it('says nothing of strangers, and nothing of silence', () => {
     expect(alignmentOf(dry, noise(96_000, 99))).toBeNull();
     expect(alignmentOf(dry, new Float32Array(96_000))).toBeNull();
+  });
+});
+
+describe('a processed copy against what it was made of', () => {
+  it.each(['drum squeeze', 'kick and snare crush', 'tape colour', 'lead vocal press', 'air lift', 'guitar push'])(
+    'through "%s": the lag is found to the sample, and none where there is none',
+    (name) => {
+      const wet = chainOf(name);
+      for (const lag of [0, 1, 5, 37, 400]) {
+        expect(alignmentOf(dry, later(wet, lag)), `${lag} late`).toMatchObject({ lagSamples: lag, polarity: 1 });
+      }
+      const inverted = later(wet, 37).map((x) => -x);
+      expect(alignmentOf(dry, inverted)).toMatchObject({ lagSamples: 37, polarity: -1 });
+    },
+  );
+
+  it.each(['bass drive', 'midrange grit'])('through the steep filters of "%s" nothing is called late', (name) => {
+    const wet = chainOf(name);
+    expect(alignmentOf(dry, wet)).toMatchObject({ lagSamples: 0, polarity: 1 });
+    // What is left of their phase may pass for up to three samples.
+    expect(Math.abs(alignmentOf(dry, later(wet, 37))!.lagSamples - 37)).toBeLessThanOrEqual(3);
+  });
+
+  it.each(['quarter delay', 'long plate', 'short plate'])('"%s" is an echo or a room: no lag explains it', (name) => {
+    expect(alignmentOf(dry, chainOf(name))?.explained ?? 0).toBeLessThan(LEAST_EXPLAINED);
+  });
+
+  it('an echo of repeating music has no lag, though its notes come round again', () => {
+    const bar = dry.slice(0, 24_000);
+    const loop = dry.map((_, n) => bar[n % bar.length]! + 0.3 * Math.sin((2 * Math.PI * 110 * n) / 48_000));
+    expect(alignmentOf(loop, later(loop, 9_000))?.explained ?? 0).toBeLessThan(LEAST_EXPLAINED);
+  });
+
+  it('nothing is said of strangers or of silence', () => {
+    expect(alignmentOf(dry, pinkNoise(SECONDS, 12, 0.1))).toBeNull();
+    expect(alignmentOf(dry, new Float32Array(dry.length))).toBeNull();
+  });
+});
+
+describe('the phase that goes with a magnitude', () => {
+  it('is that of a one-pole low pass, known in closed form', () => {
+    const pole = 0.8;
+    const bins = 8193;
+    const angle = (k: number): number => (Math.PI * k) / (bins - 1);
+    const magnitude = Float64Array.from({ length: bins }, (_, k) =>
+      k === 0 ? 1 / (1 - pole) : 1 / Math.hypot(1 - pole * Math.cos(angle(k)), pole * Math.sin(angle(k))),
+    );
+    const phase = minimumPhaseOf(magnitude);
+    for (const k of [100, 400, 1500, 4000, 7000]) {
+      const expected = -Math.atan2(pole * Math.sin(angle(k)), 1 - pole * Math.cos(angle(k)));
+      // The magnitudes are averaged over a sixth of an octave, which moves phases by about a hundredth.
+      expect(phase[k]).toBeCloseTo(expected, 1.7);
+    }
   });
 });

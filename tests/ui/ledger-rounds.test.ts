@@ -3,7 +3,7 @@ import type { LedgerInput } from '../../src/blend/ledger/ledger.ts';
 import { finished } from '../../src/audio/steps.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import { StripCache } from '../../src/render/strip-cache.ts';
-import { sourceGroupsOf } from '../../src/session/graph.ts';
+import { originsOf } from '../../src/render/origins.ts';
 import { ledgerSteps } from '../../src/ui/engine/ledger-desk.ts';
 import type { LedgerJob } from '../../src/ui/engine/ledger-jobs.ts';
 import { ledgerBy, processorsBy, type LedgerStudio } from '../../src/ui/engine/ledger-rounds.ts';
@@ -50,7 +50,7 @@ const studioOf = async (path: string) => {
   const inputs = [...paths].map(([id, audio]): LedgerInput => ({
     id,
     audio: cut(audio, plan.soundFrames),
-    doubles: sourceGroupsOf(session, id),
+    ...originsOf(plan).get(id)!,
   }));
   const jobs: LedgerJob['part'][] = [];
   const strips = new StripCache();

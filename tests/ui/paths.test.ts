@@ -59,11 +59,22 @@ describe('what feeds a bus', () => {
   });
 });
 
+/** What flags are told of, against a group called Keys. */
+const toldOf = (
+  alignment: { readonly lagSamples: number | null; readonly polarity: 1 | -1 },
+  share = 0.1,
+  worst: { readonly db: number; readonly hz: number } = { db: -0.5, hz: 900 },
+) => ({
+  ...{ share, worst, sampleRate: 48_000, nameOf: () => 'Keys' },
+  alignment: { ...NO_ALIGNMENT, against: ['keys'], ...alignment },
+});
+
 describe('alignment in words', () => {
-  const worst = { db: -2, hz: 900 };
-  const findingsOf = (lagSamples: number | null, polarity: 1 | -1 = 1, { share = 0.1, turnsPhase = false } = {}) => ({
+  const MILD = { db: -0.5, hz: 900 };
+  const DEEP = { db: -2, hz: 900 };
+  const findingsOf = (lagSamples: number | null, polarity: 1 | -1 = 1, { share = 0.1, worst = MILD } = {}) => ({
     alignment: { lagSamples, polarity, cancelsDb: 0 },
-    flags: flagsOf(share, { ...NO_ALIGNMENT, lagSamples, polarity, turnsPhase }, worst, 48_000),
+    flags: flagsOf(toldOf({ lagSamples, polarity }, share, worst)),
   });
   const of = (...args: Parameters<typeof findingsOf>) => alignmentWords(findingsOf(...args), 48_000);
 
@@ -73,25 +84,30 @@ describe('alignment in words', () => {
   test('late, early, inverted and turned are said, each flag with its reason and its way out', () => {
     expect(of(0)).toMatchObject({ short: 'exact', state: 'fine' });
     expect(of(48)).toMatchObject({
-      short: '48 smp late',
+      short: '48 samples late',
       state: 'wrong',
-      long: expect.stringMatching(/1\.00 ms.*Take the delay out.*holes/) as string,
+      long: 'Late by 48 samples (1.00 ms) relative to Keys. Time-align it: move its tracks 1.00 ms earlier.',
     });
-    expect(of(-1)).toMatchObject({ short: '1 smp early', long: expect.stringContaining('1 sample (') as string });
+    expect(of(-1)).toMatchObject({ short: '1 sample early', long: expect.stringContaining('1 sample (') as string });
     expect(of(0, -1)).toMatchObject({
       short: 'inverted',
       state: 'wrong',
-      long: expect.stringContaining('Turn its polarity over') as string,
+      long: expect.stringContaining('Polarity inverted relative to Keys. Invert its polarity.') as string,
     });
     expect(of(4800, -1)).toMatchObject({ short: '100 ms late, inv.' });
-    expect(of(0, 1, { turnsPhase: true })).toMatchObject({ short: 'turns phase', state: 'wrong' });
+    expect(of(0, 1, { worst: DEEP })).toMatchObject({
+      short: 'phase shift',
+      state: 'wrong',
+      long: expect.stringContaining('Phase shift relative to Keys: cancels 2.0 dB at 900 Hz.') as string,
+    });
+    expect(of(48, 1, { worst: DEEP })!.long).toContain('Comb filter: cancels 2.0 dB at 900 Hz, and every 1 kHz above.');
   });
   test('a share below zero alone does not stand there', () => {
     expect(of(0, 1, { share: -0.1 })).toMatchObject({ short: 'exact', state: 'fine' });
   });
   test('what does not sound is not flagged', () => {
     const { alignment } = findingsOf(48);
-    expect(alignmentWords({ alignment, flags: [] }, 48_000)).toMatchObject({ short: '48 smp late', state: 'fine' });
+    expect(alignmentWords({ alignment, flags: [] }, 48_000)).toMatchObject({ short: '48 samples late', state: 'fine' });
   });
 });
 
@@ -99,13 +115,13 @@ describe('the way out of a flag', () => {
   const row = { id: 'drums', name: 'Drums', kind: 'group' } as PathRow;
   const fixes = (kind: 'group' | 'bus', lagSamples: number, polarity: 1 | -1, share: number) => {
     const alignment = { lagSamples, polarity, cancelsDb: 0 };
-    const flags = flagsOf(share, { ...NO_ALIGNMENT, lagSamples, polarity }, { db: -2, hz: 900 }, 48_000);
+    const flags = flagsOf(toldOf({ lagSamples, polarity }, share));
     return flags.flatMap((flag) => fixOf(flag, { ...row, kind }, { alignment, flags }, 48_000) ?? []);
   };
 
   test('turns polarity once, whatever else tells of it', () => {
-    expect(fixes('bus', 0, -1, -0.1).map(({ label }) => label)).toEqual(['Turn its polarity over']);
-    expect(fixes('bus', 0, 1, -0.1).map(({ label }) => label)).toEqual(['Turn its polarity over']);
+    expect(fixes('bus', 0, -1, -0.1).map(({ label }) => label)).toEqual(['Invert its polarity']);
+    expect(fixes('bus', 0, 1, -0.1).map(({ label }) => label)).toEqual(['Invert its polarity']);
   });
   test('moves the tracks of a late group by just its lag', () => {
     const [fix] = fixes('group', 48, 1, 0.1);
@@ -114,7 +130,7 @@ describe('the way out of a flag', () => {
     const group = session.groups[0]!.id;
     const [late] = [{ ...row, id: group }].map((path) => {
       const alignment = { lagSamples: 48, polarity: 1 as const, cancelsDb: 0 };
-      const flags = flagsOf(0.1, { ...NO_ALIGNMENT, lagSamples: 48 }, { db: 0, hz: null }, 48_000);
+      const flags = flagsOf(toldOf({ lagSamples: 48, polarity: 1 }));
       return fixOf(flags[0]!, path, { alignment, flags }, 48_000)!;
     });
     const shifts = late!

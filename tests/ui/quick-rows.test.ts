@@ -1,13 +1,13 @@
 import { expect, test } from 'vitest';
 import { ledgerRows, mixFiguresOf } from '../../src/blend/ledger/ledger.ts';
-import { ledgerBasisOf } from '../helpers/ledger-bases.ts';
+import { ALONE, ledgerBasisOf } from '../helpers/ledger-bases.ts';
 import { quickRow } from '../../src/ui/engine/quick-rows.ts';
 import { pinkNoise, stereo } from '../helpers/signals.ts';
 
 const SECONDS = 4;
 const basis = ledgerBasisOf([
-  { id: 'band', audio: stereo(pinkNoise(SECONDS, 1, 0.1), pinkNoise(SECONDS, 2, 0.1)), doubles: [] },
-  { id: 'bus', audio: stereo(pinkNoise(SECONDS, 3, 0.1)), doubles: [] },
+  { id: 'band', audio: stereo(pinkNoise(SECONDS, 1, 0.1), pinkNoise(SECONDS, 2, 0.1)), ...ALONE },
+  { id: 'bus', audio: stereo(pinkNoise(SECONDS, 3, 0.1)), ...ALONE },
 ]);
 const rowsAt = (gains: readonly number[], peaks: boolean) => [
   ...ledgerRows(basis, gains, mixFiguresOf(basis, gains), peaks),

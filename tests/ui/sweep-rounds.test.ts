@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { ledgerBasisOf } from '../helpers/ledger-bases.ts';
+import { ALONE, ledgerBasisOf } from '../helpers/ledger-bases.ts';
 import type { Sweep } from '../../src/blend/sweep/sweep.ts';
 import type { Audio } from '../../src/audio/audio.ts';
 import { finished } from '../../src/audio/steps.ts';
@@ -10,7 +10,7 @@ import { gainsOf, sumPaths } from '../../src/render/mix.ts';
 import type { Plan } from '../../src/render/plan.ts';
 import { StripCache } from '../../src/render/strip-cache.ts';
 import type { Session } from '../../src/session/schema.ts';
-import { receivedShareSteps, type Desk } from '../../src/ui/engine/blend-desk.ts';
+import { receivedGroupsSteps, type Desk } from '../../src/ui/engine/blend-desk.ts';
 import type { SweepQuestion } from '../../src/ui/engine/questions.ts';
 import { sideFindingsSteps } from '../../src/ui/engine/side-findings.ts';
 import { SweepDesk } from '../../src/ui/engine/sweep-desk.ts';
@@ -66,13 +66,14 @@ class Studio implements SweepStudio {
     const received = cut(sumPaths(groupsAlone.paths, gainsOf(groupsAlone.plan)), groupsAlone.plan.songFrames);
     const desk: Desk = {
       session,
-      basis: ledgerBasisOf([...paths].map(([id, audio]) => ({ id, doubles: [], audio: cut(audio, plan.soundFrames) }))),
+      basis: ledgerBasisOf([...paths].map(([id, audio]) => ({ id, ...ALONE, audio: cut(audio, plan.soundFrames) }))),
       gains: plan.paths.map(({ gain }) => gain),
       mixBus: plan.mixBus,
       references: {
         rough: finished(sideFindingsSteps(rough!)),
         received: finished(sideFindingsSteps(received)),
-        receivedShares: finished(receivedShareSteps([...groupsAlone.paths].map(([id, audio]) => ({ id, audio })))),
+        receivedShares: finished(receivedGroupsSteps([...groupsAlone.paths].map(([id, audio]) => ({ id, audio }))))
+          .shares,
       },
     };
     return new Studio(session, plan, paths, rough!, planOf, song.received, desk);

@@ -1,11 +1,23 @@
+import { inARow } from '../../session/problem.ts';
 import type { PathAlignment } from './path-alignment.ts';
 import { hertzText, type Cancellation } from './sentence.ts';
 
 /** Something about a path that asks for a look: what it is, what the figures say, and what can be done. */
 export interface Flag {
-  readonly code: 'negative share' | 'late' | 'early' | 'polarity' | 'combs' | 'turns phase' | 'no key';
+  readonly code: 'negative share' | 'late' | 'early' | 'polarity' | 'combs' | 'phase shift' | 'no key';
   readonly reason: string;
   readonly wayOut: string;
+}
+
+/** What is known of a path when its flags are told. */
+interface Told {
+  /** Part of the mix's loudness; null in silence. */
+  readonly share: number | null;
+  readonly alignment: PathAlignment;
+  /** Where it lowers what it doubles most. */
+  readonly worst: Cancellation;
+  readonly sampleRate: number;
+  readonly nameOf: (id: string) => string;
 }
 
 /** Shares above this (half a percent of the loudness taken away) are not told: nothing is heard of them. */
@@ -17,67 +29,64 @@ const HEARD_HOLE = -1;
 /** From about here on a copy is heard as an echo and not as colour, seconds (Wallach 1949: up to 40 ms). */
 const ECHO_SECONDS = 0.04;
 
-const lateness = (lag: number, sampleRate: number): string =>
-  `${Math.abs(lag)} ${Math.abs(lag) === 1 ? 'sample' : 'samples'} (${((1000 * Math.abs(lag)) / sampleRate).toFixed(2)} ms)`;
+const against = ({ alignment, nameOf }: Told): string => `relative to ${inARow(alignment.against.map(nameOf))}`;
 
-const lagFlags = (lag: number, worst: Cancellation, sampleRate: number): Flag[] => {
-  if (lag === 0) return [];
-  const late = lag > 0;
-  const seconds = Math.abs(lag) / sampleRate;
+const cancels = ({ db, hz }: Cancellation): string => `cancels ${(-db).toFixed(1)} dB at ${hertzText(hz ?? 0)}`;
+
+/** What makes a path late by design is meant from an echo on; anything else may be a mistake. */
+const isEcho = ({ by, lagSamples }: PathAlignment, sampleRate: number): boolean =>
+  by.length > 0 && Math.abs(lagSamples ?? 0) >= ECHO_SECONDS * sampleRate;
+
+const lagFlags = (told: Told): Flag[] => {
+  const { alignment, worst, sampleRate } = told;
+  const lag = alignment.lagSamples ?? 0;
+  if (lag === 0 || isEcho(alignment, sampleRate)) return [];
+  const size = Math.abs(lag);
+  const ms = `${((1000 * size) / sampleRate).toFixed(2)} ms`;
+  const { by } = alignment;
   const flags: Flag[] = [
     {
-      code: late ? 'late' : 'early',
-      reason: `It comes ${lateness(lag, sampleRate)} ${late ? 'after' : 'before'} what it doubles.`,
+      code: lag > 0 ? 'late' : 'early',
+      reason: `${lag > 0 ? 'Late' : 'Early'} by ${size} ${size === 1 ? 'sample' : 'samples'} (${ms}) ${against(told)}.`,
       wayOut:
-        seconds >= ECHO_SECONDS
-          ? 'If this is meant as an echo, leave it; if not, take the delay out of its chain.'
-          : late
-            ? 'Take the delay out of its chain, or move what it is made of earlier by as much.'
-            : 'Move what it is made of later by as much.',
+        by.length > 0
+          ? `Time-align it: it is the time of its ${inARow(by)}.`
+          : `Time-align it: move its tracks ${ms} ${lag > 0 ? 'earlier' : 'later'}.`,
     },
   ];
-  if (worst.db < HEARD_HOLE && seconds < ECHO_SECONDS) {
-    const tooth = sampleRate / Math.abs(lag);
+  if (worst.db < HEARD_HOLE && size < ECHO_SECONDS * sampleRate) {
     flags.push({
       code: 'combs',
-      reason: `The mix gets holes ${hertzText(tooth)} apart; the worst is ${(-worst.db).toFixed(1)} dB around ${hertzText(worst.hz ?? tooth / 2)}.`,
-      wayOut: 'Bring it into step with what it doubles, or blend it lower.',
+      reason: `Comb filter: ${cancels(worst)}, and every ${hertzText(sampleRate / size)} above.`,
+      wayOut: 'Time-align it, or lower its level.',
     });
   }
   return flags;
 };
 
-/** What is to be told of a path, given its share, how it lies, and where it lowers the mix most. */
-export const flagsOf = (
-  share: number | null,
-  { lagSamples, polarity, turnsPhase }: PathAlignment,
-  worst: Cancellation,
-  sampleRate: number,
-): Flag[] => {
-  const flags = lagSamples === null ? [] : lagFlags(lagSamples, worst, sampleRate);
-  const inverted = lagSamples !== null && polarity === -1;
-  if (inverted) {
-    flags.push({
-      code: 'polarity',
-      reason: 'It stands upside down against what it doubles.',
-      wayOut: 'Turn its polarity over with a gain processor at the end of its chain.',
-    });
+const phaseFlags = (told: Told): Flag[] => {
+  const { alignment, worst } = told;
+  if (alignment.lagSamples === null) return [];
+  if (alignment.polarity === -1) {
+    const reason = `Polarity inverted ${against(told)}.`;
+    return [{ code: 'polarity', reason, wayOut: 'Invert its polarity.' }];
   }
-  if (turnsPhase && worst.db < HEARD_HOLE && !inverted && lagSamples === 0) {
-    flags.push({
-      code: 'turns phase',
-      reason: `Its filters turn the phase: the mix loses ${(-worst.db).toFixed(1)} dB around ${hertzText(worst.hz ?? 0)}.`,
-      wayOut: 'Use gentler slopes, move their corners away from there, or blend it lower.',
-    });
-  }
+  if (alignment.lagSamples !== 0 || worst.db >= HEARD_HOLE) return [];
+  const wayOut = 'Use gentler slopes, move their corners away from there, or lower its level.';
+  return [{ code: 'phase shift', reason: `Phase shift ${against(told)}: ${cancels(worst)}.`, wayOut }];
+};
+
+/** What is to be told of a path. */
+export const flagsOf = (told: Told): Flag[] => {
+  const { share, alignment, worst } = told;
+  const flags = [...lagFlags(told), ...phaseFlags(told)];
   if (share !== null && share < NEGATIVE_SHARE) {
-    const where = worst.hz === null ? '' : `, most around ${hertzText(worst.hz)}`;
+    const where = worst.hz === null ? '' : `, most at ${hertzText(worst.hz)}`;
+    const isInverted = alignment.lagSamples !== null && alignment.polarity === -1;
     flags.push({
       code: 'negative share',
       reason: `It takes ${(-100 * share).toFixed(1)} % of the loudness away from the other paths${where}.`,
-      wayOut: inverted
-        ? 'Turn its polarity over.'
-        : 'Try its polarity the other way, or take out of it what the others have already.',
+      wayOut: isInverted ? 'Invert its polarity.' : 'Try its polarity inverted, or cut what the others have already.',
     });
   }
   return flags;

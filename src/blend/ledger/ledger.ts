@@ -1,19 +1,17 @@
 import { framesOf, type Audio } from '../../audio/audio.ts';
 import { changeOf, type FigureChange } from '../../measure/change.ts';
-import { noFigures, peakFiguresOf, type Figures } from '../../measure/figures.ts';
+import { noFigures, peakFiguresOf, type BandFigures, type Figures } from '../../measure/figures.ts';
+import type { PathOrigin } from '../../dsp/core/arrival.ts';
 import { flagsOf, type Flag } from './flags.ts';
 import { buildSteps, type FrameRange, type GramQuery, type QueryPath } from '../gram/make-blend-query.ts';
-import { lowsResemble } from '../gram/band-gram.ts';
-import { heardAlignment, pathAlignment, twinAlignment, type PathAlignment } from './path-alignment.ts';
-import { cancellationsOf, HEARD_CANCELLATION_DB, sentenceOfPath, worstOf } from './sentence.ts';
+import { alignmentsOf, twinSteps, type PathAlignment, type Twin } from './path-alignment.ts';
+import { HEARD_CANCELLATION_DB, loweredBands, sentenceOfPath, worstOf, type Lowered } from './sentence.ts';
 
 /** One rendered path as the ledger reads it. */
-export interface LedgerInput {
+export interface LedgerInput extends PathOrigin {
   readonly id: string;
   /** Stereo, all of one rate and length. */
   readonly audio: Audio;
-  /** Other paths whose sound it is made of: what a bus doubles. */
-  readonly doubles: readonly string[];
 }
 
 /** What one path does to the mix, before the mix bus. */
@@ -31,10 +29,10 @@ export interface LedgerRow {
    */
   readonly firstIn: FigureChange | null;
   readonly alignment: PathAlignment & {
-    /** The most that the path lowers any audible third octave of the mix, dB, at most 0. */
+    /** The most that the path lowers any audible third octave of what it doubles (else of the mix), dB, at most 0. */
     readonly cancelsDb: number;
     /** The audible third octaves that it lowers by half a decibel or more. */
-    readonly cancels: readonly { readonly hz: number; readonly db: number }[];
+    readonly cancels: readonly Lowered[];
   };
   /** What asks for a look, with a way out; empty when all is well. */
   readonly flags: readonly Flag[];
@@ -53,14 +51,15 @@ export interface LedgerBasis {
   /** Ids of the groups whose sound as received is known; it stands behind the paths in the query. */
   readonly received: readonly string[];
   readonly query: GramQuery;
-  readonly alignments: readonly PathAlignment[];
+  /** Groups that are one sound with another, by their ids. */
+  readonly twins: ReadonlyMap<string, Twin>;
 }
 
 /** What a ledger can be made of beside the paths themselves. */
 export interface LedgerOptions {
   /** The groups as received, by their ids: tracks with no chains, faders at 0 dB. As long as the paths. */
   readonly received?: readonly QueryPath[];
-  /** The section that figures are of; alignments are always of the whole. */
+  /** The section that figures are of; how paths lie is always told of the whole. */
   readonly range?: FrameRange;
 }
 
@@ -77,61 +76,8 @@ export function* ledgerBasisSteps(
     inputs,
     received: received.map(({ id }) => id),
     query,
-    alignments: yield* alignmentSteps(inputs, query, null),
+    twins: yield* twinSteps(received, query, inputs.length),
   };
-}
-
-/**
- * The basis of paths whose query is made; what lies as it lay `before` (the same object is the same sound) is taken over.
- * Each step yields the part done, 0..1.
- */
-export function* basisOfQuerySteps(
-  inputs: readonly LedgerInput[],
-  query: GramQuery,
-  before: LedgerBasis | null,
-): Generator<number, LedgerBasis> {
-  return { inputs, received: [], query, alignments: yield* alignmentSteps(inputs, query, before) };
-}
-
-/** What a path is held against: what it doubles, or else paths before it that may be one sound with it. */
-const heldAgainst = (inputs: readonly LedgerInput[], query: GramQuery, index: number): readonly LedgerInput[] => {
-  const { doubles } = inputs[index]!;
-  if (doubles.length > 0) return inputs.filter(({ id }) => doubles.includes(id));
-  return inputs
-    .slice(0, index)
-    .filter((other, n) => other.doubles.length === 0 && lowsResemble(query.bands, index, n, query.ids.length));
-};
-
-const isSamePath = (one: LedgerInput, other: LedgerInput | undefined): boolean =>
-  one.id === other?.id && one.audio === other.audio && one.doubles.length > 0 === other.doubles.length > 0;
-
-/** How a path lay before, if it was held against the same sounds then, wherever it stood. */
-const knownAlignment = (
-  before: LedgerBasis | null,
-  input: LedgerInput,
-  others: readonly LedgerInput[],
-): PathAlignment | null => {
-  const place = before?.inputs.findIndex((old) => isSamePath(input, old)) ?? -1;
-  if (!before || place < 0) return null;
-  const old = heldAgainst(before.inputs, before.query, place);
-  const isSame = old.length === others.length && others.every((other, n) => isSamePath(other, old[n]));
-  return isSame ? before.alignments[place]! : null;
-};
-
-/** How each path lies; what was held against the same sounds before is kept. */
-function* alignmentSteps(
-  inputs: readonly LedgerInput[],
-  query: GramQuery,
-  before: LedgerBasis | null,
-): Generator<number, readonly PathAlignment[]> {
-  const alignments: PathAlignment[] = [];
-  for (const [n, input] of inputs.entries()) {
-    const others = heldAgainst(inputs, query, n);
-    const measured = input.doubles.length > 0 ? pathAlignment : twinAlignment;
-    alignments.push(knownAlignment(before, input, others) ?? measured(input, others));
-    yield 1;
-  }
-  return alignments;
 }
 
 /** Gains of the query's paths: those of the paths, and those of the groups as received. */
@@ -145,7 +91,7 @@ const meetsTwin = (
   { against }: PathAlignment,
 ): boolean =>
   inputs.some(
-    ({ doubles }, n) => gains[n] !== 0 && doubles.includes(id) && against.some((twin) => doubles.includes(twin)),
+    ({ doubles }, n) => gains[n] !== 0 && [[id], against].every((ids) => doubles.some((each) => ids.includes(each.id))),
   );
 
 const NO_PEAKS = peakFiguresOf(noFigures(null, []));
@@ -184,28 +130,45 @@ const firstInOf = (basis: LedgerBasis, gains: readonly number[]): ((index: numbe
 };
 
 /** How each path lies against what is heard at these gains. */
-const heardAlignments = (
-  { inputs, alignments }: LedgerBasis,
-  gains: readonly number[],
-): ((index: number) => PathAlignment) => {
+const heardAlignments = ({ inputs, twins }: LedgerBasis, gains: readonly number[]): readonly PathAlignment[] => {
   const heard = new Set(inputs.flatMap(({ id }, n) => (gains[n] === 0 ? [] : [id])));
-  const groups = new Map(inputs.flatMap(({ id, doubles }, n) => (doubles.length > 0 ? [] : [[id, alignments[n]!]])));
-  const isHeard = (id: string): boolean => heard.has(id);
-  return (index) => {
-    const alignment = alignments[index]!;
-    return inputs[index]!.doubles.length > 0 ? heardAlignment(alignment, groups, isHeard) : alignment;
-  };
+  return alignmentsOf(inputs, twins, (id) => heard.has(id));
+};
+
+/**
+ * The third octaves that a path lowers: of what it doubles, as far as that is heard; of the whole mix where it doubles
+ * nothing. What else sounds in the mix would hide a hole in the drums, say.
+ */
+const loweredBy = (
+  { inputs, query, received }: LedgerBasis,
+  gains: readonly number[],
+  index: number,
+  { against }: PathAlignment,
+): readonly Lowered[] => {
+  const doubled = new Set([...inputs[index]!.doubles.map(({ id }) => id), ...against]);
+  const isHeard = gains.some((gain, n) => gain !== 0 && doubled.has(inputs[n]!.id));
+  const beside = gains.map((gain, n) => (n !== index && (!isHeard || doubled.has(inputs[n]!.id)) ? gain : 0));
+  const bandsOf = (blend: readonly number[]): readonly BandFigures[] =>
+    query.essentials(
+      allGains(
+        blend,
+        received.map(() => 0),
+      ),
+    ).bands;
+  return loweredBands(bandsOf(beside), bandsOf(beside.with(index, gains[index]!)));
 };
 
 /**
  * One row of the ledger at a time, so that a caller can show or stop the work between rows. `peaks` false: figures that
- * hang on single samples are null, which is much quicker; neither is a path then held against the mix as received.
+ * hang on single samples are null, which is much quicker; neither is a path then held against the mix as received. `nameOf` gives
+ * what a path is called in sentences.
  */
 export function* ledgerRows(
   basis: LedgerBasis,
   gains: readonly number[],
   mix: Figures,
   peaks = true,
+  nameOf = (id: string): string => id,
 ): Generator<LedgerRow> {
   const { inputs, query, received } = basis;
   const silent = received.map(() => 0);
@@ -213,13 +176,13 @@ export function* ledgerRows(
   const firstIn = peaks ? firstInOf(basis, gains) : () => null;
   const measured = (blend: readonly number[]): Figures =>
     peaks ? query.allFigures(blend) : withoutPeaks(query, blend);
-  const alignmentOf = heardAlignments(basis, gains);
+  const alignments = heardAlignments(basis, gains);
   for (const [i, { id }] of inputs.entries()) {
-    const alignment = alignmentOf(i);
+    const alignment = alignments[i]!;
     const without = gains[i] === 0 ? mix : measured(allGains(gains.with(i, 0), silent));
     const change = changeOf(without, mix);
-    const cancellations = cancellationsOf(without.bands, change.bands);
-    const worst = worstOf(cancellations);
+    const lowered = loweredBy(basis, gains, i, alignment);
+    const worst = worstOf(lowered);
     const share = shares[i]!;
     const isTold = gains[i] !== 0 || meetsTwin(inputs, gains, id, alignment);
     yield {
@@ -231,18 +194,18 @@ export function* ledgerRows(
       alignment: {
         ...alignment,
         cancelsDb: worst.db,
-        cancels: cancellations.filter(({ db }) => db < HEARD_CANCELLATION_DB),
+        cancels: lowered.filter(({ db }) => db < HEARD_CANCELLATION_DB),
       },
-      flags: isTold ? flagsOf(share, alignment, worst, query.sampleRate) : [],
+      flags: isTold ? flagsOf({ share, alignment, worst, sampleRate: query.sampleRate, nameOf }) : [],
       sentence: sentenceOfPath(change, worst, share),
     };
   }
 }
 
-/** The whole ledger of a blend. */
-export const ledgerOf = (basis: LedgerBasis, gains: readonly number[]): Ledger => {
+/** The whole ledger of a blend; `nameOf` gives what a path is called. */
+export const ledgerOf = (basis: LedgerBasis, gains: readonly number[], nameOf?: (id: string) => string): Ledger => {
   const mix = mixFiguresOf(basis, gains);
-  return { mix, paths: [...ledgerRows(basis, gains, mix)] };
+  return { mix, paths: [...ledgerRows(basis, gains, mix, true, nameOf)] };
 };
 
 /** A sound made `frames` long: cut, or with silence behind it. Stereo. */

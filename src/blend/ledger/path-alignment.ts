@@ -1,82 +1,101 @@
 import type { Audio } from '../../audio/audio.ts';
-import { doublingOf } from '../../measure/doubling.ts';
+import { DIRECT, farthest, isLike, type Doubled, type WayArrival } from '../../dsp/core/arrival.ts';
+import { alignmentOf, LEAST_EXPLAINED } from '../../measure/alignment.ts';
+import { lowsResemble } from '../gram/band-gram.ts';
+import type { GramQuery, QueryPath } from '../gram/make-blend-query.ts';
 
 /** How a path lies against the sound that it doubles. */
 export interface PathAlignment {
-  /** Ids of the paths that it was held against; empty when it doubles nothing. */
+  /** Ids of the paths that it lies so against; empty when it doubles nothing. */
   readonly against: readonly string[];
-  /** Whole samples by which it is late; null when it doubles nothing, or no single lag tells how it lies. */
+  /** Samples by which it is late; null when it doubles nothing, or comes spread over time. */
   readonly lagSamples: number | null;
   readonly polarity: 1 | -1;
-  /** Mean coherence with what it doubles, 0..1; null as the lag. */
-  readonly coherence: number | null;
-  /** True when its filters turn the phase so far that the two meet out of step somewhere they both sound. */
-  readonly turnsPhase: boolean;
+  /** Labels of the processors that make it late, spread or inverted. */
+  readonly by: readonly string[];
 }
 
-/** Of a path that doubles nothing, or whose lag cannot be told. */
-export const NO_ALIGNMENT: PathAlignment = {
-  against: [],
-  lagSamples: null,
-  polarity: 1,
-  coherence: null,
-  turnsPhase: false,
+/** Of a path that doubles nothing. */
+export const NO_ALIGNMENT: PathAlignment = { against: [], lagSamples: null, polarity: 1, by: [] };
+
+/** Of a bus, by the design of its chains; where its ways from the groups differ, that which lies farthest. */
+export const busAlignment = (doubles: readonly Doubled[]): PathAlignment => {
+  if (doubles.length === 0) return NO_ALIGNMENT;
+  const far = farthest(doubles);
+  const { lagSamples, polarity, by } = far;
+  return { against: doubles.filter((each) => isLike(each, far)).map(({ id }) => id), lagSamples, polarity, by };
 };
 
-/** Mid of one or several stereo sounds, summed. */
-const midOf = (sounds: readonly Audio[]): Float32Array => {
-  const mid = new Float32Array(sounds[0]?.channels[0]?.length ?? 0);
-  for (const { channels } of sounds) {
-    const left = channels[0]!;
-    const right = channels[1]!;
-    for (let n = 0; n < mid.length; n++) mid[n]! += (left[n]! + right[n]!) / 2;
-  }
-  return mid;
+/** A group whose tracks hold one sound with those of another group: a copy, or the print of a parallel bus. */
+export interface Twin {
+  /** Id of the other group. */
+  readonly of: string;
+  /** Samples by which it is late as received, to a hundredth. */
+  readonly lagSamples: number;
+  readonly polarity: 1 | -1;
+}
+
+/** Mid of a stereo sound. */
+const midOf = ({ channels }: Audio): Float32Array => {
+  const right = channels[1]!;
+  return channels[0]!.map((left, n) => (left + right[n]!) / 2);
 };
 
 /** A path with less than this of its energy in the middle has no mid to lie early or late with. */
 const LEAST_MID = 0.01;
 
-const hasMid = ({ channels }: Audio, mid: Float32Array): boolean => {
-  const left = channels[0]!;
-  const right = channels[1]!;
-  let middle = 0;
-  let whole = 0;
-  for (let n = 0; n < mid.length; n++) {
-    middle += 2 * mid[n]! * mid[n]!;
-    whole += left[n]! * left[n]! + right[n]! * right[n]!;
-  }
-  return middle > LEAST_MID * whole;
-};
+const energyOf = (channel: Float32Array): number => channel.reduce((sum, sample) => sum + sample * sample, 0);
 
-/** A rendered path: stereo, all of one rate and length. */
-export interface AlignedPath {
-  readonly id: string;
-  readonly audio: Audio;
-}
+const hasMid = ({ channels }: Audio, mid: Float32Array): boolean =>
+  2 * energyOf(mid) > LEAST_MID * channels.reduce((sum, channel) => sum + energyOf(channel), 0);
 
-/** Alignment of a path against the sum of what it doubles. */
-export const pathAlignment = ({ audio }: AlignedPath, doubled: readonly AlignedPath[]): PathAlignment => {
-  if (doubled.length === 0) return NO_ALIGNMENT;
-  const mid = midOf([audio]);
-  const found = hasMid(audio, mid) ? doublingOf(midOf(doubled.map((each) => each.audio)), mid) : null;
-  if (!found) return NO_ALIGNMENT;
-  const { lagSamples, polarity, coherence, turnsPhase } = found;
-  return { against: doubled.map(({ id }) => id), lagSamples, polarity, coherence, turnsPhase };
-};
-
-/** Coherence from which two paths that nothing in the session joins are taken for one sound twice. */
+/** Coherence from which two groups that nothing in the session joins are taken for one sound twice. */
 const LEAST_TWIN = 0.5;
 
 /**
- * Alignment of a path that the session makes of no other, but that may be the print of a parallel bus: against that of
- * `others` which it has most in common with. Takes some 50 ms for each of them.
+ * The groups as received that are one sound with one before them, by their ids; of several, that which they have most in
+ * common with. They stand from place `from` on in `query`. Each step yields the part done, 0..1; one takes up to half a
+ * second where two resemble each other. What chains do to them is not in it, so that no edit of a chain moves it.
  */
-export const twinAlignment = (path: AlignedPath, others: readonly AlignedPath[]): PathAlignment =>
-  others
-    .map((other) => pathAlignment(path, [other]))
-    .filter(({ coherence }) => coherence !== null && coherence >= LEAST_TWIN)
-    .reduce((best, each) => ((each.coherence ?? 0) > (best.coherence ?? 0) ? each : best), NO_ALIGNMENT);
+export function* twinSteps(
+  groups: readonly QueryPath[],
+  { bands, ids }: Pick<GramQuery, 'bands' | 'ids'>,
+  from: number,
+): Generator<number, ReadonlyMap<string, Twin>> {
+  const twins = new Map<string, Twin>();
+  for (const [n, { id, audio }] of groups.entries()) {
+    let most = 0;
+    for (const [m, other] of groups.slice(0, n).entries()) {
+      if (!lowsResemble(bands, from + n, from + m, ids.length)) continue;
+      const [mid, its] = [midOf(audio), midOf(other.audio)];
+      const found = hasMid(audio, mid) && hasMid(other.audio, its) ? alignmentOf(its, mid) : null;
+      yield (n + m / n) / groups.length;
+      if (!found || found.explained < LEAST_EXPLAINED || found.coherence < Math.max(LEAST_TWIN, most)) continue;
+      most = found.coherence;
+      twins.set(id, { of: other.id, lagSamples: found.lagSamples, polarity: found.polarity });
+    }
+  }
+  return twins;
+}
+
+/** Of a group that has a twin: as received, and by how much later its chains let it through than the other's. */
+export const twinAlignment = (
+  id: string,
+  twins: ReadonlyMap<string, Twin>,
+  arrivalOf: (id: string) => WayArrival,
+): PathAlignment => {
+  const twin = twins.get(id);
+  if (!twin) return NO_ALIGNMENT;
+  const [own, its] = [arrivalOf(id), arrivalOf(twin.of)];
+  if (own.lagSamples === null || its.lagSamples === null) return NO_ALIGNMENT;
+  const isUpright = twin.polarity * own.polarity * its.polarity === 1;
+  return {
+    against: [twin.of],
+    lagSamples: Math.round(100 * (twin.lagSamples + own.lagSamples - its.lagSamples)) / 100,
+    polarity: isUpright ? 1 : -1,
+    by: own.by,
+  };
+};
 
 /** The path that is one sound with another one, whichever of the two was held against the other, and by how much. */
 const heardTwinOf = (
@@ -96,8 +115,8 @@ const heardTwinOf = (
 
 /**
  * How a bus lies in a blend: where all that feeds it is shut (a copy of a track that stands there for the bus alone),
- * nothing is heard that it could be late against but the twins of what feeds it. `groups` are the twin alignments of
- * the groups by their ids, `isHeard` tells whether a path sounds. As it was where there are no such twins.
+ * nothing is heard that it could be late against but the twins of what feeds it. `groups` are the alignments of the
+ * groups by their ids, `isHeard` tells whether a path sounds. As it was where there are no such twins.
  */
 export const heardAlignment = (
   alignment: PathAlignment,
@@ -115,4 +134,25 @@ export const heardAlignment = (
     lagSamples: alignment.lagSamples + first.lag,
     polarity: alignment.polarity === first.polarity ? 1 : -1,
   };
+};
+
+/** What of a path its alignment hangs on. */
+interface Placed {
+  readonly id: string;
+  readonly doubles: readonly Doubled[];
+  readonly arrival: WayArrival;
+}
+
+/** How all paths lie, in their order, in a blend in which the paths sound of which `isHeard` is true. */
+export const alignmentsOf = (
+  paths: readonly Placed[],
+  twins: ReadonlyMap<string, Twin>,
+  isHeard: (id: string) => boolean,
+): PathAlignment[] => {
+  const arrivals = new Map(paths.map(({ id, arrival }) => [id, arrival]));
+  const arrivalOf = (id: string): WayArrival => arrivals.get(id) ?? DIRECT;
+  const groups = new Map(
+    paths.flatMap(({ id, doubles }) => (doubles.length > 0 ? [] : [[id, twinAlignment(id, twins, arrivalOf)]])),
+  );
+  return paths.map(({ id, doubles }) => groups.get(id) ?? heardAlignment(busAlignment(doubles), groups, isHeard));
 };

@@ -1,6 +1,6 @@
 import type { BandFigures, Figures } from '../../measure/figures.ts';
 
-/** Where a path takes the mix down. */
+/** Where a path lowers what it doubles most; the mix, where it doubles nothing. */
 export interface Cancellation {
   /** At most 0, dB; the worst third octave. */
   readonly db: number;
@@ -11,26 +11,33 @@ export interface Cancellation {
 /** Bands this far below the loudest do not count: a hole there is not heard. */
 const AUDIBLE_BAND_DB = 30;
 
+/** Cancelled whole: no less is told, dB. */
+const DEEPEST_DB = -120;
+
 /** Changes smaller than these are left out of a sentence: LU or dB that hardly anyone hears in a mix. */
 const HEARD_LU = 0.05;
 const HEARD_DB = 0.2;
 export const HEARD_CANCELLATION_DB = -0.5;
 
-/** The third octaves in which adding the path lowers the mix, low to high: those that are heard in the mix without it. */
-export const cancellationsOf = (
-  without: readonly BandFigures[],
-  change: readonly BandFigures[],
-): { readonly hz: number; readonly db: number }[] => {
+/** A third octave that a path lowers, by less than 0 dB. */
+export interface Lowered {
+  readonly hz: number;
+  readonly db: number;
+}
+
+/** The third octaves, low to high, that are lower in `together` than in `without`, of those that are heard there. */
+export const loweredBands = (without: readonly BandFigures[], together: readonly BandFigures[]): readonly Lowered[] => {
   const loudest = Math.max(...without.map(({ levelDb }) => levelDb ?? -Infinity));
   return without.flatMap(({ hz, levelDb }, band) => {
-    const db = change[band]?.levelDb ?? 0;
-    return levelDb !== null && levelDb > loudest - AUDIBLE_BAND_DB && db < 0 ? [{ hz, db }] : [];
+    if (levelDb === null || levelDb <= loudest - AUDIBLE_BAND_DB) return [];
+    const db = (together[band]?.levelDb ?? -Infinity) - levelDb;
+    return db < 0 ? [{ hz, db: Math.max(DEEPEST_DB, db) }] : [];
   });
 };
 
 /** The deepest of them. */
-export const worstOf = (cancellations: readonly { readonly hz: number; readonly db: number }[]): Cancellation =>
-  cancellations.reduce<Cancellation>((worst, each) => (each.db < worst.db ? each : worst), { db: 0, hz: null });
+export const worstOf = (lowered: readonly Lowered[]): Cancellation =>
+  lowered.reduce<Cancellation>((worst, each) => (each.db < worst.db ? each : worst), { db: 0, hz: null });
 
 /** A frequency to two digits: "900 Hz", "3.2 kHz". */
 export const hertzText = (hz: number): string =>
@@ -77,7 +84,7 @@ export const sentenceOfPath = (change: Figures, cancellation: Cancellation, shar
     moved(crestDb, HEARD_DB, 'sharpens the peaks', 'evens out the peaks'),
     moved(stereo.monoLossLu, HEARD_DB, 'holds better in mono', 'loses more in mono'),
     cancellation.hz !== null && cancellation.db < HEARD_CANCELLATION_DB
-      ? `cancels ${Math.abs(cancellation.db).toFixed(1)} dB around ${hertzText(cancellation.hz)}`
+      ? `cancels ${Math.abs(cancellation.db).toFixed(1)} dB at ${hertzText(cancellation.hz)}`
       : null,
     shareOfLoudness < 0 ? 'works against the other paths' : null,
   ].filter((part) => part !== null);

@@ -1,9 +1,7 @@
 import { changeText, numberText } from '../../measure/figure-text.ts';
+import { inARow } from '../../session/problem.ts';
 import type { SolvedGuard, Solution, TargetResult } from './solution.ts';
 import type { Target } from './solve-target.ts';
-
-const listOf = (parts: readonly string[]): string =>
-  parts.length < 2 ? parts.join('') : `${parts.slice(0, -1).join(', ')} and ${parts.at(-1)}`;
 
 /** A target's wish in words: "-16.0 to -14.0 LUFS", "at least 0.30". */
 export const wantedText = ({ figure: { unit, decimals }, wanted }: Target): string => {
@@ -36,13 +34,13 @@ const targetSentence = (target: Target, result: TargetResult, solution: Solution
   const inTheWay = obstacles(solution);
   if (typeof target.wanted === 'string') {
     const [most, more] = target.wanted === 'max' ? ['highest', 'more'] : ['lowest', 'less'];
-    const way = inTheWay.length > 0 ? `; ${listOf(inTheWay)} stood in the way of ${more}` : '';
+    const way = inTheWay.length > 0 ? `; ${inARow(inTheWay)} stood in the way of ${more}` : '';
     return `${label} came to ${reached}, the ${most} that was found within the guards and limits${way}.`;
   }
   if (result.met) return `${label} is ${reached}, as asked.`;
   const why =
     inTheWay.length > 0
-      ? `${listOf(inTheWay)} stood in the way`
+      ? `${inARow(inTheWay)} stood in the way`
       : 'no blend of these buses that was found comes nearer';
   return `${label} is not met: ${wantedText(target)} was asked, ${reached} reached; ${why}.`;
 };
@@ -57,7 +55,7 @@ const moveSentence = ({ moves, withinDb }: Solution): string => {
   const moved = moves.filter(({ movedDb }) => Math.abs(movedDb) >= 0.05);
   if (moved.length === 0) return 'No blend had to be moved.';
   const far = [...moved].sort((a, b) => Math.abs(b.movedDb) - Math.abs(a.movedDb));
-  const list = listOf(far.map(({ name, movedDb }) => `${name} by ${changeText(movedDb, 1)} dB`));
+  const list = inARow(far.map(({ name, movedDb }) => `${name} by ${changeText(movedDb, 1)} dB`));
   return `Moved: ${list}; blends may move by ${withinDb} dB where no limit says otherwise.`;
 };
 

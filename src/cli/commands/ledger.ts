@@ -10,8 +10,9 @@ import type { Figures, Measurement } from '../../measure/figures.ts';
 import { changeText, numberText } from '../../measure/figure-text.ts';
 import { measure } from '../../measure/measure.ts';
 import { gainsOf } from '../../render/mix.ts';
+import { originsOf } from '../../render/origins.ts';
 import { mainPrint } from '../../render/print.ts';
-import { sourceGroupsOf } from '../../session/graph.ts';
+import { pathNames } from '../../session/graph.ts';
 import { described, ProblemError } from '../../session/problem.ts';
 import { SHUT_DB, type Section, type Session } from '../../session/schema.ts';
 import { sectionNamed } from '../blend-context.ts';
@@ -55,13 +56,9 @@ interface LedgerOptions {
   readonly path?: string;
 }
 
-/** The rendered paths until the last tail has died away, each with the paths that it doubles. */
-const inputsOf = (session: Session, { plan, paths }: Rendered): LedgerInput[] =>
-  plan.paths.map(({ id, kind }) => ({
-    id,
-    audio: fitted(paths.get(id)!, plan.soundFrames),
-    doubles: kind === 'bus' ? sourceGroupsOf(session, id) : [],
-  }));
+/** The rendered paths until the last tail has died away, each with what it is made of. */
+const inputsOf = ({ plan, paths }: Rendered): LedgerInput[] =>
+  [...originsOf(plan)].map(([id, origin]) => ({ id, audio: fitted(paths.get(id)!, plan.soundFrames), ...origin }));
 
 const pathRow = (session: Session, found: LedgerRow): PathRow => {
   const { groups, buses } = session;
@@ -119,7 +116,7 @@ const HEADINGS = [
   'width dB',
   'mono LU',
   'cancels dB',
-  'lag',
+  'lag samples',
 ];
 
 const pathTable = (rows: readonly PathRow[]): string =>
@@ -215,7 +212,7 @@ const runLedger = async (path: string, options: LedgerOptions, console: Console)
   const range = section ? rangeOf(section, path, session.sampleRate, frames) : undefined;
   const asReceived = await renderer.received();
   console.progress('Measuring');
-  const inputs = inputsOf(session, rendered);
+  const inputs = inputsOf(rendered);
   const received = [...asReceived.paths].map(([id, audio]) => ({ id, audio: fitted(audio, frames) }));
   const basis = finished(ledgerBasisSteps(inputs, { received, ...(range ? { range } : {}) }), (done) =>
     console.progress('Measuring', done),
@@ -224,6 +221,7 @@ const runLedger = async (path: string, options: LedgerOptions, console: Console)
   const ledger = ledgerOf(
     basis,
     inputs.map(({ id }) => gains.get(id) ?? 0),
+    pathNames(session),
   );
   const shares = new Map(ledger.paths.map(({ id, shareOfLoudness }) => [id, shareOfLoudness ?? 0]));
   const processors =

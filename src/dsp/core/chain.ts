@@ -1,4 +1,5 @@
 import type { StereoSound } from '../../audio/audio.ts';
+import { arrivalBeside, AT_ONCE, DIRECT, wayThrough, type Arrival, type WayArrival } from './arrival.ts';
 import type { Values } from './parameter.ts';
 import { CONTROL_FRAMES, type Kernel, type KeySignal } from './processor.ts';
 import { processorOf } from './registry.ts';
@@ -45,14 +46,33 @@ const stepTail = (step: ChainStep, sampleRate: number): number => {
 export const chainTail = (steps: readonly ChainStep[], sampleRate: number): number =>
   steps.reduce((sum, step) => sum + stepTail(step, sampleRate), 0);
 
+const ALL_WET: WetDry = { wet: 1, law: 'linear' };
+
+const isAtOnce = ({ lagSamples, polarity }: Arrival): boolean => lagSamples === 0 && polarity === 1;
+
+const stepArrival = (step: ChainStep, sampleRate: number): WayArrival => {
+  const { wetDry = ALL_WET } = step;
+  if ('split' in step) {
+    const { by, ...through } = chainArrival(step.split, sampleRate);
+    const arrival = arrivalBeside(through, wetDry);
+    return { ...arrival, by: isAtOnce(arrival) ? [] : by };
+  }
+  const processor = processorOf(step.processor);
+  const own = processor.arrival?.(step.values, sampleRate, step.sound) ?? AT_ONCE;
+  const arrival = arrivalBeside(own, wetDry);
+  return { ...arrival, by: isAtOnce(arrival) ? [] : [processor.label] };
+};
+
+/** When a sound comes out of a chain, beyond its latency, and which way up. */
+export const chainArrival = (steps: readonly ChainStep[], sampleRate: number): WayArrival =>
+  steps.reduce((before, step) => wayThrough(before, stepArrival(step, sampleRate)), DIRECT);
+
 const listensToKey = ({ processor, values }: ProcessorStep): boolean =>
   processorOf(processor).listensToKey?.(values) ?? false;
 
 /** True when some processor of the chain listens to the key input. */
 export const chainListensToKey = (steps: readonly ChainStep[]): boolean =>
   steps.flatMap(processorSteps).some(listensToKey);
-
-const ALL_WET: WetDry = { wet: 1, law: 'linear' };
 
 /** A step as it runs, with what of it can be told something. */
 interface Part {

@@ -1,4 +1,5 @@
 import type { StereoSound } from '../../audio/audio.ts';
+import type { Arrival } from './arrival.ts';
 import type { Parameters, Settings, Values } from './parameter.ts';
 
 /**
@@ -65,6 +66,8 @@ export interface Processor<P extends Parameters = Parameters> {
   latency(values: Values<P>, sampleRate: number): number;
   /** Samples after the end of the input (latency not counted) until the output stays below -120 dB of the input's peak. */
   tail(values: Values<P>, sampleRate: number, sound?: StereoSound | null): number;
+  /** When its output comes, latency not counted; without this, at once and the right way up. */
+  arrival?(values: Values<P>, sampleRate: number, sound?: StereoSound | null): Arrival;
   /** True when these values make it listen to the key input. */
   listensToKey?(values: Values<P>): boolean;
   /**

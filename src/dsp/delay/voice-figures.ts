@@ -1,3 +1,4 @@
+import { arrivalBeside, SPREAD, type Arrival } from '../core/arrival.ts';
 import { HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import { onePoleTail } from '../filters/one-pole.ts';
@@ -16,6 +17,13 @@ export const voiceTail = (settings: VoiceSettings, movement: number, sampleRate:
   const lowTail = lowCut > LOW_CUT_OFF ? onePoleTail(lowCut, passes === 1 ? TAIL_DB : 2 * TAIL_DB, sampleRate) : 0;
   const highTail = highCut < HIGH_CUT_OFF ? onePoleTail(highCut, TAIL_DB, sampleRate) : 0;
   return passes * pass + lowTail + highTail;
+};
+
+/** One copy that stands still is late; several, or one that moves, are spread. */
+export const voiceArrival = ({ count, delays, mix }: VoiceSettings, movement: number): Arrival => {
+  const isOne = count === 1 && movement === 0;
+  const copies = isOne ? { lagSamples: voiceDelay(delays[0]!), polarity: 1 as const } : SPREAD;
+  return arrivalBeside(copies, { wet: mix, law: 'linear' });
 };
 
 /** The sound itself, then each voice as the two ends of its movement, feedback and cuts not counted: [seconds, dB]. */

@@ -1,3 +1,4 @@
+import { arrivalBeside, AT_ONCE, type Arrival } from '../core/arrival.ts';
 import type { StereoSound } from '../../audio/audio.ts';
 import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
 import { decibelsOf, gainOf } from '../../audio/decibels.ts';
@@ -216,6 +217,29 @@ const tailOf = (values: ConvolutionValues, sampleRate: number, response?: Stereo
   );
 };
 
+/** Quieter than this beside its peak (-60 dB) a response has not begun. */
+const NOT_BEGUN = 1e-3;
+
+/** A response with half of its energy within this of its beginning is a box or a filter; any other is a room. */
+const COMPACT_SECONDS = 0.001;
+
+/** Frames until a response begins; null where it is spread over time. */
+const beginningOf = ({ left, right }: StereoSound, sampleRate: number): number | null => {
+  const powers = left.map((sample, n) => sample ** 2 + right[n]! ** 2);
+  const peak = powers.reduce((greatest, power) => Math.max(greatest, power), 0);
+  const from = powers.findIndex((power) => power > NOT_BEGUN ** 2 * peak);
+  const sum = (part: typeof powers): number => part.reduce((total, power) => total + power, 0);
+  const head = sum(powers.subarray(from, from + Math.ceil(COMPACT_SECONDS * sampleRate)));
+  return from >= 0 && 2 * head >= sum(powers) ? from : null;
+};
+
+const arrivalOf = (values: ConvolutionValues, sampleRate: number, response?: StereoSound | null): Arrival => {
+  if (!response) return AT_ONCE;
+  const begins = beginningOf(response, sampleRate);
+  const lagSamples = begins === null ? null : begins + preDelayOf(values, sampleRate);
+  return arrivalBeside({ lagSamples, polarity: 1 }, { wet: values.mix / 100, law: 'linear' });
+};
+
 export const processor = defineProcessor({
   id: 'convolution',
   label: 'Convolution',
@@ -225,6 +249,7 @@ export const processor = defineProcessor({
   start: { lowCut: 150, mix: 25 },
   latency: () => 0,
   tail: tailOf,
+  arrival: arrivalOf,
   picture: {
     kind: 'time',
     x: [0, (2 * MAX_PRE_DELAY_MS) / 1000],

@@ -1,3 +1,4 @@
+import { arrivalBeside, type Arrival } from '../core/arrival.ts';
 import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import { type Ducking, Ducker } from '../dynamics/ducker.ts';
@@ -398,6 +399,13 @@ const tailOf = (values: DelayValues, sampleRate: number): number => {
   return Math.ceil(heardRepeats(values) * repeat) + highTail + lowTail;
 };
 
+/** The first repeat, on the side where it comes first. */
+const arrivalOf = (values: DelayValues, sampleRate: number): Arrival => {
+  const [left, right] = delaysOf(values, sampleRate);
+  const first = isPingPong(values) ? (startsLeft(values) ? left : right) : Math.min(left, right);
+  return arrivalBeside({ lagSamples: first, polarity: 1 }, { wet: values.mix / 100, law: 'linear' });
+};
+
 /** Stems of the repeats on both sides, by time: [seconds, dB], cuts and cross-feed not counted. */
 const stemsOf = (values: DelayValues): (readonly [number, number])[] => {
   const { time, offset, feedback, mix } = values;
@@ -422,6 +430,7 @@ export const processor = defineProcessor({
   latency: () => 0,
   tail: tailOf,
   driven: ({ tape }) => tape > 0,
+  arrival: arrivalOf,
   picture: {
     kind: 'time',
     x: [0, PICTURE_SECONDS],

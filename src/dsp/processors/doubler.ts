@@ -4,7 +4,7 @@ import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
 import { MAX_VOICES, VoiceBank, type VoiceSettings } from '../delay/voice-bank.ts';
-import { voiceStems, voiceTail } from '../delay/voice-figures.ts';
+import { voiceStems, voiceArrival, voiceTail } from '../delay/voice-figures.ts';
 import { wanderAt } from '../delay/wander.ts';
 
 const MAX_DELAY_MS = 60;
@@ -160,6 +160,7 @@ export const processor = defineProcessor({
   start: { lowCut: 120, mix: 35 },
   latency: () => 0,
   tail: (values, sampleRate) => voiceTail(settingsOf(values, sampleRate), movementOf(values, sampleRate), sampleRate),
+  arrival: (values, sampleRate) => voiceArrival(settingsOf(values, sampleRate), movementOf(values, sampleRate)),
   picture: {
     kind: 'time',
     x: [0, PICTURE_SECONDS],

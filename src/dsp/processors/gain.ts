@@ -78,6 +78,8 @@ export const processor = defineProcessor({
   start: {},
   latency: () => 0,
   tail: () => 0,
+  // With one side inverted the other still stands the right way up.
+  arrival: ({ polarity }) => ({ lagSamples: 0, polarity: polarity === 1 ? -1 : 1 }),
   picture: {
     kind: 'transfer',
     x: [-1, 1],

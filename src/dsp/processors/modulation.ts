@@ -4,7 +4,7 @@ import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.
 import { Ramp } from '../core/ramp.ts';
 import { evenSwing, steadySwing } from '../delay/swing.ts';
 import { MAX_VOICES, VoiceBank, type VoiceSettings } from '../delay/voice-bank.ts';
-import { voiceStems, voiceTail } from '../delay/voice-figures.ts';
+import { voiceStems, voiceArrival, voiceTail } from '../delay/voice-figures.ts';
 
 const MAX_DELAY_MS = 30;
 const MAX_DEPTH_MS = 5;
@@ -173,6 +173,7 @@ export const processor = defineProcessor({
   start: { depth: 1.5, lowCut: 150, mix: 40 },
   latency: () => 0,
   tail: (values, sampleRate) => voiceTail(settingsOf(values, sampleRate), movementOf(values, sampleRate), sampleRate),
+  arrival: (values, sampleRate) => voiceArrival(settingsOf(values, sampleRate), movementOf(values, sampleRate)),
   picture: {
     kind: 'time',
     x: [0, PICTURE_SECONDS],

@@ -1,3 +1,4 @@
+import { arrivalBeside, SPREAD } from '../core/arrival.ts';
 import type { Absorption } from '../reverb/absorbing-line.ts';
 import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
@@ -466,6 +467,7 @@ export const processor = defineProcessor({
   start: { decay: 1.8, preDelay: 20, damping: 40, modulation: 0.2, lowCut: 150, mix: 25 },
   latency: () => 0,
   tail: tailOf,
+  arrival: ({ mix }) => arrivalBeside(SPREAD, { wet: mix / 100, law: 'linear' }),
   picture: {
     kind: 'time',
     x: [0, PICTURE_SECONDS],

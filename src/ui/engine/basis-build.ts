@@ -1,21 +1,20 @@
 import type { BandGram } from '../../blend/gram/band-gram.ts';
-import { basisOfQuerySteps, type LedgerBasis, type LedgerInput } from '../../blend/ledger/ledger.ts';
+import type { LedgerBasis, LedgerInput } from '../../blend/ledger/ledger.ts';
 import { GramQuery, renewedTimeSteps, type TimeProducts } from '../../blend/gram/make-blend-query.ts';
 import type { BandsClient } from './bands-client.ts';
 import { inSlices, pause } from './slices.ts';
 
-/** A basis in the making: its bands are made in their own thread while the products in time are made here. */
+/** The query of a basis in the making: its bands are made in their own thread while the products in time are made here. */
 export class BasisBuild {
   private readonly timing: Generator<number, TimeProducts>;
   private time: TimeProducts | null = null;
   private readonly banding: Promise<unknown>;
   private bands: BandGram | null = null;
-  private placing: Generator<number, LedgerBasis> | null = null;
 
   /** `before`: the last one, which is taken over from what has not changed. */
   constructor(
-    private readonly inputs: readonly LedgerInput[],
-    private readonly before: LedgerBasis | null,
+    readonly inputs: readonly LedgerInput[],
+    before: LedgerBasis | null,
     keeper: BandsClient,
     /** Length of the song that it is of. */
     readonly frames: number,
@@ -25,14 +24,13 @@ export class BasisBuild {
   }
 
   /** Goes on until it is made; null: `isOver` came true, and it can go on from there. */
-  async advance(isOver: () => boolean): Promise<LedgerBasis | null> {
+  async advance(isOver: () => boolean): Promise<GramQuery | null> {
     this.time ??= await inSlices(this.timing, isOver);
     while (this.time && !this.bands) {
       await Promise.race([this.banding, pause()]);
       if (isOver()) return null;
     }
     if (!this.time || !this.bands) return null;
-    this.placing ??= basisOfQuerySteps(this.inputs, new GramQuery(this.time, this.bands, null), this.before);
-    return inSlices(this.placing, isOver);
+    return new GramQuery(this.time, this.bands, null);
   }
 }

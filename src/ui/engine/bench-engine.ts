@@ -17,7 +17,7 @@ import type { Plan } from '../../render/plan.ts';
 import { factsOf, processorSounds, soundProblem, type Sources } from '../../render/sources.ts';
 import { StripCache } from '../../render/strip-cache.ts';
 import { WorkerRenderer } from '../../render/worker-renderer.ts';
-import { sourceGroupsOf } from '../../session/graph.ts';
+import { originsOf } from '../../render/origins.ts';
 import { filesOfPasses } from '../../session/passes.ts';
 import { ProblemError, sentenceOf } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
@@ -433,7 +433,7 @@ export class BenchEngine implements Engine {
     this.measureRough(rough, seconds);
     if (received === null) this.forgetMix();
     else {
-      if (paths !== before?.paths) this.findings.paths(paths, (id) => sourceGroupsOf(session, id));
+      if (paths !== before?.paths) this.findings.paths(paths, originsOf(plan));
       if (received !== before?.received || longer) this.findings.measure('received', received, seconds);
       this.findings.blend(session, plan, seconds, [...(rough ? (['rough'] as const) : []), 'received']);
     }

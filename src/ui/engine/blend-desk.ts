@@ -5,6 +5,7 @@ import { bringUp } from '../../blend/solve/bring-up.ts';
 import { guardedFigures } from '../../blend/guards/guard-references.ts';
 import { checkGuards, type Guarded, type GuardReference, type GuardResult } from '../../blend/guards/guards.ts';
 import type { LedgerBasis } from '../../blend/ledger/ledger.ts';
+import { twinSteps, type Twin } from '../../blend/ledger/path-alignment.ts';
 import type { QueryPath } from '../../blend/gram/make-blend-query.ts';
 import { buildSteps } from '../../blend/gram/make-blend-query.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
@@ -83,14 +84,23 @@ export const printGuards = (bench: BlendBench, printed: SideFindings): GuardResu
   return checkGuards(bench.guards, guardedSide(printed, shares), bench.references);
 };
 
-/** Share of each group in the mix as received, step by step; `groups` are its paths. */
-export function* receivedShareSteps(
-  groups: readonly QueryPath[],
-): Generator<number, ReadonlyMap<string, number> | null> {
-  if (groups.length === 0) return null;
+/** What is told of the groups as received. */
+export interface ReceivedGroups {
+  /** Share of each in the mix as received; null in silence. */
+  readonly shares: ReadonlyMap<string, number> | null;
+  /** Those that are one sound with another. */
+  readonly twins: ReadonlyMap<string, Twin>;
+}
+
+/** Measures the groups as received, step by step. */
+export function* receivedGroupsSteps(groups: readonly QueryPath[]): Generator<number, ReceivedGroups> {
+  if (groups.length === 0) return { shares: null, twins: new Map() };
   const query = yield* buildSteps(groups);
   const shares = query.shares(query.ids.map(() => 1));
-  return groupSharesOf(query.ids, shares, ownOrigins(query.ids));
+  return {
+    shares: groupSharesOf(query.ids, shares, ownOrigins(query.ids)),
+    twins: yield* twinSteps(groups, query, 0),
+  };
 }
 
 /** Making the bench is about this part of an answer. */

@@ -1,3 +1,4 @@
+import type { PathOrigin } from '../../dsp/core/arrival.ts';
 import type { GuardResult } from '../../blend/guards/guards.ts';
 import type { LedgerRow } from '../../blend/ledger/ledger.ts';
 import type { Audio } from '../../audio/audio.ts';
@@ -228,10 +229,10 @@ export class FindingsClient {
   }
 
   /** New rendered paths; only sounds that the worker does not have are copied over. */
-  paths(paths: RenderedPaths, doublesOf: (id: string) => readonly string[]): void {
+  paths(paths: RenderedPaths, origins: ReadonlyMap<string, PathOrigin>): void {
     for (const [id, audio] of paths) if (!isSameSound(audio, this.sent.get(id))) this.tellSound(`path ${id}`, audio);
     this.sent = new Map(paths);
-    this.tell({ kind: 'paths', paths: [...paths.keys()].map((id) => ({ id, doubles: doublesOf(id) })) });
+    this.tell({ kind: 'paths', paths: [...paths.keys()].map((id) => ({ id, ...origins.get(id)! })) });
   }
 
   /** The blend as it is now; `seconds` is the length that overviews cover. */

@@ -1,6 +1,7 @@
 import type { GuardResult } from '../../blend/guards/guards.ts';
 import type { LedgerRow } from '../../blend/ledger/ledger.ts';
 import type { Audio } from '../../audio/audio.ts';
+import type { PathOrigin } from '../../dsp/core/arrival.ts';
 import type { Figures } from '../../measure/figures.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
 import type { Session } from '../../session/schema.ts';
@@ -13,9 +14,8 @@ import type { FitJob, StageJob } from './stage-desk.ts';
 import type { SweepJob } from './sweep-job.ts';
 
 /** A rendered path; its sound has gone before it, or the worker has it already. */
-export interface PathSound {
+export interface PathSound extends PathOrigin {
   readonly id: string;
-  readonly doubles: readonly string[];
 }
 
 /** What the worker is told. */

@@ -1,12 +1,19 @@
 /// <reference lib="webworker" />
-import type { QueryPath } from '../../blend/gram/make-blend-query.ts';
 import { ledgerRows, mixFiguresOf, type LedgerBasis, type LedgerInput } from '../../blend/ledger/ledger.ts';
 import { framesOf, onBothSides, type Audio } from '../../audio/audio.ts';
 import { finished } from '../../audio/steps.ts';
 import { mixBusSteps, sumPaths } from '../../render/mix.ts';
+import { pathNames } from '../../session/graph.ts';
 import { BandsClient } from './bands-client.ts';
 import { BasisBuild } from './basis-build.ts';
-import { benchOf, bringUpSteps, printGuards, receivedShareSteps, type Desk } from './blend-desk.ts';
+import {
+  benchOf,
+  bringUpSteps,
+  printGuards,
+  receivedGroupsSteps,
+  type Desk,
+  type ReceivedGroups,
+} from './blend-desk.ts';
 import { BlendLevels } from './blend-levels.ts';
 import type { Heard, SideFindings } from './engine.ts';
 import { heardLoudness } from '../../measure/heard.ts';
@@ -40,9 +47,11 @@ let basis: LedgerBasis | null = null;
 /** The last one, which sounds that have not changed are taken over from. */
 let earlier: LedgerBasis | null = null;
 let building: BasisBuild | null = null;
-/** The groups as received, while their shares are not known. */
-let receivedGroups: readonly QueryPath[] | null = null;
+/** The measuring of the groups as received, until it is done. */
+let receiving: Generator<number, ReceivedGroups> | null = null;
 let receivedShares: ReadonlyMap<string, number> | null = null;
+/** Groups as received that are one sound with another. */
+let twins: LedgerBasis['twins'] = new Map();
 /** As guards look at them. */
 const sides: Record<'rough' | 'received', SideFindings | null> = { rough: null, received: null };
 /** The print of the newest blend, once it is measured. */
@@ -154,11 +163,12 @@ const isOf = (known: LedgerBasis | null, blend: Blend): known is LedgerBasis =>
 const tellLedger = async (blend: Blend, known: LedgerBasis): Promise<void> => {
   const { ticket } = blend;
   const gains = orderedGains(blend);
+  const nameOf = pathNames(blend.session);
   // The hand is followed at once; peaks take longer to find, and a song of another length is measured first.
   for (const quick of isOf(known, blend) ? [true, false] : [true]) {
     const figures = mixFiguresOf(known, gains, !quick);
     if (!quick) reply({ kind: 'sum', ticket, figures });
-    const rows = await inSlices(gathered(ledgerRows(known, gains, figures, !quick)), () => newest !== blend);
+    const rows = await inSlices(gathered(ledgerRows(known, gains, figures, !quick, nameOf)), () => newest !== blend);
     if (!rows) return;
     reply({ kind: 'rows', ticket, rows, quick });
   }
@@ -178,13 +188,15 @@ function* gathered<T>(steps: Generator<T>): Generator<void, T[]> {
 const tellGuards = (blend: Blend, known: LedgerBasis, print: SideFindings): void =>
   reply({ kind: 'guards', ticket: blend.ticket, results: printGuards(benchOf(deskOf(blend, known)), print) });
 
-/** Makes the shares of the groups as received, where that is still to be done. */
-const makeShares = async (blend: Blend): Promise<void> => {
-  if (!receivedGroups) return;
-  const found = await inSlices(wrapped(receivedShareSteps(receivedGroups)), () => newest !== blend);
+/** Measures the groups as received, where that is still to be done, or goes on where a newer blend broke in. */
+const measureReceived = async (blend: Blend): Promise<void> => {
+  if (!receiving) return;
+  const found = await inSlices(receiving, () => newest !== blend);
   if (!found) return;
-  receivedShares = found.answer;
-  receivedGroups = null;
+  receivedShares = found.shares;
+  twins = found.twins;
+  receiving = null;
+  if (basis) basis = earlier = { ...basis, twins };
 };
 
 /** Makes the basis of the newest paths over the length of the song, or goes on where a newer blend broke in. */
@@ -194,9 +206,9 @@ const makeBasis = async (blend: Blend): Promise<void> => {
     const cutInputs = inputs.map((input) => ({ ...input, audio: cut(input.audio, soundFrames) }));
     building = new BasisBuild(cutInputs, earlier, bandsClient, soundFrames);
   }
-  const made = await building.advance(() => newest !== blend);
-  if (!made) return;
-  basis = earlier = made;
+  const query = await building.advance(() => newest !== blend);
+  if (!query) return;
+  basis = earlier = { inputs: building.inputs, received: [], query, twins };
   building = null;
 };
 
@@ -229,13 +241,13 @@ const follow = async (blend: Blend): Promise<void> => {
   if (await stale()) return;
   await tellPrint(blend);
   if (await stale()) return;
-  if (!isOf(basis, blend)) {
-    await makeBasis(blend);
-    if (!isOf(basis, blend) || (await stale())) return;
-    await tellLedger(blend, basis);
-  }
-  await makeShares(blend);
-  if (receivedGroups || !printed || (await stale())) return;
+  const hasNews = receiving !== null || !isOf(basis, blend);
+  await measureReceived(blend);
+  if (receiving || (await stale())) return;
+  if (!isOf(basis, blend)) await makeBasis(blend);
+  if (!isOf(basis, blend) || (await stale())) return;
+  if (hasNews) await tellLedger(blend, basis);
+  if (!printed || (await stale())) return;
   tellGuards(blend, basis, printed);
   reply({ kind: 'settled', ticket: blend.ticket });
 };
@@ -402,7 +414,7 @@ const arrived = (name: string): Audio | undefined => {
 
 const takePaths = ({ paths }: Extract<FindingsRequest, { kind: 'paths' }>): void => {
   const known = new Map(inputs.map(({ id, audio }) => [id, audio]));
-  inputs = paths.map(({ id, doubles }) => ({ id, doubles, audio: arrived(`path ${id}`) ?? known.get(id)! }));
+  inputs = paths.map((path) => ({ ...path, audio: arrived(`path ${path.id}`) ?? known.get(path.id)! }));
   basis = null;
   building = null;
   newest = null;
@@ -419,7 +431,7 @@ const takeNothing = ({ ticket }: Extract<FindingsRequest, { kind: 'nothing' }>):
 const takeGroups = ({ ids }: Extract<FindingsRequest, { kind: 'groups' }>): void => {
   const groups = ids.map((id) => ({ id, audio: arrived(`group ${id}`)! }));
   receivedShares = null;
-  receivedGroups = groups;
+  receiving = receivedGroupsSteps(groups);
 };
 
 scope.onmessage = ({ data }: MessageEvent<FindingsRequest>) => {

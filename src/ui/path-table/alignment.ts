@@ -12,7 +12,9 @@ export interface AlignmentWords {
 
 /** Samples as long as they can be read at a glance, then ms. */
 const shortLag = (samples: number, sampleRate: number): string =>
-  samples < 1000 ? `${samples} smp` : `${plain((samples / sampleRate) * 1000, 0)} ms`;
+  samples < 1000
+    ? `${samples} ${samples === 1 ? 'sample' : 'samples'}`
+    : `${plain((samples / sampleRate) * 1000, 0)} ms`;
 
 const shortWords = (
   { lagSamples, polarity }: PathFindings['alignment'],
@@ -20,7 +22,7 @@ const shortWords = (
   sampleRate: number,
 ): string => {
   const lag = lagSamples ?? 0;
-  if (lag === 0) return polarity === -1 ? 'inverted' : turns ? 'turns phase' : 'exact';
+  if (lag === 0) return polarity === -1 ? 'inverted' : turns ? 'phase shift' : 'exact';
   const away = `${shortLag(Math.abs(lag), sampleRate)} ${lag > 0 ? 'late' : 'early'}`;
   return polarity === -1 ? `${away}, inv.` : away;
 };
@@ -34,7 +36,7 @@ export const alignmentWords = (
   if (lagSamples === null) return null;
   // What its share says stands in the column of the shares.
   const told = flags.filter(({ code }) => code !== 'negative share');
-  const turns = told.some(({ code }) => code === 'turns phase');
+  const turns = told.some(({ code }) => code === 'phase shift');
   const short = shortWords(alignment, turns, sampleRate);
   if (told.length > 0) {
     return { short, long: told.map(({ reason, wayOut }) => `${reason} ${wayOut}`).join(' '), state: 'wrong' };

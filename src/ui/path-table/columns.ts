@@ -72,6 +72,6 @@ export const COLUMNS: readonly Column[] = [
     label: 'Aligned',
     align: 'right',
     definition:
-      'Whether the path meets what it doubles on the same sample and with the same polarity; how late or early in samples (smp), where it is much in ms.',
+      'Whether the path meets what it doubles on the same sample and with the same polarity; how late or early in samples, where it is much in ms.',
   },
 ];

@@ -33,7 +33,7 @@ export const fixOf = (
   const { name, id, kind } = row;
   const isInverted = flags.some(({ code }) => code === 'polarity');
   if (flag.code === 'polarity' || (flag.code === 'negative share' && !isInverted)) {
-    return { label: 'Turn its polarity over', step: `polarity of ${name}`, edit: (s) => turnPolarity(s, id) };
+    return { label: 'Invert its polarity', step: `polarity of ${name}`, edit: (s) => turnPolarity(s, id) };
   }
   const lag = alignment.lagSamples ?? 0;
   if ((flag.code !== 'late' && flag.code !== 'early') || kind !== 'group' || lag === 0) return null;

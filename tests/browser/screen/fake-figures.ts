@@ -99,7 +99,7 @@ const fakePath = (mix: Figures, place: number, share: number): PathFindings => {
               reason: 'It comes 37 samples (0.77 ms) after what it doubles.',
               wayOut: 'Take the delay out.',
             },
-            { code: 'polarity', reason: 'It stands upside down.', wayOut: 'Turn its polarity over.' },
+            { code: 'polarity', reason: 'Polarity inverted relative to Drums.', wayOut: 'Invert its polarity.' },
           ]
         : [],
     sentence: `Adds ${lu.toFixed(1)} LU, mostly between 200 Hz and 1 kHz; evens out the peaks slightly.`,

@@ -102,12 +102,12 @@ test('a path that is late and upside down is flagged with its ways out, one of t
   await page.getByRole('button', { name: 'Tape colour', exact: true }).click();
   const flags = page.getByRole('list', { name: 'What asks for a look' });
   expect(flags.getByRole('listitem').elements()).toHaveLength(2);
-  await flags.getByRole('button', { name: 'Turn its polarity over' }).click();
+  await flags.getByRole('button', { name: 'Invert its polarity' }).click();
   expect(lastSession(engine).buses[3]!.chain.at(-1)).toMatchObject({
     processor: 'gain',
     settings: { polarity: 'inverted' },
   });
-  const label = page.getByText('37 smp late, inv.').element();
+  const label = page.getByText('37 samples late, inv.').element();
   const cell = label.closest('td')!.getBoundingClientRect();
   expect(label.getBoundingClientRect().left).toBeGreaterThanOrEqual(cell.left + 2);
   expect(label.getBoundingClientRect().right).toBeLessThanOrEqual(cell.right - 8);
