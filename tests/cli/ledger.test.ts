@@ -27,12 +27,11 @@ test('every path has its row: groups first, then buses, with all that the contra
   for (const row of paths) {
     expect(Object.keys(row.alignment).sort()).toEqual([
       'against',
+      'by',
       'cancels',
       'cancelsDb',
-      'coherence',
       'lagSamples',
       'polarity',
-      'turnsPhase',
     ]);
     expect(Object.keys(row.without).sort()).toEqual(Object.keys(mix).sort());
     expect(Object.keys(row.change).sort()).toEqual(Object.keys(mix).sort());

@@ -27,7 +27,7 @@ const NEGATIVE_SHARE = -0.005;
 const HEARD_HOLE = -1;
 
 /** From about here on a copy is heard as an echo and not as colour, seconds (Wallach 1949: up to 40 ms). */
-const ECHO_SECONDS = 0.04;
+export const ECHO_SECONDS = 0.04;
 
 const against = ({ alignment, nameOf }: Told): string => `relative to ${inARow(alignment.against.map(nameOf))}`;
 

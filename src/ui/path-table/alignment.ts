@@ -1,3 +1,4 @@
+import { ECHO_SECONDS } from '../../blend/ledger/flags.ts';
 import type { PathFindings } from '../engine/engine.ts';
 import { plain } from '../shared/format.ts';
 
@@ -27,6 +28,13 @@ const shortWords = (
   return polarity === -1 ? `${away}, inv.` : away;
 };
 
+const unflaggedWords = ({ lagSamples, polarity }: PathFindings['alignment'], sampleRate: number): string => {
+  const lag = lagSamples ?? 0;
+  if (lag === 0 && polarity === 1) return 'It meets what it doubles on the same sample.';
+  if (lag < ECHO_SECONDS * sampleRate) return 'It does not sound, so that nothing meets.';
+  return `An echo, ${plain((1000 * lag) / sampleRate, 0)} ms after what it doubles.`;
+};
+
 /** How a path meets what it doubles; null where it doubles nothing. */
 export const alignmentWords = (
   { alignment, flags }: Pick<PathFindings, 'alignment' | 'flags'>,
@@ -41,9 +49,6 @@ export const alignmentWords = (
   if (told.length > 0) {
     return { short, long: told.map(({ reason, wayOut }) => `${reason} ${wayOut}`).join(' '), state: 'wrong' };
   }
-  const cancels =
-    (cancelsDb ?? 0) < -0.5 ? ` Where it cancels most it takes the mix down by ${plain(-cancelsDb!)} dB.` : '';
-  const isExact = lagSamples === 0 && polarity === 1;
-  const long = isExact ? 'It meets what it doubles on the same sample.' : 'It does not sound, so that nothing meets.';
-  return { short, long: long + cancels, state: 'fine' };
+  const cancels = (cancelsDb ?? 0) < -0.5 ? ` It cancels up to ${plain(-cancelsDb!)} dB of what it doubles.` : '';
+  return { short, long: unflaggedWords(alignment, sampleRate) + cancels, state: 'fine' };
 };
