@@ -40,7 +40,7 @@ export const alignmentWords = (
   { alignment, flags }: Pick<PathFindings, 'alignment' | 'flags'>,
   sampleRate: number,
 ): AlignmentWords | null => {
-  const { lagSamples, polarity, cancelsDb } = alignment;
+  const { lagSamples, cancelsDb } = alignment;
   if (lagSamples === null) return null;
   // What its share says stands in the column of the shares.
   const told = flags.filter(({ code }) => code !== 'negative share');
