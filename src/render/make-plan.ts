@@ -123,9 +123,14 @@ class Planner {
     const signals = all.map(({ ref }) => this.signals.get(`${ref.kind} ${ref.id}`)!);
     const arrival = Math.max(0, ...signals.map(({ latency }) => latency));
     const inputs = all.map(({ gains }, n): StripInput => ({ gains, delay: arrival - signals[n]!.latency }));
-    const spec = { inputs: inputs.slice(0, feeds.length), keyInputs: inputs.slice(feeds.length), steps };
     const latency = arrival + chainLatency(steps, sampleRate);
     const inputEnd = Math.max(0, ...signals.slice(0, feeds.length).map(({ end }) => end));
+    const spec = {
+      inputs: inputs.slice(0, feeds.length),
+      keyInputs: inputs.slice(feeds.length),
+      steps,
+      soundEnd: arrival + inputEnd,
+    };
     const key = hashOfText(textOf([sampleRate, spec, signals.map((signal) => signal.key)]));
     this.strips.push({ id, spec, from: all.map(({ ref }) => ref), latency, key });
     this.signals.set(`strip ${id}`, { latency, end: inputEnd + chainTail(steps, sampleRate), key });

@@ -50,6 +50,10 @@ class Block {
   }
 }
 
+/** Frames until a sound is silent for good. */
+const soundEndOf = ({ channels }: Audio): number =>
+  Math.max(0, ...channels.map((channel) => channel.findLastIndex((x) => x !== 0) + 1));
+
 /**
  * A stereo sound, times `gain`, run through a chain, latency taken off; as long as it came in. `key` is aligned with the sound.
  * Each step yields the part done, 0..1.
@@ -60,7 +64,7 @@ export function* chainSteps(
   key: Audio | null,
   gain = 1,
 ): Generator<number, Audio> {
-  const chain = new Chain(steps, sound.sampleRate, BLOCK_FRAMES);
+  const chain = new Chain(steps, sound.sampleRate, BLOCK_FRAMES, soundEndOf(sound));
   const frames = framesOf(sound);
   const out = { left: new Float32Array(frames), right: new Float32Array(frames) };
   const main = new Block();

@@ -1,5 +1,6 @@
 import type { Audio } from '../audio/audio.ts';
 import { chainTail } from '../dsp/core/chain.ts';
+import { LONGEST_PAUSE_SECONDS } from '../dsp/core/dying-away.ts';
 import type { RenderedPaths } from './executor.ts';
 import { LONGEST_TAIL_SECONDS } from './make-plan.ts';
 import { gainsOf, sumPaths, throughMixBus } from './mix.ts';
@@ -8,9 +9,6 @@ import { fadedOut } from './tail-fade.ts';
 
 /** What stays below this in a path to its end is not printed: -130 dBFS before its fader or blend (24 dB at most). */
 const INAUDIBLE = 10 ** (-130 / 20);
-
-/** A tail that was heard this long before it was cut may have gone on: no two echoes lie further apart, seconds. */
-const LONGEST_PAUSE_SECONDS = 2.5;
 
 /**
  * Frames until the last sample above INAUDIBLE of any path that is heard. How loud it is heard does
@@ -35,6 +33,7 @@ const lastHeard = ({ paths: planned, songFrames, soundFrames }: Plan, paths: Ren
  */
 export const settledPlan = (plan: Plan, paths: RenderedPaths): Plan => {
   const heard = Math.ceil(lastHeard(plan, paths) + chainTail(plan.mixBus.steps, plan.sampleRate));
+  // What was heard so shortly before the cut may have gone on.
   const stillSounds = heard > plan.soundFrames - LONGEST_PAUSE_SECONDS * plan.sampleRate;
   if (plan.tailCut && stillSounds) return plan;
   return { ...plan, soundFrames: Math.min(plan.soundFrames, heard), tailCut: false };

@@ -1,6 +1,7 @@
 import type { StereoSound } from '../../audio/audio.ts';
 import { arrivalBeside, AT_ONCE, DIRECT, wayThrough, type Arrival, type WayArrival } from './arrival.ts';
 import type { Values } from './parameter.ts';
+import { DyingAway, longestPause } from './dying-away.ts';
 import { CONTROL_FRAMES, type Kernel, type KeySignal } from './processor.ts';
 import { processorOf } from './registry.ts';
 import { KernelStage, Series, type Stage } from './stage.ts';
@@ -67,6 +68,12 @@ const stepArrival = (step: ChainStep, sampleRate: number): WayArrival => {
 export const chainArrival = (steps: readonly ChainStep[], sampleRate: number): WayArrival =>
   steps.reduce((before, step) => wayThrough(before, stepArrival(step, sampleRate)), DIRECT);
 
+/** Longest silence, samples, latency included, after which a step may sound again by itself. */
+const stepPause = (step: ChainStep, sampleRate: number): number => {
+  const pauses = processorSteps(step).map((inside) => longestPause(stepTail(inside, sampleRate), sampleRate));
+  return chainLatency([step], sampleRate) + pauses.reduce((sum, pause) => sum + pause, 0);
+};
+
 const listensToKey = ({ processor, values }: ProcessorStep): boolean =>
   processorOf(processor).listensToKey?.(values) ?? false;
 
@@ -77,6 +84,7 @@ export const chainListensToKey = (steps: readonly ChainStep[]): boolean =>
 /** A step as it runs, with what of it can be told something. */
 interface Part {
   readonly stage: WetStage;
+  readonly dyingAway: DyingAway;
   readonly kernel: Kernel | null;
   readonly inside: readonly Part[];
 }
@@ -93,23 +101,30 @@ export class Chain {
   /** Frames already done of the current control block. */
   private phase = 0;
 
+  /**
+   * @param soundEnd frame of the input from which on nothing new comes, only what dies away: then each stage stops once it
+   * has died away. Infinity: not known, and all run for good.
+   */
   constructor(
     steps: readonly ChainStep[],
     private readonly sampleRate: number,
     private readonly maxFrames: number,
+    private readonly soundEnd = Infinity,
   ) {
-    this.parts = this.partsOf(steps, 0);
+    this.parts = this.partsOf(steps, 0, null);
     this.whole = new Series(this.parts.map(({ stage }) => stage));
     this.latency = this.whole.latency;
   }
 
   /** New values for the processor at this place; they must not change its latency. */
   set(place: StepPlace, values: Values): void {
+    this.keepOn(this.parts);
     this.partAt(place).kernel!.set(values);
   }
 
   /** New shares of the processor or split at this place beside the sound that comes to it. */
   setWetDry(place: StepPlace, wetDry: WetDry): void {
+    this.keepOn(this.parts);
     this.partAt(place).stage.set(wetDry);
   }
 
@@ -135,31 +150,46 @@ export class Chain {
     return this.parts[place[0]]!.inside[place[1]]!;
   }
 
-  /** Steps in a row, the first of which hears the chain's input later by `arrival` samples. */
-  private partsOf(steps: readonly ChainStep[], arrival: number): Part[] {
+  /** How long a stage pauses hangs on what it was made with. */
+  private keepOn(parts: readonly Part[]): void {
+    for (const { dyingAway, inside } of parts) {
+      dyingAway.keepOn();
+      this.keepOn(inside);
+    }
+  }
+
+  /** Steps in a row, the first of which hears the chain's input later by `arrival` samples, through what is `before` it. */
+  private partsOf(steps: readonly ChainStep[], arrival: number, before: DyingAway | null): Part[] {
     let latency = arrival;
+    let last = before;
     return steps.map((step) => {
-      const part = 'split' in step ? this.splitPart(step, latency) : this.processorPart(step, latency);
+      const dyingAway = new DyingAway(last, this.soundEnd + latency, stepPause(step, this.sampleRate));
+      const part =
+        'split' in step
+          ? this.splitPart(step, latency, last, dyingAway)
+          : this.processorPart(step, latency, dyingAway);
       latency += part.stage.latency;
+      last = dyingAway;
       return part;
     });
   }
 
-  private processorPart(step: ProcessorStep, arrival: number): Part {
+  private processorPart(step: ProcessorStep, arrival: number, dyingAway: DyingAway): Part {
     const { processor: id, values, sound } = step;
     const processor = processorOf(id);
     const kernel = processor.createKernel(values, this.sampleRate, sound);
     const latency = processor.latency(values, this.sampleRate);
     const stage = new KernelStage(kernel, latency, listensToKey(step) ? arrival : null, this.maxFrames);
-    return { stage: this.beside(stage, step), kernel, inside: [] };
+    return { stage: this.beside(stage, step, dyingAway), dyingAway, kernel, inside: [] };
   }
 
-  private splitPart(step: SplitStep, arrival: number): Part {
-    const inside = this.partsOf(step.split, arrival);
-    return { stage: this.beside(new Series(inside.map(({ stage }) => stage)), step), kernel: null, inside };
+  private splitPart(step: SplitStep, arrival: number, before: DyingAway | null, dyingAway: DyingAway): Part {
+    const inside = this.partsOf(step.split, arrival, before);
+    const stage = new Series(inside.map((part) => part.stage));
+    return { stage: this.beside(stage, step, dyingAway), dyingAway, kernel: null, inside };
   }
 
-  private beside(stage: Stage, { wetDry = ALL_WET }: ChainStep): WetStage {
-    return new WetStage(stage, wetDry, this.sampleRate, this.maxFrames);
+  private beside(stage: Stage, { wetDry = ALL_WET }: ChainStep, dyingAway: DyingAway): WetStage {
+    return new WetStage(stage, dyingAway, wetDry, this.sampleRate, this.maxFrames);
   }
 }

@@ -16,6 +16,8 @@ export interface StripSpec {
   readonly inputs: readonly StripInput[];
   readonly keyInputs: readonly StripInput[];
   readonly steps: readonly ChainStep[];
+  /** Frame of the summed inputs from which on nothing new comes; absent: not known. */
+  readonly soundEnd?: number;
 }
 
 /** Channels of one input for one block: one (mono, heard on both sides), two, or none (silent). */
@@ -97,7 +99,7 @@ export class Strip {
     this.keySum = new Summer(spec.keyInputs, maxFrames);
     this.hasKey = spec.keyInputs.length > 0;
     this.inputCount = spec.inputs.length;
-    this.chain = new Chain(spec.steps, sampleRate, maxFrames);
+    this.chain = new Chain(spec.steps, sampleRate, maxFrames, spec.soundEnd);
     this.main = { left: new Float64Array(maxFrames), right: new Float64Array(maxFrames) };
     this.key = { left: new Float64Array(maxFrames), right: new Float64Array(maxFrames) };
   }

@@ -1,4 +1,5 @@
 import { StereoDelay } from './delay-line.ts';
+import type { DyingAway } from './dying-away.ts';
 import { CONTROL_FRAMES, type KeySignal } from './processor.ts';
 import { Ramp } from './ramp.ts';
 import type { Stage } from './stage.ts';
@@ -19,7 +20,7 @@ class DryPath {
 
 /**
  * A stage beside the sound as it came in, both aligned. While all is wet there is no dry path: the stage's output passes to
- * the bit. Moves of the shares are smoothed; one that leads away from all wet waits until the dry delay has filled.
+ * the bit. It stops when it has died away. Moves of the shares are smoothed; one that leads away from all wet waits until the dry delay has filled.
  */
 export class WetStage implements Stage {
   readonly latency: number;
@@ -36,6 +37,7 @@ export class WetStage implements Stage {
 
   constructor(
     private readonly inner: Stage,
+    private readonly dyingAway: DyingAway,
     wetDry: WetDry,
     sampleRate: number,
     private readonly maxFrames: number,
@@ -55,6 +57,8 @@ export class WetStage implements Stage {
   }
 
   control(): void {
+    this.dyingAway.control();
+    if (this.dyingAway.over) return;
     this.inner.control();
     this.position = 0;
     const { dryGain, target, wetGain } = this;
@@ -75,6 +79,24 @@ export class WetStage implements Stage {
   }
 
   process(left: Float64Array, right: Float64Array, start: number, end: number, key: KeySignal | null): void {
+    const { dyingAway } = this;
+    if (dyingAway.over) {
+      left.fill(0, start, end);
+      right.fill(0, start, end);
+      return;
+    }
+    dyingAway.look(left, right, start, end);
+    this.run(left, right, start, end, key);
+    dyingAway.look(left, right, start, end);
+  }
+
+  reset(): void {
+    this.dyingAway.reset();
+    this.inner.reset();
+    this.settle();
+  }
+
+  private run(left: Float64Array, right: Float64Array, start: number, end: number, key: KeySignal | null): void {
     const { dryPath, inner, position } = this;
     if (!this.runs || !dryPath) {
       inner.process(left, right, start, end, key);
@@ -92,11 +114,6 @@ export class WetStage implements Stage {
       right[i] = wetNow * right[i]! + dryNow * dryPath.right[i]!;
     }
     this.position = position + end - start;
-  }
-
-  reset(): void {
-    this.inner.reset();
-    this.settle();
   }
 
   private settle(): void {
