@@ -165,9 +165,7 @@ export class Chain {
     return steps.map((step) => {
       const dyingAway = new DyingAway(last, this.soundEnd + latency, stepPause(step, this.sampleRate));
       const part =
-        'split' in step
-          ? this.splitPart(step, latency, last, dyingAway)
-          : this.processorPart(step, latency, dyingAway);
+        'split' in step ? this.splitPart(step, latency, last, dyingAway) : this.processorPart(step, latency, dyingAway);
       latency += part.stage.latency;
       last = dyingAway;
       return part;
