@@ -25,7 +25,8 @@ const shortWords = (
   const lag = lagSamples ?? 0;
   if (lag === 0) return polarity === -1 ? 'inverted' : turns ? 'phase shift' : 'exact';
   const away = `${shortLag(Math.abs(lag), sampleRate)} ${lag > 0 ? 'late' : 'early'}`;
-  return polarity === -1 ? `${away}, inv.` : away;
+  // The column's heading tells the unit, and both do not fit into its cell.
+  return polarity === -1 ? `${away.replace(/ samples?/, '')}, inv.` : away;
 };
 
 const unflaggedWords = ({ lagSamples, polarity }: PathFindings['alignment'], sampleRate: number): string => {

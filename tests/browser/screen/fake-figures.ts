@@ -96,7 +96,7 @@ const fakePath = (mix: Figures, place: number, share: number): PathFindings => {
         ? [
             {
               code: 'late',
-              reason: 'It comes 37 samples (0.77 ms) after what it doubles.',
+              reason: 'Late by 37 samples (0.77 ms) relative to Drums.',
               wayOut: 'Take the delay out.',
             },
             { code: 'polarity', reason: 'Polarity inverted relative to Drums.', wayOut: 'Invert its polarity.' },

@@ -107,7 +107,7 @@ test('a path that is late and upside down is flagged with its ways out, one of t
     processor: 'gain',
     settings: { polarity: 'inverted' },
   });
-  const label = page.getByText('37 samples late, inv.').element();
+  const label = page.getByText('37 late, inv.').element();
   const cell = label.closest('td')!.getBoundingClientRect();
   expect(label.getBoundingClientRect().left).toBeGreaterThanOrEqual(cell.left + 2);
   expect(label.getBoundingClientRect().right).toBeLessThanOrEqual(cell.right - 8);
