@@ -60,6 +60,8 @@ export class GainReduction {
   right = 0;
   private attack = 0;
   private release = 0;
+  private stepAttack = 0;
+  private stepRelease = 0;
   private averaging = 0;
   private holdFrames = 0;
   private readonly memories: readonly [Memory, Memory] = [
@@ -78,6 +80,8 @@ export class GainReduction {
   private readonly ramps: readonly Ramp[];
   private readonly decoupled: readonly [DecoupledSmoothing, DecoupledSmoothing];
   private decouples = false;
+  /** What the last frames asked for at their end, dB, left and right; used where frames are divided. */
+  private readonly asked = new Float64Array(2);
   /** Control blocks for which it lingers yet. */
   private lingers = 0;
   /** True when both channels are turned down alike, so that one computation serves both. */
@@ -87,10 +91,16 @@ export class GainReduction {
   /** Frames of the control block already done. */
   private position = 0;
 
+  /**
+   * @param divisions steps in which the smoothing goes through a frame, with the mean of them as its reduction: what it is
+   * asked for moves along a line, so that corners of fast settings fold back far less than if they were met frame by frame.
+   * Hold, automatic release and feed-back are not divided.
+   */
   constructor(
     private settings: ReductionSettings,
     private readonly detector: LevelDetector,
     private readonly sampleRate: number,
+    private readonly divisions = 1,
   ) {
     this.threshold = new Ramp(settings.thresholdDb, sampleRate);
     this.slope = new Ramp(settings.slope, sampleRate);
@@ -119,11 +129,13 @@ export class GainReduction {
 
   /** Call after the detector's own `control`. */
   control(): void {
-    const { link, settings, sampleRate } = this;
+    const { link, settings, sampleRate, divisions } = this;
     this.position = 0;
     for (const ramp of this.ramps) ramp.control();
     this.attack = smoothingFactor(settings.attackSeconds, sampleRate);
     this.release = smoothingFactor(settings.releaseSeconds, sampleRate);
+    this.stepAttack = smoothingFactor(settings.attackSeconds, sampleRate * divisions);
+    this.stepRelease = smoothingFactor(settings.releaseSeconds, sampleRate * divisions);
     this.averaging = smoothingFactor(SLOW * settings.releaseSeconds, sampleRate);
     this.holdFrames = Math.round(settings.holdSeconds * sampleRate);
     for (const memory of this.memories) {
@@ -147,6 +159,7 @@ export class GainReduction {
       this.left = this.right = this.toGain(left, 0, frames, this.left);
       this.memories[1].average = this.memories[0].average;
       this.memories[1].held = this.memories[0].held;
+      this.asked[1] = this.asked[0]!;
       for (let k = 0; k < frames; k++) right[k] = left[k]!;
     } else {
       this.toReduction(left, 0, frames);
@@ -163,6 +176,7 @@ export class GainReduction {
     this.left = this.right = 0;
     for (const memory of this.memories) memory.average = memory.held = 0;
     for (const smoothing of this.decoupled) smoothing.reset();
+    this.asked.fill(0);
     this.decouples = false;
     this.lingers = 0;
     this.position = 0;
@@ -258,12 +272,33 @@ export class GainReduction {
     }
     if (this.settings.autoRelease || this.fedBack || this.holdFrames > 0)
       return this.toGainWithMemory(levels, side, frames, from);
+    if (this.divisions > 1) return this.toGainInSteps(levels, side, frames, from);
     let reduction = from;
     for (let k = 0; k < frames; k++) {
       const target = levels[k]!;
       reduction += (target > reduction ? attack : release) * (target - reduction);
       levels[k] = reduction === 0 ? 1 : Math.exp(-NEPERS * reduction);
     }
+    return reduction;
+  }
+
+  /** The same with frames divided. */
+  private toGainInSteps(levels: Float64Array, side: 0 | 1, frames: number, from: number): number {
+    const { asked, divisions, stepAttack, stepRelease } = this;
+    let reduction = from;
+    let last = asked[side]!;
+    for (let k = 0; k < frames; k++) {
+      const next = levels[k]!;
+      let sum = 0;
+      for (let left = divisions - 1; left >= 0; left--) {
+        const target = next - ((next - last) * left) / divisions;
+        reduction += (target > reduction ? stepAttack : stepRelease) * (target - reduction);
+        sum += reduction;
+      }
+      levels[k] = sum === 0 ? 1 : Math.exp((-NEPERS * sum) / divisions);
+      last = next;
+    }
+    asked[side] = last;
     return reduction;
   }
 
