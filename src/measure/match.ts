@@ -31,11 +31,11 @@ export const matchOf = (first: Float32Array, second: Float32Array): Match | null
   const padded = new Float32Array(length);
   padded.set(first);
   const spectra = averagedSpectra(shiftedBy(padded, whole), second);
-  const shared = (lag: number): number => alignment.polarity * sharedEnergy(spectra, lag);
+  const shared = (lag: number): number => alignment.polarity * sharedPowerOf(spectra, lag);
   const part = greatestAt(shared, -1, 1);
-  const energy = total(spectra.first);
+  const energy = powerOf(spectra.first);
   const gain = shared(part) / energy;
-  const left = 1 - (gain * gain * energy) / total(spectra.second);
+  const left = 1 - (gain * gain * energy) / powerOf(spectra.second);
   return {
     ...alignment,
     lagSamples: whole,
@@ -48,10 +48,12 @@ export const matchOf = (first: Float32Array, second: Float32Array): Match | null
 /** Both signs of frequency of a bin count, but the first and the last have one. */
 const weightOf = (bin: number): number => (bin === 0 || bin === SEGMENT / 2 ? 1 : 2);
 
-const total = (powers: Float64Array): number => powers.reduce((sum, power, bin) => sum + weightOf(bin) * power, 0);
+/** Energy of averaged powers over both signs of frequency. */
+export const powerOf = (powers: Float64Array): number =>
+  powers.reduce((sum, power, bin) => sum + weightOf(bin) * power, 0);
 
-/** Sum over bins of the cross spectrum turned back by `lag` samples. */
-const sharedEnergy = ({ crossReal, crossImaginary }: Spectra, lag: number): number => {
+/** Energy that both share when the second is `lag` samples late: the cross spectrum turned back by it. */
+export const sharedPowerOf = ({ crossReal, crossImaginary }: Spectra, lag: number): number => {
   let sum = 0;
   for (let bin = 0; bin < crossReal.length; bin++) {
     const angle = (2 * Math.PI * bin * lag) / SEGMENT;

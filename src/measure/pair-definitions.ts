@@ -1,9 +1,10 @@
 import { OWN } from './definition-words.ts';
 import type { FigureDefinition } from './figure-definition.ts';
 import type { Match } from './match.ts';
+import type { StereoMatch } from './stereo-match.ts';
 
-/** What is told of two sounds: match.ts. */
-export type PairKey = keyof Match;
+/** What is told of two sounds: match.ts, stereo-match.ts. */
+export type PairKey = keyof Match | keyof StereoMatch;
 
 const NO_MATCH = 'a sound is silent or shorter than two segments, or the two share too little';
 
@@ -66,9 +67,29 @@ export const PAIR_DEFINITIONS: Readonly<Record<PairKey, FigureDefinition>> = {
   residualDb: {
     label: 'Residual',
     unit: 'dB',
-    definition: 'What is left of the second after the best match with the first, over its own energy.',
+    definition:
+      'What is left of the second, both sides together, after the best match with the first, over its own energy.',
     source: OWN,
     range: '0 and below; about -70 for a copy that is late by a part of a sample',
+    nullWhen: NO_MATCH,
+    decimals: 1,
+  },
+  arrangement: {
+    label: 'Sides',
+    unit: '',
+    definition:
+      'How left and right of the second are made of those of the first: as they are, swapped, folded, one alone or inverted.',
+    source: OWN,
+    range: 'another than "same" where it leaves less than a quarter of the residual',
+    nullWhen: NO_MATCH,
+    decimals: 0,
+  },
+  arrangedResidualDb: {
+    label: 'Residual, sides arranged',
+    unit: 'dB',
+    definition: 'The residual when the sides of the first are arranged so.',
+    source: OWN,
+    range: 'as the residual',
     nullWhen: NO_MATCH,
     decimals: 1,
   },

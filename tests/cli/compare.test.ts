@@ -10,6 +10,8 @@ interface CompareAnswer {
   readonly gainDb: number | null;
   readonly polarity: number;
   readonly residualDb: number | null;
+  readonly arrangement: string | null;
+  readonly arrangedResidualDb: number | null;
   readonly matchGainDb: number | null;
   readonly seconds: number;
   readonly a: Figures;
@@ -58,15 +60,56 @@ test.each([
   },
 );
 
+const [l, r] = sound.channels as [Float32Array, Float32Array];
+const inverted = (channel: Float32Array): Float32Array => scaled(channel, -1);
+const late = (channel: Float32Array): Float32Array => channel.map((_, n) => channel[n - 300] ?? 0);
+const fold = l.map((x, n) => (x + r[n]!) / 2);
+
+test.each([
+  ['swapped', r, l],
+  ['folded to mono', fold, fold],
+  ['left on both sides', l, l],
+  ['right only', new Float32Array(r.length), r],
+  ['right inverted', l, inverted(r)],
+  ['left inverted', inverted(l), r],
+  ['swapped, left inverted', inverted(r), l],
+])('both sides count: a sound that is %s is not called equal, and is named', async (name, left, right) => {
+  place.writeAudio('arranged.wav', stereo(late(left), late(right)));
+  const answer = await compare('a.wav', 'arranged.wav');
+  expect([answer.arrangement, answer.lagSamples, answer.polarity]).toEqual([name, 300, 1]);
+  // The sides share 0.88 of themselves; nothing that differs in one of them comes near -20 dB.
+  expect(answer.residualDb).toBeGreaterThan(-20);
+  expect(answer.arrangedResidualDb).toBeLessThan(-60);
+  expect(answer.gainDb).toBeCloseTo(0, 2);
+});
+
+test('a side that differs alone is what is left, with no name for it; equal sides are the same', async () => {
+  place.writeAudio(
+    'wide.wav',
+    stereo(
+      l.map((x, n) => x + 0.5 * (x - r[n]!)),
+      r,
+    ),
+  );
+  const wide = await compare('a.wav', 'wide.wav');
+  expect(wide.arrangement).toBe('same');
+  expect(wide.residualDb).toBeGreaterThan(-25);
+  place.writeAudio('mono-a.wav', stereo(l, l));
+  place.writeAudio('mono-b.wav', stereo(inverted(l), inverted(l)));
+  const mono = await compare('mono-a.wav', 'mono-b.wav');
+  expect([mono.arrangement, mono.polarity]).toEqual(['same', -1]);
+  expect(mono.residualDb).toBeLessThan(-60);
+});
+
 test('what the best match leaves is told as lying below the second sound', async () => {
   // Noise of its own, 20 dB below what is shared, is what no delay or gain takes away.
   const own = [pinkNoise(5, 21, 0.005), pinkNoise(5, 22, 0.005)];
-  const [l, r] = sound.channels.map((channel, c) => channel.map((x, n) => x + own[c]![n]!));
-  place.writeAudio('noisy.wav', stereo(l!, r));
+  const [noisyLeft, noisyRight] = sound.channels.map((channel, c) => channel.map((x, n) => x + own[c]![n]!));
+  place.writeAudio('noisy.wav', stereo(noisyLeft!, noisyRight));
   const { residualDb } = await compare('a.wav', 'noisy.wav');
   const { out } = await run('compare', place.path('a.wav'), place.path('noisy.wav'));
   expect(residualDb).toBeLessThan(-15);
-  expect(out).toContain(`is taken off it lies ${(-residualDb!).toFixed(1)} dB below B.`);
+  expect(out).toContain(`is taken off both sides lies ${(-residualDb!).toFixed(1)} dB below B.`);
 });
 
 test('rates and channels that differ are brought together, and that is said', async () => {

@@ -3,6 +3,7 @@ import type { FigureChange } from '../../measure/change.ts';
 import type { Measurement } from '../../measure/figures.ts';
 import { matchOf } from '../../measure/match.ts';
 import { measure } from '../../measure/measure.ts';
+import { stereoMatchOf, type Arrangement, type StereoMatch } from '../../measure/stereo-match.ts';
 import { longLagOf } from './long-lag.ts';
 import { matchedChangeOf, matchGainOf } from './levelled.ts';
 
@@ -12,11 +13,15 @@ export interface Comparison {
   readonly lagSamples: number | null;
   /** The same with parts of a sample. */
   readonly exactLagSamples: number | null;
-  /** Gain of the second against the first in what both share, dB. */
+  /** How the sides of the second are made of those of the first; null as above. */
+  readonly arrangement: Arrangement | null;
+  /** Gain of the second against the first so arranged, in what both share, dB. */
   readonly gainDb: number | null;
   readonly polarity: 1 | -1;
-  /** What of the second is not the first so delayed and scaled, dB below the second. */
+  /** What of the second, both sides, is not the first delayed and scaled with its sides as they are, dB below the second. */
   readonly residualDb: number | null;
+  /** The same with the sides arranged. */
+  readonly arrangedResidualDb: number | null;
   /** Gain, dB, that brings the second to the integrated loudness of the first; null where one has none. */
   readonly matchGainDb: number | null;
   /** Frames that both have once they are aligned: `a` and `b` are measured over these. */
@@ -44,23 +49,62 @@ const common = (a: Audio, b: Audio, lag: number): readonly [Audio, Audio] => {
   return [cut(a, fromA, frames), cut(b, fromB, frames)];
 };
 
+/** A lag and how the two lie there. */
+interface Laid extends StereoMatch {
+  readonly lagSamples: number;
+  readonly exactLagSamples: number;
+}
+
+/** One channel of each, or the fold of both, by which a lag is looked for. */
+type Pair = readonly [Float32Array, Float32Array];
+
+const laidBy = (first: Audio, second: Audio, [one, other]: Pair): Laid | null => {
+  const coarse = longLagOf(one, other, first.sampleRate);
+  const [fromOne, fromOther] = [Math.max(0, -coarse), Math.max(0, coarse)];
+  const frames = Math.min(one.length - fromOne, other.length - fromOther);
+  if (frames <= 0) return null;
+  const match = matchOf(one.subarray(fromOne, fromOne + frames), other.subarray(fromOther, fromOther + frames));
+  if (!match) return null;
+  const { lagSamples, exactLagSamples } = match;
+  const stereo = stereoMatchOf(...common(first, second, coarse), exactLagSamples);
+  return { ...stereo, lagSamples: coarse + lagSamples, exactLagSamples: coarse + exactLagSamples };
+};
+
+/** A lag that leaves less than this of the second (dB below it) is not doubted. */
+const CERTAIN = -10;
+
 /**
- * Lays the second stereo sound over the first, whatever its lag, gain and polarity, matches their loudness over what they
- * have in common, and measures what changed. Both of one sample rate.
+ * How the second lies over the first: at the lag of their mono folds, or where that leaves much, at whichever lag of a
+ * side against a side leaves less. (A side that is inverted turns the fold into something else.) null when nothing tells.
+ */
+const laidOf = (first: Audio, second: Audio): Laid | null => {
+  let best = laidBy(first, second, [midOf(first), midOf(second)]);
+  for (const one of first.channels) {
+    for (const other of second.channels) {
+      if (best && best.arrangedResidualDb < CERTAIN) return best;
+      const laid = laidBy(first, second, [one, other]);
+      if (laid && laid.arrangedResidualDb < (best?.arrangedResidualDb ?? 0)) best = laid;
+    }
+  }
+  return best;
+};
+
+/**
+ * Lays the second stereo sound over the first, whatever its lag, gain, polarity and arrangement of sides, matches their
+ * loudness over what they have in common, and measures what changed. Both of one sample rate.
  */
 export const compareSounds = (first: Audio, second: Audio): Comparison => {
-  const coarse = longLagOf(midOf(first), midOf(second), first.sampleRate);
-  const [roughA, roughB] = common(first, second, coarse);
-  const match = framesOf(roughA) > 0 ? matchOf(midOf(roughA), midOf(roughB)) : null;
-  const lag = match ? coarse + match.lagSamples : null;
-  const [alignedA, alignedB] = common(first, second, lag ?? 0);
+  const laid = laidOf(first, second);
+  const [alignedA, alignedB] = common(first, second, laid?.lagSamples ?? 0);
   const [a, b] = [measure(alignedA), measure(alignedB)];
   return {
-    lagSamples: lag,
-    exactLagSamples: match ? coarse + match.exactLagSamples : null,
-    gainDb: match?.gainDb ?? null,
-    polarity: match?.polarity ?? 1,
-    residualDb: match?.residualDb ?? null,
+    lagSamples: laid?.lagSamples ?? null,
+    exactLagSamples: laid?.exactLagSamples ?? null,
+    arrangement: laid?.arrangement ?? null,
+    gainDb: laid?.gainDb ?? null,
+    polarity: laid?.polarity ?? 1,
+    residualDb: laid?.residualDb ?? null,
+    arrangedResidualDb: laid?.arrangedResidualDb ?? null,
     matchGainDb: matchGainOf(a, b),
     frames: framesOf(alignedA),
     a,

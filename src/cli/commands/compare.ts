@@ -4,6 +4,7 @@ import type { Audio } from '../../audio/audio.ts';
 import { resample } from '../../audio/resample.ts';
 import { readAudioFile } from '../../files/node-files.ts';
 import { changeText, numberText } from '../../measure/figure-text.ts';
+import type { Arrangement } from '../../measure/stereo-match.ts';
 import { ProblemError } from '../../session/problem.ts';
 import { levelled } from '../../blend/trial/levelled.ts';
 import type { Console } from '../console.ts';
@@ -33,16 +34,33 @@ const atRateOf = ({ audio: first }: Prepared, { audio, notes }: Prepared, file: 
   return { audio: resample(audio, first.sampleRate), notes: [...notes, note] };
 };
 
-const alignmentLine = (
-  { lagSamples, exactLagSamples, gainDb, polarity, residualDb }: Comparison,
-  rate: number,
-): string => {
+/** What is left of a sound, as it is told: so far below it. */
+const below = (residualDb: number | null): string =>
+  `${numberText(residualDb === null ? null : -residualDb, 1)} dB below B`;
+
+const ARRANGED: Readonly<Record<Arrangement, string>> = {
+  same: '',
+  swapped: 'Left and right of B are swapped.',
+  'folded to mono': 'B is A folded to mono.',
+  'left on both sides': "A's left stands on both sides of B.",
+  'right on both sides': "A's right stands on both sides of B.",
+  'left only': "B has A's left only.",
+  'right only': "B has A's right only.",
+  'left inverted': 'The left of B is inverted in polarity.',
+  'right inverted': 'The right of B is inverted in polarity.',
+  'swapped, left inverted': 'Left and right of B are swapped, and its left is inverted in polarity.',
+  'swapped, right inverted': 'Left and right of B are swapped, and its right is inverted in polarity.',
+};
+
+const alignmentLine = (comparison: Comparison, rate: number): string => {
+  const { lagSamples, exactLagSamples, arrangement, gainDb, polarity, residualDb, arrangedResidualDb } = comparison;
   if (lagSamples === null) return 'The two share too little sound to align; they are compared from their beginnings.';
   const ms = numberText((1000 * lagSamples) / rate, 2);
   const exact = numberText(exactLagSamples, 2);
-  const left = numberText(residualDb === null ? null : -residualDb, 1);
   const turned = polarity === -1 ? ', and turned in polarity' : '';
-  return `B is ${lagSamples} samples late (${ms} ms; exactly ${exact})${turned}; in what both share it is at ${changeText(gainDb, 2)} dB. What is left of B once A, so delayed and levelled, is taken off it lies ${left} dB below B.`;
+  const lies = `B is ${lagSamples} samples late (${ms} ms; exactly ${exact})${turned}; in what both share it is at ${changeText(gainDb, 2)} dB. What is left of B once A, so delayed and levelled, is taken off both sides lies ${below(residualDb)}.`;
+  if (arrangement === null || arrangement === 'same') return lies;
+  return `${lies}\n${ARRANGED[arrangement]} With A arranged so, what is left lies ${below(arrangedResidualDb)}.`;
 };
 
 const readable = (comparison: Comparison, notes: readonly string[], rate: number): string => {
