@@ -1,6 +1,6 @@
 /**
  * What can be heard against each other: the rough as received, the tracks as received (no chains, no buses), the mix in
- * hand, a saved pass, or the mix in hand without one of its paths.
+ * hand, a saved pass, or the current mix without one of its paths.
  */
 export type Heard = 'rough' | 'received' | 'mix' | `pass:${string}` | `without:${string}`;
 

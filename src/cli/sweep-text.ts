@@ -7,7 +7,7 @@ import { SHUT_DB } from '../session/schema.ts';
 import type { SweepMarks, SweepRow } from '../blend/sweep/sweep.ts';
 import { aligned } from './tables.ts';
 
-const blendText = (db: number): string => (db <= SHUT_DB ? 'shut' : numberText(db, 2));
+const blendText = (db: number): string => (db <= SHUT_DB ? '−∞' : numberText(db, 2));
 
 const FIGURE_HEADINGS = ['LUFS', 'dBTP', 'crest dB', 'LRA LU', 'width dB', 'mono LU'];
 

@@ -6,7 +6,7 @@ import type { StripCache, StripSound } from './strip-cache.ts';
 /** Where rendered strips are found and left. */
 export type Strips = Pick<StripCache, 'get' | 'set'>;
 
-/** Strips that are found and not added to: a render beside the mix in hand must not push the strips of that out. */
+/** Strips that are found and not added to: a render beside the current mix must not push the strips of that out. */
 export const foundOnly = (strips: Pick<Strips, 'get'>): Strips => ({
   get: (key) => strips.get(key),
   set: () => {},

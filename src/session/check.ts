@@ -106,7 +106,7 @@ const listIdFaults = (list: string, members: readonly { readonly id: string }[])
     return [{ code: 'duplicate-id', path: [list, n, 'id'], expected: 'an id of its own', found }];
   });
 
-/** Each pass must hold together by itself: what it names must be in it, not in the mix in hand. */
+/** Each pass must hold together by itself: what it names must be in it, not in the current mix. */
 const passFaults = ({ passes }: Session): Fault[] => [
   ...listIdFaults('passes', passes),
   ...passes.flatMap((pass, n) => mixFaults(pass).map((fault) => ({ ...fault, path: ['passes', n, ...fault.path] }))),

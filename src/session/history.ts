@@ -7,7 +7,7 @@ interface Step {
   readonly label: string;
 }
 
-/** The session in hand with the way back and the way forward. */
+/** The current session with the way back and the way forward. */
 export interface History {
   readonly present: Session;
   /** States before, the last one next to undo. */

@@ -17,7 +17,7 @@ const indexOf = ({ passes }: Session, id: string): number => {
 /** The pass with this id. Throws RangeError when there is none. */
 export const passOf = (session: Session, id: string): Pass => session.passes[indexOf(session, id)]!;
 
-/** Keeps the mix in hand as a pass, after the others; its id comes from its name. Later edits do not touch it. */
+/** Keeps the current mix as a pass, after the others; its id comes from its name. Later edits do not touch it. */
 export const savePass = (session: Session, name: string, note = ''): Session => {
   const id = freeId(idFrom(name), new Set(session.passes.map((pass) => pass.id)));
   const pass: Pass = { id, name: name.trim(), note: note.trim(), ...mixOf(session) };
@@ -42,7 +42,7 @@ export const deletePass = (session: Session, id: string): Session => {
   return { ...session, passes: session.passes.filter((_, n) => n !== index) };
 };
 
-/** Takes a pass back into the mix in hand; song, passes and trials stay as they are. */
+/** Takes a pass back into the current mix; song, passes and trials stay as they are. */
 export const restorePass = (session: Session, id: string): Session => put(session, mixOf(passOf(session, id)));
 
 /** Files that the passes name, sounds of their chains too. */

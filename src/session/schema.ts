@@ -121,7 +121,7 @@ export const passSchema = z.strictObject({
   mixBus,
 });
 
-/** What can be listened to: the rough, the mix as received, the mix in hand, a pass, or the mix without one path. */
+/** What can be listened to: the rough, the mix as received, the current mix, a pass, or the mix without one path. */
 const side = z.string().regex(/^(rough|received|mix|pass:[a-z0-9-]+|without:[a-z0-9-]+)$/, 'a side of a comparison');
 
 /** A blind trial: what was compared, how many presentations were fixed beforehand, and every answer given. */

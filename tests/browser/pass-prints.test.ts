@@ -46,7 +46,7 @@ it('a pass whose file is not in hand says so, and can be heard once the file is 
   expect(bench.view.missing).toEqual([]);
   bench.compare([PASS]);
   expect(bench.view.comparison.faults.get('gentle')).toBe(
-    'The pass "Gentle" cannot be heard: it needs drums.wav, which is not in hand: add that file.',
+    'The pass "Gentle" cannot be heard: it needs drums.wav, which is missing: add that file.',
   );
   await bench.addFiles(new Map([['drums.wav', kit]]));
   await until(() => bench.view.audible.includes(PASS), 'a print');

@@ -93,12 +93,12 @@ test(
     const fromNode = await printFromNode('--kinds', kinds, '--rate', '44100', '--target', '-18', '--ceiling', '-2');
     const fromApp = await printFromApp(async (dialog) => {
       await dialog.getByLabel('Sample rate').selectOption('44100');
-      for (const kind of [/Instrumental/, /Voices/]) await dialog.getByRole('checkbox', { name: kind }).check();
-      await dialog.getByRole('checkbox', { name: 'Brought to' }).check();
+      for (const kind of [/Instrumental/, /A cappella/]) await dialog.getByRole('checkbox', { name: kind }).check();
+      await dialog.getByRole('checkbox', { name: 'Loudness target' }).check();
       await dialog.getByRole('textbox', { name: 'Loudness target' }).fill('-18');
-      await dialog.getByRole('checkbox', { name: 'True peak at most' }).check();
-      await dialog.getByRole('textbox', { name: 'True peak ceiling' }).fill('-2');
-      await dialog.getByRole('textbox', { name: 'True peak ceiling' }).blur();
+      await dialog.getByRole('checkbox', { name: 'True-peak ceiling' }).check();
+      await dialog.getByRole('textbox', { name: 'True-peak ceiling' }).fill('-2');
+      await dialog.getByRole('textbox', { name: 'True-peak ceiling' }).blur();
     });
     expect(fromNode.size).toBe(3);
     expectNull(fromApp, fromNode);

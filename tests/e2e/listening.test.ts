@@ -19,7 +19,7 @@ test(
     const { page } = app;
     await page.getByRole('button', { name: 'Compare …' }).click();
     await page.getByLabel('Name of the pass').fill('As opened');
-    await page.getByRole('button', { name: 'Save the mix' }).click();
+    await page.getByRole('button', { name: 'Save pass' }).click();
     await page.keyboard.press('Escape');
     // A path is taken down, so that mix and pass differ.
     const stream = page.getByRole('slider', { name: /^Blend of/ }).first();
@@ -64,8 +64,8 @@ test(
     await page.getByText(/^Trial 1 of 16/).waitFor({ timeout: PATIENCE });
     await page.keyboard.type('abx1');
     await page.getByText(/^Trial 2 of 16/).waitFor();
-    await page.getByRole('button', { name: 'Break off' }).click();
-    await page.getByText('Broken off after 1 of 16: no result.').first().waitFor();
+    await page.getByRole('button', { name: 'Stop trial' }).click();
+    await page.getByText('Stopped after 1 of 16: no result.').first().waitFor();
     await page.getByRole('button', { name: 'Close', exact: true }).click();
     expect(await page.getByRole('button', { name: /^Undo/ }).getAttribute('title')).toContain('log a blind trial');
     expect(app.troubles).toEqual([]);

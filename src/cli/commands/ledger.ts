@@ -71,7 +71,7 @@ const pathRow = (session: Session, found: LedgerRow): PathRow => {
 
 const levelCell = ({ on, blendDb }: PathRow): string => {
   if (!on) return 'off';
-  return blendDb <= SHUT_DB ? 'shut' : numberText(blendDb, 1);
+  return blendDb <= SHUT_DB ? '−∞' : numberText(blendDb, 1);
 };
 
 const lagCell = ({ lagSamples, polarity }: LedgerRow['alignment']): string => {

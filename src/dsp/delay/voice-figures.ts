@@ -5,7 +5,7 @@ import { onePoleTail } from '../filters/one-pole.ts';
 import { VOICE_FRAMES, voiceDelay } from './voice.ts';
 import { mixGains, type VoiceSettings } from './voice-bank.ts';
 
-/** Where a tail ends; 12 dB are kept in hand for what copies that agree, and the cuts, may raise a peak by. */
+/** Where a tail ends; 12 dB are reserved for what copies that agree, and the cuts, may raise a peak by. */
 const TAIL_DB = 132;
 
 /** Tail of a bank whose voices move by up to `movement` samples, samples: again for every pass of the feedback. */

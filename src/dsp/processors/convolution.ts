@@ -14,7 +14,7 @@ import { keptFrames, SpaceConvolver } from '../reverb/space-convolver.ts';
 import { StereoMatrix } from '../core/stereo-matrix.ts';
 
 const MAX_PRE_DELAY_MS = 1000;
-/** Where the tail of a cut ends; 20 dB are kept in hand for what a response may raise a tone by. */
+/** Where the tail of a cut ends; 20 dB are reserved for what a response may raise a tone by. */
 const TAIL_DB = 140;
 const PICTURE_FLOOR_DB = -60;
 

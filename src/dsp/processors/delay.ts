@@ -23,7 +23,7 @@ const DEPTH_SECONDS = 0.3;
 /** Samples that a moving delay needs beyond a block's length, and the shortest delay that moves. */
 const MOVING_MARGIN = LONG_AHEAD + 1;
 const SHORTEST_MOVING = 2 * MOVING_MARGIN;
-/** Where a tail ends; 6 dB are kept in hand for what the cuts may raise a peak by. */
+/** Where a tail ends; 6 dB are reserved for what the cuts may raise a peak by. */
 const TAIL_DB = 126;
 const FLOOR = 10 ** (-TAIL_DB / 20);
 const PICTURE_SECONDS = 4;

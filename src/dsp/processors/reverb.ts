@@ -21,7 +21,7 @@ import { StereoMatrix } from '../core/stereo-matrix.ts';
 const MAX_PRE_DELAY_MS = 1000;
 /** Corner of the high-pass before the network, Hz: a steady level would otherwise pile up in it. */
 const DIRECT_HZ = 10;
-/** Where a tail ends; 15 dB are kept in hand for tones that meet a resonance. */
+/** Where a tail ends; 15 dB are reserved for tones that meet a resonance. */
 const TAIL_DB = 135;
 const PICTURE_SECONDS = 4;
 const PICTURE_FLOOR_DB = -60;

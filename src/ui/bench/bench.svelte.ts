@@ -29,7 +29,7 @@ interface Notice {
   readonly undoes?: Session | null;
 }
 
-/** What the whole screen stands on: the session in hand with its history, what is selected, what is heard, what the engine says. */
+/** What the whole screen stands on: the current session with its history, what is selected, what is heard, what the engine says. */
 export class Bench {
   readonly engine: Engine;
   readonly listening: Listening;

@@ -121,7 +121,7 @@ const hearSlot = (listening: Listening, slot: Slot, puts: boolean): void => {
 const toggleSelected = (bench: Bench, listening: Listening): boolean => {
   const { path } = bench.selection;
   if (path === null || path === MIX) {
-    bench.tell('Select a path first: W takes it out of the mix, and puts it back.', 'sound');
+    bench.tell('Select a path first: W plays the mix without it.', 'sound');
     return true;
   }
   listening.toggleWithout(path);
@@ -135,7 +135,7 @@ const goAcross = async (bench: Bench): Promise<void> => {
   const from = rowInFocus();
   if (from) selection.select(from.path, from.item);
   if (selection.path === null) {
-    bench.tell('Select a path first: E goes from its row to its editor, and back.', 'sound');
+    bench.tell('Select a path first: E opens its editor.', 'sound');
     return;
   }
   await tick();

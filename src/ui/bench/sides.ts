@@ -25,9 +25,9 @@ const given = (heard: Heard, name: string, key: string, note: string): Side => (
 });
 
 const GIVEN: readonly Side[] = [
-  given('rough', 'Rough', '1', 'The rough mix, as it came'),
-  given('received', 'Received', '2', 'The tracks as they came: no chains, no buses'),
-  given('mix', 'Mix', '3', 'The mix in hand, after the mix bus'),
+  given('rough', 'Rough', '1', 'The rough mix as received'),
+  given('received', 'Received', '2', 'The tracks as received: no chains, no buses'),
+  given('mix', 'Mix', '3', 'The current mix, after the mix bus'),
 ];
 
 /** Passes that have a key of their own: 4 to 9. */
@@ -45,7 +45,7 @@ export const sidesOf = (session: Session): Side[] => [
     kind: 'path',
     name: `Without ${name}`,
     key: null,
-    note: `The mix in hand with ${name} taken out`,
+    note: `The current mix without ${name}`,
     hue: hueOf(session, id),
   })),
 ];

@@ -108,7 +108,7 @@ export class PassPrints {
     const { plan, sources } = missing === undefined ? this.studio.planOf(pass) : { plan: null, sources: new Map() };
     if (!plan || sources.size === 0) {
       const { name } = session.passes.find((candidate) => candidate.id === id)!;
-      const why = missing === undefined ? NO_TRACKS : `needs ${missing}, which is not in hand: add that file`;
+      const why = missing === undefined ? NO_TRACKS : `needs ${missing}, which is missing: add that file`;
       this.faultsById.set(id, `The pass "${name}" cannot be heard: it ${why}.`);
       return null;
     }

@@ -14,7 +14,7 @@ import { allFilesOf, coming, newSession, place, type Placement } from './placeme
 
 /** What is asked before work that is not saved would be lost. */
 export interface Loss {
-  /** Title of the song in hand. */
+  /** Title of the current song. */
   readonly title: string;
   /** The button that goes on. */
   readonly anyway: string;
@@ -168,7 +168,7 @@ export class Intake {
     const used = [...song.files.values()];
     const strangers = audio.filter(({ file }) => !used.includes(file)).map(({ path }) => nameOf(path));
     const more = strangers.length > 0 ? [`The session does not name ${nameList(strangers)}.`] : [];
-    if (left.length + more.length > 0) this.#bench.tell(`Left aside: ${[...left, ...more].join(' ')}`, 'files');
+    if (left.length + more.length > 0) this.#bench.tell(`Not used: ${[...left, ...more].join(' ')}`, 'files');
   }
 
   async #open({ session, files }: Song, saved = true, signal?: AbortSignal): Promise<void> {
@@ -209,7 +209,7 @@ export class Intake {
           const others = isMissing ? [] : [...named, ...[...this.#waiting, ...facts].map((read) => read.path)];
           const twin = await this.#files.twinOf(file, others);
           if (twin !== null) {
-            aside.push(`${file.name} holds the same as ${nameOf(twin)}.`);
+            aside.push(`${file.name} has the same content as ${nameOf(twin)}.`);
             continue;
           }
           const read = await engine.addFiles(alone(path, file));

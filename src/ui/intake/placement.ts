@@ -55,7 +55,7 @@ export const guessPlacements = (session: Session | null, files: readonly AudioFi
     const name = trackName(facts.path);
     const family = familyOf(name);
     if (family === null && isRoughName(plainName(facts.path))) {
-      const note = `Looks like a rough mix too; a song has one, and ${nameOf(rough!.path)} is it.`;
+      const note = `Looks like a second rough mix; ${nameOf(rough!.path)} is the rough.`;
       return { facts, target: { kind: 'nowhere' }, note };
     }
     const groups = session?.groups ?? [];
@@ -69,7 +69,7 @@ export const guessPlacements = (session: Session | null, files: readonly AudioFi
 export const placementFault = (placements: readonly Placement[]): string | null => {
   const roughs = placements.filter(({ target }) => target.kind === 'rough').length;
   if (roughs > 1) return 'Only one file can be the rough: choose which.';
-  return placements.every(({ target }) => target.kind === 'nowhere') ? 'Every file is left out.' : null;
+  return placements.every(({ target }) => target.kind === 'nowhere') ? 'No file is assigned.' : null;
 };
 
 /** The session with the files in their places; new groups are made in the order in which they are first named. */
@@ -102,7 +102,7 @@ export const newSession = (files: readonly AudioFileFacts[]): Session => {
   });
 };
 
-/** Every file that the mix in hand names, and the rough; sounds that processors work with too. */
+/** Every file that the current mix names, and the rough; sounds that processors work with too. */
 export const filesOf = (session: Session): string[] => [...new Set(namedFiles(session).map(({ file }) => file))];
 
 /** The same, and files that only passes name: without them the song is whole, only those passes cannot be heard. */

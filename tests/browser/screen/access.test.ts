@@ -46,7 +46,7 @@ describe.each(['light', 'dark'] as const)('the accessibility rules object to not
   test('on missing files, unmatched listening and a notice', () =>
     stands(async () => {
       await show(() => openSong(undefined, ['rough.wav', 'tracks/kick.wav']));
-      (page.getByRole('switch', { name: 'Matched loudness' }).element() as HTMLElement).click();
+      (page.getByRole('switch', { name: 'Loudness matched' }).element() as HTMLElement).click();
       drop(new File(['?'], 'notes.txt'));
       await expect.element(page.getByRole('alert')).toBeVisible();
     }));
@@ -93,7 +93,7 @@ describe.each(['light', 'dark'] as const)('the accessibility rules object to not
     await page.getByRole('button', { name: 'Compare …' }).click();
     await stands(() => page.getByRole('button', { name: 'Blind trial …' }).click());
     await stands(() => page.getByRole('button', { name: 'Start' }).click());
-    await stands(() => page.getByRole('button', { name: 'Break off' }).click());
+    await stands(() => page.getByRole('button', { name: 'Stop trial' }).click());
   });
 
   test('on the question where files go', () =>

@@ -4,7 +4,7 @@ import { withHues } from '../../../src/session/hues.ts';
 import { fakeSession } from './fake-session.ts';
 import { lastSession, openSong } from './open-screen.ts';
 
-const open = () => page.getByRole('button', { name: '+ Lay a bus set' }).click();
+const open = () => page.getByRole('button', { name: '+ Add bus set' }).click();
 const choice = (name: string) => page.getByRole('dialog').getByRole('button', { name: new RegExp(`^${name}`) });
 
 test('a bus set says what it lays and what it leaves out, and is laid in one step of undo', async () => {
@@ -23,7 +23,7 @@ test('a bus set says what it lays and what it leaves out, and is laid in one ste
     'Tape colour 2',
   ]);
   await expect.element(page.getByRole('region', { name: 'Bench: Drum squeeze 2' })).toBeVisible();
-  await expect.element(page.getByText(/^Laid 12 dB below the blends of the set/)).toBeVisible();
+  await expect.element(page.getByText(/^Added with blends 12 dB lower than in the set/)).toBeVisible();
   await userEvent.keyboard('{Control>}z{/Control}');
   expect(lastSession(engine).buses).toEqual(session.buses);
   expect(lastSession(engine).groups).toEqual(session.groups);

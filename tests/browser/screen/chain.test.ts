@@ -37,7 +37,7 @@ test('a processor is dragged to its new place', async () => {
 
 test('a processor is switched off and drawn hollow, and removed by key', async () => {
   const { engine, order } = await openBench();
-  await panel().getByRole('switch', { name: 'EQ on' }).click();
+  await panel().getByRole('switch', { name: 'Bypass EQ' }).click();
   expect(lastSession(engine).buses[0]!.chain[0]!.on).toBe(false);
   await expect.element(page.getByRole('button', { name: 'EQ of Drum squeeze, off' })).toBeInTheDocument();
   (item('EQ').element() as HTMLElement).focus();
@@ -65,7 +65,7 @@ test('a path whose bench is closed comes back with its chain', async () => {
 
 test.runIf(presets.length > 0)('a preset is laid in place of the chain, and taken back', async () => {
   const { engine, order } = await openBench();
-  await panel().getByRole('button', { name: 'Preset' }).click();
+  await panel().getByRole('button', { name: 'Load preset' }).click();
   const preset = presets[0]!;
   await page
     .getByRole('dialog')
@@ -79,7 +79,7 @@ test.runIf(presets.length > 0)('a preset is laid in place of the chain, and take
 test('a preset is fitted to the sound when it is laid, in one step of undo; as written is a choice', async () => {
   const { engine } = await openBench();
   const threshold = (): unknown => firstProcessor(lastSession(engine).buses[0]!.chain).settings.threshold;
-  await panel().getByRole('button', { name: 'Preset' }).click();
+  await panel().getByRole('button', { name: 'Load preset' }).click();
   const preset = presetByName('bus glue')!;
   const written = firstProcessor(preset.chain).settings.threshold as number;
   await page

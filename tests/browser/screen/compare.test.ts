@@ -125,7 +125,7 @@ describe('the compare menu', () => {
 
   test('a pass that cannot be heard says why', async () => {
     const engine = await openSong(withPasses());
-    const fault = 'The pass "Warmer" cannot be heard: it needs tracks/old.wav, which is not in hand: add that file.';
+    const fault = 'The pass "Warmer" cannot be heard: it needs tracks/old.wav, which is missing: add that file.';
     engine.show({ comparison: { ...engine.view.comparison, faults: new Map([['warmer', fault]]) } });
     await openMenu();
     await expect.element(page.getByText(fault)).toBeVisible();
@@ -143,7 +143,7 @@ describe('passes', () => {
     const engine = await openSong();
     await openMenu();
     await page.getByLabelText('Name of the pass').fill('Dry');
-    await page.getByRole('button', { name: 'Save the mix' }).click();
+    await page.getByRole('button', { name: 'Save pass' }).click();
     expect(lastSession(engine).passes.map(({ name }) => name)).toEqual(['Dry']);
 
     openPass('Dry');
@@ -152,11 +152,11 @@ describe('passes', () => {
     expect(lastSession(engine).passes[0]!.name).toBe('Drier');
     await userEvent.keyboard('{Escape}');
 
-    await page.getByRole('switch', { name: 'Tape colour on' }).click();
+    await page.getByRole('switch', { name: 'Mute Tape colour' }).click();
     expect(lastSession(engine).buses.find(({ id }) => id === 'tape')!.on).toBe(false);
     await openMenu();
     openPass('Drier');
-    await page.getByRole('button', { name: 'Take back Drier' }).click();
+    await page.getByRole('button', { name: 'Restore pass Drier' }).click();
     expect(lastSession(engine).buses.find(({ id }) => id === 'tape')!.on).toBe(true);
     await userEvent.keyboard('{Escape}{Control>}z{/Control}');
     expect(lastSession(engine).buses.find(({ id }) => id === 'tape')!.on).toBe(false);

@@ -27,7 +27,7 @@ describe('the sweep of a bus', () => {
   const sweep = async () => {
     const engine = await openSong();
     await page.getByRole('button', { name: 'Tape colour', exact: true }).click();
-    await page.getByText('Sweep of its blend').click();
+    await page.getByText('Blend sweep').click();
     await page.getByRole('button', { name: 'Sweep Tape colour' }).click();
     return engine;
   };
@@ -49,7 +49,7 @@ describe('the sweep of a bus', () => {
     const blend = page.getByRole('slider', { name: 'Blend of Tape colour' }).element();
     // A pixel of so small a chart is about 0.4 dB.
     await expect.poll(() => Math.abs(Number(blend.getAttribute('aria-valuenow')) + 4.5)).toBeLessThan(0.5);
-    await expect.element(page.getByText(/Something else has changed/)).not.toBeInTheDocument();
+    await expect.element(page.getByText(/The mix has changed/)).not.toBeInTheDocument();
   });
 });
 
@@ -62,7 +62,7 @@ describe('the sweep of two buses', () => {
   const swept = async () => {
     const engine = await openSong();
     await page.getByRole('button', { name: 'Tape colour', exact: true }).click();
-    await page.getByText('Sweep of its blend').click();
+    await page.getByText('Blend sweep').click();
     await page.getByRole('combobox', { name: 'Second bus' }).selectOptions('Side spread');
     await page.getByRole('combobox', { name: 'Stretch of the song' }).selectOptions('Chorus (0:40–1:00)');
     await page.getByRole('button', { name: 'Sweep Tape colour with Side spread' }).click();
@@ -103,7 +103,7 @@ describe('the sweep of two buses', () => {
     await userEvent.keyboard('{Enter}');
     expect(blendsOf(engine)).toEqual([-6, 0]);
     await expect.element(cell(/^Tape colour −6.0 dB, Side spread 0.0 dB/)).toHaveAttribute('aria-selected', 'true');
-    await expect.element(page.getByText(/Something else has changed/)).not.toBeInTheDocument();
+    await expect.element(page.getByText(/The mix has changed/)).not.toBeInTheDocument();
     await page.getByRole('button', { name: /Undo.*blend Tape colour and Side spread/ }).click();
     expect(blendsOf(engine)).toEqual([-15, -14]);
   });
@@ -121,7 +121,7 @@ describe('the sweep of a bus that feeds another', () => {
     const sends = [{ to: 'air', levelDb: 0, tap: 'after fader' as const, on: true }];
     await openSong({ ...song, buses: song.buses.map((bus) => (bus.id === 'tape' ? { ...bus, sends } : bus)) });
     await page.getByRole('button', { name: 'Tape colour', exact: true }).click();
-    await page.getByText('Sweep of its blend').click();
+    await page.getByText('Blend sweep').click();
     await page.getByRole('combobox', { name: 'Step' }).selectOptions('3 dB');
     await expect.element(page.getByText(/Feeds another bus from behind its blend: 15 renders/)).toBeVisible();
     await page.getByRole('button', { name: 'Sweep Tape colour' }).click();
@@ -139,16 +139,16 @@ describe('targets', () => {
     await page.getByRole('button', { name: 'Find blends' }).click();
     expect(asked(engine, 'solve')[0]![1]).toMatchObject({ targets: ['stereo.sideToMidDb>=-9'] });
     await expect.element(page.getByText('Not all targets can be met.')).toBeVisible();
-    await page.getByRole('button', { name: 'Hear it' }).click();
+    await page.getByRole('button', { name: 'Preview' }).click();
     await expect.element(page.getByText(/Tried out, not taken/)).toBeVisible();
     await expect.element(page.getByRole('button', { name: 'Print …' })).toBeDisabled();
     expect(await accessibilityTroubles()).toEqual([]);
-    await page.getByRole('button', { name: 'Take it' }).click();
+    await page.getByRole('button', { name: 'Apply' }).click();
     await expect.element(page.getByText(/Tried out, not taken/)).not.toBeInTheDocument();
     await expect.element(page.getByRole('button', { name: /Undo.*found blends/ })).toBeEnabled();
     // The answer was found for the mix as it was.
     await expect.element(page.getByText('The mix has changed since: find blends again.')).toBeVisible();
-    await expect.element(page.getByRole('button', { name: 'Hear it' })).toBeDisabled();
+    await expect.element(page.getByRole('button', { name: 'Preview' })).toBeDisabled();
   });
 });
 
@@ -156,13 +156,13 @@ describe('bringing up', () => {
   test('every step tells its figures and can be heard; the last word is whether it is kept', async () => {
     const engine = await openSong();
     await page.getByRole('button', { name: 'Bring up …' }).click();
-    await expect.element(page.getByRole('row', { name: /all pulled down/ })).toBeVisible();
+    await expect.element(page.getByRole('row', { name: /all buses down/ })).toBeVisible();
     await page.getByRole('button', { name: 'Hear', exact: true }).first().click();
     const shut = engine.calls.filter(([name]) => name === 'apply').at(-1)![1] as { buses: { blendDb: number }[] };
     expect(shut.buses.filter(({ blendDb }) => blendDb <= -90).length).toBeGreaterThan(2);
     expect(await accessibilityTroubles()).toEqual([]);
-    await page.getByRole('button', { name: 'Back as it was' }).click();
-    await expect.element(page.getByRole('row', { name: /all pulled down/ })).not.toBeInTheDocument();
+    await page.getByRole('button', { name: 'Discard' }).click();
+    await expect.element(page.getByRole('row', { name: /all buses down/ })).not.toBeInTheDocument();
     const last = engine.calls.filter(([name]) => name === 'apply').at(-1)![1] as { buses: { blendDb: number }[] };
     expect(last.buses.some(({ blendDb }) => blendDb <= -90)).toBe(false);
   });

@@ -12,7 +12,7 @@ describe('the space bar plays after a click', () => {
     ['a section', () => page.getByRole('button', { name: 'Bridge' })],
     ['a row', () => page.getByRole('button', { name: 'Drum squeeze', exact: true })],
     ['a tile', () => page.getByRole('button', { name: 'Compressor of Drum squeeze' })],
-    ['a switch', () => page.getByRole('switch', { name: 'Guitars on' })],
+    ['a switch', () => page.getByRole('switch', { name: 'Mute Guitars' })],
     ['a label with a switch', () => page.getByText(/^Matched to/)],
     ['a button that opens a popover', () => page.getByRole('button', { name: '4 tracks' })],
   ];

@@ -86,9 +86,9 @@ describe.each(SIZES)('at %i x %i, with long names', (width, height) => {
   test('the mix bus of 17 paths is in view and uncovered, with the bench and a notice open too', async () => {
     await show();
     expect(coverOf(mixRow().element())).toBeNull();
-    await page.getByRole('button', { name: '+ Lay a bus set' }).click();
+    await page.getByRole('button', { name: '+ Add bus set' }).click();
     await page.getByRole('dialog').getByRole('button').first().click();
-    await expect.element(page.getByText(/below the blends of the set/)).toBeVisible();
+    await expect.element(page.getByText(/lower than in the set/)).toBeVisible();
     const { bottom } = page.getByRole('region', { name: 'Paths' }).element().getBoundingClientRect();
     expect(coverOf(mixRow().element())).toBeNull();
     expect(mixRow().element().getBoundingClientRect().bottom).toBeLessThanOrEqual(bottom);
@@ -109,7 +109,7 @@ describe.each(['light', 'dark'] as const)('the accessibility rules object to not
     const engine = await openSong();
     engine.apply = () => engine.show({ state: { phase: 'rendering', progress: 0.2, message: 'Rendering' } });
     await page.getByRole('button', { name: 'More figures' }).click();
-    await page.getByRole('switch', { name: 'Guitars on' }).click();
+    await page.getByRole('switch', { name: 'Mute Guitars' }).click();
     await expect.element(page.getByText(/Measuring what changed/)).toBeVisible();
     await stands();
     await page.getByText('Guards', { exact: false }).first().click();
@@ -121,7 +121,7 @@ describe.each(['light', 'dark'] as const)('the accessibility rules object to not
     await page.getByRole('button', { name: 'Ledger …' }).click();
     await expect.element(page.getByRole('table', { name: /What each path does/ })).toBeVisible();
     await page.getByRole('button', { name: 'Back to the paths' }).click();
-    await page.getByRole('switch', { name: 'Guitars on' }).click();
+    await page.getByRole('switch', { name: 'Mute Guitars' }).click();
     await page.getByRole('button', { name: 'Ledger …' }).click();
     await expect.element(page.getByText(/measure again/)).toBeVisible();
     await stands();
@@ -132,7 +132,7 @@ describe.each(['light', 'dark'] as const)('the accessibility rules object to not
     await page.getByText('Targets', { exact: true }).click();
     await stands();
     await page.getByRole('button', { name: 'Find blends' }).click();
-    await expect.element(page.getByRole('button', { name: 'Hear it' })).toBeVisible();
+    await expect.element(page.getByRole('button', { name: 'Preview' })).toBeVisible();
     await stands();
   });
 });

@@ -10,7 +10,7 @@ const questions = (engine: FakeEngine): unknown[] =>
 const openLedger = async (): Promise<FakeEngine> => {
   const engine = await openSong();
   await page.getByRole('button', { name: 'Ledger …' }).click();
-  await expect.element(view().getByRole('table', { name: 'What each path does, the whole song' })).toBeVisible();
+  await expect.element(view().getByRole('table', { name: 'Change that each path makes, the whole song' })).toBeVisible();
   return engine;
 };
 
@@ -63,7 +63,7 @@ test('a chosen path shows its sentence and figures, and what each of its process
 test('a path whose chain is empty says so in place of processors', async () => {
   await openLedger();
   await view().getByRole('button', { name: 'Keys and pad' }).click();
-  await expect.element(view().getByText('No processor of its chain is on.')).toBeVisible();
+  await expect.element(view().getByText('No active processors.')).toBeVisible();
 });
 
 test('after a change the ledger says that it is old, until it is measured again', async () => {
@@ -73,9 +73,9 @@ test('after a change the ledger says that it is old, until it is measured again'
   await userEvent.keyboard('{ArrowRight}');
   expect(lastSession(engine).buses[0]!.blendDb).toBe(-11);
   await page.getByRole('button', { name: 'Ledger …' }).click();
-  await expect.element(view().getByText(/Something has changed since/)).toBeVisible();
+  await expect.element(view().getByText(/The mix has changed since/)).toBeVisible();
   await view().getByRole('button', { name: 'Measure again' }).click();
-  await expect.element(view().getByText(/Something has changed since/)).not.toBeInTheDocument();
+  await expect.element(view().getByText(/The mix has changed since/)).not.toBeInTheDocument();
   expect(questions(engine)).toHaveLength(2);
 });
 
@@ -95,7 +95,7 @@ test('the flow picture draws every hand-over, and tells it in words too', async 
   await page.getByText('Flow', { exact: true }).click();
   const picture = view().getByRole('img', { name: 'Where the loudness of the mix comes from, the whole song' });
   await expect.element(picture).toBeVisible();
-  const told = view().getByRole('list', { name: 'Hand-overs' });
+  const told = view().getByRole('list', { name: 'Streams' });
   const drawn = picture.element().querySelectorAll('.stream');
   expect(drawn.length).toBeGreaterThan(25);
   expect(told.element().querySelectorAll('li')).toHaveLength(drawn.length);

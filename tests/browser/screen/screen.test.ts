@@ -50,7 +50,7 @@ describe('hearing', () => {
   test('matching off is said plainly, and told to the engine', async () => {
     const engine = await openSong();
     (page.getByRole('switch', { name: 'Matched to \u221220.9 LUFS' }).element() as HTMLElement).click();
-    await expect.element(page.getByText('NOT matched: the louder one will seem better')).toBeVisible();
+    await expect.element(page.getByText('Not matched: may be louder')).toBeVisible();
     expect(engine.calls).toContainEqual(['match', false]);
   });
 
@@ -128,7 +128,7 @@ describe('the song strip', () => {
 describe('the path table', () => {
   test('a path is switched off and on again', async () => {
     const engine = await openSong();
-    await page.getByRole('switch', { name: 'Guitars on' }).click();
+    await page.getByRole('switch', { name: 'Mute Guitars' }).click();
     expect(lastSession(engine).groups[3]!.on).toBe(false);
     await userEvent.keyboard('{Control>}z{/Control}');
     expect(lastSession(engine).groups[3]!.on).toBe(true);
@@ -178,7 +178,7 @@ describe('the path table', () => {
     const tracks = page.getByRole('dialog', { name: 'Tracks of Drums' });
     await tracks.getByRole('textbox', { name: /^Pan of Hats/ }).fill('-30');
     await userEvent.keyboard('{Enter}');
-    (tracks.getByRole('switch', { name: 'Snare inverted' }).element() as HTMLElement).click();
+    (tracks.getByRole('switch', { name: 'Invert polarity of Snare' }).element() as HTMLElement).click();
     await tracks.getByRole('combobox', { name: 'Group of Shells' }).selectOptions('Guitars');
     const { tracks: after } = lastSession(engine);
     expect(after.find(({ id }) => id === 'hats')!.pan).toBe(-0.3);
@@ -206,7 +206,7 @@ describe('files', () => {
     drop(audioFile('Song rough.wav'), audioFile('Kick.wav'), audioFile('Lead vox.wav'));
     await expect.element(dialog()).toBeVisible();
     await dialog().getByRole('combobox', { name: 'Where Lead vox.wav goes' }).selectOptions('new group Drums');
-    await dialog().getByRole('button', { name: 'Take 3 files' }).click();
+    await dialog().getByRole('button', { name: 'Add 3 files' }).click();
     await expect.element(page.getByRole('button', { name: '2 tracks' })).toBeVisible();
     await expect.element(page.getByText('not saved')).toBeVisible();
   });
@@ -214,8 +214,8 @@ describe('files', () => {
   test('one file that cannot be read is named in one sentence, and the others still come in', async () => {
     const engine = await openSong();
     drop(audioFile('broken.wav'), audioFile('Shaker.wav'));
-    await expect.element(dialog().getByRole('region', { name: 'Left aside' })).toHaveTextContent(/broken\.wav/);
-    await dialog().getByRole('button', { name: 'Take 1 file' }).click();
+    await expect.element(dialog().getByRole('region', { name: 'Not used' })).toHaveTextContent(/broken\.wav/);
+    await dialog().getByRole('button', { name: 'Add 1 file' }).click();
     expect(lastSession(engine).tracks.at(-1)).toMatchObject({ name: 'Shaker', group: 'drums' });
     drop(audioFile('broken.wav'));
     await expect.element(page.getByRole('alert')).toHaveTextContent(/broken\.wav/);
@@ -236,7 +236,7 @@ describe('files', () => {
       new File(['?'], '._Banjo.wav'),
       audioFile('broken.wav'),
     );
-    const aside = dialog().getByRole('region', { name: 'Left aside' });
+    const aside = dialog().getByRole('region', { name: 'Not used' });
     for (const words of [
       /notes\.json.*other JSON/,
       /old session\.json.*tempo/,
@@ -249,7 +249,7 @@ describe('files', () => {
     await expect
       .element(dialog().getByRole('row', { name: /rough 2/ }))
       .toHaveTextContent(/Looks like a rough mix too/);
-    await dialog().getByRole('button', { name: 'Take 2 files' }).click();
+    await dialog().getByRole('button', { name: 'Add 2 files' }).click();
     await expect.element(page.getByRole('button', { name: '1 track' })).toBeVisible();
     expect(engine.view.missing).toEqual([]);
   });
@@ -267,7 +267,7 @@ describe('files', () => {
       ...names.map(audioFile),
     );
     await expect.element(page.getByLabelText('Title of the song')).toHaveValue('Low Tide');
-    const told = page.getByRole('status').filter({ hasText: 'Left aside' });
+    const told = page.getByRole('status').filter({ hasText: 'Not used' });
     for (const words of [/stray\.json/, /a\.json is another session/, /does not name Bounce of May\.wav/])
       await expect.element(told).toHaveTextContent(words);
     await expect.element(dialog()).not.toBeInTheDocument();
@@ -275,11 +275,11 @@ describe('files', () => {
 
   test('a session that is wrong is refused in one sentence, and the one in hand stays', async () => {
     const engine = await openSong();
-    await page.getByRole('switch', { name: 'Guitars on' }).click();
+    await page.getByRole('switch', { name: 'Mute Guitars' }).click();
     drop(new File([JSON.stringify({ ...fakeSession(), tempo: 'fast' })], 'other.json'));
     await expect.element(page.getByRole('alert')).toHaveTextContent(/other\.json.*tempo/);
     await expect.element(page.getByLabelText('Title of the song')).toHaveValue('Low Tide');
-    await expect.element(page.getByRole('button', { name: 'Undo switch off Guitars' })).toBeVisible();
+    await expect.element(page.getByRole('button', { name: 'Undo mute Guitars' })).toBeVisible();
     expect(applied(engine)).toBe(1);
   });
 
@@ -297,7 +297,7 @@ describe('files', () => {
     await openSong();
     drop(audioFile('broken.wav'));
     await expect.element(page.getByRole('alert')).toHaveTextContent(/broken\.wav/);
-    await page.getByRole('switch', { name: 'Guitars on' }).click();
+    await page.getByRole('switch', { name: 'Mute Guitars' }).click();
     await expect.element(page.getByRole('alert')).toBeVisible();
     drop(audioFile('Shaker.wav'));
     await expect.element(dialog()).toBeVisible();
@@ -308,7 +308,7 @@ describe('files', () => {
     await openSong();
     const title = page.getByLabelText('Title of the song');
     const other = new File([sessionText({ ...fakeSession(), title: 'High Tide' })], 'high.json');
-    await page.getByRole('switch', { name: 'Guitars on' }).click();
+    await page.getByRole('switch', { name: 'Mute Guitars' }).click();
     const question = page.getByRole('dialog', { name: 'Low Tide is not saved' });
     drop(other);
     await question.getByRole('button', { name: 'Keep working' }).click();
@@ -330,7 +330,7 @@ describe('files', () => {
     await expect.element(page.getByRole('button', { name: 'Open the demo song' })).toBeVisible();
     await expect.element(page.getByLabelText('Title of the song')).not.toBeInTheDocument();
     drop(audioFile('Kick.wav'));
-    await dialog().getByRole('button', { name: 'Take 1 file' }).click();
+    await dialog().getByRole('button', { name: 'Add 1 file' }).click();
     await expect.element(page.getByLabelText('Title of the song')).toHaveValue('New song');
     await expect.element(page.getByRole('button', { name: '1 track' })).toBeVisible();
   });
@@ -338,18 +338,18 @@ describe('files', () => {
   test('files that are none of the missing ones are called that before they are offered as tracks', async () => {
     await openSong(undefined, ['tracks/kick.wav', 'tracks/pad.wav']);
     drop(audioFile('Shaker.wav'), audioFile('Cowbell.wav'));
-    await expect.element(dialog()).toHaveTextContent(/None of these is one of the 2 files that are not in hand/);
+    await expect.element(dialog()).toHaveTextContent(/None of these is one of the 2 missing files/);
     await dialog().getByRole('button', { name: 'Cancel' }).click();
     drop(audioFile('kick.wav'), audioFile('Shaker.wav'));
     await expect.element(dialog()).toBeVisible();
-    await expect.element(dialog()).not.toHaveTextContent(/not in hand/);
+    await expect.element(dialog()).not.toHaveTextContent(/missing file/);
   });
 
   test('a file that looks like a rough is offered in place of the one that is there', async () => {
     const engine = await openSong();
     drop(audioFile('Low Tide rough 2.wav'));
     await expect.element(dialog()).toHaveTextContent('The new rough takes the place of rough.wav.');
-    await dialog().getByRole('button', { name: 'Take 1 file' }).click();
+    await dialog().getByRole('button', { name: 'Add 1 file' }).click();
     expect(lastSession(engine).rough?.file).toBe('Low Tide rough 2.wav');
   });
 
@@ -359,9 +359,9 @@ describe('files', () => {
     const kick = dialog().getByRole('row', { name: /Kick 44k/ });
     await expect.element(kick).toHaveTextContent(/44\.1 kHz, stereo\s*converted to 48 kHz/);
     await expect.element(dialog().getByRole('row', { name: /Snare/ })).not.toHaveTextContent(/converted/);
-    await dialog().getByRole('combobox', { name: 'Where Snare.wav goes' }).selectOptions('left out');
+    await dialog().getByRole('combobox', { name: 'Where Snare.wav goes' }).selectOptions('not used');
     await expect.element(kick).not.toHaveTextContent(/converted/);
-    await dialog().getByRole('button', { name: 'Take 1 file' }).click();
+    await dialog().getByRole('button', { name: 'Add 1 file' }).click();
     await expect.element(page.getByRole('button', { name: '120 BPM, 4/4, 44.1 kHz' })).toBeVisible();
   });
 
@@ -387,7 +387,7 @@ describe('what the engine is doing', () => {
     const engine = await openSong();
     const { findings } = engine.view;
     engine.apply = () => engine.show({ state: { phase: 'rendering', progress: 0.2, message: 'Rendering' } });
-    await page.getByRole('switch', { name: 'Guitars on' }).click();
+    await page.getByRole('switch', { name: 'Mute Guitars' }).click();
     await expect.element(page.getByText(/Measuring what changed/)).toBeVisible();
     await expect.element(page.getByText(/measuring what each does/)).toBeVisible();
     engine.show({ findings: { ...findings, mix: { ...findings.mix! } } });
@@ -401,8 +401,8 @@ describe('what the engine is doing', () => {
     const { apply } = engine;
     engine.apply = () => engine.show({ state: rendering });
     engine.cancel = () => engine.show({ state: { phase: 'ready', progress: 1, message: '' } });
-    await page.getByRole('switch', { name: 'Guitars on' }).click();
-    const stopped = page.getByText('Stopped. What is heard and measured is from before the last change.');
+    await page.getByRole('switch', { name: 'Mute Guitars' }).click();
+    const stopped = page.getByText('Rendering stopped: playback and figures are from before the last change.');
     await expect.element(stopped).not.toBeInTheDocument();
     await page.getByRole('button', { name: 'Cancel' }).click();
     await expect.element(stopped).toBeVisible();
@@ -498,19 +498,19 @@ describe('printing', () => {
     const box = page.getByRole('dialog', { name: 'Print' });
     await box.getByLabelText('Sample rate').selectOptions('44.1 kHz');
     await box.getByRole('checkbox', { name: /Instrumental/ }).click();
-    await box.getByRole('checkbox', { name: /Voices/ }).click();
+    await box.getByRole('checkbox', { name: /A cappella/ }).click();
     await expect.element(box.getByRole('textbox', { name: 'Loudness target' })).toBeDisabled();
-    await box.getByRole('checkbox', { name: 'Brought to' }).click();
+    await box.getByRole('checkbox', { name: 'Loudness target' }).click();
     await box.getByRole('textbox', { name: 'Loudness target' }).fill('-14');
-    await box.getByRole('checkbox', { name: 'True peak at most' }).click();
-    await box.getByRole('textbox', { name: 'True peak ceiling' }).fill('-1.5');
+    await box.getByRole('checkbox', { name: 'True-peak ceiling' }).click();
+    await box.getByRole('textbox', { name: 'True-peak ceiling' }).fill('-1.5');
     await userEvent.keyboard('{Enter}');
     await box.getByRole('button', { name: 'Print', exact: true }).click();
     await expect.element(box.getByRole('row', { name: /Low Tide voices\.wav/ })).toBeVisible();
     const kinds = ['main', 'instrumental', 'voices'];
     const order = { bits: '24', rate: 44_100, kinds, targetLufs: -14, ceilingDbtp: -1.5 };
     expect(engine.calls).toContainEqual(['print', order]);
-    await box.getByRole('checkbox', { name: 'Brought to' }).click();
+    await box.getByRole('checkbox', { name: 'Loudness target' }).click();
     await expect.element(box.getByText(/Below is the last print, of other choices/)).toBeVisible();
   });
 
@@ -519,7 +519,7 @@ describe('printing', () => {
     await page.getByRole('button', { name: 'Print …' }).click();
     const box = page.getByRole('dialog', { name: 'Print' });
     await expect.element(box.getByRole('checkbox', { name: /Instrumental/ })).toBeDisabled();
-    await expect.element(box.getByText(/No group is marked as voices/)).toBeVisible();
+    await expect.element(box.getByText(/No group is marked as vocal/)).toBeVisible();
   });
 
   test('nothing chosen cannot be printed', async () => {
@@ -564,7 +564,7 @@ test.each([1280, 1440])('the header stays within a window of %i pixels, whatever
   await page.getByLabelText('Title of the song').fill(name.slice(0, 80));
   (page.getByRole('button', { name: 'Air', exact: true }).element() as HTMLElement).focus();
   await userEvent.keyboard(`{F2}${name.slice(0, 79)}{Enter}`);
-  await page.getByRole('switch', { name: 'Guitars on' }).click();
+  await page.getByRole('switch', { name: 'Mute Guitars' }).click();
   await page.getByRole('button', { name: /^Undo/ }).click();
   engine.show({ state: { phase: 'rendering', progress: 0.5, message: `Rendering ${name} ${name}` } });
   await page.viewport(width, 720);

@@ -27,10 +27,10 @@ describe('a split', () => {
     await panel().getByRole('button', { name: 'Put in a split' }).click();
     const split = (): SplitItem => chainNow(engine).find(isSplit)!;
     expect(split().split.map(({ id }) => id)).toEqual(['compressor']);
-    await panel().getByRole('textbox', { name: 'Wet share value' }).fill('40');
+    await panel().getByRole('textbox', { name: 'Mix value' }).fill('40');
     await userEvent.keyboard('{Enter}');
     expect(split().wet).toBe(40);
-    await panel().getByRole('combobox', { name: 'Shares add up' }).selectOptions('equal power');
+    await panel().getByRole('combobox', { name: 'Mix law' }).selectOptions('equal power');
     expect(split().law).toBe('equal power');
     await panel().getByRole('button', { name: 'Take all out of the split' }).click();
     expect(chainNow(engine).map(({ id }) => id)).toEqual(['eq', 'compressor']);
@@ -60,7 +60,7 @@ describe('a split', () => {
 test('a file is chosen for the processor that works with one', async () => {
   const engine = await open(processorItem('convolution', { settings: { mix: 30 } }));
   await item('Convolution').click();
-  await expect.element(panel().getByText('none: the sound passes as it is')).toBeVisible();
+  await expect.element(panel().getByText('none: the signal passes unchanged')).toBeVisible();
   const input = panel().element().querySelector<HTMLInputElement>('input[type="file"]')!;
   await userEvent.upload(input, new File(['RIFF'], 'whole song.wav', { type: 'audio/wav' }));
   await expect.element(page.getByRole('alert')).toHaveTextContent(/at most 20 seconds/);
@@ -92,7 +92,7 @@ test('what a compressor turns down is drawn, with the levels behind its curve', 
   await open(processorItem('compressor', { settings: { threshold: -30, ratio: 4 } }));
   await item('Compressor').click();
   await expect
-    .element(panel().getByRole('img', { name: 'Gain reduction, 0:00 to 0:20: down by up to 9.0 dB' }))
+    .element(panel().getByRole('img', { name: 'Gain reduction, 0:00 to 0:20: gain reduction up to 9.0 dB' }))
     .toBeVisible();
   expect(panel().element().querySelector('svg.axes .levels')?.getAttribute('d')).toMatch(/^M/);
 });
@@ -100,7 +100,7 @@ test('what a compressor turns down is drawn, with the levels behind its curve', 
 test('a path that is late and upside down is flagged with its ways out, one of them a button', async () => {
   const engine = await openSong();
   await page.getByRole('button', { name: 'Tape colour', exact: true }).click();
-  const flags = page.getByRole('list', { name: 'What asks for a look' });
+  const flags = page.getByRole('list', { name: 'Warnings' });
   expect(flags.getByRole('listitem').elements()).toHaveLength(2);
   await flags.getByRole('button', { name: 'Invert its polarity' }).click();
   expect(lastSession(engine).buses[3]!.chain.at(-1)).toMatchObject({

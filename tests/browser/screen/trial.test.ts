@@ -142,14 +142,14 @@ describe('a blind trial', () => {
     const engine = await openTrial();
     await start();
     await userEvent.keyboard('abx1');
-    await page.getByRole('button', { name: 'Break off' }).click();
+    await page.getByRole('button', { name: 'Stop trial' }).click();
     expect(logged(engine)).toMatchObject({ planned: 16 });
     expect(logged(engine).answers).toHaveLength(1);
-    await expect.element(page.getByText('Broken off after 1 of 16: no result.').first()).toBeVisible();
+    await expect.element(page.getByText('Stopped after 1 of 16: no result.').first()).toBeVisible();
     await expect.element(page.getByText(/^Earlier trials/)).not.toBeInTheDocument();
     await page.getByRole('button', { name: 'Another trial' }).click();
     await page.getByText('Earlier trials: 1').click();
-    await expect.element(page.getByText('Broken off after 1 of 16: no result.')).toBeVisible();
+    await expect.element(page.getByText('Stopped after 1 of 16: no result.')).toBeVisible();
   });
 
   test('Escape breaks off too, and gives the ears back', async () => {
@@ -168,7 +168,7 @@ describe('a blind trial', () => {
     await page.getByRole('button', { name: 'Blind trial …' }).click();
     await start();
     expect(calls(engine, 'match').at(-1)).toEqual(['match', true]);
-    await page.getByRole('button', { name: 'Break off' }).click();
+    await page.getByRole('button', { name: 'Stop trial' }).click();
     expect(calls(engine, 'match').at(-1)).toEqual(['match', false]);
   });
 
@@ -176,10 +176,10 @@ describe('a blind trial', () => {
     const engine = await openTrial();
     engine.show({ matchedLufs: null });
     await page.getByRole('button', { name: 'Start' }).click();
-    await expect.element(page.getByRole('progressbar', { name: 'Making ready' })).toBeVisible();
+    await expect.element(page.getByRole('progressbar', { name: 'Preparing' })).toBeVisible();
     engine.show({ comparison: { ...engine.view.comparison, levels: new Map([['rough', null]]) } });
     await expect.element(page.getByRole('alert')).toHaveTextContent(/^Rough has no loudness over this section/);
-    await page.getByRole('button', { name: 'Break off' }).click();
+    await page.getByRole('button', { name: 'Stop trial' }).click();
     await expect.element(page.getByRole('button', { name: 'Start' })).toBeVisible();
     expect(calls(engine, 'apply')).toEqual([]);
   });
