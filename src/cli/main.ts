@@ -19,7 +19,7 @@ const COMMANDS: Readonly<Record<string, () => Promise<AddCommand>>> = {
   solve: async () => (await import('./commands/solve.ts')).addSolve,
   compare: async () => (await import('./commands/compare.ts')).addCompare,
   check: async () => (await import('./commands/check.ts')).addCheck,
-  bounce: async () => (await import('./commands/bounce.ts')).addBounce,
+  print: async () => (await import('./commands/print.ts')).addPrint,
 };
 
 /**

@@ -22,16 +22,17 @@ export const wholeOption =
     throw new ProblemError({ code: 'wrong-type', path: option, expected: 'a whole number', found: described(text) });
   };
 
-/** Reads the name after an option, one of `names`. Throws ProblemError. */
+/** Reads the name after an option: one of `names`, or an older name for one (`aliases`). Throws ProblemError. */
 export const nameOption =
-  <T extends string>(option: string, names: readonly T[]) =>
+  <T extends string>(option: string, names: readonly T[], aliases: ReadonlyMap<string, T> = new Map()) =>
   (text: string): T => {
-    const name = names.find((each) => each === text.trim().toLowerCase());
+    const given = text.trim().toLowerCase();
+    const name = names.find((each) => each === given) ?? aliases.get(given);
     if (name !== undefined) return name;
     throw new ProblemError({ code: 'unknown-name', path: option, expected: listed(names), found: described(text) });
   };
 
-/** Reads names with commas between them, each one of `names`. Throws ProblemError. */
+/** Reads names with commas between them, each as `nameOption` does. Throws ProblemError. */
 export const namesOption =
-  <T extends string>(option: string, names: readonly T[]) =>
-  (text: string): T[] => [...new Set(text.split(',').map(nameOption(option, names)))];
+  <T extends string>(option: string, names: readonly T[], aliases?: ReadonlyMap<string, T>) =>
+  (text: string): T[] => [...new Set(text.split(',').map(nameOption(option, names, aliases)))];

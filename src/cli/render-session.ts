@@ -9,7 +9,7 @@ import { factsOf, sourcesAt, type Sources } from '../render/sources.ts';
 import { StripCache } from '../render/strip-cache.ts';
 import { ProblemError } from '../session/problem.ts';
 import type { Session } from '../session/schema.ts';
-import { hasVoices, variantOf, type Variant } from '../session/variants.ts';
+import { hasVocals, variantOf, type Variant } from '../session/variants.ts';
 import type { SessionOnDisk } from './session-on-disk.ts';
 
 /** A plan with its paths. */
@@ -18,10 +18,10 @@ export interface Rendered {
   readonly paths: RenderedPaths;
 }
 
-/** @throws ProblemError when the session of `path` has no group that is called a voice */
-export const requireVoices = (session: Session, path: string, variant: Variant): void => {
-  if (hasVoices(session)) return;
-  const expected = `at least one group with "voice": true for a print of kind "${variant}"`;
+/** @throws ProblemError when the session of `path` has no group that is marked as vocal */
+export const requireVocals = (session: Session, path: string, variant: Variant): void => {
+  if (hasVocals(session)) return;
+  const expected = `at least one group with "vocal": true for a print of kind "${variant}"`;
   throw new ProblemError({ code: 'mismatch', path: `${path}: groups`, expected, found: 'none' });
 };
 
@@ -75,10 +75,10 @@ export class SessionRenderer {
     return this.render(session);
   }
 
-  /** The session without its voices, or with nothing else. @throws ProblemError when no group is called a voice */
+  /** The session without its vocal groups, or with nothing else. @throws ProblemError when no group is marked as vocal */
   async variant(variant: Variant): Promise<Rendered> {
     const { session } = this.disk;
-    requireVoices(session, this.path, variant);
+    requireVocals(session, this.path, variant);
     return this.render(variantOf(session, variant));
   }
 

@@ -13,7 +13,7 @@ import { readWav } from './wav-read.ts';
 import { writeWav, type WavBits } from './wav-write.ts';
 
 /**
- * main: the mix after the mix bus; instrumental and voices: the same without the voice groups, or with them alone, at
+ * main: the mix after the mix bus; instrumental and a cappella: the same without the vocal groups, or with them alone, at
  * the gain of the main print. stems: one file a path, before the mix bus; together they are the mix before it.
  */
 export const PRINT_KINDS = ['main', ...VARIANTS, 'stems'] as const;
@@ -123,12 +123,15 @@ const levelOf = (mix: Audio, aim: LevelAim, targetName: string): LevelPlan => {
   return planLevel(asked ? measure(mix) : { integratedLufs: null, truePeakDbtp: null }, aim, targetName);
 };
 
+/** Name of a variant's file, without ending. */
+const variantName = (main: string, kind: Variant): string => `${main} - ${kind === 'a-cappella' ? 'a cappella' : kind}`;
+
 /** Names of the files that a print of these kinds may write, its texts too. */
 export const printFileNames = (session: Session, kinds: readonly PrintKind[]): readonly string[] => {
   const { main, stems } = printNames(session);
   const sounds = [
     ...(kinds.includes('main') ? [main] : []),
-    ...VARIANTS.filter((kind) => kinds.includes(kind)).map((kind) => `${main} - ${kind}`),
+    ...VARIANTS.filter((kind) => kinds.includes(kind)).map((kind) => variantName(main, kind)),
     ...(kinds.includes('stems') ? stems.values() : []),
   ];
   return [...sounds.map((name) => `${name}.wav`), reportName(main), recallName(main)];
@@ -144,7 +147,7 @@ const jobsOf = (session: Session, { kinds }: PrintOrder, sounds: PrintSounds, le
   return [
     { name: `${names.main}.wav`, kind: 'main', seed: MAIN_SEED, make: levelled.mix },
     ...variants.map((kind): Job => ({
-      ...{ name: `${names.main} - ${kind}.wav`, kind, seed: VARIANT_SEED + VARIANTS.indexOf(kind) },
+      ...{ name: `${variantName(names.main, kind)}.wav`, kind, seed: VARIANT_SEED + VARIANTS.indexOf(kind) },
       make: () => levelled.variant(kind),
     })),
     ...(kinds.includes('stems') ? sounds.stemIds : []).map((id, n): Job => ({

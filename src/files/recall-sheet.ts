@@ -47,7 +47,7 @@ const pathText = (path: Group | Bus, nameOf: (id: string) => string): string => 
   const { id, name, on, key, sends, chain } = path;
   const facts = [
     'blendDb' in path ? `Blend ${level(path.blendDb)}` : `Fader ${level(path.faderDb)}`,
-    ...(on ? [] : ['off']),
+    ...(on ? [] : ['muted']),
     ...(key === null ? [] : [`key from ${nameOf(key)}`]),
     ...sends.map(
       (send) => `sends to ${nameOf(send.to)} at ${level(send.levelDb)}, ${send.tap}${send.on ? '' : ' (off)'}`,
@@ -64,7 +64,7 @@ export const recallSheet = (session: Session): string => {
   const withChains = tracks.filter(({ chain }) => chain.length > 0);
   const parts = [
     `# Recall sheet: ${plain(title)}\n`,
-    `${artist === '' ? '' : `${plain(artist)}. `}${sampleRate} Hz, ${tempo} quarter notes a minute, ${meter.join('/')}.\n`,
+    `${artist === '' ? '' : `${plain(artist)}. `}${sampleRate} Hz, ${tempo} BPM, ${meter.join('/')}.\n`,
     ...(notes === '' ? [] : [`${plain(notes)}\n`]),
     '## Tracks\n',
     trackTable(tracks, nameOf),

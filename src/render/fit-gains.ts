@@ -18,7 +18,7 @@ const reachable = (db: number): number => {
 };
 
 const isOwnGain = (item: ChainItem): item is ProcessorItem =>
-  !isSplit(item) && item.processor === 'gain' && item.on && item.wet === 100;
+  !isSplit(item) && item.processor === 'gain' && item.on && item.mix === 100;
 
 const ownGain = ({ settings }: ProcessorItem): number => (typeof settings.gain === 'number' ? settings.gain : 0);
 
@@ -28,7 +28,7 @@ const gainItems = (db: number, taken: Set<string>): ProcessorItem[] => {
   for (let left = hundredth(db); Math.abs(left) > LEAST_DB; left = hundredth(left - reachable(left))) {
     const id = freeId('level', taken);
     taken.add(id);
-    items.push({ id, processor: 'gain', on: true, wet: 100, law: 'linear', settings: { gain: reachable(left) } });
+    items.push({ id, processor: 'gain', on: true, mix: 100, law: 'linear', settings: { gain: reachable(left) } });
   }
   return items;
 };

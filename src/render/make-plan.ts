@@ -100,7 +100,7 @@ class Planner {
       path.sends
         .filter((send) => send.to === bus.id && send.on && path.on)
         .map((send): Feed => {
-          const gain = faderGain(send.levelDb) * (send.tap === 'after fader' ? faderGain(faderDb) : 1);
+          const gain = faderGain(send.levelDb) * (send.tap === 'post-fader' ? faderGain(faderDb) : 1);
           return { ref: { kind: 'strip', id: path.id }, gains: straight(gain) };
         }),
     );

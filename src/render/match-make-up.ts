@@ -55,8 +55,8 @@ export const gainTo = (sound: Audio, loudness: number, meter: LoudnessMeter): nu
   return gain;
 };
 
-/** The item as it is measured for its make-up: on, all wet, without any. */
-const plainOf = (item: ProcessorItem): ProcessorItem => ({ ...withMakeUp(item, 0), on: true, wet: 100 });
+/** The item as it is measured for its make-up: on, at a mix of 100 %, without any. */
+const plainOf = (item: ProcessorItem): ProcessorItem => ({ ...withMakeUp(item, 0), on: true, mix: 100 });
 
 /** The make-up at which `output`, made without any, is as loud as `input`, as a setting of the processor. */
 const makeUpBetween = (input: Audio, output: Audio, processor: string, meter: LoudnessMeter): number | null => {
@@ -75,7 +75,7 @@ export const hasMakeUp = ({ processor }: Pick<ProcessorItem, 'processor'>): bool
 
 /**
  * The constant make-up, dB, with which `item` gives out what comes in at the same integrated loudness, both over `range`
- * (the whole sound if null); its automatic make-up is taken as off and its share as all wet. To the nearest 0.01 dB, within the parameter's range;
+ * (the whole sound if null); its automatic make-up is taken as off and its share as at a mix of 100 %. To the nearest 0.01 dB, within the parameter's range;
  * null where input or output has no loudness. Takes one render and a few readings of the meter.
  */
 export const matchingMakeUp = (

@@ -19,7 +19,7 @@ export interface FrameRange {
 /** One processor of a chain, with what the sound meets before it. */
 export interface Stage {
   readonly before: readonly ChainStep[];
-  /** The processor itself, all wet, whether it is on or not. */
+  /** The processor itself, at a mix of 100 %, whether it is on or not. */
   readonly step: ProcessorStep;
 }
 
@@ -43,7 +43,7 @@ export const stageOf = (chain: ChainItems, id: string, { tempo, meter, sounds }:
   const inside = processorsIn(around);
   const place = inside.findIndex((inner) => inner.id === id);
   const ahead = isSplit(around) ? inside.slice(0, place) : [];
-  const [step] = stepsOf([{ ...inside[place]!, on: true, wet: 100 }], tempo, meter, sounds) as [ProcessorStep];
+  const [step] = stepsOf([{ ...inside[place]!, on: true, mix: 100 }], tempo, meter, sounds) as [ProcessorStep];
   return { before: stepsOf([...chain.slice(0, index), ...ahead], tempo, meter, sounds), step };
 };
 

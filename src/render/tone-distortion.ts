@@ -30,7 +30,7 @@ const sizeAt = (samples: Float64Array, hz: number, sampleRate: number): number =
  * @param hz frequency of the sine, a multiple of 10
  */
 export const toneDistortion = (values: Values, hz: number, sampleRate: number): number => {
-  const own = { ...values, autoMakeUp: 0, listen: 0 } as CompressorValues;
+  const own = { ...values, autoMakeUp: 0, sideChain: 0 } as CompressorValues;
   const kernel = new CompressorKernel(own, sampleRate);
   const peak = gainOf(Math.min(0, own.threshold + ABOVE_DB));
   const heard = Math.round(HEARD_SECONDS * sampleRate);

@@ -146,7 +146,7 @@ export const moveProcessor = (session: Session, owner: string, id: string, to: n
   return order(next) === order(chain) ? session : replaceChain(session, owner, next);
 };
 
-/** Puts a processor into a split of its own, all wet: it sounds as before until the split's share is moved. */
+/** Puts a processor into a split of its own, at a mix of 100 %: it sounds as before until that is moved. */
 export const wrapInSplit = (session: Session, owner: string, id: string): Session => {
   const chain = chainOf(session, owner);
   const { index, inside } = placeOf(session, owner, id);
@@ -183,9 +183,9 @@ export const setProcessorOn = (session: Session, owner: string, id: string, on: 
   changeItem(session, owner, id, { on });
 
 /** Share of a processor or a split beside the sound that comes to it, percent. */
-export const setWet = (session: Session, owner: string, id: string, wet: number): Session => {
-  requireValid(processorItemSchema.shape.wet, wet, [...pathOf(session, owner, placeOf(session, owner, id)), 'wet']);
-  return changeItem(session, owner, id, { wet });
+export const setMix = (session: Session, owner: string, id: string, mix: number): Session => {
+  requireValid(processorItemSchema.shape.mix, mix, [...pathOf(session, owner, placeOf(session, owner, id)), 'mix']);
+  return changeItem(session, owner, id, { mix });
 };
 
 /** How the two shares of a processor or a split add up. */
@@ -216,7 +216,7 @@ export const setSetting = (
 /** Turns what a chain gives upside down: by the gain processor at its end, or by one that is added there. */
 export const turnPolarity = (session: Session, owner: string): Session => {
   const last = chainOf(session, owner).at(-1);
-  if (last && !isSplit(last) && last.processor === 'gain' && last.on && last.wet === 100) {
+  if (last && !isSplit(last) && last.processor === 'gain' && last.on && last.mix === 100) {
     const turned = { normal: 'inverted', inverted: 'normal' }[String(last.settings['polarity'] ?? 'normal')];
     if (turned) return setSetting(session, owner, last.id, 'polarity', turned);
   }

@@ -16,7 +16,7 @@ const item = {
   id,
   on: z.boolean().default(true),
   /** Share of the item's sound, percent; the rest is the sound that comes to it, aligned. 100 changes nothing. */
-  wet: z.number().min(0).max(100).default(100),
+  mix: z.number().min(0).max(100).default(100),
   /** How the two shares add up: what is alike keeps its level, or what has nothing in common does. */
   law: z.enum(MIX_LAWS).default('linear'),
 };
@@ -28,7 +28,7 @@ export const processorItemSchema = z.strictObject({
   /** Sound file that the processor works with, such as an impulse response. */
   sound: file.optional(),
   on: item.on,
-  wet: item.wet,
+  mix: item.mix,
   law: item.law,
   settings: z.record(z.string(), z.union([z.number(), z.string(), z.boolean()])).default({}),
 });

@@ -49,12 +49,12 @@ export const settingLines = ({ processor, settings, sound }: ProcessorItem): str
 /** What an item is called where nothing is said of its state: the processor's label, or "Split". */
 export const itemLabel = (item: ChainItem): string => (isSplit(item) ? 'Split' : processorOf(item.processor).label);
 
-/** The share of an item beside the dry sound, as words; '' when it is all wet. */
-export const wetText = ({ wet, law }: Pick<ChainItem, 'wet' | 'law'>): string =>
-  wet === 100 ? '' : `${Number(wet.toFixed(1))} % wet${law === 'linear' ? '' : `, ${law}`}`;
+/** The mix of an item, as words; '' at 100 %. */
+export const mixText = ({ mix, law }: Pick<ChainItem, 'mix' | 'law'>): string =>
+  mix === 100 ? '' : `mix ${Number(mix.toFixed(1))} %${law === 'linear' ? '' : `, ${law}`}`;
 
-/** Name of an item as a recall sheet calls it; what is not all wet, or is switched off, says so. */
+/** Name of an item as a recall sheet calls it; a mix below 100 % and a bypass are said. */
 export const itemTitle = (item: ChainItem): string => {
-  const state = [wetText(item), item.on ? '' : 'off'].filter((text) => text !== '').join(', ');
+  const state = [mixText(item), item.on ? '' : 'bypassed'].filter((text) => text !== '').join(', ');
   return `${itemLabel(item)}${state === '' ? '' : ` (${state})`}`;
 };

@@ -46,8 +46,8 @@ export const setTrim = (session: Session, trimDb: number): Session => {
 };
 
 /** Whether a group is sung or spoken: left out of an instrumental print, alone in a print of the voices. */
-export const setVoice = (session: Session, group: string, voice: boolean): Session =>
-  changeMember(session, 'groups', group, { voice });
+export const setVocal = (session: Session, group: string, vocal: boolean): Session =>
+  changeMember(session, 'groups', group, { vocal });
 
 /** Which track, group or bus steers the chain of a group or bus; null: none. */
 export const setKey = (session: Session, path: string, key: string | null): Session => {
@@ -138,7 +138,7 @@ export const addGroup = (session: Session, name: string): Session => {
     ...groupSchema.parse({ id: newId(session, name), name: 'new' }),
     name: name.trim(),
     hue: nextHue(session),
-    voice: isSungByName(name),
+    vocal: isSungByName(name),
   };
   return requireSound({ ...session, groups: [...session.groups, group] });
 };

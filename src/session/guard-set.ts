@@ -7,7 +7,7 @@ import { readShape } from './shape.ts';
 /** A set of limits with where each comes from; one for every guard. */
 const guardSetSchema = z.strictObject({
   format: z.literal('tributary-guards'),
-  version: z.literal(1),
+  version: z.literal(2),
   kind: z.literal('guards'),
   /** What kind of work it suits, in a word or two. */
   name: z.string().min(1).max(60),
@@ -22,7 +22,7 @@ export type GuardSet = z.output<typeof guardSetSchema>;
  * @throws ProblemError for the first thing that is wrong; its path starts with the file's name
  */
 export const guardSetFrom = (json: unknown, fileName: string): GuardSet => {
-  const header: Problem | null = headerProblem(json, 'tributary-guards', 1);
+  const header: Problem | null = headerProblem(json, 'tributary-guards', 2);
   if (header) throw new ProblemError(inFile(fileName, header));
   const { value, problems } = readShape(guardSetSchema, json);
   if (problems) throw new ProblemError(inFile(fileName, problems[0]));

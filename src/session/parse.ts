@@ -1,6 +1,7 @@
 import { checkSession } from './check.ts';
 import { jsonFault } from './json-fault.ts';
 import { described, inFile, ProblemError, type Problem } from './problem.ts';
+import { migrated } from './migrations/migrate.ts';
 import { SESSION_FORMAT, SESSION_VERSION, sessionSchema, type Session } from './schema.ts';
 import { readShape, type Shaped } from './shape.ts';
 
@@ -35,7 +36,8 @@ export const headerProblem = (json: unknown, format: string, version: number): P
   return null;
 };
 
-const readSession = (json: unknown): Shaped<Session> => {
+const readSession = (given: unknown): Shaped<Session> => {
+  const json = migrated(given);
   const header = headerProblem(json, SESSION_FORMAT, SESSION_VERSION);
   if (header) return { value: null, problems: [header] };
   const shaped = readShape(sessionSchema, json);

@@ -1,7 +1,7 @@
 import type { Setting } from '../dsp/core/parameter.ts';
 import { processorOf } from '../dsp/core/registry.ts';
 import { isSplit } from './chain-items.ts';
-import { wetText } from './chain-words.ts';
+import { mixText } from './chain-words.ts';
 import type { Preset } from './preset.ts';
 import type { ChainItem, ChainItems, ProcessorItem } from './schema.ts';
 
@@ -32,7 +32,7 @@ const substance = (chain: ChainItems): string => {
     .filter((item) => !isGain(item))
     .map((item) => [
       item.on,
-      wetText(item),
+      mixText(item),
       isSplit(item) ? substance(item.split) : [item.processor, item.sound ?? null, keptSettings(item).sort()],
     ]);
   return JSON.stringify(parts);

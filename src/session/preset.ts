@@ -26,7 +26,7 @@ export const claimSchema = z.discriminatedUnion('claim', [
   /** It sounds on after the sound has ended. */
   z.strictObject({ claim: z.literal('adds tail') }),
   /** It turns down while its key sounds. */
-  z.strictObject({ claim: z.literal('gives way to its key') }),
+  z.strictObject({ claim: z.literal('ducks to its key') }),
 ]);
 
 /** How loud the chain is beside what came in, at a blend of 0 dB. */
@@ -49,10 +49,12 @@ export const fitSchema = z.strictObject({
   at: z.number().min(-60).max(0),
 });
 
+export const PRESET_VERSION = 2;
+
 /** What the user should know of any preset. */
 export const presetWordsShape = {
   format: z.literal('tributary-preset'),
-  version: z.literal(1),
+  version: z.literal(PRESET_VERSION),
   /** What it does, in two or three plain words: "drum squeeze". */
   name: z.string().min(1).max(60),
   purpose: z.string().min(1).max(300),

@@ -1,8 +1,9 @@
 import type { z } from 'zod';
 import { busSetSchema, type BusSet, type SetBus } from './bus-set.ts';
 import { checkChain } from './check-chain.ts';
+import { migrated } from './migrations/migrate.ts';
 import { headerProblem } from './parse.ts';
-import { presetSchema, type Preset } from './preset.ts';
+import { PRESET_VERSION, presetSchema, type Preset } from './preset.ts';
 import { described, inFile, ProblemError } from './problem.ts';
 import { inReadingOrder, type Fault, type JsonPath } from './reading-order.ts';
 import { chainSchema, type ChainItems } from './schema.ts';
@@ -24,9 +25,12 @@ const checkedFrom = <S extends z.ZodType>(
   return value!;
 };
 
-const requireHeader = (json: unknown, fileName: string): void => {
-  const header = headerProblem(json, 'tributary-preset', 1);
+/** A preset of any version in the current one. @throws ProblemError where it is none */
+const currentPreset = (given: unknown, fileName: string): unknown => {
+  const json = migrated(given);
+  const header = headerProblem(json, 'tributary-preset', PRESET_VERSION);
   if (header) throw new ProblemError(inFile(fileName, header));
+  return json;
 };
 
 /**
@@ -34,8 +38,9 @@ const requireHeader = (json: unknown, fileName: string): void => {
  * @throws ProblemError for the first thing that is wrong; its path starts with the file's name
  */
 export const presetFrom = (json: unknown, fileName: string): Preset => {
-  requireHeader(json, fileName);
-  return checkedFrom(presetSchema, json, fileName, ({ chain }) => checkChain(chain, ['chain']));
+  return checkedFrom(presetSchema, currentPreset(json, fileName), fileName, ({ chain }) =>
+    checkChain(chain, ['chain']),
+  );
 };
 
 /**
@@ -43,8 +48,7 @@ export const presetFrom = (json: unknown, fileName: string): Preset => {
  * @throws ProblemError as `presetFrom` does
  */
 export const busSetFrom = (json: unknown, fileName: string, presetNames: readonly string[]): BusSet => {
-  requireHeader(json, fileName);
-  return checkedFrom(busSetSchema, json, fileName, ({ buses }) =>
+  return checkedFrom(busSetSchema, currentPreset(json, fileName), fileName, ({ buses }) =>
     buses.flatMap((bus, n) => busFaults(bus, n, buses, presetNames)),
   );
 };

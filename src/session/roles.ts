@@ -54,28 +54,28 @@ const isAmong = (word: string, known: readonly string[]): boolean =>
 
 /**
  * What a group holds, by the words of its name: "Kick and snare" is kick and snare, "Backing voices" backing vocal only.
- * A group that is marked as a voice is a lead vocal unless its name says backing.
+ * A group that is marked as vocal is a lead vocal unless its name says backing.
  */
-export const rolesOf = ({ name, voice }: Pick<Group, 'name' | 'voice'>): readonly Role[] => {
+export const rolesOf = ({ name, vocal }: Pick<Group, 'name' | 'vocal'>): readonly Role[] => {
   const words = wordsOf(name);
   const told = ROLES.filter((role) => words.some((word) => isAmong(word, WORDS[role])));
   const found = told.length > 0 ? told : ROLES.filter((role) => words.some((word) => isAmong(word, ALONE[role] ?? [])));
   const backs = found.includes('backing vocal');
-  const sings = voice || found.includes('lead vocal');
+  const sings = vocal || found.includes('lead vocal');
   if (!backs && !sings) return found;
   // "Voice pad" that is not marked as sung is told by its other word; one that is marked, by its mark.
-  const others = voice ? [] : found.filter((role) => role !== 'lead vocal' && role !== 'backing vocal');
+  const others = vocal ? [] : found.filter((role) => role !== 'lead vocal' && role !== 'backing vocal');
   return [...others, backs ? 'backing vocal' : 'lead vocal'];
 };
 
 /** Whether a name speaks of singers only: "Voice" and "Backing vocals", not "Voice pad". */
 export const isSungByName = (name: string): boolean => {
-  const roles = rolesOf({ name, voice: false });
+  const roles = rolesOf({ name, vocal: false });
   return roles.length > 0 && roles.every((role) => role === 'lead vocal' || role === 'backing vocal');
 };
 
 /** Whether a group holds what a bus asks for. */
-export const feeds = (group: Pick<Group, 'name' | 'voice'>, feed: Feed): boolean => {
+export const feeds = (group: Pick<Group, 'name' | 'vocal'>, feed: Feed): boolean => {
   if (feed === 'all') return true;
   const roles = rolesOf(group);
   return roles.includes(feed) || (feed === 'drums' && roles.some((role) => KIT.includes(role)));
@@ -92,18 +92,18 @@ const FAMILIES: Readonly<Record<Role, string>> = {
   bass: 'Bass',
   guitars: 'Guitars',
   keys: 'Keys',
-  'lead vocal': 'Voice',
-  'backing vocal': 'Voice',
+  'lead vocal': 'Vocals',
+  'backing vocal': 'Vocals',
 };
 
 /** The name of a group for a track, by the words of the track's name; null: they tell nothing. */
 export const familyOf = (name: string): string | null => {
-  const [role] = rolesOf({ name, voice: false });
+  const [role] = rolesOf({ name, vocal: false });
   return role === undefined ? null : FAMILIES[role];
 };
 
 /** The first of the groups that holds what a track's name tells; null: none does. */
-export const homeOf = <G extends Pick<Group, 'name' | 'voice'>>(name: string, groups: readonly G[]): G | null => {
-  const roles = rolesOf({ name, voice: false });
+export const homeOf = <G extends Pick<Group, 'name' | 'vocal'>>(name: string, groups: readonly G[]): G | null => {
+  const roles = rolesOf({ name, vocal: false });
   return groups.find((group) => rolesOf(group).some((role) => roles.includes(role))) ?? null;
 };

@@ -31,7 +31,7 @@ const chain = chainSchema.default([]);
 export const sendSchema = z.strictObject({
   to: id,
   levelDb: decibels.default(0),
-  tap: z.enum(['before fader', 'after fader']).default('after fader'),
+  tap: z.enum(['pre-fader', 'post-fader']).default('post-fader'),
   on: z.boolean().default(true),
 });
 const sends = z.array(sendSchema).max(32).default([]);
@@ -61,8 +61,8 @@ export const groupSchema = z.strictObject({
   on: z.boolean().default(true),
   chain,
   key,
-  /** Sung or spoken: left out of an instrumental print, and alone in a print of the voices. */
-  voice: z.boolean().default(false),
+  /** Sung or spoken: left out of an instrumental print, and alone in the a cappella print. */
+  vocal: z.boolean().default(false),
   faderDb: decibels.default(0),
   sends,
 });
@@ -93,10 +93,10 @@ const mixBus = z
 
 /** Limits that the mix must keep against the rough and the mix as received; what each means stands in `guards.ts`. */
 export const GUARDS = [
-  'true peak ceiling',
-  'loudness range loss',
-  'peak to loudness floor',
-  'mono fold loss',
+  'true-peak ceiling',
+  'LRA loss',
+  'minimum PLR',
+  'mono loss',
   'lows correlation',
   'tonal shift',
   'balance drift',
@@ -140,9 +140,9 @@ export const trialSchema = z.strictObject({
 });
 
 export const SESSION_FORMAT = 'tributary-session';
-export const SESSION_VERSION = 1;
+export const SESSION_VERSION = 2;
 
-/** The shape of a session file, version 1. What a shape cannot say (targets, cycles, parameters) stands in `check.ts`. */
+/** The shape of a session file, version 2; older ones are brought to it (`migrations/`). What a shape cannot say (targets, cycles, parameters) stands in `check.ts`. */
 export const sessionSchema = z.strictObject({
   format: z.literal(SESSION_FORMAT),
   version: z.literal(SESSION_VERSION),

@@ -16,9 +16,9 @@ const timed = (parameter: Parameter, setting: Setting, tempo: number, meter: Ses
 
 type Sounds = ReadonlyMap<string, StereoSound>;
 
-/** The share beside the dry sound; nothing for all wet, so that the law is then nothing to tell apart by. */
-const wetDryOf = ({ wet, law }: ChainItem): Pick<ChainStep, 'wetDry'> =>
-  wet === 100 ? {} : { wetDry: { wet: wet / 100, law } };
+/** The share beside the dry sound; nothing at a mix of 100 %, so that the law is then nothing to tell apart by. */
+const wetDryOf = ({ mix, law }: ChainItem): Pick<ChainStep, 'wetDry'> =>
+  mix === 100 ? {} : { wetDry: { wet: mix / 100, law } };
 
 /** The numbers that a processor runs with, whether it is on or not. */
 export const valuesOf = ({ processor, settings }: ProcessorItem, tempo: number, meter: Session['meter']): Values => {

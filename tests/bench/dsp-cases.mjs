@@ -65,7 +65,7 @@ export const cases = [
   { processor: 'widener', note: 'side only', settings: { decorrelation: 0 }, ffmpeg: 'extrastereo=m=1.4' },
   { processor: 'transient', ffmpeg: 'crystalizer' },
   { processor: 'sub-octave', ffmpeg: 'asubboost' },
-  { processor: 'modulation', ffmpeg: 'chorus=0.7:0.9:20|25:0.4|0.3:0.25|0.4:2|2.3', native: 'chorus' },
+  { processor: 'chorus', ffmpeg: 'chorus=0.7:0.9:20|25:0.4|0.3:0.25|0.4:2|2.3', native: 'chorus' },
   { processor: 'doubler', ffmpeg: 'chorus=0.7:0.9:20|25:0.4|0.3:0.25|0.4:2|2.3', native: 'chorus' },
   { processor: 'panner', native: 'panner' },
   { processor: 'delay', ffmpeg: 'aecho=0.8:0.9:375|750:0.4|0.2', native: 'echo' },

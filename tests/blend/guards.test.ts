@@ -39,12 +39,12 @@ const judge = (
 const stereo = mix().stereo;
 
 test.each<[Guard, number, Partial<Guarded>, number, boolean]>([
-  ['true peak ceiling', -1, { truePeakDbtp: -0.5 }, -0.5, false],
-  ['true peak ceiling', -1, { truePeakDbtp: -1 }, -1, true],
-  ['loudness range loss', 2, { loudnessRangeLu: 3.5 }, 2.5, false],
-  ['loudness range loss', 2, { loudnessRangeLu: 9 }, -3, true],
-  ['peak to loudness floor', 8, { truePeakDbtp: -1, integratedLufs: -8 }, 7, false],
-  ['mono fold loss', 1, { stereo: { ...stereo, monoLossLu: -2 } }, 1.5, false],
+  ['true-peak ceiling', -1, { truePeakDbtp: -0.5 }, -0.5, false],
+  ['true-peak ceiling', -1, { truePeakDbtp: -1 }, -1, true],
+  ['LRA loss', 2, { loudnessRangeLu: 3.5 }, 2.5, false],
+  ['LRA loss', 2, { loudnessRangeLu: 9 }, -3, true],
+  ['minimum PLR', 8, { truePeakDbtp: -1, integratedLufs: -8 }, 7, false],
+  ['mono loss', 1, { stereo: { ...stereo, monoLossLu: -2 } }, 1.5, false],
   ['lows correlation', 0.5, { lowsCorrelation: 0.4 }, 0.4, false],
   ['lows correlation', 0.5, { lowsCorrelation: 0.6 }, 0.6, true],
   ['width change', 3, { stereo: { ...stereo, sideToMidDb: -14 } }, 4, false],
@@ -58,7 +58,7 @@ test.each<[Guard, number, Partial<Guarded>, number, boolean]>([
 
 test('of two references the worse one counts, and is named', () => {
   const dense = { ...received, loudnessRangeLu: 4 };
-  expect(judge('loudness range loss', 2, { loudnessRangeLu: 3.5 }, [dense, rough])).toMatchObject({
+  expect(judge('LRA loss', 2, { loudnessRangeLu: 3.5 }, [dense, rough])).toMatchObject({
     value: 2.5,
     pass: false,
     against: 'rough',
@@ -98,7 +98,7 @@ test('a guard that is off says nothing', () => {
 test('balance: a bus is shared out over its senders by the power that each sends, through other buses too', () => {
   const session = sessionFrom({
     groups: [
-      { id: 'band', name: 'band', faderDb: -6, sends: [{ to: 'echo', levelDb: 0, tap: 'before fader' }] },
+      { id: 'band', name: 'band', faderDb: -6, sends: [{ to: 'echo', levelDb: 0, tap: 'pre-fader' }] },
       { id: 'voice', name: 'voice', faderDb: -10, sends: [{ to: 'echo', levelDb: 0 }] },
     ],
     buses: [

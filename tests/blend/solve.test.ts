@@ -77,27 +77,27 @@ test('the same question has the same answer', async () => {
 });
 
 test('as wide as the guard allows ends at the guard, and says so', async () => {
-  const solution = await solved(['sideToMidDb=max'], onlyGuard('mono fold loss', 0.5));
-  const guard = solution.guards.find(({ name }) => name === 'mono fold loss')!;
+  const solution = await solved(['sideToMidDb=max'], onlyGuard('mono loss', 0.5));
+  const guard = solution.guards.find(({ name }) => name === 'mono loss')!;
   expect(guard).toMatchObject({ pass: true, active: true });
   expect(guard.value).toBeGreaterThan(0.47);
   expect(guard.value).toBeLessThanOrEqual(0.5);
-  expect(sentences(['sideToMidDb=max'], solution)).toContain('the guard "mono fold loss" stood in the way of more');
+  expect(sentences(['sideToMidDb=max'], solution)).toContain('the guard "mono loss" stood in the way of more');
   // A tenth of a dB wider is beyond the guard: one path alone makes width here, so nothing else can give way.
   const wider = await solved(
     [`sideToMidDb=${(solution.after.stereo.sideToMidDb! + 0.3).toFixed(2)}`],
-    onlyGuard('mono fold loss', 0.5),
+    onlyGuard('mono loss', 0.5),
   );
   expect(wider.met).toBe(false);
 });
 
 test('the ceiling is kept exactly where it stops the loudness, though peaks are found by a model on the way', async () => {
-  const solution = await solved(['integratedLufs=max'], onlyGuard('true peak ceiling', -1));
+  const solution = await solved(['integratedLufs=max'], onlyGuard('true-peak ceiling', -1));
   const { truePeakDbtp, integratedLufs } = measure(sumOf(solution.gains));
   expect(truePeakDbtp).toBeLessThanOrEqual(-1);
   expect(truePeakDbtp).toBeGreaterThan(-1.15);
   expect(integratedLufs).toBeGreaterThan(solution.before.integratedLufs! + 0.5);
-  expect(solution.guards[0]).toMatchObject({ name: 'true peak ceiling', active: true, pass: true });
+  expect(solution.guards[0]).toMatchObject({ name: 'true-peak ceiling', active: true, pass: true });
 });
 
 test('a target beyond the limits of the blends is not met, comes as near as they let it, and the limits are named', async () => {
@@ -130,7 +130,7 @@ test('of targets that cannot be met together the first goes before the others', 
 });
 
 test('a guard that was broken before may get better and never worse, and that is said', async () => {
-  const parts = onlyGuard('peak to loudness floor', 30);
+  const parts = onlyGuard('minimum PLR', 30);
   const solution = await solved(['sideToMidDb=-8'], parts);
   const [guard] = solution.guards;
   expect(guard).toMatchObject({ pass: false, brokenAtStart: true });
@@ -171,7 +171,7 @@ test('with a chain after the sum, targets and guards are those of the print', as
     channels: sum.channels.map((channel) => channel.map((x) => 0.5 * Math.tanh(3 * x))),
   });
   const before = await hostOf(benchWith({ trimDb: null }), limited).print(new Map());
-  const bench = benchWith({ ...onlyGuard('peak to loudness floor', before.figures.plrDb! - 1), trimDb: null });
+  const bench = benchWith({ ...onlyGuard('minimum PLR', before.figures.plrDb! - 1), trimDb: null });
   const louder = before.figures.integratedLufs! + 0.5;
   const target = targetFrom(`integratedLufs=${louder.toFixed(2)}`);
   const solution = await solveBlends(hostOf(bench, limited), [target], { withinDb: 12, limits: new Map() });

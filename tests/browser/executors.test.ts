@@ -37,10 +37,10 @@ const room = stereo(
 /** Two late processors, one of which listens to the key, beside the dry sound; one of them has a dry share of its own. */
 const inSplit = splitItem(
   [
-    processorItem('limiter', { wet: 70 }),
-    processorItem('compressor', { settings: { threshold: -40, listen: 'key', lookAhead: 5 } }),
+    processorItem('limiter', { mix: 70 }),
+    processorItem('compressor', { settings: { threshold: -40, sideChain: 'external', lookAhead: 5 } }),
   ],
-  { wet: 40, law: 'equal power' },
+  { mix: 40, law: 'equal power' },
 );
 
 /** Two groups, a bus for every processor (keyed by the drums) and for a split, one bus fed by another, a track with its own chain. */

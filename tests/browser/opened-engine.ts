@@ -15,7 +15,7 @@ export const chainedSong = (): Session => {
   const song = shortSong();
   const [squeeze] = song.buses;
   const grit = { ...squeeze!, id: 'grit', name: 'Grit', blendDb: -10 };
-  const sends = [{ to: 'grit', levelDb: 0, tap: 'after fader' as const, on: true }];
+  const sends = [{ to: 'grit', levelDb: 0, tap: 'post-fader' as const, on: true }];
   return { ...song, passes: [], buses: [{ ...squeeze!, sends }, grit] };
 };
 

@@ -75,7 +75,7 @@ test('a session is refused with the file and the field', async () => {
     const file =
       typeof content === 'string' ? place.write('bad.json', content) : writeSession(place, 'bad.json', { ...content });
     const sentence = await refused('ledger', file);
-    expect(await refused('bounce', file, '--out', place.path('never'))).toBe(sentence);
+    expect(await refused('print', file, '--out', place.path('never'))).toBe(sentence);
     sentences[name] = sentence.replace(/must be .*, not "loudener"/, 'must be …, not "loudener"');
   }
   expect(sentences).toMatchInlineSnapshot(`
@@ -115,19 +115,19 @@ test('a command line that cannot be meant is one sentence too', async () => {
     ['chain', place.path('six.wav'), '--chain', half],
     ['chain', good, '--chain', half, '--out', place.folder],
     ['ledger'],
-    ['bounce', session],
-    ['bounce', session, ...never, '--kinds', 'main,loud'],
-    ['bounce', session, ...never, '--rate', '44100.5'],
-    ['bounce', session, ...never, '--target', '-14LUFS'],
-    ['bounce', session, ...never, '--ceiling', '3'],
-    ['bounce', session, '--out', place.path('good.wav')],
+    ['print', session],
+    ['print', session, ...never, '--kinds', 'main,loud'],
+    ['print', session, ...never, '--rate', '44100.5'],
+    ['print', session, ...never, '--target', '-14LUFS'],
+    ['print', session, ...never, '--ceiling', '3'],
+    ['print', session, '--out', place.path('good.wav')],
     ['help', 'mesure'],
   ];
   const sentences: string[] = [];
   for (const line of lines) sentences.push(await refused(...line));
   expect(sentences).toMatchInlineSnapshot(`
     [
-      "A command is missing or not known: expected one of measure, chain, presets, ledger, sweep, solve, compare, check, bounce; --help tells what they do.",
+      "A command is missing or not known: expected one of measure, chain, presets, ledger, sweep, solve, compare, check, print; --help tells what they do.",
       "Unknown command 'mesure' (Did you mean measure?); --help tells what can be given.",
       "measure does not fit: expected files to measure, found none.",
       "Unknown option '--loud'; --help tells what can be given.",
@@ -143,12 +143,12 @@ test('a command line that cannot be meant is one sentence too', async () => {
       "FOLDER cannot be written: expected a place that can be written to, found a folder.",
       "Missing required argument 'session'; --help tells what can be given.",
       "Required option '--out <folder>' not specified; --help tells what can be given.",
-      "--kinds must be "main", "instrumental", "voices" or "stems", not "loud".",
+      "--kinds must be "main", "instrumental", "a-cappella" or "stems", not "loud".",
       "--rate must be a whole number, not "44100.5".",
       "--target must be a number between -70 and 0 LUFS, not "-14LUFS".",
       "--ceiling must be a number between -40 and 0 dBTP, not "3".",
       "FOLDER/good.wav cannot be written: expected a place that can be written to, found a file where a folder should be.",
-      "A command is missing or not known: expected one of measure, chain, presets, ledger, sweep, solve, compare, check, bounce; --help tells what they do.",
+      "A command is missing or not known: expected one of measure, chain, presets, ledger, sweep, solve, compare, check, print; --help tells what they do.",
     ]
   `);
 });
@@ -181,7 +181,7 @@ test('a preset or chain file that is wrong is refused with its place', async () 
     [
       "FOLDER/bad.json: format is missing: expected "tributary-preset".",
       "FOLDER/bad.json: [0].settings.gain must be between -60 and 24 dB, not 99.",
-      "FOLDER/bad.json: [0].setings is not a field that is known here: expected "id", "processor", "sound", "on", "wet", "law" or "settings".",
+      "FOLDER/bad.json: [0].setings is not a field that is known here: expected "id", "processor", "sound", "on", "mix", "law" or "settings".",
       "FOLDER/bad.json cannot be read: expected JSON, found ] at line 1, column 24.",
       "FOLDER/bad.json must be an object, not "gain".",
     ]
@@ -189,7 +189,7 @@ test('a preset or chain file that is wrong is refused with its place', async () 
 });
 
 test('--help is an answer, not a problem', async () => {
-  for (const line of [['--help'], ['chain', '--help'], ['help', 'bounce']]) {
+  for (const line of [['--help'], ['chain', '--help'], ['help', 'print']]) {
     const { code, out, err } = await run(...line);
     expect([code, err]).toEqual([0, '']);
     expect(out).toContain('Usage: tributary');

@@ -23,7 +23,7 @@ const song = writeSession(place, 'blends.json', { sections, buses, groups });
 /** What the main mix of a session prints and measures as. */
 const printed = async (session: string): Promise<Figures> => {
   const { files } = (await runJson(
-    'bounce',
+    'print',
     session,
     '--out',
     place.path('prints'),
@@ -50,7 +50,7 @@ interface SweepAnswer {
   readonly notes: readonly string[];
 }
 
-test('a row of a sweep is what a bounce of that blend measures, with all that the contract names', async () => {
+test('a row of a sweep is what a print of that blend measures, with all that the contract names', async () => {
   const answer = (await runJson(
     'sweep',
     song,
@@ -66,11 +66,11 @@ test('a row of a sweep is what a bounce of that blend measures, with all that th
   expect(answer.rows.map(({ blendDb }) => blendDb)).toEqual([-12, -6, 0]);
   for (const row of answer.rows) {
     const led = buses.map((bus) => (bus.id === 'double' ? { ...bus, blendDb: row.blendDb } : bus));
-    const bounce = await printed(writeSession(place, 'led.json', { groups, buses: led }));
-    expect(row.integratedLufs).toBeCloseTo(bounce.integratedLufs!, 4);
-    expect(row.truePeakDbtp).toBeCloseTo(bounce.truePeakDbtp!, 4);
-    expect(row.stereo.sideToMidDb).toBeCloseTo(bounce.stereo.sideToMidDb!, 4);
-    expect(row.bands[10]!.levelDb).toBeCloseTo(bounce.bands[10]!.levelDb!, 3);
+    const print = await printed(writeSession(place, 'led.json', { groups, buses: led }));
+    expect(row.integratedLufs).toBeCloseTo(print.integratedLufs!, 4);
+    expect(row.truePeakDbtp).toBeCloseTo(print.truePeakDbtp!, 4);
+    expect(row.stereo.sideToMidDb).toBeCloseTo(print.stereo.sideToMidDb!, 4);
+    expect(row.bands[10]!.levelDb).toBeCloseTo(print.bands[10]!.levelDb!, 3);
   }
   expect(answer.rows[0]!.matchGainDb).toBeCloseTo(0, 9);
   expect(answer.rows[0]!.change.crestDb).toBeCloseTo(0, 9);
@@ -98,8 +98,8 @@ test('a bus that sends on from behind its blend is rendered at every row', async
     '-6',
   )) as SweepAnswer;
   const led = [{ ...chained[0]!, blendDb: -6 }, chained[1]!];
-  const bounce = await printed(writeSession(place, 'chained-led.json', { groups, buses: led }));
-  expect(rows[0]!.integratedLufs).toBeCloseTo(bounce.integratedLufs!, 4);
+  const print = await printed(writeSession(place, 'chained-led.json', { groups, buses: led }));
+  expect(rows[0]!.integratedLufs).toBeCloseTo(print.integratedLufs!, 4);
   expect(marks).toBeNull();
   expect(notes.join()).toContain('every row was rendered');
 });
@@ -132,12 +132,12 @@ interface SolveAnswer {
 }
 
 const free = {
-  guards: ['tonal shift', 'balance drift', 'width change', 'peak to loudness floor'].map((guard) => {
+  guards: ['tonal shift', 'balance drift', 'width change', 'minimum PLR'].map((guard) => {
     return { guard, limit: 0, on: false };
   }),
 };
 
-test('blends that are found, written as a session elsewhere and bounced, measure as asked', async () => {
+test('blends that are found, written as a session elsewhere and printed, measure as asked', async () => {
   const session = writeSession(place, 'free.json', { groups, buses, ...free });
   const { integratedLufs, stereo } = await printed(session);
   mkdirSync(place.path('found'));
@@ -149,10 +149,10 @@ test('blends that are found, written as a session elsewhere and bounced, measure
   const answer = (await runJson('solve', session, '--within', '24', '--target', ...asked, '--out', out)) as SolveAnswer;
   expect([answer.met, answer.stage]).toEqual([true, 'printed']);
   expect(Object.keys(answer.blends)).toEqual(['double', 'air']);
-  const bounce = await printed(out);
-  expect(Math.abs(bounce.integratedLufs! - integratedLufs! - 1)).toBeLessThan(0.05);
-  expect(Math.abs(bounce.stereo.sideToMidDb! - stereo.sideToMidDb! - 0.3)).toBeLessThan(0.05);
-  expect(bounce.integratedLufs).toBeCloseTo(answer.after.integratedLufs!, 3);
+  const print = await printed(out);
+  expect(Math.abs(print.integratedLufs! - integratedLufs! - 1)).toBeLessThan(0.05);
+  expect(Math.abs(print.stereo.sideToMidDb! - stereo.sideToMidDb! - 0.3)).toBeLessThan(0.05);
+  expect(print.integratedLufs).toBeCloseTo(answer.after.integratedLufs!, 3);
 });
 
 test('targets and limits may stand in a file', async () => {
@@ -172,13 +172,13 @@ test('check exits 1 when a guard is broken and 0 when all are kept, with the sam
   const answer = (await runJson('check', kept)) as { guards: readonly GuardResult[]; pass: boolean };
   expect(answer.pass).toBe(true);
   expect(answer.guards).toHaveLength(4);
-  const ceiling = [...free.guards, { guard: 'true peak ceiling', limit: -40 }];
+  const ceiling = [...free.guards, { guard: 'true-peak ceiling', limit: -40 }];
   const broken = await run('check', writeSession(place, 'broken.json', { groups, buses, guards: ceiling }), '--json');
   expect([broken.code, broken.err]).toEqual([1, '']);
   const { guards, pass } = JSON.parse(broken.out) as { guards: readonly GuardResult[]; pass: boolean };
   expect(pass).toBe(false);
   const failed = guards.filter((guard) => !guard.pass);
-  expect(failed.map(({ name, limit }) => [name, limit])).toEqual([['true peak ceiling', -40]]);
+  expect(failed.map(({ name, limit }) => [name, limit])).toEqual([['true-peak ceiling', -40]]);
   expect(failed[0]!.value).toBeCloseTo((await printed(kept)).truePeakDbtp!, 3);
   const { code, out } = await run('check', place.path('broken.json'));
   expect(code).toBe(1);
@@ -240,8 +240,8 @@ test('what cannot be meant is refused before a sound file is read: here there is
     [[...solve, '--limit', 'nope=-6..0'], /^--limit /],
     [[...solve, '--out', place.path('bass.wav/solved.json')], /cannot be written/],
     [[...solve, '--out', silent], /cannot be written/],
-    [['bounce', silent, '--out', place.path('bass.wav')], /cannot be written/],
-    [['bounce', silent, '--out', place.path('new'), '--kinds', 'voices'], /"voice": true/],
+    [['print', silent, '--out', place.path('bass.wav')], /cannot be written/],
+    [['print', silent, '--out', place.path('new'), '--kinds', 'voices'], /"vocal": true/],
     [['chain', place.path('none.wav'), '--preset', 'air lift', '--out', place.path('bass.wav/x.wav')], /be written/],
     [['measure', place.path('none.wav'), '--series', place.path('bass.wav/x.csv')], /be written/],
   ];
@@ -258,7 +258,7 @@ test('where somebody watches, standard error tells what is being done, and the a
     [['sweep', song, '--bus', 'air', '--step', '15'], 'Sweeping ... '],
     [['solve', song, '--target', 'integratedLufs=-60..0'], 'Looking for blends ...'],
     [['check', song], 'Measuring the print ...'],
-    [['bounce', song, '--force', '--out', place.path('watched')], 'Printing ...'],
+    [['print', song, '--force', '--out', place.path('watched')], 'Printing ...'],
   ];
   for (const [args, last] of lines) {
     let err = '';

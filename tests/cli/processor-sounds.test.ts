@@ -53,12 +53,12 @@ test('a response that is too long is refused with what to do', async () => {
 
 test('a split is one stage of a chain, named with what stands in it', async () => {
   const gain = { processor: 'gain', settings: { gain: -6 } };
-  const chain = place.write('split.json', JSON.stringify([{ split: [gain, { ...gain, wet: 0 }], wet: 50 }]));
+  const chain = place.write('split.json', JSON.stringify([{ split: [gain, { ...gain, mix: 0 }], mix: 50 }]));
   const { stages } = (await runJson('chain', voice, '--chain', chain)) as {
     stages: { processor: string; label: string; change: { integratedLufs: number } }[];
   };
   expect(stages.map(({ processor, label }) => [processor, label])).toEqual([
-    ['split', 'Split (Gain; Gain, 0 % wet), 50 % wet'],
+    ['split', 'Split (Gain; Gain, mix 0 %), mix 50 %'],
   ]);
   // Half of the sound, and half of it 6 dB lower: 20 log10((1 + 10^(-6/20)) / 2) = -2.4919 dB.
   expect(stages[0]!.change.integratedLufs).toBeCloseTo(-2.4919, 3);

@@ -13,7 +13,7 @@ test('a session reaches no file outside of its folder unless that is allowed', a
   const led = tracks.map((track) => ({ ...track, file: `../${track.file}` }));
   const session = place.path('bundle/song.json');
   writeFileSync(session, JSON.stringify({ ...rest, rough: null, tracks: led }));
-  for (const command of [['check'], ['ledger'], ['bounce', '--out', place.path('never')]]) {
+  for (const command of [['check'], ['ledger'], ['print', '--out', place.path('never')]]) {
     const { code, out, err } = await run(command[0]!, session, ...command.slice(1));
     expect([code, out, place.has('never')]).toEqual([2, '', false]);
     expect(err).toContain('--allow-outside');

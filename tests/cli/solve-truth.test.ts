@@ -86,7 +86,7 @@ test.each(Array.from({ length: 20 }, (_, n) => n + 1))('session %i', async (seed
   });
   expect(answer.moves.every(({ movedDb }) => Math.abs(movedDb) <= 6.001)).toBe(true);
 
-  const prints = (await runJson('bounce', out, '--out', place.path(`print-${seed}`), '--bits', '32f')) as {
+  const prints = (await runJson('print', out, '--out', place.path(`print-${seed}`), '--bits', '32f')) as {
     files: readonly Figures[];
   };
   const { integratedLufs, crestDb, stereo } = prints.files[0]!;

@@ -11,7 +11,7 @@ const ducker = stepOf('compressor', {
   knee: 0,
   attack: 0.01,
   release: 5,
-  listen: 'key',
+  sideChain: 'external',
 });
 
 describe('a chain', () => {

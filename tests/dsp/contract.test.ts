@@ -41,7 +41,7 @@ const MAY_DIFFER: Readonly<Record<string, (settings: Settings) => boolean>> = {
   // A space that is not the same on both sides, unless it is folded.
   convolution: ({ width }) => width !== 0,
   // Copies that stand on one side or the other.
-  modulation: ({ spread }) => spread !== 0,
+  chorus: ({ spread }) => spread !== 0,
   doubler: ({ spread }) => spread !== 0,
   // Each channel moves by itself.
   tape: ({ apart = 0 }) => apart !== 0,

@@ -53,7 +53,7 @@ describe('delay', () => {
   });
 
   it.each(['left', 'right'])('throws both sides together from side to side, the %s first', (side) => {
-    const output = played({ time: 10, feedback: 50, style: 'ping-pong', side }, impulse(2000));
+    const output = played({ time: 10, feedback: 50, mode: 'ping-pong', side }, impulse(2000));
     const [first, second] = side === 'left' ? [output.left, output.right] : [output.right, output.left];
     expect(sounding(first)).toEqual([
       [480, 1],
@@ -141,7 +141,7 @@ describe('delay', () => {
       offset: fc.double({ min: -50, max: 50, noNaN: true }),
       feedback: fc.double({ min: 0, max: 95, noNaN: true }),
       crossFeed: fc.double({ min: 0, max: 100, noNaN: true }),
-      style: fc.constantFrom('stereo', 'ping-pong'),
+      mode: fc.constantFrom('stereo', 'ping-pong'),
       tape: fc.constantFrom(0, 30, 100),
     });
     fc.assert(
@@ -175,7 +175,7 @@ describe('delay', () => {
     ['time', { time: 250 }, { time: 90 }],
     ['offset', { offset: 0 }, { offset: 20 }],
     ['feedback', { feedback: 0 }, { feedback: 90 }],
-    ['style', { style: 'stereo' }, { style: 'ping-pong', side: 'right' }],
+    ['mode', { mode: 'stereo' }, { mode: 'ping-pong', side: 'right' }],
     ['cross-feed', { crossFeed: 0 }, { crossFeed: 100 }],
     ['low cut', { lowCut: 20 }, { lowCut: 2000 }],
     ['high cut', { highCut: 20000 }, { highCut: 500 }],

@@ -85,7 +85,7 @@ describe('gate', () => {
 describe('side-chain', () => {
   test('the key opens it, its own sound does not', () => {
     const input = noise(9600, 1, 0.5);
-    const settings = { ...quick, listen: 'key' };
+    const settings = { ...quick, sideChain: 'external' };
     const open = through([stepOf('gate', settings)], input, 48000, steady(0.5, 9600));
     expect(
       firstDifference(
@@ -125,7 +125,7 @@ describe('side-chain', () => {
   test('waits for the sound: a key after a processor with latency is held back with it', () => {
     const input = steady(0.5, 4800);
     const chain = new Chain(
-      [stepOf('compressor', { lookAhead: 5 }), stepOf('gate', { ...quick, listen: 'key' })],
+      [stepOf('compressor', { lookAhead: 5 }), stepOf('gate', { ...quick, sideChain: 'external' })],
       48000,
       128,
     );

@@ -56,26 +56,26 @@ const changes = (before: KeySignal, after: KeySignal) => {
 describe('leaves alone', () => {
   test.each([-80, -20, 10])('pink noise at %d dB: no third of an octave changes by 0.1 dB', (db) => {
     const input = pink(1, gainOf(db));
-    for (const { hz, db: change } of changes(input, controlled({ depth: 24 }, input)))
+    for (const { hz, db: change } of changes(input, controlled({ range: 24 }, input)))
       expect(Math.abs(change), `${hz} Hz`).toBeLessThan(0.1);
   });
 
   test('what is loud without sticking out: a shelf of 18 dB', () => {
     const shelf = { 'band1.on': true, 'band1.shape': 'high shelf', 'band1.frequency': 3000, 'band1.gain': 18 };
     const input = through([stepOf('eq', shelf)], pink(2));
-    for (const { hz, db } of changes(input, controlled({ depth: 24 }, input)))
+    for (const { hz, db } of changes(input, controlled({ range: 24 }, input)))
       expect(Math.abs(db), `${hz} Hz`).toBeLessThan(0.5);
   });
 
   test('every sample, when nothing sticks out far enough', () => {
     const input = noise(12000, 3);
-    const output = controlled({ depth: 24, selectivity: 12 }, input);
+    const output = controlled({ range: 24, prominence: 12 }, input);
     expect(firstDifference(output, later(input, LATENCY))).toBe(null);
   });
 
   test('what lies outside of the range', () => {
     const input = bell(pink(4), 1200, 9);
-    for (const { hz, db } of changes(input, controlled({ depth: 24 }, input)))
+    for (const { hz, db } of changes(input, controlled({ range: 24 }, input)))
       expect(Math.abs(db), `${hz} Hz`).toBeLessThan(0.1);
   });
 });
@@ -86,17 +86,17 @@ describe('a resonance of 9 dB in pink noise', () => {
     [3500, 3],
     [3500, 6],
     [6500, 6],
-  ])('at %d Hz is turned down by the depth of %d dB, and nothing beside it', (hz, depth) => {
+  ])('at %d Hz is turned down by the range of %d dB, and nothing beside it', (hz, range) => {
     const input = bell(pink(5), hz, 9);
-    const output = controlled({ depth }, input);
-    expect(Math.abs(changeAt(input.left, output.left, hz) + depth)).toBeLessThan(0.3);
+    const output = controlled({ range }, input);
+    expect(Math.abs(changeAt(input.left, output.left, hz) + range)).toBeLessThan(0.3);
     for (const { hz: third, db } of changes(input, output))
       if (Math.abs(Math.log2(third / hz)) > 0.6) expect(Math.abs(db), `${third} Hz`).toBeLessThan(0.2);
   });
 
-  test('is levelled with what is around it, no further, however deep the depth', () => {
+  test('is levelled with what is around it, no further, however deep the range', () => {
     const input = bell(pink(6), 4000, 9);
-    const change = changeAt(input.left, controlled({ depth: 24 }, input).left, 4000);
+    const change = changeAt(input.left, controlled({ range: 24 }, input).left, 4000);
     expect(change).toBeLessThan(-6.5);
     expect(change).toBeGreaterThan(-9);
   });
@@ -104,20 +104,20 @@ describe('a resonance of 9 dB in pink noise', () => {
   test('is turned down in a part of the spectrum that is 18 dB softer than the rest', () => {
     const shelf = { 'band1.on': true, 'band1.shape': 'high shelf', 'band1.frequency': 1000, 'band1.gain': -18 };
     const input = bell(through([stepOf('eq', shelf)], pink(7)), 6500, 9);
-    expect(Math.abs(changeAt(input.left, controlled({ depth: 6 }, input).left, 6500) + 6)).toBeLessThan(0.3);
+    expect(Math.abs(changeAt(input.left, controlled({ range: 6 }, input).left, 6500) + 6)).toBeLessThan(0.3);
   });
 
   test('on one side only is turned down on both, so that the picture stays still', () => {
     const { left } = bell(pink(8), 3500, 12);
     const { right } = pink(8);
-    const output = controlled({ depth: 4 }, { left, right });
+    const output = controlled({ range: 4 }, { left, right });
     expect(Math.abs(changeAt(left, output.left, 3500) + 4)).toBeLessThan(0.3);
     expect(Math.abs(changeAt(right, output.right, 3500) + 4)).toBeLessThan(0.3);
   });
 
   test('at 96 kHz is turned down alike', () => {
     const input = bell(noise(120000, 9, 0.3), 3500, 9, 96000);
-    const output = controlled({ depth: 6 }, input, 96000);
+    const output = controlled({ range: 6 }, input, 96000);
     expect(Math.abs(changeAt(input.left, output.left, 3500, 96000, 4096) + 6)).toBeLessThan(0.3);
   });
 });
@@ -125,18 +125,18 @@ describe('a resonance of 9 dB in pink noise', () => {
 describe('the reduction', () => {
   test('does not depend on the level: 20 dB softer in, 20 dB softer out', () => {
     const input = bell(pink(10), 3500, 9);
-    const loud = controlled({ depth: 6 }, input);
-    const soft = controlled({ depth: 6 }, scaled(input, 0.1));
+    const loud = controlled({ range: 6 }, input);
+    const soft = controlled({ range: 6 }, scaled(input, 0.1));
     expect(peakOf(both(loud.left.map((x, n) => x - 10 * soft.left[n]!)))).toBeLessThan(1e-12);
   });
 
-  test('begins at the selectivity, is whole at twice that, and ends at the depth', () => {
-    const values = valuesOf({ depth: 10, selectivity: 4 });
+  test('begins at the prominence, is whole at twice that, and ends at the range', () => {
+    const values = valuesOf({ range: 10, prominence: 4 });
     expect([-3, 4, 5, 6, 8, 9, 30].map((excess) => reductionFor(excess, values))).toEqual([0, 0, 2, 4, 8, 9, 10]);
   });
 
   test('reaches 63 % after the attack and falls to 37 % after the release, beside 50 ms of listening', () => {
-    const kernel = new HarshnessControlKernel(valuesOf({ depth: 8, attack: 150, release: 400 }), 48000);
+    const kernel = new HarshnessControlKernel(valuesOf({ range: 8, attack: 150, release: 400 }), 48000);
     const { left, right } = noise(240000, 11, 0.05);
     const whistle = tone(4000, 96000, 0.1).left;
     for (let n = 0; n < 96000; n++) {
@@ -169,8 +169,8 @@ describe('the reduction', () => {
 describe('what goes', () => {
   test('and what is left are the sound together', () => {
     const input = bell(pink(12), 3500, 12);
-    const left = controlled({ depth: 12 }, input).left;
-    const gone = controlled({ depth: 12, difference: true }, input).left;
+    const left = controlled({ range: 12 }, input).left;
+    const gone = controlled({ range: 12, listenToRemoved: true }, input).left;
     const sum = left.map((x, n) => x + gone[n]!);
     expect(peakOf(both(gone), SETTLED)).toBeGreaterThan(0.01);
     expect(peakOf(both(sum.map((x, n) => x - (input.left[n - LATENCY] ?? 0))))).toBeLessThan(1e-15);
@@ -178,7 +178,7 @@ describe('what goes', () => {
 
   test('is the resonance, and little else', () => {
     const input = bell(pink(13), 3500, 12);
-    const { left } = controlled({ depth: 12, difference: true }, input);
+    const { left } = controlled({ range: 12, listenToRemoved: true }, input);
     const power = powerSpectrum(left.subarray(SETTLED));
     const hzPerBin = 24000 / power.length;
     const inside = power.reduce((sum, x, bin) => sum + (Math.abs(Math.log2((bin * hzPerBin) / 3500)) < 0.3 ? x : 0), 0);

@@ -27,7 +27,7 @@ describe('what says nothing of level does the same to soft sound and to loud', (
     [...processors.values()].filter(({ id }) => !ABSOLUTE.includes(id)).map(({ id, start }) => [id, start] as const),
   )('%s as it is added', (id, start) => {
     const step = stepOf(id, start);
-    const item = { id, processor: id, on: true, wet: 100, law: 'linear', settings: start } as const;
+    const item = { id, processor: id, on: true, mix: 100, law: 'linear', settings: start } as const;
     // 80 dB below the peak: floors that keep kernels from dividing by nothing are felt at -48 dB, and not heard.
     if (!dependsOnLevel(item, SONG)) expect(differenceOf([step])).toBeLessThan(1e-4);
     else expect(differenceOf([step])).toBeGreaterThan(1e-3);

@@ -48,11 +48,11 @@ const HARD: Readonly<Record<string, readonly Settings[]>> = {
   ],
   widener: [{}, { decorrelation: 100, delay: 10, lowWidth: 0, monoBelow: 300, keepLoudness: true }],
   panner: [{}, { pan: -60, balance: 30, width: 0, monoBelow: 400 }],
-  'harshness-control': [{ depth: 12, from: 500, to: 2000 }],
+  'harshness-control': [{ range: 12, from: 500, to: 2000 }],
   limiter: [{}, { ceiling: -20, drive: 24, release: 5, adapt: 0 }],
   gate: [{}, { threshold: -6, ratio: 4 }],
   exciter: [{}, { amount: 100, frequency: 1000 }],
-  modulation: [{}, { voices: '4', rate: 8, depth: 5, feedback: 50, mix: 100 }],
+  chorus: [{}, { voices: '4', rate: 8, depth: 5, feedback: 50, mix: 100 }],
   doubler: [{}, { copies: '4', drift: 30, levelDrift: 6, spread: 50, mix: 100 }],
 };
 

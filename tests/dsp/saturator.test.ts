@@ -19,7 +19,7 @@ const db = (ratio: number): number => 20 * Math.log10(ratio);
 describe('saturator', () => {
   it('has a unity slope at rest for every curve', () => {
     for (const curve of CURVES) {
-      const values = valuesOf({ curve, compensation: false, amount: 100 });
+      const values = valuesOf({ curve, compensation: false, mix: 100 });
       expect((transferOf(values, 1e-3) - transferOf(values, -1e-3)) / 2e-3).toBeCloseTo(1, 5);
       expect(transferOf(values, 0)).toBe(0);
     }
@@ -28,8 +28,8 @@ describe('saturator', () => {
   it('keeps the loudness of what came in at any drive and level, where that is asked for', () => {
     for (const peak of [0.5, 0.05])
       for (const settings of [
-        { drive: 24, amount: 100 },
-        { drive: 12, curve: 'asymmetric', bias: 20, amount: 60 },
+        { drive: 24, mix: 100 },
+        { drive: 12, curve: 'asymmetric', bias: 20, mix: 60 },
       ]) {
         const input = noise(4 * 48000, 3, peak);
         const output = left({ ...settings, keepLoudness: true }, input);
@@ -42,13 +42,13 @@ describe('saturator', () => {
   it('plays what its picture shows: a steady level comes out as the transfer curve says', () => {
     for (const curve of ['soft', 'cubic', 'hard clip'])
       for (const x of [-1, -0.3, 0.05, 0.7]) {
-        const settings = { curve, drive: 9, amount: 80 };
+        const settings = { curve, drive: 9, mix: 80 };
         expect(left(settings, steady(x, 1000)).at(-1)).toBeCloseTo(transferOf(valuesOf(settings), x), 4);
       }
   });
 
   it('mixes without a comb: a clean 5 kHz sine at 50 % keeps its level', () => {
-    const settings = { curve: 'hard clip', compensation: false, amount: 50, antialiasing: false };
+    const settings = { curve: 'hard clip', compensation: false, mix: 50, antialiasing: false };
     const late = processor.latency(valuesOf(settings), 48000);
     const input = tone(5000, 4800, 0.5);
     const output = left(settings, input);
@@ -56,7 +56,7 @@ describe('saturator', () => {
   });
 
   it.each(['2x', '4x', '8x'])('mixes without a comb with anti-aliasing at %s too', (oversampling) => {
-    const settings = { curve: 'hard clip', compensation: false, amount: 50, oversampling };
+    const settings = { curve: 'hard clip', compensation: false, mix: 50, oversampling };
     const late = processor.latency(valuesOf(settings), 48000);
     const input = tone(5000, 4800, 0.5);
     const output = left(settings, input);
@@ -64,7 +64,7 @@ describe('saturator', () => {
   });
 
   it('folds: a louder wave comes back down', () => {
-    const values = valuesOf({ curve: 'fold', compensation: false, amount: 100, drive: 20 * Math.log10(Math.PI) });
+    const values = valuesOf({ curve: 'fold', compensation: false, mix: 100, drive: 20 * Math.log10(Math.PI) });
     expect(transferOf(values, 0.5)).toBeCloseTo(1, 6);
     expect(transferOf(values, 1)).toBeCloseTo(0, 6);
   });
@@ -96,7 +96,7 @@ describe('saturator', () => {
       for (const settings of [{ drive: -12 }, { drive: 6 }, { drive: 24, bias: 30 }, { drive: 48 }]) {
         // At 48 dB the folds of a 1 kHz sine are so narrow that much of them lies above 20 kHz.
         if (curve === 'fold' && settings.drive === 48) continue;
-        const steadyPart = left({ curve, amount: 100, ...settings }, input).slice(-4800);
+        const steadyPart = left({ curve, mix: 100, ...settings }, input).slice(-4800);
         // A second-order quadrature of 32 points, and harmonics above 20 kHz that the filters take away.
         expect(Math.abs(db(rms(steadyPart) / rms(input.left))), `${curve} ${JSON.stringify(settings)}`).toBeLessThan(
           0.1,
@@ -106,20 +106,20 @@ describe('saturator', () => {
 
   it('leaves a steady level alone on even curves without bias, and removes it on others', () => {
     const held = steady(0.25, 96000);
-    expect(left({ curve: 'hard clip', compensation: false, amount: 100 }, held).at(-1)).toBeCloseTo(0.25, 5);
-    expect(Math.abs(left({ curve: 'asymmetric', amount: 100 }, held).at(-1)!)).toBeLessThan(1e-5);
-    expect(Math.abs(left({ curve: 'soft', bias: 20, amount: 100 }, held).at(-1)!)).toBeLessThan(1e-5);
+    expect(left({ curve: 'hard clip', compensation: false, mix: 100 }, held).at(-1)).toBeCloseTo(0.25, 5);
+    expect(Math.abs(left({ curve: 'asymmetric', mix: 100 }, held).at(-1)!)).toBeLessThan(1e-5);
+    expect(Math.abs(left({ curve: 'soft', bias: 20, mix: 100 }, held).at(-1)!)).toBeLessThan(1e-5);
   });
 
   it('adds no direct component at strong bias', () => {
-    const output = left({ drive: 12, bias: 60, amount: 100 }, tone(100, 96000, 0.5));
+    const output = left({ drive: 12, bias: 60, mix: 100 }, tone(100, 96000, 0.5));
     expect(Math.abs(mean(output.slice(-48000)))).toBeLessThan(1e-4);
   });
 
   it('adds even harmonics with bias and on the asymmetric curve only', () => {
     // A wave turned upside down and moved by half a period is itself without even harmonics.
     const evenPart = (settings: Settings): number => {
-      const output = left({ drive: 12, amount: 100, ...settings }, tone(480, 48000, 0.3)).slice(-9600);
+      const output = left({ drive: 12, mix: 100, ...settings }, tone(480, 48000, 0.3)).slice(-9600);
       return rms(output.slice(0, 4800).map((x, n) => x + output[n + 50]!)) / rms(output);
     };
     for (const curve of ['soft', 'cubic', 'hard clip']) {
@@ -131,7 +131,7 @@ describe('saturator', () => {
 
   it('tilts around 1 kHz by half of the tone each way', () => {
     const gain = (hz: number, db: number): number => {
-      const clean = { curve: 'hard clip', compensation: false, amount: 100, tone: db };
+      const clean = { curve: 'hard clip', compensation: false, mix: 100, tone: db };
       return rms(left(clean, tone(hz, 24000, 0.1)).slice(-19200)) / rms(tone(hz, 19200, 0.1).left);
     };
     for (const tilt of [-12, 6]) {
@@ -143,8 +143,8 @@ describe('saturator', () => {
 
   it('treats left and right apart', () => {
     const input = noise(2000, 4);
-    const output = through([stepOf('saturator', { drive: 12, amount: 100 })], input);
-    const silentRight = through([stepOf('saturator', { drive: 12, amount: 100 })], {
+    const output = through([stepOf('saturator', { drive: 12, mix: 100 })], input);
+    const silentRight = through([stepOf('saturator', { drive: 12, mix: 100 })], {
       left: input.left,
       right: new Float64Array(2000),
     });
@@ -154,7 +154,7 @@ describe('saturator', () => {
 
   it.each([
     ['drive', { drive: -6 }, { drive: 0 }],
-    ['amount', { amount: 0 }, { amount: 100 }],
+    ['mix', { mix: 0 }, { mix: 100 }],
     ['level compensation', { drive: -6, compensation: false }, { drive: -6, compensation: true }],
     ['tone', { tone: -6 }, { tone: 6 }],
     ['curve', { curve: 'hard clip', drive: 6 }, { curve: 'cubic', drive: 6 }],
@@ -162,7 +162,7 @@ describe('saturator', () => {
   ])('moves its %s without a click', (_, from, to) => {
     // Quiet enough that the curves are nearly straight: what is outside the sine's band then comes from the move.
     const input = tone(1000, 65536, 1e-5);
-    const settings = (extra: Settings) => stepOf('saturator', { amount: 100, compensation: false, ...extra });
+    const settings = (extra: Settings) => stepOf('saturator', { mix: 100, compensation: false, ...extra });
     const chain = new Chain([settings(from)], 48000, 64);
     const cut = (a: number, b: number) => both(input.left.subarray(a, b));
     const parts = [0, 20000, 26000, 32000, 38000, 65536];

@@ -9,7 +9,7 @@ import { both, peakOf, run, steady, stepOf, through, tone } from '../helpers/cha
 import { powerSpectrum } from '../helpers/splatter.ts';
 import { levelAt } from '../helpers/tones.ts';
 
-const ALONE = { amount: 100, output: 'sub alone' };
+const ALONE = { amount: 100, output: 'sub only' };
 const divided = (settings: Settings, input: KeySignal): KeySignal => through([stepOf('sub-octave', settings)], input);
 
 /** A note of a fundamental and two harmonics, peak levels. */
@@ -63,7 +63,7 @@ describe('under a sine', () => {
       const { left } = divided(ALONE, tone(hz, 96000, 0.5));
       expect(peakOf(both(left), 24000), `${hz} Hz`).toBe(0);
     }
-    expect(levelAt(divided({ ...ALONE, upTo: 60 }, tone(100, 96000)).left.subarray(48000), 50)).toBeLessThan(-200);
+    expect(levelAt(divided({ ...ALONE, highestFundamental: 60 }, tone(100, 96000)).left.subarray(48000), 50)).toBeLessThan(-200);
   });
 
   test('the picture shows its level over the note', () => {
@@ -121,12 +121,12 @@ describe('under a bass note', () => {
 
   test.each<readonly [Settings, Settings]>([
     [{ ...ALONE, amount: 20 }, ALONE],
-    [{ ...ALONE, upTo: 60 }, ALONE],
+    [{ ...ALONE, highestFundamental: 60 }, ALONE],
     [
       { ...ALONE, highCut: 30 },
       { ...ALONE, highCut: 200 },
     ],
-    [ALONE, { ...ALONE, output: 'sound and sub' }],
+    [ALONE, { ...ALONE, output: 'input and sub' }],
   ])('settings that jump from %j to %j do not click', (before, after) => {
     const chain = new Chain([stepOf('sub-octave', before)], 48000, 128);
     const half = (): KeySignal => both(note(50, 0.5, [0.5, 0.2]));

@@ -5,7 +5,7 @@ import { processor } from '../../src/dsp/processors/tape.ts';
 import { both, impulse, noise, steady, stepOf, through, tone } from '../helpers/chains.ts';
 
 const left = (settings: Settings, input: ReturnType<typeof both>): Float64Array =>
-  through([stepOf('tape', { amount: 100, ...settings })], input).left;
+  through([stepOf('tape', { mix: 100, ...settings })], input).left;
 const rms = (samples: Float64Array): number => Math.sqrt(samples.reduce((sum, x) => sum + x * x, 0) / samples.length);
 const db = (ratio: number): number => 20 * Math.log10(ratio);
 /** Gain of a steady sine, dB. */
@@ -75,7 +75,7 @@ describe('tape', () => {
 
   it('wavers the same in each run, and on both sides', () => {
     const input = both(noise(9600, 3).left);
-    const settings = { amount: 100, wow: 0.4, flutter: 0.2 };
+    const settings = { mix: 100, wow: 0.4, flutter: 0.2 };
     const first = through([stepOf('tape', settings)], input);
     const second = through([stepOf('tape', settings)], input);
     expect(second).toEqual(first);
@@ -85,7 +85,7 @@ describe('tape', () => {
   it('lets each channel waver by itself as far as it is told to', () => {
     const input = both(noise(48000, 3).left);
     const alike = (apart: number): number => {
-      const output = through([stepOf('tape', { amount: 100, wow: 0.1, flutter: 0.05, apart })], input);
+      const output = through([stepOf('tape', { mix: 100, wow: 0.1, flutter: 0.05, apart })], input);
       const [l, r] = [output.left.subarray(9600), output.right.subarray(9600)];
       return l.reduce((sum, x, n) => sum + x * r[n]!, 0) / l.length / (rms(l) * rms(r));
     };

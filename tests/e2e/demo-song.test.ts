@@ -53,7 +53,7 @@ const printFromNode = async (...args: readonly string[]): Promise<Map<string, Ui
   const out = mkdtempSync(join(folder, 'print-'));
   const said: string[] = [];
   const streams = { out: () => {}, err: (text: string) => said.push(text), watched: false };
-  const code = await main(['bounce', SESSION, '--out', out, '--bits', '32f', ...args], streams);
+  const code = await main(['print', SESSION, '--out', out, '--bits', '32f', ...args], streams);
   expect([code, said]).toEqual([0, []]);
   const names = readdirSync(out).filter((name) => name.endsWith('.wav'));
   return new Map(names.map((name) => [name, readFileSync(join(out, name))]));
@@ -89,7 +89,7 @@ test(
 test(
   'so they do with and without voices, at another rate and brought to a loudness',
   async () => {
-    const kinds = 'main,instrumental,voices';
+    const kinds = 'main,instrumental,a-cappella';
     const fromNode = await printFromNode('--kinds', kinds, '--rate', '44100', '--target', '-18', '--ceiling', '-2');
     const fromApp = await printFromApp(async (dialog) => {
       await dialog.getByLabel('Sample rate').selectOption('44100');

@@ -39,17 +39,17 @@ test('a recall sheet has a row for every track and a heading for every path', ()
   for (const heading of ['### Drums (drums)', '### Squeeze (squeeze)', '### Plate (plate)', '## Mix bus']) {
     expect(text).toContain(`${heading}\n`);
   }
-  expect(text).toContain('Blend -12.0 dB; sends to Plate at -3.0 dB, after fader.');
+  expect(text).toContain('Blend -12.0 dB; sends to Plate at -3.0 dB, post-fader.');
 });
 
 test('a recall sheet numbers what stands in a split under it, with every share', () => {
   const session = smallSession();
-  const split = splitItem([processorItem('gain', { settings: { gain: -3 }, wet: 25 })], {
-    wet: 40,
+  const split = splitItem([processorItem('gain', { settings: { gain: -3 }, mix: 25 })], {
+    mix: 40,
     law: 'equal power',
   });
   const text = recallSheet({ ...session, mixBus: { trimDb: 0, chain: [split] } });
   expect(text).toContain(
-    '1. Split (40 % wet, equal power)\n   1. Gain (25 % wet)\n      - gain -3.0 dB, polarity normal\n',
+    '1. Split (mix 40 %, equal power)\n   1. Gain (mix 25 %)\n      - gain -3.0 dB, polarity normal\n',
   );
 });

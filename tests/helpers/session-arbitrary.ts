@@ -28,7 +28,7 @@ export const settingOf = (parameter: Parameter): fc.Arbitrary<Setting> => {
   return parameter.noteValues ? fc.oneof(value, fc.constantFrom(...COMMON_NOTE_VALUES)) : value;
 };
 
-const wet = fc.oneof(fc.constant(100), numbers(0, 100));
+const mix = fc.oneof(fc.constant(100), numbers(0, 100));
 const law = fc.constantFrom(...MIX_LAWS);
 
 const processorItem: fc.Arbitrary<Omit<ProcessorItem, 'id'>> = fc
@@ -41,7 +41,7 @@ const processorItem: fc.Arbitrary<Omit<ProcessorItem, 'id'>> = fc
     return fc.record({
       processor: fc.constant(processor.id),
       on: fc.boolean(),
-      wet,
+      mix,
       law,
       settings: fc
         .tuple(all, some)
@@ -51,7 +51,7 @@ const processorItem: fc.Arbitrary<Omit<ProcessorItem, 'id'>> = fc
 
 const splitItem: fc.Arbitrary<Omit<SplitItem, 'id'>> = fc.record({
   on: fc.boolean(),
-  wet,
+  mix,
   law,
   split: fc
     .array(processorItem, { minLength: 1, maxLength: 2 })
@@ -72,7 +72,7 @@ const sendsAfter = (from: number, buses: number): fc.Arbitrary<Send[]> =>
         fc.record({
           to: fc.constant(`bus-${n}`),
           levelDb: decibels,
-          tap: fc.constantFrom('before fader' as const, 'after fader' as const),
+          tap: fc.constantFrom('pre-fader' as const, 'post-fader' as const),
           on: fc.boolean(),
         }),
       ),
@@ -100,7 +100,7 @@ const trial = fc.oneof(trialOf('abx', ['right', 'wrong']), trialOf('preference',
 const sessionOf = (tracks: number, groups: number, buses: number): fc.Arbitrary<Session> =>
   fc.record({
     format: fc.constant('tributary-session' as const),
-    version: fc.constant(1 as const),
+    version: fc.constant(2 as const),
     title: names,
     artist: fc.string({ maxLength: 20 }),
     notes: fc.string({ maxLength: 40, unit: 'binary' }),
@@ -133,7 +133,7 @@ const sessionOf = (tracks: number, groups: number, buses: number): fc.Arbitrary<
         chain: chains,
         key: fc.constantFrom(null, 'track-0'),
         faderDb: decibels,
-        voice: fc.boolean(),
+        vocal: fc.boolean(),
         sends: sendsAfter(0, buses),
       }),
     ),

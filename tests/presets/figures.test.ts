@@ -81,7 +81,7 @@ describe('claims that one pass does not tell', () => {
   });
 
   it('what gives way to its key is softer while the key sounds, and as it was without', async () => {
-    for (const preset of claimed('gives way to its key')) {
+    for (const preset of claimed('ducks to its key')) {
       const { channels, sampleRate } = await demoParts(preset.suits);
       const key = await demoParts(['lead vocal']);
       const both = ({ channels: [left, right] }: Audio) => ({

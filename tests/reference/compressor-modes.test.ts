@@ -68,7 +68,7 @@ describe('feed-back', () => {
   });
 
   test('does not matter to a key', () => {
-    const press = { threshold: -30, ratio: 10, listen: 'key', attack: 1 };
+    const press = { threshold: -30, ratio: 10, sideChain: 'external', attack: 1 };
     const input = noise(4800, 1);
     const key = noise(4800, 2);
     const forward = through([stepOf('compressor', press)], input, 48000, key);

@@ -190,7 +190,7 @@ describe('routing', () => {
   const press = { threshold: -30, ratio: 10, knee: 0, ...fast };
 
   test('the key steers it and its own level does not', () => {
-    const step = stepOf('compressor', { ...press, listen: 'key' });
+    const step = stepOf('compressor', { ...press, sideChain: 'external' });
     const input = steady(0.5, 4800);
     const loud = through([step], input, 48000, steady(1, 4800));
     const soft = through([step], input, 48000, steady(0.001, 4800));

@@ -63,7 +63,7 @@ const limited = (settings: Settings, input: Float64Array): Float64Array => {
   return through([stepOf('limiter', settings)], both(padded)).left;
 };
 
-describe('true peak ceiling', () => {
+describe('true-peak ceiling', () => {
   test('the measure of overshoot tells a limiter of samples from one of true peaks', () => {
     // All samples are at 1; the wave between them reaches sqrt(2): 3.0103 dB.
     const samples = SIGNALS[8]![1].slice(0, 2000);

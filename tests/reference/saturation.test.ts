@@ -22,9 +22,9 @@ function harmonicsOf(period: Float64Array, cycles: number, count: number): numbe
 const sine = (frames: number, cycles: number, peak = 1): Float64Array =>
   Float64Array.from({ length: frames }, (_, n) => peak * Math.sin((2 * Math.PI * cycles * n) / frames));
 
-/** The curve alone, without filters: settings at full amount, no level compensation. */
+/** The curve alone, without filters: settings at full mix, no level compensation. */
 const shaped = (settings: Settings, peak: number): number[] => {
-  const values = valuesFrom(processor.parameters, { amount: 100, compensation: false, ...settings });
+  const values = valuesFrom(processor.parameters, { mix: 100, compensation: false, ...settings });
   return harmonicsOf(
     sine(4096, 1, peak).map((x) => transferOf(values, x)),
     1,
@@ -39,7 +39,7 @@ const played = (settings: Settings, cycles: number, peak = 1, rate = RATE): Floa
     { length: lead + FRAMES },
     (_, n) => peak * Math.sin((2 * Math.PI * cycles * n) / FRAMES),
   );
-  const step = stepOf(processor.id, { amount: 100, compensation: false, ...settings });
+  const step = stepOf(processor.id, { mix: 100, compensation: false, ...settings });
   return through([step], both(input), rate).left.slice(lead);
 };
 

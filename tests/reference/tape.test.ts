@@ -106,7 +106,7 @@ describe('hysteresis (Jiles and Atherton, 1986; for tape: Chowdhury, DAFx 2019)'
 /** Amplitudes by bin of the last 65536 of a steady sine of `cycles` in 65536 frames. */
 function spectrum(settings: Settings, cycles: number, peak: number): Float64Array {
   const input = Float64Array.from({ length: 98304 }, (_, n) => peak * Math.sin((2 * Math.PI * cycles * n) / 65536));
-  const re = through([stepOf('tape', { amount: 100, ...settings })], both(input)).left.slice(-65536);
+  const re = through([stepOf('tape', { mix: 100, ...settings })], both(input)).left.slice(-65536);
   const im = new Float64Array(65536);
   fourier(re, im);
   return re.map((x, bin) => Math.hypot(x, im[bin]!) / 32768);
@@ -170,7 +170,7 @@ describe('false tones of highs driven hard', () => {
     ['4x', -65],
     ['8x', -90],
   ])('10 kHz at %s: below %d dB', (oversampling, bound) => {
-    expect(falseTonesDb('tape', { amount: 100, drive: 18, oversampling }, 9999, 0.5)).toBeLessThan(bound);
+    expect(falseTonesDb('tape', { mix: 100, drive: 18, oversampling }, 9999, 0.5)).toBeLessThan(bound);
   });
 });
 
@@ -180,7 +180,7 @@ describe('wow and flutter', () => {
     [{ flutter: 0.3 }, 0.003],
     [{ wow: 0.2, flutter: 0.1 }, 0.003],
   ])('%o: pitch moves both ways and never further than that', (settings, most) => {
-    const { cents } = motionOf([stepOf('tape', { amount: 100, hysteresis: 0, drive: -12, ...settings })], {
+    const { cents } = motionOf([stepOf('tape', { mix: 100, hysteresis: 0, drive: -12, ...settings })], {
       frames: 384000,
     });
     const bound = 1200 * Math.log2(1 + most);

@@ -69,8 +69,8 @@ describe('direct render', () => {
       );
       return paths.get('beside')!.channels[0]![100]! / left[100]!;
     };
-    expect(await levels('after fader')).toBeCloseTo(10 ** (-26 / 20), 6);
-    expect(await levels('before fader')).toBeCloseTo(10 ** (-6 / 20), 6);
+    expect(await levels('post-fader')).toBeCloseTo(10 ** (-26 / 20), 6);
+    expect(await levels('pre-fader')).toBeCloseTo(10 ** (-6 / 20), 6);
   });
 
   it('places a track by its offset, polarity and pan', async () => {
@@ -154,7 +154,7 @@ describe('direct render', () => {
   it.each([0, 5, 13.7])('a key steers in time behind %s ms of look-ahead', async (lookAhead) => {
     const steady = mono(new Float32Array(24_000).fill(0.25));
     const knock = mono(Float32Array.from({ length: 24_000 }, (_, n) => (n < 10_000 ? 0 : 0.5)));
-    const keyed = { threshold: -60, ratio: 100, knee: 0, attack: 0.01, release: 5, listen: 'key' };
+    const keyed = { threshold: -60, ratio: 100, knee: 0, attack: 0.01, release: 5, sideChain: 'external' };
     const track = (id: string, group: string) => ({ id, name: id, file: `${id}.wav`, group });
     const { paths } = await rendered(
       sessionFrom({

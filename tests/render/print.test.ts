@@ -47,7 +47,7 @@ describe('prints', () => {
 
   it('fade out where a tail is longer than is rendered, stems and mix alike', async () => {
     const { plan, paths, main } = await printed({
-      groups: [{ id: 'band', name: 'band', faderDb: -90, sends: [{ to: 'far', tap: 'before fader' }] }],
+      groups: [{ id: 'band', name: 'band', faderDb: -90, sends: [{ to: 'far', tap: 'pre-fader' }] }],
       buses: [{ id: 'far', name: 'far', chain: [echoing(95)] }],
     });
     expect(plan.tailCut).toBe(true);

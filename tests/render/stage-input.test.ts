@@ -27,7 +27,7 @@ const item = (processor: string, settings: Record<string, number | string | bool
 const late = item('limiter', { ceiling: -12, release: 20, adapt: 0 });
 const split = {
   id: 'split',
-  wet: 60,
+  mix: 60,
   split: [item('gain', { gain: 6 }), item('gate', { threshold: -30, lookAhead: 3 })],
 };
 const target = item('compressor', { threshold: -30, ratio: 4, lookAhead: 5 });
@@ -83,13 +83,13 @@ describe('what reaches a processor', () => {
     { where: 'behind late ones and a split', before: [late, split], chain: [late, split, target] },
     {
       where: 'behind one that listens to the key',
-      before: [late, item('gate', { threshold: -20, ratio: 10, listen: 'key' })],
-      chain: [late, item('gate', { threshold: -20, ratio: 10, listen: 'key' }), target],
+      before: [late, item('gate', { threshold: -20, ratio: 10, sideChain: 'external' })],
+      chain: [late, item('gate', { threshold: -20, ratio: 10, sideChain: 'external' }), target],
     },
     {
       where: 'in a split, behind others of it',
       before: [late, item('gain', { gain: -6 })],
-      chain: [late, { id: 'split', wet: 30, split: [item('gain', { gain: -6 }), target, item('widener')] }],
+      chain: [late, { id: 'split', mix: 30, split: [item('gain', { gain: -6 }), target, item('widener')] }],
     },
   ])('is what the chain gives when it ends in front of it: $where', async ({ before, chain }) => {
     const input = await inputOf(chain, 'compressor');
@@ -103,7 +103,7 @@ describe('what reaches a processor', () => {
   });
 
   test('over a stretch is that stretch of the whole, the key too', async () => {
-    const chain = [late, item('compressor', { threshold: -30, ratio: 4, listen: 'key' })];
+    const chain = [late, item('compressor', { threshold: -30, ratio: 4, sideChain: 'external' })];
     const whole = await inputOf(chain, 'compressor');
     const part = await inputOf(chain, 'compressor', { from: 6000, to: 30_000 });
     expect(worst(part.key!.channels[0]!, whole.key!.channels[0]!.subarray(6000, 30_000))).toBe(0);
@@ -129,7 +129,7 @@ describe('what reaches a processor', () => {
 });
 
 test('a make-up matched in its chain gives out the loudness that comes in, with a key too', async () => {
-  const keyed = item('compressor', { threshold: -40, ratio: 6, listen: 'key' });
+  const keyed = item('compressor', { threshold: -40, ratio: 6, sideChain: 'external' });
   const session = withChain([late, keyed]);
   const loudness = (audio: StageInput['sound']): number | null => measure(audio).integratedLufs;
   const input = await inputOf([late, keyed], 'compressor');

@@ -16,18 +16,18 @@ import { sessionFrom } from '../helpers/sessions.ts';
 
 const NAMES = ['Drums', 'Kick and snare', 'Bass', 'Keys', 'E-Gtr L', 'Lead Vox', 'BGVs', 'Foley', 'Basstrommel'];
 
-/** A session with one group a name; names that start with * are marked as voices. */
+/** A session with one group a name; names that start with * are marked as vocal. */
 const withGroups = (...names: readonly string[]): Session =>
   sessionFrom({
     tracks: [],
-    groups: names.map((name, n) => ({ id: `group-${n}`, name: name.replace('*', ''), voice: name.startsWith('*') })),
+    groups: names.map((name, n) => ({ id: `group-${n}`, name: name.replace('*', ''), vocal: name.startsWith('*') })),
   });
 
 const busSet = (name: string) => busSets.find((set) => set.name === name)!;
 
-const roles = (name: string, voice = false): readonly string[] => rolesOf({ name, voice });
+const roles = (name: string, voice = false): readonly string[] => rolesOf({ name, vocal: voice });
 
-test('a group tells what it holds by the words of its name, or by its mark as a voice', () => {
+test('a group tells what it holds by the words of its name, or by its vocal mark', () => {
   expect(roles('Kick and snare')).toEqual(['kick', 'snare']);
   expect(roles('DRUMS')).toEqual(['drums']);
   expect(roles('Bass drum')).toEqual(['kick']);
@@ -45,9 +45,9 @@ test('a group tells what it holds by the words of its name, or by its mark as a 
 });
 
 test('who asks for the drums gets the parts of the kit too, but who asks for the kick gets no whole kit', () => {
-  expect(feeds({ name: 'Snare top', voice: false }, 'drums')).toBe(true);
-  expect(feeds({ name: 'Drums', voice: false }, 'kick')).toBe(false);
-  expect(feeds({ name: 'Anything', voice: false }, 'all')).toBe(true);
+  expect(feeds({ name: 'Snare top', vocal: false }, 'drums')).toBe(true);
+  expect(feeds({ name: 'Drums', vocal: false }, 'kick')).toBe(false);
+  expect(feeds({ name: 'Anything', vocal: false }, 'all')).toBe(true);
 });
 
 test('the three-bus start finds its places in a whole band', () => {
@@ -141,7 +141,7 @@ test('every file of the folder is a bus set that is called after its name', () =
 
 const bus = (fields: object): object => ({ name: 'A', chain: 'squeeze', feeds: [{ role: 'drums' }], ...fields });
 const said = (...buses: readonly object[]): string => {
-  const set = { format: 'tributary-preset', version: 1, kind: 'bus set', name: 'set', purpose: 'p', listenFor: 'l' };
+  const set = { format: 'tributary-preset', version: 2, kind: 'bus set', name: 'set', purpose: 'p', listenFor: 'l' };
   return sentenceOf(problemFrom(() => busSetFrom({ ...set, caution: 'c', buses }, 'set.json', ['squeeze'])));
 };
 

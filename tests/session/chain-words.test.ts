@@ -15,10 +15,10 @@ test('every setting is said, with its unit, given or not', () => {
 });
 
 test('what belongs together stands in one line; a band that is off is not said', () => {
-  expect(settingLines(item('eq'))).toEqual(['All bands: design matched, keep loudness off']);
+  expect(settingLines(item('eq'))).toEqual(['All bands: design matched, running loudness match off']);
   expect(settingLines(item('eq', { 'band2.on': true, 'band2.gain': 3, 'band5.gain': 6 }))).toEqual([
     'Band 2: shape bell, frequency 100 Hz, gain 3.0 dB, q 0.71, slope 12 dB/oct, mode stereo, dynamic off',
-    'All bands: design matched, keep loudness off',
+    'All bands: design matched, running loudness match off',
   ]);
 });
 
@@ -33,7 +33,7 @@ test('what a band’s dynamics are set to is said of a band that has them', () =
 });
 
 test('a processor that is switched off says so', () => {
-  expect([itemTitle(item('eq')), itemTitle(item('eq', {}, false))]).toEqual(['EQ', 'EQ (off)']);
+  expect([itemTitle(item('eq')), itemTitle(item('eq', {}, false))]).toEqual(['EQ', 'EQ (bypassed)']);
 });
 
 test('what a processor works with is said first, chosen or not', () => {
@@ -42,9 +42,9 @@ test('what a processor works with is said first, chosen or not', () => {
   expect(settingLines(item('convolution'))[0]).toBe('impulse response not chosen');
 });
 
-test('what is not all wet says so', () => {
-  expect(itemTitle({ ...item('eq'), wet: 50 })).toBe('EQ (50 % wet)');
-  expect(itemTitle(splitItem([item('eq')], { wet: 12.5, law: 'equal power', on: false }))).toBe(
-    'Split (12.5 % wet, equal power, off)',
+test('a mix below 100 % is said', () => {
+  expect(itemTitle({ ...item('eq'), mix: 50 })).toBe('EQ (mix 50 %)');
+  expect(itemTitle(splitItem([item('eq')], { mix: 12.5, law: 'equal power', on: false }))).toBe(
+    'Split (mix 12.5 %, equal power, bypassed)',
   );
 });

@@ -99,7 +99,7 @@ test('tracks, groups and buses share one name space, and some names have a meani
         { id: 'a', processor: 'gain' },
       ],
     ),
-    said(['groups', 0, 'sends'], [{ to: 'squeeze' }, { to: 'squeeze', tap: 'before fader' }]),
+    said(['groups', 0, 'sends'], [{ to: 'squeeze' }, { to: 'squeeze', tap: 'pre-fader' }]),
   ]).toMatchInlineSnapshot(`
     [
       "song.json: tracks[1].id must be an id of its own, not "kick", which tracks[0] already has.",

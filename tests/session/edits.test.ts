@@ -29,13 +29,13 @@ test('a level moves and the rest of the session is shared', () => {
 });
 
 test('a group is marked as a voice, and nothing else is one', () => {
-  const marked = edit.setVoice(session, 'drums', true);
-  expect(marked.groups.map(({ voice }) => voice)).toEqual(
-    session.groups.map(({ id, voice }) => (id === 'drums' ? true : voice)),
+  const marked = edit.setVocal(session, 'drums', true);
+  expect(marked.groups.map(({ vocal }) => vocal)).toEqual(
+    session.groups.map(({ id, vocal }) => (id === 'drums' ? true : vocal)),
   );
   expect(marked.buses).toBe(session.buses);
-  expect(edit.setVoice(marked, 'drums', true)).toBe(marked);
-  expect(() => edit.setVoice(session, 'squeeze', true)).toThrow(RangeError);
+  expect(edit.setVocal(marked, 'drums', true)).toBe(marked);
+  expect(() => edit.setVocal(session, 'squeeze', true)).toThrow(RangeError);
 });
 
 test('an edit that changes nothing gives the same session back', () => {
@@ -131,10 +131,10 @@ test('removing a track lets go of the keys that listen to it', () => {
 });
 
 test('a send is added with its defaults, changed, and taken out', () => {
-  const added = edit.setSend(session, 'drums', 'plate', { tap: 'before fader' });
-  expect(added.groups[0]?.sends[1]).toEqual({ to: 'plate', levelDb: 0, tap: 'before fader', on: true });
+  const added = edit.setSend(session, 'drums', 'plate', { tap: 'pre-fader' });
+  expect(added.groups[0]?.sends[1]).toEqual({ to: 'plate', levelDb: 0, tap: 'pre-fader', on: true });
   const quieter = edit.setSend(added, 'drums', 'plate', { levelDb: -10 });
-  expect(quieter.groups[0]?.sends[1]).toEqual({ to: 'plate', levelDb: -10, tap: 'before fader', on: true });
+  expect(quieter.groups[0]?.sends[1]).toEqual({ to: 'plate', levelDb: -10, tap: 'pre-fader', on: true });
   expect(edit.removeSend(quieter, 'drums', 'plate').groups[0]?.sends).toEqual(session.groups[0]?.sends);
 });
 
@@ -172,5 +172,5 @@ test.each([
   ['Voice pad', false],
   ['Drums', false],
 ])('a group that is added as "%s" is marked as a voice: %s', (name, voice) => {
-  expect(edit.addGroup(smallSession(), name).groups.at(-1)).toMatchObject({ name, voice });
+  expect(edit.addGroup(smallSession(), name).groups.at(-1)).toMatchObject({ name, vocal: voice });
 });

@@ -9,7 +9,7 @@ import { smallSession } from '../helpers/session-file.ts';
 
 /** Drums with kick and snare feed the squeeze and, quieter, the plate; voices feed the echo. */
 const band = (): Session =>
-  addTrack(setSend(smallSession(), 'drums', 'plate', { levelDb: -9, tap: 'before fader' }), {
+  addTrack(setSend(smallSession(), 'drums', 'plate', { levelDb: -9, tap: 'pre-fader' }), {
     name: 'Snare',
     file: 'tracks/snare.wav',
     group: 'drums',

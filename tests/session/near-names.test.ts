@@ -22,5 +22,5 @@ test('the nearest comes first, and no more are told than asked for', () => {
 
 test('the nearest are told however far they are', () => {
   expect(nearestNames('zither', names)).toHaveLength(3);
-  expect(nearestNames('vocal hold', names)).toEqual(['vocal level hold', 'bass hold', expect.any(String)]);
+  expect(nearestNames('vocal hold', names)).toEqual(['bass hold', expect.any(String), expect.any(String)]);
 });

@@ -25,7 +25,7 @@ test('a session file takes the defaults of what it leaves out', () => {
     offsetSeconds: 0,
     chain: [],
   });
-  expect(session.groups[0]?.sends).toEqual([{ to: 'squeeze', levelDb: 0, tap: 'after fader', on: true }]);
+  expect(session.groups[0]?.sends).toEqual([{ to: 'squeeze', levelDb: 0, tap: 'post-fader', on: true }]);
   expect(session.mixBus).toEqual({ trimDb: 0, chain: [] });
   expect(problemsOf(sessionFile())).toEqual([]);
 });
@@ -82,7 +82,7 @@ test('what has the wrong shape is said by its place', () => {
     saidOf('{}'),
     saidOf('{"name": "some-package", "version": "0.1.0"}'),
     said(['format'], 'tributary-preset'),
-    said(['version'], 2),
+    said(['version'], 3),
     said(['version'], undefined),
     said(['colour'], 'red'),
     said(['buses', 2, 'blend db'], -3),
@@ -112,8 +112,8 @@ test('what has the wrong shape is said by its place', () => {
       "song.json: format is missing: expected "tributary-session".",
       "song.json: format is missing: expected "tributary-session".",
       "song.json: format does not fit: expected "tributary-session", found "tributary-preset".",
-      "song.json: version is 2, but this program reads version 1.",
-      "song.json: version is missing: expected version 1.",
+      "song.json: version is 3, but this program reads version 2.",
+      "song.json: version is missing: expected version 2.",
       "song.json: colour is not a field that is known here: expected "format", "version", "title", "artist", "notes", "sampleRate", "tempo", "meter", "rough", "sections", "tracks", "groups", "buses", "mixBus", "guards", "passes" or "trials".",
       "song.json: buses[2]["blend db"] is not a field that is known here: expected "id", "name", "hue", "on", "chain", "key", "blendDb" or "sends".",
       "song.json: tempo must be a number, not "fast".",

@@ -9,7 +9,7 @@ import {
   setProcessorOn,
   setSetting,
   setSound,
-  setWet,
+  setMix,
   takeOutOfSplit,
   wrapInSplit,
 } from '../../src/session/chain-edits.ts';
@@ -56,18 +56,18 @@ test('edits find what stands in a split, and ids are taken in the whole chain', 
   session = addProcessor(wrapInSplit(session, OWNER, 'gain'), OWNER, 'eq');
   expect(shapeOf(session)).toBe('[gain] [eq-2 eq] compressor eq-3');
   session = setSetting(session, OWNER, 'gain', 'gain', -4);
-  session = setLaw(setWet(setProcessorOn(session, OWNER, 'eq', false), OWNER, 'eq', 30), OWNER, 'split', 'equal power');
-  expect(itemIn(session, 'gain')).toMatchObject({ settings: { gain: -4 }, wet: 100, law: 'linear' });
-  expect(itemIn(session, 'eq')).toMatchObject({ on: false, wet: 30, law: 'linear' });
-  expect(itemIn(session, 'split')).toMatchObject({ law: 'equal power', wet: 100 });
-  expect(setWet(session, OWNER, 'eq', 30)).toBe(session);
+  session = setLaw(setMix(setProcessorOn(session, OWNER, 'eq', false), OWNER, 'eq', 30), OWNER, 'split', 'equal power');
+  expect(itemIn(session, 'gain')).toMatchObject({ settings: { gain: -4 }, mix: 100, law: 'linear' });
+  expect(itemIn(session, 'eq')).toMatchObject({ on: false, mix: 30, law: 'linear' });
+  expect(itemIn(session, 'split')).toMatchObject({ law: 'equal power', mix: 100 });
+  expect(setMix(session, OWNER, 'eq', 30)).toBe(session);
 });
 
 test('what a split or a share does not allow is refused with its place', () => {
   const session = wrapInSplit(withThree(), OWNER, 'eq');
   const said = (work: () => unknown): string => sentenceOf(problemFrom(work));
-  expect(said(() => setWet(session, OWNER, 'eq', 101))).toBe(
-    'buses[1].chain[1].split[0].wet must be between 0 and 100, not 101.',
+  expect(said(() => setMix(session, OWNER, 'eq', 101))).toBe(
+    'buses[1].chain[1].split[0].mix must be between 0 and 100, not 101.',
   );
   expect(said(() => setSound(session, OWNER, 'eq', 'room.wav'))).toBe(
     'buses[1].chain[1].split[0].sound must be nothing, as "eq" works with no sound of its own, not "room.wav".',
@@ -85,24 +85,24 @@ test('a file is told what is wrong with a split at its place', () => {
   expect([
     said([{ split: [gain, { processor: 'gain', settings: { gain: 99 } }] }]),
     said([{ id: 'gain', processor: 'gain' }, { split: [{ ...gain, id: 'gain' }] }]),
-    said([{ split: [gain], wet: 120 }]),
+    said([{ split: [gain], mix: 120 }]),
     said([{ split: [gain], law: 'loud' }]),
     said([{ split: [] }]),
     said([{ split: [{ split: [gain] }] }]),
     said([{ split: [gain], settings: {} }]),
-    said([{ processor: 'gain', wett: 3 }]),
+    said([{ processor: 'gain', mixx: 3 }]),
     said([{ on: true }]),
     said([7]),
   ]).toMatchInlineSnapshot(`
     [
       "s.json: buses[0].chain[0].split[1].settings.gain must be between -60 and 24 dB, not 99.",
       "s.json: buses[0].chain[1].split[0].id must be an id of its own, not "gain", which buses[0].chain[0] already has.",
-      "s.json: buses[0].chain[0].wet must be between 0 and 100, not 120.",
+      "s.json: buses[0].chain[0].mix must be between 0 and 100, not 120.",
       "s.json: buses[0].chain[0].law must be "linear" or "equal power", not "loud".",
       "s.json: buses[0].chain[0].split must be a list of at least 1 item, not 0.",
-      "s.json: buses[0].chain[0].split[0].split is not a field that is known here: expected "id", "processor", "sound", "on", "wet", "law" or "settings".",
-      "s.json: buses[0].chain[0].settings is not a field that is known here: expected "id", "on", "wet", "law" or "split".",
-      "s.json: buses[0].chain[0].wett is not a field that is known here: expected "id", "processor", "sound", "on", "wet", "law" or "settings".",
+      "s.json: buses[0].chain[0].split[0].split is not a field that is known here: expected "id", "processor", "sound", "on", "mix", "law" or "settings".",
+      "s.json: buses[0].chain[0].settings is not a field that is known here: expected "id", "on", "mix", "law" or "split".",
+      "s.json: buses[0].chain[0].mixx is not a field that is known here: expected "id", "processor", "sound", "on", "mix", "law" or "settings".",
       "s.json: buses[0].chain[0].processor is missing: expected a text.",
       "s.json: buses[0].chain[0] must be an object, not 7.",
     ]

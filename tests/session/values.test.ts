@@ -23,8 +23,8 @@ test('what is switched off is left out', () => {
 
 test('shares beside the dry sound are told where something is dry; a split with nothing on is left out', () => {
   const { values } = stepsOf([gain({})], 120, [4, 4])[0] as ProcessorStep;
-  const half = gain({ wet: 50, law: 'equal power' });
-  const steps = stepsOf([splitItem([half, gain({ id: 'gain-2', on: false })], { wet: 25 })], 120, [4, 4]);
+  const half = gain({ mix: 50, law: 'equal power' });
+  const steps = stepsOf([splitItem([half, gain({ id: 'gain-2', on: false })], { mix: 25 })], 120, [4, 4]);
   expect(steps).toEqual([
     {
       split: [{ processor: 'gain', values, wetDry: { wet: 0.5, law: 'equal power' } }],

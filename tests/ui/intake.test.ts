@@ -56,7 +56,7 @@ describe('where files go', () => {
       'Drums',
       'Drums',
       'Bass',
-      'Voice',
+      'Vocals',
       'Other',
     ]);
   });
@@ -64,7 +64,7 @@ describe('where files go', () => {
   test('makes a session that is right throughout, each group once', () => {
     const session = place(newSession(files), placements);
     expect(problemsOf(session)).toEqual([]);
-    expect(session.groups.map(({ name }) => name)).toEqual(['Drums', 'Bass', 'Voice', 'Other']);
+    expect(session.groups.map(({ name }) => name)).toEqual(['Drums', 'Bass', 'Vocals', 'Other']);
     expect(session.rough?.file).toBe('Song_rough.wav');
     expect(session.tracks.map(({ name }) => name)).toEqual(['01 Kick', 'Snare top', 'Bass DI', 'Lead vox', 'Whistle']);
     expect(filesOf(session).sort()).toEqual(files.map(({ path }) => path).sort());
@@ -74,7 +74,7 @@ describe('where files go', () => {
     const session = place(newSession(files), placements);
     const newer = guessPlacements(session, [facts('mix v2.wav'), facts('mix v3.wav')]);
     expect(newer.map(({ target }) => target.kind)).toEqual(['rough', 'nowhere']);
-    expect(newer[1]!.note).toContain('mix v2.wav is it');
+    expect(newer[1]!.note).toContain('mix v2.wav is the rough');
     expect(place(session, newer.slice(0, 1)).rough?.file).toBe('mix v2.wav');
     expect(placementFault([...placements, { facts: facts('b.wav'), target: { kind: 'rough' } }])).toContain('Only one');
     expect(placementFault(placements)).toBeNull();

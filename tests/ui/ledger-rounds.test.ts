@@ -21,7 +21,7 @@ const room = { id: 'r', processor: 'reverb', settings: { decay: 0.6 } };
 const split = {
   id: 's',
   split: [{ id: 'c', processor: 'compressor', settings: { threshold: -30, ratio: 4 } }],
-  wet: 60,
+  mix: 60,
 };
 const silent = { id: 'off', processor: 'gain', on: false };
 
@@ -34,7 +34,7 @@ const song = writeSession(place, 'song.json', {
   ],
   groups: [
     { id: 'bass', name: 'Bass', faderDb: -2, chain: [darker], sends: [{ to: 'double', levelDb: -4 }] },
-    { id: 'keys', name: 'Keys', sends: [{ to: 'air' }, { to: 'double', levelDb: -8, tap: 'before fader' }] },
+    { id: 'keys', name: 'Keys', sends: [{ to: 'air' }, { to: 'double', levelDb: -8, tap: 'pre-fader' }] },
   ],
   buses: [
     { id: 'double', name: 'Double', blendDb: -9, chain: [drive, split, silent], sends: [{ to: 'air', levelDb: -6 }] },

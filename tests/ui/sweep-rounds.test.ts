@@ -177,7 +177,7 @@ describe('the sweep in the app is that of the command line', () => {
   });
 
   test('of a bus that is off, which feeds another before its blend: compared with the mix without either', async () => {
-    const sends = [{ to: 'air', tap: 'before fader', levelDb: 0 }];
+    const sends = [{ to: 'air', tap: 'pre-fader', levelDb: 0 }];
     const off = writeSession(place, 'off.json', {
       rough,
       sections,

@@ -36,7 +36,7 @@ export const originsOf = (
     for (const { id, on, faderDb, sends } of senders) {
       for (const { to, on: open, levelDb, tap } of sends) {
         if (to !== bus || !open || !on) continue;
-        const sent = power(id) * powerOf(levelDb) * (tap === 'after fader' ? powerOf(faderDb) : 1);
+        const sent = power(id) * powerOf(levelDb) * (tap === 'post-fader' ? powerOf(faderDb) : 1);
         for (const [group, part] of origins.get(id)!) sums.set(group, (sums.get(group) ?? 0) + part * sent);
       }
     }

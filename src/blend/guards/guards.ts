@@ -65,7 +65,7 @@ const signed = (value: number, unit: string): string => `${value < 0 ? '' : '+'}
 const PEAKS_FOLLOW = 'a mix bus chain follows, and its peaks are known from the print alone, where they are judged';
 
 export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
-  'true peak ceiling': {
+  'true-peak ceiling': {
     unit: 'dBTP',
     decimals: 1,
     bound: 'at most',
@@ -75,7 +75,7 @@ export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
     beforeChain: PEAKS_FOLLOW,
     read: ({ truePeakDbtp }) => only(truePeakDbtp),
   },
-  'loudness range loss': {
+  'LRA loss': {
     unit: 'LU',
     decimals: 1,
     bound: 'at most',
@@ -84,7 +84,7 @@ export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
     missing: 'less than 3 s of sound',
     read: (mix, reference) => fall(reference.loudnessRangeLu, mix.loudnessRangeLu),
   },
-  'peak to loudness floor': {
+  'minimum PLR': {
     unit: 'dB',
     decimals: 1,
     bound: 'at least',
@@ -95,7 +95,7 @@ export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
     read: ({ truePeakDbtp, integratedLufs }) =>
       truePeakDbtp === null || integratedLufs === null ? [] : [{ value: truePeakDbtp - integratedLufs }],
   },
-  'mono fold loss': {
+  'mono loss': {
     unit: 'LU',
     decimals: 1,
     bound: 'at most',

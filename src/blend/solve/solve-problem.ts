@@ -29,7 +29,7 @@ export interface GuardAim extends Aim {
 }
 
 /** Guards that need peaks. */
-export const PEAK_GUARDS: readonly Guard[] = ['true peak ceiling', 'peak to loudness floor'];
+export const PEAK_GUARDS: readonly Guard[] = ['true-peak ceiling', 'minimum PLR'];
 
 /** Unit steps of figures: 1 dB or LU, 0.1 of a plain number such as a correlation. */
 export const scaleOf = (unit: string): number => (unit === '' ? 0.1 : 1);

@@ -7,6 +7,5 @@ import type { Session } from '../../session/schema.ts';
 export const feedsOthers = ({ buses }: Session, bus: string): boolean =>
   buses.some(
     ({ id, sends }) =>
-      id === bus &&
-      sends.some(({ on, tap, to }) => on && tap === 'after fader' && buses.some((each) => each.id === to)),
+      id === bus && sends.some(({ on, tap, to }) => on && tap === 'post-fader' && buses.some((each) => each.id === to)),
   );

@@ -89,10 +89,10 @@ const readSound = async (file: string): Promise<Audio> => {
   throw new ProblemError({ code: 'mismatch', path: file, expected: 'one or two channels', found });
 };
 
-/** "EQ", "Compressor, 50 % wet", "Split (EQ; Compressor), 40 % wet". */
+/** "EQ", "Compressor, mix 50 %", "Split (EQ; Compressor), mix 40 %". */
 const stepLabel = (step: ChainStep): string => {
   const name = 'split' in step ? `Split (${step.split.map(stepLabel).join('; ')})` : processorOf(step.processor).label;
-  return step.wetDry ? `${name}, ${Number((100 * step.wetDry.wet).toFixed(1))} % wet` : name;
+  return step.wetDry ? `${name}, mix ${Number((100 * step.wetDry.wet).toFixed(1))} %` : name;
 };
 
 /** What each item does to the sound that reaches it, on both sides; all are measured with their latency taken off. */
@@ -254,7 +254,7 @@ export const addChain = (program: Command, console: Console): void => {
     .option('--blend <dB>', 'adds the chain to the dry sound at this level', numberOption('--blend', 'dB', SHUT_DB, 24))
     .option(
       '--tempo <bpm>',
-      'quarter notes a minute, for note values',
+      'tempo for note values, quarter notes per minute',
       numberOption('--tempo', 'a minute', 20, 400),
       120,
     )

@@ -15,7 +15,7 @@ const blendText = ({ usualBlendDb }: Preset): string =>
 
 /** One item of a chain in a line: a processor, or a split with what stands in it. */
 const chainWord = (item: ChainItem): string =>
-  isSplit(item) ? `(${item.split.map(chainWord).join(' > ')}, ${item.wet} % wet)` : item.processor;
+  isSplit(item) ? `(${item.split.map(chainWord).join(' > ')}, mix ${item.mix} %)` : item.processor;
 
 const levelText = ({ level }: Preset): string =>
   level.kind === 'levelled'

@@ -245,19 +245,20 @@ const parameters = {
     scale: 'logarithmic',
     digits: 2,
   },
-  listen: {
+  sideChain: {
     kind: 'choice',
     group: 'Side-chain',
-    label: 'Listens to',
-    about: 'What steers it: its own input, or the key input (silent when nothing is connected).',
-    choices: ['own', 'key'],
-    default: 'own',
+    label: 'Side-chain',
+    about:
+      'What the detector follows: the input (internal) or the key input (external; silent while none is connected).',
+    choices: ['internal', 'external'],
+    default: 'internal',
   },
 } as const;
 
 export type CompressorValues = Values<typeof parameters>;
 
-const listensToKey = ({ listen }: CompressorValues): boolean => listen === 1;
+const listensToKey = ({ sideChain }: CompressorValues): boolean => sideChain === 1;
 
 const factorOf = ({ oversampling }: CompressorValues): number => FACTORS[oversampling]!;
 

@@ -65,24 +65,24 @@ const parameters = {
     scale: 'linear',
     digits: 0,
   },
-  style: {
+  mode: {
     kind: 'choice',
-    label: 'Style',
-    about: 'Left and right each on their own, or both together thrown from side to side.',
+    label: 'Mode',
+    about: 'Stereo: left and right each on their own. Ping-pong: repeats alternate between the sides.',
     choices: ['stereo', 'ping-pong'],
     default: 'stereo',
   },
   side: {
     kind: 'choice',
     label: 'First side',
-    about: 'Side of the first repeat in ping-pong style.',
+    about: 'Side of the first repeat in ping-pong mode.',
     choices: ['left', 'right'],
     default: 'left',
   },
   crossFeed: {
     kind: 'number',
     label: 'Cross-feed',
-    about: 'Share of each repeat that changes sides on its way back, in stereo style.',
+    about: 'Share of each repeat that changes sides on its way back, in stereo mode.',
     unit: '%',
     min: 0,
     max: 100,
@@ -158,7 +158,7 @@ const parameters = {
   },
   duckThreshold: {
     kind: 'number',
-    label: 'Duck above',
+    label: 'Duck threshold',
     about: 'Peak level of the sound from which ducking sets in; each dB above takes one dB off the repeats.',
     unit: 'dB',
     min: -60,
@@ -194,7 +194,7 @@ const parameters = {
 
 type DelayValues = Values<typeof parameters>;
 
-const isPingPong = ({ style }: DelayValues): boolean => style === 1;
+const isPingPong = ({ mode }: DelayValues): boolean => mode === 1;
 const startsLeft = ({ side }: DelayValues): boolean => side === 0;
 
 /** Times of the left and the right side in whole samples: rounded, so a repeat is late or early by half a sample at most. */

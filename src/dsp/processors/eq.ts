@@ -16,7 +16,7 @@ type EqParameters = Readonly<Record<`band${BandNumber}.${Field}` | 'design' | 'k
 export type EqValues = Values<EqParameters>;
 
 /** Slopes of the cuts, dB an octave: 6 for each order of the filter. */
-const SLOPES = [6, 12, 18, 24, 36, 48, 72, 96] as const;
+const SLOPES = [6, 12, 18, 24, 30, 36, 42, 48] as const;
 const MODES = ['stereo', 'mid', 'side', 'left', 'right'] as const;
 /** In the order of MODES. */
 const CHANNELS: readonly BandChannels[] = ['both', 'mid', 'side', 'left', 'right'];

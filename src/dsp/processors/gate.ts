@@ -139,19 +139,19 @@ const parameters = {
     scale: 'logarithmic',
     digits: 0,
   },
-  listen: {
+  sideChain: {
     kind: 'choice',
     group: 'Side-chain',
-    label: 'Listens to',
-    about: 'What opens it: its own input, or the key input (silent when nothing is connected).',
-    choices: ['own', 'key'],
-    default: 'own',
+    label: 'Side-chain',
+    about: 'What opens it: the input (internal) or the key input (external; silent while none is connected).',
+    choices: ['internal', 'external'],
+    default: 'internal',
   },
 } as const;
 
 type GateValues = Values<typeof parameters>;
 
-const listensToKey = ({ listen }: GateValues): boolean => listen === 1;
+const listensToKey = ({ sideChain }: GateValues): boolean => sideChain === 1;
 
 const latency = ({ lookAhead }: GateValues, sampleRate: number): number => Math.round((lookAhead * sampleRate) / 1000);
 

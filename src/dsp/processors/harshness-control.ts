@@ -15,10 +15,10 @@ const EDGE_OCTAVES = 1 / 12;
 const RELEASED = 1e-6;
 
 const parameters = {
-  depth: {
+  range: {
     kind: 'number',
-    label: 'Depth',
-    about: 'The most that it turns a resonance down.',
+    label: 'Range',
+    about: 'Largest gain reduction of a resonance.',
     unit: 'dB',
     min: 0,
     max: 24,
@@ -26,11 +26,11 @@ const parameters = {
     scale: 'linear',
     digits: 1,
   },
-  selectivity: {
+  prominence: {
     kind: 'number',
-    label: 'Selectivity',
+    label: 'Prominence',
     about:
-      'How far a frequency must stand above those around it to be touched; at twice as far it is levelled with them, as deep as the depth allows.',
+      'How far a frequency must stand above its surroundings before it is reduced; at twice as far it is brought level with them, within the range.',
     unit: 'dB',
     min: 1,
     max: 12,
@@ -40,8 +40,8 @@ const parameters = {
   },
   from: {
     kind: 'number',
-    label: 'From',
-    about: 'Lower end of the range in which it works.',
+    label: 'Lowest frequency',
+    about: 'Resonances below it are not reduced.',
     unit: 'Hz',
     min: 500,
     max: 8000,
@@ -51,8 +51,8 @@ const parameters = {
   },
   to: {
     kind: 'number',
-    label: 'To',
-    about: 'Upper end of the range; never less than an octave above the lower end.',
+    label: 'Highest frequency',
+    about: 'Resonances above it are not reduced; at least an octave above the lowest frequency.',
     unit: 'Hz',
     min: 1000,
     max: 16000,
@@ -63,7 +63,7 @@ const parameters = {
   attack: {
     kind: 'number',
     label: 'Attack',
-    about: 'Time in which 63 % of a reduction (in dB) has happened, beside the 50 ms over which it listens.',
+    about: 'Time for 63 % of an increase in gain reduction (in dB), after the 50 ms that analysis takes.',
     unit: 'ms',
     min: 1,
     max: 200,
@@ -74,7 +74,7 @@ const parameters = {
   release: {
     kind: 'number',
     label: 'Release',
-    about: 'Time in which 63 % of a reduction (in dB) has gone.',
+    about: 'Time for 63 % of a decrease in gain reduction (in dB).',
     unit: 'ms',
     min: 10,
     max: 1000,
@@ -82,10 +82,10 @@ const parameters = {
     scale: 'logarithmic',
     digits: 0,
   },
-  difference: {
+  listenToRemoved: {
     kind: 'switch',
-    label: 'Hear what goes',
-    about: 'Plays what is taken away instead of what is left.',
+    label: 'Listen to removed',
+    about: 'Plays the removed sound instead of the output.',
     default: false,
   },
   keepLoudness: KEEP_LOUDNESS,
@@ -95,9 +95,9 @@ type HarshnessValues = Values<typeof parameters>;
 
 const upperEnd = ({ from, to }: HarshnessValues): number => Math.max(to, from * 2 ** LEAST_OCTAVES);
 
-/** What goes is to be heard as loud as it is. */
-const keepsLoudness = ({ keepLoudness, difference }: HarshnessValues): boolean =>
-  keepLoudness === 1 && difference === 0;
+/** The removed sound is heard at its own level. */
+const keepsLoudness = ({ keepLoudness, listenToRemoved }: HarshnessValues): boolean =>
+  keepLoudness === 1 && listenToRemoved === 0;
 
 /** How far it works at `hz`: 1 in the range, 0 outside of its edges. */
 const shareAt = (hz: number, values: HarshnessValues): number => {
@@ -106,11 +106,11 @@ const shareAt = (hz: number, values: HarshnessValues): number => {
 };
 
 /**
- * Reduction, dB, of a band that stands `excessDb` above its surroundings: none up to the selectivity, then 2 dB for each
- * dB until the band is level with them, and no more than the depth.
+ * Reduction, dB, of a band that stands `excessDb` above its surroundings: none up to the set prominence, then 2 dB for each
+ * dB until the band is level with them, and no more than the range.
  */
-export const reductionFor = (excessDb: number, { depth, selectivity }: HarshnessValues): number =>
-  Math.max(0, Math.min(depth, excessDb, 2 * (excessDb - selectivity)));
+export const reductionFor = (excessDb: number, { range, prominence }: HarshnessValues): number =>
+  Math.max(0, Math.min(range, excessDb, 2 * (excessDb - prominence)));
 
 /** For bins from `first` to the last band: where each lies between the bands. */
 const placesOf = (bandsHz: Float64Array, first: number, hzPerBin: number): Float64Array => {
@@ -128,8 +128,8 @@ export class HarshnessControlKernel implements Kernel<typeof parameters> {
   readonly reductionsDb: Float64Array;
   private readonly frames: SpectralFrames;
   private readonly prominence: Prominence;
-  /** How far each band is in the range, 0..1. */
-  private readonly range: Float64Array;
+  /** How far each band lies between From and To, 0..1. */
+  private readonly inRange: Float64Array;
   /** Share that goes of each band, and of each bin. */
   private readonly bandShares: Float64Array;
   private readonly shares: Float64Array;
@@ -150,7 +150,7 @@ export class HarshnessControlKernel implements Kernel<typeof parameters> {
     this.frames = new SpectralFrames(sampleRate);
     this.prominence = new Prominence(sampleRate, this.frames.size, frameHop(sampleRate));
     this.reductionsDb = new Float64Array(this.prominence.hz.length);
-    this.range = new Float64Array(this.reductionsDb.length);
+    this.inRange = new Float64Array(this.reductionsDb.length);
     this.bandShares = new Float64Array(this.reductionsDb.length);
     this.shares = new Float64Array(this.frames.size / 2 + 1);
     const hzPerBin = sampleRate / this.frames.size;
@@ -175,9 +175,9 @@ export class HarshnessControlKernel implements Kernel<typeof parameters> {
 
   set(values: HarshnessValues): void {
     this.values = values;
-    for (let band = 0; band < this.range.length; band++) this.range[band] = shareAt(this.bandsHz[band]!, values);
-    this.dry.set(values.difference === 1 ? 0 : 1);
-    this.taken.set(values.difference === 1 ? 1 : -1);
+    for (let band = 0; band < this.inRange.length; band++) this.inRange[band] = shareAt(this.bandsHz[band]!, values);
+    this.dry.set(values.listenToRemoved === 1 ? 0 : 1);
+    this.taken.set(values.listenToRemoved === 1 ? 1 : -1);
     this.loudness.changed();
     this.loudness.set(keepsLoudness(values));
   }
@@ -211,7 +211,7 @@ export class HarshnessControlKernel implements Kernel<typeof parameters> {
 
   /** Once a frame: finds what sticks out, moves the reductions, takes away. */
   private look(): void {
-    if (this.values.depth === 0 && this.resting) return this.prominence.clear();
+    if (this.values.range === 0 && this.resting) return this.prominence.clear();
     this.frames.analyse();
     this.prominence.hear(this.frames.spectrum);
     this.moveReductions();
@@ -221,14 +221,14 @@ export class HarshnessControlKernel implements Kernel<typeof parameters> {
   }
 
   private moveReductions(): void {
-    const { values, prominence, range, reductionsDb, sampleRate } = this;
+    const { values, prominence, inRange, reductionsDb, sampleRate } = this;
     const framesASecond = sampleRate / frameHop(sampleRate);
     const attack = smoothingFactor(values.attack / 1000, framesASecond);
     const release = smoothingFactor(values.release / 1000, framesASecond);
     this.resting = true;
     for (let band = 0; band < reductionsDb.length; band++) {
       const now = reductionsDb[band]!;
-      const share = range[band]!;
+      const share = inRange[band]!;
       const target = share === 0 ? 0 : share * reductionFor(prominence.excessDb(band), values);
       const moved = now + (target > now ? attack : release) * (target - now);
       reductionsDb[band] = moved < RELEASED ? 0 : moved;
@@ -256,16 +256,16 @@ export const processor = defineProcessor({
   label: 'Harshness control',
   about: 'Turns down resonances while they stick out of the sound around them, whatever its level.',
   parameters,
-  start: { depth: 6 },
+  start: { range: 6 },
   latency: (_values, sampleRate) => frameSize(sampleRate),
-  tail: ({ depth }, sampleRate) => (depth === 0 ? 0 : frameSize(sampleRate)),
+  tail: ({ range }, sampleRate) => (range === 0 ? 0 : frameSize(sampleRate)),
   picture: {
     kind: 'frequency',
     x: [20, 20000],
     y: [-24, 6],
     drawn: 'line',
     points: (values, sampleRate, count) =>
-      audibleGrid(sampleRate, count).map((hz) => [hz, -values.depth * shareAt(hz, values)] as const),
+      audibleGrid(sampleRate, count).map((hz) => [hz, -values.range * shareAt(hz, values)] as const),
   },
   createKernel: (values, sampleRate) => new HarshnessControlKernel(values, sampleRate),
 });

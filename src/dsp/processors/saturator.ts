@@ -82,9 +82,9 @@ const parameters = {
       'Takes the mean of the curve between samples: 24 dB fewer false tones from hard curves, for up to half as much work again.',
     default: true,
   },
-  amount: {
+  mix: {
     kind: 'number',
-    label: 'Amount',
+    label: 'Mix',
     about: 'Share of the saturated sound; the rest is the sound as it came in, exactly aligned.',
     unit: '%',
     min: 0,
@@ -122,13 +122,13 @@ const makeUpOf = (values: SaturatorValues): number =>
 
 /**
  * Output for a steady input `x` (samples, 1 is full scale) before tone and the removal of the direct component:
- * (1 - a) x + a m (f(d x + b) - f(b)), with amount a, make-up m, drive d, bias b and curve f.
+ * (1 - a) x + a m (f(d x + b) - f(b)), with mix a, make-up m, drive d, bias b and curve f.
  */
 export const transferOf = (values: SaturatorValues, x: number): number => {
   const curve = curveOf(values);
   const offset = offsetOf(values);
   const shaped = valueAt(curve, gainOf(values.drive) * x + offset) - valueAt(curve, offset);
-  return x + (values.amount / 100) * (makeUpOf(values) * shaped - x);
+  return x + (values.mix / 100) * (makeUpOf(values) * shaped - x);
 };
 
 /**
@@ -145,7 +145,7 @@ class SaturatorKernel implements Kernel<typeof parameters> {
   private readonly shaping: WaveShaping;
   private readonly blocker: DirectBlocker;
   private readonly tone: Tilt;
-  private readonly amount: Ramp;
+  private readonly mix: Ramp;
   private readonly loudness: LoudnessMatch;
   /** Frames of the control block already done. */
   private position = 0;
@@ -160,7 +160,7 @@ class SaturatorKernel implements Kernel<typeof parameters> {
     this.shaping = new WaveShaping(CURVES, factor, averaged, sampleRate, shapingOf(values));
     this.blocker = new DirectBlocker(isUneven(values), DIRECT_HZ, sampleRate);
     this.tone = new Tilt(values.tone, sampleRate);
-    this.amount = new Ramp(values.amount / 100, sampleRate);
+    this.mix = new Ramp(values.mix / 100, sampleRate);
     this.loudness = new LoudnessMatch(values.keepLoudness === 1, sampleRate);
   }
 
@@ -168,7 +168,7 @@ class SaturatorKernel implements Kernel<typeof parameters> {
     this.shaping.set(shapingOf(values));
     this.blocker.set(isUneven(values));
     this.tone.set(values.tone);
-    this.amount.set(values.amount / 100);
+    this.mix.set(values.mix / 100);
     this.loudness.changed();
     this.loudness.set(values.keepLoudness === 1);
   }
@@ -178,12 +178,12 @@ class SaturatorKernel implements Kernel<typeof parameters> {
     this.shaping.control();
     this.blocker.control();
     this.tone.control();
-    this.amount.control();
+    this.mix.control();
     this.loudness.control();
   }
 
   process(left: Float64Array, right: Float64Array, start: number, end: number): void {
-    const { wetLeft, wetRight, position, amount } = this;
+    const { wetLeft, wetRight, position, mix } = this;
     const frames = end - start;
     this.saturate(0, left, start, end, wetLeft);
     this.saturate(1, right, start, end, wetRight);
@@ -192,8 +192,7 @@ class SaturatorKernel implements Kernel<typeof parameters> {
     this.dry.process(left, right, left, right, start, end);
     this.loudness.hear(left, right, start, end);
     this.position = position + frames;
-    if (!(amount.settled && amount.value === 0))
-      fadeToWet(left, right, start, frames, wetLeft, wetRight, amount, position);
+    if (!(mix.settled && mix.value === 0)) fadeToWet(left, right, start, frames, wetLeft, wetRight, mix, position);
     this.loudness.level(left, right, start, end, position);
   }
 
@@ -204,7 +203,7 @@ class SaturatorKernel implements Kernel<typeof parameters> {
     this.shaping.reset();
     this.blocker.reset();
     this.tone.reset();
-    this.amount.reset();
+    this.mix.reset();
     this.loudness.reset();
     this.position = 0;
   }
@@ -220,7 +219,7 @@ class SaturatorKernel implements Kernel<typeof parameters> {
 
 /** The filters' length, then what the memories behind the curve hold: as much as drive and tone may raise quiet sound. */
 const tailOf = (values: SaturatorValues, sampleRate: number): number => {
-  if (values.amount === 0) return 0;
+  if (values.mix === 0) return 0;
   const raisedDb = Math.max(0, values.drive + decibelsOf(makeUpOf(values))) + Math.abs(values.tone);
   const db = 120 + raisedDb;
   const filters = latencyOf(values, sampleRate) + 8;
@@ -234,10 +233,10 @@ export const processor = defineProcessor({
   label: 'Saturator',
   about: 'Adds harmonics by bending the wave, without the false tones of doing so at the plain rate.',
   parameters,
-  start: { drive: 12, amount: 100 },
+  start: { drive: 12, mix: 100 },
   latency: latencyOf,
   tail: tailOf,
-  driven: ({ amount }) => amount > 0,
+  driven: ({ mix }) => mix > 0,
   picture: {
     kind: 'transfer',
     x: [-1, 1],

@@ -33,11 +33,10 @@ const parameters = {
     scale: 'linear',
     digits: 0,
   },
-  upTo: {
+  highestFundamental: {
     kind: 'number',
-    label: 'Notes up to',
-    about:
-      'Highest fundamental that gets a sub; set as low as the notes allow, it hears them better through their harmonics.',
+    label: 'Highest fundamental',
+    about: 'Highest note that gets a sub; detection is surer the lower it is set.',
     unit: 'Hz',
     min: 60,
     max: HIGHEST_NOTE_HZ,
@@ -58,10 +57,10 @@ const parameters = {
   },
   output: {
     kind: 'choice',
-    label: 'Plays',
-    about: 'The sound with the sub under it, or the sub alone: for a bus beside the sound.',
-    choices: ['sound and sub', 'sub alone'],
-    default: 'sound and sub',
+    label: 'Output',
+    about: 'Input plus sub, or the sub alone for a parallel bus.',
+    choices: ['input and sub', 'sub only'],
+    default: 'input and sub',
   },
 } as const;
 
@@ -118,7 +117,7 @@ export class SubOctaveKernel implements Kernel<typeof parameters> {
   constructor(values: SubOctaveValues, sampleRate: number) {
     this.amount = new Ramp(values.amount / 100, sampleRate);
     this.dry = new Ramp(dryOf(values), sampleRate);
-    this.filter = new FundamentalFilter(values.upTo, sampleRate);
+    this.filter = new FundamentalFilter(values.highestFundamental, sampleRate);
     this.quadrature = new Quadrature(sampleRate);
     this.divider = new OctaveDivider(sampleRate);
     this.highCut = new FilterBand(highCutOf(values), sampleRate);
@@ -132,7 +131,7 @@ export class SubOctaveKernel implements Kernel<typeof parameters> {
   set(values: SubOctaveValues): void {
     this.amount.set(values.amount / 100);
     this.dry.set(dryOf(values));
-    this.filter.set(values.upTo);
+    this.filter.set(values.highestFundamental);
     this.highCut.set(highCutOf(values));
   }
 
@@ -207,7 +206,7 @@ export class SubOctaveKernel implements Kernel<typeof parameters> {
 /** The slowest memory of the pair, whose next one is an octave and a half faster; then the level; then the high cut. */
 const tailOf = (values: SubOctaveValues, sampleRate: number): number => {
   if (values.amount === 0) return 0;
-  const most = mostGain(values.upTo);
+  const most = mostGain(values.highestFundamental);
   const db = 120 + decibelsOf(most);
   return (
     onePoleTail(SLOWEST_HZ, db, sampleRate) +
@@ -221,7 +220,7 @@ const subPoints = (values: SubOctaveValues, count: number): readonly (readonly [
   Array.from({ length: count }, (_, n) => {
     const hz = 20 * 15 ** (n / Math.max(1, count - 1));
     const cut = 1 + (hz / 2 / values.highCut) ** 8;
-    const level = (values.amount / 100) * shareOf(hz, values.upTo);
+    const level = (values.amount / 100) * shareOf(hz, values.highestFundamental);
     return [hz, Math.max(FLOOR_DB, decibelsOf(level) - 10 * Math.log10(cut))] as const;
   });
 

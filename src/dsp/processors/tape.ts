@@ -132,9 +132,9 @@ const parameters = {
     choices: FACTORS.map((factor) => `${factor}x`),
     default: '4x',
   },
-  amount: {
+  mix: {
     kind: 'number',
-    label: 'Amount',
+    label: 'Mix',
     about: 'Share of the taped sound; the rest is the sound as it came in, aligned but for wow and flutter.',
     unit: '%',
     min: 0,
@@ -241,7 +241,7 @@ class TapeKernel implements Kernel<typeof parameters> {
   private readonly bump: FilterBand;
   private readonly transport: TapeTransport;
   private readonly dry: StereoDelay;
-  private readonly amount: Ramp;
+  private readonly mix: Ramp;
   private readonly loudness: LoudnessMatch;
   /** Frames of the control block already done. */
   private position = 0;
@@ -254,7 +254,7 @@ class TapeKernel implements Kernel<typeof parameters> {
     this.bump = new FilterBand(running(values), sampleRate);
     this.transport = new TapeTransport(values.wow / 100, values.flutter / 100, values.apart / 100, sampleRate);
     this.dry = new StereoDelay(latencyOf(values, sampleRate));
-    this.amount = new Ramp(values.amount / 100, sampleRate);
+    this.mix = new Ramp(values.mix / 100, sampleRate);
     this.loudness = new LoudnessMatch(values.keepLoudness === 1, sampleRate, MOST_FILTERED_DB);
   }
 
@@ -264,7 +264,7 @@ class TapeKernel implements Kernel<typeof parameters> {
     this.hysteresis.set(values.drive, lagOf(values));
     this.bump.set(running(values));
     this.transport.set(values.wow / 100, values.flutter / 100, values.apart / 100);
-    this.amount.set(values.amount / 100);
+    this.mix.set(values.mix / 100);
     this.loudness.changed();
     this.loudness.set(values.keepLoudness === 1);
   }
@@ -277,12 +277,12 @@ class TapeKernel implements Kernel<typeof parameters> {
     this.blocker.control();
     this.bump.control();
     this.transport.control();
-    this.amount.control();
+    this.mix.control();
     this.loudness.control();
   }
 
   process(left: Float64Array, right: Float64Array, start: number, end: number): void {
-    const { position, amount } = this;
+    const { position, mix } = this;
     const frames = end - start;
     this.left.process(left, start, end, position, this.hysteresis);
     this.right.process(right, start, end, position, this.hysteresis);
@@ -293,8 +293,7 @@ class TapeKernel implements Kernel<typeof parameters> {
     this.dry.process(left, right, left, right, start, end);
     this.loudness.hear(left, right, start, end);
     this.position = position + frames;
-    if (!(amount.settled && amount.value === 0))
-      fadeToWet(left, right, start, frames, wetLeft, wetRight, amount, position);
+    if (!(mix.settled && mix.value === 0)) fadeToWet(left, right, start, frames, wetLeft, wetRight, mix, position);
     this.loudness.level(left, right, start, end, position);
   }
 
@@ -306,7 +305,7 @@ class TapeKernel implements Kernel<typeof parameters> {
     this.bump.reset();
     this.transport.reset();
     this.dry.reset();
-    this.amount.reset();
+    this.mix.reset();
     this.loudness.reset();
     this.position = 0;
   }
@@ -316,7 +315,7 @@ const makeUpOf = (values: TapeValues): number => hysteresisMakeUp(gainOf(values.
 
 /** The filters' lengths and the way of the transport, then what each memory holds: as much as drive and lifts may raise. */
 const tailOf = (values: TapeValues, sampleRate: number): number => {
-  if (values.amount === 0) return 0;
+  if (values.mix === 0) return 0;
   const kept = values.keepLoudness === 1 ? MOST_FILTERED_DB : 0;
   const raisedDb = Math.max(0, values.drive + decibelsOf(makeUpOf(values))) + values.emphasis + values.bump + kept;
   const db = 120 + raisedDb;
@@ -331,10 +330,10 @@ export const processor = defineProcessor({
   label: 'Tape',
   about: 'Sound that has been on tape: rounded peaks, highs that give way first, a lift of the deep lows.',
   parameters,
-  start: { drive: 9, amount: 100 },
+  start: { drive: 9, mix: 100 },
   latency: latencyOf,
   tail: tailOf,
-  driven: ({ amount }) => amount > 0,
+  driven: ({ mix }) => mix > 0,
   picture: {
     kind: 'transfer',
     x: [-1, 1],
@@ -342,7 +341,7 @@ export const processor = defineProcessor({
     drawn: 'line',
     points: (values, _sampleRate, count) =>
       risingBranch(gainOf(values.drive), lagOf(values), count).map(
-        ([x, y]) => [x, x + (values.amount / 100) * (y - x)] as const,
+        ([x, y]) => [x, x + (values.mix / 100) * (y - x)] as const,
       ),
   },
   createKernel: (values, sampleRate) => new TapeKernel(values, sampleRate),

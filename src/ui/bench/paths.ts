@@ -69,7 +69,7 @@ export const feedersOf = (session: Session, bus: string): Feeder[] =>
 export const possibleFeeders = (session: Session, bus: string): { readonly id: string; readonly name: string }[] =>
   [...session.groups, ...session.buses].filter(({ id, sends }) => {
     if (id === bus || sends.some(({ to }) => to === bus)) return false;
-    const send: Send = { to: bus, levelDb: 0, tap: 'after fader', on: true };
+    const send: Send = { to: bus, levelDb: 0, tap: 'post-fader', on: true };
     const fed = <T extends { id: string; sends: Send[] }>(path: T): T =>
       path.id === id ? { ...path, sends: [...path.sends, send] } : path;
     return cycleOf({ ...session, groups: session.groups.map(fed), buses: session.buses.map(fed) }) === null;

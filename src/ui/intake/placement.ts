@@ -94,7 +94,7 @@ export const newSession = (files: readonly AudioFileFacts[]): Session => {
   const [sampleRate = 48_000] = rates.toSorted((a, b) => count(b) - count(a) || b - a);
   return sessionSchema.parse({
     format: 'tributary-session',
-    version: 1,
+    version: 2,
     title: 'New song',
     sampleRate,
     tracks: [],

@@ -9,7 +9,7 @@ import {
 } from '../../files/print-song.ts';
 import type { ReportGuard } from '../../files/report.ts';
 import type { Measurement } from '../../measure/figures.ts';
-import { hasVoices } from '../../session/variants.ts';
+import { hasVocals } from '../../session/variants.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import { download } from '../shared/download.ts';
 import { messageOf } from '../shared/message.ts';
@@ -81,9 +81,9 @@ export class PrintJob {
     this.#bench = bench;
   }
 
-  /** Whether a group is called a voice, so that the variants can be told apart. */
-  get hasVoices(): boolean {
-    return hasVoices(this.#bench.session!);
+  /** Whether a group is marked as vocal: without one there is no instrumental and no a cappella. */
+  get hasVocals(): boolean {
+    return hasVocals(this.#bench.session!);
   }
   /** 0..1 while it prints; null when it does not. */
   get progress(): number | null {

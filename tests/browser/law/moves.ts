@@ -64,7 +64,7 @@ const CHANGES: Readonly<Record<string, Change>> = {
   'add a processor': ofNth(owners, (s, owner, { m }) => chainEdit.addProcessor(s, owner, at(PROCESSORS, m)!)),
   'edit a processor': ofNth(owners, (s, owner, { m, db }) => {
     const item = at(chainEdit.chainOf(s, owner), m);
-    return item ? chainEdit.setWet(s, owner, item.id, 60 + db) : s;
+    return item ? chainEdit.setMix(s, owner, item.id, 60 + db) : s;
   }),
   'bypass a processor': ofNth(owners, (s, owner, { m }) => {
     const item = at(chainEdit.chainOf(s, owner), m);

@@ -49,7 +49,7 @@ export const lawSong = (): Session =>
       { id: 'drums', name: 'Drums', sends: [{ to: 'squeeze' }, { to: 'room', levelDb: -6 }] },
       { id: 'guitars', name: 'Guitars', sends: [{ to: 'grit' }] },
       { id: 'bass', name: 'Bass', sends: [{ to: 'squeeze', levelDb: -6 }] },
-      { id: 'voice', name: 'Voice', voice: true, sends: [{ to: 'room' }] },
+      { id: 'voice', name: 'Voice', vocal: true, sends: [{ to: 'room' }] },
     ],
     buses: [
       {

@@ -31,7 +31,7 @@ test('a bus set says what it lays and what it leaves out, and is laid in one ste
 
 test('a set for which the song has no group can be read of but not laid', async () => {
   const session = fakeSession();
-  const groups = session.groups.map((group) => ({ ...group, name: `Part of ${group.id.length}`, voice: false }));
+  const groups = session.groups.map((group) => ({ ...group, name: `Part of ${group.id.length}`, vocal: false }));
   await openSong({ ...session, groups });
   await open();
   await expect.element(choice('vocal first')).toBeDisabled();

@@ -35,7 +35,7 @@ describe('the sweep of a bus', () => {
   test('is asked of the engine for that bus, and tells what guards, hearing and knees say', async () => {
     const engine = await sweep();
     expect(asked(engine, 'sweep').at(-1)![1]).toMatchObject({ axis: { bus: 'tape' } });
-    await expect.element(page.getByText('“mono fold loss” breaks above −2.4 dB.')).toBeVisible();
+    await expect.element(page.getByText('“mono loss” breaks above −2.4 dB.')).toBeVisible();
     await expect.element(page.getByText('It is heard from −17.3 dB up.')).toBeVisible();
     expect(await accessibilityTroubles()).toEqual([]);
   });
@@ -118,7 +118,7 @@ describe('the sweep of two buses', () => {
 describe('the sweep of a bus that feeds another', () => {
   test('says beforehand how much is rendered, and afterwards where the rows break a guard', async () => {
     const song = fakeSession();
-    const sends = [{ to: 'air', levelDb: 0, tap: 'after fader' as const, on: true }];
+    const sends = [{ to: 'air', levelDb: 0, tap: 'post-fader' as const, on: true }];
     await openSong({ ...song, buses: song.buses.map((bus) => (bus.id === 'tape' ? { ...bus, sends } : bus)) });
     await page.getByRole('button', { name: 'Tape colour', exact: true }).click();
     await page.getByText('Blend sweep').click();

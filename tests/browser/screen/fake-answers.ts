@@ -13,14 +13,14 @@ import { fakeLedger, fakeProcessors } from './fake-ledger.ts';
 /** Guards that look like those of a song: one of them broken. */
 export const fakeGuards: readonly GuardResult[] = [
   {
-    name: 'true peak ceiling',
+    name: 'true-peak ceiling',
     limit: -1,
     unit: 'dBTP',
     bound: 'at most',
     value: -2.1,
     pass: true,
     against: null,
-    sentence: 'True peak ceiling is -2.1 dBTP; it keeps the limit of at most -1 dBTP.',
+    sentence: 'True-peak ceiling is -2.1 dBTP; it keeps the limit of at most -1 dBTP.',
   },
   {
     name: 'width change',
@@ -60,7 +60,7 @@ const fakeSweep = ({ axis, second }: SweepQuestion, isRendered: boolean): Sweep 
     second || isRendered
       ? null
       : {
-          guards: [{ guard: 'mono fold loss', blendDb: -2.4, breaks: 'above' }],
+          guards: [{ guard: 'mono loss', blendDb: -2.4, breaks: 'above' }],
           brokenThroughout: [],
           audible: { blendDb: -17.3, rule: 'invented', sentence: 'It is heard from -17.3 dB up.' },
           knees: [{ figure: 'crestDb', blendDb: -8 }],

@@ -226,7 +226,7 @@ describe('the focus', () => {
     await page.getByRole('button', { name: '+ Add a group' }).click();
     await expect.element(page.getByRole('textbox', { name: 'Name of the new group' })).toHaveFocus();
     await userEvent.keyboard('Vocals{Enter}');
-    expect(lastSession(engine).groups.at(-1)).toMatchObject({ name: 'Vocals', voice: true });
+    expect(lastSession(engine).groups.at(-1)).toMatchObject({ name: 'Vocals', vocal: true });
   });
 });
 
@@ -248,7 +248,7 @@ test('the words behind the mark of a voice set it too', async () => {
   const engine = await openSong();
   await page.getByRole('button', { name: 'Drums', exact: true }).click();
   await page.getByText('left out of an instrumental print').click();
-  expect(lastSession(engine).groups[0]!.voice).toBe(true);
+  expect(lastSession(engine).groups[0]!.vocal).toBe(true);
 });
 
 test('a loop is kept as a section once, and named at once', async () => {

@@ -29,7 +29,7 @@ describe('a split', () => {
     expect(split().split.map(({ id }) => id)).toEqual(['compressor']);
     await panel().getByRole('textbox', { name: 'Mix value' }).fill('40');
     await userEvent.keyboard('{Enter}');
-    expect(split().wet).toBe(40);
+    expect(split().mix).toBe(40);
     await panel().getByRole('combobox', { name: 'Mix law' }).selectOptions('equal power');
     expect(split().law).toBe('equal power');
     await panel().getByRole('button', { name: 'Take all out of the split' }).click();
@@ -116,7 +116,7 @@ test('a path that is late and upside down is flagged with its ways out, one of t
 
 describe.each(['light', 'dark'] as const)('the accessibility rules object to nothing, %s', (theme) => {
   test.each(['Split', 'Convolution', 'Compressor'])('on a chain with a split, at %s', async (name) => {
-    await open({ ...squeezed, wet: 40 }, processorItem('convolution', { settings: { mix: 30 } }));
+    await open({ ...squeezed, mix: 40 }, processorItem('convolution', { settings: { mix: 30 } }));
     document.documentElement.dataset['theme'] = theme;
     await item(name).click();
     await new Promise((resolve) => setTimeout(resolve, 250));

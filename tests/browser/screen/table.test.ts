@@ -35,7 +35,7 @@ test('a long chain stays in its column and says how many more there are; the cha
 });
 
 test('a key is connected beside the setting that listens to it', async () => {
-  const engine = await openSong(withChain(compressors(1, { listen: 'key' })));
+  const engine = await openSong(withChain(compressors(1, { sideChain: 'external' })));
   await page.getByRole('button', { name: 'Compressor of Drum squeeze' }).click();
   await panel().getByRole('tab', { name: 'Side-chain' }).click();
   await panel().getByRole('combobox', { name: 'Key input of Drum squeeze' }).selectOptions('Bass');
@@ -73,7 +73,7 @@ test('a group is made a voice; with tracks it says why it cannot be removed', as
   await expect.element(panel().getByText(/move its tracks first/)).toBeVisible();
   (panel().getByRole('switch', { name: 'Voice' }).element() as HTMLElement).focus();
   await userEvent.keyboard('{Tab}{Shift>}{Tab}{/Shift} ');
-  expect(lastSession(engine).groups[0]!.voice).toBe(true);
+  expect(lastSession(engine).groups[0]!.vocal).toBe(true);
   expect(engine.view.playing).toBe(false);
 });
 

@@ -3,7 +3,7 @@ import type { Settings } from '../../src/dsp/core/parameter.ts';
 import { stepOf } from '../helpers/chains.ts';
 import { motionOf } from '../helpers/moving-delay.ts';
 
-const voice = (settings: Settings) => [stepOf('modulation', { mix: 100, voices: '1', spread: 0, ...settings })];
+const voice = (settings: Settings) => [stepOf('chorus', { mix: 100, voices: '1', spread: 0, ...settings })];
 
 describe('pitch of a delay that swings (Doppler: 1200 log2(1 +- 2 pi rate depth) at the ends; e.g. Dattorro 1997, part 2)', () => {
   // Columns: rate Hz, depth ms, cents sharp, cents flat.

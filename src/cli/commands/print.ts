@@ -24,7 +24,7 @@ import type { Console } from '../console.ts';
 import { GuardFailed } from '../guard-failed.ts';
 import { keepInputs } from '../keep-inputs.ts';
 import { nameOption, namesOption, numberOption, wholeOption } from '../options.ts';
-import { requireVoices } from '../render-session.ts';
+import { requireVocals } from '../render-session.ts';
 import { inputPaths } from '../session-on-disk.ts';
 import { figureTable } from '../tables.ts';
 
@@ -86,10 +86,10 @@ const tellPrinted = (
   console.out(figureTable([{ heading: 'mix as printed', figures: mix }]));
 };
 
-const runBounce = async (path: string, options: Options, console: Console): Promise<void> => {
+const runPrint = async (path: string, options: Options, console: Console): Promise<void> => {
   const { out, bits, kinds, json } = options;
   const place = await workplaceOf(path, options, console, (parsed) => {
-    for (const kind of VARIANTS) if (kinds.includes(kind)) requireVoices(parsed, path, kind);
+    for (const kind of VARIANTS) if (kinds.includes(kind)) requireVocals(parsed, path, kind);
     return requirePlace(parsed, path, options);
   });
   const order: PrintOrder = {
@@ -114,9 +114,10 @@ const runBounce = async (path: string, options: Options, console: Console): Prom
   if (!targetMet) throw new GuardFailed();
 };
 
-export const addBounce = (program: Command, console: Console): void => {
+export const addPrint = (program: Command, console: Console): void => {
   program
-    .command('bounce')
+    .command('print')
+    .alias('bounce')
     .description('Prints a session: WAV files, a report and a recall sheet. All is written, or nothing.')
     .argument('<session>', 'a session file; the sound files that it names are read too')
     .requiredOption('--out <folder>', 'where the files go; made if it is not there')
@@ -124,18 +125,18 @@ export const addBounce = (program: Command, console: Console): void => {
     .option('--rate <Hz>', 'sample rate; that of the session if not given', wholeOption('--rate', 'Hz', 8000, 192_000))
     .option(
       '--kinds <kinds>',
-      'main (the mix), instrumental, voices, stems (one file a group and bus), or several with commas between',
-      namesOption('--kinds', PRINT_KINDS),
+      'main (the mix), instrumental, a-cappella, stems (one file per path), or several with commas between',
+      namesOption('--kinds', PRINT_KINDS, new Map([['voices', 'a-cappella']])),
       ['main'],
     )
     .option(
       '--target <LUFS>',
-      'brings the mix to this loudness, by gain alone',
+      'loudness target for the mix, reached by gain alone',
       numberOption('--target', 'LUFS', -70, 0),
     )
     .option(
       '--ceiling <dBTP>',
-      'the mix is turned down where its true peak would cross this; -1 where there is a target',
+      'true-peak ceiling of the mix, kept by gain alone; -1 where there is a target',
       numberOption('--ceiling', 'dBTP', -40, 0),
     )
     .option(
@@ -146,5 +147,5 @@ export const addBounce = (program: Command, console: Console): void => {
     .option(...ALLOW_OUTSIDE)
     .option('--force', 'replaces prints that are there already')
     .option('--json', 'one JSON document')
-    .action((path: string, options: Options) => runBounce(path, options, console));
+    .action((path: string, options: Options) => runPrint(path, options, console));
 };

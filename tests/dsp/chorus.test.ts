@@ -6,14 +6,14 @@ import { both, impulse, noise, peakOf, stepOf, through } from '../helpers/chains
 import { motionOf } from '../helpers/moving-delay.ts';
 import { pinkNoise } from '../helpers/signals.ts';
 
-const modulated = (settings: Settings) => [stepOf('modulation', { mix: 100, ...settings })];
+const modulated = (settings: Settings) => [stepOf('chorus', { mix: 100, ...settings })];
 const powerOf = (samples: Float64Array, from = 0): number =>
   samples.subarray(from).reduce((sum, x) => sum + x * x, 0) / (samples.length - from);
 const loudness = ({ left, right }: KeySignal): number =>
   measure({ sampleRate: 48000, channels: [Float32Array.from(left), Float32Array.from(right)] }).integratedLufs!;
 const dB = (ratio: number): number => 10 * Math.log10(ratio);
 
-describe('modulation', () => {
+describe('chorus', () => {
   it('without depth gives exact copies at the delay of each voice, with equal power on both sides', () => {
     const { left, right } = through(modulated({ voices: '2', depth: 0, delay: 10, spread: 0 }), impulse(2000));
     const copies = [...left].flatMap((x, n) => (x === 0 ? [] : [[n, x]]));
@@ -33,7 +33,7 @@ describe('modulation', () => {
   });
 
   it('holds a steady detune: two thirds of the time within 6 % of one pitch, above and below by turns', () => {
-    const { cents } = motionOf(modulated({ voices: '1', spread: 0, swing: 'steady', rate: 0.5, depth: 3 }), {
+    const { cents } = motionOf(modulated({ voices: '1', spread: 0, lfo: 'triangle', rate: 0.5, depth: 3 }), {
       frames: 4800 + 96000,
       span: 240,
     });
@@ -82,7 +82,7 @@ describe('modulation', () => {
   it.each([10, 25, 40, 50, 60, 75, 90, 100])('keeps the loudness at a mix of %d %%', (mix) => {
     const [left, right] = [1, 2].map((seed) => Float64Array.from(pinkNoise(6, seed))) as [Float64Array, Float64Array];
     for (const input of [both(left), { left, right }]) {
-      const output = through([stepOf('modulation', { depth: 1.5, lowCut: 150, mix })], input);
+      const output = through([stepOf('chorus', { depth: 1.5, lowCut: 150, mix })], input);
       expect(Math.abs(loudness(output) - loudness(input))).toBeLessThan(0.55);
     }
   });

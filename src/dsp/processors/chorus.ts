@@ -2,7 +2,7 @@ import { copyParameters } from '../delay/copy-parameters.ts';
 import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
-import { evenSwing, steadySwing } from '../delay/swing.ts';
+import { sineLfo, triangleLfo } from '../delay/lfo.ts';
 import { MAX_VOICES, VoiceBank, type VoiceSettings } from '../delay/voice-bank.ts';
 import { voiceStems, voiceArrival, voiceTail } from '../delay/voice-figures.ts';
 
@@ -11,8 +11,8 @@ const MAX_DEPTH_MS = 5;
 /** Smoothing of the movement: a quick change of it would be a quick change of pitch. */
 const MOVE_SECONDS = 0.3;
 /**
- * What tells the voices apart: where each begins in its swing (turns), its speed and its delay, as parts of the settings.
- * The first two, and the other two, swing against each other, so that the pitch of the whole stays where it is.
+ * What tells the voices apart: the phase at which its LFO starts (turns), its speed and its delay, as parts of the settings.
+ * The LFOs of the first two, and of the other two, run in opposite phase, so that the pitch of the whole stays where it is.
  */
 const VOICES = [
   { phase: 0, speed: 1, delay: 1 },
@@ -28,21 +28,21 @@ const parameters = {
   voices: {
     kind: 'choice',
     label: 'Voices',
-    about: 'Number of copies; each two swing against each other.',
+    about: 'Number of delayed copies; the LFOs of each pair run in opposite phase.',
     choices: ['1', '2', '3', '4'],
     default: '2',
   },
-  swing: {
+  lfo: {
     kind: 'choice',
-    label: 'Swing',
-    about: 'Even swings like a pendulum; steady holds the pitch a little up, then a little down: a slow detune.',
-    choices: ['even', 'steady'],
-    default: 'even',
+    label: 'LFO shape',
+    about: 'Sine: the pitch moves all the time. Triangle: a steady detune, by turns up and down.',
+    choices: ['sine', 'triangle'],
+    default: 'sine',
   },
   rate: {
     kind: 'number',
     label: 'Rate',
-    about: 'How often the copies swing to and fro; the second pair is slower by a quarter.',
+    about: 'LFO rate; the second pair runs at 77 % of it.',
     unit: 'Hz',
     min: 0.02,
     max: 8,
@@ -53,7 +53,7 @@ const parameters = {
   depth: {
     kind: 'number',
     label: 'Depth',
-    about: 'How far the delay swings to either side of its middle; 1 ms at 0.6 Hz is up to 6.5 cents of pitch.',
+    about: 'LFO depth: change of the delay to either side of its centre; 1 ms at 0.6 Hz is up to 6.5 cents.',
     unit: 'ms',
     min: 0,
     max: MAX_DEPTH_MS,
@@ -64,7 +64,7 @@ const parameters = {
   delay: {
     kind: 'number',
     label: 'Delay',
-    about: 'The nearest that the first copy comes to the sound; the others stay further behind.',
+    about: 'Shortest delay of the first voice; the others are delayed longer.',
     unit: 'ms',
     min: 2,
     max: MAX_DELAY_MS,
@@ -75,7 +75,7 @@ const parameters = {
   feedback: {
     kind: 'number',
     label: 'Feedback',
-    about: 'Share of the copies that is copied again.',
+    about: 'Share of the voices that is fed back.',
     unit: '%',
     min: 0,
     max: 50,
@@ -86,11 +86,11 @@ const parameters = {
   ...copyParameters,
 } as const;
 
-type ModulationValues = Values<typeof parameters>;
+type ChorusValues = Values<typeof parameters>;
 
 const samplesOf = (ms: number, sampleRate: number): number => (ms * sampleRate) / 1000;
 
-const settingsOf = (values: ModulationValues, sampleRate: number): VoiceSettings => ({
+const settingsOf = (values: ChorusValues, sampleRate: number): VoiceSettings => ({
   count: values.voices + 1,
   delays: VOICES.map(({ delay }) => delay * samplesOf(values.delay, sampleRate)),
   spread: values.spread / 100,
@@ -100,32 +100,32 @@ const settingsOf = (values: ModulationValues, sampleRate: number): VoiceSettings
   mix: values.mix / 100,
 });
 
-/** Copies whose delays swing: each delay + depth (1 + swing). */
-class ModulationKernel implements Kernel<typeof parameters> {
+/** Voices whose delays an LFO moves: each delay + depth (1 + LFO). */
+class ChorusKernel implements Kernel<typeof parameters> {
   private readonly bank: VoiceBank;
   private readonly depth: Ramp;
-  private readonly steady: Ramp;
+  private readonly triangle: Ramp;
   private readonly phases = new Float64Array(MAX_VOICES);
   private readonly offsets = new Float64Array(MAX_VOICES);
   private readonly levels = new Float64Array(MAX_VOICES).fill(1);
   private rate = 0;
 
   constructor(
-    values: ModulationValues,
+    values: ChorusValues,
     private readonly sampleRate: number,
   ) {
     const longest = samplesOf(LONGEST_DELAY * MAX_DELAY_MS + 2 * MAX_DEPTH_MS, sampleRate);
     this.bank = new VoiceBank(longest, settingsOf(values, sampleRate), sampleRate);
     this.depth = new Ramp(0, sampleRate, MOVE_SECONDS);
-    this.steady = new Ramp(0, sampleRate, MOVE_SECONDS);
+    this.triangle = new Ramp(0, sampleRate, MOVE_SECONDS);
     this.set(values);
     this.reset();
   }
 
-  set(values: ModulationValues): void {
+  set(values: ChorusValues): void {
     this.bank.set(settingsOf(values, this.sampleRate));
     this.depth.set(samplesOf(values.depth, this.sampleRate));
-    this.steady.set(values.swing);
+    this.triangle.set(values.lfo);
     this.rate = values.rate;
   }
 
@@ -134,8 +134,8 @@ class ModulationKernel implements Kernel<typeof parameters> {
     for (let index = 0; index < MAX_VOICES; index++)
       this.phases[index] = (this.phases[index]! + turn * VOICES[index]!.speed) % 1;
     this.depth.control();
-    this.steady.control();
-    this.swing();
+    this.triangle.control();
+    this.moveVoices();
     this.bank.control(this.offsets, this.levels);
   }
 
@@ -146,29 +146,29 @@ class ModulationKernel implements Kernel<typeof parameters> {
   reset(): void {
     for (let index = 0; index < MAX_VOICES; index++) this.phases[index] = VOICES[index]!.phase;
     this.depth.reset();
-    this.steady.reset();
-    this.swing();
+    this.triangle.reset();
+    this.moveVoices();
     this.bank.reset(this.offsets, this.levels);
   }
 
-  /** Where the voices are in their swing. */
-  private swing(): void {
+  /** Delay of each voice at the end of the control block. */
+  private moveVoices(): void {
     const { phases, offsets } = this;
     const depth = this.depth.end;
-    const steady = this.steady.end;
+    const triangle = this.triangle.end;
     for (let index = 0; index < MAX_VOICES; index++) {
-      const even = evenSwing(phases[index]!);
-      offsets[index] = depth * (1 + even + steady * (steadySwing(phases[index]!) - even));
+      const sine = sineLfo(phases[index]!);
+      offsets[index] = depth * (1 + sine + triangle * (triangleLfo(phases[index]!) - sine));
     }
   }
 }
 
-const movementOf = ({ depth }: ModulationValues, sampleRate: number): number => samplesOf(2 * depth, sampleRate);
+const movementOf = ({ depth }: ChorusValues, sampleRate: number): number => samplesOf(2 * depth, sampleRate);
 
 export const processor = defineProcessor({
-  id: 'modulation',
-  label: 'Modulation',
-  about: 'Copies that swing a little behind the sound and across the field: chorus, or a slow detune.',
+  id: 'chorus',
+  label: 'Chorus',
+  about: 'Short delays that an LFO moves, spread across the stereo field: chorus, or a slow detune.',
   parameters,
   start: { depth: 1.5, lowCut: 150, mix: 40 },
   latency: () => 0,
@@ -182,5 +182,5 @@ export const processor = defineProcessor({
     points: (values, sampleRate) =>
       voiceStems(settingsOf(values, sampleRate), movementOf(values, sampleRate), PICTURE_FLOOR_DB, sampleRate),
   },
-  createKernel: (values, sampleRate) => new ModulationKernel(values, sampleRate),
+  createKernel: (values, sampleRate) => new ChorusKernel(values, sampleRate),
 });

@@ -9,7 +9,7 @@ interface PrintedFile extends MeasuredFile {
   readonly bits: string;
 }
 
-interface BounceAnswer {
+interface PrintAnswer {
   readonly files: readonly PrintedFile[];
   readonly report: string;
   readonly recallSheet: string;
@@ -21,11 +21,11 @@ const place = new Workplace();
 writeSounds(place);
 const session = writeSession(place, 'song.json', { mixBus: { trimDb: -3, chain: [] } });
 
-const bounce = async (...args: readonly string[]): Promise<BounceAnswer> =>
-  (await runJson('bounce', session, '--force', ...args)) as BounceAnswer;
+const print = async (...args: readonly string[]): Promise<PrintAnswer> =>
+  (await runJson('print', session, '--force', ...args)) as PrintAnswer;
 
-test('a bounce is the mix, a report and a recall sheet', async () => {
-  const { files, report, recallSheet, gainDb } = await bounce('--out', place.path('plain'));
+test('a print is the mix, a report and a recall sheet', async () => {
+  const { files, report, recallSheet, gainDb } = await print('--out', place.path('plain'));
   expect(place.list('plain')).toEqual(['Small song - recall sheet.md', 'Small song - report.md', 'Small song.wav']);
   expect(files.map(({ path, kind, bits, sampleRate }) => [path, kind, bits, sampleRate])).toEqual([
     [place.path('plain/Small song.wav'), 'main', '24', 48_000],
@@ -42,7 +42,7 @@ test('the figures of a printed file are those of the file', async () => {
     ['16', '44100'],
     ['32f', '96000'],
   ] as const) {
-    const { files } = await bounce('--out', place.path('figures'), '--bits', bits, '--rate', rate);
+    const { files } = await print('--out', place.path('figures'), '--bits', bits, '--rate', rate);
     const [measured] = (await runJson('measure', files[0]!.path)) as MeasuredFile[];
     const { path, kind, bits: written, ...figures } = files[0]!;
     expect([path, kind, written]).toEqual([measured!.file, 'main', bits]);
@@ -51,7 +51,7 @@ test('the figures of a printed file are those of the file', async () => {
 });
 
 test('the stems add up to the mix before the mix bus', async () => {
-  const { files } = await bounce('--out', place.path('stems'), '--kinds', 'main,stems', '--bits', '32f');
+  const { files } = await print('--out', place.path('stems'), '--kinds', 'main,stems', '--bits', '32f');
   expect(files.map(({ kind }) => kind)).toEqual(['main', 'stems', 'stems', 'stems']);
   const sounds = files.map(({ path }) => place.readAudio(path.slice(place.folder.length + 1)).channels);
   const [main, ...stems] = sounds;
@@ -67,7 +67,7 @@ test('the stems add up to the mix before the mix bus', async () => {
 
 test('only what is asked for is printed; a path that gives nothing has no stem', async () => {
   const quiet = writeSession(place, 'quiet.json', { buses: [{ id: 'double', name: 'Bass double', on: false }] });
-  await run('bounce', quiet, '--out', place.path('only'), '--kinds', 'stems');
+  await run('print', quiet, '--out', place.path('only'), '--kinds', 'stems');
   expect(place.list('only').filter((name) => name.endsWith('.wav'))).toEqual([
     'Small song - Bass.wav',
     'Small song - Keys.wav',
@@ -75,7 +75,7 @@ test('only what is asked for is printed; a path that gives nothing has no stem',
 });
 
 test('a target is met by gain alone, and the report says so', async () => {
-  const { files, gainDb, notes, report } = await bounce('--out', place.path('target'), '--target', '-23');
+  const { files, gainDb, notes, report } = await print('--out', place.path('target'), '--target', '-23');
   expect(files[0]!.integratedLufs).toBeCloseTo(-23, 2);
   expect(notes[0]).toBe(`The level of the mix was lowered by ${Math.abs(gainDb).toFixed(2)} dB to -23 LUFS.`);
   expect(place.readText(report.slice(place.folder.length + 1))).toContain(notes[0]);
@@ -83,8 +83,8 @@ test('a target is met by gain alone, and the report says so', async () => {
 
 test('where the ceiling would be crossed the mix stays short of the target, and nothing clips', async () => {
   const args = ['--target=-3', '--ceiling', '-2', '--bits', '16', '--json'];
-  const { code, out } = await run('bounce', session, '--out', place.path('short'), ...args);
-  const { files, notes, targetMet } = JSON.parse(out) as BounceAnswer & { targetMet: boolean };
+  const { code, out } = await run('print', session, '--out', place.path('short'), ...args);
+  const { files, notes, targetMet } = JSON.parse(out) as PrintAnswer & { targetMet: boolean };
   // Printed all the same; the exit code says that the target is missed.
   expect([code, targetMet, place.has('short/Small song.wav')]).toEqual([1, false, true]);
   expect(files[0]!.truePeakDbtp).toBeLessThanOrEqual(-2);
@@ -95,26 +95,26 @@ test('where the ceiling would be crossed the mix stays short of the target, and 
 });
 
 test('a ceiling alone only ever turns down', async () => {
-  const low = await bounce('--out', place.path('ceiling'), '--ceiling', '-20');
+  const low = await print('--out', place.path('ceiling'), '--ceiling', '-20');
   expect(low.files[0]!.truePeakDbtp).toBeLessThanOrEqual(-20);
   expect(low.notes[0]).toMatch(/was lowered by \d+\.\d\d dB to keep the ceiling of -20 dBTP/);
-  const high = await bounce('--out', place.path('ceiling'), '--ceiling', '0');
+  const high = await print('--out', place.path('ceiling'), '--ceiling', '0');
   expect([high.gainDb, high.notes[0]]).toEqual([0, 'The level of the mix was not changed.']);
 });
 
 test('samples that clip in an integer print are told', async () => {
   const loud = writeSession(place, 'loud.json', { mixBus: { trimDb: 24, chain: [] } });
-  const { notes, files } = (await runJson('bounce', loud, '--out', place.path('loud'), '--bits', '16')) as BounceAnswer;
+  const { notes, files } = (await runJson('print', loud, '--out', place.path('loud'), '--bits', '16')) as PrintAnswer;
   expect(notes.at(-1)).toMatch(/^\d+ samples of Small song\.wav clipped at full scale; print as 32 bit float \(32f\)/);
   expect(files[0]!.clippedSamples).toBeGreaterThan(0);
 });
 
 test('the report compares with the rough where there is one, else with the tracks as received', async () => {
-  await bounce('--out', place.path('report'));
+  await print('--out', place.path('report'));
   const text = place.readText('report/Small song - report.md');
   expect(text).toContain('## The mix against the rough as received');
   expect(text).toMatch(/\| Integrated loudness, LUFS \| -\d+\.\d \| -\d+\.\d \| [+-]?\d+\.\d \|/);
-  await run('bounce', writeSession(place, 'bare.json', { rough: null }), '--force', '--out', place.path('report'));
+  await run('print', writeSession(place, 'bare.json', { rough: null }), '--force', '--out', place.path('report'));
   expect(place.readText('report/Small song - report.md')).toContain('## The mix against the tracks as received');
 });
 
@@ -127,14 +127,14 @@ test('the recall sheet tells every level, send and setting', async () => {
         key: 'keys',
         blendDb: -7.5,
         chain: [
-          { processor: 'compressor', settings: { threshold: -31, ratio: 4, listen: 'key' } },
+          { processor: 'compressor', settings: { threshold: -31, ratio: 4, sideChain: 'external' } },
           { processor: 'eq', on: false, settings: { 'band3.on': true, 'band3.gain': 2.5 } },
           { processor: 'delay', settings: { time: '1/8 dotted', mix: 100 } },
         ],
       },
     ],
   });
-  await run('bounce', full, '--out', place.path('recall'));
+  await run('print', full, '--out', place.path('recall'));
   const text = place.readText('recall/Small song - recall sheet.md');
   for (const words of [
     'Blend -7.5 dB; key from Keys.',
@@ -152,7 +152,7 @@ test('the recall sheet tells every level, send and setting', async () => {
 });
 
 test('the readable answer lists what was written and what was done to the level', async () => {
-  const { out, err } = await run('bounce', session, '--out', place.path('words'), '--target', '-20');
+  const { out, err } = await run('print', session, '--out', place.path('words'), '--target', '-20');
   expect(err).toBe('');
   expect(out).toContain(`${place.path('words/Small song.wav')}: 24 bit, 48000 Hz\n`);
   expect(out).toMatch(/^The level of the mix was (raised|lowered) by \d+\.\d\d dB to -20 LUFS\.$/m);
@@ -162,7 +162,7 @@ test('instrumental and voices are the mix without the voice groups and with them
   const sung = writeSession(place, 'sung.json', {
     groups: [
       { id: 'band', name: 'Band', sends: [{ to: 'squeeze' }] },
-      { id: 'singer', name: 'Singer', voice: true, sends: [{ to: 'squeeze' }] },
+      { id: 'singer', name: 'Singer', vocal: true, sends: [{ to: 'squeeze' }] },
     ],
     tracks: [
       { id: 'drums', name: 'Drums', file: 'keys.wav', group: 'band' },
@@ -170,9 +170,9 @@ test('instrumental and voices are the mix without the voice groups and with them
     ],
     buses: [{ id: 'squeeze', name: 'Squeeze', blendDb: -6 }],
   });
-  const args = ['--out', place.path('sung'), '--bits', '32f', '--kinds', 'main,instrumental,voices', '--ceiling', '-6'];
-  const { files } = (await runJson('bounce', sung, ...args)) as BounceAnswer;
-  expect(files.map(({ kind }) => kind)).toEqual(['main', 'instrumental', 'voices']);
+  const args = ['--out', place.path('sung'), '--bits', '32f', '--kinds', 'main,instrumental,a-cappella', '--ceiling', '-6'];
+  const { files } = (await runJson('print', sung, ...args)) as PrintAnswer;
+  expect(files.map(({ kind }) => kind)).toEqual(['main', 'instrumental', 'a-cappella']);
   const [main, instrumental, voices] = files.map(
     ({ path }) => place.readAudio(path.slice(place.folder.length + 1)).channels[0]!,
   );
@@ -184,16 +184,16 @@ test('instrumental and voices are the mix without the voice groups and with them
 });
 
 test('a session without voices has no instrumental, and says so', async () => {
-  const { code, err } = await run('bounce', session, '--out', place.path('none'), '--kinds', 'instrumental');
+  const { code, err } = await run('print', session, '--out', place.path('none'), '--kinds', 'instrumental');
   expect(code).toBe(2);
-  expect(err).toMatch(/"voice": true/);
+  expect(err).toMatch(/"vocal": true/);
   expect(place.list()).not.toContain('none');
 });
 
 test('a print never takes the place of a file that it is made of', async () => {
   const own = writeSession(place, 'own.json', { title: 'keys', mixBus: { trimDb: 0, chain: [] } });
   const before = place.readAudio('keys.wav').channels[0]!;
-  const { code, err } = await run('bounce', own, '--out', place.folder);
+  const { code, err } = await run('print', own, '--out', place.folder);
   expect([code, err]).toEqual([2, expect.stringMatching(/keys\.wav cannot be written/) as unknown]);
   expect(place.readAudio('keys.wav').channels[0]).toEqual(before);
   const over = await run('chain', place.path('keys.wav'), '--preset', 'drum squeeze', '--out', place.path('keys.wav'));
@@ -201,16 +201,16 @@ test('a print never takes the place of a file that it is made of', async () => {
 });
 
 test('prints that are there are not written over unless that is asked for', async () => {
-  await bounce('--out', place.path('kept'));
-  const { code, err } = await run('bounce', session, '--out', place.path('kept'), '--bits', '16');
+  await print('--out', place.path('kept'));
+  const { code, err } = await run('print', session, '--out', place.path('kept'), '--bits', '16');
   expect([code, err]).toEqual([2, expect.stringContaining('--force to replace what is there') as unknown]);
-  expect((await bounce('--out', place.path('kept'), '--bits', '16')).files[0]).toMatchObject({ bits: '16' });
+  expect((await print('--out', place.path('kept'), '--bits', '16')).files[0]).toMatchObject({ bits: '16' });
 });
 
 test('stems take the gain of the mix where that is asked for, and that is said', async () => {
   const kinds = ['--kinds', 'main,stems', '--bits', '32f'];
-  const plain = await bounce('--out', place.path('gain'), ...kinds, '--target', '-30');
-  const taken = await bounce('--out', place.path('gain'), ...kinds, '--target', '-30', '--stems-take-gain');
+  const plain = await print('--out', place.path('gain'), ...kinds, '--target', '-30');
+  const taken = await print('--out', place.path('gain'), ...kinds, '--target', '-30', '--stems-take-gain');
   // Both are measured from 32 bit floats.
   expect(taken.files[1]!.integratedLufs! - plain.files[1]!.integratedLufs!).toBeCloseTo(plain.gainDb, 4);
   expect(taken.notes.join()).toContain('with the gain of the main print');
@@ -219,15 +219,15 @@ test('stems take the gain of the mix where that is asked for, and that is said',
 test('all prints of a song are equally long', async () => {
   const tails = writeSession(place, 'tails.json', {
     groups: [
-      { id: 'bass', name: 'Voice', voice: true, sends: [{ to: 'double' }] },
+      { id: 'bass', name: 'Voice', vocal: true, sends: [{ to: 'double' }] },
       { id: 'keys', name: 'Keys' },
     ],
     buses: [
       { id: 'double', name: 'Plate', blendDb: 0, chain: [{ processor: 'reverb', settings: { mix: 100, decay: 1 } }] },
     ],
   });
-  const args = ['--out', place.path('tails'), '--kinds', 'main,instrumental,voices,stems'];
-  const { files } = (await runJson('bounce', tails, ...args)) as BounceAnswer;
+  const args = ['--out', place.path('tails'), '--kinds', 'main,instrumental,a-cappella,stems'];
+  const { files } = (await runJson('print', tails, ...args)) as PrintAnswer;
   const lengths = files.map(({ path }) => place.readAudio(path.slice(place.folder.length + 1)).channels[0]!.length);
   expect(new Set(lengths).size).toBe(1);
   // The plate rings on behind the song of 4 s.
@@ -235,13 +235,13 @@ test('all prints of a song are equally long', async () => {
 });
 
 test('report and answer tell which guards the mix and the print break, the rough, the paths and the date', async () => {
-  const strict = writeSession(place, 'strict.json', { guards: [{ guard: 'true peak ceiling', limit: -30 }] });
-  const { out } = await run('bounce', strict, '--out', place.path('strict'), '--json');
+  const strict = writeSession(place, 'strict.json', { guards: [{ guard: 'true-peak ceiling', limit: -30 }] });
+  const { out } = await run('print', strict, '--out', place.path('strict'), '--json');
   const { guards } = JSON.parse(out) as { guards: Record<'before' | 'after', { name: string; pass: boolean }[]> };
   for (const when of ['before', 'after'] as const)
-    expect(guards[when].find(({ name }) => name === 'true peak ceiling')).toMatchObject({ pass: false });
+    expect(guards[when].find(({ name }) => name === 'true-peak ceiling')).toMatchObject({ pass: false });
   const text = place.readText('strict/Small song - report.md');
-  expect(text).toMatch(/True peak ceiling is .* it breaks the limit of at most -30\.0 dBTP\./);
+  expect(text).toMatch(/True-peak ceiling is .* it breaks the limit of at most -30\.0 dBTP\./);
   expect(text).toContain('Rough: rough.wav.');
   expect(text).toMatch(/^\| Bass double \| bus \| 0\.0 \| /m);
   expect(text).toMatch(/^Printed \d{4}-\d\d-\d\d \d\d:\d\d UTC$/m);

@@ -1,0 +1,145 @@
+import { readFileSync } from 'node:fs';
+import { expect, test } from 'vitest';
+import { migrated } from '../../src/session/migrations/migrate.ts';
+import { parseSession, problemsOf } from '../../src/session/parse.ts';
+import { busSetFrom, presetFrom } from '../../src/session/read-preset.ts';
+
+// The demo session as it was when format version 2 came.
+const DEMO = new URL('version-1-demo.json', import.meta.url);
+const demoText = readFileSync(DEMO, 'utf8');
+
+/** What stands where, by path. */
+const leaves = (value: unknown, path = ''): [string, unknown][] =>
+  typeof value === 'object' && value !== null
+    ? Object.entries(value).flatMap(([key, inner]) => leaves(inner, `${path}/${key}`))
+    : [[path, value]];
+
+/** Each different way in which a leaf is called or stands otherwise, of two documents with equally many. */
+const changesOf = (before: unknown, after: unknown): string[] => {
+  const [old, now] = [leaves(before), leaves(after)];
+  expect(now).toHaveLength(old.length);
+  const changes = old.flatMap(([path, value], n) => {
+    const [newPath, newValue] = now[n]!;
+    if (path === newPath && value === newValue) return [];
+    const last = (text: string): string => text.slice(text.lastIndexOf('/') + 1);
+    return path === newPath
+      ? [`${last(path)}: ${String(value)} -> ${String(newValue)}`]
+      : [`${last(path)} -> ${last(newPath)}`];
+  });
+  return [...new Set(changes)].sort();
+};
+
+test('the demo session of version 1 opens; names change, and no number and nothing else', () => {
+  expect(parseSession(demoText, 'demo.json').version).toBe(2);
+  expect(changesOf(JSON.parse(demoText), migrated(JSON.parse(demoText)))).toMatchInlineSnapshot(`
+    [
+      "amount -> mix",
+      "depth -> range",
+      "selectivity -> prominence",
+      "tap: after fader -> post-fader",
+      "tap: before fader -> pre-fader",
+      "version: 1 -> 2",
+      "voice -> vocal",
+      "wet -> mix",
+    ]
+  `);
+});
+
+test('every name that version 2 changed is brought over, in passes too, and the order stays', () => {
+  const chain = [
+    { id: 'a', wet: 40, split: [{ id: 'b', processor: 'saturator', wet: 50, settings: { drive: 6, amount: 80 } }] },
+    { id: 'c', processor: 'modulation', settings: { swing: 'steady', depth: 2 } },
+    { id: 'd', processor: 'compressor', settings: { listen: 'key', ratio: 4 } },
+    { id: 'e', processor: 'gate', settings: { listen: 'own' } },
+    { id: 'f', processor: 'delay', settings: { style: 'ping-pong' } },
+    { id: 'g', processor: 'harshness-control', settings: { depth: 8, selectivity: 2, from: 900, difference: true } },
+    { id: 'h', processor: 'sub-octave', settings: { upTo: 90, output: 'sub alone' } },
+    { id: 'i', processor: 'tape', settings: { amount: 70 } },
+    { id: 'j', processor: 'eq', settings: { 'band1.slope': '36 dB/oct' } },
+  ];
+  const mix = {
+    tracks: [{ id: 'kick', name: 'Kick', file: 'kick.wav', group: 'drums' }],
+    groups: [{ id: 'drums', name: 'Drums', voice: true, sends: [{ to: 'bus', tap: 'before fader' }] }],
+    buses: [{ id: 'bus', name: 'Bus', key: 'drums', chain, sends: [] }],
+    mixBus: { trimDb: 0, chain: [{ id: 'k', processor: 'tape', settings: { amount: 5 } }] },
+  };
+  const old = {
+    format: 'tributary-session',
+    version: 1,
+    title: 'Old',
+    sampleRate: 48_000,
+    ...mix,
+    guards: [{ guard: 'mono fold loss', limit: 2 }],
+    passes: [{ id: 'pass', name: 'Pass', ...mix }],
+  };
+  expect(problemsOf(old)).toEqual([]);
+  const now = parseSession(JSON.stringify(old), 'old.json');
+  expect(now.groups[0]).toMatchObject({ vocal: true, sends: [{ tap: 'pre-fader' }] });
+  expect(now.guards[0]!.guard).toBe('mono loss');
+  expect(now.notes).toBe('');
+  for (const { buses, mixBus } of [now, now.passes[0]!]) {
+    expect(mixBus.chain[0]).toMatchObject({ settings: { mix: 5 } });
+    expect(buses[0]!.chain).toMatchObject([
+      { mix: 40, split: [{ mix: 50, settings: { drive: 6, mix: 80 } }] },
+      { processor: 'chorus', settings: { lfo: 'triangle', depth: 2 } },
+      { settings: { sideChain: 'external', ratio: 4 } },
+      { settings: { sideChain: 'internal' } },
+      { settings: { mode: 'ping-pong' } },
+      { settings: { range: 8, prominence: 2, from: 900, listenToRemoved: true } },
+      { settings: { highestFundamental: 90, output: 'sub only' } },
+      { settings: { mix: 70 } },
+      { settings: { 'band1.slope': '36 dB/oct' } },
+    ]);
+  }
+});
+
+test('EQ cuts that are steeper than version 2 has become 48 dB/oct, and the notes say so', () => {
+  const item = { processor: 'eq', settings: { 'band1.on': true, 'band1.slope': '96 dB/oct' } };
+  const head = { format: 'tributary-session', version: 1, title: 'Old', sampleRate: 48_000, notes: 'Mine.' };
+  const old = { ...head, tracks: [], groups: [], mixBus: { chain: [item] } };
+  const now = parseSession(JSON.stringify(old), 'old.json');
+  expect(now.mixBus.chain[0]).toMatchObject({ settings: { 'band1.slope': '48 dB/oct' } });
+  expect(now.notes).toMatch(/^Mine\.\nOpened from format version 1: .*48 dB\/oct/);
+});
+
+test('presets and bus sets of version 1 are read', () => {
+  const words = { format: 'tributary-preset', version: 1, name: 'old', purpose: 'p', listenFor: 'l', caution: 'c' };
+  const chain = [{ processor: 'tape', wet: 50, settings: { amount: 40 } }];
+  const preset = {
+    ...words,
+    kind: 'chain',
+    suits: ['drums'],
+    usualBlendDb: null,
+    level: { kind: 'as it comes' },
+    claims: [{ claim: 'gives way to its key' }],
+    chain,
+  };
+  expect(presetFrom(preset, 'old.json')).toMatchObject({
+    claims: [{ claim: 'ducks to its key' }],
+    chain: [{ mix: 50, settings: { mix: 40 } }],
+  });
+  const set = {
+    ...words,
+    kind: 'bus set',
+    buses: [{ name: 'b', chain, feeds: [{ role: 'drums', tap: 'before fader' }] }],
+  };
+  expect(busSetFrom(set, 'old.json', [])).toMatchObject({
+    buses: [{ feeds: [{ tap: 'pre-fader' }], chain: [{ mix: 50 }] }],
+  });
+});
+
+test.each([
+  [null],
+  [[]],
+  ['text'],
+  [{ format: 'tributary-session', version: 1, tracks: 5, groups: [null], buses: { a: 1 } }],
+])('what has the wrong shape is told by the schema, not here: %j', (json) => {
+  expect(problemsOf(json).length).toBeGreaterThan(0);
+});
+
+test('a version that is to come is refused by its number', () => {
+  expect(problemsOf({ format: 'tributary-session', version: 3 })[0]).toMatchObject({
+    code: 'unknown-version',
+    found: '3',
+  });
+});
