@@ -49,9 +49,9 @@ describe('how a bus lies, by the design of its chain', () => {
     ['a look-ahead, whose latency is taken off', [lookAhead], 0, 1],
     ['a delay with nothing of the sound itself', [delay()], 48, 1],
     ['a delay of which there is less than of the sound', [delay(40)], 0, 1],
-    ['a delay that is the larger share of a processor', [{ ...delay(), wet: 60 }], 48, 1],
-    ['a delay that is the smaller share of one', [{ ...delay(), wet: 30 }], 0, 1],
-    ['a delay and filters in a split', [{ id: 's', split: [lowCut, delay()], wet: 80 }], 48, 1],
+    ['a delay that is the larger share of a processor', [{ ...delay(), mix: 60 }], 48, 1],
+    ['a delay that is the smaller share of one', [{ ...delay(), mix: 30 }], 0, 1],
+    ['a delay and filters in a split', [{ id: 's', split: [lowCut, delay()], mix: 80 }], 48, 1],
     ['an inverted polarity', [lookAhead, inverted], 0, -1],
     ['polarity inverted twice', [inverted, { ...inverted, id: 'again' }], 0, 1],
     [
@@ -72,11 +72,11 @@ describe('how a bus lies, by the design of its chain', () => {
 
   test.each([
     ['a reverberation', item('reverb', { mix: 100 })],
-    ['moving copies', item('modulation', { mix: 100 })],
+    ['moving copies', item('chorus', { mix: 100 })],
     ['further takes', item('doubler', { mix: 100 })],
   ])('%s is spread over time and has no lag', (_, wet) => {
     expect(alignments([wet]).bus).toMatchObject({ against: ['band'], lagSamples: null });
-    expect(alignments([{ ...wet, wet: 20 }]).bus.lagSamples).toBe(0);
+    expect(alignments([{ ...wet, mix: 20 }]).bus.lagSamples).toBe(0);
   });
 
   test('adds up over two buses, and names what makes it late', () => {
