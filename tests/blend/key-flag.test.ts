@@ -11,7 +11,9 @@ const keyed = (key: string | null, on = true) =>
         id: 'beside',
         name: 'beside',
         key,
-        chain: [{ id: 'duck', processor: 'compressor', on, settings: { threshold: -40, ratio: 4, sideChain: 'external' } }],
+        chain: [
+          { id: 'duck', processor: 'compressor', on, settings: { threshold: -40, ratio: 4, sideChain: 'external' } },
+        ],
       },
     ],
   });

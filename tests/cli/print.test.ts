@@ -170,7 +170,16 @@ test('instrumental and voices are the mix without the voice groups and with them
     ],
     buses: [{ id: 'squeeze', name: 'Squeeze', blendDb: -6 }],
   });
-  const args = ['--out', place.path('sung'), '--bits', '32f', '--kinds', 'main,instrumental,a-cappella', '--ceiling', '-6'];
+  const args = [
+    '--out',
+    place.path('sung'),
+    '--bits',
+    '32f',
+    '--kinds',
+    'main,instrumental,a-cappella',
+    '--ceiling',
+    '-6',
+  ];
   const { files } = (await runJson('print', sung, ...args)) as PrintAnswer;
   expect(files.map(({ kind }) => kind)).toEqual(['main', 'instrumental', 'a-cappella']);
   const [main, instrumental, voices] = files.map(

@@ -104,7 +104,15 @@ describe('the sum of a strip', () => {
 
 describe('a strip', () => {
   test('runs its chain on the sum, steered by the summed key inputs', () => {
-    const press = { threshold: -20, ratio: 100, knee: 0, attack: 0.01, release: 5, lookAhead: 1, sideChain: 'external' };
+    const press = {
+      threshold: -20,
+      ratio: 100,
+      knee: 0,
+      attack: 0.01,
+      release: 5,
+      lookAhead: 1,
+      sideChain: 'external',
+    };
     const level = (db: number): Channels => [new Float32Array(9600).fill(gainOf(db))];
     const { left, latency } = strip(
       { inputs: [input()], keyInputs: [input(), input()], steps: [stepOf('compressor', press)] },

@@ -63,7 +63,9 @@ describe('under a sine', () => {
       const { left } = divided(ALONE, tone(hz, 96000, 0.5));
       expect(peakOf(both(left), 24000), `${hz} Hz`).toBe(0);
     }
-    expect(levelAt(divided({ ...ALONE, highestFundamental: 60 }, tone(100, 96000)).left.subarray(48000), 50)).toBeLessThan(-200);
+    expect(
+      levelAt(divided({ ...ALONE, highestFundamental: 60 }, tone(100, 96000)).left.subarray(48000), 50),
+    ).toBeLessThan(-200);
   });
 
   test('the picture shows its level over the note', () => {

@@ -33,7 +33,8 @@ export const COLUMNS: readonly Column[] = [
     id: 'level',
     label: 'Level, dB',
     align: 'left',
-    definition: 'Fader of a group, blend of a bus, trim of the mix bus. Drag, use the arrow keys, or type; −∞ at the far left.',
+    definition:
+      'Fader of a group, blend of a bus, trim of the mix bus. Drag, use the arrow keys, or type; −∞ at the far left.',
   },
   {
     id: 'share',

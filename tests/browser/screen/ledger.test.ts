@@ -10,7 +10,9 @@ const questions = (engine: FakeEngine): unknown[] =>
 const openLedger = async (): Promise<FakeEngine> => {
   const engine = await openSong();
   await page.getByRole('button', { name: 'Ledger …' }).click();
-  await expect.element(view().getByRole('table', { name: 'Change that each path makes, the whole song' })).toBeVisible();
+  await expect
+    .element(view().getByRole('table', { name: 'Change that each path makes, the whole song' }))
+    .toBeVisible();
   return engine;
 };
 
