@@ -2,6 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { BandKeeper } from '../../src/blend/gram/band-keeper.ts';
 import {
+  buildOnceSteps,
   buildSteps,
   GramQuery,
   makeBlendQuery,
@@ -254,6 +255,16 @@ describe('building', () => {
     expect(parts.length).toBeGreaterThan(5);
     expect(parts).toEqual([...parts].sort((a, b) => a - b));
     expect(parts.at(-1)).toBeLessThanOrEqual(1);
+  });
+
+  it('without keeping spectra gives the same query, of a stretch too', () => {
+    for (const range of [undefined, { fromFrame: 50_000, toFrame: 150_000 }]) {
+      const once = finished(buildOnceSteps(paths, range));
+      const kept = makeBlendQuery(paths, range);
+      expect(once.bands).toEqual(kept.bands);
+      expect(once.allFigures([1, 0.5, 2, 1, 1])).toEqual(kept.allFigures([1, 0.5, 2, 1, 1]));
+      expect(once.keeper).toBe(null);
+    }
   });
 
   it('refuses gains that do not fit the paths', () => {

@@ -4,7 +4,7 @@ import type { Spectrum } from '../../measure/spectrum.ts';
 import { Kernels } from '../../measure/kernels/kernels.ts';
 import { productRoom, Products, type Rows } from './dots.ts';
 import { pairCount, pairIndex, pairPlaces, pairsFrom, quadratic, rowsOf, takePairs, type Places } from './pairs.ts';
-import type { FrameLayout } from './path-spectra.ts';
+import type { FrameLayout, Spectra } from './path-spectra.ts';
 
 /**
  * Cross-spectra of every pair of paths in third octaves: the spectrum of any blend is their quadratic form, exactly
@@ -106,7 +106,7 @@ const planOf = (layout: FrameLayout, scale: number, sampleRate: number, sums: Su
  * With `changed`, all but the pairs of that path are taken over from `before`.
  */
 export function* bandGramSteps(
-  spectra: readonly (readonly Float32Array[])[],
+  spectra: readonly Spectra[],
   layout: FrameLayout,
   sampleRate: number,
   length: number,
@@ -129,8 +129,9 @@ export function* bandGramSteps(
   const plan = planOf(layout, 1 / (layout.size * length), sampleRate, sums);
   const count = spectra[0]?.length ?? 0;
   for (let n = 0; n < count; n++) {
+    const frames = spectra.map((path) => path.at(n)!);
     for (const { from, to, tiles } of plan) {
-      products.vectors.forEach((vector, p) => (vector as Float32Array).set(spectra[p]![n]!.subarray(from, to)));
+      products.vectors.forEach((vector, p) => (vector as Float32Array).set(frames[p]!.subarray(from, to)));
       for (const tile of tiles) products.add(tile.from - from, tile.to - from, tile.weight, tile.sums);
     }
     yield (n + 1) / count;

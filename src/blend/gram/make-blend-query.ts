@@ -3,7 +3,7 @@ import { decibelsOf } from '../../audio/decibels.ts';
 import { finished, partOf } from '../../audio/steps.ts';
 import { figuresOfPeaks, noFigures, type Figures } from '../../measure/figures.ts';
 import { correlationOf } from '../../measure/stereo.ts';
-import { blendSpectrum, type BandGram } from './band-gram.ts';
+import { bandGramSteps, blendSpectrum, type BandGram } from './band-gram.ts';
 import { BandKeeper, FEW } from './band-keeper.ts';
 import { blendEssentials, type BlendEssentials, type BlendFigures } from './blend-figures.ts';
 import { BlendLoudness } from './blend-loudness.ts';
@@ -11,6 +11,7 @@ import type { BlendQuery } from './blend-query.ts';
 import { gramRowSteps } from './gram-row.ts';
 import { arrangedGram, gramSteps, type Gram } from './gram.ts';
 import { isInPlace, pairWeights, type Places } from './pairs.ts';
+import { frameLayout, passingSpectra } from './path-spectra.ts';
 import { peakBoundsOf, type PeakBounds } from '../peaks/peak-bounds.ts';
 import { PeakSearch } from '../peaks/peak-search.ts';
 import { sharesOf } from './share.ts';
@@ -209,6 +210,19 @@ export function* buildSteps(paths: readonly QueryPath[], range?: FrameRange): Ge
     yield TIME + (SPECTRA * (n + 1)) / paths.length;
   }
   return yield* withBands(time, keeper);
+}
+
+/**
+ * As `buildSteps`, for paths that do not change: no spectra are kept, which would take 2.5 times the memory of the paths.
+ * @throws RangeError as `timeSteps`
+ */
+export function* buildOnceSteps(paths: readonly QueryPath[], range?: FrameRange): Generator<number, GramQuery> {
+  const time = yield* partOf(timeSteps(paths, range), 0, TIME);
+  const { sampleRate, frames } = time.gram;
+  const layout = frameLayout(sampleRate);
+  const sounds = time.paths.map(({ audio }) => audio);
+  const bands = yield* partOf(bandGramSteps(passingSpectra(sounds, layout), layout, sampleRate, frames), TIME, 1);
+  return new GramQuery(time, bands, null);
 }
 
 /**

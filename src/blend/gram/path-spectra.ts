@@ -32,8 +32,31 @@ export const frameLayout = (sampleRate: number): FrameLayout => {
   };
 };
 
+/** Spectra of a path by frame. A frame is looked at before the next is asked for. */
+export interface Spectra {
+  /** Frames. */
+  readonly length: number;
+  at(frame: number): Float32Array | undefined;
+}
+
+/** Takes the spectrum of a stereo path at one place, into a frame of the layout. */
+type SpectrumTaker = (path: Audio, start: number, frame: Float32Array) => void;
+
+const spectrumTaker = ({ size, mid, side, lows, lowLeft, lowRight }: FrameLayout): SpectrumTaker => {
+  const transform = midSideTransformer(size);
+  return (path, start, frame) => {
+    const [left, right] = path.channels as [Float32Array, Float32Array];
+    transform(left, right, start);
+    transform.separate(frame.subarray(mid, side), frame.subarray(side, lowLeft));
+    for (let at = 0; at < 2 * lows; at++) {
+      frame[lowLeft + at] = frame[mid + at]! + frame[side + at]!;
+      frame[lowRight + at] = frame[mid + at]! - frame[side + at]!;
+    }
+  };
+};
+
 /**
- * Spectra of a stereo path, frame by frame as the spectrum of a single sound is taken: single precision, 4 / 3 of the
+ * Spectra of a stereo path, frame by frame as the spectrum of a single sound is taken: single precision, 2.5 times the
  * sound's own memory. Kept, so that when another path changes only that one is transformed anew. Written into frames `old`
  * of the same layout where there are any: fresh memory takes as long as a good part of the transforms.
  */
@@ -42,17 +65,24 @@ export const spectraOf = (
   layout: FrameLayout,
   old: readonly Float32Array[] = [],
 ): readonly Float32Array[] => {
-  const transform = midSideTransformer(layout.size);
-  const [left, right] = path.channels as [Float32Array, Float32Array];
-  const { mid, side, lows, lowLeft, lowRight } = layout;
+  const take = spectrumTaker(layout);
   return windowStarts(framesOf(path), layout.size).map((start, n) => {
     const frame = old[n] ?? new Float32Array(layout.length);
-    transform(left, right, start);
-    transform.separate(frame.subarray(mid, side), frame.subarray(side, lowLeft));
-    for (let at = 0; at < 2 * lows; at++) {
-      frame[lowLeft + at] = frame[mid + at]! + frame[side + at]!;
-      frame[lowRight + at] = frame[mid + at]! - frame[side + at]!;
-    }
+    take(path, start, frame);
     return frame;
+  });
+};
+
+/** The same spectra, none of them kept: each is taken when it is asked for. One for each of the paths, all alike. */
+export const passingSpectra = (paths: readonly Audio[], layout: FrameLayout): readonly Spectra[] => {
+  const take = spectrumTaker(layout);
+  const starts = windowStarts(framesOf(paths[0]!), layout.size);
+  return paths.map((path) => {
+    const frame = new Float32Array(layout.length);
+    const at = (n: number): Float32Array => {
+      take(path, starts[n]!, frame);
+      return frame;
+    };
+    return { length: starts.length, at };
   });
 };

@@ -4,7 +4,7 @@ import type { Figures } from '../../measure/figures.ts';
 import { measureFully } from '../../measure/measure.ts';
 import { groupSharesOf, ownOrigins } from './balance.ts';
 import type { Guarded, GuardReference } from './guards.ts';
-import { buildSteps, type QueryPath } from '../gram/make-blend-query.ts';
+import { buildOnceSteps, type QueryPath } from '../gram/make-blend-query.ts';
 
 /** What guards must know of a sound that is measured. */
 export const guardedFigures = (
@@ -36,10 +36,10 @@ export const roughReference = (audio: Audio): GuardReference => ({
 /**
  * The mix as received over the stretch that is asked about, out of its groups there, at their faders; each step yields the
  * part done, 0..1.
- * @throws RangeError as `buildSteps` does
+ * @throws RangeError as `buildOnceSteps` does
  */
 export function* receivedReferenceSteps(groups: readonly QueryPath[]): Generator<number, GuardReference> {
-  const query = yield* buildSteps(groups);
+  const query = yield* buildOnceSteps(groups);
   const gains = query.ids.map(() => 1);
   return {
     name: 'mix as received',

@@ -3,7 +3,7 @@ import { changeOf, type FigureChange } from '../../measure/change.ts';
 import { noFigures, peakFiguresOf, type BandFigures, type Figures } from '../../measure/figures.ts';
 import type { PathOrigin } from '../../dsp/core/arrival.ts';
 import { flagsOf, type Flag } from './flags.ts';
-import { buildSteps, type FrameRange, type GramQuery, type QueryPath } from '../gram/make-blend-query.ts';
+import { buildOnceSteps, type FrameRange, type GramQuery, type QueryPath } from '../gram/make-blend-query.ts';
 import { alignmentsOf, twinSteps, type PathAlignment, type Twin } from './path-alignment.ts';
 import { HEARD_CANCELLATION_DB, loweredBands, sentenceOfPath, worstOf, type Lowered } from './sentence.ts';
 
@@ -71,7 +71,7 @@ export function* ledgerBasisSteps(
   inputs: readonly LedgerInput[],
   { received = [], range }: LedgerOptions = {},
 ): Generator<number, LedgerBasis> {
-  const query = yield* buildSteps([...inputs, ...received], range);
+  const query = yield* buildOnceSteps([...inputs, ...received], range);
   return {
     inputs,
     received: received.map(({ id }) => id),
