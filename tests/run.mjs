@@ -33,6 +33,7 @@ async function provideChromium() {
 /** @param {Stage} stage @param {string | undefined} noChromium @returns {Promise<Outcome>} */
 async function runStage({ name, needsChromium, run }, noChromium) {
   const start = performance.now();
+  console.log(`${name} begins`);
   const outcome =
     needsChromium && noChromium !== undefined
       ? { passed: 0, failed: 1, skipped: 0, failures: [noChromium], output: '' }

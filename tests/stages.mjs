@@ -2,14 +2,22 @@ import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join, relative } from 'node:path';
 import { spawn } from 'node:child_process';
+import { createInterface } from 'node:readline';
 import { root } from '../src/cli/ensure-dependencies.mjs';
+
+/** What `progress-reporter.mjs` begins its lines with: the reporter itself can be loaded only once Vitest is installed. */
+const PROGRESS_MARK = '\u2063';
 
 /**
  * @typedef {{ passed: number, failed: number, skipped: number, failures: string[], output: string }} Outcome
  * @typedef {{ name: string, group: string, needsChromium?: boolean, run: () => Promise<Outcome> }} Stage
  */
 
-/** @param {string[]} args a script and what it is given @returns {Promise<{ code: number | null, output: string }>} */
+/**
+ * Runs a script of Node; its lines of progress are printed as they come.
+ * @param {string[]} args a script and what it is given
+ * @returns {Promise<{ code: number | null, output: string }>} all that it said beside
+ */
 function node(args) {
   return new Promise((resolve) => {
     const colour = process.stdout.isTTY ? { FORCE_COLOR: '1' } : { NO_COLOR: '1' };
@@ -18,10 +26,14 @@ function node(args) {
       env: { ...process.env, ...colour },
       stdio: ['ignore', 'pipe', 'pipe'],
     });
-    let output = '';
-    child.stdout.on('data', (text) => (output += text));
-    child.stderr.on('data', (text) => (output += text));
-    child.on('close', (code) => resolve({ code, output }));
+    /** @type {string[]} */
+    const output = [];
+    for (const input of [child.stdout, child.stderr])
+      createInterface({ input }).on('line', (line) => {
+        if (line.startsWith(PROGRESS_MARK)) console.log(line.slice(PROGRESS_MARK.length));
+        else output.push(line);
+      });
+    child.on('close', (code) => resolve({ code, output: output.join('\n') }));
   });
 }
 
@@ -64,7 +76,7 @@ async function vitest(project, filters) {
   const report = join(folder, 'report.json');
   const { code, output } = await node([
     ...['node_modules/vitest/vitest.mjs', 'run', '--project', project, '--allowOnly=false'],
-    ...['--reporter=default', '--reporter=json', `--outputFile.json=${report}`],
+    ...['--reporter=./tests/progress-reporter.mjs', '--reporter=json', '--silent=passed-only', `--outputFile.json=${report}`],
     ...(filters.length > 0 ? ['--passWithNoTests', ...filters] : []),
   ]);
   let counts = { passed: 0, skipped: 0, failures: /** @type {string[]} */ ([]) };
