@@ -15,6 +15,8 @@ export default defineConfig({
   plugins: appPlugins(),
   worker: { format: 'es' },
   test: {
+    // See tests/helpers/soak.ts.
+    provide: { soakRound: Number(process.env['SOAK_ROUND'] ?? 0) },
     projects: [
       {
         extends: true,

@@ -1,6 +1,7 @@
 import { type Parameter, type Setting, type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
 import type { Processor } from '../../src/dsp/core/processor.ts';
 import { seeded } from './signals.ts';
+import { casesOf, isSoaking, seedOf } from './soak.ts';
 
 /** The ends of a parameter's range, all its choices, or both positions. */
 export const extremesOf = (parameter: Parameter): readonly Setting[] => {
@@ -9,15 +10,18 @@ export const extremesOf = (parameter: Parameter): readonly Setting[] => {
   return [false, true];
 };
 
-/** Settings `base` with one parameter at one extreme, for all parameters and extremes. */
-export const singleCorners = ({ parameters }: Processor, base: Settings): readonly Settings[] =>
-  Object.entries(parameters).flatMap(([id, parameter]) =>
-    extremesOf(parameter).map((setting) => ({ ...base, [id]: setting })),
-  );
+/** The bands of the EQ are all alike: the first stands for the others. */
+export const isTwin = (id: string): boolean => /^band[2-8]/.test(id);
 
-/** `count` seeded settings with every parameter at one of its extremes. */
+/** Settings `base` with one parameter at one extreme, for all extremes of all parameters (when soaking, also of twins). */
+export const singleCorners = ({ parameters }: Processor, base: Settings): readonly Settings[] =>
+  Object.entries(parameters)
+    .filter(([id]) => isSoaking || !isTwin(id))
+    .flatMap(([id, parameter]) => extremesOf(parameter).map((setting) => ({ ...base, [id]: setting })));
+
+/** `count` seeded settings with every parameter at one of its extremes; others in every round of soaking. */
 export const randomCorners = ({ parameters }: Processor, count: number, seed: number): readonly Settings[] => {
-  const random = seeded(seed);
+  const random = seeded(seedOf(seed));
   return Array.from({ length: count }, () =>
     Object.fromEntries(
       Object.entries(parameters).map(([id, parameter]) => {
@@ -32,7 +36,7 @@ export const randomCorners = ({ parameters }: Processor, count: number, seed: nu
 export const cornersOf = (processor: Processor): readonly Settings[] => [
   processor.start,
   ...singleCorners(processor, processor.start),
-  ...randomCorners(processor, 24, 7),
+  ...randomCorners(processor, casesOf(8, 24), 7),
 ];
 
 /** `settings` with the parameters that change the latency as they stand in `base`: a running chain can take them. */
