@@ -76,7 +76,12 @@ async function vitest(project, filters) {
   const report = join(folder, 'report.json');
   const { code, output } = await node([
     ...['node_modules/vitest/vitest.mjs', 'run', '--project', project, '--allowOnly=false'],
-    ...['--reporter=./tests/progress-reporter.mjs', '--reporter=json', '--silent=passed-only', `--outputFile.json=${report}`],
+    ...[
+      '--reporter=./tests/progress-reporter.mjs',
+      '--reporter=json',
+      '--silent=passed-only',
+      `--outputFile.json=${report}`,
+    ],
     ...(filters.length > 0 ? ['--passWithNoTests', ...filters] : []),
   ]);
   let counts = { passed: 0, skipped: 0, failures: /** @type {string[]} */ ([]) };

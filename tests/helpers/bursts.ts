@@ -14,9 +14,11 @@ const WINDOW_POWER = WINDOW.reduce((sum, w) => sum + w * w, 0);
  */
 export function loudestBurstDb(samples: Float64Array, aboveHz: number, peak: number, sampleRate = 48000): number {
   let most = 0;
+  const re = new Float64Array(FRAMES);
+  const im = new Float64Array(FRAMES);
   for (let from = 0; from + FRAMES <= samples.length; from += FRAMES / 2) {
-    const re = samples.slice(from, from + FRAMES).map((x, n) => x * WINDOW[n]!);
-    const im = new Float64Array(FRAMES);
+    for (let n = 0; n < FRAMES; n++) re[n] = samples[from + n]! * WINDOW[n]!;
+    im.fill(0);
     fourier(re, im);
     let power = 0;
     for (let bin = Math.ceil((aboveHz * FRAMES) / sampleRate); bin < FRAMES / 2; bin++)

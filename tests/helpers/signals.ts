@@ -83,6 +83,23 @@ export function pinkNoise(seconds: number, seed: number, rms = 0.1, rate = 48000
   return Float32Array.from(re, (x) => (rms * x) / Math.sqrt(power));
 }
 
+/** Cosines and sines of the turns of a transform of `size`, made once. */
+const turnsOf = (() => {
+  const known = new Map<number, { cos: Float64Array; sin: Float64Array }>();
+  return (size: number) => {
+    let turns = known.get(size);
+    if (!turns) {
+      turns = { cos: new Float64Array(size / 2), sin: new Float64Array(size / 2) };
+      for (let k = 0; k < size / 2; k++) {
+        turns.cos[k] = Math.cos((-2 * Math.PI * k) / size);
+        turns.sin[k] = Math.sin((-2 * Math.PI * k) / size);
+      }
+      known.set(size, turns);
+    }
+    return turns;
+  };
+})();
+
 /** In-place radix-2 Fourier transform (power-of-two length, forward, not scaled). */
 export function fourier(re: Float64Array, im: Float64Array): void {
   const n = re.length;
@@ -91,14 +108,16 @@ export function fourier(re: Float64Array, im: Float64Array): void {
     for (; j & bit; bit >>= 1) j ^= bit;
     j |= bit;
     if (i < j) {
-      [re[i], re[j]] = [re[j]!, re[i]!];
-      [im[i], im[j]] = [im[j]!, im[i]!];
+      const [real, imaginary] = [re[i]!, im[i]!];
+      re[i] = re[j]!;
+      im[i] = im[j]!;
+      re[j] = real;
+      im[j] = imaginary;
     }
   }
   for (let size = 2; size <= n; size *= 2) {
     const half = size / 2;
-    const cos = Float64Array.from({ length: half }, (_, k) => Math.cos((-2 * Math.PI * k) / size));
-    const sin = Float64Array.from({ length: half }, (_, k) => Math.sin((-2 * Math.PI * k) / size));
+    const { cos, sin } = turnsOf(size);
     for (let from = 0; from < n; from += size) {
       for (let k = 0; k < half; k++) {
         const a = from + k;

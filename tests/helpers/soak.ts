@@ -1,4 +1,5 @@
 import { inject } from 'vitest';
+import { seeded } from './signals.ts';
 
 declare module 'vitest' {
   interface ProvidedContext {
@@ -17,3 +18,11 @@ export const seedOf = (seed: number): number => seed + 1000 * round;
 
 /** Whether every case is wanted, and not those only that stand for the others. */
 export const isSoaking = round > 0;
+
+/** `few` of them, always the same; when soaking all of them. */
+export const sampleOf = <T>(all: readonly T[], few: number): readonly T[] => {
+  if (isSoaking) return all;
+  const random = seeded(all.length);
+  const drawn = all.map((each) => ({ each, at: random() })).sort((a, b) => a.at - b.at);
+  return drawn.slice(0, few).map(({ each }) => each);
+};
