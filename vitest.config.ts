@@ -9,6 +9,7 @@ const { dependencies } = JSON.parse(readFileSync(new URL('package.json', import.
   dependencies: Record<string, string>;
 };
 const notForThePage = ['vite', 'commander', '@sveltejs/vite-plugin-svelte', '@fontsource-variable/source-sans-3'];
+const HANGING_MS = 600_000;
 const executablePath = chromiumAtHand();
 
 export default defineConfig({
@@ -17,6 +18,10 @@ export default defineConfig({
   test: {
     // See tests/helpers/soak.ts.
     provide: { soakRound: Number(process.env['SOAK_ROUND'] ?? 0) },
+    // Waits end with what they wait for; these only end a test that hangs, on machines however busy.
+    testTimeout: HANGING_MS,
+    hookTimeout: HANGING_MS,
+    expect: { poll: { timeout: HANGING_MS / 4 } },
     projects: [
       {
         extends: true,
@@ -25,7 +30,6 @@ export default defineConfig({
           environment: 'node',
           include: ['tests/**/*.test.ts'],
           exclude: ['tests/{reference,browser,e2e}/**'],
-          testTimeout: 60_000,
           sequence: { groupOrder: 0 },
         },
       },
@@ -35,7 +39,6 @@ export default defineConfig({
           name: 'reference',
           environment: 'node',
           include: ['tests/reference/**/*.test.ts'],
-          testTimeout: 120_000,
           sequence: { groupOrder: 1 },
         },
       },
@@ -51,7 +54,6 @@ export default defineConfig({
         test: {
           name: 'browser',
           include: ['tests/browser/**/*.test.ts'],
-          testTimeout: 120_000,
           sequence: { groupOrder: 2 },
           browser: {
             enabled: true,
@@ -72,8 +74,6 @@ export default defineConfig({
           environment: 'node',
           include: ['tests/e2e/**/*.test.ts'],
           globalSetup: 'tests/e2e/serve-app.ts',
-          testTimeout: 120_000,
-          hookTimeout: 60_000,
           sequence: { groupOrder: 3 },
         },
       },

@@ -66,10 +66,10 @@ export const shortSong = (): Session => {
 export const shortSongFiles = (): AudioFiles =>
   new Map(Object.entries(sounds()).map(([path, audio]) => [path, new Blob([writeWav(audio, '32f').bytes])] as const));
 
-/** Waits until something is so. */
+/** Waits until something is so, 5 minutes at most. */
 export const until = async (isSo: () => boolean, what: string): Promise<void> => {
   for (let n = 0; !isSo(); n++) {
-    if (n > 1500) throw new Error(`${what} has not come about`);
+    if (n > 15_000) throw new Error(`${what} has not come about`);
     await new Promise((resolve) => setTimeout(resolve, 20));
   }
 };

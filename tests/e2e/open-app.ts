@@ -29,6 +29,8 @@ export function launchChromium(): Promise<Browser> {
 export async function openApp(search = ''): Promise<OpenApp> {
   const browser = await launchChromium();
   const page = await browser.newPage();
+  // The time-out of the test ends what hangs.
+  page.setDefaultTimeout(0);
   const troubles: string[] = [];
   page.on('pageerror', (error) => troubles.push(`uncaught: ${error.message}`));
   page.on('console', (message) => {

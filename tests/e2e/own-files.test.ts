@@ -7,7 +7,6 @@ import { parseSession } from '../../src/session/parse.ts';
 import { added, mono, pinkNoise, sine, stereo } from '../helpers/signals.ts';
 import { openApp, type OpenApp } from './open-app.ts';
 
-const PATIENCE = 90_000;
 let app: OpenApp;
 const folder = mkdtempSync(join(tmpdir(), 'tributary-own-'));
 const at = (name: string): string => join(folder, name);
@@ -24,7 +23,7 @@ beforeAll(async () => {
   writeFileSync(at('cut.wav'), readFileSync(at('keys.wav')).subarray(0, 5000));
   writeFileSync(at('bad.json'), JSON.stringify({ format: 'tributary-session', version: 7 }));
   app = await openApp();
-}, PATIENCE);
+});
 
 afterAll(async () => {
   await app.close();
@@ -48,37 +47,33 @@ const canPrint = (): Promise<void> =>
   app.page
     .getByRole('button', { name: /^Print/ })
     .and(app.page.locator(':enabled'))
-    .waitFor({ timeout: PATIENCE });
+    .waitFor();
 
-test(
-  'own files become tracks and the rough, and the session comes back with them',
-  async () => {
-    const { page } = app;
-    await give(/^(Add|Choose).*audio/i, 'bass.wav', 'keys.wav', 'rough.wav');
-    await place('rough', 'the rough mix');
-    await page
-      .getByRole('dialog')
-      .getByRole('button', { name: /^(Take|Add|Put)/ })
-      .last()
-      .click();
-    await canPrint();
-    const [download] = await Promise.all([
-      page.waitForEvent('download'),
-      page.getByRole('button', { name: 'Save session' }).click(),
-    ]);
-    const text = readFileSync(await download.path(), 'utf8');
-    const session = parseSession(text, 'saved.json');
-    expect(session.tracks.map(({ file }) => file).sort()).toEqual(['bass.wav', 'keys.wav']);
-    expect(session.rough?.file).toBe('rough.wav');
-    writeFileSync(at('saved.json'), text);
+test('own files become tracks and the rough, and the session comes back with them', async () => {
+  const { page } = app;
+  await give(/^(Add|Choose).*audio/i, 'bass.wav', 'keys.wav', 'rough.wav');
+  await place('rough', 'the rough mix');
+  await page
+    .getByRole('dialog')
+    .getByRole('button', { name: /^(Take|Add|Put)/ })
+    .last()
+    .click();
+  await canPrint();
+  const [download] = await Promise.all([
+    page.waitForEvent('download'),
+    page.getByRole('button', { name: 'Save session' }).click(),
+  ]);
+  const text = readFileSync(await download.path(), 'utf8');
+  const session = parseSession(text, 'saved.json');
+  expect(session.tracks.map(({ file }) => file).sort()).toEqual(['bass.wav', 'keys.wav']);
+  expect(session.rough?.file).toBe('rough.wav');
+  writeFileSync(at('saved.json'), text);
 
-    await page.reload();
-    await give(/^Open.*session/i, 'saved.json', 'bass.wav', 'keys.wav', 'rough.wav');
-    await canPrint();
-    expect(await page.getByRole('textbox', { name: 'Title of the song' }).inputValue()).toBe(session.title);
-  },
-  2 * PATIENCE,
-);
+  await page.reload();
+  await give(/^Open.*session/i, 'saved.json', 'bass.wav', 'keys.wav', 'rough.wav');
+  await canPrint();
+  expect(await page.getByRole('textbox', { name: 'Title of the song' }).inputValue()).toBe(session.title);
+});
 
 /** Loudness of the rough in the findings, LUFS; NaN while it is not measured. */
 const roughLufs = async (): Promise<number> => {
@@ -86,28 +81,22 @@ const roughLufs = async (): Promise<number> => {
   return Number((await row.getByRole('cell').first().innerText()).replace('−', '-'));
 };
 
-test(
-  'a rough that takes the place of another is measured, and the work comes to an end',
-  async () => {
-    const { page } = app;
-    await expect.poll(roughLufs, { timeout: PATIENCE }).toBeLessThan(0);
-    const before = await roughLufs();
-    await give(/^Add audio/, 'another rough.wav');
-    await place('another rough', 'the rough mix');
-    await page
-      .getByRole('dialog')
-      .getByRole('button', { name: /^(Take|Add|Put)/ })
-      .last()
-      .click();
-    // A quarter of the level: 12.04 dB.
-    await expect.poll(roughLufs, { timeout: PATIENCE }).toBeCloseTo(before - 12.04, 0);
-    await expect
-      .poll(() => page.getByText(/^(Rendering what changed|Preparing the song)/).count(), { timeout: PATIENCE })
-      .toBe(0);
-    expect(app.troubles).toEqual([]);
-  },
-  2 * PATIENCE,
-);
+test('a rough that takes the place of another is measured, and the work comes to an end', async () => {
+  const { page } = app;
+  await expect.poll(roughLufs).toBeLessThan(0);
+  const before = await roughLufs();
+  await give(/^Add audio/, 'another rough.wav');
+  await place('another rough', 'the rough mix');
+  await page
+    .getByRole('dialog')
+    .getByRole('button', { name: /^(Take|Add|Put)/ })
+    .last()
+    .click();
+  // A quarter of the level: 12.04 dB.
+  await expect.poll(roughLufs).toBeCloseTo(before - 12.04, 0);
+  await expect.poll(() => page.getByText(/^(Rendering what changed|Preparing the song)/).count()).toBe(0);
+  expect(app.troubles).toEqual([]);
+});
 
 test.each([
   ['words.wav', /words\.wav/],

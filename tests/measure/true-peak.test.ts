@@ -73,7 +73,7 @@ describe('the true peak', () => {
     const broken = whiteNoise(0.05, 2);
     broken[700] = Number.NaN;
     broken[900] = Number.POSITIVE_INFINITY;
-    expect(() => truePeakOf([broken])).not.toThrow();
+    expect(truePeakOf([broken]).value).toBe(Infinity);
   });
 });
 

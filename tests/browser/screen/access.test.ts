@@ -2,12 +2,11 @@ import { describe, expect, test } from 'vitest';
 import { page } from 'vitest/browser';
 import { savePass } from '../../../src/session/passes.ts';
 import { fakeSession } from './fake-session.ts';
-import { accessibilityTroubles, audioFile, drop, openEmpty, openSong } from './open-screen.ts';
+import { accessibilityTroubles, audioFile, drop, openEmpty, openSong, settled } from './open-screen.ts';
 
 const stands = async (what: () => Promise<unknown>): Promise<void> => {
   await what();
-  // Entry animations of the browser's own controls would be measured half way.
-  await new Promise((resolve) => setTimeout(resolve, 250));
+  await settled();
   expect(await accessibilityTroubles()).toEqual([]);
 };
 

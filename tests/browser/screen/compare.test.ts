@@ -5,7 +5,7 @@ import { savePass } from '../../../src/session/passes.ts';
 import type { Session } from '../../../src/session/schema.ts';
 import type { FakeEngine } from './fake-engine.ts';
 import { fakeSession } from './fake-session.ts';
-import { applied, lastSession, openSong } from './open-screen.ts';
+import { applied, lastSession, openSong, settled } from './open-screen.ts';
 
 const withPasses = (): Session => savePass(setBlend(savePass(fakeSession(), 'First pass'), 'tape', -9), 'Warmer');
 const heard = (engine: FakeEngine): unknown => engine.calls.findLast(([name]) => name === 'hear')?.[1];
@@ -186,7 +186,7 @@ test.each([1280, 1440])('the bar stays within %d pixels, matched or not, with a 
   const bar = page.getByRole('region', { name: 'Hearing' }).element();
   for (const matched of [true, false]) {
     if (!matched) (page.getByRole('switch', { name: /Matched/ }).element() as HTMLElement).click();
-    await new Promise((resolve) => setTimeout(resolve, 50));
+    await settled();
     expect(bar.scrollWidth, `${matched}`).toBeLessThanOrEqual(width);
     const { right } = page.getByText('keep to safe exposure.').element().getBoundingClientRect();
     expect(right).toBeLessThanOrEqual(width);

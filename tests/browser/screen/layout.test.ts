@@ -5,7 +5,7 @@ import { savePass } from '../../../src/session/passes.ts';
 import type { Session } from '../../../src/session/schema.ts';
 import { coverOf, cutIn, overlapsIn } from './boxes.ts';
 import { fakeSession } from './fake-session.ts';
-import { accessibilityTroubles, openSong } from './open-screen.ts';
+import { accessibilityTroubles, openSong, settled } from './open-screen.ts';
 
 const LONG = 'Parallel midrange grit and body of all guitars, doubled';
 const SIZES = [
@@ -34,7 +34,6 @@ const mixRow = () => page.getByRole('button', { name: 'Mix bus', exact: true });
 const fillWindow = (): void => {
   document.querySelector<HTMLElement>('.app')!.parentElement!.style.height = '100%';
 };
-const settled = (): Promise<unknown> => new Promise((done) => setTimeout(done, 250));
 
 describe.each(SIZES)('at %i x %i, with long names', (width, height) => {
   const show = async (session = longSong()) => {

@@ -48,6 +48,15 @@ export const lastSession = (engine: FakeEngine): Session => {
 
 export const applied = (engine: FakeEngine): number => engine.calls.filter(([name]) => name === 'apply').length;
 
+/** Waits until what was done is drawn and every animation that ends has ended: half way, all would be measured wrong. */
+export const settled = async (): Promise<void> => {
+  const frame = (): Promise<unknown> => new Promise((resolve) => requestAnimationFrame(resolve));
+  await frame();
+  const ending = document.getAnimations().filter(({ effect }) => effect?.getComputedTiming().endTime !== Infinity);
+  await Promise.allSettled(ending.map(({ finished }) => finished));
+  await frame();
+};
+
 /** What the accessibility rules object to on the page as it stands. */
 export const accessibilityTroubles = async (): Promise<string[]> => {
   // The page around it belongs to the test runner.

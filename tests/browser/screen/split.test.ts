@@ -4,7 +4,7 @@ import { isSplit } from '../../../src/session/chain-items.ts';
 import type { ChainItem, Session, SplitItem } from '../../../src/session/schema.ts';
 import { firstProcessor, processorItem, splitItem } from '../../helpers/chain-items.ts';
 import { fakeSession } from './fake-session.ts';
-import { accessibilityTroubles, lastSession, openSong } from './open-screen.ts';
+import { accessibilityTroubles, lastSession, openSong, settled } from './open-screen.ts';
 
 const withChain = (...chain: ChainItem[]): Session => {
   const session = fakeSession();
@@ -119,7 +119,7 @@ describe.each(['light', 'dark'] as const)('the accessibility rules object to not
     await open({ ...squeezed, mix: 40 }, processorItem('convolution', { settings: { mix: 30 } }));
     document.documentElement.dataset['theme'] = theme;
     await item(name).click();
-    await new Promise((resolve) => setTimeout(resolve, 250));
+    await settled();
     expect(await accessibilityTroubles()).toEqual([]);
   });
 });

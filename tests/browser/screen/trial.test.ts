@@ -4,7 +4,7 @@ import { binomialTail } from '../../../src/blend/trial/binomial.ts';
 import { presentationsOf } from '../../../src/blend/trial/blind-trial.ts';
 import type { Trial } from '../../../src/session/schema.ts';
 import type { FakeEngine } from './fake-engine.ts';
-import { lastSession, openSong } from './open-screen.ts';
+import { lastSession, openSong, settled } from './open-screen.ts';
 
 const calls = (engine: FakeEngine, name: string): (readonly unknown[])[] =>
   engine.calls.filter(([called]) => called === name);
@@ -124,7 +124,7 @@ describe('a blind trial', () => {
     const heard = new Set<unknown>();
     for (const key of ['a', 'b', 'x', 'a', 'x', 'b']) {
       await userEvent.keyboard(key);
-      await new Promise((resolve) => setTimeout(resolve, 30));
+      await settled();
       if (['a', 'b'].includes(key) && heard.size < 2) {
         heard.add(lastHeard(engine)[1]);
         continue;
