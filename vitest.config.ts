@@ -28,6 +28,8 @@ export default defineConfig({
         test: {
           name: 'unit',
           environment: 'node',
+          // No test leaves anything behind, and starting a process for each file takes longer than most files.
+          isolate: false,
           include: ['tests/**/*.test.ts'],
           exclude: ['tests/{reference,browser,e2e}/**'],
           sequence: { groupOrder: 0 },
@@ -38,6 +40,7 @@ export default defineConfig({
         test: {
           name: 'reference',
           environment: 'node',
+          isolate: false,
           include: ['tests/reference/**/*.test.ts'],
           sequence: { groupOrder: 1 },
         },

@@ -7,10 +7,11 @@ import { makePlan } from '../../src/render/make-plan.ts';
 import { factsOf, sourcesAt } from '../../src/render/sources.ts';
 import { parseSession } from '../../src/session/parse.ts';
 import type { Suits } from '../../src/session/preset.ts';
+import { casesOf } from '../helpers/soak.ts';
 
-/** The chorus of the demo song, where every part plays, s. */
+/** The chorus of the demo song, where every part plays, s: three bars, and more when soaking. */
 const FROM = 20;
-const SECONDS = 12;
+const SECONDS = casesOf(7.5, 12);
 
 const session = parseSession(readFileSync('demo-audio/session.json', 'utf8'), 'demo-audio/session.json');
 
