@@ -1,5 +1,6 @@
-// `npm run soak [-- --rounds 20]`: the property tests again and again, each round with other cases, until one fails. The law
-// of the app (what was edited shows what a fresh opening shows) runs in Chromium, with many sequences of edits a round.
+// `npm run soak [-- --rounds 20]`: the tests that draw cases again and again, each round with others and with many more than
+// `npm test` tries (tests/helpers/soak.ts), until one fails. The law of the app (what was edited shows what a fresh opening
+// shows) runs in Chromium, with many sequences of edits a round.
 import { spawnSync } from 'node:child_process';
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
@@ -20,12 +21,12 @@ function roundsFrom(text) {
   throw new SetupError(`--rounds: expected a whole number from 1 up, found "${text}".`);
 }
 
-/** Files of the tests that draw cases at random and need no browser; that of the app has a folder of its own. */
-const propertyTests = () =>
+/** Files of the tests that draw cases: by fast-check, or as many as tests/helpers/soak.ts says; the law has its own folder. */
+const drawingTests = () =>
   readdirSync(join(root, 'tests'), { recursive: true, encoding: 'utf8' })
-    .filter((file) => file.endsWith('.test.ts') && !/^(browser|e2e)\b/.test(file))
+    .filter((file) => file.endsWith('.test.ts'))
     .map((file) => join('tests', file))
-    .filter((file) => readFileSync(join(root, file), 'utf8').includes('fast-check'));
+    .filter((file) => /'fast-check'|\/(soak|corners|demo-parts)\.ts'/.test(readFileSync(join(root, file), 'utf8')));
 
 await runEntry(async () => {
   requireNode();
@@ -33,12 +34,12 @@ await runEntry(async () => {
   const rounds = roundsFrom(values.rounds);
   await ensureDependencies(console.log);
   process.env['CHROMIUM_PATH'] = await findChromium(console.log);
-  const files = [...propertyTests(), join('tests', 'browser', 'law')];
+  const files = [...new Set([...drawingTests(), join('tests', 'browser', 'law')])];
   const projects = ['unit', 'reference', 'browser'].flatMap((project) => ['--project', project]);
   const vitest = [join(root, 'node_modules/vitest/vitest.mjs'), 'run', ...projects];
-  const env = { ...process.env, VITE_LAW_RUNS: SEQUENCES, VITE_LAW_EACH: 'yes' };
   for (let round = 1; round <= rounds; round++) {
     const start = performance.now();
+    const env = { ...process.env, SOAK_ROUND: String(round), VITE_LAW_RUNS: SEQUENCES, VITE_LAW_EACH: 'yes' };
     const { status, stdout } = spawnSync(process.execPath, [...vitest, ...files], { cwd: root, env, encoding: 'utf8' });
     const seconds = ((performance.now() - start) / 1000).toFixed(0);
     console.log(

@@ -107,6 +107,7 @@ export const stagesFor = (filters) => [
   { name: 'reference', group: 'reference', run: () => vitest('reference', filters) },
   check('types', ['node_modules/svelte-check/bin/svelte-check', '--fail-on-warnings', '--output', 'human']),
   check('lint', ['node_modules/eslint/bin/eslint.js', '.', '--max-warnings', '0']),
+  check('format', ['node_modules/prettier/bin/prettier.cjs', '.', '--check', '--log-level', 'warn']),
   check('layers', [
     ...['node_modules/dependency-cruiser/bin/dependency-cruise.mjs', 'src', 'demo-audio', 'tests'],
     ...['--config', 'dependency-cruiser.config.mjs'],
