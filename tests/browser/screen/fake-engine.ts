@@ -1,4 +1,3 @@
-import { printNames } from '../../../src/files/print-names.ts';
 import type { PrintedSong, PrintKind } from '../../../src/files/print-song.ts';
 import { recallSheet } from '../../../src/files/recall-sheet.ts';
 import { report } from '../../../src/files/report.ts';
@@ -52,11 +51,6 @@ export class FakeEngine implements Engine {
 
   open(session: Session, files: AudioFiles): Promise<void> {
     this.#session = session;
-    this.#take(session, files);
-    return Promise.resolve();
-  }
-  /** Everything is found at once when nothing is missing, and nothing before. */
-  #take(session: Session, files: AudioFiles): void {
     for (const path of files.keys()) this.#held.add(path);
     const missing = filesOf(session).filter((path) => !this.#held.has(path));
     const ready = missing.length === 0;
@@ -68,13 +62,14 @@ export class FakeEngine implements Engine {
       findings: ready ? { ...fakeFindings(session), guards: fakeGuards } : NOTHING,
       isMeasured: ready,
     });
+    return Promise.resolve();
   }
   addFiles(files: AudioFiles): Promise<readonly AudioFileFacts[]> {
     const bad = [...files.keys()].find((path) => path.includes('broken'));
     if (bad !== undefined)
       return Promise.reject(new ProblemError({ code: 'unreadable', path: bad, expected: 'a WAV file', found: 'text' }));
-    if (this.#session) this.#take(this.#session, files);
-    else for (const path of files.keys()) this.#held.add(path);
+    for (const path of files.keys()) this.#held.add(path);
+    this.show({ missing: this.view.missing.filter((path) => !this.#held.has(path)) });
     return Promise.resolve(
       [...files.keys()].map((path) => {
         const sampleRate = path.includes('44k') ? 44_100 : 48_000;
@@ -153,20 +148,17 @@ export class FakeEngine implements Engine {
     const max = Float32Array.from({ length: columns }, (_, column) => size(column));
     return { max, min: max.map((value) => -value * 0.92), secondsPerColumn: SECONDS / columns };
   }
-  // Async, so that a stop rejects as the engine's does.
-  async print({ signal, onProgress, ...order }: PrintOptions): Promise<PrintedSong<Blob>> {
-    await Promise.resolve();
+  print({ signal, onProgress, ...order }: PrintOptions): Promise<PrintedSong<Blob>> {
     this.calls.push(['print', order]);
     signal?.throwIfAborted();
     onProgress?.(1);
     const { title, sampleRate: own } = this.#session!;
     const { bits, rate, kinds } = order;
     const sampleRate = rate ?? own;
-    const names = printNames(this.#session!);
     const namesOf = (kind: PrintKind): string[] =>
-      kind === 'stems' ? [...names.stems.values()] : [kind === 'main' ? names.main : `${names.main} - ${kind}`];
+      kind === 'stems' ? ['Drums.wav', 'Bass.wav', 'Drum squeeze.wav'] : [`${title} ${kind}.wav`];
     const prints = kinds
-      .flatMap((kind) => namesOf(kind).map((name) => ({ name: `${name}.wav`, kind })))
+      .flatMap((kind) => namesOf(kind).map((name) => ({ name, kind })))
       .map((print, i) => ({
         ...print,
         content: new Blob(['RIFF']),
@@ -177,7 +169,7 @@ export class FakeEngine implements Engine {
     const files = prints.map(({ name, kind, figures }) => ({ name, kind, bits, sampleRate, figures }));
     const guards = { before: this.view.findings.guards ?? [], after: this.view.findings.guards ?? [] };
     const before = { name: 'rough as received', figures: fakeMeasurement(-20, -8) };
-    return {
+    return Promise.resolve({
       ...{ prints, sampleRate, gainDb: 0, targetMet: true, notes, mix, guards },
       report: {
         name: `${title} - report.md`,
@@ -187,7 +179,7 @@ export class FakeEngine implements Engine {
         }),
       },
       recallSheet: { name: `${title} - recall sheet.md`, content: recallSheet(this.#session!) },
-    };
+    });
   }
   dispose(): void {
     this.#listeners.clear();
