@@ -2,7 +2,7 @@ import type { Setting } from '../dsp/core/parameter.ts';
 import { processorOf } from '../dsp/core/registry.ts';
 import { checkSetting } from './check-chain.ts';
 import { allItems, isSplit, splitAround } from './chain-items.ts';
-import { changeMember, listOf, put, requireSound, requireValid } from './edit-tools.ts';
+import { changeMember, listOf, put, requireConsistent, requireValid } from './edit-tools.ts';
 import { freeId, withItemIds } from './ids.ts';
 import { ProblemError } from './problem.ts';
 import { pathText, type JsonPath } from './reading-order.ts';
@@ -113,7 +113,7 @@ export const addProcessor = (
     ...processorItemSchema.parse({ id: freshId(chain, processor), processor }),
     settings: { ...processorOf(processor).start },
   };
-  return requireSound(replaceChain(session, owner, inserted(chain, item, split, at)));
+  return requireConsistent(replaceChain(session, owner, inserted(chain, item, split, at)));
 };
 
 /** The chain with a processor put into it, or into one of its splits. */
@@ -194,7 +194,7 @@ export const setLaw = (session: Session, owner: string, id: string, law: ChainIt
 
 /** The sound file that a processor works with. */
 export const setSound = (session: Session, owner: string, id: string, sound: string): Session =>
-  requireSound(changeItem<ProcessorItem>(session, owner, id, { sound }));
+  requireConsistent(changeItem<ProcessorItem>(session, owner, id, { sound }));
 
 /** Sets one parameter of a processor: a number in its unit, a choice, a note value, or a switch. */
 export const setSetting = (
@@ -226,7 +226,7 @@ export const turnPolarity = (session: Session, owner: string): Session => {
 
 /** Lays a whole chain, such as that of a preset, in place of the one that is there. */
 export const setChain = (session: Session, owner: string, chain: ChainItems): Session =>
-  requireSound(replaceChain(session, owner, withItemIds(chain)));
+  requireConsistent(replaceChain(session, owner, withItemIds(chain)));
 
 /** Sets a constant make-up of a compressor, dB (such as one that matches loudness), in place of its automatic one. */
 export const setMakeUp = (session: Session, owner: string, item: string, makeUpDb: number): Session =>

@@ -27,7 +27,7 @@ export const requireValid = (schema: z.ZodType, value: unknown, path: JsonPath):
 };
 
 /** The session itself, once it is known to be right throughout; for edits that change how its parts hang together. */
-export const requireSound = (session: Session): Session => {
+export const requireConsistent = (session: Session): Session => {
   const [problem] = problemsOf(session);
   if (problem) throw new ProblemError(problem);
   return session;

@@ -1,4 +1,4 @@
-import { changeMember, listOf, put, requireSound, requireValid, takenIds } from './edit-tools.ts';
+import { changeMember, listOf, put, requireConsistent, requireValid, takenIds } from './edit-tools.ts';
 import { nextHue } from './hues.ts';
 import { freeId, idFrom, RESERVED_IDS, withItemIds } from './ids.ts';
 import { isSungByName } from './roles.ts';
@@ -53,7 +53,7 @@ export const setVocal = (session: Session, group: string, vocal: boolean): Sessi
 export const setKey = (session: Session, path: string, key: string | null): Session => {
   const list = listOf(session, path);
   if (list === 'tracks') throw new RangeError('a track has no key input');
-  return requireSound(changeMember(session, list, path, { key }));
+  return requireConsistent(changeMember(session, list, path, { key }));
 };
 
 /** Adds a bus at the end; its id comes from its name. */
@@ -68,7 +68,7 @@ export const addBus = (
     chain: withItemIds(chain),
     blendDb,
   };
-  return requireSound({ ...session, buses: [...session.buses, bus] });
+  return requireConsistent({ ...session, buses: [...session.buses, bus] });
 };
 
 /** Takes a bus out, and with it the sends that feed it and the keys that listen to it. */
@@ -98,7 +98,7 @@ export const setSend = (
   const old = sends[at];
   if (!old) {
     const send = { ...sendSchema.parse({ to }), ...fields };
-    return requireSound(changeMember(session, list, from, { sends: [...sends, send] }));
+    return requireConsistent(changeMember(session, list, from, { sends: [...sends, send] }));
   }
   const send = put(old, fields);
   return send === old ? session : changeMember(session, list, from, { sends: sends.with(at, send) });
@@ -123,7 +123,7 @@ export const changeTrack = (
 /** Adds a track at the end; its id comes from its name, its file is relative to the session file. */
 export const addTrack = (session: Session, { name, file, group }: Pick<Track, 'name' | 'file' | 'group'>): Session => {
   const track = trackSchema.parse({ id: newId(session, name), name: 'new', file: 'new', group: 'new' });
-  return requireSound({ ...session, tracks: [...session.tracks, { ...track, name: name.trim(), file, group }] });
+  return requireConsistent({ ...session, tracks: [...session.tracks, { ...track, name: name.trim(), file, group }] });
 };
 
 /** Takes a track out, and the keys that listen to it. */
@@ -140,13 +140,13 @@ export const addGroup = (session: Session, name: string): Session => {
     hue: nextHue(session),
     vocal: isSungByName(name),
   };
-  return requireSound({ ...session, groups: [...session.groups, group] });
+  return requireConsistent({ ...session, groups: [...session.groups, group] });
 };
 
 /** Takes a group out, and the keys that listen to it; refused while tracks are in it. */
 export const removeGroup = (session: Session, group: string): Session => {
   const unkeyed = withoutKey(session, group);
-  return requireSound({ ...unkeyed, groups: unkeyed.groups.filter(({ id }) => id !== group) });
+  return requireConsistent({ ...unkeyed, groups: unkeyed.groups.filter(({ id }) => id !== group) });
 };
 
 /** The rough mix as received, and where it starts in the song; null: there is none. */
@@ -172,4 +172,4 @@ export const changeSong = (
 
 /** The sections of the song, in the order of their starts. */
 export const setSections = (session: Session, sections: readonly Section[]): Session =>
-  requireSound({ ...session, sections: [...sections].sort((a, b) => a.startSeconds - b.startSeconds) });
+  requireConsistent({ ...session, sections: [...sections].sort((a, b) => a.startSeconds - b.startSeconds) });

@@ -1,4 +1,4 @@
-import { changeMember, put, requireSound } from './edit-tools.ts';
+import { changeMember, put, requireConsistent } from './edit-tools.ts';
 import { nameList } from './name-list.ts';
 import type { Bus, Group, Send, Session } from './schema.ts';
 
@@ -30,9 +30,9 @@ export const moveTrack = (session: Session, track: string, group: string, keepsF
   const moved = changeMember(session, 'tracks', track, { group });
   const [old, target] = [from === undefined ? undefined : groupOf(session, from), groupOf(session, group)];
   const isFilled = target !== undefined && (keepsFeeds || !holds(session, group));
-  if (!old || !isFilled || old === target) return requireSound(moved);
+  if (!old || !isFilled || old === target) return requireConsistent(moved);
   const fed = withFeeds(moved, target, old);
-  return requireSound(holds(fed, old.id) || target.key !== null ? fed : withKeys(fed, old.id, group));
+  return requireConsistent(holds(fed, old.id) || target.key !== null ? fed : withKeys(fed, old.id, group));
 };
 
 /** What a move of a track has changed in what feeds and steers the buses, as one sentence; null: nothing. */

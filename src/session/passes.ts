@@ -1,4 +1,4 @@
-import { put, requireSound, requireValid } from './edit-tools.ts';
+import { put, requireConsistent, requireValid } from './edit-tools.ts';
 import type { Mix } from './graph.ts';
 import { freeId, idFrom } from './ids.ts';
 import { passSchema, type Pass, type Session } from './schema.ts';
@@ -21,7 +21,7 @@ export const passOf = (session: Session, id: string): Pass => session.passes[ind
 export const savePass = (session: Session, name: string, note = ''): Session => {
   const id = freeId(idFrom(name), new Set(session.passes.map((pass) => pass.id)));
   const pass: Pass = { id, name: name.trim(), note: note.trim(), ...mixOf(session) };
-  return requireSound({ ...session, passes: [...session.passes, pass] });
+  return requireConsistent({ ...session, passes: [...session.passes, pass] });
 };
 
 /** Name or note of a pass; its id stays. */

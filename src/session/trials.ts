@@ -1,4 +1,4 @@
-import { requireSound } from './edit-tools.ts';
+import { requireConsistent } from './edit-tools.ts';
 import { freeId } from './ids.ts';
 import type { Session, Trial } from './schema.ts';
 
@@ -8,5 +8,5 @@ export type TrialPlan = Omit<Trial, 'id' | 'answers'>;
 /** Adds a blind trial to the log, finished or not; one that was broken off has fewer answers than were planned. */
 export const logTrial = (session: Session, plan: TrialPlan, answers: Trial['answers']): Session => {
   const id = freeId('trial', new Set(session.trials.map((trial) => trial.id)));
-  return requireSound({ ...session, trials: [...session.trials, { id, ...plan, answers }] });
+  return requireConsistent({ ...session, trials: [...session.trials, { id, ...plan, answers }] });
 };

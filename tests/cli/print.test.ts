@@ -138,10 +138,10 @@ test('the recall sheet tells every level, send and setting', async () => {
   const text = place.readText('recall/Small song - recall sheet.md');
   for (const words of [
     'Blend -7.5 dB; key from Keys.',
-    'Fader 0.0 dB; sends to Bass double at 0.0 dB, after fader.',
+    'Fader 0.0 dB; sends to Bass double at 0.0 dB, post-fader.',
     'threshold -31.0 dB, ratio 4.0:1, knee 6.0 dB, attack 10.00 ms',
-    'listens to key',
-    '2. EQ (off)',
+    'side-chain external',
+    '2. EQ (bypassed)',
     'Band 3: shape bell, frequency 250 Hz, gain 2.5 dB',
     'time 1/8 dotted',
     'Trim 0.0 dB.',

@@ -35,7 +35,7 @@ const MAY_DIFFER: Readonly<Record<string, (settings: Settings) => boolean>> = {
   // Different echoes on each side, unless they are folded into one.
   reverb: ({ width }) => width !== 0,
   // Repeats on one side at a time, or at two times.
-  delay: ({ style, offset = 0 }) => style === 'ping-pong' || offset !== 0,
+  delay: ({ mode, offset = 0 }) => mode === 'ping-pong' || offset !== 0,
   panner: ({ pan = 0, balance = 0 }) => pan !== 0 || balance !== 0,
   // What decorrelation adds to one side it takes from the other; a delay holds one side back.
   widener: ({ decorrelation = 0, delay = 0 }) => decorrelation !== 0 || delay !== 0,

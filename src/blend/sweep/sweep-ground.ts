@@ -2,17 +2,17 @@ import { setOn } from '../../session/edits.ts';
 import type { Session } from '../../session/schema.ts';
 import { feedsOthers } from './feeds.ts';
 
-/** What a sweep of some buses stands on. */
+/** Session and rendering mode for a sweep of some buses. */
 export interface SweepGround {
   /** The session with the swept buses on: a bus that is off is swept as if it were on. */
   readonly session: Session;
   /** The swept buses that are off. */
   readonly off: readonly string[];
-  /** A swept bus sends on from behind its blend: then paths sound otherwise at every blend, and each is rendered. */
+  /** A swept bus sends post-fader to another: paths then change with its blend, and every step is rendered. */
   readonly rendersEach: boolean;
 }
 
-/** What a sweep of the buses `swept` stands on. */
+/** The session to sweep the buses `swept` in, and whether every step must be rendered. */
 export const sweepGround = (session: Session, swept: readonly string[]): SweepGround => {
   return {
     session: swept.reduce((on, id) => setOn(on, id, true), session),

@@ -14,8 +14,8 @@ export interface KeySignal {
   readonly right: Float64Array;
 }
 
-/** How far a processor turned the sound down, point by point; see ReductionHistory. */
-export interface TurnedDown {
+/** Gain reduction of a processor over time, one point per stretch of blocks; see ReductionHistory. */
+export interface GainReductionTrace {
   /** Points since the start. */
   readonly count: number;
   /** Copies the newest points, dB, 0 or more, oldest first, as many as fit. Returns how many. */
@@ -24,8 +24,8 @@ export interface TurnedDown {
 
 /** The running part of a processor: two channels, in place, in double precision. Never allocates or throws while running. */
 export interface Kernel<P extends Parameters = Parameters> {
-  /** How far it turned the sound down, for drawing; of those that do so by level. */
-  readonly history?: TurnedDown;
+  /** Gain reduction over time, for drawing; of processors that reduce gain by level. */
+  readonly history?: GainReductionTrace;
   /** New targets; takes effect, smoothed, from the next control block. Latency must not change (make a new kernel). */
   set(values: Values<P>): void;
   /** Starts a control block of CONTROL_FRAMES: moves ramps on, computes coefficients, flushes vanishing state to 0. */

@@ -1,6 +1,6 @@
 import { HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
 
-/** Parameters of all that sets copies beside a sound. */
+/** Parameters that chorus and doubler share: spread, low cut, high cut and mix of their delayed voices. */
 export const copyParameters = {
   spread: {
     kind: 'number',

@@ -19,7 +19,7 @@ export interface ReductionSettings {
   readonly holdSeconds: number;
   /** True: the release slows down, up to SLOW times, the longer the sound has been turned down. */
   readonly autoRelease: boolean;
-  /** True: the detector hears the output, so that levels are to be read on the curve's output. */
+  /** True: feedback topology: the detector follows the output, whose levels lie on the output axis of the curve. */
   readonly feedBack: boolean;
   /** True: release and attack follow one another (see DecoupledSmoothing); fed back they branch all the same. */
   readonly decoupled: boolean;
@@ -37,7 +37,7 @@ const RELEASED = 1e-9;
 /** Natural logarithm of the gain of 1 dB. */
 const NEPERS = Math.LN10 / 20;
 
-/** What one channel remembers beside its reduction. */
+/** State of one channel besides its gain reduction. */
 interface Memory {
   /** Average of the reduction that was asked for and given, dB. */
   average: number;
@@ -70,7 +70,7 @@ export class GainReduction {
   ];
   /** dB of reduction for each dB of output level at the frame in hand, left and right; used when fed back. */
   private readonly steepness = new Float64Array(2);
-  /** How far the detector hears the output: 0 the input, 1 the output. */
+  /** Share of the detector signal that comes from the output: 0 feed-forward, 1 feedback; in between while the topology changes. */
   readonly back: Ramp;
   private readonly threshold: Ramp;
   private readonly slope: Ramp;
@@ -122,7 +122,7 @@ export class GainReduction {
     this.back.set(settings.feedBack ? 1 : 0);
   }
 
-  /** True when the detector hears the output, wholly or in part: frames must then be processed one by one. */
+  /** True when the detector follows the output, wholly or in part: frames must then be processed one by one. */
   get fedBack(): boolean {
     return !(this.back.settled && this.back.value === 0);
   }
@@ -201,7 +201,7 @@ export class GainReduction {
   private quietLevel(): number {
     const { threshold, knee, slope, detector } = this;
     if (slope.settled && slope.value === 0) return Infinity;
-    // What is heard in part behind the gain says nothing by itself.
+    // While the topology changes the detector level alone does not tell the reduction.
     if (!this.back.settled) return 0;
     // Threshold and knee move along straight lines, so that the lowest onset is at one of the ends; 1e-6 is for rounding.
     const onset = Math.min(threshold.value - knee.value / 2, threshold.end - knee.end / 2);

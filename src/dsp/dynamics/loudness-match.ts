@@ -92,7 +92,7 @@ export class LoudnessMatch {
     this.gain.set(1);
   }
 
-  /** What is made of the sound from here on is not what it was. */
+  /** Settings have changed: the loudness measured so far no longer predicts the output. */
   changed(): void {
     this.stale = true;
   }

@@ -1,4 +1,4 @@
-import { CONTROL_FRAMES, type TurnedDown } from '../core/processor.ts';
+import { CONTROL_FRAMES, type GainReductionTrace } from '../core/processor.ts';
 
 /** Control blocks that share one point: 512 frames, 10.7 ms at 48 kHz. */
 const BLOCKS_PER_POINT = 8;
@@ -8,10 +8,10 @@ export const POINT_FRAMES = BLOCKS_PER_POINT * CONTROL_FRAMES;
 const POINTS = 1024;
 
 /**
- * How far a processor turned the sound down, point by point, for drawing. A point is the largest reduction at the ends of
+ * Gain reduction of a processor over time, for drawing. A point is the largest reduction at the ends of
  * eight control blocks, so that it does not depend on how the host cuts its blocks.
  */
-export class ReductionHistory implements TurnedDown {
+export class ReductionHistory implements GainReductionTrace {
   private readonly points = new Float32Array(POINTS);
   private most = 0;
   private blocks = 0;

@@ -35,7 +35,7 @@ const parameters = {
   },
   even: {
     kind: 'number',
-    label: 'Even',
+    label: 'Even harmonics',
     about: 'Share of the second harmonic, an octave up; the rest is the third, which is brighter and rougher.',
     unit: '%',
     min: 0,
@@ -46,8 +46,8 @@ const parameters = {
   },
   alone: {
     kind: 'switch',
-    label: 'Air alone',
-    about: 'Leaves out the sound itself, for a bus whose blend then sets the air.',
+    label: 'Air only',
+    about: 'Output without the input, for a parallel bus whose blend then sets the amount of air.',
     default: false,
   },
 } as const;

@@ -18,7 +18,7 @@ const parameters = {
   polarity: {
     kind: 'choice',
     label: 'Polarity',
-    about: 'Turns the wave upside down on both channels or on one.',
+    about: 'Inverts the polarity of both channels or of one.',
     choices: ['normal', 'inverted', 'left inverted', 'right inverted'],
     default: 'normal',
   },

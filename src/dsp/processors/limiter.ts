@@ -66,7 +66,7 @@ const parameters = {
   },
   adapt: {
     kind: 'number',
-    label: 'Adapt',
+    label: 'Adaptive release',
     about: 'How far the release slows down while the sound keeps pressing against the ceiling; up to ten times.',
     unit: '%',
     min: 0,

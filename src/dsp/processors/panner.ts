@@ -22,7 +22,7 @@ const parameters = {
   },
   law: {
     kind: 'choice',
-    label: 'Pans as',
+    label: 'Pan mode',
     about:
       'Stereo folds the far side into the near one, so that nothing is lost; mono, for a sound that is the same on both sides, weighs each side with equal power: 0 dB in the middle, 3 dB more hard to one side.',
     choices: ['stereo', 'mono'],
@@ -42,7 +42,8 @@ const parameters = {
   width: {
     kind: 'number',
     label: 'Width',
-    about: 'Level of what the sides differ in: 0 % is mono, 100 % as it is, 200 % twice as much; the mono fold stays.',
+    about:
+      'Level of what the sides differ in: 0 % is mono, 100 % as it is, 200 % twice as much; the mono sum does not change.',
     unit: '%',
     min: 0,
     max: 200,
@@ -63,7 +64,7 @@ const parameters = {
   },
   swap: {
     kind: 'switch',
-    label: 'Swap sides',
+    label: 'Swap channels',
     about: 'Left plays on the right and right on the left.',
     default: false,
   },

@@ -85,7 +85,7 @@ const parameters = {
   },
   dampingFrequency: {
     kind: 'number',
-    label: 'Damping from',
+    label: 'Damping frequency',
     about: 'Frequency where damping is half in force.',
     unit: 'Hz',
     min: 500,
@@ -114,7 +114,7 @@ const parameters = {
   },
   lowFrequency: {
     kind: 'number',
-    label: 'Lows below',
+    label: 'Low decay below',
     about: 'Frequency where the decay of the lows is half in force.',
     unit: 'Hz',
     min: 60,

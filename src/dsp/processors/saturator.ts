@@ -42,7 +42,7 @@ const parameters = {
   },
   compensation: {
     kind: 'switch',
-    label: 'Keep level',
+    label: 'Level compensation',
     about: 'Takes the level back that drive adds: a sine of -12 dBFS peak comes out as loud as it went in.',
     default: true,
   },

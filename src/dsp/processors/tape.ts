@@ -115,7 +115,7 @@ const parameters = {
   },
   apart: {
     kind: 'number',
-    label: 'Channels apart',
+    label: 'Channel deviation',
     about:
       'Share of wow and flutter that each channel has by itself; 0 % moves both alike. The more, the less a mono fold holds.',
     unit: '%',

@@ -91,7 +91,7 @@ const parameters = {
   delayedSide: {
     kind: 'choice',
     group: 'Short delay',
-    label: 'Late side',
+    label: 'Delayed side',
     about: 'The side that is held back; the sound leans to the other one.',
     choices: ['right', 'left'],
     default: 'right',

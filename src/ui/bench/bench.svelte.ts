@@ -129,7 +129,7 @@ export class Bench {
   }
 
   /** The notice has been read. */
-  hush(): void {
+  dismissNotice(): void {
     this.#notice = null;
   }
 

@@ -4,7 +4,7 @@ import { cycleOf } from '../../session/graph.ts';
 import type { ChainItems, Send, Session } from '../../session/schema.ts';
 import { hueOf } from '../shared/hue.ts';
 
-/** A row of the path table: a group, a bus, or the mix bus where they meet. */
+/** A row of the path table: a group, a bus, or the mix bus. */
 export interface PathRow {
   readonly kind: 'group' | 'bus' | 'mix';
   readonly id: string;

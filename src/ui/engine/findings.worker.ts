@@ -106,7 +106,7 @@ const tellMeasured = async ({ known, request, isOver }: LevelsJob, side: Heard):
   await turn();
 };
 
-/** What is compared: first a word, then the measured one. */
+/** Sends the levels of the sides that are compared: first an estimate, then the measured value. */
 const tellCompared = async (job: LevelsJob): Promise<void> => {
   for (const side of job.request.compared) {
     await tellEstimates(job, [side]);
