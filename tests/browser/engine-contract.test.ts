@@ -1,0 +1,141 @@
+import { afterEach, describe, expect, it } from 'vitest';
+import { setBlend } from '../../src/session/edits.ts';
+import type { Session } from '../../src/session/schema.ts';
+import { BenchEngine } from '../../src/ui/engine/bench-engine.ts';
+import type { AudioFiles, Engine } from '../../src/ui/engine/engine.ts';
+import { chainedSong } from './opened-engine.ts';
+import { FakeEngine } from './screen/fake-engine.ts';
+import { shortSong, shortSongFiles, until } from './short-song.ts';
+
+// What the screen relies on. Its own tests run on the fake engine, so the fake must keep what the real one keeps.
+
+const PATHS = ['drums', 'bass', 'squeeze'];
+const AXIS = { bus: 'squeeze', from: -12, to: 0, step: 6 };
+
+describe.each([
+  ['the real engine', () => new BenchEngine()],
+  ['the fake engine', () => new FakeEngine()],
+] as const)('%s', (_, make: () => Engine) => {
+  let engine: Engine | null = null;
+  afterEach(() => engine?.dispose());
+
+  const made = (): Engine => (engine = make());
+  const isWhole = ({ view }: Engine): boolean =>
+    view.state.phase === 'ready' && view.findings.guards !== null && view.findings.mix !== null;
+  const opened = async (song: Session = shortSong(), files: AudioFiles = shortSongFiles()): Promise<Engine> => {
+    const bench = made();
+    await bench.open(song, files);
+    await until(() => isWhole(bench), 'measuring');
+    return bench;
+  };
+
+  it('holds nothing at first', () => {
+    const { view } = made();
+    expect(view.state).toEqual({ phase: 'empty', progress: 0, message: '' });
+    expect([view.seconds, view.missing, view.playing, view.audible]).toEqual([0, [], false, []]);
+    expect(view.findings).toMatchObject({ rough: null, received: null, mix: null, beforeMixBus: null, guards: null });
+  });
+
+  it('knows every side and every path of a song once it is whole', async () => {
+    const { view } = await opened();
+    expect(view.missing).toEqual([]);
+    expect(view.seconds).toBeGreaterThan(0);
+    expect([...view.findings.paths.keys()].sort()).toEqual([...PATHS].sort());
+    for (const side of ['rough', 'received', 'mix'] as const) {
+      expect(view.findings[side]!.integratedLufs, side).toBeLessThan(0);
+      expect(view.audible, side).toContain(side);
+    }
+    expect(view.findings.beforeMixBus!.integratedLufs).toBeLessThan(0);
+    expect(view.findings.guards!.length).toBeGreaterThan(0);
+  });
+
+  it('refuses a file that is no sound by its name, and keeps what it has', async () => {
+    const bench = await opened();
+    const before = bench.view.findings.mix!.integratedLufs;
+    const broken = new Map([['broken.wav', new Blob(['These are words.'])]]);
+    await expect(bench.addFiles(broken)).rejects.toMatchObject({ name: 'ProblemError' });
+    await until(() => isWhole(bench), 'what was there');
+    expect(bench.view.findings.mix!.integratedLufs).toBe(before);
+    expect(bench.view.missing).toEqual([]);
+  });
+
+  it('replaces its view at every change and tells so, until nobody listens', async () => {
+    const bench = await opened();
+    const seen = new Set([bench.view]);
+    const end = bench.listen(() => seen.add(bench.view));
+    const { beforeMixBus } = bench.view.findings;
+    bench.apply(setBlend(shortSong(), 'squeeze', -20));
+    await until(() => bench.view.findings.beforeMixBus !== beforeMixBus, 'the new blend');
+    expect(bench.view.findings.beforeMixBus).not.toEqual(beforeMixBus);
+    expect(seen.size).toBeGreaterThan(1);
+    expect(seen).toContain(bench.view);
+    end();
+    const told = seen.size;
+    bench.pause();
+    await bench.play();
+    expect(seen.size).toBe(told);
+  });
+
+  it('plays and pauses, and goes where it is told', async () => {
+    const bench = await opened();
+    bench.seek(3);
+    expect(bench.position()).toBeCloseTo(3, 6);
+    await bench.play();
+    expect(bench.view.playing).toBe(true);
+    bench.pause();
+    expect(bench.view.playing).toBe(false);
+  });
+
+  it('makes a pass and a mix without a path audible when they are compared', async () => {
+    const bench = await opened();
+    bench.compare(['pass:gentle', 'without:bass']);
+    await until(
+      () => bench.view.audible.includes('pass:gentle') && bench.view.audible.includes('without:bass'),
+      'both sides',
+    );
+    expect(bench.view.comparison.levels.get('rough')).toBeLessThan(0);
+    await until(() => bench.view.matchedLufs !== null, 'a level for all');
+    expect(bench.view.comparison.faults.size).toBe(0);
+  });
+
+  it('answers each question about every path, blend and processor that is asked about', async () => {
+    const bench = await opened();
+    const { paths, flow } = await bench.ask({ kind: 'ledger', section: null });
+    expect(paths.map(({ id }) => id)).toEqual(PATHS);
+    const shares = flow.links.filter(({ to }) => to === null).reduce((sum, { share }) => sum + share, 0);
+    expect(shares).toBeCloseTo(1, 6);
+    const rows = await bench.ask({ kind: 'processors', path: 'squeeze', section: null });
+    expect(rows.map(({ item }) => item)).toEqual(['c']);
+    const steps = await bench.ask({ kind: 'bring up', order: ['squeeze'], downDb: Infinity });
+    expect(steps.length).toBeGreaterThan(0);
+    const stage = { path: 'squeeze', item: 'c', range: { startSeconds: 1, endSeconds: 3 } };
+    expect(await bench.ask({ kind: 'match make-up', ...stage })).toBeTypeOf('number');
+    const reduction = await bench.ask({ kind: 'reduction', ...stage });
+    expect(reduction!.reductionDb.length * reduction!.hopSeconds).toBeCloseTo(2, 1);
+    const solved = await bench.ask({ kind: 'solve', targets: ['crestDb=max'], limits: [], withinDb: 1 });
+    expect([...solved.solution.blends.keys()]).toEqual(['squeeze']);
+    expect(solved.headline).not.toBe('');
+  });
+
+  it('sweeps along an axis, with marks; with none where a bus feeds others', async () => {
+    const bench = await opened();
+    const { rows, marks } = await bench.ask({ kind: 'sweep', axis: AXIS, section: null });
+    expect(rows.map(({ blendDb }) => blendDb)).toEqual([-12, -6, 0]);
+    expect(marks).not.toBeNull();
+    bench.dispose();
+    const feeding = await opened(chainedSong());
+    const rendered = await feeding.ask({ kind: 'sweep', axis: AXIS, section: null });
+    expect(rendered.rows.map(({ blendDb }) => blendDb)).toEqual([-12, -6, 0]);
+    expect(rendered.marks).toBeNull();
+  });
+
+  it('has the overview of what it holds, from low to high over the whole song', async () => {
+    const bench = await opened();
+    for (const side of ['rough', 'received', 'mix', 'without:bass'] as const) {
+      const { min, max, secondsPerColumn } = bench.overview(side)!;
+      expect(min.length, side).toBe(max.length);
+      expect(min.every((low, n) => low <= max[n]!)).toBe(true);
+      expect(Math.abs(min.length * secondsPerColumn - bench.view.seconds)).toBeLessThan(2 * secondsPerColumn);
+    }
+  });
+});
