@@ -81,6 +81,7 @@ export class Audition {
   private readonly veil: Gain;
   private readonly volume: Gain;
   private readonly mixBusNode: AudioWorkletNode;
+  private mixBus: PlanMixBus | null = null;
   private mixBusSteps = '';
   private mixBusLatency = 0;
   /** Gains of the paths as the mix has them. */
@@ -157,6 +158,9 @@ export class Audition {
 
   /** Trim and chain of the mix bus, heard at once. True when its latency changed, which moves the other sides along. */
   setMixBus(mixBus: PlanMixBus): boolean {
+    const isSame = mixBus.steps === this.mixBus?.steps && mixBus.trimGain === this.mixBus.trimGain;
+    this.mixBus = mixBus;
+    if (isSame) return false;
     const steps = textOf(mixBus);
     if (steps === this.mixBusSteps) return false;
     this.mixBusSteps = steps;

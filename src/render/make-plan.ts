@@ -1,14 +1,13 @@
 import type { StereoSound } from '../audio/audio.ts';
-import { chainLatency, chainListensToKey, chainTail, type ChainStep } from '../dsp/core/chain.ts';
 import { gainOf } from '../audio/decibels.ts';
 import { straight, type GainMatrix } from '../dsp/core/gain-matrix.ts';
 import { panMatrix } from '../dsp/core/pan.ts';
 import type { StripInput } from '../dsp/core/strip.ts';
 import { pathOrder } from '../session/graph.ts';
 import { SHUT_DB, type Bus, type Group, type Session, type Track } from '../session/schema.ts';
-import { stepsOf } from '../session/values.ts';
 import { hashOfText, textOf } from './content-hash.ts';
 import type { NodeRef, Plan, PlanPath, PlanSource, PlanStrip } from './plan.ts';
+import { preparedChain, type PreparedChain } from './prepared-chain.ts';
 
 /** What the plan must know of a track's sound, already at the session's rate. */
 export interface SourceFacts {
@@ -52,8 +51,8 @@ class Planner {
   ) {}
 
   /** A chain of the session, ready to run. */
-  steps(chain: Session['mixBus']['chain']): ChainStep[] {
-    return stepsOf(chain, this.session.tempo, this.session.meter, this.sounds);
+  prepared(chain: Session['mixBus']['chain']): PreparedChain {
+    return preparedChain(chain, this.session, this.sounds);
   }
 
   /** Where a track's sound enters, with its level and place; a track with a chain of its own is a strip first. */
@@ -69,10 +68,10 @@ class Planner {
     }
     const gain = faderGain(track.gainDb) * (track.polarity === 'inverted' ? -1 : 1);
     const pan = placed ? track.pan : 0;
-    const steps = this.steps(track.chain);
-    if (steps.length === 0) return { ref: source, gains: panMatrix(pan, facts.channels, gain) };
+    const chain = this.prepared(track.chain);
+    if (chain.steps.length === 0) return { ref: source, gains: panMatrix(pan, facts.channels, gain) };
     if (!this.signals.has(`strip ${track.id}`))
-      this.addStrip(track.id, [{ ref: source, gains: straight(gain) }], [], steps);
+      this.addStrip(track.id, [{ ref: source, gains: straight(gain) }], [], chain);
     return { ref: { kind: 'strip', id: track.id }, gains: panMatrix(pan, facts.channels, 1) };
   }
 
@@ -112,28 +111,28 @@ class Planner {
     const bus = this.session.buses.find((path) => path.id === id);
     const path = group ?? bus;
     if (!path) return;
-    const steps = this.steps(path.chain);
+    const chain = this.prepared(path.chain);
     const feeds = [...(group ? this.trackFeeds(group) : []), ...(bus ? this.sendFeeds(bus) : [])];
-    this.addStrip(id, feeds, chainListensToKey(steps) ? this.keyFeeds(path.key) : [], steps);
+    this.addStrip(id, feeds, chain.listensToKey ? this.keyFeeds(path.key) : [], chain);
   }
 
-  private addStrip(id: string, feeds: readonly Feed[], keyFeeds: readonly Feed[], steps: readonly ChainStep[]): void {
+  private addStrip(id: string, feeds: readonly Feed[], keyFeeds: readonly Feed[], chain: PreparedChain): void {
     const { sampleRate } = this.session;
     const all = [...feeds, ...keyFeeds];
     const signals = all.map(({ ref }) => this.signals.get(`${ref.kind} ${ref.id}`)!);
     const arrival = Math.max(0, ...signals.map(({ latency }) => latency));
     const inputs = all.map(({ gains }, n): StripInput => ({ gains, delay: arrival - signals[n]!.latency }));
-    const latency = arrival + chainLatency(steps, sampleRate);
+    const latency = arrival + chain.latency;
     const inputEnd = Math.max(0, ...signals.slice(0, feeds.length).map(({ end }) => end));
-    const spec = {
+    const ways = {
       inputs: inputs.slice(0, feeds.length),
       keyInputs: inputs.slice(feeds.length),
-      steps,
       soundEnd: arrival + inputEnd,
     };
-    const key = hashOfText(textOf([sampleRate, spec, signals.map((signal) => signal.key)]));
+    const spec = { ...ways, steps: chain.steps };
+    const key = hashOfText(textOf([sampleRate, ways, chain.text, signals.map((signal) => signal.key)]));
     this.strips.push({ id, spec, from: all.map(({ ref }) => ref), latency, key });
-    this.signals.set(`strip ${id}`, { latency, end: inputEnd + chainTail(steps, sampleRate), key });
+    this.signals.set(`strip ${id}`, { latency, end: inputEnd + chain.tail, key });
   }
 
   /** Frames until the last strip of a path has died away. */
@@ -164,9 +163,8 @@ export const makePlan = (
     ...session.buses.map(({ id, on, blendDb }) => ({ id, kind: 'bus' as const, gain: on ? faderGain(blendDb) : 0 })),
   ];
   const songFrames = planner.sourceEnd();
-  const mixBusSteps = planner.steps(session.mixBus.chain);
-  const wholeFrames =
-    Math.max(songFrames, planner.end(paths.map(({ id }) => id))) + chainTail(mixBusSteps, session.sampleRate);
+  const mixBus = planner.prepared(session.mixBus.chain);
+  const wholeFrames = Math.max(songFrames, planner.end(paths.map(({ id }) => id))) + mixBus.tail;
   const longest = songFrames + LONGEST_TAIL_SECONDS * session.sampleRate;
   const soundFrames = Math.ceil(Math.min(longest, wholeFrames));
   const quantum = TAIL_QUANTUM_SECONDS * session.sampleRate;
@@ -179,7 +177,7 @@ export const makePlan = (
     sources: planner.sources,
     strips: planner.strips,
     paths,
-    mixBus: { trimGain: gainOf(session.mixBus.trimDb), steps: mixBusSteps },
+    mixBus: { trimGain: gainOf(session.mixBus.trimDb), steps: mixBus.steps },
   };
 };
 

@@ -10,22 +10,37 @@ import { fadedOut } from './tail-fade.ts';
 /** What stays below this in a path to its end is not printed: -130 dBFS before its fader or blend (24 dB at most). */
 const INAUDIBLE = 10 ** (-130 / 20);
 
+interface LastHeard {
+  readonly within: number;
+  readonly from: number;
+  readonly last: number;
+}
+
+/** Where sounds were last heard: a sound never changes, and moving a blend asks again and again. */
+const ends = new WeakMap<Audio, LastHeard>();
+
+/** Frames until the last sample above INAUDIBLE of a sound, at least `from`, at most `within`. */
+const endOf = (audio: Audio, from: number, within: number): number => {
+  const known = ends.get(audio);
+  if (known?.within === within && known.from === from) return known.last;
+  let last = from;
+  for (const channel of audio.channels) {
+    let end = within;
+    while (end > last && Math.abs(channel[end - 1]!) < INAUDIBLE) end--;
+    last = end;
+  }
+  ends.set(audio, { within, from, last });
+  return last;
+};
+
 /**
  * Frames until the last sample above INAUDIBLE of any path that is heard. How loud it is heard does
  * not count: a blend that is moved leaves the song as long as it was.
  */
-const lastHeard = ({ paths: planned, songFrames, soundFrames }: Plan, paths: RenderedPaths): number => {
-  let end = songFrames;
-  for (const { id, gain } of planned) {
-    if (gain === 0) continue;
-    for (const channel of paths.get(id)!.channels) {
-      let last = soundFrames;
-      while (last > end && Math.abs(channel[last - 1]!) < INAUDIBLE) last--;
-      end = last;
-    }
-  }
-  return end;
-};
+const lastHeard = ({ paths: planned, songFrames, soundFrames }: Plan, paths: RenderedPaths): number =>
+  planned
+    .filter(({ gain }) => gain !== 0)
+    .reduce((end, { id }) => Math.max(end, endOf(paths.get(id)!, songFrames, soundFrames)), songFrames);
 
 /**
  * The plan with the length that its paths turned out to have, and the tail of the mix bus after them: a chain states

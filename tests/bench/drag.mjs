@@ -8,6 +8,7 @@ import { chromiumAtHand, chromiumFlags } from '../find-chromium.mjs';
 
 const SECONDS = Number(process.env['DRAG_SECONDS'] ?? 60);
 const MOVES_A_SECOND = 50;
+const PROFILES = process.env['DRAG_PROFILE'] === 'yes';
 const PATIENCE = 300_000;
 /** The processor's button in the table of paths, and the label of its slider. */
 const PROCESSOR = process.env['DRAG_PROCESSOR'] ?? 'Compressor of Drum squeeze';
@@ -26,6 +27,57 @@ async function tasksOf(page, what) {
   const longest = Math.max(0, ...tasks);
   const over = tasks.filter((/** @type {number} */ ms) => ms > 100).length;
   console.log(`  ${what}: ${tasks.length} tasks over 50 ms, ${over} over 100 ms, the longest ${longest.toFixed(0)} ms`);
+}
+
+/** Times of the page by function, ms: of all, and of the longest stretches without a rest. @param {import('playwright').CDPSession} client */
+async function profileOf(client) {
+  const { profile } = await client.send('Profiler.stop');
+  const { samples = [], timeDeltas = [], nodes } = profile;
+  const byId = new Map(nodes.map((node) => [node.id, node]));
+  /** @type {Map<number, number>} */
+  const parents = new Map(nodes.flatMap(({ id, children = [] }) => children.map((child) => [child, id])));
+  /** @param {number} id */
+  const nameOf = (id) => {
+    const frame = byId.get(id)?.callFrame;
+    return `${frame?.functionName || '(no name)'} ${frame?.url.split('/').at(-1)}:${(frame?.lineNumber ?? 0) + 1}`;
+  };
+  /** @param {number} from @param {number} to @param {number} count @param {string} indent */
+  const print = (from, to, count, indent) => {
+    /** @type {Map<string, { alone: number, whole: number }>} */
+    const times = new Map();
+    for (let n = from; n < to; n++) {
+      const ms = (timeDeltas[n + 1] ?? 0) / 1000;
+      const seen = new Set();
+      for (let at = samples[n]; at !== undefined; at = parents.get(at)) {
+        const name = nameOf(at);
+        const time = times.get(name) ?? { alone: 0, whole: 0 };
+        if (!seen.has(name)) time.whole += ms;
+        if (at === samples[n]) time.alone += ms;
+        seen.add(name);
+        times.set(name, time);
+      }
+    }
+    for (const key of /** @type {const} */ (['alone', 'whole'])) {
+      console.log(`${indent}${key === 'alone' ? 'functions alone' : 'with what they call'}, ms:`);
+      const most = [...times].filter(([name]) => !/^\((root|idle)/.test(name)).sort(([, a], [, b]) => b[key] - a[key]);
+      for (const [name, time] of most.slice(0, count))
+        console.log(`${indent}${time[key].toFixed(0).padStart(7)} ${name}`);
+    }
+  };
+  print(0, samples.length, 40, '  ');
+  const stretches = [];
+  for (let from = 0; from < samples.length;) {
+    let to = from;
+    let ms = 0;
+    for (; to < samples.length && !/^\((idle|program)/.test(nameOf(samples[to] ?? 0)); to++)
+      ms += (timeDeltas[to + 1] ?? 0) / 1000;
+    if (to > from) stretches.push({ from, to, ms });
+    from = Math.max(to, from + 1);
+  }
+  for (const { from, to, ms } of stretches.sort((a, b) => b.ms - a.ms).slice(0, 6)) {
+    console.log(`  a stretch of ${ms.toFixed(0)} ms`);
+    print(from, to, 14, '    ');
+  }
 }
 
 /** Waits until all that is measured has been measured. @param {import('playwright').Page} page */
@@ -89,12 +141,15 @@ export async function bench() {
       await wait(2000);
       return memory();
     };
+    if (PROFILES) await client.send('Profiler.enable');
     const before = await rest();
     let most = 0;
     const watch = setInterval(() => (most = Math.max(most, memory())), 250);
     await tasksOf(page, 'at rest');
+    if (PROFILES) await client.send('Profiler.start');
     await drag(page);
     await tasksOf(page, 'dragging');
+    if (PROFILES) await profileOf(client);
     await settle(page);
     await wait(5000);
     await tasksOf(page, 'coming to rest');

@@ -85,12 +85,17 @@ class Studio implements SweepStudio {
     return renderDirect(plan, sources, options);
   };
 
-  ask: SweepStudio['ask'] = (job, { onProgress }) => {
+  ask: SweepStudio['ask'] = (job, { onProgress, onRow }) => {
     this.jobs++;
     // It crosses into a worker.
     const { begin, round } = structuredClone(job);
     if (begin) this.sweeping = new SweepDesk(this.desk, this.paths, begin);
-    return Promise.resolve(finished(this.sweeping!.steps(round), onProgress));
+    return Promise.resolve(
+      finished(
+        this.sweeping!.steps(round, (row) => onRow?.(row as never)),
+        onProgress,
+      ),
+    );
   };
 
   sweep(question: Partial<SweepQuestion> & Pick<SweepQuestion, 'axis'>, signal?: AbortSignal): Promise<Sweep> {

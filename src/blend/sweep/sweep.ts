@@ -122,8 +122,8 @@ export const sweepRow = (
 };
 
 /**
- * The rows of some places, one by one; each step yields the part done, 0..1. Exact at every row. Onsets are measured on
- * the sum, which takes most of the time.
+ * The rows of some places, one by one; each step yields the part done, 0..1, and `onRow` is told of each row as soon as it
+ * is there. Exact at every row. Onsets are measured on the sum, which takes most of the time.
  */
 export function* sweepRowSteps(
   bench: BlendBench,
@@ -131,12 +131,15 @@ export function* sweepRowSteps(
   axis: SweepAxis,
   reference: Figures,
   second?: SweepAxis,
+  onRow: (row: SweepRow) => void = () => {},
 ): Generator<number, SweepRow[]> {
   const rows: SweepRow[] = [];
   for (const point of points) {
     const led = withBlend(bench, bench.gains, axis.bus, point.blendDb);
     const gains = second ? withBlend(bench, led, second.bus, point.secondBlendDb!) : led;
-    rows.push(sweepRow(bench, gains, point, reference));
+    const row = sweepRow(bench, gains, point, reference);
+    rows.push(row);
+    onRow(row);
     yield rows.length / points.length;
   }
   return rows;
@@ -148,8 +151,9 @@ export function* sweepSteps(
   axis: SweepAxis,
   reference: Figures,
   second?: SweepAxis,
+  onRow?: (row: SweepRow) => void,
 ): Generator<number, Sweep> {
-  const rows = yield* sweepRowSteps(bench, sweepPoints(axis, second), axis, reference, second);
+  const rows = yield* sweepRowSteps(bench, sweepPoints(axis, second), axis, reference, second, onRow);
   return { rows, marks: second ? null : marksOf(bench, axis, rows) };
 }
 

@@ -12,6 +12,7 @@ import {
 import { withHues } from '../../session/hues.ts';
 import type { Session } from '../../session/schema.ts';
 import { LedgerJob } from '../ledger/ledger-job.svelte.ts';
+import { EachFrame } from '../shared/each-frame.ts';
 import { messageOf } from '../shared/message.ts';
 import { Listening } from './listening.svelte.ts';
 import { hasSide } from './sides.ts';
@@ -36,6 +37,8 @@ export class Bench {
   readonly selection: Selection;
   readonly ledger: LedgerJob;
   readonly #stopListening: () => void;
+  /** The engine may have something new many times a frame. */
+  readonly #nextLook = new EachFrame(() => this.#look());
   #view = $state.raw<EngineView>()!;
   #history = $state.raw<History | null>(null);
   /** What is tried out: shown, heard and measured in place of the session, and not yet taken. */
@@ -52,7 +55,11 @@ export class Bench {
     this.selection = new Selection(() => this.session);
     this.ledger = new LedgerJob(engine, () => this.session);
     this.#view = engine.view;
-    this.#stopListening = engine.listen(() => this.#look());
+    const stopListening = engine.listen(() => this.#nextLook.ask());
+    this.#stopListening = () => {
+      stopListening();
+      this.#nextLook.drop();
+    };
   }
 
   get view(): EngineView {
@@ -151,7 +158,7 @@ export class Bench {
 
   /** Stops what the engine loads or renders. */
   stop(): void {
-    const { phase } = this.#view.state;
+    const { phase } = this.engine.view.state;
     this.engine.cancel();
     this.#stopped = phase === 'rendering';
   }
@@ -256,6 +263,7 @@ export class Bench {
     this.#tried = null;
     this.#atEdit = null;
     this.#stopped = false;
+    this.#nextLook.now();
     this.selection.clear();
     this.selection.showLedger(false);
     this.ledger.clear();
@@ -283,9 +291,10 @@ export class Bench {
 
   #sound(): void {
     const session = this.session!;
-    this.#atEdit = this.#view.findings;
+    this.#atEdit = this.engine.view.findings;
     this.#stopped = false;
     this.engine.apply(session);
+    this.#nextLook.now();
     this.listening.keepOnly((heard) => hasSide(session, heard));
   }
 }

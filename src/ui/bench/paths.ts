@@ -2,7 +2,7 @@ import { MIX } from '../../session/chain-edits.ts';
 import { setBlend, setFader, setTrim } from '../../session/edits.ts';
 import { cycleOf } from '../../session/graph.ts';
 import type { ChainItems, Send, Session } from '../../session/schema.ts';
-import { hueOf } from '../shared/hue.ts';
+import { hueOf, huesFor } from '../shared/hue.ts';
 
 /** A row of the path table: a group, a bus, or the mix bus. */
 export interface PathRow {
@@ -17,22 +17,39 @@ export interface PathRow {
   readonly hue: string;
 }
 
-export const groupRows = (session: Session): PathRow[] =>
-  session.groups.map((group) => ({ ...group, kind: 'group', levelDb: group.faderDb, hue: hueOf(session, group.id) }));
+/** Rows by the group, bus or mix bus that they are of: what an edit left alone keeps its row, so nothing of it is drawn anew. */
+const known = new WeakMap<object, PathRow>();
 
-export const busRows = (session: Session): PathRow[] =>
-  session.buses.map((bus) => ({ ...bus, kind: 'bus', levelDb: bus.blendDb, hue: hueOf(session, bus.id) }));
+const rowOf = (of: object, hue: string, make: () => Omit<PathRow, 'hue'>): PathRow => {
+  const before = known.get(of);
+  if (before?.hue === hue) return before;
+  const row = { ...make(), hue };
+  known.set(of, row);
+  return row;
+};
 
-export const mixRow = ({ mixBus }: Session): PathRow => ({
-  kind: 'mix',
-  id: MIX,
-  name: 'Mix bus',
-  on: true,
-  chain: mixBus.chain,
-  levelDb: mixBus.trimDb,
-  sends: [],
-  hue: 'var(--water)',
-});
+export const groupRows = (session: Session): PathRow[] => {
+  const hue = huesFor(session);
+  return session.groups.map((group) =>
+    rowOf(group, hue(group.id), () => ({ ...group, kind: 'group', levelDb: group.faderDb })),
+  );
+};
+
+export const busRows = (session: Session): PathRow[] => {
+  const hue = huesFor(session);
+  return session.buses.map((bus) => rowOf(bus, hue(bus.id), () => ({ ...bus, kind: 'bus', levelDb: bus.blendDb })));
+};
+
+export const mixRow = ({ mixBus }: Session): PathRow =>
+  rowOf(mixBus, 'var(--water)', () => ({
+    kind: 'mix',
+    id: MIX,
+    name: 'Mix bus',
+    on: true,
+    chain: mixBus.chain,
+    levelDb: mixBus.trimDb,
+    sends: [],
+  }));
 
 export const pathRow = (session: Session, id: string): PathRow => {
   const row = [...groupRows(session), ...busRows(session), mixRow(session)].find((candidate) => candidate.id === id);

@@ -53,12 +53,14 @@ import {
   type LedgerQuestion,
   type ProcessorsQuestion,
   type Question,
+  type RowOf,
   type StageQuestion,
   type FitQuestion,
   type SweepQuestion,
 } from './questions.ts';
 import { quickRow } from './quick-rows.ts';
 import { decodeAll, factsOfSound, shifted, SoundLibrary } from './sound-library.ts';
+import { RenderPace } from './render-pace.ts';
 import { fitJobOf, isStageQuestion, stageJobOf } from './stage-job.ts';
 import type { SolveQuestion } from './solve-desk.ts';
 import { SolveMixes } from './solve-mixes.ts';
@@ -73,8 +75,12 @@ const NOTHING_FOUND: Findings = {
   guards: null,
 };
 const RESTING: EngineState = { phase: 'empty', progress: 0, message: '' };
-/** An edit is rendered when the hand has rested this long, ms. */
-const REST_MS = 120;
+
+/** A session as it is to be rendered, and its tracks' sound. */
+interface Planned {
+  readonly plan: Plan;
+  readonly sources: Sources;
+}
 
 /** Files that the mix in hand names. */
 const filesOf = (session: Session): ReadonlySet<string> => new Set(namedFiles(session).map(({ file }) => file));
@@ -133,7 +139,9 @@ export class BenchEngine implements Engine {
   private measuredRough: { readonly rough: Audio; readonly seconds: number } | null = null;
   private received: { readonly plan: Plan; readonly sound: Audio } | null = null;
   private work = new AbortController();
-  private rest: ReturnType<typeof setTimeout> | undefined;
+  private readonly pace = new RenderPace((signal, onPart) => this.renderNewest(signal, onPart));
+  /** Plans of sessions with the files in hand. */
+  private plans = new WeakMap<Session, Planned>();
   private readonly player = new Player(() => this.show({ playing: false }));
   private readonly room = new ListeningRoom(
     this.player,
@@ -176,7 +184,7 @@ export class BenchEngine implements Engine {
   /** Begins work that replaces whatever was under way. */
   private begin(): AbortSignal {
     this.show({ isMeasured: false });
-    clearTimeout(this.rest);
+    this.pace.stop();
     this.work.abort(new DOMException('replaced by newer work', 'AbortError'));
     this.work = new AbortController();
     return this.work.signal;
@@ -187,7 +195,7 @@ export class BenchEngine implements Engine {
     const signal = this.begin();
     try {
       const sounds = await this.decode(files, signal);
-      this.library.take(sounds);
+      this.take(sounds);
       this.library.keepOnly(new Set([...filesOf(session), ...filesOfPasses(session)]));
       this.session = session;
       this.rendered = null;
@@ -197,7 +205,7 @@ export class BenchEngine implements Engine {
       if (this.work.signal === signal) this.show({ state: before });
       throw error;
     }
-    this.renderInBackground(signal);
+    this.pace.now();
   }
 
   async addFiles(files: AudioFiles): Promise<readonly AudioFileFacts[]> {
@@ -205,7 +213,7 @@ export class BenchEngine implements Engine {
     const signal = this.begin();
     try {
       const sounds = await this.decode(files, signal);
-      this.library.take(sounds);
+      this.take(sounds);
       this.show({ state: before });
       if (this.session) this.apply(this.session);
       return [...sounds].map(([path, sound]) => factsOfSound(path, sound));
@@ -214,6 +222,12 @@ export class BenchEngine implements Engine {
       if (this.session) this.apply(this.session);
       throw error;
     }
+  }
+
+  /** Puts sounds into hand: plans that were made without them hold no more. */
+  private take(sounds: ReadonlyMap<string, Audio>): void {
+    this.library.take(sounds);
+    this.plans = new WeakMap();
   }
 
   private async decode(files: AudioFiles, signal: AbortSignal): Promise<ReadonlyMap<string, Audio>> {
@@ -229,30 +243,41 @@ export class BenchEngine implements Engine {
 
   apply(session: Session): void {
     this.session = session;
-    const signal = this.begin();
     const missing = this.missing(session);
     if (missing.length > 0) {
+      this.begin();
       this.show({ missing });
       this.offerRough(session);
       return;
     }
-    if (this.refuses(session)) return;
+    if (this.refuses(session)) {
+      this.begin();
+      return;
+    }
     this.room.follow(session);
     const { plan } = this.planOf(session);
     this.player.setBlends(gainsOf(plan));
     this.player.setMixBus(plan.mixBus);
     const { rendered } = this;
     if (rendered?.received && sameSound(plan, rendered.plan)) {
+      this.begin();
       this.show({ missing });
       const settled = settledPlan(plan, rendered.paths);
       this.finish(session, { ...rendered, plan: settled, rough: this.roughOf(session) });
       return;
     }
-    this.rest = setTimeout(() => this.renderInBackground(signal), REST_MS);
+    const isHeard = this.view.playing && rendered !== null && hasSamePaths(plan, rendered.plan);
+    if (!isHeard) this.begin();
+    this.show({ isMeasured: false });
+    this.pace.edited(isHeard);
   }
 
-  private renderInBackground(signal: AbortSignal): void {
-    this.renderWhenWhole(signal).catch((error: unknown) => this.fail(error, signal));
+  private async renderNewest(signal: AbortSignal, onPart: (part: number) => void): Promise<void> {
+    try {
+      await this.renderWhenWhole(signal, onPart);
+    } catch (error) {
+      this.fail(error, signal);
+    }
   }
 
   private fail(error: unknown, signal: AbortSignal): void {
@@ -270,14 +295,19 @@ export class BenchEngine implements Engine {
     return [...filesOf(session)].filter((file) => !this.library.has(file));
   }
 
-  private planOf(session: Session): { plan: Plan; sources: Sources } {
+  private planOf(session: Session): Planned {
+    const known = this.plans.get(session);
+    if (known) return known;
     const sources: Sources = new Map(
       session.tracks.flatMap(({ id, file }) => {
         const sound = this.library.at(file, session.sampleRate);
         return sound ? [[id, sound] as const] : [];
       }),
     );
-    return { plan: makePlan(session, factsOf(sources), processorSounds(this.chainSounds(session))), sources };
+    const plan = makePlan(session, factsOf(sources), processorSounds(this.chainSounds(session)));
+    const planned = { plan, sources };
+    this.plans.set(session, planned);
+    return planned;
   }
 
   /** Sounds in hand that processors work with, by file. */
@@ -300,7 +330,7 @@ export class BenchEngine implements Engine {
   }
 
   /** Renders the session in hand, unless files are missing. */
-  private async renderWhenWhole(signal: AbortSignal): Promise<void> {
+  private async renderWhenWhole(signal: AbortSignal, onPart: (part: number) => void): Promise<void> {
     const session = this.session!;
     const missing = this.missing(session);
     this.show({ missing });
@@ -313,6 +343,7 @@ export class BenchEngine implements Engine {
     // After a cancel a report may still be on its way.
     const progress = (part: number): void => {
       if (signal.aborted) return;
+      onPart(part);
       this.show({
         state: {
           phase: 'rendering',
@@ -335,8 +366,15 @@ export class BenchEngine implements Engine {
     const received = await this.receivedOf(asCame, sources, options);
     signal.throwIfAborted();
     this.keepStrips(plan, asCame);
-    const settled = settledPlan(plan, paths);
-    this.finish(session, { plan: settled, paths, received, rough });
+    const rendered = { plan: settledPlan(plan, paths), paths, received, rough };
+    if (session === this.session) this.finish(session, rendered);
+    else this.hearOvertaken(rendered);
+  }
+
+  /** Another render follows at once, for the hand has moved on: this one is only heard, at the levels of the newest session. */
+  private hearOvertaken(rendered: Rendered): void {
+    const { plan } = this.planOf(this.session!);
+    this.room.takeOvertaken({ ...rendered, plan: { ...rendered.plan, paths: plan.paths, mixBus: plan.mixBus } });
   }
 
   /** Strips of these plans stay; what was rendered of others is let go, the oldest first. */
@@ -437,7 +475,7 @@ export class BenchEngine implements Engine {
       if (received !== before?.received || longer) this.findings.measure('received', received, seconds);
       this.findings.blend(session, plan, seconds, [...(rough ? (['rough'] as const) : []), 'received']);
     }
-    this.room.follow(session);
+    if (!before) this.room.follow(session);
     this.room.take(rendered, seconds);
   }
 
@@ -484,7 +522,7 @@ export class BenchEngine implements Engine {
     return this.player.position();
   }
 
-  async ask<Q extends Question>(question: Q, asking?: Asking): Promise<AnswerTo<Q>> {
+  async ask<Q extends Question>(question: Q, asking?: Asking<RowOf<Q>>): Promise<AnswerTo<Q>> {
     try {
       return (await this.answer(question, asking)) as AnswerTo<Q>;
     } catch (error) {
@@ -644,8 +682,11 @@ export class BenchEngine implements Engine {
   }
 }
 
+/** Whether two plans have the same paths in the same order, whatever they sound like. */
+const hasSamePaths = (a: Plan, b: Plan): boolean =>
+  a.paths.length === b.paths.length && a.paths.every(({ id }, n) => id === b.paths[n]!.id);
+
 const sameGains = (a: Plan, b: Plan): boolean => a.paths.every(({ gain }, n) => gain === b.paths[n]!.gain);
 
 /** Whether two plans sound the same path by path, in the same order, so that only gains and the mix bus differ. */
-const sameSound = (a: Plan, b: Plan): boolean =>
-  a.paths.length === b.paths.length && a.paths.every(({ id }, n) => id === b.paths[n]!.id) && soundOf(a) === soundOf(b);
+const sameSound = (a: Plan, b: Plan): boolean => hasSamePaths(a, b) && soundOf(a) === soundOf(b);

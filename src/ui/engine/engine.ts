@@ -7,7 +7,7 @@ import type { Details } from '../../measure/details.ts';
 import type { Figures, Measurement } from '../../measure/figures.ts';
 import type { Session } from '../../session/schema.ts';
 import type { OverTime } from './over-time.ts';
-import type { AnswerTo, Asking, Question } from './questions.ts';
+import type { AnswerTo, Asking, Question, RowOf } from './questions.ts';
 import type { Range } from '../../audio/range.ts';
 
 export type { Heard, Range };
@@ -167,7 +167,7 @@ export interface Engine {
   position(): number;
 
   /** Asks about the blend in hand. Rejects with one clear sentence; with an AbortError when it was withdrawn. */
-  ask<Q extends Question>(question: Q, asking?: Asking): Promise<AnswerTo<Q>>;
+  ask<Q extends Question>(question: Q, asking?: Asking<RowOf<Q>>): Promise<AnswerTo<Q>>;
 
   overview(heard: Heard): Overview | null;
   /** The envelope of a file that a processor works with, whole; null when it is not in hand. */

@@ -37,6 +37,7 @@ type MixWith = (blends: ReadonlyMap<string, number>) => Promise<LedMix>;
 /** A question that waits for its answer. */
 interface Waiting {
   readonly onProgress: ((part: number) => void) | undefined;
+  readonly onRow: ((row: never) => void) | undefined;
   readonly resolve: (answer: Answers[Question['kind']] | LedgerPart) => void;
   readonly reject: (reason: Error) => void;
   /** Makes mixes that are asked for on the way to the answer. */
@@ -80,7 +81,8 @@ export class FindingsClient {
         return;
       }
       if (data.kind === 'led') return void this.tellMix(data.ticket, data.blends);
-      if (data.kind === 'part' || data.kind === 'answer' || data.kind === 'refusal') return this.hearAnswer(data);
+      if (data.kind === 'part' || data.kind === 'row' || data.kind === 'answer' || data.kind === 'refusal')
+        return this.hearAnswer(data);
       if (data.ticket !== this.ticket) return;
       if (data.kind === 'mix') listener.mix(data.printed, data.overview);
       else if (data.kind === 'sum') listener.sum(data.figures);
@@ -125,9 +127,11 @@ export class FindingsClient {
     this.loudness.delete(ticket);
   }
 
-  private hearAnswer(data: Extract<FindingsReply, { kind: 'part' | 'answer' | 'refusal' }>): void {
+  private hearAnswer(data: Extract<FindingsReply, { kind: 'part' | 'row' | 'answer' | 'refusal' }>): void {
     const question = this.waiting.get(data.ticket);
     if (data.kind === 'part') return question?.onProgress?.(data.part);
+    // The kind of question tells the kind of row.
+    if (data.kind === 'row') return question?.onRow?.(data.row as never);
     this.waiting.delete(data.ticket);
     if (data.kind === 'answer') question?.resolve(data.answer);
     else question?.reject(new Error(data.message));
@@ -187,13 +191,13 @@ export class FindingsClient {
 
   private waitFor(
     send: (ticket: number) => void,
-    { onProgress, signal }: Asking = {},
+    { onProgress, onRow, signal }: Asking = {},
     mixWith?: MixWith,
   ): Promise<Answers[Question['kind']] | LedgerPart> {
     const ticket = ++this.questionTicket;
     return new Promise((resolve, reject) => {
       if (signal?.aborted) return reject(signal.reason as Error);
-      this.waiting.set(ticket, { onProgress, resolve, reject, ...(mixWith ? { mixWith } : {}) });
+      this.waiting.set(ticket, { onProgress, onRow, resolve, reject, ...(mixWith ? { mixWith } : {}) });
       signal?.addEventListener('abort', () => {
         if (!this.waiting.delete(ticket)) return;
         this.tell({ kind: 'forget', ticket });

@@ -1,5 +1,6 @@
 import type { GuardResult } from '../../blend/guards/guards.ts';
 import type { LedgerRow } from '../../blend/ledger/ledger.ts';
+import type { SweepRow } from '../../blend/sweep/sweep.ts';
 import type { Audio } from '../../audio/audio.ts';
 import type { PathOrigin } from '../../dsp/core/arrival.ts';
 import type { Figures } from '../../measure/figures.ts';
@@ -88,6 +89,8 @@ export type FindingsReply =
   /** All that can be told of this blend has been told. */
   | { readonly kind: 'settled'; readonly ticket: number }
   | { readonly kind: 'part'; readonly ticket: number; readonly part: number }
+  /** One row of the answer that is being made. */
+  | { readonly kind: 'row'; readonly ticket: number; readonly row: SweepRow | LedgerRow }
   | { readonly kind: 'answer'; readonly ticket: number; readonly answer: Answers[Question['kind']] | LedgerPart }
   | { readonly kind: 'refusal'; readonly ticket: number; readonly message: string }
   | {

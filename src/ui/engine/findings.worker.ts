@@ -1,5 +1,12 @@
 /// <reference lib="webworker" />
-import { ledgerRows, mixFiguresOf, type LedgerBasis, type LedgerInput } from '../../blend/ledger/ledger.ts';
+import {
+  ledgerRows,
+  mixFiguresOf,
+  type LedgerBasis,
+  type LedgerInput,
+  type LedgerRow,
+} from '../../blend/ledger/ledger.ts';
+import type { SweepRow } from '../../blend/sweep/sweep.ts';
 import { framesOf, onBothSides, type Audio } from '../../audio/audio.ts';
 import { finished } from '../../audio/steps.ts';
 import { mixBusSteps, sumPaths } from '../../render/mix.ts';
@@ -348,6 +355,11 @@ const answerSolving = async (
   open.delete(ticket);
 };
 
+const tellRow =
+  (ticket: number) =>
+  (row: SweepRow | LedgerRow): void =>
+    reply({ kind: 'row', ticket, row });
+
 const answerSweep = async ({ ticket, job }: Extract<FindingsRequest, { kind: 'sweep' }>): Promise<void> => {
   const { begin, round, isLast } = job;
   const desk = await deskInHand(ticket);
@@ -355,7 +367,7 @@ const answerSweep = async ({ ticket, job }: Extract<FindingsRequest, { kind: 'sw
   if (begin) sweeping = new SweepDesk(desk, new Map(inputs.map(({ id, audio }) => [id, audio])), begin);
   const current = sweeping;
   if (!current || current.desk.basis !== desk.basis) return refuse(ticket, SOUND_CHANGED);
-  await answerBy(ticket, () => current.steps(round), overFor(ticket, desk));
+  await answerBy(ticket, () => current.steps(round, tellRow(ticket)), overFor(ticket, desk));
   if (isLast && sweeping === current) sweeping = null;
 };
 
@@ -363,7 +375,7 @@ const answerLedger = async ({ ticket, job }: Extract<FindingsRequest, { kind: 'l
   const desk = await deskInHand(ticket);
   if (!desk) return;
   if (job.part !== 'energy' && job.soundFrames !== desk.basis.query.frames) return refuse(ticket, SOUND_CHANGED);
-  await answerBy(ticket, () => ledgerSteps(job, desk.basis.inputs), overFor(ticket, desk));
+  await answerBy(ticket, () => ledgerSteps(job, desk.basis.inputs, tellRow(ticket)), overFor(ticket, desk));
 };
 
 const answerStage = ({ ticket, job }: Extract<FindingsRequest, { kind: 'stage' }>): Promise<void> =>

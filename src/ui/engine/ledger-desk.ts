@@ -21,11 +21,18 @@ type Job<P extends LedgerJob['part']> = Extract<LedgerJob, { part: P }>;
 const BASIS = 0.6;
 const ROWS = 0.8;
 
-/** A part of a ledger over the paths of the mix in hand, step by step; each step yields the part done, 0..1. */
-export function* ledgerSteps(job: LedgerJob, inputs: readonly LedgerInput[]): Generator<number, LedgerPart> {
+/**
+ * A part of a ledger over the paths of the mix in hand, step by step; each step yields the part done, 0..1, and `onRow` is
+ * told of each row as soon as it is there.
+ */
+export function* ledgerSteps(
+  job: LedgerJob,
+  inputs: readonly LedgerInput[],
+  onRow: (row: LedgerRow) => void = () => {},
+): Generator<number, LedgerPart> {
   if (job.part === 'energy') return yield* energySteps(job.audio);
   if (job.part === 'mix') return yield* mixSteps(job, inputs);
-  return yield* pathSteps(job, inputs);
+  return yield* pathSteps(job, inputs, onRow);
 }
 
 function* energySteps(audio: Audio): Generator<number, number> {
@@ -35,6 +42,7 @@ function* energySteps(audio: Audio): Generator<number, number> {
 function* pathSteps(
   { received, gains, frames }: Job<'paths'>,
   inputs: readonly LedgerInput[],
+  onRow: (row: LedgerRow) => void,
 ): Generator<number, MeasuredPaths> {
   const range = frames ? { range: { fromFrame: frames.from, toFrame: frames.to } } : {};
   const basis = yield* partOf(ledgerBasisSteps(inputs, { received, ...range }), 0, BASIS);
@@ -44,6 +52,7 @@ function* pathSteps(
   const rows: LedgerRow[] = [];
   for (const row of ledgerRows(basis, ordered, mix)) {
     rows.push(row);
+    onRow(row);
     yield BASIS + ((ROWS - BASIS) * rows.length) / inputs.length;
   }
   const ledger: Ledger = { mix, paths: rows };

@@ -21,6 +21,9 @@ export interface Rendered {
   readonly rough: Audio | null;
 }
 
+/** What the sound of passes hangs on. */
+const PARTS_OF_PASSES = ['passes', 'sampleRate', 'tempo', 'meter'] as const;
+
 /** Everything that can be compared: which sides there are, how loud they are, and how they are matched. */
 export class ListeningRoom {
   private readonly levels: SideLevels;
@@ -59,10 +62,20 @@ export class ListeningRoom {
     this.look();
   }
 
-  /** The session after an edit: its passes may be others, or sound otherwise. */
+  /** The session after an edit, or as it was with more files in hand: its passes may be others, or sound otherwise. */
   follow(session: Session): void {
+    const before = this.session;
     this.session = session;
-    this.want();
+    if (before === null || before === session || PARTS_OF_PASSES.some((part) => before[part] !== session[part]))
+      this.want();
+  }
+
+  /** What was rendered and has been overtaken by a newer edit: it is heard, until that is there, and not measured. */
+  takeOvertaken(rendered: Rendered): void {
+    this.rendered = rendered;
+    this.levels.unsettle();
+    this.load();
+    this.look();
   }
 
   /** What has been rendered; `seconds` is the length of the song. */

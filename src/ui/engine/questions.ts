@@ -1,9 +1,9 @@
 import type { BringUpStep } from '../../blend/solve/bring-up.ts';
 import type { Flow } from '../../blend/ledger/flow.ts';
-import type { Ledger } from '../../blend/ledger/ledger.ts';
+import type { Ledger, LedgerRow } from '../../blend/ledger/ledger.ts';
 import type { ProcessorRow } from '../../blend/ledger/processor-rows.ts';
 import type { BlendLimits, Solution } from '../../blend/solve/solution.ts';
-import type { Sweep, SweepAxis } from '../../blend/sweep/sweep.ts';
+import type { Sweep, SweepAxis, SweepRow } from '../../blend/sweep/sweep.ts';
 import type { Fittable, FittedChain } from '../../render/fit-chain.ts';
 import type { Reduction } from '../../render/reduction.ts';
 import type { Range } from '../../audio/range.ts';
@@ -103,16 +103,26 @@ export interface Answers {
 
 export type AnswerTo<Q extends Question> = Answers[Q['kind']];
 
-export interface Asking {
+/** What is told row by row on the way to the answer. */
+interface Rows {
+  readonly sweep: SweepRow;
+  readonly ledger: LedgerRow;
+}
+
+export type RowOf<Q extends Question> = Q['kind'] extends keyof Rows ? Rows[Q['kind']] : never;
+
+export interface Asking<Row = never> {
   /** Part done, 0..1. */
   readonly onProgress?: (part: number) => void;
+  /** Each row once, as soon as it is measured. */
+  readonly onRow?: (row: Row) => void;
   readonly signal?: AbortSignal;
 }
 
 /** How to ask for a part of the work, the progress of which is that of the whole from `from` to `to`. */
-export const askingFor = ({ onProgress, signal }: Asking, from: number, to: number): Asking => ({
+export const askingFor = <Row>({ onProgress, ...asking }: Asking<Row>, from: number, to: number): Asking<Row> => ({
+  ...asking,
   onProgress: (part) => onProgress?.(from + part * (to - from)),
-  ...(signal ? { signal } : {}),
 });
 
 /** Why there is no answer. */

@@ -103,15 +103,18 @@ export class SideLevels {
     this.foresee();
   }
 
+  /** What is known of the blend is from before its last change. */
+  unsettle(): void {
+    this.estimated.clear();
+    for (const [side, level] of this.levels) if (isOfBlend(side)) this.levels.set(side, { ...level, settled: false });
+  }
+
   /** The blend has changed; or other paths are left out in what is compared, or may be. */
   blend(compared: readonly Heard[], others: readonly Heard[], isNew: boolean): void {
     if (!isNew && isSame(compared, this.compared) && isSame(others, this.others)) return;
     for (const side of this.levels.keys())
       if (leftOut(side) !== null && !compared.includes(side) && !others.includes(side)) this.levels.delete(side);
-    if (isNew) {
-      this.estimated.clear();
-      for (const [side, level] of this.levels) if (isOfBlend(side)) this.levels.set(side, { ...level, settled: false });
-    }
+    if (isNew) this.unsettle();
     this.compared = compared;
     this.others = others;
     this.askBlend();

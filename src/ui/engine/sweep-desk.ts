@@ -3,7 +3,14 @@ import { receivedReferenceSteps, roughReference } from '../../blend/guards/guard
 import type { GuardReference } from '../../blend/guards/guards.ts';
 import { buildSteps, withPathsSteps, type GramQuery, type QueryPath } from '../../blend/gram/make-blend-query.ts';
 import { fitted } from '../../blend/ledger/ledger.ts';
-import { sweepFigures, sweepRowSteps, sweepSteps, type Sweep, type SweepFigures } from '../../blend/sweep/sweep.ts';
+import {
+  sweepFigures,
+  sweepRowSteps,
+  sweepSteps,
+  type Sweep,
+  type SweepFigures,
+  type SweepRow,
+} from '../../blend/sweep/sweep.ts';
 import { framesOf, type Audio } from '../../audio/audio.ts';
 import { partOf } from '../../audio/steps.ts';
 import { benchFrom, benchOf, referencesOf, type Desk } from './blend-desk.ts';
@@ -41,14 +48,15 @@ export class SweepDesk {
     this.query = frames ? null : desk.basis.query;
   }
 
-  /** The part of a sweep that one render answers; each step yields the part done, 0..1. */
-  *steps(round: SweepRound): Generator<number, Sweep> {
+  /** The part of a sweep that one render answers; each step yields the part done, 0..1, `onRow` is told of each row. */
+  *steps(round: SweepRound, onRow: (row: SweepRow) => void): Generator<number, Sweep> {
     const reference = (this.reference ??= yield* partOf(this.standing(round.standingFrames), 0, STANDING));
     for (const { id, audio } of round.sounds) this.sounds.set(id, audio);
     const bench = yield* partOf(this.bench(round), STANDING, BENCH);
     const { axis, second, points } = round;
-    if (points === null) return yield* partOf(sweepSteps(bench, axis, reference, second), BENCH, 1);
-    return { rows: yield* partOf(sweepRowSteps(bench, points, axis, reference, second), BENCH, 1), marks: null };
+    if (points === null) return yield* partOf(sweepSteps(bench, axis, reference, second, onRow), BENCH, 1);
+    const rows = yield* partOf(sweepRowSteps(bench, points, axis, reference, second, onRow), BENCH, 1);
+    return { rows, marks: null };
   }
 
   /** The mix as it stands, over the stretch. */

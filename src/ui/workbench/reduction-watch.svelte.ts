@@ -14,7 +14,8 @@ export interface Drawn {
 /** Asks anew whenever the hand has rested; what was drawn stays until the answer is there. */
 export class ReductionWatch {
   #drawn = $state.raw<Drawn | null>(null);
-  #work = new AbortController();
+  /** The question that waits for its answer. */
+  #work: AbortController | null = null;
   #rest: ReturnType<typeof setTimeout> | undefined;
 
   constructor(
@@ -34,7 +35,8 @@ export class ReductionWatch {
 
   stop(): void {
     clearTimeout(this.#rest);
-    this.#work.abort(new DOMException('not wanted any more', 'AbortError'));
+    this.#work?.abort(new DOMException('not wanted any more', 'AbortError'));
+    this.#work = null;
   }
 
   async #ask(range: Range): Promise<void> {
@@ -47,5 +49,6 @@ export class ReductionWatch {
     } catch {
       // Withdrawn, or not rendered yet: it is asked again once it is.
     }
+    if (this.#work === work) this.#work = null;
   }
 }

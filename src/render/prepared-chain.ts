@@ -1,0 +1,57 @@
+import type { StereoSound } from '../audio/audio.ts';
+import { chainLatency, chainListensToKey, chainTail, type ChainStep } from '../dsp/core/chain.ts';
+import { processorItems } from '../session/chain-items.ts';
+import type { ChainItems, Session } from '../session/schema.ts';
+import { stepsOf } from '../session/values.ts';
+import { textOf } from './content-hash.ts';
+
+/** A chain of a session as a plan uses it. */
+export interface PreparedChain {
+  readonly steps: readonly ChainStep[];
+  /** Names all that the steps do; equal text, equal sound. */
+  readonly text: string;
+  /** Whole samples. */
+  readonly latency: number;
+  /** Frames. */
+  readonly tail: number;
+  readonly listensToKey: boolean;
+}
+
+type Song = Pick<Session, 'tempo' | 'meter' | 'sampleRate'>;
+
+/** What a chain was last prepared for. */
+interface Known extends Song {
+  /** Hashes of the sounds that it works with. */
+  readonly sounds: string;
+  readonly prepared: PreparedChain;
+}
+
+/** Chains are never changed, only replaced: of one that an edit left alone, nothing is worked out again. */
+const known = new WeakMap<ChainItems, Known>();
+
+const soundsOf = (chain: ChainItems, sounds: ReadonlyMap<string, StereoSound>): string =>
+  processorItems(chain)
+    .map(({ sound }) => (sound === undefined ? '' : (sounds.get(sound)?.hash ?? '')))
+    .join(' ');
+
+/** A chain ready to run at the song's rate, tempo and meter; `sounds` by file, as `stepsOf` takes them. */
+export const preparedChain = (
+  chain: ChainItems,
+  { tempo, meter, sampleRate }: Song,
+  sounds: ReadonlyMap<string, StereoSound>,
+): PreparedChain => {
+  const named = soundsOf(chain, sounds);
+  const before = known.get(chain);
+  const isSame = before?.tempo === tempo && before.meter === meter && before.sampleRate === sampleRate;
+  if (isSame && before.sounds === named) return before.prepared;
+  const steps = stepsOf(chain, tempo, meter, sounds);
+  const prepared = {
+    steps,
+    text: textOf(steps),
+    latency: chainLatency(steps, sampleRate),
+    tail: chainTail(steps, sampleRate),
+    listensToKey: chainListensToKey(steps),
+  };
+  known.set(chain, { tempo, meter, sampleRate, sounds: named, prepared });
+  return prepared;
+};
