@@ -1,5 +1,6 @@
 import { expect, it } from 'vitest';
 import { setProcessorOn } from '../../src/session/chain-edits.ts';
+import type { LedgerRow } from '../../src/blend/ledger/ledger.ts';
 import type { StretchLedger } from '../../src/ui/engine/questions.ts';
 import { chainedSong, opened } from './opened-engine.ts';
 import { until } from './short-song.ts';
@@ -25,6 +26,39 @@ it('the ledger of the whole song is what the live rows say, with first-in and fl
   expect(into.reduce((sum, { share }) => sum + share, 0)).toBeCloseTo(1, 9);
   expect(flow.links.some(({ from, to }) => from === 'squeeze' && to === 'grit')).toBe(true);
   expect(bench.view.findings).toBe(before.findings);
+});
+
+it('rows are told one by one, each as the answer has it; withdrawn after the first, no other comes', async () => {
+  const bench = await opened(chainedSong());
+  const told: LedgerRow[] = [];
+  const { paths } = await bench.ask(WHOLE, { onRow: (row) => void told.push(row) });
+  expect(told).toEqual(paths);
+  const work = new AbortController();
+  let count = 0;
+  const onRow = (): void => {
+    count++;
+    work.abort();
+  };
+  await expect(bench.ask(WHOLE, { signal: work.signal, onRow })).rejects.toMatchObject({ name: 'AbortError' });
+  expect(await bench.ask(WHOLE)).toMatchObject({ paths });
+  expect(count).toBe(1);
+});
+
+it('how much of the measuring is done is told until all is measured', async () => {
+  const song = chainedSong();
+  const bench = await opened(song);
+  await until(() => bench.view.isMeasured, 'measuring');
+  const parts: number[] = [];
+  bench.listen(() => {
+    const { isMeasured, measuredPart, state } = bench.view;
+    if (!isMeasured && state.phase === 'ready' && measuredPart !== parts.at(-1)) parts.push(measuredPart);
+  });
+  bench.apply(setProcessorOn(song, 'squeeze', song.buses[0]!.chain[0]!.id, false));
+  await until(() => bench.view.isMeasured, 'measuring anew');
+  const known = parts.slice(parts.lastIndexOf(0));
+  expect(known).toEqual(known.toSorted((a, b) => a - b));
+  expect(known.length).toBeGreaterThan(10);
+  expect(known.at(-1)).toBeGreaterThan(0.8);
 });
 
 it('over a section its figures are those of that stretch', async () => {

@@ -22,6 +22,28 @@ it('a bus that feeds another is rendered at every blend: each row is what the mi
   expect(middle!.stereo.sideToMidDb).toBeCloseTo(set.stereo.sideToMidDb!, 6);
 });
 
+it('rows come one by one, in all the places, before the answer does; a sweep that renders nothing too', async () => {
+  const bench = await opened(chainedSong());
+  for (const axis of [SWEEP.axis, { ...SWEEP.axis, bus: 'grit' }]) {
+    const blends: number[] = [];
+    const partsAt: number[] = [];
+    let part = 0;
+    const { rows } = await bench.ask(
+      { ...SWEEP, axis },
+      {
+        onProgress: (done) => (part = done),
+        onRow: ({ blendDb }) => {
+          blends.push(blendDb);
+          partsAt.push(part);
+        },
+      },
+    );
+    expect(blends).toEqual(rows.map(({ blendDb }) => blendDb));
+    expect(partsAt[0]).toBeLessThan(partsAt.at(-1)!);
+    expect(partsAt.every((done) => done < 1)).toBe(true);
+  }
+});
+
 it('a section is swept on its own, a grid of it too, and the mix in hand stays as it is', async () => {
   const bench = await opened(chainedSong());
   const before = bench.view;

@@ -33,6 +33,7 @@ it('nothing is lost that is told while the worker is still loading, and the orde
     sum: ignore,
     rows: ignore,
     guards: ignore,
+    measuring: ignore,
     settled: ignore,
     level: ignore,
     failed: ignore,

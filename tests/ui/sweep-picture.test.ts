@@ -16,12 +16,12 @@ const rendered = (rows: readonly SweepRow[]): Sweep => ({ rows, marks: null });
 
 describe('a grid', () => {
   const rows = [-6, 0].flatMap((first) => [-12, -6, 0].map((second) => row(first, [], second)));
-  const grid = gridOf(rows);
+  const grid = gridOf(rows, rows);
 
   test('stands with the first bus from left to right and the highest blend of the second on top', () => {
     expect(grid.columns).toEqual([-6, 0]);
     expect(grid.lines).toEqual([0, -6, -12]);
-    expect(grid.cells.map((line) => line.map((each) => [each.blendDb, each.secondBlendDb]))).toEqual([
+    expect(grid.cells.map((line) => line.map((each) => [each!.blendDb, each!.secondBlendDb]))).toEqual([
       [
         [-6, 0],
         [0, 0],
@@ -35,6 +35,12 @@ describe('a grid', () => {
         [0, -12],
       ],
     ]);
+  });
+
+  test('has all its places from the start, also those that are not measured yet', () => {
+    const begun = gridOf(rows.slice(0, 2), rows);
+    expect([begun.columns, begun.lines]).toEqual([grid.columns, grid.lines]);
+    expect(begun.cells.flat().filter((each) => each !== null)).toEqual([rows[1], rows[0]]);
   });
 
   test('keys lead from cell to cell and stop at the edges; other keys lead nowhere', () => {

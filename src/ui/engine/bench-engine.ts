@@ -97,6 +97,7 @@ export class BenchEngine implements Engine {
     state: RESTING,
     findings: NOTHING_FOUND,
     isMeasured: false,
+    measuredPart: 0,
     seconds: 0,
     missing: [],
     playing: false,
@@ -126,6 +127,7 @@ export class BenchEngine implements Engine {
       this.room.changesKnown();
     },
     guards: (guards) => this.find({ guards }),
+    measuring: (measuredPart) => this.show({ measuredPart }),
     settled: () => this.show({ isMeasured: this.measured === this.session }),
     level: (side, lufs, settled) => this.room.level(side, { lufs, settled }),
     failed: (message) => this.show({ state: { phase: 'failed', progress: 0, message } }),
@@ -468,6 +470,7 @@ export class BenchEngine implements Engine {
     this.show({ seconds, state: { phase: 'ready', progress: 1, message: '' } });
     const longer = before ? before.plan.soundFrames !== plan.soundFrames : true;
     this.measured = session;
+    this.show({ measuredPart: 0 });
     this.measureRough(rough, seconds);
     if (received === null) this.forgetMix();
     else {

@@ -85,6 +85,8 @@ export interface EngineView {
   readonly findings: Findings;
   /** True once all findings are those of the session in hand as it stands. */
   readonly isMeasured: boolean;
+  /** How much of the measuring that is under way is done, 0..1. */
+  readonly measuredPart: number;
   /** Length of the song until its last tail has died away, seconds; 0 when there is none. */
   readonly seconds: number;
   /** Files that the session names and that are not in hand. */

@@ -26,6 +26,8 @@ export interface FindingsListener {
   guards(results: readonly GuardResult[]): void;
   /** All that can be told of the newest blend has been told. */
   settled(): void;
+  /** How much of the measuring of the newest blend is done, 0..1. */
+  measuring(part: number): void;
   /** Loudness of the newest blend over the stretch last asked for; `settled`: measured, not estimated. */
   level(side: Heard, lufs: number | null, settled: boolean): void;
   /** The worker stopped; `message` says why. */
@@ -88,6 +90,7 @@ export class FindingsClient {
       else if (data.kind === 'sum') listener.sum(data.figures);
       else if (data.kind === 'rows') listener.rows(data.rows, data.quick);
       else if (data.kind === 'guards') listener.guards(data.results);
+      else if (data.kind === 'measuring') listener.measuring(data.part);
       else listener.settled();
     };
     this.worker.onerror = (event) => listener.failed(`measuring stopped: ${event.message}`);

@@ -86,6 +86,8 @@ export type FindingsReply =
   | { readonly kind: 'guards'; readonly ticket: number; readonly results: readonly GuardResult[] }
   /** While blends are looked for: the mix is wanted with these, dB by bus. */
   | { readonly kind: 'led'; readonly ticket: number; readonly blends: ReadonlyMap<string, number> }
+  /** How much of the measuring of this blend is done, 0..1. */
+  | { readonly kind: 'measuring'; readonly ticket: number; readonly part: number }
   /** All that can be told of this blend has been told. */
   | { readonly kind: 'settled'; readonly ticket: number }
   | { readonly kind: 'part'; readonly ticket: number; readonly part: number }

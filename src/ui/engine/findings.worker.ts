@@ -31,7 +31,7 @@ import { overviewOf } from './overview.ts';
 import { NO_ANSWER, NOTHING_SOUNDS, SOUND_CHANGED, type Answers, type Question } from './questions.ts';
 import { sideFindingsSteps } from './side-findings.ts';
 import { plainSentence } from '../shared/message.ts';
-import { inSlices, pause, turn } from './slices.ts';
+import { inSlices, pause, toldOf, turn } from './slices.ts';
 import { answerSolve, type LedMix, type SolveQuestion } from './solve-desk.ts';
 import { stageAnswerSteps } from './stage-desk.ts';
 import { SweepDesk } from './sweep-desk.ts';
@@ -195,10 +195,20 @@ function* gathered<T>(steps: Generator<T>): Generator<void, T[]> {
 const tellGuards = (blend: Blend, known: LedgerBasis, print: SideFindings): void =>
   reply({ kind: 'guards', ticket: blend.ticket, results: printGuards(benchOf(deskOf(blend, known)), print) });
 
+/** Parts of the measuring of a blend that are done once it is printed, once the print is measured, and once the tracks are. */
+const PRINTED = 0.1;
+const PRINT_MEASURED = 0.3;
+const RECEIVED_MEASURED = 0.5;
+
+/** Tells how much of the measuring of a blend is done. */
+const tellPart = (blend: Blend, part: number): void => reply({ kind: 'measuring', ticket: blend.ticket, part });
+
 /** Measures the groups as received, where that is still to be done, or goes on where a newer blend broke in. */
 const measureReceived = async (blend: Blend): Promise<void> => {
   if (!receiving) return;
-  const found = await inSlices(receiving, () => newest !== blend);
+  const span = RECEIVED_MEASURED - PRINT_MEASURED;
+  const measuring = toldOf(receiving, (part) => tellPart(blend, PRINT_MEASURED + span * part));
+  const found = await inSlices(measuring, () => newest !== blend);
   if (!found) return;
   receivedShares = found.shares;
   twins = found.twins;
@@ -213,7 +223,10 @@ const makeBasis = async (blend: Blend): Promise<void> => {
     const cutInputs = inputs.map((input) => ({ ...input, audio: cut(input.audio, soundFrames) }));
     building = new BasisBuild(cutInputs, earlier, bandsClient, soundFrames);
   }
-  const query = await building.advance(() => newest !== blend);
+  const query = await building.advance(
+    () => newest !== blend,
+    (part) => tellPart(blend, RECEIVED_MEASURED + (1 - RECEIVED_MEASURED) * part),
+  );
   if (!query) return;
   basis = earlier = { inputs: building.inputs, received: [], query, twins };
   building = null;
@@ -224,10 +237,16 @@ const tellPrint = async (blend: Blend): Promise<void> => {
   const isOver = (): boolean => newest !== blend;
   const gains = new Map(blend.gains);
   const sounds = new Map(inputs.map(({ id, audio }) => [id, audio]));
-  const whole = await inSlices(mixBusSteps(sumPaths(sounds, gains), blend.mixBus), isOver);
+  const printing = mixBusSteps(sumPaths(sounds, gains), blend.mixBus);
+  const whole = await inSlices(
+    toldOf(printing, (part) => tellPart(blend, PRINTED * part)),
+    isOver,
+  );
   if (!whole) return;
   const print = cut(whole, blend.soundFrames);
-  const findings = await inSlices(sideFindingsSteps(print), isOver);
+  const span = PRINT_MEASURED - PRINTED;
+  const measuring = toldOf(sideFindingsSteps(print), (part) => tellPart(blend, PRINTED + span * part));
+  const findings = await inSlices(measuring, isOver);
   if (!findings) return;
   levels = new BlendLevels(sounds, gains, blend.mixBus, print);
   printed = findings;

@@ -33,3 +33,14 @@ export const inSlices = async <R>(steps: Generator<unknown, R>, isOver: () => bo
     since = performance.now();
   }
 };
+
+/** The same steps; `onPart` is told of the part done, 0..1, whenever it has grown by a hundredth. */
+export function* toldOf<R>(steps: Generator<number, R>, onPart: (part: number) => void): Generator<number, R> {
+  let told = 0;
+  for (;;) {
+    const next = steps.next();
+    if (next.done) return next.value;
+    if (next.value - told >= 0.01) onPart((told = next.value));
+    yield next.value;
+  }
+}

@@ -1,7 +1,9 @@
+import type { LedgerRow } from '../../blend/ledger/ledger.ts';
 import type { ProcessorRow } from '../../blend/ledger/processor-rows.ts';
 import type { Section, Session } from '../../session/schema.ts';
 import type { Engine } from '../engine/engine.ts';
-import type { StretchLedger } from '../engine/questions.ts';
+import type { Asking, StretchLedger } from '../engine/questions.ts';
+import { EachFrame } from '../shared/each-frame.ts';
 import { messageOf } from '../shared/message.ts';
 
 /** A ledger that was answered. */
@@ -27,6 +29,8 @@ const soundOf = (session: Session): string => JSON.stringify({ ...session, passe
 /** The ledger of a stretch: asked for, under way, or there. */
 export class LedgerJob {
   #answer = $state.raw<Answer | null>(null);
+  /** Rows that have come of the ledger under way. */
+  #coming = $state.raw<readonly LedgerRow[]>([]);
   #section = $state.raw<Section | null>(null);
   #work = $state.raw<Work | null>(null);
   #fault = $state.raw<string | null>(null);
@@ -39,6 +43,10 @@ export class LedgerJob {
 
   get answer(): Answer | null {
     return this.#answer;
+  }
+  /** Rows of the ledger under way, each as soon as it is measured. */
+  get coming(): readonly LedgerRow[] {
+    return this.#coming;
   }
   get work(): Work | null {
     return this.#work;
@@ -69,7 +77,16 @@ export class LedgerJob {
     const { section } = this;
     const of = this.session()!;
     return this.#ask(null, async (asking) => {
-      const ledger = await this.engine.ask({ kind: 'ledger', section }, asking);
+      const rows: LedgerRow[] = [];
+      const show = new EachFrame(() => {
+        if (!asking.signal.aborted) this.#coming = [...rows];
+      });
+      const onRow = (row: LedgerRow): void => {
+        rows.push(row);
+        show.ask();
+      };
+      const ledger = await this.engine.ask({ kind: 'ledger', section }, { ...asking, onRow });
+      show.drop();
       this.#answer = { ledger, section, of, processors: {} };
     });
   }
@@ -86,6 +103,7 @@ export class LedgerJob {
   cancel(): void {
     this.#control.abort(new DOMException('not wanted any more', 'AbortError'));
     this.#work = null;
+    this.#coming = [];
   }
 
   /** Another song is in hand. */
@@ -98,7 +116,7 @@ export class LedgerJob {
 
   async #ask(
     path: string | null,
-    ask: (asking: { signal: AbortSignal; onProgress: (part: number) => void }) => Promise<void>,
+    ask: (asking: Required<Pick<Asking, 'signal' | 'onProgress'>>) => Promise<void>,
   ): Promise<void> {
     this.cancel();
     const control = new AbortController();
@@ -113,6 +131,8 @@ export class LedgerJob {
     } catch (error) {
       if (!control.signal.aborted) this.#fault = messageOf(error);
     }
-    if (this.#control === control) this.#work = null;
+    if (this.#control !== control) return;
+    this.#work = null;
+    this.#coming = [];
   }
 }

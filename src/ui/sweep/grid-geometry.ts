@@ -1,4 +1,4 @@
-import type { SweepRow } from '../../blend/sweep/sweep.ts';
+import type { SweepPoint, SweepRow } from '../../blend/sweep/sweep.ts';
 
 /** A grid as it is drawn: the first bus from left to right, the second from below. */
 export interface Grid {
@@ -6,19 +6,19 @@ export interface Grid {
   readonly columns: readonly number[];
   /** Blends of the second bus, falling: the highest stands on top. */
   readonly lines: readonly number[];
-  /** Line by line. */
-  readonly cells: readonly (readonly SweepRow[])[];
+  /** Line by line; null: not measured yet. */
+  readonly cells: readonly (readonly (SweepRow | null)[])[];
 }
 
-/** The rows of a sweep of two buses as a grid. */
-export const gridOf = (rows: readonly SweepRow[]): Grid => {
-  const columns = [...new Set(rows.map(({ blendDb }) => blendDb))].toSorted((a, b) => a - b);
-  const lines = [...new Set(rows.map(({ secondBlendDb }) => secondBlendDb ?? 0))].toSorted((a, b) => b - a);
+/** The rows of a sweep of two buses as a grid of all its places. */
+export const gridOf = (rows: readonly SweepRow[], points: readonly SweepPoint[]): Grid => {
+  const columns = [...new Set(points.map(({ blendDb }) => blendDb))].toSorted((a, b) => a - b);
+  const lines = [...new Set(points.map(({ secondBlendDb }) => secondBlendDb ?? 0))].toSorted((a, b) => b - a);
   const byPlace = new Map(rows.map((row) => [`${row.blendDb} ${row.secondBlendDb}`, row]));
   return {
     columns,
     lines,
-    cells: lines.map((line) => columns.map((column) => byPlace.get(`${column} ${line}`)!)),
+    cells: lines.map((line) => columns.map((column) => byPlace.get(`${column} ${line}`) ?? null)),
   };
 };
 

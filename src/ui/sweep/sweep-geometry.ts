@@ -29,8 +29,11 @@ export interface CurveFrame {
   readonly high: number;
 }
 
-export const blendX = ({ width }: Pick<CurveFrame, 'width'>, rows: readonly SweepRow[]) =>
-  scaleLinear([rows[0]?.blendDb ?? 0, rows.at(-1)?.blendDb ?? 1], [0, width]).clamp(true);
+/** From blends, dB, to places across; `from` and `to` are the ends of the sweep. */
+export const blendX = (
+  { width }: Pick<CurveFrame, 'width'>,
+  { from, to }: { readonly from: number; readonly to: number },
+) => scaleLinear([from, to], [0, width]).clamp(true);
 
 export const curveY = ({ height, low, high }: CurveFrame) => scaleLinear([low, high], [height, 0]).clamp(true);
 
@@ -46,8 +49,12 @@ export const curveEnds = (
   return [low - spare, high + spare];
 };
 
-export const curveLine = (rows: readonly SweepRow[], valueOf: SweepCurve['valueOf'], frame: CurveFrame): string => {
-  const x = blendX(frame, rows);
+export const curveLine = (
+  rows: readonly SweepRow[],
+  valueOf: SweepCurve['valueOf'],
+  frame: CurveFrame,
+  x: (blendDb: number) => number,
+): string => {
   const y = curveY(frame);
   const path = line<SweepRow>(
     (row) => x(row.blendDb),

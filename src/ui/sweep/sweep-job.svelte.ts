@@ -1,7 +1,8 @@
 import { feedsOthers } from '../../blend/sweep/feeds.ts';
-import { axisBlends, type Sweep, type SweepAxis } from '../../blend/sweep/sweep.ts';
+import { axisBlends, sweepPoints, type Sweep, type SweepAxis, type SweepPoint, type SweepRow } from '../../blend/sweep/sweep.ts';
 import type { Section, Session } from '../../session/schema.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
+import { EachFrame } from '../shared/each-frame.ts';
 
 /** Range that a sweep covers, dB. */
 const FROM = -36;
@@ -24,9 +25,11 @@ export interface SweepChoice {
   readonly stepDb: number;
 }
 
-/** A sweep that was answered. */
+/** A sweep that was answered, or as much of it as has been measured. */
 interface Answer extends SweepChoice {
   readonly sweep: Sweep;
+  /** All of its places, those too that are still to come. */
+  readonly points: readonly SweepPoint[];
   /** How many blends were rendered; 0: none. */
   readonly renders: number;
   /** The session that it is of. */
@@ -36,6 +39,8 @@ interface Answer extends SweepChoice {
 /** A sweep of one bus, or of two: asked for, under way, or there. */
 export class SweepJob {
   #answer = $state.raw<Answer | null>(null);
+  /** What is there of the sweep under way; null: nothing yet, or none is under way. */
+  #coming = $state.raw<Answer | null>(null);
   /** `stepDb` null: as it suits. */
   #choice = $state.raw<Omit<SweepChoice, 'stepDb'> & { readonly stepDb: number | null }>({
     second: null,
@@ -50,8 +55,13 @@ export class SweepJob {
     readonly bus: string,
   ) {}
 
+  /** What there is to show: the rows of the sweep under way as they come, else the last answer. */
   get answer(): Answer | null {
-    return this.#answer;
+    return this.#coming ?? this.#answer;
+  }
+  /** True while more rows are to come. */
+  get isComing(): boolean {
+    return this.#coming !== null;
   }
   /** 0..1 while it is under way. */
   get progress(): number | null {
@@ -84,7 +94,7 @@ export class SweepJob {
 
   /** True when something but the swept blends has changed since. */
   get isOld(): boolean {
-    const answer = this.#answer;
+    const { answer } = this;
     const now = this.bench.session;
     if (!answer || !now || now === answer.of) return false;
     const others = (session: Session): Session => ({
@@ -108,25 +118,39 @@ export class SweepJob {
     this.cancel();
     const work = new AbortController();
     this.#work = work;
-    const { choice, renders } = this;
-    const of = this.bench.session!;
     const [axis, second] = this.#axes();
+    const points = sweepPoints(axis, second);
+    const asked = { ...this.choice, renders: this.renders, of: this.bench.session!, points };
+    const rows: SweepRow[] = [];
+    const show = new EachFrame(() => (this.#coming = { ...asked, sweep: { rows: inOrder(rows, points), marks: null } }));
     this.#progress = 0;
     await this.bench.attempt('sound', async () => {
       const onProgress = (part: number): void => {
         if (this.#work === work) this.#progress = part;
       };
+      const onRow = (row: SweepRow): void => {
+        rows.push(row);
+        if (this.#work === work) show.ask();
+      };
       const sweep = await this.bench.engine.ask(
-        { kind: 'sweep', axis, ...(second ? { second } : {}), section: choice.section },
-        { signal: work.signal, onProgress },
+        { kind: 'sweep', axis, ...(second ? { second } : {}), section: asked.section },
+        { signal: work.signal, onProgress, onRow },
       );
-      this.#answer = { ...choice, sweep, renders, of };
+      this.#answer = { ...asked, sweep };
     });
-    if (this.#work === work) this.#progress = null;
+    show.drop();
+    if (this.#work === work) this.#progress = this.#coming = null;
   }
 
   cancel(): void {
     this.#work.abort(new DOMException('not wanted any more', 'AbortError'));
-    this.#progress = null;
+    this.#progress = this.#coming = null;
   }
 }
+
+/** Rows in the order of their places. */
+const inOrder = (rows: readonly SweepRow[], points: readonly SweepPoint[]): readonly SweepRow[] => {
+  const placeOf = ({ blendDb, secondBlendDb }: SweepPoint): string => `${blendDb} ${secondBlendDb}`;
+  const byPlace = new Map(rows.map((row) => [placeOf(row), row]));
+  return points.flatMap((point) => byPlace.get(placeOf(point)) ?? []);
+};

@@ -1,5 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
+import type { SweepRow } from '../../../src/blend/sweep/sweep.ts';
+import type { Asking, Question } from '../../../src/ui/engine/questions.ts';
 import type { FakeEngine } from './fake-engine.ts';
 import { fakeSession } from './fake-session.ts';
 import { accessibilityTroubles, lastSession, openSong } from './open-screen.ts';
@@ -38,6 +40,30 @@ describe('the sweep of a bus', () => {
     await expect.element(page.getByText('“mono loss” breaks above −2.4 dB.')).toBeVisible();
     await expect.element(page.getByText('It is heard from −17.3 dB up.')).toBeVisible();
     expect(await accessibilityTroubles()).toEqual([]);
+  });
+
+  test('draws its rows as they come, over the whole range, and is cancelled without a trace', async () => {
+    const engine = await openSong();
+    const { rows } = await engine.ask({ kind: 'sweep', axis: { bus: 'tape', from: -36, to: 6, step: 2 }, section: null });
+    let asking: Asking<SweepRow> = {};
+    engine.ask = ((_: Question, given: Asking<SweepRow>) => {
+      asking = given;
+      return new Promise((_, reject) =>
+        given.signal!.addEventListener('abort', () => reject(given.signal!.reason as Error)),
+      );
+    }) as FakeEngine['ask'];
+    await page.getByRole('button', { name: 'Tape colour', exact: true }).click();
+    await page.getByText('Sweep of its blend').click();
+    await page.getByRole('button', { name: 'Sweep Tape colour' }).click();
+    for (const row of rows.slice(0, 5)) asking.onRow!(row);
+    await expect.element(page.getByText(`5 of ${rows.length} steps measured.`)).toBeVisible();
+    const chart = page.getByRole('img', { name: /^Crest along the blend/ });
+    await expect.element(chart).toBeVisible();
+    const curve = chart.element().querySelector<SVGPathElement>('.curve')!.getBBox();
+    expect(curve.width / chart.element().getBoundingClientRect().width).toBeCloseTo(4 / (rows.length - 1), 1);
+    await page.getByRole('button', { name: 'Cancel' }).click();
+    await expect.element(chart).not.toBeInTheDocument();
+    await expect.element(page.getByRole('button', { name: 'Sweep Tape colour' })).toBeEnabled();
   });
 
   test('a blend is picked on the chart', async () => {

@@ -28,6 +28,7 @@ export class FakeEngine implements Engine {
     state: { phase: 'empty', progress: 0, message: '' },
     findings: NOTHING,
     isMeasured: false,
+    measuredPart: 0,
     seconds: 0,
     missing: [],
     playing: false,

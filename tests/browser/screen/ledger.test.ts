@@ -1,7 +1,11 @@
 import { expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
 import { accessibilityTroubles, lastSession, openSong } from './open-screen.ts';
+import type { LedgerRow } from '../../../src/blend/ledger/ledger.ts';
+import type { Asking, Question } from '../../../src/ui/engine/questions.ts';
 import type { FakeEngine } from './fake-engine.ts';
+import { fakeLedger } from './fake-ledger.ts';
+import { fakeSession } from './fake-session.ts';
 
 const view = () => page.getByRole('region', { name: 'Ledger' });
 const questions = (engine: FakeEngine): unknown[] =>
@@ -13,6 +17,7 @@ const openLedger = async (): Promise<FakeEngine> => {
   await expect
     .element(view().getByRole('table', { name: 'Change that each path makes, the whole song' }))
     .toBeVisible();
+  await expect.element(view().getByText(/alone with the mix as received/)).not.toBeInTheDocument();
   return engine;
 };
 
@@ -34,12 +39,51 @@ test('the ledger is asked for once, of the whole song, and shows what each path 
   expect(Number(alone) - Number(inTheMix)).toBeCloseTo(0.7, 1);
 });
 
+/** A ledger whose rows come when they are told to come. */
+const openSlowly = async () => {
+  const engine = await openSong();
+  const ledger = fakeLedger(fakeSession(), 1.5);
+  let asking: Asking<LedgerRow> = {};
+  engine.ask = ((_: Question, given: Asking<LedgerRow>) => {
+    asking = given;
+    return new Promise((_, reject) => given.signal!.addEventListener('abort', () => reject(given.signal!.reason as Error)));
+  }) as FakeEngine['ask'];
+  await page.getByRole('button', { name: 'Ledger …' }).click();
+  const come = (id: string): void => asking.onRow?.(ledger.paths.find((row) => row.id === id)!);
+  return { come, part: (part: number) => asking.onProgress?.(part) };
+};
+
+test('what is known live stands there at once, measured rows come in its place one by one, and all can be cancelled', async () => {
+  const { come, part } = await openSlowly();
+  await expect.element(view().getByRole('row', { name: /Drum squeeze/ })).toBeVisible();
+  const [, live, ...others] = cells('Drum squeeze');
+  expect(others[5]).toBe('–');
+  part(0.4);
+  await expect.element(view().getByRole('progressbar', { name: 'Measuring the ledger' })).toHaveAttribute('value', '0.4');
+  come('squeeze');
+  await expect.poll(() => cells('Drum squeeze')[1]).not.toBe(live);
+  expect(cells('Drum squeeze')[7]).not.toBe('–');
+  expect(cells('Bass')[7]).toBe('–');
+  await view().getByRole('button', { name: 'Cancel' }).click();
+  await expect.poll(() => cells('Drum squeeze')[1]).toBe(live);
+  await expect.element(view().getByRole('button', { name: 'Measure', exact: true })).toBeEnabled();
+});
+
+test('over a section nothing stands there but what has been measured of it', async () => {
+  const { come } = await openSlowly();
+  await view().getByLabelText('Stretch of the song').selectOptions('Chorus (0:40–1:00)');
+  await expect.element(view().getByRole('table')).not.toBeInTheDocument();
+  come('bass');
+  await expect.element(view().getByRole('row', { name: /Bass/ })).toBeVisible();
+  expect(view().getByRole('row').elements()).toHaveLength(3);
+});
+
 test('another stretch is asked for by its name, and the table says which one it is of', async () => {
   const engine = await openLedger();
   const before = cells('Bass')[1];
   await view().getByLabelText('Stretch of the song').selectOptions('Chorus (0:40–1:00)');
   await expect.element(view().getByText('Of Chorus, 0:40–1:00, before the mix bus.')).toBeVisible();
-  await expect.element(view().getByRole('table', { name: 'What each path does, Chorus, 0:40–1:00' })).toBeVisible();
+  await expect.element(view().getByRole('table', { name: 'Change that each path makes, Chorus, 0:40–1:00' })).toBeVisible();
   expect(questions(engine).at(-1)).toEqual({
     kind: 'ledger',
     section: { name: 'Chorus', startSeconds: 40, endSeconds: 60 },
