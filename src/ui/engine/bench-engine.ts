@@ -11,7 +11,7 @@ import { framesOf, secondsOf, type Audio } from '../../audio/audio.ts';
 import type { PrintedSong } from '../../files/print-song.ts';
 import { cacheKey, foundOnly, soundOf, type RenderOptions } from '../../render/executor.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';
-import { gainsOf, sumPaths } from '../../render/mix.ts';
+import { gainsOf, sumSteps } from '../../render/mix.ts';
 import { mainPrint, settledPlan } from '../../render/print.ts';
 import type { Plan } from '../../render/plan.ts';
 import { factsOf, processorSounds, soundProblem, type Sources } from '../../render/sources.ts';
@@ -62,6 +62,7 @@ import { quickRow } from './quick-rows.ts';
 import { decodeAll, factsOfSound, shifted, SoundLibrary } from './sound-library.ts';
 import { RenderPace } from './render-pace.ts';
 import { fitJobOf, isStageQuestion, stageJobOf } from './stage-job.ts';
+import { inSlices } from './slices.ts';
 import type { SolveQuestion } from './solve-desk.ts';
 import { SolveMixes } from './solve-mixes.ts';
 import { sweepBy, type SweepStudio } from './sweep-rounds.ts';
@@ -390,7 +391,9 @@ export class BenchEngine implements Engine {
       return this.received.sound;
     }
     const groups = await this.renderer.render(plan, sources, options);
-    const sound = within(sumPaths(groups, gainsOf(plan)), plan.songFrames);
+    const sum = await inSlices(sumSteps(groups, gainsOf(plan)), () => options.signal?.aborted ?? false);
+    if (!sum) throw options.signal!.reason as Error;
+    const sound = within(sum, plan.songFrames);
     this.findings.groups(new Map([...groups].map(([id, audio]) => [id, within(audio, plan.songFrames)])));
     this.received = { plan, sound };
     return sound;
