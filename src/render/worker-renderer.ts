@@ -65,6 +65,8 @@ export class WorkerRenderer {
     options.signal?.throwIfAborted();
     const { run, known: sounds } = divide(plan, options.cache);
     options.onProgress?.(0);
+    // Whoever is told may withdraw it.
+    options.signal?.throwIfAborted();
     if (run.length > 0) {
       const made = await this.run(planOfJob(plan, run), sources, sounds, options);
       for (const strip of run) sounds.set(strip.id, made.get(cacheKey(plan, strip))!);
