@@ -1,5 +1,12 @@
 import { feedsOthers } from '../../blend/sweep/feeds.ts';
-import { axisBlends, sweepPoints, type Sweep, type SweepAxis, type SweepPoint, type SweepRow } from '../../blend/sweep/sweep.ts';
+import {
+  axisBlends,
+  sweepPoints,
+  type Sweep,
+  type SweepAxis,
+  type SweepPoint,
+  type SweepRow,
+} from '../../blend/sweep/sweep.ts';
 import type { Section, Session } from '../../session/schema.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import { EachFrame } from '../shared/each-frame.ts';
@@ -122,7 +129,9 @@ export class SweepJob {
     const points = sweepPoints(axis, second);
     const asked = { ...this.choice, renders: this.renders, of: this.bench.session!, points };
     const rows: SweepRow[] = [];
-    const show = new EachFrame(() => (this.#coming = { ...asked, sweep: { rows: inOrder(rows, points), marks: null } }));
+    const show = new EachFrame(
+      () => (this.#coming = { ...asked, sweep: { rows: inOrder(rows, points), marks: null } }),
+    );
     this.#progress = 0;
     await this.bench.attempt('sound', async () => {
       const onProgress = (part: number): void => {

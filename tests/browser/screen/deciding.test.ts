@@ -44,7 +44,11 @@ describe('the sweep of a bus', () => {
 
   test('draws its rows as they come, over the whole range, and is cancelled without a trace', async () => {
     const engine = await openSong();
-    const { rows } = await engine.ask({ kind: 'sweep', axis: { bus: 'tape', from: -36, to: 6, step: 2 }, section: null });
+    const { rows } = await engine.ask({
+      kind: 'sweep',
+      axis: { bus: 'tape', from: -36, to: 6, step: 2 },
+      section: null,
+    });
     let asking: Asking<SweepRow> = {};
     engine.ask = ((_: Question, given: Asking<SweepRow>) => {
       asking = given;

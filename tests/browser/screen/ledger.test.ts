@@ -46,7 +46,9 @@ const openSlowly = async () => {
   let asking: Asking<LedgerRow> = {};
   engine.ask = ((_: Question, given: Asking<LedgerRow>) => {
     asking = given;
-    return new Promise((_, reject) => given.signal!.addEventListener('abort', () => reject(given.signal!.reason as Error)));
+    return new Promise((_, reject) =>
+      given.signal!.addEventListener('abort', () => reject(given.signal!.reason as Error)),
+    );
   }) as FakeEngine['ask'];
   await page.getByRole('button', { name: 'Ledger …' }).click();
   const come = (id: string): void => asking.onRow?.(ledger.paths.find((row) => row.id === id)!);
@@ -59,7 +61,9 @@ test('what is known live stands there at once, measured rows come in its place o
   const [, live, ...others] = cells('Drum squeeze');
   expect(others[5]).toBe('–');
   part(0.4);
-  await expect.element(view().getByRole('progressbar', { name: 'Measuring the ledger' })).toHaveAttribute('value', '0.4');
+  await expect
+    .element(view().getByRole('progressbar', { name: 'Measuring the ledger' }))
+    .toHaveAttribute('value', '0.4');
   come('squeeze');
   await expect.poll(() => cells('Drum squeeze')[1]).not.toBe(live);
   expect(cells('Drum squeeze')[7]).not.toBe('–');
@@ -84,7 +88,9 @@ test('another stretch is asked for by its name, and the table says which one it 
   const before = cells('Bass')[1];
   await view().getByLabelText('Stretch of the song').selectOptions('Chorus (0:40–1:00)');
   await expect.element(view().getByText('Of Chorus, 0:40–1:00, before the mix bus.')).toBeVisible();
-  await expect.element(view().getByRole('table', { name: 'Change that each path makes, Chorus, 0:40–1:00' })).toBeVisible();
+  await expect
+    .element(view().getByRole('table', { name: 'Change that each path makes, Chorus, 0:40–1:00' }))
+    .toBeVisible();
   expect(questions(engine).at(-1)).toEqual({
     kind: 'ledger',
     section: { name: 'Chorus', startSeconds: 40, endSeconds: 60 },
