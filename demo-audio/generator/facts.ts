@@ -72,8 +72,8 @@ export const songFacts = {
     track(['pad', 'Pad', 'keys'], 2, -12, -10),
     track(['guitar-left', 'Guitar left', 'guitars'], 1, -7, -12, -0.45),
     track(['guitar-right', 'Guitar right', 'guitars'], 1, -7, -12, 0.45),
-    track(['lead', 'Lead voice', 'lead'], 1, -5, -5),
-    track(['backing', 'Backing voices', 'backing'], 2, -11, -8),
+    track(['lead', 'Lead vocal', 'lead'], 1, -5, -5),
+    track(['backing', 'Backing vocals', 'backing'], 2, -11, -8),
   ],
 } satisfies {
   readonly sections: readonly Section[];

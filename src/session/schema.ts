@@ -5,7 +5,7 @@ import { withItemIds } from './ids.ts';
 export { processorItemSchema, splitItemSchema };
 export type { ChainItem, ChainItems, ProcessorItem, SplitItem } from './chain-item-schema.ts';
 
-/** Blends, faders and sends at this level or below are silent: the way is shut. */
+/** Blends, faders and sends at this level or below are −∞ dB: silent. */
 export const SHUT_DB = -90;
 /** The highest fader, blend or send, dB. */
 export const LOUDEST_DB = 24;

@@ -217,7 +217,7 @@ describe('cuts', () => {
     return -10 * Math.log10(1 + ratio ** (low ? -2 * order : 2 * order));
   };
 
-  test.each([6, 12, 18, 24, 36, 48, 72, 96])('fall by %d dB/oct as Butterworth filters do', (slope) => {
+  test.each([6, 12, 18, 24, 30, 36, 42, 48])('fall by %d dB/oct as Butterworth filters do', (slope) => {
     for (const shape of ['low cut', 'high cut'] as const)
       for (const hz of [80, 1000, 12000]) {
         const settings = {
@@ -238,7 +238,7 @@ describe('cuts', () => {
   });
 
   test('lie 3.0103 dB down at their frequency, whatever the slope', () => {
-    for (const slope of [6, 12, 18, 24, 36, 48, 72, 96]) {
+    for (const slope of [6, 12, 18, 24, 30, 36, 42, 48]) {
       const settings = {
         'band1.on': true,
         'band1.shape': 'low cut',

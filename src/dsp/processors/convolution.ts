@@ -22,7 +22,7 @@ const parameters = {
   preDelay: {
     kind: 'number',
     label: 'Pre-delay',
-    about: 'Holds the space back behind the sound.',
+    about: 'Delay between the direct sound and the response.',
     unit: 'ms',
     min: 0,
     max: MAX_PRE_DELAY_MS,
@@ -45,7 +45,7 @@ const parameters = {
   width: {
     kind: 'number',
     label: 'Width',
-    about: 'From one point in the middle to the sides as they were recorded.',
+    about: '0 % is mono, 100 % the width of the recorded response.',
     unit: '%',
     min: 0,
     max: 100,
@@ -56,7 +56,7 @@ const parameters = {
   lowCut: {
     kind: 'number',
     label: 'Low cut',
-    about: 'Takes lows out of the space; off at 20 Hz.',
+    about: 'Low cut of the response; off at 20 Hz.',
     unit: 'Hz',
     min: LOW_CUT_OFF,
     max: 2000,
@@ -67,7 +67,7 @@ const parameters = {
   highCut: {
     kind: 'number',
     label: 'High cut',
-    about: 'Takes highs out of the space; off at 20 kHz.',
+    about: 'High cut of the response; off at 20 kHz.',
     unit: 'Hz',
     min: 500,
     max: HIGH_CUT_OFF,
@@ -243,7 +243,7 @@ const arrivalOf = (values: ConvolutionValues, sampleRate: number, response?: Ste
 export const processor = defineProcessor({
   id: 'convolution',
   label: 'Convolution',
-  about: 'The sound of a recorded space or box: every sample starts the impulse response that you choose.',
+  about: 'Convolves the input with an impulse response of your choice: the sound of a recorded space or device.',
   sound: 'Impulse response',
   parameters,
   start: { lowCut: 150, mix: 25 },

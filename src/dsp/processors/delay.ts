@@ -115,7 +115,7 @@ const parameters = {
   modulation: {
     kind: 'number',
     label: 'Modulation',
-    about: 'Slow movement of the pitch: each repeat comes later by up to this, to and fro; off at 0 ms.',
+    about: 'Depth of slow modulation of the delay time, which moves the pitch; off at 0 ms.',
     unit: 'ms',
     min: 0,
     max: MAX_MODULATION_MS,
@@ -126,7 +126,7 @@ const parameters = {
   rate: {
     kind: 'number',
     label: 'Modulation rate',
-    about: 'Speed of the movement.',
+    about: 'Rate of the modulation.',
     unit: 'Hz',
     min: 0.05,
     max: 8,
@@ -148,7 +148,7 @@ const parameters = {
   ducking: {
     kind: 'number',
     label: 'Ducking',
-    about: 'Turns the repeats down by up to this while the sound itself plays; off at 0 dB.',
+    about: 'Largest reduction of the repeats while the input plays; off at 0 dB.',
     unit: 'dB',
     min: 0,
     max: 24,
@@ -171,7 +171,7 @@ const parameters = {
   duckRelease: {
     kind: 'number',
     label: 'Duck release',
-    about: 'How slowly the repeats come back in the gaps.',
+    about: 'Time in which the repeats return after the input has stopped.',
     unit: 'ms',
     min: 20,
     max: 2000,

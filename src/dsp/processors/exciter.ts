@@ -143,7 +143,7 @@ const tailOf = (values: ExciterValues, sampleRate: number): number => {
 export const processor = defineProcessor({
   id: 'exciter',
   label: 'Exciter',
-  about: 'Adds air: new harmonics above a frequency, as loud as the programme lets them be.',
+  about: 'Adds harmonics above a frequency, at a level that follows the input.',
   parameters,
   start: { amount: 25 },
   latency: (_values, sampleRate) => harmonicsLatency(sampleRate),

@@ -30,7 +30,7 @@ const parameters = {
   ratio: {
     kind: 'number',
     label: 'Ratio',
-    about: 'How many dB one dB below the threshold becomes; 1 changes nothing, 100 is a gate.',
+    about: 'Output per dB of input below the threshold; 1:1 changes nothing, 100:1 is a gate.',
     unit: ':1',
     min: 1,
     max: 100,
@@ -41,7 +41,7 @@ const parameters = {
   range: {
     kind: 'number',
     label: 'Range',
-    about: 'The most that it may turn down.',
+    about: 'Largest gain reduction.',
     unit: 'dB',
     min: 0,
     max: 100,
@@ -96,7 +96,7 @@ const parameters = {
   lookAhead: {
     kind: 'number',
     label: 'Look-ahead',
-    about: 'How much sooner it hears the sound than the gain meets it; adds as much latency.',
+    about: 'Time by which the detector is ahead of the gain; adds as much latency.',
     unit: 'ms',
     min: 0,
     max: 20,
@@ -107,7 +107,7 @@ const parameters = {
   link: {
     kind: 'number',
     label: 'Stereo link',
-    about: 'How far each channel follows the one that is open further; 100 % keeps the stereo picture still.',
+    about: 'How far each channel follows the one that is open further; 100 % keeps the stereo image still.',
     unit: '%',
     min: 0,
     max: 100,
@@ -119,7 +119,7 @@ const parameters = {
     kind: 'number',
     group: 'Side-chain',
     label: 'Low cut',
-    about: 'Keeps what is lower from opening it (12 dB/oct, heard by the detector only); off at 20 Hz.',
+    about: 'Low cut of the detector signal (12 dB/oct); off at 20 Hz.',
     unit: 'Hz',
     min: LOW_CUT_OFF,
     max: 5000,
@@ -131,7 +131,7 @@ const parameters = {
     kind: 'number',
     group: 'Side-chain',
     label: 'High cut',
-    about: 'Keeps what is higher from opening it (12 dB/oct, heard by the detector only); off at 20 kHz.',
+    about: 'High cut of the detector signal (12 dB/oct); off at 20 kHz.',
     unit: 'Hz',
     min: 100,
     max: HIGH_CUT_OFF,
@@ -295,7 +295,7 @@ export class GateKernel implements Kernel<typeof parameters> {
 export const processor = defineProcessor({
   id: 'gate',
   label: 'Gate',
-  about: 'Turns down what is softer than the threshold: gently as an expander, or wholly as a gate.',
+  about: 'Reduces level below a threshold: as an expander, or as a gate.',
   parameters,
   start: { threshold: -40, ratio: 4 },
   latency,

@@ -67,7 +67,7 @@ const parameters = {
   adapt: {
     kind: 'number',
     label: 'Adaptive release',
-    about: 'How far the release slows down while the sound keeps pressing against the ceiling; up to ten times.',
+    about: 'How far the release slows down during sustained gain reduction; up to ten times.',
     unit: '%',
     min: 0,
     max: 100,
@@ -78,7 +78,7 @@ const parameters = {
   link: {
     kind: 'number',
     label: 'Stereo link',
-    about: 'How far each channel follows the one that is turned down more; 100 % keeps the stereo picture still.',
+    about: 'How far each channel follows the one with more gain reduction; 100 % keeps the stereo image still.',
     unit: '%',
     min: 0,
     max: 100,
@@ -265,7 +265,7 @@ const apply = (
 export const processor = defineProcessor({
   id: 'limiter',
   label: 'Limiter',
-  about: 'Keeps the peaks, those between the samples too, below a ceiling.',
+  about: 'Keeps true peaks below a ceiling.',
   parameters,
   start: { ceiling: -1 },
   latency,

@@ -42,8 +42,7 @@ const parameters = {
   width: {
     kind: 'number',
     label: 'Width',
-    about:
-      'Level of what the sides differ in: 0 % is mono, 100 % as it is, 200 % twice as much; the mono sum does not change.',
+    about: 'Level of the side signal: 0 % is mono, 100 % unchanged, 200 % twice as much; the mono sum does not change.',
     unit: '%',
     min: 0,
     max: 200,
@@ -54,7 +53,7 @@ const parameters = {
   monoBelow: {
     kind: 'number',
     label: 'Mono below',
-    about: 'Below this both sides play the same, whatever pan and width (24 dB/oct); off at 20 Hz.',
+    about: 'Below this frequency the output is mono, whatever pan and width (24 dB/oct); off at 20 Hz.',
     unit: 'Hz',
     min: MONO_OFF,
     max: 500,
@@ -65,7 +64,7 @@ const parameters = {
   swap: {
     kind: 'switch',
     label: 'Swap channels',
-    about: 'Left plays on the right and right on the left.',
+    about: 'Exchanges left and right.',
     default: false,
   },
 } as const;

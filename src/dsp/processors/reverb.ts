@@ -63,7 +63,7 @@ const parameters = {
   preDelay: {
     kind: 'number',
     label: 'Pre-delay',
-    about: 'Holds the reverberation back behind the sound.',
+    about: 'Delay between the direct sound and the reverberation.',
     unit: 'ms',
     min: 0,
     max: MAX_PRE_DELAY_MS,
@@ -137,7 +137,7 @@ const parameters = {
   diffusion: {
     kind: 'number',
     label: 'Diffusion',
-    about: 'Turns each first echo into many, so that a short sound leaves no rattle.',
+    about: 'Density of the first echoes; high values leave no rattle after short sounds.',
     unit: '%',
     min: 0,
     max: 100,
@@ -148,7 +148,7 @@ const parameters = {
   modulation: {
     kind: 'number',
     label: 'Modulation',
-    about: 'Slow movement of the echoes, which keeps long decays from ringing; off at 0 ms.',
+    about: 'Depth of slow modulation of the echoes, which keeps long decays from ringing; off at 0 ms.',
     unit: 'ms',
     min: 0,
     max: 1000 * MAX_DEPTH,
@@ -159,7 +159,7 @@ const parameters = {
   rate: {
     kind: 'number',
     label: 'Modulation rate',
-    about: 'Speed of the movement.',
+    about: 'Rate of the modulation.',
     unit: 'Hz',
     min: 0.05,
     max: 5,
@@ -170,7 +170,7 @@ const parameters = {
   width: {
     kind: 'number',
     label: 'Width',
-    about: 'From one point in the middle to two sides that have nothing in common; the level stays.',
+    about: '0 % is mono, 100 % uncorrelated left and right; the level stays.',
     unit: '%',
     min: 0,
     max: 100,

@@ -71,7 +71,7 @@ const parameters = {
   oversampling: {
     kind: 'choice',
     label: 'Oversampling',
-    about: 'Rate inside the curve; a higher one leaves fewer tones that are not harmonics.',
+    about: 'Sample rate of the waveshaper; higher means less aliasing.',
     choices: FACTORS.map((factor) => `${factor}x`),
     default: '4x',
   },
@@ -231,7 +231,7 @@ const tailOf = (values: SaturatorValues, sampleRate: number): number => {
 export const processor = defineProcessor({
   id: 'saturator',
   label: 'Saturator',
-  about: 'Adds harmonics by bending the wave, without the false tones of doing so at the plain rate.',
+  about: 'Adds harmonics by waveshaping, oversampled against aliasing.',
   parameters,
   start: { drive: 12, mix: 100 },
   latency: latencyOf,

@@ -128,14 +128,14 @@ const parameters = {
   oversampling: {
     kind: 'choice',
     label: 'Oversampling',
-    about: 'Rate inside the tape; a higher one leaves fewer tones that are not harmonics.',
+    about: 'Sample rate of the tape model; higher means less aliasing.',
     choices: FACTORS.map((factor) => `${factor}x`),
     default: '4x',
   },
   mix: {
     kind: 'number',
     label: 'Mix',
-    about: 'Share of the taped sound; the rest is the sound as it came in, aligned but for wow and flutter.',
+    about: 'Share of the processed sound; the rest is the sound as it came in, aligned but for wow and flutter.',
     unit: '%',
     min: 0,
     max: 100,

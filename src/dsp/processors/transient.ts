@@ -61,7 +61,7 @@ const parameters = {
   link: {
     kind: 'number',
     label: 'Stereo link',
-    about: 'How far both channels move alike; 100 % keeps the stereo picture still.',
+    about: 'How far both channels move alike; 100 % keeps the stereo image still.',
     unit: '%',
     min: 0,
     max: 100,
