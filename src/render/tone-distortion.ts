@@ -38,7 +38,8 @@ export const toneDistortion = (values: Values, hz: number, sampleRate: number): 
   const peak = gainOf(Math.min(0, own.threshold + ABOVE_DB));
   const heard = Math.round(HEARD_SECONDS * sampleRate);
   const frames = CONTROL_FRAMES * Math.ceil(((SETTLING_SECONDS + HEARD_SECONDS) * sampleRate) / CONTROL_FRAMES);
-  const left = Float64Array.from({ length: frames }, (_, n) => peak * Math.sin((2 * Math.PI * hz * n) / sampleRate));
+  const left = new Float64Array(frames);
+  for (let n = 0; n < frames; n++) left[n] = peak * Math.sin((2 * Math.PI * hz * n) / sampleRate);
   const right = left.slice();
   for (let from = 0; from < frames; from += CONTROL_FRAMES) {
     kernel.control();

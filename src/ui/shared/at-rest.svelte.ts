@@ -1,5 +1,5 @@
 /** A value counts as at rest when it has been the same so long, ms. */
-const REST_MS = 150;
+const REST_MS = 400;
 
 /** A value as it was when it last rested: what takes long to work out need not follow a moving hand. */
 export class AtRest<T> {
