@@ -3,7 +3,7 @@ import { join } from 'node:path';
 import type { Audio } from '../../src/audio/audio.ts';
 import { finished } from '../../src/audio/steps.ts';
 import { readAudioFile } from '../../src/files/node-files.ts';
-import { heardLoudness, heardTruePeak } from '../../src/measure/heard.ts';
+import { fitMeters } from '../../src/measure/heard.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import { fittedChainSteps } from '../../src/render/fit-chain.ts';
 import { makePlan } from '../../src/render/make-plan.ts';
@@ -34,7 +34,7 @@ const fittedOn = async (session: Session, path: string, preset: Preset, sources:
   const strip = plan.strips.find(({ id }) => id === path);
   const feeds: Feeds = strip ? feedsOf(plan, strip, sources, cache)! : mixBusFeeds(plan, paths);
   const range = { from: 0, to: plan.soundFrames };
-  const meters = { range, song: laid, loudness: heardLoudness, truePeak: heardTruePeak };
+  const meters = { range, song: laid, ...fitMeters };
   const { chain } = finished(fittedChainSteps(finished(arrivalSteps(feeds, range)), preset, meters));
   return setChain(laid, path, chain);
 };

@@ -1,6 +1,6 @@
 import { framesOf, onBothSides, type Audio } from '../audio/audio.ts';
 import { finished } from '../audio/steps.ts';
-import { heardLoudness, heardTruePeak } from '../measure/heard.ts';
+import { fitMeters } from '../measure/heard.ts';
 import { fittedChainSteps, type FittedChain } from '../render/fit-chain.ts';
 import type { Song } from '../render/match-make-up.ts';
 import type { Preset } from '../session/preset.ts';
@@ -11,8 +11,7 @@ export const fitPreset = (audio: Audio, preset: Preset, song: Song): FittedChain
     fittedChainSteps({ sound: onBothSides(audio), key: null }, preset, {
       range: { from: 0, to: framesOf(audio) },
       song,
-      loudness: heardLoudness,
-      truePeak: heardTruePeak,
+      ...fitMeters,
     }),
   );
 

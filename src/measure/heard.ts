@@ -1,5 +1,6 @@
 import { framesOf, onBothSides, type Audio } from '../audio/audio.ts';
 import { decibelsOf } from '../audio/decibels.ts';
+import { bandFiguresOf, spectrumOf } from './spectrum.ts';
 import { blockPowers, integratedFromBlocks } from './loudness.ts';
 import { truePeakOf } from './true-peak.ts';
 import { weightedEnergyOf } from './weighted-energy.ts';
@@ -13,3 +14,23 @@ export const heardTruePeak = ({ channels }: Audio): number | null => {
   const { value } = truePeakOf(channels);
   return value === 0 ? null : decibelsOf(value);
 };
+
+/**
+ * Integrated loudness as if the meter had no absolute gate, LUFS: so what is fitted to a sound does the same at any level,
+ * far below -70 LUFS too. null: silence.
+ */
+const loudnessAtAnyLevel = (audio: Audio): number | null => {
+  if (framesOf(audio) === 0) return null;
+  const powers = blockPowers(weightedEnergyOf(onBothSides(audio)));
+  const greatest = powers.reduce((a, b) => Math.max(a, b), 0);
+  if (greatest === 0) return null;
+  const loudness = integratedFromBlocks(powers.map((power) => power / greatest));
+  return loudness === null ? null : loudness + 10 * Math.log10(greatest);
+};
+
+/** Level of each third octave, dB, from 25 Hz up; null where it holds nothing. */
+const heardBands = (audio: Audio): (number | null)[] =>
+  bandFiguresOf(spectrumOf(audio), audio.sampleRate).map(({ levelDb }) => levelDb);
+
+/** What presets are fitted by. */
+export const fitMeters = { loudness: loudnessAtAnyLevel, truePeak: heardTruePeak, bands: heardBands } as const;

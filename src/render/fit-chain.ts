@@ -1,12 +1,14 @@
 import type { Audio } from '../audio/audio.ts';
+import { decibelsOf } from '../audio/decibels.ts';
 import { partOf } from '../audio/steps.ts';
+import { chainLatency } from '../dsp/core/chain.ts';
 import { allItems, isSplit } from '../session/chain-items.ts';
 import type { Preset } from '../session/preset.ts';
 import type { ChainItem, ChainItems, ProcessorItem } from '../session/schema.ts';
 import { stepsOf } from '../session/values.ts';
 import { assembled, raisedAtEnd, type Part } from './fit-gains.ts';
 import { fittedItemSteps, type FittedItem, type Fitting } from './fit-item.ts';
-import { cut, gainTo, raised } from './match-make-up.ts';
+import { cut, gainTo, raised, type Song } from './match-make-up.ts';
 import { chainSteps } from './mix.ts';
 import type { StageInput } from './stage-input.ts';
 
@@ -14,10 +16,12 @@ import type { StageInput } from './stage-input.ts';
 export interface FitMeters extends Fitting {
   /** True peak, dBTP; null for silence. */
   readonly truePeak: (audio: Audio) => number | null;
+  /** Level of each third octave, dB; null where it holds nothing. */
+  readonly bands: (audio: Audio) => readonly (number | null)[];
 }
 
 /** What of a preset says how it is laid on a sound. */
-export type Fittable = Pick<Preset, 'chain' | 'fit' | 'level'>;
+export type Fittable = Pick<Preset, 'chain' | 'claims' | 'fit' | 'level' | 'limits' | 'usualBlendDb'>;
 
 /** A chain set for the sound that comes to it. */
 export interface FittedChain {
@@ -28,14 +32,24 @@ export interface FittedChain {
   readonly gainDb: number | null;
   /** What it gives out against what comes in, LU; null: there was no loudness to measure. */
   readonly levelLu: number | null;
-  /** Why it is softer than the preset says: its peaks would rise else, or there is too little of what it adds. */
-  readonly softerFor: 'peaks' | 'little to add' | null;
+  /** Why it is softer than the preset says: peaks or bands would rise too far else, or there is too little of what it adds. */
+  readonly softerFor: 'peaks' | 'bands' | 'little to add' | null;
 }
 
-/** True peaks may rise by so much through a chain, dB: what is delivered at -1 dBTP stays below -0.1. */
+/**
+ * True peaks may rise by so much through a chain, dB: what is delivered at -1 dBTP stays below -0.1. What is there to bring
+ * peaks down raises none.
+ */
 const PEAK_ROOM_DB = 0.8;
+const peakRoom = ({ claims }: Fittable): number =>
+  claims.some(({ claim }) => claim === 'lowers crest') ? 0 : PEAK_ROOM_DB;
 /** What a preset adds is raised by so much at most beyond what is written, dB: where there is little to add, it stays soft. */
 const MOST_ADDED_DB = 12;
+
+interface Bound {
+  readonly softerFor: NonNullable<FittedChain['softerFor']>;
+  readonly db: number;
+}
 
 /** What one item became, with a gain before it that is taken back behind it, dB. */
 interface SetItem {
@@ -89,24 +103,77 @@ class ChainFitting {
   }
 }
 
+/** Third octaves this far below the loudest carry no sound that matters, dB. */
+const CARRIED_DB = 40;
+
+const powerOf = (db: number | null): number => (db === null ? 0 : 10 ** (db / 10));
+
+const added = (a: Audio, b: Audio): Audio => ({
+  sampleRate: a.sampleRate,
+  channels: a.channels.map((channel, n) => channel.map((x, i) => x + b.channels[n]![i]!)),
+});
+
+/** So much louder may a return become, dB, until it raises a third octave of the dry sound by more than its preset says. */
+const bandRoom = (input: Audio, out: Audio, { limits, usualBlendDb }: Fittable, bands: FitMeters['bands']): number => {
+  const wet = raised(out, usualBlendDb?.[1] ?? 0);
+  const [dryPower, wetPower, sumPower] = [input, wet, added(input, wet)].map((sound) => bands(sound).map(powerOf));
+  const floor = Math.max(...dryPower!) * powerOf(-CARRIED_DB);
+  const most = powerOf(limits.boostDb);
+  // At a gain g a band holds D + 2 g C + g^2 W, where D + 2 C + W is what both hold together. What is empty may be filled so
+  // far as if it held the least that matters.
+  const gains = dryPower!.map((dry, n) => {
+    const power = wetPower![n]!;
+    const cross = (sumPower![n]! - dry - power) / 2;
+    const room = most * Math.max(dry, floor) - dry;
+    return power === 0 ? Infinity : (Math.sqrt(cross ** 2 + power * room) - cross) / power;
+  });
+  return decibelsOf(Math.min(...gains));
+};
+
+/** What bounds the gain of a chain, the tightest first, dB. */
+const bounds = (input: Audio, out: Audio, preset: Fittable, { truePeak, bands }: FitMeters): Bound[] => {
+  const peaks: Bound = { softerFor: 'peaks', db: truePeak(input)! + peakRoom(preset) - truePeak(out)! };
+  if (preset.level.kind !== 'additive') return [peaks];
+  const ofReturn: Bound[] = [
+    { softerFor: 'bands', db: bandRoom(input, out, preset, bands) },
+    { softerFor: 'little to add', db: MOST_ADDED_DB },
+  ];
+  return [peaks, ...ofReturn].sort((a, b) => a.db - b.db);
+};
+
 /** The gain that brings what a chain gives out to the level that its preset states. */
 const levelGain = (
   input: Audio,
   out: Audio,
-  level: Preset['level'],
-  { loudness, truePeak }: FitMeters,
+  preset: Fittable,
+  meters: FitMeters,
 ): Pick<FittedChain, 'gainDb' | 'levelLu' | 'softerFor'> => {
-  const from = loudness(input);
-  const raise = from === null ? null : gainTo(out, from, loudness);
+  const { level } = preset;
+  const from = meters.loudness(input);
+  const raise = from === null ? null : gainTo(out, from, meters.loudness);
   if (raise === null) return { gainDb: null, levelLu: null, softerFor: null };
   if (level.kind === 'as it comes') return { gainDb: null, levelLu: -raise, softerFor: null };
   const wanted = raise + (level.kind === 'additive' ? level.levelLu : 0);
-  const mostAdded = level.kind === 'additive' ? MOST_ADDED_DB : Infinity;
-  const room = truePeak(input)! + PEAK_ROOM_DB - truePeak(out)!;
-  const gain = Math.round(100 * Math.min(wanted, mostAdded, room)) / 100;
-  const softerFor = gain > wanted - 0.01 ? null : room < mostAdded ? 'peaks' : 'little to add';
-  return { gainDb: gain, levelLu: gain - raise, softerFor };
+  const [tightest] = bounds(input, out, preset, meters);
+  // Down to the hundredth, so that nothing is passed by rounding.
+  const gain = Math.floor(100 * Math.min(wanted + 0.005, tightest!.db)) / 100;
+  return { gainDb: gain, levelLu: gain - raise, softerFor: gain > wanted - 0.01 ? null : tightest!.softerFor };
 };
+
+/**
+ * What the items make of the input in one run. `piecewise` was made item by item: where an item has latency, those behind it
+ * hear the sound later in one run than there, and what moves by itself stands elsewhere then.
+ */
+function* wholeSteps(
+  { sound, key }: StageInput,
+  items: ChainItems,
+  { tempo, meter, sounds }: Song,
+  piecewise: Audio,
+): Generator<number, Audio> {
+  const steps = stepsOf(items, tempo, meter, sounds);
+  const isSame = steps.slice(0, -1).every((step) => chainLatency([step], sound.sampleRate) === 0);
+  return isSame ? piecewise : yield* chainSteps(sound, steps, key);
+}
 
 /**
  * Fits a preset to what comes to its chain: each processor is measured at what really reaches it and set as far from what is
@@ -120,8 +187,9 @@ export function* fittedChainSteps(
   meters: FitMeters,
 ): Generator<number, FittedChain> {
   const fitting = new ChainFitting(preset, meters);
-  const { parts, out } = yield* fitting.run(preset.chain, input);
-  const level = levelGain(cut(input.sound, meters.range), cut(out, meters.range), preset.level, meters);
+  const { parts, out: piecewise } = yield* partOf(fitting.run(preset.chain, input), 0, 0.7);
+  const out = yield* partOf(wholeSteps(input, assembled(parts, new Set(fitting.ids)), meters.song, piecewise), 0.7, 1);
+  const level = levelGain(cut(input.sound, meters.range), cut(out, meters.range), preset, meters);
   const ended = level.gainDb === null ? parts : raisedAtEnd(parts, level.gainDb);
   return { chain: assembled(ended, fitting.ids), items: fitting.items, ...level };
 }

@@ -17,6 +17,7 @@ const itemWords = ({ item, settings, gainDb }: FittedItem): string => {
 
 const SOFTER = {
   peaks: 'softer than stated, so that its peaks stay where they were',
+  bands: 'softer than stated, so that no band rises by more than it should',
   'little to add': 'softer than stated, for there is little here of what it adds',
 } as const;
 

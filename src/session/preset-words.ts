@@ -38,6 +38,14 @@ const substance = (chain: ChainItems): string => {
   return JSON.stringify(parts);
 };
 
+/** A chain but for the names of its items. */
+const nameless = (chain: ChainItems): string =>
+  JSON.stringify(chain, (key, value: unknown) => (key === 'id' ? undefined : value));
+
+/** True where a chain is what a preset's file holds, and a fit would set levels in it. */
+export const isAsWritten = ({ chain: written, level, fit }: Preset, chain: ChainItems): boolean =>
+  (fit !== undefined || level.kind !== 'as it comes') && nameless(chain) === nameless(written);
+
 /** The preset that lies on a path as it was laid, fitted or as written; undefined: there is none, or it was changed since. */
 export const presetOnChain = (presets: readonly Preset[], chain: ChainItems): Preset | undefined => {
   const found = substance(chain);

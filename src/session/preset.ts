@@ -51,6 +51,20 @@ export const fitSchema = z.strictObject({
 
 export const PRESET_VERSION = 2;
 
+/** A preset without a word on it may raise a third octave by so much, dB. */
+const USUAL_BOOST_DB = 3;
+
+/**
+ * How far third octaves that carry sound (within 40 dB of the loudest) may be changed against the sound that comes in, at
+ * equal loudness: by the chain itself, or by a return beside the dry sound at its loudest usual blend where only that is added.
+ */
+export const limitsSchema = z.strictObject({
+  /** The most that any is raised, dB. */
+  boostDb: z.number().min(0).max(30).default(USUAL_BOOST_DB),
+  /** The most that any is moved up or down that no claim speaks of, dB: for what is meant to be gentle. */
+  changeDb: z.number().min(0).max(30).optional(),
+});
+
 /** What the user should know of any preset. */
 export const presetWordsShape = {
   format: z.literal('tributary-preset'),
@@ -72,6 +86,7 @@ export const presetSchema = z.strictObject({
   usualBlendDb: z.tuple([z.number(), z.number()]).nullable(),
   level: levelSchema,
   fit: fitSchema.optional(),
+  limits: limitsSchema.prefault({}),
   claims: z.array(claimSchema).min(1),
   chain: chainSchema.refine((items) => items.length > 0, 'at least one processor'),
 });

@@ -157,14 +157,12 @@ test('a note value follows --tempo', async () => {
 test('presets run by their names, and a preset file is a chain file too', async () => {
   const short = place.writeAudio('short.wav', stereo(pinkNoise(0.5, 4), pinkNoise(0.5, 5)));
   for (const { name, chain: items } of sampleOf(presets, 4)) {
-    const { stages, after, fitted } = await chain(
-      short,
-      '--preset',
-      name.toUpperCase(),
-      '--blend',
-      '-6',
-      '--as-written',
+    // What listens to a key says on standard error that a file alone has none.
+    const { code, out } = await run(
+      ...['chain', short, '--preset', name.toUpperCase(), '--blend', '-6', '--as-written', '--json'],
     );
+    expect(code, name).toBe(0);
+    const { stages, after, fitted } = JSON.parse(out) as ChainAnswer;
     expect(stages, name).toHaveLength(items.length);
     expect(fitted, name).toBeNull();
     expect(after.samplePeakDbfs, name).toBeLessThan(12);

@@ -1,6 +1,6 @@
 import { framesOf, onBothSides, type Audio } from '../../src/audio/audio.ts';
 import { finished } from '../../src/audio/steps.ts';
-import { heardLoudness, heardTruePeak } from '../../src/measure/heard.ts';
+import { fitMeters } from '../../src/measure/heard.ts';
 import { fittedChainSteps, type Fittable, type FittedChain } from '../../src/render/fit-chain.ts';
 
 /** What chains run by in these tests. */
@@ -12,7 +12,6 @@ export const fittedTo = (sound: Audio, preset: Fittable, key: Audio | null = nul
     fittedChainSteps({ sound: onBothSides(sound), key }, preset, {
       range: { from: 0, to: framesOf(sound) },
       song: SONG,
-      loudness: heardLoudness,
-      truePeak: heardTruePeak,
+      ...fitMeters,
     }),
   );

@@ -8,6 +8,7 @@ import { factsOf, sourcesAt } from '../../src/render/sources.ts';
 import { parseSession } from '../../src/session/parse.ts';
 import type { Suits } from '../../src/session/preset.ts';
 import { casesOf } from '../helpers/soak.ts';
+import { sumOf } from './sums.ts';
 
 /** The chorus of the demo song, where every part plays, s: three bars, and more when soaking. */
 const FROM = 20;
@@ -38,17 +39,6 @@ const chorus = ({ sampleRate, channels }: Audio): Audio => {
     channel.slice(FROM * sampleRate, (FROM + SECONDS) * sampleRate),
   ) as [Float32Array, Float32Array?];
   return { sampleRate, channels: [left, right] };
-};
-
-/** `a` + `b` at `gainDb`, as long as the longer of the two. */
-export const sumOf = (a: Audio, b: Audio, gainDb = 0): Audio => {
-  const gain = gainOf(gainDb);
-  const [longer, shorter, longerGain, shorterGain] =
-    a.channels[0]!.length >= b.channels[0]!.length ? [a, b, 1, gain] : [b, a, gain, 1];
-  const channels = longer.channels.map((channel, n) =>
-    channel.map((x, i) => longerGain * x + shorterGain * (shorter.channels[n]![i] ?? 0)),
-  );
-  return { sampleRate: a.sampleRate, channels };
 };
 
 /** The chorus of each track and group of the demo session without its buses, and of the rough. */

@@ -14,7 +14,8 @@ import { through } from '../helpers/chains.ts';
 import { casesOf } from '../helpers/soak.ts';
 import { fittedTo, SONG } from '../helpers/fitting.ts';
 import { judgeOf } from './claims.ts';
-import { demoParts, sumOf } from './demo-parts.ts';
+import { demoParts } from './demo-parts.ts';
+import { sumOf } from './sums.ts';
 
 /** The level of a return beside what feeds it, up to the end of the sound that it is fitted to, LU: gains are in hundredths. */
 const LEVEL_LU = 0.1;

@@ -21,8 +21,18 @@ const levelText = ({ level }: Preset): string =>
   level.kind === 'levelled'
     ? 'as loud as what came in'
     : level.kind === 'additive'
-      ? `${level.levelLu} LU against what feeds it`
+      ? `only what is to be added, brought to ${level.levelLu} LU of what feeds it where there is enough of it; measured when it is fitted`
       : 'what its processors make of it';
+
+/** How far it may change what comes in, see `limitsSchema`. */
+const limitsText = ({ limits: { boostDb, changeDb }, level }: Preset): string =>
+  [
+    `raises no third octave that carries sound by more than ${boostDb} dB`,
+    ...(changeDb === undefined ? [] : [`changes none outside its purpose by more than ${changeDb} dB`]),
+    level.kind === 'additive'
+      ? 'beside the dry sound at its loudest usual blend, at equal loudness'
+      : 'at equal loudness',
+  ].join(', ');
 
 const details = (preset: Preset): string =>
   [
@@ -32,6 +42,7 @@ const details = (preset: Preset): string =>
     `  Used        ${blendText(preset)}`,
     `  Suits       ${preset.suits.join(', ')}`,
     `  Level       ${levelText(preset)}`,
+    `  Limits      ${limitsText(preset)}`,
     `  Chain       ${preset.chain.map(chainWord).join(' > ')}`,
     '',
   ].join('\n');

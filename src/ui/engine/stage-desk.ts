@@ -5,7 +5,7 @@ import { matchingMakeUpSteps, type Song } from '../../render/match-make-up.ts';
 import { reductionSteps } from '../../render/reduction.ts';
 import { stageInputSteps, type Stage, type StageInput } from '../../render/stage-input.ts';
 import type { ProcessorItem } from '../../session/schema.ts';
-import { heardLoudness, heardTruePeak } from '../../measure/heard.ts';
+import { fitMeters, heardLoudness } from '../../measure/heard.ts';
 import type { Answers, FitQuestion, StageQuestion } from './questions.ts';
 
 /** A question about one processor with all that it takes to answer it: plain data, which crosses into the worker. */
@@ -35,7 +35,7 @@ export function* stageAnswerSteps(
   const { arrival, song } = job;
   if (job.kind === 'fit preset') {
     const range = { from: 0, to: framesOf(arrival.sound) };
-    const meters = { range, song, loudness: heardLoudness, truePeak: heardTruePeak };
+    const meters = { range, song, ...fitMeters };
     return yield* fittedChainSteps(arrival, job.preset, meters);
   }
   const { kind, item, stage, leadFrames } = job;

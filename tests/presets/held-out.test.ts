@@ -1,0 +1,112 @@
+import { describe, expect, it } from 'vitest';
+import type { Audio } from '../../src/audio/audio.ts';
+import { finished } from '../../src/audio/steps.ts';
+import type { BandFigures, Measurement } from '../../src/measure/figures.ts';
+import { measure } from '../../src/measure/measure.ts';
+import { raised } from '../../src/render/match-make-up.ts';
+import { chainSteps } from '../../src/render/mix.ts';
+import type { Preset } from '../../src/session/preset.ts';
+import { presetByName, presets } from '../../src/session/presets.ts';
+import { stepsOf } from '../../src/session/values.ts';
+import { fittedTo, SONG } from '../helpers/fitting.ts';
+import { isSoaking } from '../helpers/soak.ts';
+import { atLoudness, HELD_OUT, heldOutFor } from './held-out.ts';
+import { sumOf } from './sums.ts';
+
+/** What is delivered at -1 dBTP stays below this, dBTP. */
+const MOST_DBTP = -0.1;
+/** Third octaves this far below the loudest carry no sound that matters, dB. */
+const CARRIED_DB = 40;
+/** Levels that are told are measured without the tail, by the same meter: rounding of gains and samples is left, LU. */
+const TOLD_LU = 0.05;
+/** Beyond a claim's range its filters still fall: so far on both sides a change is of its purpose, as a ratio. */
+const SKIRT = 2;
+/** What brings peaks down may leave crest as it was: a steady tone has none to lose, and its edges move by so much, dB. */
+const SAME_CREST_DB = 0.3;
+
+interface Tried {
+  readonly levelLu: number | null;
+  readonly before: Measurement;
+  /** By itself. */
+  readonly after: Measurement;
+  /** As it is used: beside the dry sound at its loudest usual blend, where only what is to be added comes out. */
+  readonly used: Measurement;
+}
+
+const tried = (sound: Audio, preset: Preset): Tried => {
+  const { chain, levelLu } = fittedTo(sound, preset);
+  const out = finished(chainSteps(sound, stepsOf(chain, SONG.tempo, SONG.meter), null));
+  const after = measure(out);
+  const used = preset.level.kind === 'additive' ? measure(sumOf(sound, out, preset.usualBlendDb![1])) : after;
+  return { levelLu, before: measure(sound), after, used };
+};
+
+/** How bands that carry sound moved, at equal loudness, dB. */
+const moves = ({ before, used }: Tried): { readonly hz: number; readonly db: number }[] => {
+  const gain = before.integratedLufs! - used.integratedLufs!;
+  const level = ({ levelDb }: BandFigures): number => levelDb ?? -200;
+  const floor = Math.max(...before.bands.map(level)) - CARRIED_DB;
+  return before.bands.flatMap((band, n) =>
+    level(band) < floor ? [] : [{ hz: band.hz, db: level(used.bands[n]!) - level(band) + gain }],
+  );
+};
+
+const isOfPurpose = ({ claims }: Preset, hz: number): boolean =>
+  claims.some((claim) => 'from' in claim && hz > claim.from / SKIRT && hz < claim.to * SKIRT);
+
+const words = (list: readonly { readonly hz: number; readonly db: number }[]): string[] =>
+  list.map(({ hz, db }) => `${hz.toFixed(0)} Hz by ${db.toFixed(1)} dB`);
+
+const cases = presets.flatMap((preset) => {
+  const parts = heldOutFor(preset.suits);
+  return [...new Set(isSoaking ? [...parts, 'mix' as const] : parts)].map(
+    (part) => [preset.name, part, preset, parts.includes(part)] as const,
+  );
+});
+
+describe('on parts that it was not written on, at -14 LUFS with peaks up to -1 dBTP', () => {
+  it.each(cases)('%s keeps to its limits: %s', (_name, part, preset, isSuited) => {
+    const result = tried(HELD_OUT[part](), preset);
+    const { before, after, levelLu } = result;
+    expect(after.truePeakDbtp).toBeLessThan(MOST_DBTP);
+    expect(Math.abs(after.integratedLufs! - before.integratedLufs! - levelLu!)).toBeLessThan(TOLD_LU);
+    const { boostDb, changeDb = Infinity } = preset.limits;
+    expect(words(moves(result).filter(({ db }) => db > boostDb))).toEqual([]);
+    if (!isSuited) return;
+    expect(words(moves(result).filter(({ hz, db }) => Math.abs(db) > changeDb && !isOfPurpose(preset, hz)))).toEqual(
+      [],
+    );
+    if (!preset.claims.some(({ claim }) => claim === 'lowers crest')) return;
+    expect(after.truePeakDbtp! - before.truePeakDbtp!).toBeLessThan(0.01);
+    expect(after.crestDb! - before.crestDb!).toBeLessThan(SAME_CREST_DB);
+  });
+});
+
+it('de-ess leaves a part without esses as it is, and takes the esses of another', () => {
+  const preset = presetByName('de-ess')!;
+  const without = moves(tried(HELD_OUT['voice without esses'](), preset)).map(({ db }) => db);
+  const esses = moves(tried(HELD_OUT.voice(), preset)).filter(({ hz }) => hz > 5000 && hz < 10_000);
+  expect(Math.max(...without.map(Math.abs))).toBeLessThan(0.5);
+  expect(Math.min(...esses.map(({ db }) => db))).toBeLessThan(-2);
+});
+
+it('peak shave takes as much from a stem at -49 LUFS as at -14 and at -4', () => {
+  const preset = presetByName('peak shave')!;
+  const taken = [-49, -14, -4].map((lufs) => {
+    const { before, after } = tried(atLoudness(HELD_OUT.drums(), lufs), preset);
+    return before.crestDb! - after.crestDb!;
+  });
+  expect(taken[1]).toBeGreaterThan(1.5);
+  expect(Math.abs(taken[0]! - taken[1]!)).toBeLessThan(0.5);
+  expect(Math.abs(taken[2]! - taken[1]!)).toBeLessThan(0.5);
+});
+
+it('a return says how loud it is on what is in hand, softer where there is little to add', () => {
+  const preset = presetByName('air send')!;
+  const [bright, dull] = (['guitar', 'voice without esses'] as const).map((part) => fittedTo(HELD_OUT[part](), preset));
+  expect(bright!.levelLu).toBeGreaterThan(dull!.levelLu! + 3);
+  expect(dull!.softerFor).toBe('bands');
+  // Far below the absolute gate of the meter it is the same.
+  const faint = fittedTo(raised(HELD_OUT.guitar(), -70), preset);
+  expect(faint.levelLu).toBeCloseTo(bright!.levelLu!, 1);
+});
