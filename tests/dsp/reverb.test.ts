@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { Chain } from '../../src/dsp/core/chain.ts';
-import { lineLengths } from '../../src/dsp/reverb/feedback-network.ts';
 import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
 import { CONTROL_FRAMES, type KeySignal } from '../../src/dsp/core/processor.ts';
 import { processor } from '../../src/dsp/processors/reverb.ts';
 import { both, impulse, noise, peakOf, run, steady, stepOf, through, tone } from '../helpers/chains.ts';
+import { lineLengths } from '../../src/dsp/reverb/room-lines.ts';
 import { decayTime, octave, tailFigures } from '../helpers/room-figures.ts';
 import { pinkNoise } from '../helpers/signals.ts';
 import { splatterDb } from '../helpers/splatter.ts';
@@ -24,7 +24,7 @@ const gcd = (a: number, b: number): number => (b === 0 ? a : gcd(b, a % b));
 describe('lines of the reverb', () => {
   it.each([22050, 44100, 48000, 96000, 192000])('have no divisor in common at %d Hz, at any size', (rate) => {
     for (const size of [0.1, 0.33, 0.5, 1]) {
-      const lengths = lineLengths(size, rate);
+      const lengths = lineLengths({ size, decay: 2 }, rate).flat();
       for (const [i, a] of lengths.entries())
         for (const b of lengths.slice(i + 1)) expect(gcd(a, b), `${a} and ${b}`).toBe(1);
       expect(Math.min(...lengths)).toBeGreaterThan(CONTROL_FRAMES);
@@ -32,8 +32,8 @@ describe('lines of the reverb', () => {
   });
 
   it('are alike long in sum on both sides', () => {
-    const lengths = lineLengths(0.5, 48000);
-    const side = (odd: number): number => lengths.reduce((sum, x, i) => sum + (i % 2 === odd ? x : 0), 0);
+    const lengths = lineLengths({ size: 0.5, decay: 2 }, 48000);
+    const side = (odd: number): number => lengths.flat().reduce((sum, x, i) => sum + (i % 2 === odd ? x : 0), 0);
     expect(Math.abs(side(0) / side(1) - 1)).toBeLessThan(0.02);
   });
 });

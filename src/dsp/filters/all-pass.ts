@@ -12,14 +12,15 @@ export class AllPass {
     this.memory = new Float64Array(length);
   }
 
-  /** Frames 0..count-1 in place; `gain` is g, and `position` frames of the control block are already done. */
-  process(samples: Float64Array, count: number, gain: Ramp, position: number): void {
+  /** Frames 0..count-1 in place; `gain` is g, `keep` what is left of v' after its delay; `position` frames of the control block are already done. */
+  process(samples: Float64Array, count: number, gain: Ramp, keep: Ramp, position: number): void {
     const { memory } = this;
     const { value, step } = gain;
+    const { value: kept, step: keptStep } = keep;
     let at = this.at;
     for (let i = 0; i < count; i++) {
       const g = value + step * (position + i);
-      const delayed = memory[at]!;
+      const delayed = (kept + keptStep * (position + i)) * memory[at]!;
       const stored = samples[i]! + g * delayed;
       samples[i] = delayed - g * stored;
       memory[at] = stored;

@@ -83,14 +83,17 @@ export class FirstOrderFilter {
     if (Math.abs(this.memory) < VANISHED) this.memory = 0;
   }
 
-  /** Frames 0..count-1 in place; `position` frames of the control block are already done. A wire is left out. */
+  /** Frames 0..count-1 in place; `position` frames of the control block are already done. A wire is left out, a gain is only that. */
   process(samples: Float64Array, count: number, position: number): void {
     const { value: b0, step: b0Step } = this.b0;
     const { value: b1, step: b1Step } = this.b1;
     const { value: a1, step: a1Step } = this.a1;
     let memory = this.memory;
     if (this.steady) {
-      if (b0 === 1 && b1 === 0 && a1 === 0 && memory === 0) return;
+      if (b1 === 0 && a1 === 0 && memory === 0) {
+        if (b0 !== 1) for (let i = 0; i < count; i++) samples[i]! *= b0;
+        return;
+      }
       for (let i = 0; i < count; i++) {
         const x = samples[i]!;
         const y = b0 * x + memory;

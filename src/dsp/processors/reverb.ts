@@ -2,18 +2,19 @@ import { arrivalBeside, SPREAD } from '../core/arrival.ts';
 import type { Absorption } from '../reverb/absorbing-line.ts';
 import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
-import { Diffuser, diffuserDelay } from '../reverb/diffuser.ts';
+import { Diffuser, diffuserDelay, diffuserPower } from '../reverb/diffuser.ts';
 import { DirectBlocker } from '../filters/direct-blocker.ts';
 import { EarlyReflections, earlyLength } from '../reverb/early-reflections.ts';
 import { fadeToWet } from '../core/fade-to-wet.ts';
 import { FadingTap } from '../delay/fading-tap.ts';
-import { FeedbackNetwork, lineLengths, MAX_DEPTH, networkPower, type Room } from '../reverb/feedback-network.ts';
+import { FeedbackNetwork } from '../reverb/feedback-network.ts';
 import { onePoleTail } from '../filters/one-pole.ts';
 import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
 import { Ring } from '../core/ring.ts';
 import { characters, type RoomCharacter } from '../reverb/room-character.ts';
+import { lineLengths, MAX_DEPTH, networkPower, type Room } from '../reverb/room-lines.ts';
 import { SilenceGate, UNHEARD } from '../core/silence-gate.ts';
 import { SteepCuts, steepCutTail, type SteepOrder } from '../filters/steep-cuts.ts';
 import { StereoMatrix } from '../core/stereo-matrix.ts';
@@ -52,7 +53,7 @@ const parameters = {
   size: {
     kind: 'number',
     label: 'Size',
-    about: 'Distance between the walls: small sounds close and coloured, large sounds wide and builds up later.',
+    about: 'Distance between the walls: small begins close and dense, large sounds wide and builds up later.',
     unit: '%',
     min: 10,
     max: 100,
@@ -308,7 +309,7 @@ class ReverbKernel implements Kernel<typeof parameters> {
     this.early.set(values.character, room.size);
     this.setCuts(values);
     this.mix.set(values.mix / 100);
-    const power = networkPower(room, this.sampleRate);
+    const power = networkPower(room, this.sampleRate) * diffuserPower(diffusionOf(values), values.decay);
     const share = earlyShareOf(values);
     this.roomGain.set(Math.sqrt(1 - share));
     this.earlyGain.set(Math.sqrt(share * power));
@@ -430,7 +431,8 @@ const tailOf = (values: ReverbValues, sampleRate: number): number => {
   const { span, early } = characterOf(values);
   const size = values.size / 100;
   const slowest = decay * Math.max(1, lowDecay / 100);
-  const network = Math.max(...lineLengths(size, sampleRate, span)) + (TAIL_DB / 60) * slowest * sampleRate;
+  const [near, far] = lineLengths({ size, decay, span }, sampleRate);
+  const network = Math.max(...near) + Math.max(...far) + (TAIL_DB / 60) * slowest * sampleRate;
   const order = steepOrderOf(values);
   const cutTail = (hz: number): number =>
     order === 0 ? onePoleTail(hz, TAIL_DB, sampleRate) : steepCutTail(hz, order, TAIL_DB, sampleRate);

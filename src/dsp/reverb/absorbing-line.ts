@@ -7,6 +7,7 @@ import {
   firstOrderShelf,
   WIRE,
 } from '../filters/first-order.ts';
+import { Ramp } from '../core/ramp.ts';
 import { Ring } from '../core/ring.ts';
 
 /** Most that highs lose in one pass beyond what lows lose: 30 dB. More would only stretch the filter's own memory. */
@@ -43,8 +44,8 @@ export const absorptionFilter = (length: number, absorption: Absorption, sampleR
   const g = passGain(length, decay, sampleRate);
   const root = Math.sqrt(Math.max(LEAST_HIGHS, g ** (1 / highs - 1)));
   const turn = cornerOf(turnHz, sampleRate);
-  if (!falling) return firstOrderShelf(g, root, turn);
   if (root === 1) return [g, 0, 0];
+  if (!falling) return firstOrderShelf(g, root, turn);
   return firstOrderLowPass(g, turn / Math.sqrt(1 / (root * root) - 1));
 };
 
@@ -60,33 +61,42 @@ export const lowsFilter = (
   return firstOrderShelf(held, 1 / Math.sqrt(held), cornerOf(lowTurnHz, rate));
 };
 
-/** A delay line with its absorption, whose length and loss move without clicks. */
+/** A delay line with its absorption and the gain of its input, all of which move without clicks. */
 export class AbsorbingLine {
   private readonly ring: Ring;
   private readonly tap: FadingTap;
   private readonly loss: FirstOrderFilter;
   private readonly lows: FirstOrderFilter;
+  private readonly input: Ramp;
 
-  /** @param capacity longest delay and block together, samples */
+  /**
+   * @param capacity longest delay and block together, samples
+   * @param sign 1 or -1: what comes out is multiplied by it
+   */
   constructor(
     capacity: number,
     length: number,
     absorption: Absorption,
+    inputGain: number,
     private readonly sampleRate: number,
+    private readonly sign: 1 | -1 = 1,
   ) {
     this.ring = new Ring(capacity);
+    this.input = new Ramp(inputGain, sampleRate);
     this.tap = new FadingTap(length, sampleRate);
-    this.loss = new FirstOrderFilter(absorptionFilter(length, absorption, sampleRate), sampleRate);
+    this.loss = new FirstOrderFilter(this.signed(absorptionFilter(length, absorption, sampleRate)), sampleRate);
     this.lows = new FirstOrderFilter(lowsFilter(length, absorption, sampleRate), sampleRate);
   }
 
-  set(length: number, absorption: Absorption): void {
+  set(length: number, absorption: Absorption, inputGain: number): void {
+    this.input.set(inputGain);
     this.tap.set(length);
-    this.loss.set(absorptionFilter(length, absorption, this.sampleRate));
+    this.loss.set(this.signed(absorptionFilter(length, absorption, this.sampleRate)));
     this.lows.set(lowsFilter(length, absorption, this.sampleRate));
   }
 
   control(): void {
+    this.input.control();
     this.tap.control();
     this.loss.control();
     this.lows.control();
@@ -104,9 +114,10 @@ export class AbsorbingLine {
     this.absorb(target, count, position);
   }
 
-  /** What goes into the line: source[0..count-1] plus `gain` times added[0..count-1]. */
-  write(source: Float64Array, gain: number, added: Float64Array, count: number): void {
-    this.ring.writeSum(source, gain, added, count);
+  /** What goes into the line: source[0..count-1] plus its input gain times added[0..count-1]. */
+  write(source: Float64Array, added: Float64Array, count: number, position: number): void {
+    const { value, step } = this.input;
+    this.ring.writeSum(source, added, value + step * position, step, count);
   }
 
   get peak(): number {
@@ -122,8 +133,13 @@ export class AbsorbingLine {
   reset(): void {
     this.ring.clear();
     this.tap.reset();
+    this.input.reset();
     this.loss.reset();
     this.lows.reset();
+  }
+
+  private signed([b0, b1, a1]: FirstOrder): FirstOrder {
+    return [this.sign * b0, this.sign * b1, a1];
   }
 
   private absorb(samples: Float64Array, count: number, position: number): void {

@@ -18,55 +18,90 @@ const MOVE_SECONDS = 0.06;
 const gainOf = (length: number, amount: number, decay: number): number =>
   amount * Math.min(FULL_GAIN, 10 ** ((-3 * length) / (SHARE_OF_DECAY * decay)));
 
-/** One all-pass and its gain. */
-interface Stage {
-  readonly length: number;
-  readonly allPass: AllPass;
-  readonly gain: Ramp;
+/**
+ * What is left of a sound after a delay of `length` seconds in this decay. With it the tail that remains when the decay is
+ * taken off has passed true all-passes; without it their delays would be heard in the tail as repetitions.
+ */
+const keepOf = (length: number, decay: number): number => 10 ** ((-3 * length) / decay);
+
+/** One all-pass with its gain and loss. */
+class Stage {
+  private readonly allPass: AllPass;
+  private readonly gain: Ramp;
+  private readonly keep: Ramp;
+
+  constructor(
+    private readonly length: number,
+    amount: number,
+    decay: number,
+    sampleRate: number,
+  ) {
+    this.allPass = new AllPass(primeFrom(length * sampleRate));
+    this.gain = new Ramp(gainOf(length, amount, decay), sampleRate, MOVE_SECONDS);
+    this.keep = new Ramp(keepOf(length, decay), sampleRate, MOVE_SECONDS);
+  }
+
+  set(amount: number, decay: number): void {
+    this.gain.set(gainOf(this.length, amount, decay));
+    this.keep.set(keepOf(this.length, decay));
+  }
+
+  control(): void {
+    if (!this.gain.settled) this.gain.control();
+    if (!this.keep.settled) this.keep.control();
+  }
+
+  process(samples: Float64Array, count: number, position: number): void {
+    this.allPass.process(samples, count, this.gain, this.keep, position);
+  }
+
+  clear(): void {
+    this.allPass.clear();
+  }
+
+  reset(): void {
+    this.clear();
+    this.gain.reset();
+    this.keep.reset();
+  }
 }
 
-/** All-passes in series on each of two channels, different ones: each echo becomes a cluster. Off, it is left out. */
+/** All-passes in series on each of two channels, different ones: each echo becomes a cluster. */
 export class Diffuser {
   private readonly left: readonly Stage[];
   private readonly right: readonly Stage[];
 
   /** @param amount 0 (off) .. 1 */
   constructor(amount: number, decay: number, sampleRate: number) {
-    const stage = (length: number): Stage => ({
-      length,
-      allPass: new AllPass(primeFrom(length * sampleRate)),
-      gain: new Ramp(gainOf(length, amount, decay), sampleRate, MOVE_SECONDS),
-    });
+    const stage = (length: number): Stage => new Stage(length, amount, decay, sampleRate);
     this.left = LENGTHS[0].map(stage);
     this.right = LENGTHS[1].map(stage);
   }
 
   set(amount: number, decay: number): void {
-    for (const side of [this.left, this.right])
-      for (const { length, gain } of side) gain.set(gainOf(length, amount, decay));
+    for (const side of [this.left, this.right]) for (const stage of side) stage.set(amount, decay);
   }
 
   control(): void {
-    for (const { gain } of this.left) if (!gain.settled) gain.control();
-    for (const { gain } of this.right) if (!gain.settled) gain.control();
+    for (const stage of this.left) stage.control();
+    for (const stage of this.right) stage.control();
   }
 
   /** Frames 0..count-1 in place; `position` frames of the control block are already done. */
   process(left: Float64Array, right: Float64Array, count: number, position: number): void {
-    for (const { allPass, gain } of this.left) allPass.process(left, count, gain, position);
-    for (const { allPass, gain } of this.right) allPass.process(right, count, gain, position);
+    for (const stage of this.left) stage.process(left, count, position);
+    for (const stage of this.right) stage.process(right, count, position);
   }
 
   /** Forgets the sound, not the settings. */
   clear(): void {
-    for (const { allPass } of this.left) allPass.clear();
-    for (const { allPass } of this.right) allPass.clear();
+    for (const stage of this.left) stage.clear();
+    for (const stage of this.right) stage.clear();
   }
 
   reset(): void {
-    this.clear();
-    for (const { gain } of this.left) gain.reset();
-    for (const { gain } of this.right) gain.reset();
+    for (const stage of this.left) stage.reset();
+    for (const stage of this.right) stage.reset();
   }
 }
 
@@ -78,4 +113,15 @@ export const diffuserDelay = (amount: number, decay: number, sampleRate: number)
   };
   const ofSide = (side: readonly number[]): number => side.reduce((sum, length) => sum + held(length), 0);
   return Math.ceil(sampleRate * Math.max(...LENGTHS.map(ofSide)));
+};
+
+/** Power gain for noise, mean of both sides: of each all-pass g^2 + k^2 (1 - g^2)^2 / (1 - g^2 k^2), the sum of its squared echoes. */
+export const diffuserPower = (amount: number, decay: number): number => {
+  const powerOf = (length: number): number => {
+    const g2 = gainOf(length, amount, decay) ** 2;
+    const k2 = keepOf(length, decay) ** 2;
+    return g2 + (k2 * (1 - g2) ** 2) / (1 - g2 * k2);
+  };
+  const [left, right] = LENGTHS.map((side) => side.reduce((product, length) => product * powerOf(length), 1));
+  return (left! + right!) / 2;
 };
