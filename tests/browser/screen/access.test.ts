@@ -99,6 +99,6 @@ describe.each(['light', 'dark'] as const)('the accessibility rules object to not
     stands(async () => {
       await show(openSong);
       drop(audioFile('Shaker.wav'));
-      await expect.element(page.getByRole('dialog', { name: 'Where do these files go?' })).toBeVisible();
+      await expect.element(page.getByRole('dialog', { name: 'Assign files' })).toBeVisible();
     }));
 });

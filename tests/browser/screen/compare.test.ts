@@ -188,7 +188,7 @@ test.each([1280, 1440])('the bar stays within %d pixels, matched or not, with a 
     if (!matched) (page.getByRole('switch', { name: /Matched/ }).element() as HTMLElement).click();
     await settled();
     expect(bar.scrollWidth, `${matched}`).toBeLessThanOrEqual(width);
-    const { right } = page.getByText('keep to safe exposure.').element().getBoundingClientRect();
+    const { right } = page.getByText('follow local exposure limits.').element().getBoundingClientRect();
     expect(right).toBeLessThanOrEqual(width);
   }
 });

@@ -57,7 +57,7 @@ describe('the sweep of a bus', () => {
       );
     }) as FakeEngine['ask'];
     await page.getByRole('button', { name: 'Tape colour', exact: true }).click();
-    await page.getByText('Sweep of its blend').click();
+    await page.getByText('Blend sweep').click();
     await page.getByRole('button', { name: 'Sweep Tape colour' }).click();
     for (const row of rows.slice(0, 5)) asking.onRow!(row);
     await expect.element(page.getByText(`5 of ${rows.length} steps measured.`)).toBeVisible();
@@ -170,11 +170,11 @@ describe('targets', () => {
     expect(asked(engine, 'solve')[0]![1]).toMatchObject({ targets: ['stereo.sideToMidDb>=-9'] });
     await expect.element(page.getByText('Not all targets can be met.')).toBeVisible();
     await page.getByRole('button', { name: 'Preview' }).click();
-    await expect.element(page.getByText(/Tried out, not taken/)).toBeVisible();
+    await expect.element(page.getByText(/Preview:/)).toBeVisible();
     await expect.element(page.getByRole('button', { name: 'Print …' })).toBeDisabled();
     expect(await accessibilityTroubles()).toEqual([]);
     await page.getByRole('button', { name: 'Apply' }).click();
-    await expect.element(page.getByText(/Tried out, not taken/)).not.toBeInTheDocument();
+    await expect.element(page.getByText(/Preview:/)).not.toBeInTheDocument();
     await expect.element(page.getByRole('button', { name: /Undo.*found blends/ })).toBeEnabled();
     // The answer was found for the mix as it was.
     await expect.element(page.getByText('The mix has changed since: find blends again.')).toBeVisible();

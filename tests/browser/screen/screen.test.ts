@@ -20,7 +20,7 @@ const downloaded = async (act: () => Promise<unknown>): Promise<readonly [string
   await act();
   return given;
 };
-const dialog = () => page.getByRole('dialog', { name: 'Where do these files go?' });
+const dialog = () => page.getByRole('dialog', { name: 'Assign files' });
 
 describe('hearing', () => {
   test('1, 2 and 3 change what is heard; the space bar plays and pauses', async () => {
@@ -248,7 +248,7 @@ describe('files', () => {
     expect(aside.getByRole('listitem').elements()).toHaveLength(5);
     await expect
       .element(dialog().getByRole('row', { name: /rough 2/ }))
-      .toHaveTextContent(/Looks like a rough mix too/);
+      .toHaveTextContent(/Looks like a second rough mix/);
     await dialog().getByRole('button', { name: 'Add 2 files' }).click();
     await expect.element(page.getByRole('button', { name: '1 track' })).toBeVisible();
     expect(engine.view.missing).toEqual([]);

@@ -71,7 +71,7 @@ test('a group is made a voice; with tracks it says why it cannot be removed', as
   const engine = await openSong();
   await page.getByRole('button', { name: 'Drums', exact: true }).click();
   await expect.element(panel().getByText(/move its tracks first/)).toBeVisible();
-  (panel().getByRole('switch', { name: 'Voice' }).element() as HTMLElement).focus();
+  (panel().getByRole('switch', { name: 'Vocal' }).element() as HTMLElement).focus();
   await userEvent.keyboard('{Tab}{Shift>}{Tab}{/Shift} ');
   expect(lastSession(engine).groups[0]!.vocal).toBe(true);
   expect(engine.view.playing).toBe(false);

@@ -135,7 +135,7 @@ describe('a blind trial', () => {
     expect(views.size).toBe(1);
     const dialog = page.getByRole('dialog', { name: 'Blind trial' }).element();
     expect(dialog.outerHTML).not.toMatch(/rough|received|mix|without|seed/i);
-    await expect.element(page.getByText('what is heard is hidden')).toBeVisible();
+    await expect.element(page.getByText('what is playing is hidden')).toBeVisible();
   });
 
   test('that is broken off is logged as unfinished, without a result', async () => {
