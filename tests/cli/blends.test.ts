@@ -182,7 +182,7 @@ test('check exits 1 when a guard is broken and 0 when all are kept, with the sam
   expect(failed[0]!.value).toBeCloseTo((await printed(kept)).truePeakDbtp!, 3);
   const { code, out } = await run('check', place.path('broken.json'));
   expect(code).toBe(1);
-  expect(out).toMatch(/^true peak ceiling .*BROKEN +printed$/m);
+  expect(out).toMatch(/^true-peak ceiling .*BROKEN +printed$/m);
 });
 
 test('the ceiling is checked on the print: the trim before the mix bus counts', async () => {

@@ -32,6 +32,6 @@ test('the readable list is one line each; with --details what to listen for and 
   expect(details.out).toContain(`beside the dry at ${squeeze.usualBlendDb![0]} to ${squeeze.usualBlendDb![1]} dB`);
   expect(details.out).toContain('in series');
   const ceiling = guardSets[0]!.guards.find(({ guard }) => guard === 'true-peak ceiling')!;
-  expect(details.out).toContain(`true peak ceiling: at most ${ceiling.limit} dBTP; ${ceiling.source}`);
+  expect(details.out).toContain(`true-peak ceiling: at most ${ceiling.limit} dBTP; ${ceiling.source}`);
   expect(details.out).toContain('Drum squeeze at -8 dB from drums, Side spread at');
 });
