@@ -82,6 +82,22 @@ describe('on parts that it was not written on, at -14 LUFS with peaks up to -1 d
   });
 });
 
+/** The contract: what a preset does is the same at any level, within this, dB. */
+const SAME_DB = 0.5;
+
+const first = presets.filter(({ fit }) => fit !== undefined).map((preset) => [preset.name, preset] as const);
+
+it.each(first)('%s does the same to sound that is 24 dB softer', (_name, preset) => {
+  const sound = HELD_OUT[heldOutFor(preset.suits)[0]!]();
+  const [loud, soft] = [tried(sound, preset), tried(raised(sound, -24), preset)];
+  for (const figure of ['integratedLufs', 'crestDb', 'truePeakDbtp'] as const) {
+    const [a, b] = [loud, soft].map(({ before, after }) => after[figure]! - before[figure]!);
+    expect(Math.abs(a! - b!), figure).toBeLessThan(SAME_DB);
+  }
+  const bands = moves(loud);
+  expect(words(moves(soft).filter(({ db }, n) => Math.abs(db - bands[n]!.db) > SAME_DB))).toEqual([]);
+});
+
 it('de-ess leaves a part without esses as it is, and takes the esses of another', () => {
   const preset = presetByName('de-ess')!;
   const without = moves(tried(HELD_OUT['voice without esses'](), preset)).map(({ db }) => db);
