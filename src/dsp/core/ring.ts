@@ -30,13 +30,21 @@ export class Ring {
     this.written = (written + count) & mask;
   }
 
-  /** Appends source[0..count-1] plus added[0..count-1] times a gain that starts at `gain` and grows by `step` each frame. */
-  writeSum(source: Float64Array, added: Float64Array, gain: number, step: number, count: number): void {
+  /** Appends source[0..count-1] plus added[0..count-1] times a gain: `gain` plus `step` a frame, counted from `position` frames before the first. */
+  writeSum(
+    source: Float64Array,
+    added: Float64Array,
+    gain: number,
+    step: number,
+    count: number,
+    position: number,
+  ): void {
     const { samples, mask, written } = this;
     // Up to the end of the array without the mask: it costs a fifth of the time.
     const toEnd = Math.min(count, samples.length - written);
-    for (let i = 0; i < toEnd; i++) samples[written + i] = source[i]! + (gain + step * i) * added[i]!;
-    for (let i = toEnd; i < count; i++) samples[(written + i) & mask] = source[i]! + (gain + step * i) * added[i]!;
+    for (let i = 0; i < toEnd; i++) samples[written + i] = source[i]! + (gain + step * (position + i)) * added[i]!;
+    for (let i = toEnd; i < count; i++)
+      samples[(written + i) & mask] = source[i]! + (gain + step * (position + i)) * added[i]!;
     this.written = (written + count) & mask;
   }
 

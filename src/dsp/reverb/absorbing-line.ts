@@ -117,7 +117,7 @@ export class AbsorbingLine {
   /** What goes into the line: source[0..count-1] plus its input gain times added[0..count-1]. */
   write(source: Float64Array, added: Float64Array, count: number, position: number): void {
     const { value, step } = this.input;
-    this.ring.writeSum(source, added, value + step * position, step, count);
+    this.ring.writeSum(source, added, value, step, count, position);
   }
 
   get peak(): number {
