@@ -16,11 +16,12 @@ export const heardTruePeak = ({ channels }: Audio): number | null => {
 };
 
 /**
- * Integrated loudness as if the meter had no absolute gate, LUFS: so what is fitted to a sound does the same at any level,
- * far below -70 LUFS too. null: silence.
+ * Integrated loudness as heard, LUFS; far below the absolute gate of the meter, where that reads nothing, as if it had none: so
+ * what is fitted to a faint sound does the same. null: silence.
  */
 const loudnessAtAnyLevel = (audio: Audio): number | null => {
-  if (framesOf(audio) === 0) return null;
+  const heard = heardLoudness(audio);
+  if (heard !== null || framesOf(audio) === 0) return heard;
   const powers = blockPowers(weightedEnergyOf(onBothSides(audio)));
   const greatest = powers.reduce((a, b) => Math.max(a, b), 0);
   if (greatest === 0) return null;
