@@ -1,6 +1,7 @@
 import type { z } from 'zod';
 import { busSetSchema, type BusSet, type SetBus } from './bus-set.ts';
 import { checkChain } from './check-chain.ts';
+import { chainFromVersion1 } from './migrations/from-version-1.ts';
 import { migrated } from './migrations/migrate.ts';
 import { headerProblem } from './parse.ts';
 import { PRESET_VERSION, presetSchema, type Preset } from './preset.ts';
@@ -82,5 +83,6 @@ const busFaults = (bus: SetBus, n: number, buses: readonly SetBus[], presetNames
  */
 export const chainFrom = (json: unknown, fileName: string): ChainItems => {
   if (!Array.isArray(json)) return presetFrom(json, fileName).chain;
-  return checkedFrom(chainSchema, json, fileName, (chain) => checkChain(chain, []));
+  // A bare list says no version: names of any version are taken.
+  return checkedFrom(chainSchema, chainFromVersion1(json), fileName, (chain) => checkChain(chain, []));
 };

@@ -89,3 +89,9 @@ test('a bare list of chain items is a chain too', () => {
     `"chain.json: [0].settings.gain must be between -60 and 24 dB, not 99."`,
   );
 });
+
+test('a bare list of chain items may use the names of any format version', () => {
+  const [old] = chainFrom([{ processor: 'modulation', wet: 40, settings: { swing: 'even' } }], 'chain.json');
+  const [now] = chainFrom([{ processor: 'chorus', mix: 40, settings: { lfo: 'sine' } }], 'chain.json');
+  expect({ ...old, id: '' }).toEqual({ ...now, id: '' });
+});

@@ -96,12 +96,13 @@ const itemFrom = (item: Json): Json => {
   });
 };
 
-const chainFrom = (chain: unknown): unknown => inList(chain, itemFrom);
+/** A chain of version 1 in the words of version 2; one that is in them already stays as it is. */
+export const chainFromVersion1 = (chain: unknown): unknown => inList(chain, itemFrom);
 const sendsFrom = (sends: unknown): unknown => inList(sends, (send) => withMembers(send, { tap: renamed(TAPS) }));
 
 /** A track, a group, a bus or the mix bus; also a bus of a bus set, which may name its chain. */
 const memberFrom = (member: Json): Json =>
-  withMembers(withNames(member, { voice: 'vocal' }), { chain: chainFrom, sends: sendsFrom, feeds: sendsFrom });
+  withMembers(withNames(member, { voice: 'vocal' }), { chain: chainFromVersion1, sends: sendsFrom, feeds: sendsFrom });
 
 const membersFrom = (members: unknown): unknown => inList(members, memberFrom);
 
@@ -130,7 +131,7 @@ export const sessionFromVersion1 = (session: Json): Json => {
 /** A preset or bus set of version 1 in the words of version 2. */
 export const presetFromVersion1 = (preset: Json): Json =>
   withMembers(preset, {
-    chain: chainFrom,
+    chain: chainFromVersion1,
     buses: membersFrom,
     claims: (claims) =>
       inList(claims, (claim) => withMembers(claim, { claim: renamed({ 'gives way to its key': 'ducks to its key' }) })),
