@@ -93,8 +93,10 @@ function switched(processor: string, base: Settings, id: string, setting: Settin
   const before = run(chain, part(0, 12000));
   chain.set(0, stepOf(processor, { ...base, [id]: setting }).values);
   const after = run(chain, part(12000, 48000));
+  // Both sides, as at rest: the level that a click is compared with is that of the louder one.
   const left = Float64Array.from([...before.left, ...after.left]);
-  return burstOf({ left, right: left }, SWITCHED_ABOVE_HZ);
+  const right = Float64Array.from([...before.right, ...after.right]);
+  return burstOf({ left, right }, SWITCHED_ABOVE_HZ);
 }
 
 const movable = (processor: string, base: Settings) =>
