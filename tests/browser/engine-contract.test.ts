@@ -59,6 +59,16 @@ describe.each([
     expect(bench.view.missing).toEqual([]);
   });
 
+  it('reads the files that come in the place of a song that is still read, and then reads nothing any more', async () => {
+    const bench = made();
+    const song = bench.open(shortSong(), shortSongFiles()).catch((error: unknown) => error);
+    const [[path, sound]] = [...shortSongFiles()] as [[string, Blob]];
+    const facts = await bench.addFiles(new Map([[`own-${path}`, sound]]));
+    await song;
+    expect(facts.map((read) => read.path)).toEqual([`own-${path}`]);
+    expect(bench.view.state.phase).not.toBe('loading');
+  });
+
   it('replaces its view at every change and tells so, until nobody listens', async () => {
     const bench = await opened();
     const seen = new Set([bench.view]);

@@ -194,37 +194,32 @@ export class BenchEngine implements Engine {
   }
 
   async open(session: Session, files: AudioFiles): Promise<void> {
-    const before = this.view.state;
-    const signal = this.begin();
-    try {
-      const sounds = await this.decode(files, signal);
-      this.take(sounds);
-      this.library.keepOnly(new Set([...filesOf(session), ...filesOfPasses(session)]));
-      this.session = session;
-      this.rendered = null;
-      this.forgetSound();
-      this.player.seek(0);
-    } catch (error) {
-      if (this.work.signal === signal) this.show({ state: before });
-      throw error;
-    }
+    const sounds = await this.decode(files);
+    this.take(sounds);
+    this.library.keepOnly(new Set([...filesOf(session), ...filesOfPasses(session)]));
+    this.session = session;
+    this.rendered = null;
+    this.forgetSound();
+    this.player.seek(0);
     this.pace.now();
   }
 
   async addFiles(files: AudioFiles): Promise<readonly AudioFileFacts[]> {
-    const before = this.view.state;
-    const signal = this.begin();
-    try {
-      const sounds = await this.decode(files, signal);
-      this.take(sounds);
-      this.show({ state: before });
-      if (this.session) this.apply(this.session);
-      return [...sounds].map(([path, sound]) => factsOfSound(path, sound));
-    } catch (error) {
-      if (this.work.signal === signal) this.show({ state: before });
-      if (this.session) this.apply(this.session);
-      throw error;
-    }
+    const sounds = await this.decode(files);
+    this.take(sounds);
+    this.goOn();
+    return [...sounds].map(([path, sound]) => factsOfSound(path, sound));
+  }
+
+  /** After files were read, or could not be: the screen shows no reading, and the song in hand, whose work they ended, goes on. */
+  private goOn(): void {
+    this.show({ state: this.restingState() });
+    if (this.session) this.apply(this.session);
+  }
+
+  /** What is shown while nothing is read or rendered. */
+  private restingState(): EngineState {
+    return this.rendered ? { phase: 'ready', progress: 1, message: '' } : RESTING;
   }
 
   /** Puts sounds into hand: plans that were made without them hold no more. */
@@ -233,15 +228,21 @@ export class BenchEngine implements Engine {
     this.plans = new WeakMap();
   }
 
-  private async decode(files: AudioFiles, signal: AbortSignal): Promise<ReadonlyMap<string, Audio>> {
-    const sounds = await decodeAll(
-      files,
-      (progress, path) => this.show({ state: { phase: 'loading', progress, message: `Reading ${path}` } }),
-      signal,
-    );
-    // What came in its place while the last file was read must not be overwritten.
-    signal.throwIfAborted();
-    return sounds;
+  /** Reads files in the place of whatever was under way. What comes in their place leaves the screen to itself. */
+  private async decode(files: AudioFiles): Promise<ReadonlyMap<string, Audio>> {
+    const signal = this.begin();
+    try {
+      const sounds = await decodeAll(
+        files,
+        (progress, path) => this.show({ state: { phase: 'loading', progress, message: `Reading ${path}` } }),
+        signal,
+      );
+      signal.throwIfAborted();
+      return sounds;
+    } catch (error) {
+      if (!signal.aborted) this.goOn();
+      throw error;
+    }
   }
 
   apply(session: Session): void {
@@ -291,7 +292,7 @@ export class BenchEngine implements Engine {
 
   cancel(): void {
     this.begin();
-    this.show({ state: this.rendered ? { phase: 'ready', progress: 1, message: '' } : RESTING });
+    this.show({ state: this.restingState() });
   }
 
   private missing(session: Session): string[] {

@@ -65,13 +65,13 @@ export class Intake {
    * and the audio beside it is its own.
    */
   take(given: readonly GivenFile[]): Promise<boolean> {
-    this.#supersede();
+    const signal = this.#supersede();
     return this.#bench.attempt('files', async () => {
       const { sessions, audio, other } = sortGiven(given);
       const { found, aside } = await findSession(sessions, audio);
       const left = [...aside, ...other.map(({ path }) => sentenceOf(mismatch(path, READABLE, 'another kind of file')))];
       if (found) return this.#openFound(found, audio, left);
-      if (audio.length > 0) return this.#readAudio(audio, left);
+      if (audio.length > 0) return this.#readAudio(audio, left, signal);
       if (left.length > 0) this.#bench.say(left.join(' '), 'files');
     });
   }
@@ -195,7 +195,7 @@ export class Intake {
   }
 
   // One file at a time: one that cannot be read does not take the others with it.
-  #readAudio(given: readonly GivenFile[], left: readonly string[]): Promise<void> {
+  #readAudio(given: readonly GivenFile[], left: readonly string[], signal: AbortSignal): Promise<void> {
     const { session, view, engine } = this.#bench;
     const named = session ? allFilesOf(session) : [];
     const others = named.filter((path) => !this.#files.all.has(path) && !view.missing.includes(path));
@@ -216,8 +216,10 @@ export class Intake {
           this.#files.add(path, file);
           if (!isMissing) facts.push(...read);
         } catch (error) {
-          aside.push(messageOf(error));
+          if (!signal.aborted) aside.push(messageOf(error));
         }
+        if (signal.aborted) for (const { path } of facts) this.#files.drop(path);
+        signal.throwIfAborted();
       }
       this.#isBesideMissing = view.missing.length > 0 && !wanted.some(({ isMissing }) => isMissing);
       this.#wait(facts, aside);

@@ -4,9 +4,10 @@ import { render } from 'vitest-browser-svelte';
 import App from '../../../src/ui/app.svelte';
 import type { AnswerTo, Asking, Question } from '../../../src/ui/engine/questions.ts';
 import { sessionText } from '../../../src/session/serialize.ts';
+import type { AudioFileFacts, AudioFiles } from '../../../src/ui/engine/engine.ts';
 import { FakeEngine } from './fake-engine.ts';
 import { fakeSession } from './fake-session.ts';
-import { accessibilityTroubles, drop, openEmpty } from './open-screen.ts';
+import { accessibilityTroubles, audioFile, drop, openEmpty } from './open-screen.ts';
 
 afterEach(() => vi.unstubAllGlobals());
 
@@ -69,6 +70,30 @@ describe('the start', () => {
       await expect.element(page.getByRole('heading', { name })).toBeVisible();
     expect(await accessibilityTroubles()).toEqual([]);
   });
+});
+
+/** An engine that reads a file only when it is told to, and stops reading as the real one does. */
+class ReadingEngine extends FakeEngine {
+  readonly asked: string[] = [];
+  #end: (reason: DOMException) => void = () => {};
+  override addFiles(files: AudioFiles): Promise<readonly AudioFileFacts[]> {
+    this.asked.push(...files.keys());
+    return new Promise((_, reject) => (this.#end = reject));
+  }
+  override cancel(): void {
+    super.cancel();
+    this.#end(new DOMException('replaced by newer work', 'AbortError'));
+  }
+}
+
+it('files that are being read are left alone once that is cancelled, the later ones too', async () => {
+  const engine = new ReadingEngine();
+  await openEmpty(engine);
+  drop(audioFile('kick.wav'), audioFile('snare.wav'));
+  await page.getByRole('main').getByRole('button', { name: 'Cancel' }).click();
+  await expect.element(page.getByRole('button', { name: 'Open the demo song' })).toBeVisible();
+  expect(engine.asked).toEqual(['kick.wav']);
+  await expect.element(page.getByRole('alert')).not.toBeInTheDocument();
 });
 
 /** An engine that looks for blends until it is told to stop. */
