@@ -60,6 +60,24 @@ describe.each(SIZES)('at %i x %i, with long names', (width, height) => {
     await userEvent.click(flip());
   });
 
+  test('nothing in the header lies over another while the song is rendered', async () => {
+    const engine = await show({ ...longSong(), title: LONG });
+    engine.show({ state: { phase: 'rendering', progress: 1, message: 'Rendering what changed' } });
+    await expect.element(page.getByRole('button', { name: 'Cancel' })).toBeVisible();
+    expect(overlapsIn(page.getByRole('banner').element())).toEqual([]);
+  });
+
+  test('the head of every column stands whole in its own cell', async () => {
+    await show();
+    const outside = [...document.querySelectorAll('thead th')].filter((cell) => {
+      const words = document.createRange();
+      words.selectNodeContents(cell.querySelector('.head')!);
+      const [text, box] = [words.getBoundingClientRect(), cell.getBoundingClientRect()];
+      return text.width === 0 || text.left < box.left || text.right > box.right;
+    });
+    expect(outside.map((cell) => cell.textContent)).toEqual([]);
+  });
+
   test('all figures are within the findings, and each panel there is', async () => {
     await show();
     const findings = page.getByRole('complementary', { name: 'Findings' }).element();
