@@ -4,6 +4,7 @@ import { page, userEvent } from 'vitest/browser';
 import { sessionText } from '../../../src/session/serialize.ts';
 import { filesOf } from '../../../src/ui/intake/placement.ts';
 import { FIRST_MONITOR_DB } from '../../../src/ui/bench/listening.svelte.ts';
+import { HEARING_ADVICE } from '../../../src/ui/hearing/hearing-advice.ts';
 import { fakeSession } from './fake-session.ts';
 import { applied, audioFile, drop, lastSession, openEmpty, openSong } from './open-screen.ts';
 
@@ -54,10 +55,10 @@ describe('hearing', () => {
     expect(engine.calls).toContainEqual(['match', false]);
   });
 
-  test('the monitor starts low, beside a word of caution', async () => {
+  test('the monitor starts low, beside the advice on hearing', async () => {
     await openSong();
     await expect.element(page.getByRole('slider', { name: 'Monitor' })).toHaveValue(String(FIRST_MONITOR_DB));
-    await expect.element(page.getByText(/rest your ears/)).toBeVisible();
+    await expect.element(page.getByText(HEARING_ADVICE)).toBeVisible();
   });
 
   test('typing a digit into a name does not change what is heard', async () => {
@@ -241,7 +242,7 @@ describe('files', () => {
       /notes\.json.*other JSON/,
       /old session\.json.*tempo/,
       /cover\.jpg.*another kind/,
-      /Banjo copy\.wav holds the same as Banjo\.wav/,
+      /Banjo copy\.wav has the same content as Banjo\.wav/,
       /broken\.wav/,
     ])
       await expect.element(aside).toHaveTextContent(words);
@@ -348,7 +349,7 @@ describe('files', () => {
   test('a file that looks like a rough is offered in place of the one that is there', async () => {
     const engine = await openSong();
     drop(audioFile('Low Tide rough 2.wav'));
-    await expect.element(dialog()).toHaveTextContent('The new rough takes the place of rough.wav.');
+    await expect.element(dialog()).toHaveTextContent('The new rough replaces rough.wav.');
     await dialog().getByRole('button', { name: 'Add 1 file' }).click();
     expect(lastSession(engine).rough?.file).toBe('Low Tide rough 2.wav');
   });
@@ -389,10 +390,10 @@ describe('what the engine is doing', () => {
     engine.apply = () => engine.show({ state: { phase: 'rendering', progress: 0.2, message: 'Rendering' } });
     await page.getByRole('switch', { name: 'Mute Guitars' }).click();
     await expect.element(page.getByText(/Measuring what changed/)).toBeVisible();
-    await expect.element(page.getByText(/measuring what each does/)).toBeVisible();
+    await expect.element(page.getByText(/measuring the change each makes to the mix/)).toBeVisible();
     engine.show({ findings: { ...findings, mix: { ...findings.mix! } } });
-    await expect.element(page.getByText('Change: mix less rough.')).toBeVisible();
-    await expect.element(page.getByText(/measuring what each does/)).toBeVisible();
+    await expect.element(page.getByText('Change: mix minus rough.')).toBeVisible();
+    await expect.element(page.getByText(/measuring the change each makes to the mix/)).toBeVisible();
   });
 
   test('after a stop it is said that what is heard is old, until it is rendered', async () => {
@@ -441,10 +442,17 @@ describe('printing', () => {
     const engine = await openSong();
     await page.getByRole('button', { name: 'Print …' }).click();
     const box = page.getByRole('dialog', { name: 'Print' });
-    await box.getByRole('checkbox', { name: /Stems/ }).click();
+    await box.getByRole('checkbox', { name: /^Stems:/ }).click();
     await box.getByRole('button', { name: 'Print', exact: true }).click();
     await expect.element(box.getByRole('row', { name: /Low Tide main\.wav 24 bit \u221217\.9/ })).toBeVisible();
-    const order = { bits: '24', rate: null, kinds: ['main', 'stems'], targetLufs: null, ceilingDbtp: null };
+    const order = {
+      bits: '24',
+      rate: null,
+      kinds: ['main', 'stems'],
+      stemsTakeGain: false,
+      targetLufs: null,
+      ceilingDbtp: null,
+    };
     expect(engine.calls).toContainEqual(['print', order]);
     expect(box.getByRole('button', { name: /^Download .*wav/ }).elements()).toHaveLength(4);
     await userEvent.keyboard('{Escape}');
@@ -455,8 +463,8 @@ describe('printing', () => {
     await openSong();
     await page.getByRole('button', { name: 'Print …' }).click();
     const box = page.getByRole('dialog', { name: 'Print' });
-    await box.getByRole('checkbox', { name: /Stems/ }).click();
-    await box.getByRole('checkbox', { name: /main mix/ }).click();
+    await box.getByRole('checkbox', { name: /^Stems:/ }).click();
+    await box.getByRole('checkbox', { name: /^Main mix/ }).click();
     await box.getByRole('button', { name: 'Print', exact: true }).click();
     const [name, content] = await downloaded(() => box.getByRole('button', { name: 'Download all' }).click());
     expect(name).toBe('Low Tide.zip');
@@ -492,7 +500,7 @@ describe('printing', () => {
 
   test('variants, a rate and a level are asked for as on the command line', async () => {
     const session = fakeSession();
-    const groups = session.groups.map((group, n) => ({ ...group, voice: n === 0 }));
+    const groups = session.groups.map((group, n) => ({ ...group, vocal: n === 0 }));
     const engine = await openSong({ ...session, groups });
     await page.getByRole('button', { name: 'Print …' }).click();
     const box = page.getByRole('dialog', { name: 'Print' });
@@ -506,15 +514,15 @@ describe('printing', () => {
     await box.getByRole('textbox', { name: 'True-peak ceiling' }).fill('-1.5');
     await userEvent.keyboard('{Enter}');
     await box.getByRole('button', { name: 'Print', exact: true }).click();
-    await expect.element(box.getByRole('row', { name: /Low Tide a cappella\.wav/ })).toBeVisible();
+    await expect.element(box.getByRole('row', { name: /Low Tide a-cappella\.wav/ })).toBeVisible();
     const kinds = ['main', 'instrumental', 'a-cappella'];
-    const order = { bits: '24', rate: 44_100, kinds, targetLufs: -14, ceilingDbtp: -1.5 };
+    const order = { bits: '24', rate: 44_100, kinds, stemsTakeGain: false, targetLufs: -14, ceilingDbtp: -1.5 };
     expect(engine.calls).toContainEqual(['print', order]);
     await box.getByRole('checkbox', { name: 'Loudness target' }).click();
     await expect.element(box.getByText(/Below is the last print, of other choices/)).toBeVisible();
   });
 
-  test('without a group of voices there is no print with them or without, and it says why', async () => {
+  test('without a vocal group there is no print of vocals alone or without them, and it says why', async () => {
     await openSong();
     await page.getByRole('button', { name: 'Print …' }).click();
     const box = page.getByRole('dialog', { name: 'Print' });
@@ -525,7 +533,7 @@ describe('printing', () => {
   test('nothing chosen cannot be printed', async () => {
     await openSong();
     await page.getByRole('button', { name: 'Print …' }).click();
-    await page.getByRole('checkbox', { name: /main mix/ }).click();
+    await page.getByRole('checkbox', { name: /^Main mix/ }).click();
     await expect.element(page.getByRole('button', { name: 'Print', exact: true })).toBeDisabled();
   });
 });
@@ -569,7 +577,7 @@ test.each([1280, 1440])('the header stays within a window of %i pixels, whatever
   engine.show({ state: { phase: 'rendering', progress: 0.5, message: `Rendering ${name} ${name}` } });
   await page.viewport(width, 720);
   await expect.element(page.getByRole('button', { name: 'Undo rename' })).toBeEnabled();
-  await expect.element(page.getByRole('button', { name: 'Redo switch' })).toBeEnabled();
+  await expect.element(page.getByRole('button', { name: 'Redo mute Guitars' })).toBeEnabled();
   expect(document.documentElement.scrollWidth).toBeLessThanOrEqual(width);
   const header = page.getByRole('banner').element();
   expect(header.scrollWidth).toBeLessThanOrEqual(width);
