@@ -21,12 +21,19 @@ const runStrip = async (
 ): Promise<StripSound> => {
   const runner = new Strip(strip.spec, sampleRate, BLOCK_FRAMES);
   const sound = { left: new Float32Array(frames), right: new Float32Array(frames) };
+  const block = { left: new Float32Array(BLOCK_FRAMES), right: new Float32Array(BLOCK_FRAMES) };
   for (let at = 0; at < frames; at += BLOCK_FRAMES) {
-    runner.process(inputs, sound.left, sound.right, at, Math.min(BLOCK_FRAMES, frames - at));
+    const count = Math.min(BLOCK_FRAMES, frames - at);
+    runner.process(inputs, block.left, block.right, at, count, 0);
+    // Silence is not written: what the array never held takes no memory.
+    for (const side of ['left', 'right'] as const)
+      if (block[side].some(isSound)) sound[side].set(block[side].subarray(0, count), at);
     await onBlock();
   }
   return sound;
 };
+
+const isSound = (sample: number): boolean => sample !== 0;
 
 /** Counts blocks, reports progress, and lets the event loop turn now and then. */
 const pacer = (blocks: number, { onProgress, signal }: RenderOptions): (() => Promise<void>) => {

@@ -116,7 +116,7 @@ export class Strip {
 
   /**
    * Processes frames offset..offset+frames-1. `channels` holds the inputs in the order of the spec, then the key inputs.
-   * Writes the same frames of the outputs.
+   * Writes as many frames of the outputs, from `outOffset` on.
    */
   process(
     channels: readonly InputChannels[],
@@ -124,6 +124,7 @@ export class Strip {
     outRight: Float32Array,
     offset: number,
     frames: number,
+    outOffset = offset,
   ): void {
     const { main, key } = this;
     this.mainSum.process(channels, 0, offset, frames, main);
@@ -131,8 +132,8 @@ export class Strip {
     this.chain.process(main.left, main.right, frames, this.hasKey ? key : null);
     const { left, right } = main;
     for (let i = 0; i < frames; i++) {
-      outLeft[offset + i] = left[i]!;
-      outRight[offset + i] = right[i]!;
+      outLeft[outOffset + i] = left[i]!;
+      outRight[outOffset + i] = right[i]!;
     }
   }
 
