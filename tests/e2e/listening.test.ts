@@ -5,7 +5,7 @@ let app: OpenApp;
 
 beforeAll(async () => {
   app = await openApp('?demo');
-  await app.page.getByText(/^Matched to/).waitFor();
+  await app.page.getByText(/^Loudness matched to/).waitFor();
 });
 
 afterAll(() => app.close());
@@ -41,7 +41,7 @@ test('the demo song: a pass is saved, rendered when it is first heard, and match
   const numbers = levels.map((text) => Number(text.replace('≈', '').replace('\u2212', '-').replace('LUFS', '')));
   expect(numbers.length).toBeGreaterThanOrEqual(5);
   await page.keyboard.press('Escape');
-  const matched = await page.getByText(/^Matched to/).textContent();
+  const matched = await page.getByText(/^Loudness matched to/).textContent();
   expect(Number(matched!.replace(/[^\d.]/g, ''))).toBeCloseTo(-Math.min(...numbers), 9);
   expect(app.troubles).toEqual([]);
 });
