@@ -35,11 +35,11 @@ test('a processor is dragged to its new place', async () => {
   expect(order()).toEqual(['compressor', 'saturator', 'eq']);
 });
 
-test('a processor is switched off and drawn hollow, and removed by key', async () => {
+test('a processor is bypassed and drawn hollow, and removed by key', async () => {
   const { engine, order } = await openBench();
   await panel().getByRole('switch', { name: 'Bypass EQ' }).click();
   expect(lastSession(engine).buses[0]!.chain[0]!.on).toBe(false);
-  await expect.element(page.getByRole('button', { name: 'EQ of Drum squeeze, off' })).toBeInTheDocument();
+  await expect.element(page.getByRole('button', { name: 'EQ of Drum squeeze, bypassed' })).toBeInTheDocument();
   (item('EQ').element() as HTMLElement).focus();
   await userEvent.keyboard('{Delete}');
   expect(order()).toEqual(['compressor', 'saturator']);
