@@ -94,7 +94,7 @@ describe('the sweep of two buses', () => {
     await page.getByRole('button', { name: 'Tape colour', exact: true }).click();
     await page.getByText('Blend sweep').click();
     await page.getByRole('combobox', { name: 'Second bus' }).selectOptions('Side spread');
-    await page.getByRole('combobox', { name: 'Stretch of the song' }).selectOptions('Chorus (0:40–1:00)');
+    await page.getByRole('combobox', { name: 'Section of the song' }).selectOptions('Chorus (0:40–1:00)');
     await page.getByRole('button', { name: 'Sweep Tape colour with Side spread' }).click();
     return engine;
   };
@@ -153,10 +153,10 @@ describe('the sweep of a bus that feeds another', () => {
     await page.getByRole('button', { name: 'Tape colour', exact: true }).click();
     await page.getByText('Blend sweep').click();
     await page.getByRole('combobox', { name: 'Step' }).selectOptions('3 dB');
-    await expect.element(page.getByText(/Feeds another bus from behind its blend: 15 renders/)).toBeVisible();
+    await expect.element(page.getByText(/It sends post-fader to another bus: 15 renders/)).toBeVisible();
     await page.getByRole('button', { name: 'Sweep Tape colour' }).click();
     await expect.element(page.getByText('“width change” is broken from 0.0 to 6.0 dB.')).toBeVisible();
-    await expect.element(page.getByText(/All was rendered: 15 blends/)).toBeVisible();
+    await expect.element(page.getByText(/15 blends rendered\./)).toBeVisible();
     expect(await accessibilityTroubles()).toEqual([]);
   });
 });
