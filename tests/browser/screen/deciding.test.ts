@@ -165,7 +165,7 @@ describe('targets', () => {
   test('found blends are heard before they are taken', async () => {
     const engine = await openSong();
     await findings().getByText('Targets').click();
-    await page.getByRole('combobox', { name: 'What is asked' }).selectOptions('at least');
+    await page.getByRole('combobox', { name: 'Condition' }).selectOptions('at least');
     await page.getByRole('button', { name: 'Find blends' }).click();
     expect(asked(engine, 'solve')[0]![1]).toMatchObject({ targets: ['stereo.sideToMidDb>=-9'] });
     await expect.element(page.getByText('Not all targets can be met.')).toBeVisible();
