@@ -74,9 +74,7 @@ test('a make-up is matched over the section in loop, said, and one step of undo'
   await item('Compressor').click();
   await page.getByRole('button', { name: 'Verse', exact: true }).click();
   await panel().getByRole('button', { name: 'Match loudness over Verse' }).click();
-  await expect
-    .element(panel().getByText('Make-up set to +4.20 dB: output as loud as input over Verse.'))
-    .toBeVisible();
+  await expect.element(panel().getByText('Make-up set to +4.20 dB: output as loud as input over Verse.')).toBeVisible();
   expect(
     engine.calls.find(([name, asked]) => name === 'ask' && (asked as { kind: string }).kind === 'match make-up'),
   ).toEqual([
