@@ -5,6 +5,7 @@ import type { Figures } from '../../src/measure/figures.ts';
 import { run, runJson, Workplace } from './command.ts';
 import { writeSession, writeSounds } from './song.ts';
 import { seeded } from '../helpers/signals.ts';
+import { casesOf, seedOf } from '../helpers/soak.ts';
 
 /**
  * What `solve` says, held to what `check` and `bounce` say of the session that it wrote: random sessions in which buses
@@ -61,7 +62,7 @@ const checked = async (session: string): Promise<readonly GuardResult[]> => {
   return (JSON.parse(out) as { guards: readonly GuardResult[] }).guards;
 };
 
-test.each(Array.from({ length: 20 }, (_, n) => n + 1))('session %i', async (seed) => {
+test.each(Array.from({ length: casesOf(5, 20) }, (_, n) => seedOf(n + 1)))('session %i', async (seed) => {
   const next = seeded(seed);
   const session = writeSession(place, `given-${seed}.json`, randomSession(next));
   const target = targetFor(next);
