@@ -1,6 +1,5 @@
 import { framesOf, type Audio, type StereoSound } from '../audio/audio.ts';
 import { gainOf } from '../audio/decibels.ts';
-import type { Settings } from '../dsp/core/parameter.ts';
 import { processorOf } from '../dsp/core/registry.ts';
 import { isSplit } from '../session/chain-items.ts';
 import type { ChainItem, ChainItems, ProcessorItem, Session } from '../session/schema.ts';
@@ -24,8 +23,8 @@ const ROUNDS = 4;
 
 /** Settings that switch off what `item` does about its own level, and set this constant instead. */
 export const withMakeUp = (item: ProcessorItem, makeUp: number): ProcessorItem => {
-  const { autoMakeUp: _running, ...settings }: Settings = item.settings;
-  return { ...item, settings: { ...settings, makeUp } };
+  const settings = Object.entries(item.settings).filter(([id]) => id !== 'autoMakeUp');
+  return { ...item, settings: { ...Object.fromEntries(settings), makeUp } };
 };
 
 /** The frames of a range, as views on the sound. */

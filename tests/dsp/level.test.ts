@@ -3,7 +3,7 @@ import { processors } from '../../src/dsp/core/registry.ts';
 import { noise, stepOf, through } from '../helpers/chains.ts';
 import { presets } from '../../src/session/presets.ts';
 import { processorItems } from '../../src/session/chain-items.ts';
-import { stepsOf, valuesOf } from '../../src/session/values.ts';
+import { valuesOf, type stepsOf } from '../../src/session/values.ts';
 import { dependsOnLevel } from '../../src/render/fit-item.ts';
 
 /** A limiter's ceiling is that of the delivery, whatever comes. */

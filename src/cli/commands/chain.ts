@@ -12,6 +12,7 @@ import { writeWav, type WavBits } from '../../files/wav-write.ts';
 import { changeOf, type FigureChange } from '../../measure/change.ts';
 import { changeText } from '../../measure/figure-text.ts';
 import type { Measurement } from '../../measure/figures.ts';
+import type { Figures } from '../../measure/figures.ts';
 import { measure } from '../../measure/measure.ts';
 import { renderChain } from '../../render/chain-render.ts';
 import type { FittedChain } from '../../render/fit-chain.ts';
@@ -171,6 +172,17 @@ const requirePlace = async (out: string, inputs: readonly string[]): Promise<voi
   await keepInputs([out], inputs);
 };
 
+/** Figures before and after, under what was run. */
+const figuresText = (
+  heading: string,
+  { before, after, change }: { readonly before: Figures; readonly after: Figures; readonly change: Figures },
+): string =>
+  `${heading}\n${figureTable([
+    { heading: 'before', figures: before },
+    { heading: 'after', figures: after },
+    { heading: 'change', figures: change, isChange: true },
+  ])}`;
+
 const runChain = async (file: string, options: Options, console: Console): Promise<void> => {
   const { blend = null, out, bits, tempo, json } = options;
   if (out !== undefined) await requirePlace(out, [file, ...(options.chain === undefined ? [] : [options.chain])]);
@@ -223,14 +235,8 @@ const runChain = async (file: string, options: Options, console: Console): Promi
   }
   const how = blend === null ? 'in series' : `beside the dry at ${blend} dB`;
   const tail = tailSeconds > 0 ? `; its tail makes it ${tailSeconds.toFixed(2)} s longer` : '';
-  console.out(`${file}, ${how}; latency ${latencySamples} samples, taken off${tail}\n`);
-  console.out(
-    figureTable([
-      { heading: 'before', figures: before },
-      { heading: 'after', figures: after },
-      { heading: 'change', figures: change, isChange: true },
-    ]),
-  );
+  const heading = `${file}, ${how}; latency ${latencySamples} samples, taken off${tail}`;
+  console.out(figuresText(heading, { before, after, change }));
   if (fromBothSides) console.out(`\nOne channel in, two out: ${FROM_BOTH_SIDES}.\n`);
   if (stages.length > 0) console.out(`\n${stageTable(stages)}`);
   if (makeUpDb) console.out(`\n${makeUpText(chain, makeUpDb)}`);
