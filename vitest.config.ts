@@ -30,6 +30,7 @@ export default defineConfig({
           environment: 'node',
           // No test leaves anything behind, and starting a process for each file takes longer than most files.
           isolate: false,
+          maxWorkers: 2,
           include: ['tests/**/*.test.ts'],
           exclude: ['tests/{reference,browser,e2e}/**'],
           sequence: { groupOrder: 0 },

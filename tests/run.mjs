@@ -1,4 +1,4 @@
-// `npm test`: installs what is missing, then runs the static checks and all tests, two stages at a time.
+// `npm test`: installs what is missing, then runs the static checks and all tests, three stages at a time: stages wait too.
 //   npm test -- --only unit,browser     some stages: unit, reference, browser, e2e, static
 //   npm test -- tests/dsp               only tests in files of such a name
 import { ensureDependencies, requireNode } from '../src/cli/ensure-dependencies.mjs';
@@ -55,7 +55,7 @@ async function runAll(stages, noChromium) {
       done.push({ name: stage.name, outcome: await runStage(stage, noChromium) });
     }
   };
-  await Promise.all([lane(), lane()]);
+  await Promise.all([lane(), lane(), lane()]);
   return done;
 }
 

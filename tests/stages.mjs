@@ -96,14 +96,13 @@ async function vitest(project, filters) {
 }
 
 /**
- * All that `npm test` does, the longest first.
+ * All that `npm test` does, the longest first; the two that play sound in Chromium are not to run at once.
  * @param {string[]} filters parts of file names; only tests in such files are run
  * @returns {Stage[]}
  */
 export const stagesFor = (filters) => [
   { name: 'unit', group: 'unit', run: () => vitest('unit', filters) },
   { name: 'browser', group: 'browser', needsChromium: true, run: () => vitest('browser', filters) },
-  { name: 'end to end', group: 'e2e', needsChromium: true, run: () => vitest('e2e', filters) },
   { name: 'reference', group: 'reference', run: () => vitest('reference', filters) },
   check('types', ['node_modules/svelte-check/bin/svelte-check', '--fail-on-warnings', '--output', 'human']),
   check('lint', ['node_modules/eslint/bin/eslint.js', '.', '--max-warnings', '0']),
@@ -112,4 +111,5 @@ export const stagesFor = (filters) => [
     ...['node_modules/dependency-cruiser/bin/dependency-cruise.mjs', 'src', 'demo-audio', 'tests'],
     ...['--config', 'dependency-cruiser.config.mjs'],
   ]),
+  { name: 'end to end', group: 'e2e', needsChromium: true, run: () => vitest('e2e', filters) },
 ];
