@@ -9,8 +9,9 @@ const mayImport = {
   blend: ground,
   files: ground,
   audition: ['render', 'blend', ...ground],
-  cli: ['audition', 'render', 'blend', 'files', ...ground],
-  ui: ['audition', 'render', 'blend', 'files', ...ground],
+  engine: ['audition', 'render', 'blend', 'files', ...ground],
+  cli: ['engine', 'audition', 'render', 'blend', 'files', ...ground],
+  ui: ['engine', 'audition', 'render', 'blend', 'files', ...ground],
 };
 
 /** The scripts that start things (*.mjs) share their first steps, which live in src/cli. */

@@ -3,7 +3,7 @@ import './theme/tokens.css';
 import './theme/base.css';
 import { mount } from 'svelte';
 import App from './app.svelte';
-import { BenchEngine } from './engine/bench-engine.ts';
+import { BenchEngine } from '../engine/bench-engine.ts';
 
 const target = document.getElementById('app');
 // The app starts with a choice; ?demo opens the demo song at once.

@@ -4,7 +4,7 @@ import { SPARE_STRIP_BYTES } from '../../src/render/memory-budget.ts';
 import type { RenderRequest } from '../../src/render/render-messages.ts';
 import { setSetting } from '../../src/session/chain-edits.ts';
 import type { Session } from '../../src/session/schema.ts';
-import type { BenchEngine } from '../../src/ui/engine/bench-engine.ts';
+import type { BenchEngine } from '../../src/engine/bench-engine.ts';
 import { opened } from './opened-engine.ts';
 import { shortSong, until } from './short-song.ts';
 

@@ -1,8 +1,8 @@
 import { afterEach, describe, expect, it } from 'vitest';
 import { setBlend } from '../../src/session/edits.ts';
 import type { Session } from '../../src/session/schema.ts';
-import { BenchEngine } from '../../src/ui/engine/bench-engine.ts';
-import type { AudioFiles, Engine } from '../../src/ui/engine/engine.ts';
+import { BenchEngine } from '../../src/engine/bench-engine.ts';
+import type { AudioFiles, Engine } from '../../src/engine/engine.ts';
 import { chainedSong } from './opened-engine.ts';
 import { FakeEngine } from './screen/fake-engine.ts';
 import { shortSong, shortSongFiles, until } from './short-song.ts';

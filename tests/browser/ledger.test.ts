@@ -1,7 +1,7 @@
 import { expect, it } from 'vitest';
 import { setProcessorOn } from '../../src/session/chain-edits.ts';
 import type { LedgerRow } from '../../src/blend/ledger/ledger.ts';
-import type { StretchLedger } from '../../src/ui/engine/questions.ts';
+import type { StretchLedger } from '../../src/engine/questions.ts';
 import { chainedSong, opened } from './opened-engine.ts';
 import { until } from './short-song.ts';
 

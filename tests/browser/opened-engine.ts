@@ -1,7 +1,7 @@
 import { afterEach } from 'vitest';
 import type { Session } from '../../src/session/schema.ts';
-import { BenchEngine } from '../../src/ui/engine/bench-engine.ts';
-import type { AudioFiles } from '../../src/ui/engine/engine.ts';
+import { BenchEngine } from '../../src/engine/bench-engine.ts';
+import type { AudioFiles } from '../../src/engine/engine.ts';
 import { shortSong, shortSongFiles, until } from './short-song.ts';
 
 let engine: BenchEngine | null = null;

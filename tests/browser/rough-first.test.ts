@@ -4,7 +4,7 @@ import { gainOf } from '../../src/audio/decibels.ts';
 import { readWav } from '../../src/files/wav-read.ts';
 import { MIX, setSetting } from '../../src/session/chain-edits.ts';
 import { setRough } from '../../src/session/edits.ts';
-import { BenchEngine } from '../../src/ui/engine/bench-engine.ts';
+import { BenchEngine } from '../../src/engine/bench-engine.ts';
 import { played } from './played.ts';
 import { recorderOf } from './recorder.ts';
 import { shortSong, shortSongFiles, until } from './short-song.ts';

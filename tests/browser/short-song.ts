@@ -3,7 +3,7 @@ import { writeWav } from '../../src/files/wav-write.ts';
 import { setBlend, setTrim } from '../../src/session/edits.ts';
 import { savePass } from '../../src/session/passes.ts';
 import type { Session } from '../../src/session/schema.ts';
-import type { AudioFiles } from '../../src/ui/engine/engine.ts';
+import type { AudioFiles } from '../../src/engine/engine.ts';
 import { sessionFrom } from '../helpers/sessions.ts';
 import { pinkNoise, scaled, sine, stereo } from '../helpers/signals.ts';
 

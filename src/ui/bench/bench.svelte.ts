@@ -1,4 +1,4 @@
-import type { Engine, EngineView, Findings, Heard, Overview } from '../engine/engine.ts';
+import type { Engine, EngineView, Findings, Heard, Overview } from '../../engine/engine.ts';
 import {
   endGesture,
   record,
@@ -13,7 +13,7 @@ import { withHues } from '../../session/hues.ts';
 import type { Session } from '../../session/schema.ts';
 import { LedgerJob } from '../ledger/ledger-job.svelte.ts';
 import { EachFrame } from '../shared/each-frame.ts';
-import { messageOf } from '../shared/message.ts';
+import { messageOf } from '../../engine/message.ts';
 import { Listening } from './listening.svelte.ts';
 import { hasSide } from './sides.ts';
 import { Selection } from './selection.svelte.ts';

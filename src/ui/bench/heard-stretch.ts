@@ -1,4 +1,4 @@
-import type { Range } from '../engine/engine.ts';
+import type { Range } from '../../engine/engine.ts';
 
 /** Stretches are drawn up to this length, seconds. */
 const LONGEST = 60;

@@ -1,5 +1,5 @@
 import { leftOut } from '../../audition/heard.ts';
-import type { Engine, Heard, Range } from '../engine/engine.ts';
+import type { Engine, Heard, Range } from '../../engine/engine.ts';
 
 /** Level of the monitor when the app opens, dB: low, so that nothing is a shock. */
 export const FIRST_MONITOR_DB = -24;

@@ -1,6 +1,6 @@
 import { leftOut, passIn } from '../../audition/heard.ts';
 import type { Session } from '../../session/schema.ts';
-import type { Heard } from '../engine/engine.ts';
+import type { Heard } from '../../engine/engine.ts';
 import { hueOf } from '../shared/hue.ts';
 
 /** Something that can be compared, as the screen names it. */

@@ -1,7 +1,7 @@
 import { parseSession } from '../../session/parse.ts';
 import { ProblemError } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
-import type { AudioFiles } from '../engine/engine.ts';
+import type { AudioFiles } from '../../engine/engine.ts';
 import { nameOf } from './dropped.ts';
 import { allFilesOf, filesOf } from './placement.ts';
 

@@ -1,4 +1,4 @@
-import type { AudioFiles } from '../engine/engine.ts';
+import type { AudioFiles } from '../../engine/engine.ts';
 import { haveSameContent } from './same-content.ts';
 import { freePath, matchFiles, type GivenFile } from './dropped.ts';
 

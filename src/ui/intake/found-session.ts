@@ -1,7 +1,7 @@
 import { parseJson, parseSession } from '../../session/parse.ts';
 import { ProblemError } from '../../session/problem.ts';
 import { SESSION_FORMAT, type Session } from '../../session/schema.ts';
-import { messageOf } from '../shared/message.ts';
+import { messageOf } from '../../engine/message.ts';
 import { matchFiles, type GivenFile } from './dropped.ts';
 import { allFilesOf } from './placement.ts';
 

@@ -3,7 +3,7 @@ import { filesOfPasses } from '../../session/passes.ts';
 import { familyOf, homeOf } from '../../session/roles.ts';
 import { sessionSchema, type Session } from '../../session/schema.ts';
 import { namedFiles } from '../../session/sound-files.ts';
-import type { AudioFileFacts } from '../engine/engine.ts';
+import type { AudioFileFacts } from '../../engine/engine.ts';
 import { nameOf } from './dropped.ts';
 
 /** Where a file goes: it is the rough, or a track of a group that is there or is made for it. */

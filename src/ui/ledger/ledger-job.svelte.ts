@@ -1,10 +1,10 @@
 import type { LedgerRow } from '../../blend/ledger/ledger.ts';
 import type { ProcessorRow } from '../../blend/ledger/processor-rows.ts';
 import type { Section, Session } from '../../session/schema.ts';
-import type { Engine } from '../engine/engine.ts';
-import type { Asking, StretchLedger } from '../engine/questions.ts';
+import type { Engine } from '../../engine/engine.ts';
+import type { Asking, StretchLedger } from '../../engine/questions.ts';
 import { EachFrame } from '../shared/each-frame.ts';
-import { messageOf } from '../shared/message.ts';
+import { messageOf } from '../../engine/message.ts';
 
 /** A ledger that was answered. */
 interface Answer {

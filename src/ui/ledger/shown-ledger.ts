@@ -1,7 +1,7 @@
 import type { LedgerRow } from '../../blend/ledger/ledger.ts';
 import type { Session } from '../../session/schema.ts';
 import { busRows, groupRows, type PathRow } from '../bench/paths.ts';
-import type { PathFindings } from '../engine/engine.ts';
+import type { PathFindings } from '../../engine/engine.ts';
 
 /** A row as far as the panel shows it. */
 export interface ShownRow extends Pick<PathFindings, 'shareOfLoudness' | 'change' | 'flags' | 'sentence'> {

@@ -1,5 +1,5 @@
 import { ECHO_SECONDS } from '../../blend/ledger/flags.ts';
-import type { PathFindings } from '../engine/engine.ts';
+import type { PathFindings } from '../../engine/engine.ts';
 import { plain } from '../shared/format.ts';
 
 export interface AlignmentWords {

@@ -1,5 +1,5 @@
 import { decibelsOf } from '../../audio/decibels.ts';
-import type { Overview } from '../engine/engine.ts';
+import type { Overview } from '../../engine/engine.ts';
 import type { Point } from './picture-geometry.ts';
 
 /** What of a convolution's values its decay stands by. */

@@ -12,7 +12,7 @@ import type { Measurement } from '../../measure/figures.ts';
 import { hasVocals } from '../../session/variants.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import { download } from '../shared/download.ts';
-import { messageOf } from '../shared/message.ts';
+import { messageOf } from '../../engine/message.ts';
 import { zipped } from './zip.ts';
 
 /** The forms of a WAV file, as they are called. */

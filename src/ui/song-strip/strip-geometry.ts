@@ -1,6 +1,6 @@
 import { area } from 'd3-shape';
 import type { Section, Session } from '../../session/schema.ts';
-import type { Overview, Range } from '../engine/engine.ts';
+import type { Overview, Range } from '../../engine/engine.ts';
 import { barAndBeat, beatSeconds } from '../shared/format.ts';
 
 /** A drag shorter than this is a click, px. */

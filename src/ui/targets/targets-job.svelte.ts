@@ -1,7 +1,7 @@
 import { USUAL_REACH_DB } from '../../blend/solve/solution.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
-import type { Solved } from '../engine/questions.ts';
+import type { Solved } from '../../engine/questions.ts';
 import { targetText, type TargetRow } from './target-rows.ts';
 
 const FIRST: TargetRow = { figure: 'stereo.sideToMidDb', relation: 'max', value: -9 };

@@ -3,7 +3,7 @@ import type { Trial } from '../../session/schema.ts';
 import { logTrial, type TrialPlan } from '../../session/trials.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import { sideName } from '../bench/sides.ts';
-import type { Heard, Range } from '../engine/engine.ts';
+import type { Heard, Range } from '../../engine/engine.ts';
 
 /** What can be heard in a presentation: the two sides in hidden order, and in ABX the one that is to be told. */
 export type Button = 'first' | 'second' | 'x';

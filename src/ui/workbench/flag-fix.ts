@@ -3,7 +3,7 @@ import { turnPolarity } from '../../session/chain-edits.ts';
 import { changeTrack } from '../../session/edits.ts';
 import type { Session } from '../../session/schema.ts';
 import type { PathRow } from '../bench/paths.ts';
-import type { PathFindings } from '../engine/engine.ts';
+import type { PathFindings } from '../../engine/engine.ts';
 import { plain } from '../shared/format.ts';
 
 /** A way out that is one edit. */

@@ -1,6 +1,6 @@
 import type { Reduction } from '../../render/reduction.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
-import type { Range } from '../engine/engine.ts';
+import type { Range } from '../../engine/engine.ts';
 
 /** Settings are taken as at rest after this, ms. */
 const REST_MS = 300;

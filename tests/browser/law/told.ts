@@ -1,8 +1,8 @@
 import { parseSession } from '../../../src/session/parse.ts';
 import { sessionText } from '../../../src/session/serialize.ts';
 import type { Session } from '../../../src/session/schema.ts';
-import { BenchEngine } from '../../../src/ui/engine/bench-engine.ts';
-import type { AudioFiles, Engine } from '../../../src/ui/engine/engine.ts';
+import { BenchEngine } from '../../../src/engine/bench-engine.ts';
+import type { AudioFiles, Engine } from '../../../src/engine/engine.ts';
 import { until } from '../short-song.ts';
 
 export const settled = (engine: Engine, what: string): Promise<void> =>

@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
 import type { SweepRow } from '../../../src/blend/sweep/sweep.ts';
-import type { Asking, Question } from '../../../src/ui/engine/questions.ts';
+import type { Asking, Question } from '../../../src/engine/questions.ts';
 import type { FakeEngine } from './fake-engine.ts';
 import { fakeSession } from './fake-session.ts';
 import { accessibilityTroubles, lastSession, openSong } from './open-screen.ts';

@@ -6,7 +6,7 @@ import { changeOf } from '../../../src/measure/change.ts';
 import type { Fittable, FittedChain } from '../../../src/render/fit-chain.ts';
 import type { Reduction } from '../../../src/render/reduction.ts';
 import type { Session } from '../../../src/session/schema.ts';
-import type { Answers, Question, Solved, SweepQuestion } from '../../../src/ui/engine/questions.ts';
+import type { Answers, Question, Solved, SweepQuestion } from '../../../src/engine/questions.ts';
 import { fakeMeasurement } from './fake-figures.ts';
 import { fakeLedger, fakeProcessors } from './fake-ledger.ts';
 

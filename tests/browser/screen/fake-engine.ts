@@ -12,9 +12,9 @@ import type {
   Overview,
   PrintOptions,
   Range,
-} from '../../../src/ui/engine/engine.ts';
-import { NOTHING_AUDIBLE } from '../../../src/ui/engine/listening-view.ts';
-import type { AnswerTo, Question } from '../../../src/ui/engine/questions.ts';
+} from '../../../src/engine/engine.ts';
+import { NOTHING_AUDIBLE } from '../../../src/engine/listening/listening-view.ts';
+import type { AnswerTo, Question } from '../../../src/engine/questions.ts';
 import { filesOf } from '../../../src/ui/intake/placement.ts';
 import { fakeAnswer, fakeGuards } from './fake-answers.ts';
 import { fakeFindings, fakeListening, fakeMeasurement } from './fake-figures.ts';

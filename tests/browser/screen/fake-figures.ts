@@ -2,8 +2,8 @@ import { changeOf } from '../../../src/measure/change.ts';
 import type { Figures, Measurement } from '../../../src/measure/figures.ts';
 import { thirdOctavesBelow } from '../../../src/measure/third-octaves.ts';
 import type { Session } from '../../../src/session/schema.ts';
-import type { Findings, PathFindings, SideFindings, Heard } from '../../../src/ui/engine/engine.ts';
-import { NOTHING_AUDIBLE, type ListeningView } from '../../../src/ui/engine/listening-view.ts';
+import type { Findings, PathFindings, SideFindings, Heard } from '../../../src/engine/engine.ts';
+import { NOTHING_AUDIBLE, type ListeningView } from '../../../src/engine/listening/listening-view.ts';
 
 /** Figures that look like those of a song; they stand for nothing and no test reads them as a measurement. */
 export const fakeMeasurement = (lufs: number, widthDb: number, tilt = 0): Measurement => ({

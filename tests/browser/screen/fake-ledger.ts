@@ -5,7 +5,7 @@ import { changeOf } from '../../../src/measure/change.ts';
 import { isSplit } from '../../../src/session/chain-items.ts';
 import type { Session } from '../../../src/session/schema.ts';
 import { feedersOf } from '../../../src/ui/bench/paths.ts';
-import type { StretchLedger } from '../../../src/ui/engine/questions.ts';
+import type { StretchLedger } from '../../../src/engine/questions.ts';
 import { fakeFindings, fakeMeasurement } from './fake-figures.ts';
 
 /** A ledger over a stretch; `lu` moves its figures, so that two stretches can be told apart. */

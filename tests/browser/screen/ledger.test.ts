@@ -2,7 +2,7 @@ import { expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
 import { accessibilityTroubles, lastSession, openSong } from './open-screen.ts';
 import type { LedgerRow } from '../../../src/blend/ledger/ledger.ts';
-import type { Asking, Question } from '../../../src/ui/engine/questions.ts';
+import type { Asking, Question } from '../../../src/engine/questions.ts';
 import type { FakeEngine } from './fake-engine.ts';
 import { fakeLedger } from './fake-ledger.ts';
 import { fakeSession } from './fake-session.ts';

@@ -1,0 +1,52 @@
+import type { Audio } from '../audio/audio.ts';
+import type { Range } from './engine.ts';
+
+/** A stretch of a sound, frames. */
+export interface Frames {
+  readonly from: number;
+  readonly to: number;
+}
+
+/** The frames of a stretch of the song; null: all of it. */
+export const framesIn = (range: Range | null, sampleRate: number): Frames | null =>
+  range && { from: Math.round(range.startSeconds * sampleRate), to: Math.round(range.endSeconds * sampleRate) };
+
+/**
+ * The frames of a section in a song that sounds so long, cut at its end; null: all of it.
+ * @throws Error with one clear sentence when it begins behind the end
+ */
+export const stretchIn = (
+  section: Range | null,
+  { sampleRate, soundFrames }: { readonly sampleRate: number; readonly soundFrames: number },
+): Frames | null => {
+  const frames = framesIn(section, sampleRate);
+  if (!frames) return null;
+  const to = Math.min(frames.to, soundFrames);
+  if (frames.from >= to) throw new Error('That section begins behind the end of the song: choose another one.');
+  return { from: frames.from, to };
+};
+
+/** The stretch, as views on the sound. */
+export const excerptOf = (audio: Audio, frames: Frames | null): Audio =>
+  frames === null
+    ? audio
+    : { ...audio, channels: audio.channels.map((channel) => channel.subarray(frames.from, frames.to)) };
+
+/** A copy, which can move over to a worker. */
+export const copyOf = ({ sampleRate, channels }: Audio): Audio => ({
+  sampleRate,
+  channels: channels.map((channel) => channel.slice()),
+});
+
+/** What moves over with sounds when a worker is told of them. */
+export const buffersOf = (...sounds: readonly Audio[]): Transferable[] =>
+  sounds.flatMap(({ channels }) => channels.map(({ buffer }) => buffer as ArrayBuffer));
+
+/** True where both are views on the same samples, from the same frame to the same frame. */
+export const isSameSound = (sound: Audio, other: Audio | undefined): boolean => {
+  const [one, its] = [sound.channels[0]!, other?.channels[0]];
+  return one.buffer === its?.buffer && one.byteOffset === its.byteOffset && one.length === its.length;
+};
+
+/** What one channel gains in loudness by coming out of two loudspeakers, LU. */
+export const BOTH_SIDES_LU = 10 * Math.log10(2);

@@ -1,0 +1,39 @@
+import type { Heard } from '../engine.ts';
+
+/** How sides are brought to one loudness. */
+export interface Matching {
+  /** Loudness of the quietest, to which the others are turned down, LUFS; null: a level is not known yet. */
+  readonly lufs: number | null;
+  /** How far each side is turned down, dB, 0 or below. */
+  readonly downDb: ReadonlyMap<Heard, number>;
+}
+
+/**
+ * Sides further below all that is compared than this do not count before they are chosen, LU: else a mix without the one
+ * path that carries it would turn everything down out of hearing.
+ */
+const FARTHEST_LU = 10;
+
+/** What is brought to one loudness: what is `compared`, and of the `others` what can be flipped to at that loudness. */
+export const countedOf = (
+  levels: ReadonlyMap<Heard, number | null>,
+  compared: readonly Heard[],
+  others: readonly Heard[],
+): readonly Heard[] => {
+  const floor = Math.min(...compared.map((side) => levels.get(side) ?? Infinity)) - FARTHEST_LU;
+  return [...compared, ...others.filter((side) => (levels.get(side) ?? -Infinity) >= floor)];
+};
+
+/**
+ * Turns sides down to the quietest among them, never up: that could clip.
+ * @param levels loudness of each side, LUFS; null where it has none (silent, too short), absent where it is not known
+ * @param sides what is compared
+ */
+export const matchingOf = (levels: ReadonlyMap<Heard, number | null>, sides: readonly Heard[]): Matching => {
+  const loud = sides.map((side) => levels.get(side)).filter((level) => typeof level === 'number');
+  const isKnown = loud.length > 0 && sides.every((side) => levels.has(side));
+  if (loud.length === 0) return { lufs: null, downDb: new Map() };
+  const quietest = Math.min(...loud);
+  const down = sides.map((side) => [side, Math.min(0, quietest - (levels.get(side) ?? quietest))] as const);
+  return { lufs: isKnown ? quietest : null, downDb: new Map(down) };
+};

@@ -1,0 +1,190 @@
+import { leftOut } from '../../audition/heard.ts';
+import type { Audio } from '../../audio/audio.ts';
+import type { Heard, Range } from '../engine.ts';
+import { BOTH_SIDES_LU, excerptOf, framesIn, type Frames } from '../excerpt.ts';
+
+/** Who measures. */
+export interface LevelMeter {
+  loudnessOf(audio: Audio): Promise<number | null>;
+  /** Levels of the blend: of what is compared at once, of the others when there is time. */
+  levels(compared: readonly Heard[], others: readonly Heard[], frames: Frames | null): void;
+}
+
+/** Loudness of one side; not settled while it is an estimate, or from before the last change. */
+export interface Level {
+  readonly lufs: number | null;
+  readonly settled: boolean;
+}
+
+const isOfBlend = (side: Heard): boolean => side === 'mix' || leftOut(side) !== null;
+const isSame = (a: readonly Heard[], b: readonly Heard[]): boolean =>
+  a.length === b.length && a.every((side) => b.includes(side));
+const nameOf = (frames: Frames | null): string => (frames ? `${frames.from}-${frames.to}` : 'whole');
+
+/**
+ * Integrated loudness of everything that is compared, over the section in loop, else over the whole song. Levels are
+ * measured from the sound itself; what was measured of a sound once is kept as long as the sound.
+ */
+export class SideLevels {
+  private readonly levels = new Map<Heard, Level>();
+  private readonly sounds = new Map<Heard, Audio>();
+  private readonly measured = new WeakMap<Audio, Map<string, number | null>>();
+  private mixWhole: number | null | undefined;
+  /** Mixes without a path that are compared, and those that may be next. */
+  private compared: readonly Heard[] = [];
+  private others: readonly Heard[] = [];
+  /** Sides that the meter has estimated over this stretch of this blend. */
+  private readonly estimated = new Set<Heard>();
+  /** How far the last measured level lay from what was known of it before, LU: the mix bus chain's part. */
+  private readonly offsets = new Map<Heard, number>();
+  private frames: Frames | null = null;
+
+  constructor(
+    private readonly meter: LevelMeter,
+    private readonly onChange: () => void,
+    /**
+     * What leaving a path out is known to change before the mix bus, over the whole song, LU; null: it leaves silence;
+     * undefined: not known.
+     */
+    private readonly changeOf: (path: string) => number | null | undefined = () => undefined,
+  ) {}
+
+  get all(): ReadonlyMap<Heard, Level> {
+    return this.levels;
+  }
+
+  /** Forgets every side. */
+  clear(): void {
+    this.levels.clear();
+    this.sounds.clear();
+    this.estimated.clear();
+    this.offsets.clear();
+    this.mixWhole = undefined;
+  }
+
+  /** The stretch over which levels count; null: the whole song. */
+  over(range: Range | null, sampleRate: number): void {
+    const frames = framesIn(range, sampleRate);
+    if (nameOf(frames) === nameOf(this.frames)) return;
+    this.frames = frames;
+    this.estimated.clear();
+    for (const [side, level] of this.levels) this.levels.set(side, { ...level, settled: false });
+    for (const [side, sound] of this.sounds) this.look(side, sound);
+    this.askBlend();
+    this.foresee();
+  }
+
+  /** The sound of the rough, the mix as received, or a pass; null: it is no longer there. */
+  sound(side: Heard, sound: Audio | null): void {
+    if (this.sounds.get(side) === (sound ?? undefined)) return;
+    if (sound) {
+      this.sounds.set(side, sound);
+      this.look(side, sound);
+    } else {
+      this.sounds.delete(side);
+      this.levels.delete(side);
+    }
+  }
+
+  /** The integrated loudness of a whole sound, measured elsewhere, LUFS. */
+  whole(side: 'rough' | 'received', lufs: number | null): void {
+    const sound = this.sounds.get(side);
+    if (!sound) return;
+    const heard = lufs !== null && sound.channels.length === 1 ? lufs + BOTH_SIDES_LU : lufs;
+    this.keep(sound, null, heard);
+    if (this.frames === null) this.settle(side, { lufs: heard, settled: true });
+  }
+
+  /** The same of the whole mix; undefined: the blend has changed and is not measured yet. */
+  wholeMix(lufs: number | null | undefined): void {
+    this.mixWhole = lufs;
+    if (lufs === undefined || this.frames !== null) return;
+    this.levels.set('mix', { lufs, settled: true });
+    this.foresee();
+  }
+
+  /** What is known of the blend is from before its last change. */
+  unsettle(): void {
+    this.estimated.clear();
+    for (const [side, level] of this.levels) if (isOfBlend(side)) this.levels.set(side, { ...level, settled: false });
+  }
+
+  /** The blend has changed; or other paths are left out in what is compared, or may be. */
+  blend(compared: readonly Heard[], others: readonly Heard[], isNew: boolean): void {
+    if (!isNew && isSame(compared, this.compared) && isSame(others, this.others)) return;
+    for (const side of this.levels.keys())
+      if (leftOut(side) !== null && !compared.includes(side) && !others.includes(side)) this.levels.delete(side);
+    if (isNew) this.unsettle();
+    this.compared = compared;
+    this.others = others;
+    this.askBlend();
+    this.foresee();
+  }
+
+  /**
+   * Levels of the mix without a path before they are measured, so that it can be flipped to at its level: the mix moved
+   * by what is known of the path. To be called when more is known.
+   */
+  foresee(): void {
+    const mix = this.levels.get('mix');
+    for (const side of [...this.compared, ...this.others]) {
+      const change = this.changeOf(leftOut(side)!);
+      if (this.levels.get(side)?.settled || this.estimated.has(side) || !mix || change === undefined) continue;
+      const lufs = change === null || mix.lufs === null ? null : mix.lufs + change + (this.offsets.get(side) ?? 0);
+      this.levels.set(side, { lufs, settled: false });
+    }
+    this.onChange();
+  }
+
+  /** What the meter found of the newest blend. */
+  found(side: Heard, level: Level): void {
+    if (level.settled) this.keepOffset(side, level.lufs);
+    else this.estimated.add(side);
+    this.levels.set(side, level);
+    if (side === 'mix') this.foresee();
+    else this.onChange();
+  }
+
+  private keepOffset(side: Heard, lufs: number | null): void {
+    const mix = this.levels.get('mix');
+    const path = leftOut(side);
+    const change = path === null ? undefined : this.changeOf(path);
+    if (this.frames !== null || !mix?.settled || lufs === null || mix.lufs === null || typeof change !== 'number')
+      return;
+    this.offsets.set(side, lufs - mix.lufs - change);
+  }
+
+  private askBlend(): void {
+    const { frames, compared } = this;
+    if (frames === null && this.mixWhole !== undefined) this.levels.set('mix', { lufs: this.mixWhole, settled: true });
+    this.meter.levels(frames === null ? compared : ['mix', ...compared], this.others, frames);
+  }
+
+  private look(side: Heard, sound: Audio): void {
+    const { frames } = this;
+    const known = this.measured.get(sound)?.get(nameOf(frames));
+    if (known !== undefined) {
+      this.settle(side, { lufs: known, settled: true });
+      return;
+    }
+    const old = this.levels.get(side);
+    if (old) this.levels.set(side, { ...old, settled: false });
+    // The whole of these is measured with all their other figures.
+    if (frames === null && (side === 'rough' || side === 'received')) return;
+    void this.meter.loudnessOf(excerptOf(sound, frames)).then((lufs) => {
+      this.keep(sound, frames, lufs);
+      if (this.sounds.get(side) === sound && nameOf(this.frames) === nameOf(frames))
+        this.settle(side, { lufs, settled: true });
+    });
+  }
+
+  private keep(sound: Audio, frames: Frames | null, lufs: number | null): void {
+    const known = this.measured.get(sound) ?? new Map<string, number | null>();
+    this.measured.set(sound, known.set(nameOf(frames), lufs));
+  }
+
+  private settle(side: Heard, level: Level): void {
+    this.levels.set(side, level);
+    this.onChange();
+  }
+}

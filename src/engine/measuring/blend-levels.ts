@@ -1,0 +1,85 @@
+import { leftOut } from '../../audition/heard.ts';
+import { framesOf, type Audio } from '../../audio/audio.ts';
+import type { RenderedPaths } from '../../render/executor.ts';
+import { finished } from '../../audio/steps.ts';
+import { mixBusSteps, sumPaths } from '../../render/mix.ts';
+import type { PlanMixBus } from '../../render/plan.ts';
+import type { Heard } from '../engine.ts';
+import { heardLoudness } from '../../measure/heard.ts';
+import { excerptOf, type Frames } from '../excerpt.ts';
+
+/** Loudness of one blend, with all of its paths and without each, as printed, over any stretch of the song. */
+export class BlendLevels {
+  private readonly known = new Map<string, number | null>();
+
+  constructor(
+    private readonly paths: RenderedPaths,
+    private readonly gains: ReadonlyMap<string, number>,
+    private readonly mixBus: PlanMixBus,
+    /** The whole blend as printed. */
+    private readonly printed: Audio,
+  ) {}
+
+  /** Measured from the print, LUFS. A mix bus chain follows what it is given, so without a path there is another print. */
+  levelOf(side: Heard, frames: Frames | null): number | null {
+    return finished(this.levelSteps(side, frames));
+  }
+
+  /** The same step by step. */
+  *levelSteps(side: Heard, frames: Frames | null): Generator<number, number | null> {
+    const name = nameOf(this.soundingOf(side), frames);
+    if (!this.known.has(name)) {
+      const print = yield* this.printSteps(this.soundingOf(side), frames);
+      this.known.set(name, heardLoudness(excerptOf(print, frames)));
+    }
+    return this.known.get(name)!;
+  }
+
+  /**
+   * The level of the mix moved by what the path takes away before the mix bus: known sooner than the print. null where that
+   * says nothing.
+   */
+  estimateOf(side: Heard, frames: Frames | null): number | null {
+    const whole = this.levelOf('mix', frames);
+    const before = this.levelOfSum(frames);
+    const after = heardLoudness(this.sumOf(excerpts(this.paths, frames), leftOut(side)));
+    return whole === null || before === null || after === null ? null : whole + after - before;
+  }
+
+  /** True when the level is there at once, or as soon as an estimate would be. */
+  isQuick(side: Heard, frames: Frames | null): boolean {
+    const sounding = this.soundingOf(side);
+    return sounding === 'mix' || this.mixBus.steps.length === 0 || this.known.has(nameOf(sounding, frames));
+  }
+
+  /** The mix is the same without a path that is shut. */
+  private soundingOf(side: Heard): Heard {
+    const path = leftOut(side);
+    return path !== null && (this.gains.get(path) ?? 0) === 0 ? 'mix' : side;
+  }
+
+  private levelOfSum(frames: Frames | null): number | null {
+    const name = nameOf('sum', frames);
+    if (!this.known.has(name)) this.known.set(name, heardLoudness(this.sumOf(excerpts(this.paths, frames), null)));
+    return this.known.get(name)!;
+  }
+
+  private sumOf(paths: RenderedPaths, path: string | null): Audio {
+    return sumPaths(paths, path === null ? this.gains : new Map(this.gains).set(path, 0));
+  }
+
+  /** The print up to the end of the stretch. */
+  private *printSteps(side: Heard, frames: Frames | null): Generator<number, Audio> {
+    const path = leftOut(side);
+    if (path === null) return this.printed;
+    // A chain that looks ahead must see what follows the stretch.
+    const wanted = (frames?.to ?? Infinity) + this.printed.sampleRate;
+    const to = Math.min(wanted, framesOf(this.printed));
+    return yield* mixBusSteps(this.sumOf(excerpts(this.paths, { from: 0, to }), path), this.mixBus);
+  }
+}
+
+const nameOf = (side: Heard | 'sum', frames: Frames | null): string => `${side} ${frames?.from}-${frames?.to}`;
+
+const excerpts = (paths: RenderedPaths, frames: Frames | null): RenderedPaths =>
+  new Map([...paths].map(([id, audio]) => [id, excerptOf(audio, frames)]));

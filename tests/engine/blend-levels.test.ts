@@ -1,0 +1,76 @@
+import { describe, expect, it } from 'vitest';
+import { valuesFrom } from '../../src/dsp/core/parameter.ts';
+import { processorOf } from '../../src/dsp/core/registry.ts';
+import { measure } from '../../src/measure/measure.ts';
+import { sumPaths, throughMixBus } from '../../src/render/mix.ts';
+import { BlendLevels } from '../../src/engine/measuring/blend-levels.ts';
+import { excerptOf, type Frames } from '../../src/engine/excerpt.ts';
+import { pinkNoise, sine, stereo } from '../helpers/signals.ts';
+
+const paths = new Map([
+  [
+    'drums',
+    stereo(
+      pinkNoise(5, 1, 0.1).map((x, n) => x * (n % 24_000 < 6000 ? 1.5 : 0.3)),
+      pinkNoise(5, 2, 0.05),
+    ),
+  ],
+  ['bass', stereo(sine({ hz: 90, seconds: 5, db: -14 }).map((x, n) => (n < 120_000 ? x : 0.2 * x)))],
+  ['bus', stereo(pinkNoise(5, 3, 0.08))],
+]);
+const frames = Math.min(...[...paths.values()].map(({ channels }) => channels[0]!.length));
+const cut = new Map([...paths].map(([id, audio]) => [id, excerptOf(audio, { from: 0, to: frames })]));
+const gains = new Map([
+  ['drums', 1],
+  ['bass', 0.8],
+  ['bus', 0.5],
+]);
+const squeeze = {
+  processor: 'compressor',
+  values: valuesFrom(processorOf('compressor').parameters, { threshold: -24, ratio: 4, attack: 10, lookAhead: 5 }),
+};
+const levelsOf = (steps: (typeof squeeze)[]) => {
+  const mixBus = { trimGain: 0.7, steps };
+  const printed = throughMixBus(sumPaths(cut, gains), mixBus);
+  return { mixBus, levels: new BlendLevels(cut, gains, mixBus, printed) };
+};
+const SECTION: Frames = { from: 72_000, to: 168_000 };
+
+describe('levels of a blend', () => {
+  it.each([null, SECTION])('are those of the print, with each path and without it, over %j', (stretch) => {
+    const { mixBus, levels } = levelsOf([squeeze]);
+    const measured = (without: string | null): number => {
+      const rest = without === null ? gains : new Map(gains).set(without, 0);
+      return measure(excerptOf(throughMixBus(sumPaths(cut, rest), mixBus), stretch)).integratedLufs!;
+    };
+    expect(levels.levelOf('mix', stretch)).toBeCloseTo(measured(null), 9);
+    for (const id of paths.keys()) expect(levels.levelOf(`without:${id}`, stretch), id).toBeCloseTo(measured(id), 9);
+  });
+
+  it('are estimated from the sum before the mix bus, within what its chain makes of the difference', () => {
+    const { levels } = levelsOf([squeeze]);
+    expect(levels.isQuick('without:drums', SECTION)).toBe(false);
+    const estimate = levels.estimateOf('without:drums', SECTION)!;
+    // A chain of ratio 4 lets at least a quarter of a change through, and never more than all of it.
+    const change = levels.levelOf('without:drums', SECTION)! - levels.levelOf('mix', SECTION)!;
+    const before = estimate - levels.levelOf('mix', SECTION)!;
+    expect(before).toBeLessThan(-0.5);
+    expect(change).toBeLessThan(before / 4 + 0.3);
+    expect(change).toBeGreaterThan(before - 0.3);
+    expect(levels.isQuick('without:drums', SECTION)).toBe(true);
+  });
+
+  it('are those of the mix without a path that is shut', () => {
+    const { mixBus } = levelsOf([squeeze]);
+    const shut = new Map(gains).set('bus', 0);
+    const levels = new BlendLevels(cut, shut, mixBus, throughMixBus(sumPaths(cut, shut), mixBus));
+    expect(levels.isQuick('without:bus', SECTION)).toBe(true);
+    expect(levels.levelOf('without:bus', SECTION)).toBe(levels.levelOf('mix', SECTION));
+  });
+
+  it('need no estimate where no chain follows the sum', () => {
+    const { levels } = levelsOf([]);
+    expect(levels.isQuick('without:bus', null)).toBe(true);
+    expect(levels.estimateOf('without:bus', SECTION)).toBeCloseTo(levels.levelOf('without:bus', SECTION)!, 3);
+  });
+});
