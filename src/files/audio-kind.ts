@@ -3,7 +3,7 @@ import { mp3FramesOf } from './mp3-frames.ts';
 import { oggCodecOf } from './ogg-pages.ts';
 
 /** The kinds of audio file that are read. */
-export type AudioKind = 'wav' | 'flac' | 'mp3' | 'ogg-flac' | 'ogg-vorbis' | 'ogg-opus';
+export type AudioKind = 'wav' | 'aiff' | 'caf' | 'flac' | 'mp3' | 'ogg-flac' | 'ogg-vorbis' | 'ogg-opus';
 
 const startsWith = (bytes: Uint8Array, text: string, at = 0): boolean =>
   bytes.length >= at + text.length && [...text].every((char, i) => bytes[at + i] === char.charCodeAt(0));
@@ -12,6 +12,8 @@ const startsWith = (bytes: Uint8Array, text: string, at = 0): boolean =>
 export function audioKindOf(bytes: Uint8Array): AudioKind | undefined {
   const isWave = startsWith(bytes, 'WAVE', 8);
   if (isWave && ['RIFF', 'RF64', 'BW64'].some((form) => startsWith(bytes, form))) return 'wav';
+  if (startsWith(bytes, 'FORM') && (startsWith(bytes, 'AIFF', 8) || startsWith(bytes, 'AIFC', 8))) return 'aiff';
+  if (startsWith(bytes, 'caff')) return 'caf';
   if (startsWith(bytes, 'fLaC', id3Length(bytes))) return 'flac';
   const codec = oggCodecOf(bytes);
   if (codec) return codec === 'other' ? undefined : `ogg-${codec}`;
@@ -26,8 +28,7 @@ const isText = (bytes: Uint8Array): boolean =>
 export function contentOf(bytes: Uint8Array): string {
   if (bytes.length === 0) return 'an empty file';
   if (startsWith(bytes, 'ftyp', 4)) return 'an MPEG-4 file (m4a, mp4 or mov)';
-  if (startsWith(bytes, 'FORM')) return 'an AIFF file';
-  if (startsWith(bytes, 'caff')) return 'a CAF file';
+  if (startsWith(bytes, 'FORM')) return 'an IFF file that holds no sound of AIFF or AIFC';
   if (startsWith(bytes, 'RIFX')) return 'a WAV file with its bytes in reverse order (RIFX)';
   if (startsWith(bytes, '\x1aE\xdf\xa3')) return 'a Matroska or WebM file';
   if (oggCodecOf(bytes)) return 'an Ogg file with another kind of content';

@@ -1,6 +1,8 @@
 import { framesOf, secondsOf, type Audio } from '../audio/audio.ts';
 import { ProblemError } from '../session/problem.ts';
 import { audioKindOf, contentOf, type AudioKind } from './audio-kind.ts';
+import { readAiff } from './aiff-read.ts';
+import { readCaf } from './caf-read.ts';
 import { decodeFlac } from './decode-flac.ts';
 import { decodeMp3 } from './decode-mp3.ts';
 import { decodeOpus, decodeVorbis } from './decode-ogg.ts';
@@ -11,6 +13,8 @@ export const MIN_SECONDS = 0.01;
 
 const DECODERS: Readonly<Record<AudioKind, (bytes: Uint8Array, name: string) => Audio | Promise<Audio>>> = {
   wav: readWav,
+  aiff: readAiff,
+  caf: readCaf,
   flac: decodeFlac,
   'ogg-flac': decodeFlac,
   mp3: decodeMp3,
@@ -31,8 +35,8 @@ function refuseTooShort(audio: Audio, name: string): void {
 }
 
 /**
- * Decodes an audio file at its own sample rate and level, the same in browser and Node: WAV, FLAC, MP3, Ogg Vorbis, Ogg
- * Opus. The kind is told by what the file holds, not by its name. Decoders are loaded when first needed.
+ * Decodes an audio file at its own sample rate and level, the same in browser and Node: WAV, AIFF, CAF, FLAC, MP3, Ogg
+ * Vorbis, Ogg Opus. The kind is told by what the file holds, not by its name. Decoders are loaded when first needed.
  *
  * @param bytes the whole file
  * @param name what messages call the file
@@ -41,7 +45,7 @@ function refuseTooShort(audio: Audio, name: string): void {
 export async function decodeAudioFile(bytes: Uint8Array, name: string): Promise<Audio> {
   const kind = audioKindOf(bytes);
   if (!kind) {
-    const expected = 'a WAV, FLAC, MP3, Ogg Vorbis or Ogg Opus file';
+    const expected = 'a WAV, AIFF, CAF, FLAC, MP3, Ogg Vorbis or Ogg Opus file';
     throw new ProblemError({ code: 'unreadable', path: name, expected, found: contentOf(bytes) });
   }
   const audio = await DECODERS[kind](bytes, name);

@@ -47,6 +47,11 @@ const idAt = (view: DataView, at: number): string =>
 const unreadable = (name: string, expected: string, found: string): ProblemError =>
   new ProblemError({ code: 'unreadable', path: name, expected, found });
 
+const isName = (view: DataView, at: number): boolean => at + 8 <= view.byteLength && /^[ -~]{4}$/.test(idAt(view, at));
+
+/** Whether the program that wrote the file left the padding out: a chunk's name stands here, and none a byte later. */
+const startsUnpadded = (view: DataView, at: number): boolean => isName(view, at) && !isName(view, at + 1);
+
 /** Chunks in file order. A `ds64` chunk (EBU Tech 3306, ITU-R BS.2088) gives the size of a `data` chunk over 4 GB. */
 function* chunksOf(view: DataView): Generator<Chunk> {
   let longDataSize: number | undefined;
@@ -58,7 +63,8 @@ function* chunksOf(view: DataView): Generator<Chunk> {
     }
     if (id === 'data' && size === 0xffffffff && longDataSize) size = longDataSize;
     yield { id, start: at + 8, size };
-    at += 8 + size + (size % 2); // a chunk of odd length is padded by one byte
+    at += 8 + size;
+    if (size % 2 && !startsUnpadded(view, at)) at += 1; // a chunk of odd length is padded by one byte
   }
 }
 

@@ -36,9 +36,9 @@ test('what is no sound is refused by its name', async () => {
   }
   expect(sentences).toMatchInlineSnapshot(`
     [
-      "FOLDER/text.wav cannot be read: expected a WAV, FLAC, MP3, Ogg Vorbis or Ogg Opus file, found a text file.",
+      "FOLDER/text.wav cannot be read: expected a WAV, AIFF, CAF, FLAC, MP3, Ogg Vorbis or Ogg Opus file, found a text file.",
       "FOLDER/cut.wav cannot be read: expected 48000 bytes of samples, as its header says, found 23978 (24022 missing): the file is cut short, so copy or export it again.",
-      "FOLDER/empty.wav cannot be read: expected a WAV, FLAC, MP3, Ogg Vorbis or Ogg Opus file, found an empty file.",
+      "FOLDER/empty.wav cannot be read: expected a WAV, AIFF, CAF, FLAC, MP3, Ogg Vorbis or Ogg Opus file, found an empty file.",
       "FOLDER/one.wav is too short: expected at least 10 ms of audio, found a single sample.",
       "FOLDER/nowhere.wav is missing: expected a file, found nothing there.",
       "FOLDER cannot be read: expected a file, found a folder.",
@@ -89,7 +89,7 @@ test('a session is refused with the file and the field', async () => {
       "nothing on": "FOLDER/bad.json: tracks does not fit: expected at least one track that is on and sounds, found none.",
       "processor": "FOLDER/bad.json: buses[0].chain[0].processor must be …, not "loudener".",
       "six channels": "FOLDER/six.wav (track "Big drum") does not fit: expected one or two channels, found 6.",
-      "text as sound": "FOLDER/text.wav (track "Big drum") cannot be read: expected a WAV, FLAC, MP3, Ogg Vorbis or Ogg Opus file, found a text file.",
+      "text as sound": "FOLDER/text.wav (track "Big drum") cannot be read: expected a WAV, AIFF, CAF, FLAC, MP3, Ogg Vorbis or Ogg Opus file, found a text file.",
     }
   `);
 });

@@ -107,14 +107,13 @@ describe('the kind is told by the content', () => {
     ['nothing', '', 'an empty file'],
     ['text', 'Verse: more guitar.\r\nChorus: less.', 'a text file'],
     ['MPEG-4', '\0\0\0\x20ftypM4A \0\0', 'an MPEG-4 file (m4a, mp4 or mov)'],
-    ['AIFF', 'FORM\0\0\0\0AIFF', 'an AIFF file'],
-    ['CAF', 'caff\0\x01', 'a CAF file'],
+    ['another IFF file', 'FORM\0\0\0\0ILBM', 'an IFF file that holds no sound of AIFF or AIFC'],
     ['reversed WAV', 'RIFX\0\0\0\0WAVE', 'a WAV file with its bytes in reverse order (RIFX)'],
     ['Matroska', '\x1aE\xdf\xa3\0', 'a Matroska or WebM file'],
     ['raw AAC', '\xff\xf1\x50\x80\0\0\0', 'a raw AAC file'],
     ['anything else', '\0\x01\x02\x03', 'data of an unknown kind'],
   ])('%s is refused as what it is', async (_, text, kind) => {
-    const sentence = `take.wav cannot be read: expected a WAV, FLAC, MP3, Ogg Vorbis or Ogg Opus file, found ${kind}.`;
+    const sentence = `take.wav cannot be read: expected a WAV, AIFF, CAF, FLAC, MP3, Ogg Vorbis or Ogg Opus file, found ${kind}.`;
     expect(await refusal(bytesOf(text))).toBe(sentence);
   });
 

@@ -4,7 +4,7 @@ export interface GivenFile {
   readonly file: File;
 }
 
-const AUDIO_ENDINGS = ['wav', 'wave', 'flac', 'mp3', 'ogg', 'oga', 'opus'];
+const AUDIO_ENDINGS = ['wav', 'wave', 'aif', 'aiff', 'aifc', 'caf', 'flac', 'mp3', 'ogg', 'oga', 'opus'];
 
 /** What the file choosers offer. */
 export const AUDIO_ACCEPT = AUDIO_ENDINGS.map((ending) => `.${ending}`).join(',');

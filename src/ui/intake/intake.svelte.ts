@@ -244,7 +244,7 @@ export class Intake {
   }
 }
 
-const READABLE = 'a WAV, FLAC, MP3 or OGG file, or a session';
+const READABLE = 'a WAV, AIFF, CAF, FLAC, MP3 or OGG file, or a session';
 
 const mismatch = (path: string, expected: string, found: string): Problem => ({
   code: 'mismatch',

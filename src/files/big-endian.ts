@@ -1,0 +1,25 @@
+/** Fields of files that are written with the highest byte first. */
+
+export const textAt = (view: DataView, at: number): string =>
+  at + 4 > view.byteLength
+    ? ''
+    : String.fromCharCode(view.getUint8(at), view.getUint8(at + 1), view.getUint8(at + 2), view.getUint8(at + 3));
+
+/** An 80 bit extended float (IEEE 754, as AIFF writes rates): sign and exponent in 16 bits, then 64 bits of mantissa. */
+export const extendedAt = (view: DataView, at: number): number => {
+  const head = view.getUint16(at);
+  const mantissa = view.getUint32(at + 2) * 2 ** 32 + view.getUint32(at + 6);
+  return (head & 0x8000 ? -1 : 1) * mantissa * 2 ** ((head & 0x7fff) - 16383 - 63);
+};
+
+/** Samples of `size` bytes each with their bytes in reverse order; what is left over at the end is dropped. */
+export const withBytesReversed = (bytes: Uint8Array, size: number): Uint8Array => {
+  const out = new Uint8Array(bytes.length - (bytes.length % size));
+  for (let at = 0; at < out.length; at += size) {
+    for (let n = 0; n < size; n++) out[at + n] = bytes[at + size - 1 - n]!;
+  }
+  return out;
+};
+
+/** Signed bytes as the unsigned ones that a WAV file has for 8 bits. */
+export const signedAsUnsigned = (bytes: Uint8Array): Uint8Array => bytes.map((byte) => byte ^ 0x80);
