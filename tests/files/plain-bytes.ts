@@ -49,7 +49,10 @@ export interface CafFields {
 }
 
 /** A CAF file at 44.1 kHz around the bytes of its samples. */
-export const cafOf = ({ bits, flags, channels = 1, coding = 'lpcm', declared }: CafFields, samples: readonly number[]) => {
+export const cafOf = (
+  { bits, flags, channels = 1, coding = 'lpcm', declared }: CafFields,
+  samples: readonly number[],
+) => {
   const rate = [...new Uint8Array(Float64Array.of(44100).buffer)].reverse();
   const desc = [...rate, ...ascii(coding), ...be(flags, 4), ...be((bits / 8) * channels, 4), ...be(1, 4)];
   const described = [...desc, ...be(channels, 4), ...be(bits, 4)];

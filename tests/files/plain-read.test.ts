@@ -10,7 +10,7 @@ import { aiffOf, be, cafOf } from './plain-bytes.ts';
 import { noiseIntegers, scaled } from './signals.ts';
 import { data, fmt, integerBytes, u32, u64, wavOf } from './wav-bytes.ts';
 
-const read = (bytes: Uint8Array) => decodeAudioFile(bytes, "take");
+const read = (bytes: Uint8Array) => decodeAudioFile(bytes, 'take');
 
 const many = <T>(values: readonly T[]): T[] => Array.from({ length: 500 }, () => values).flat();
 const start = (channel: Float32Array): number[] => Array.from(channel.subarray(0, 4));
@@ -19,11 +19,21 @@ describe('AIFF and AIFC: numbers by the format, / 2^(bits-1)', () => {
   test.each([
     ['8 bit, signed', { bits: 8 }, [0x80, 0xff, 0, 0x7f], [-1, -1 / 128, 0, 127 / 128]],
     ['16 bit', { bits: 16 }, [0x80, 0, 0xff, 0xff, 0, 0, 0x7f, 0xff], [-1, -1 / 32768, 0, 32767 / 32768]],
-    ['12 bit in the upper part of 16', { bits: 12 }, [0x80, 0, 0xff, 0xf0, 0, 0, 0x7f, 0xf0], [-1, -1 / 2048, 0, 2047 / 2048]],
+    [
+      '12 bit in the upper part of 16',
+      { bits: 12 },
+      [0x80, 0, 0xff, 0xf0, 0, 0, 0x7f, 0xf0],
+      [-1, -1 / 2048, 0, 2047 / 2048],
+    ],
     ['24 bit', { bits: 24 }, [0x80, 0, 0, 0xff, 0xff, 0xff, 0, 0, 0, 0x40, 0, 0], [-1, -(2 ** -23), 0, 0.5]],
     ['little-endian', { bits: 16, type: 'sowt' }, [0, 0x80, 0xff, 0xff, 0, 0, 0, 0x40], [-1, -1 / 32768, 0, 0.5]],
     ['unsigned bytes', { bits: 8, type: 'raw ' }, [0, 0x7f, 0x80, 0xc0], [-1, -1 / 128, 0, 0.5]],
-    ['float', { bits: 32, type: 'fl32' }, [0xbf, 0x80, 0, 0, 0x40, 0, 0, 0, 0, 0, 0, 0, 0x3f, 0, 0, 0], [-1, 2, 0, 0.5]],
+    [
+      'float',
+      { bits: 32, type: 'fl32' },
+      [0xbf, 0x80, 0, 0, 0x40, 0, 0, 0, 0, 0, 0, 0, 0x3f, 0, 0, 0],
+      [-1, 2, 0, 0.5],
+    ],
   ])('%s', async (_, fields, bytes, values) => {
     const frames = 2000;
     const audio = await read(aiffOf({ ...fields, frames, offset: fields.bits === 16 ? 4 : 0 }, many(bytes)));
@@ -33,17 +43,28 @@ describe('AIFF and AIFC: numbers by the format, / 2^(bits-1)', () => {
   });
 
   test('channels are dealt out in turn, at 96 kHz', async () => {
-    const bytes = aiffOf({ bits: 16, channels: 2, rate: 96000, frames: 1000 }, many([0x40, 0, 0xc0, 0, 0x40, 0, 0xc0, 0]));
+    const bytes = aiffOf(
+      { bits: 16, channels: 2, rate: 96000, frames: 1000 },
+      many([0x40, 0, 0xc0, 0, 0x40, 0, 0xc0, 0]),
+    );
     const { channels, sampleRate } = await read(bytes);
     expect([sampleRate, channels[0]![999], channels[1]![999]]).toEqual([96000, 0.5, -0.5]);
   });
 
   test.each([
-    ['cut short', aiffOf({ bits: 16, frames: 3000 }, many([0, 0])), '6000 bytes of samples, as its header says, found 1000 (5000 missing)'],
+    [
+      'cut short',
+      aiffOf({ bits: 16, frames: 3000 }, many([0, 0])),
+      '6000 bytes of samples, as its header says, found 1000 (5000 missing)',
+    ],
     ['compressed', aiffOf({ bits: 16, frames: 1, type: 'ima4' }, [0, 0]), 'found one coded as "ima4"'],
     ['without samples', aiffOf({ bits: 16, frames: 0 }, []), 'expected a file with samples, found none'],
     ['of a channel too many', aiffOf({ bits: 16, frames: 1, channels: 9 }, many([0, 0])), '1 to 8 channels, found 9'],
-    ['without a header', Uint8Array.from([...'FORM\0\0\0\0AIFF'].map((c) => c.charCodeAt(0))), 'found none; copy or export'],
+    [
+      'without a header',
+      Uint8Array.from([...'FORM\0\0\0\0AIFF'].map((c) => c.charCodeAt(0))),
+      'found none; copy or export',
+    ],
   ])('one that is %s is refused', async (_, bytes, words) => {
     await expect(read(bytes)).rejects.toThrow(words);
   });
@@ -63,7 +84,9 @@ describe('CAF', () => {
   });
 
   test('other codings and cut files are refused', async () => {
-    await expect(read(cafOf({ bits: 16, flags: 0, coding: 'alac' }, [0, 0]))).rejects.toThrow('coded as "alac"; export it');
+    await expect(read(cafOf({ bits: 16, flags: 0, coding: 'alac' }, [0, 0]))).rejects.toThrow(
+      'coded as "alac"; export it',
+    );
     await expect(read(cafOf({ bits: 16, flags: 0, declared: 900 }, [0, 0]))).rejects.toThrow('the file is cut short');
   });
 });
