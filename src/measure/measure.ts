@@ -29,12 +29,17 @@ export const measure = (audio: Audio): Measurement => finished(measureSteps(audi
 /** The same step by step; each step yields the part done, 0..1. */
 export function* measureSteps(audio: Audio): Generator<number, Measurement> {
   const meter = new Meter(audio.sampleRate, audio.channels.length);
+  yield* pushedSteps(meter, audio);
+  return measurementOf(meter);
+}
+
+/** Gives a meter all of a sound. */
+function* pushedSteps(meter: Meter, audio: Audio): Generator<number, void> {
   const frames = framesOf(audio);
   for (let from = 0; from < frames; from += PIECE) {
     meter.push(audio.channels, from, Math.min(PIECE, frames - from));
     yield from / frames;
   }
-  return measurementOf(meter);
 }
 
 /** Frames that go through all meters before the next: they stay near the processor meanwhile. */
@@ -104,9 +109,12 @@ export function fullMeasurementOf(meter: Meter, spectrum: Spectrum | null = mete
 }
 
 /** As `measure`, with the details and the series of `audio` (channels x frames, at least one frame). */
-export function measureFully(audio: Audio): FullMeasurement {
+export const measureFully = (audio: Audio): FullMeasurement => finished(measureFullySteps(audio));
+
+/** The same step by step; each step yields the part done, 0..1. */
+export function* measureFullySteps(audio: Audio): Generator<number, FullMeasurement> {
   const meter = new Meter(audio.sampleRate, audio.channels.length, { details: true });
-  meter.push(audio.channels, 0, framesOf(audio));
+  yield* pushedSteps(meter, audio);
   return fullMeasurementOf(meter);
 }
 

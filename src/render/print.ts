@@ -1,9 +1,10 @@
 import type { Audio } from '../audio/audio.ts';
+import { finished, partOf } from '../audio/steps.ts';
 import { chainTail } from '../dsp/core/chain.ts';
 import { LONGEST_PAUSE_SECONDS } from '../dsp/core/dying-away.ts';
 import type { RenderedPaths } from './executor.ts';
 import { LONGEST_TAIL_SECONDS } from './make-plan.ts';
-import { gainsOf, sumPaths, throughMixBus } from './mix.ts';
+import { gainsOf, mixBusSteps, sumPaths, sumSteps } from './mix.ts';
 import type { Plan } from './plan.ts';
 import { fadedOut } from './tail-fade.ts';
 
@@ -61,8 +62,16 @@ const trimmed = ({ sampleRate, channels }: Audio, { soundFrames, tailCut }: Plan
 };
 
 /** The main mix as it is printed: all paths at their blends, trimmed, through the mix bus chain; stereo. */
-export const mainPrint = (plan: Plan, paths: RenderedPaths): Audio =>
-  trimmed(throughMixBus(sumPaths(paths, gainsOf(plan)), plan.mixBus), plan);
+export const mainPrint = (plan: Plan, paths: RenderedPaths): Audio => finished(mainPrintSteps(plan, paths));
+
+/** Part of a print that is done once its paths are summed. */
+const SUMMED = 0.3;
+
+/** The same step by step; each step yields the part done, 0..1. */
+export function* mainPrintSteps(plan: Plan, paths: RenderedPaths): Generator<number, Audio> {
+  const sum = yield* partOf(sumSteps(paths, gainsOf(plan)), 0, SUMMED);
+  return trimmed(yield* partOf(mixBusSteps(sum, plan.mixBus), SUMMED, 1), plan);
+}
 
 /** One path as a stem: at its fader or blend, before the mix bus; the stems of all paths add up to the mix before it. */
 export const stemPrint = (plan: Plan, paths: RenderedPaths, id: string): Audio =>

@@ -1,7 +1,8 @@
 import { onBothSides, type Audio } from '../../audio/audio.ts';
+import { finished } from '../../audio/steps.ts';
 import type { Details } from '../../measure/details.ts';
 import type { Figures } from '../../measure/figures.ts';
-import { measureFully } from '../../measure/measure.ts';
+import { measureFullySteps } from '../../measure/measure.ts';
 import { groupSharesOf, ownOrigins } from './balance.ts';
 import type { Guarded, GuardReference } from './guards.ts';
 import { buildOnceSteps, type QueryPath } from '../gram/make-blend-query.ts';
@@ -21,17 +22,14 @@ export const guardedFigures = (
   groupShares,
 });
 
-/** The same of a sound that is at hand (channels x frames). */
-export const guardedSound = (audio: Audio, groupShares: Guarded['groupShares']): Guarded => {
-  const { figures, details } = measureFully(audio);
-  return guardedFigures(figures, details, groupShares);
-};
-
 /** The rough over the stretch that is asked about; `audio` is that stretch of it. */
-export const roughReference = (audio: Audio): GuardReference => ({
-  name: 'rough',
-  ...guardedSound(onBothSides(audio), null),
-});
+export const roughReference = (audio: Audio): GuardReference => finished(roughReferenceSteps(audio));
+
+/** The same step by step; each step yields the part done, 0..1. */
+export function* roughReferenceSteps(audio: Audio): Generator<number, GuardReference> {
+  const { figures, details } = yield* measureFullySteps(onBothSides(audio));
+  return { name: 'rough', ...guardedFigures(figures, details, null) };
+}
 
 /**
  * The mix as received over the stretch that is asked about, out of its groups there, at their faders; each step yields the

@@ -1,0 +1,158 @@
+import { framesOf, onBothSides, secondsOf, type Audio, type StereoSound } from '../audio/audio.ts';
+import { cacheKey, foundOnly, soundOf, type Executor, type RenderedPaths, type Strips } from '../render/executor.ts';
+import { asReceived, makePlan } from '../render/make-plan.ts';
+import { planUntil, stripsUntil } from '../render/plan-until.ts';
+import type { Plan } from '../render/plan.ts';
+import { settledPlan } from '../render/print.ts';
+import { factsOf, processorSounds, soundProblem, type Sources } from '../render/sources.ts';
+import { StripCache } from '../render/strip-cache.ts';
+import type { Session } from '../session/schema.ts';
+import { chainFilesOf } from '../session/sound-files.ts';
+import { tellingJob, type Job } from './job.ts';
+
+/** Sounds in hand by the file that sessions call them. */
+export interface Sounds {
+  /** At this rate; the same object each time, so that what is made of it can be kept. null: it is not in hand. */
+  readonly at: (file: string, sampleRate: number) => Audio | null;
+}
+
+/** A session as it is to be rendered, and the sound of its tracks. */
+export interface Planned {
+  readonly plan: Plan;
+  readonly sources: Sources;
+}
+
+/** A session rendered. */
+export interface Mix {
+  readonly session: Session;
+  /** As long as it turned out to be. */
+  readonly plan: Plan;
+  readonly paths: RenderedPaths;
+}
+
+/** What becomes of strips that are rendered. */
+export type Keeping =
+  /** They are kept where `keepOnly` names their plan, else as long as there is room. */
+  | 'kept'
+  /** They are let go: strips that are kept are found, and not pushed out. */
+  | 'beside';
+
+/** Moves a sound in time, seconds, keeping its end in place: what the rough's offset means. */
+export const shifted = (sound: Audio, seconds: number): Audio => {
+  const offset = Math.round(seconds * sound.sampleRate);
+  if (offset === 0) return sound;
+  const frames = Math.max(1, framesOf(sound) + offset);
+  return {
+    sampleRate: sound.sampleRate,
+    channels: sound.channels.map((channel) => {
+      const out = new Float32Array(frames);
+      out.set(offset > 0 ? channel : channel.subarray(-offset), Math.max(0, offset));
+      return out;
+    }),
+  };
+};
+
+/** Turns sessions that name the same sounds into sound: the one way from a session to what is rendered of it. */
+export class Song {
+  /** Strips rendered before. */
+  readonly strips = new StripCache();
+  private plans = new WeakMap<Session, Planned>();
+  private readonly alone = new WeakMap<Session, Session>();
+  private rough: { readonly sound: Audio; readonly offset: number; readonly moved: Audio } | null = null;
+
+  /** `check` is asked before a session is rendered; it may throw. */
+  constructor(
+    private readonly sounds: Sounds,
+    private readonly executor: Executor,
+    private readonly check: (session: Session, planned: Planned) => void = () => {},
+  ) {}
+
+  /** To be called when sounds came or went: plans that were made without them hold no more. */
+  soundsChanged(): void {
+    this.plans = new WeakMap();
+  }
+
+  /** The plan of a session with the sounds in hand; tracks without one are left out. */
+  planned(session: Session): Planned {
+    const known = this.plans.get(session);
+    if (known) return known;
+    const sources: Sources = new Map(
+      session.tracks.flatMap(({ id, file }) => {
+        const sound = this.sounds.at(file, session.sampleRate);
+        return sound ? [[id, sound] as const] : [];
+      }),
+    );
+    const plan = makePlan(session, factsOf(sources), this.processorSounds(session));
+    const planned = { plan, sources };
+    this.plans.set(session, planned);
+    return planned;
+  }
+
+  /** What processors of the session work with, by file; what they cannot work with is left out. */
+  processorSounds(session: Session): ReadonlyMap<string, StereoSound> {
+    const sounds = chainFilesOf(session).flatMap(({ file }) => {
+      const sound = this.sounds.at(file, session.sampleRate);
+      return sound && !soundProblem(file, secondsOf(sound)) ? [[file, sound] as const] : [];
+    });
+    return processorSounds(new Map(sounds));
+  }
+
+  /**
+   * The rough as it is heard beside the mix: at the session's rate, moved by its offset, one channel on both sides. The same
+   * object as long as it is the same sound; null: there is none.
+   */
+  roughOf({ rough, sampleRate }: Session): Audio | null {
+    const sound = rough && this.sounds.at(rough.file, sampleRate);
+    if (!sound) return null;
+    if (this.rough?.sound !== sound || this.rough.offset !== rough.offsetSeconds) {
+      this.rough = { sound, offset: rough.offsetSeconds, moved: onBothSides(shifted(sound, rough.offsetSeconds)) };
+    }
+    return this.rough.moved;
+  }
+
+  /** Renders a session. Throws what the executor or the check throws. */
+  async *rendered(session: Session, keeping: Keeping = 'beside'): Job<Mix> {
+    const { plan } = this.planned(session);
+    const paths = yield* this.run(session, plan, keeping === 'kept' ? this.strips : foundOnly(this.strips));
+    return { session, plan: settledPlan(plan, paths), paths };
+  }
+
+  /** The session rendered no further than to this frame of the song: until there it sounds as the whole does. */
+  async *renderedUntil(session: Session, frame: number): Job<Mix> {
+    const { plan } = this.planned(session);
+    const part = planUntil(plan, frame);
+    return { session, plan, paths: yield* this.run(session, part, stripsUntil(plan, part, this.strips)) };
+  }
+
+  /** A session that differs from that of `before` in its mix alone: its paths as they are where none sounds otherwise. */
+  async *renderedAfter(session: Session, before: Mix, until?: number): Job<Mix> {
+    const { plan } = this.planned(session);
+    if (soundOf(plan) !== soundOf(before.plan))
+      return yield* until === undefined ? this.rendered(session) : this.renderedUntil(session, until);
+    const { paths } = before;
+    return { session, plan: until === undefined ? settledPlan(plan, paths) : plan, paths };
+  }
+
+  /** The session as it was received; the same object each time. */
+  asReceived(session: Session): Session {
+    const known = this.alone.get(session) ?? asReceived(session);
+    this.alone.set(session, known);
+    return known;
+  }
+
+  /** The tracks of a session alone: no chains, no buses, faders at 0 dB. */
+  received(session: Session, keeping: Keeping = 'beside'): Job<Mix> {
+    return this.rendered(this.asReceived(session), keeping);
+  }
+
+  /** Strips of these plans stay; what was rendered of others is let go, the oldest first. */
+  keepOnly(...plans: readonly Plan[]): void {
+    this.strips.keep(new Set(plans.flatMap((plan) => plan.strips.map((strip) => cacheKey(plan, strip)))));
+  }
+
+  private run(session: Session, plan: Plan, cache: Strips): Job<RenderedPaths> {
+    const planned = this.planned(session);
+    this.check(session, planned);
+    return tellingJob(({ tell, signal }) => this.executor(plan, planned.sources, { cache, signal, onProgress: tell }));
+  }
+}

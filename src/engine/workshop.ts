@@ -1,0 +1,160 @@
+import { framesOf, type Audio } from '../audio/audio.ts';
+import { decibelsOf } from '../audio/decibels.ts';
+import type { Range } from '../audio/range.ts';
+import { buildSteps, withPathsSteps, type GramQuery, type QueryPath } from '../blend/gram/make-blend-query.ts';
+import { originsOf } from '../blend/guards/balance.ts';
+import { guardedFigures, receivedReferenceSteps, roughReferenceSteps } from '../blend/guards/guard-references.ts';
+import type { Guarded, GuardReference } from '../blend/guards/guards.ts';
+import { fitted } from '../blend/ledger/ledger.ts';
+import { GuardedBlend, type BenchPath, type BlendBench } from '../blend/solve/blend-bench.ts';
+import type { Details } from '../measure/details.ts';
+import type { Measurement } from '../measure/figures.ts';
+import { measureFullySteps } from '../measure/measure.ts';
+import { mainPrintSteps } from '../render/print.ts';
+import { guardsInForce, guardSets, type GuardInForce } from '../session/guard-set.ts';
+import type { Session } from '../session/schema.ts';
+import { excerptOf, isSameSound, stretchIn, type Frames } from './excerpt.ts';
+import { partOfJob, stepped, type Job } from './job.ts';
+import type { Mix, Song } from './song.ts';
+
+/** The bench of a mix over a stretch. */
+export interface MixBench extends BlendBench {
+  readonly mix: Mix;
+  /** null: the whole song. */
+  readonly frames: Frames | null;
+  readonly query: GramQuery;
+}
+
+/** The print of a mix over a stretch. */
+export interface PrintedStretch {
+  readonly figures: Measurement;
+  readonly details: Details;
+  /** As guards look at it: its balance is that before the mix bus. */
+  readonly guarded: Guarded;
+}
+
+/** What is known already of the mix as it stands, over the whole song. */
+export interface KnownWhole {
+  readonly query?: GramQuery;
+  readonly references?: readonly GuardReference[];
+}
+
+const nameOf = (frames: Frames | null): string => (frames ? `${frames.from}-${frames.to}` : 'whole');
+
+/** The frames of a stretch that lie within the first `end` of a sound; null where there are none. */
+const within = (audio: Audio, frames: Frames | null, end = framesOf(audio)): Audio | null => {
+  const { from, to } = { from: frames?.from ?? 0, to: Math.min(frames?.to ?? Infinity, end, framesOf(audio)) };
+  return from < to ? excerptOf(audio, { from, to }) : null;
+};
+
+/** Paths of a mix over a stretch, until their last tail has died away. */
+const pathsOver = ({ session, plan, paths }: Mix, frames: Frames | null): BenchPath[] => {
+  const names = new Map([...session.groups, ...session.buses].map(({ id, name }) => [id, name]));
+  const { from, to } = frames ?? { from: 0, to: plan.soundFrames };
+  // A blend that is shut may end the song before the stretch does, or before it begins.
+  const length = Math.max(1, Math.min(to, plan.soundFrames) - from);
+  return plan.paths.map(({ id, kind }) => {
+    const audio = fitted(excerptOf(paths.get(id)!, { from, to: from + length }), length);
+    return { id, name: names.get(id)!, kind, audio };
+  });
+};
+
+/** Parts of making a bench that are done once the mix as received is rendered, and once all is there to hold blends against. */
+const RECEIVED = 0.15;
+const REFERENCES = 0.4;
+
+/** A rendered session as questions look at it: benches of it and of its like, and what their blends are held against. */
+export class Workshop {
+  private readonly references = new Map<string, readonly GuardReference[]>();
+
+  constructor(
+    readonly song: Song,
+    /** The mix as it stands. */
+    readonly mix: Mix,
+    private readonly known: KnownWhole = {},
+    readonly guards: readonly GuardInForce[] = guardsInForce(mix.session.guards, guardSets[0]!),
+  ) {
+    if (known.references) this.references.set(nameOf(null), known.references);
+  }
+
+  get session(): Session {
+    return this.mix.session;
+  }
+
+  /** The frames of a section, cut at the end of the song; null: all of it. @throws Error when it begins behind the end */
+  stretch(section: Range | null): Frames | null {
+    return stretchIn(section, this.mix.plan);
+  }
+
+  /** The bench of the mix as it stands. */
+  bench(frames: Frames | null): Job<MixBench> {
+    return this.benchOf(this.mix, frames);
+  }
+
+  /**
+   * The bench of a mix: the one that stands, or the same with other blends. What sounds as it does in `before`, a bench over the
+   * same stretch, is not measured again.
+   */
+  async *benchOf(mix: Mix, frames: Frames | null, before: MixBench | null = null): Job<MixBench> {
+    const references = yield* partOfJob(this.referencesOver(frames), 0, REFERENCES);
+    const paths = pathsOver(mix, frames);
+    const query = yield* stepped(this.querySteps(mix, paths, frames, before), REFERENCES, 1);
+    const alone = (place: number): number[] => query.ids.map((_, n) => (n === place ? 1 : 0));
+    const loudness = new Map(query.ids.map((id, n) => [id, query.essentials(alone(n)).integratedLufs]));
+    const { trimGain, steps } = mix.plan.mixBus;
+    return {
+      ...{ mix, frames, paths, query, references, guards: this.guards },
+      gains: mix.plan.paths.map(({ gain }) => gain),
+      trimDb: steps.length > 0 ? null : decibelsOf(trimGain),
+      origins: originsOf(mix.session, loudness),
+    };
+  }
+
+  private *querySteps(
+    mix: Mix,
+    paths: readonly QueryPath[],
+    frames: Frames | null,
+    before: MixBench | null,
+  ): Generator<number, GramQuery> {
+    const length = framesOf(paths[0]!.audio);
+    const { query } = this.known;
+    if (mix.paths === this.mix.paths && frames === null && query?.frames === length) return query;
+    if (before?.query.frames !== length) return yield* buildSteps(paths);
+    const changes = paths.flatMap(({ audio }, n) =>
+      isSameSound(audio, before.paths[n]!.audio) ? [] : [[n, audio] as const],
+    );
+    return changes.length === 0 ? before.query : yield* withPathsSteps(before.query, new Map(changes));
+  }
+
+  /** What blends are held against over a stretch: the rough and the mix as received, as far as they sound there. */
+  async *referencesOver(frames: Frames | null): Job<readonly GuardReference[]> {
+    const name = nameOf(frames);
+    const known = this.references.get(name);
+    if (known) return known;
+    const rough = this.song.roughOf(this.session);
+    const cut = rough && within(rough, frames);
+    const { plan, paths } = yield* partOfJob(this.song.received(this.session), 0, RECEIVED / REFERENCES);
+    const groups = [...paths].flatMap(([id, audio]) => {
+      const stretch = within(audio, frames, plan.soundFrames);
+      return stretch ? [{ id, audio: stretch }] : [];
+    });
+    const made = [
+      ...(cut ? [yield* stepped(roughReferenceSteps(cut), RECEIVED / REFERENCES, 0.6)] : []),
+      ...(groups.length > 0 ? [yield* stepped(receivedReferenceSteps(groups), 0.6, 1)] : []),
+    ];
+    this.references.set(name, made);
+    return made;
+  }
+
+  /** The print of a bench's mix, measured over its stretch. */
+  async *printed({ mix, frames, ...bench }: MixBench): Job<PrintedStretch> {
+    const print = yield* stepped(mainPrintSteps(mix.plan, mix.paths), 0, 0.4);
+    const { figures, details } = yield* stepped(measureFullySteps(excerptOf(print, frames)), 0.4, 1);
+    return { figures, details, guarded: this.guarded(bench, { figures, details }) };
+  }
+
+  /** A print of a bench's mix as guards look at it, measured elsewhere. */
+  guarded(bench: BlendBench, { figures, details }: Pick<PrintedStretch, 'figures' | 'details'>): Guarded {
+    return guardedFigures(figures, details, new GuardedBlend(bench, bench.gains).groupShares);
+  }
+}
