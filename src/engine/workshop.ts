@@ -1,6 +1,7 @@
 import { framesOf, type Audio } from '../audio/audio.ts';
 import { decibelsOf } from '../audio/decibels.ts';
 import type { Range } from '../audio/range.ts';
+import { partOf } from '../audio/steps.ts';
 import { buildSteps, withPathsSteps, type GramQuery, type QueryPath } from '../blend/gram/make-blend-query.ts';
 import { originsOf } from '../blend/guards/balance.ts';
 import { guardedFigures, receivedReferenceSteps, roughReferenceSteps } from '../blend/guards/guard-references.ts';
@@ -146,10 +147,10 @@ export class Workshop {
     return made;
   }
 
-  /** The print of a bench's mix, measured over its stretch. */
-  async *printed({ mix, frames, ...bench }: MixBench): Job<PrintedStretch> {
-    const print = yield* stepped(mainPrintSteps(mix.plan, mix.paths), 0, 0.4);
-    const { figures, details } = yield* stepped(measureFullySteps(excerptOf(print, frames)), 0.4, 1);
+  /** The print of a bench's mix, measured over its stretch; each step yields the part done, 0..1. */
+  *printedSteps({ mix, frames, ...bench }: MixBench): Generator<number, PrintedStretch> {
+    const print = yield* partOf(mainPrintSteps(mix.plan, mix.paths), 0, 0.4);
+    const { figures, details } = yield* partOf(measureFullySteps(excerptOf(print, frames)), 0.4, 1);
     return { figures, details, guarded: this.guarded(bench, { figures, details }) };
   }
 

@@ -177,7 +177,7 @@ test('work that calls back hears that its job was ended, in its signal and where
     }
   });
   await job.next();
-  await job.return(undefined as never);
+  await job.return(undefined);
   await Promise.resolve();
   expect(heard).toEqual(['signal', 'not wanted any more']);
 });

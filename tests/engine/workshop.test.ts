@@ -4,6 +4,7 @@ import { answerOf } from '../../src/engine/job.ts';
 import { excerptOf } from '../../src/engine/excerpt.ts';
 import type { Workshop } from '../../src/engine/workshop.ts';
 import { onBothSides } from '../../src/audio/audio.ts';
+import { finished } from '../../src/audio/steps.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { gainsOf, sumPaths } from '../../src/render/mix.ts';
 import { mainPrint } from '../../src/render/print.ts';
@@ -122,7 +123,7 @@ test.each(stretches)('the print over %s is that of the mix bus, measured', async
   const workshop = await new SongInHand().workshop(smallSession({ mixBus: { trimDb: -3, chain } }));
   const bench = await answerOf(workshop.bench(frames));
   expect(bench.trimDb).toBeNull();
-  const { figures, guarded } = await answerOf(workshop.printed(bench));
+  const { figures, guarded } = finished(workshop.printedSteps(bench));
   const { plan, paths } = workshop.mix;
   expect(figures).toEqual(measure(excerptOf(mainPrint(plan, paths), frames)));
   expect(guarded.integratedLufs).toBe(figures.integratedLufs);
