@@ -27,7 +27,13 @@ export function* stepped<R>(steps: Generator<number, R>, from = 0, to = 1): Gene
   }
 }
 
-/** The same where rows are told on the way: `begin` is given the listener that hears of them. */
+/** Steps as a job of their own. */
+// eslint-disable-next-line @typescript-eslint/require-await -- steps wait for nothing
+export async function* jobOf<R>(steps: Generator<number, R>): Job<R> {
+  return yield* stepped(steps);
+}
+
+/** Steps that tell rows on the way: `begin` is given the listener that hears of them. */
 export function* steppedRows<R, Row>(
   begin: (onRow: (row: Row) => void) => Generator<number, R>,
   from = 0,

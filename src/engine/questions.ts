@@ -42,8 +42,14 @@ export type BlendQuestion =
       /** How far a blend may move from where it is where no limit says otherwise, dB. */
       readonly withinDb: number;
     }
-  /** Pulls the buses in `order` down by so many dB (Infinity: shut) and brings them up one at a time. */
-  | { readonly kind: 'bring up'; readonly order: readonly string[]; readonly downDb: number };
+  | BringUpQuestion;
+
+/** Pulls the buses in `order` down by so many dB (Infinity: shut) and brings them up one at a time. */
+export interface BringUpQuestion {
+  readonly kind: 'bring up';
+  readonly order: readonly string[];
+  readonly downDb: number;
+}
 
 /** What can be asked of one processor of a chain, and of the sound that reaches it there. */
 export interface StageQuestion {

@@ -38,6 +38,8 @@ export interface PrintedStretch {
 export interface KnownWhole {
   readonly query?: GramQuery;
   readonly references?: readonly GuardReference[];
+  /** Its print. */
+  readonly printed?: Pick<PrintedStretch, 'figures' | 'details'>;
 }
 
 const nameOf = (frames: Frames | null): string => (frames ? `${frames.from}-${frames.to}` : 'whole');
@@ -90,6 +92,11 @@ export class Workshop {
   /** The bench of the mix as it stands. */
   bench(frames: Frames | null): Job<MixBench> {
     return this.benchOf(this.mix, frames);
+  }
+
+  /** How far mixes must be rendered for a stretch of them; undefined: to their end, as it lies in their tails. */
+  renderedUntil(frames: Frames | null): number | undefined {
+    return frames && frames.to <= this.mix.plan.songFrames ? frames.to : undefined;
   }
 
   /**
@@ -148,7 +155,10 @@ export class Workshop {
   }
 
   /** The print of a bench's mix, measured over its stretch; each step yields the part done, 0..1. */
-  *printedSteps({ mix, frames, ...bench }: MixBench): Generator<number, PrintedStretch> {
+  *printedSteps(bench: MixBench): Generator<number, PrintedStretch> {
+    const { mix, frames } = bench;
+    const { printed } = this.known;
+    if (printed && mix === this.mix && frames === null) return { ...printed, guarded: this.guarded(bench, printed) };
     const print = yield* partOf(mainPrintSteps(mix.plan, mix.paths), 0, 0.4);
     const { figures, details } = yield* partOf(measureFullySteps(excerptOf(print, frames)), 0.4, 1);
     return { figures, details, guarded: this.guarded(bench, { figures, details }) };

@@ -1,4 +1,5 @@
 import { framesOf, type Audio, type StereoSound } from '../audio/audio.ts';
+import { partOf } from '../audio/steps.ts';
 import { chainLatency, type ChainStep, type ProcessorStep } from '../dsp/core/chain.ts';
 import { straight, type GainMatrix } from '../dsp/core/gain-matrix.ts';
 import { Strip, type StripInput } from '../dsp/core/strip.ts';
@@ -96,7 +97,7 @@ export const mixBusFeeds = ({ sampleRate, paths, mixBus }: Plan, rendered: Rende
 /** Frames summed at once. */
 const BLOCK_FRAMES = 8192;
 
-function* summed(feeds: readonly Feed[], sampleRate: number, { from, to }: FrameRange): Generator<void, Audio> {
+function* summed(feeds: readonly Feed[], sampleRate: number, { from, to }: FrameRange): Generator<number, Audio> {
   const inputs = feeds.map(({ gains }): StripInput => ({ gains, delay: 0 }));
   const strip = new Strip({ inputs, keyInputs: [], steps: [] }, sampleRate, BLOCK_FRAMES);
   const channels = [new Float32Array(to - from), new Float32Array(to - from)] as const;
@@ -105,15 +106,19 @@ function* summed(feeds: readonly Feed[], sampleRate: number, { from, to }: Frame
     const blocks = feeds.map(({ audio, start }) => placed(audio, start - at, frames));
     const [left, right] = channels.map((channel) => channel.subarray(at - from)) as [Float32Array, Float32Array];
     strip.process(blocks, left, right, 0, frames);
-    yield;
+    yield (at + frames - from) / (to - from);
   }
   return { sampleRate, channels };
 }
 
-/** Sums what comes to a chain, and its key, over frames of the song, block by block; what lies outside is silent. */
-export function* arrivalSteps({ sampleRate, inputs, keys }: Feeds, range: FrameRange): Generator<void, StageInput> {
-  const sound = yield* summed(inputs, sampleRate, range);
-  return { sound, key: keys.length === 0 ? null : yield* summed(keys, sampleRate, range) };
+/**
+ * Sums what comes to a chain, and its key, over frames of the song, block by block; what lies outside is silent. Each step
+ * yields the part done, 0..1.
+ */
+export function* arrivalSteps({ sampleRate, inputs, keys }: Feeds, range: FrameRange): Generator<number, StageInput> {
+  if (keys.length === 0) return { sound: yield* summed(inputs, sampleRate, range), key: null };
+  const sound = yield* partOf(summed(inputs, sampleRate, range), 0, 0.5);
+  return { sound, key: yield* partOf(summed(keys, sampleRate, range), 0.5, 1) };
 }
 
 /** Runs what arrives at a chain up to a stage, latency taken off; each step yields the part done, 0..1. */

@@ -1,7 +1,7 @@
 import type { Audio } from '../../src/audio/audio.ts';
 import { answerOf } from '../../src/engine/job.ts';
 import { Song, type Sounds } from '../../src/engine/song.ts';
-import { Workshop, type KnownWhole } from '../../src/engine/workshop.ts';
+import { Workshop } from '../../src/engine/workshop.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import type { Executor } from '../../src/render/executor.ts';
 import { parseSession } from '../../src/session/parse.ts';
@@ -83,8 +83,11 @@ export class SongInHand {
   };
 
   /** The workshop of a session that is rendered and kept. */
-  async workshop(session: Session, known?: KnownWhole): Promise<Workshop> {
+  async workshop(
+    session: Session,
+    ...others: ConstructorParameters<typeof Workshop> extends [unknown, unknown, ...infer More] ? More : never
+  ): Promise<Workshop> {
     this.song.keepOnly(this.song.planned(session).plan);
-    return new Workshop(this.song, await answerOf(this.song.rendered(session, 'kept')), known);
+    return new Workshop(this.song, await answerOf(this.song.rendered(session, 'kept')), ...others);
   }
 }

@@ -17,6 +17,17 @@ export interface ProcessorRow {
 export const heardItems = (session: Session, path: string): ChainItem[] =>
   allItems(chainOf(session, path).filter(({ on }) => on)).filter(({ on }) => on);
 
+/** The session without each processor of a path that is heard, in order. */
+export const withoutEach = (
+  session: Session,
+  path: string,
+): (Pick<ProcessorRow, 'item' | 'processor'> & { readonly without: Session })[] =>
+  heardItems(session, path).map((item) => ({
+    item: item.id,
+    processor: isSplit(item) ? 'split' : item.processor,
+    without: setProcessorOn(session, path, item.id, false),
+  }));
+
 /**
  * The ledger within a chain: for each processor of `path` that is on, what the mix changes by. `mix` are the figures as it
  * stands, `figuresOf` those of the session without the processor, the `place`th of all that are heard.
@@ -28,10 +39,8 @@ export const processorRows = async (
   figuresOf: (without: Session, place: number) => Promise<Figures>,
 ): Promise<ProcessorRow[]> => {
   const rows: ProcessorRow[] = [];
-  for (const [place, item] of heardItems(session, path).entries()) {
-    const without = await figuresOf(setProcessorOn(session, path, item.id, false), place);
-    const processor = isSplit(item) ? 'split' : item.processor;
-    rows.push({ item: item.id, processor, change: changeOf(without, mix) });
+  for (const [place, { item, processor, without }] of withoutEach(session, path).entries()) {
+    rows.push({ item, processor, change: changeOf(await figuresOf(without, place), mix) });
   }
   return rows;
 };

@@ -51,7 +51,7 @@ const AT_PEAK_LIMIT = 0.15;
 /** Blends that may be measured after each look at the peaks, by buses and one; a later search begins near its end. */
 const BUDGETS = [200, 60, 50, 40] as const;
 /** Prints that are made at most. */
-const MOST_PRINTS = 14;
+export const MOST_PRINTS = 14;
 /** Looks on the way back from a print that breaks a guard. */
 const HALVINGS = 4;
 /** Blends that move less than this have settled, dB: the last digit that is written. */

@@ -1,0 +1,79 @@
+import type { Range } from '../../audio/range.ts';
+import { partOf } from '../../audio/steps.ts';
+import type { Song as Surroundings } from '../../render/match-make-up.ts';
+import {
+  arrivalSteps as summedSteps,
+  feedsOf,
+  mixBusFeeds,
+  stageInputSteps,
+  stageOf,
+  type Feeds,
+  type FrameRange,
+  type Stage,
+  type StageInput,
+} from '../../render/stage-input.ts';
+import { chainOf, MIX } from '../../session/chain-edits.ts';
+import { itemOf } from '../../session/chain-items.ts';
+import type { ProcessorItem } from '../../session/schema.ts';
+import { framesIn } from '../excerpt.ts';
+import type { StageQuestion } from '../questions.ts';
+import type { Workshop } from '../workshop.ts';
+
+/** A question about one processor of a chain. */
+export type StageTask = Omit<StageQuestion, 'kind'>;
+
+const NOT_RENDERED = 'What comes to it is still being rendered: ask again in a moment.';
+
+/** What comes to a chain, from strips that are kept; null while one of them is not there. */
+const feedsOfChain = ({ song, mix: { session, plan, paths } }: Workshop, path: string): Feeds | null => {
+  if (path === MIX) return mixBusFeeds(plan, paths);
+  const strip = plan.strips.find(({ id }) => id === path);
+  return strip ? feedsOf(plan, strip, song.planned(session).sources, song.strips) : null;
+};
+
+/** The frames of a stretch of the song; null: all of it, until its last tail has died away. */
+export const stretchOf = ({ mix: { plan } }: Workshop, range: Range | null): FrameRange => {
+  const { from, to } = framesIn(range, plan.sampleRate) ?? { from: 0, to: plan.soundFrames };
+  return { from, to: Math.max(from, Math.min(to, plan.frames)) };
+};
+
+/**
+ * What comes to the chain of a group, a bus or MIX over frames of the song; each step yields the part done, 0..1.
+ * @throws Error with one clear sentence while it is not rendered
+ */
+export function* arrivalSteps(workshop: Workshop, path: string, range: FrameRange): Generator<number, StageInput> {
+  const feeds = feedsOfChain(workshop, path);
+  if (!feeds) throw new Error(NOT_RENDERED);
+  return yield* summedSteps(feeds, range);
+}
+
+/** What chains depend on beside themselves. */
+export const surroundingsOf = ({ song, session }: Workshop): Surroundings => ({
+  ...{ tempo: session.tempo, meter: session.meter },
+  sounds: song.processorSounds(session),
+});
+
+/** What comes to one processor. */
+interface ComingTo {
+  readonly item: ProcessorItem;
+  readonly stage: Stage;
+  readonly input: StageInput;
+  /** Frames in front of the stretch, in which all only settles. */
+  readonly leadFrames: number;
+}
+
+/** What comes to a processor over a stretch, and for at most `leadSeconds` before it; as `arrivalSteps` does. */
+export function* comingToSteps(
+  workshop: Workshop,
+  { path, item: id, range }: StageTask,
+  leadSeconds: number,
+): Generator<number, ComingTo> {
+  const chain = chainOf(workshop.session, path);
+  const stage = stageOf(chain, id, surroundingsOf(workshop));
+  if (!stage) throw new Error(NOT_RENDERED);
+  const { from, to } = stretchOf(workshop, range);
+  const leadFrames = Math.min(from, leadSeconds * workshop.mix.plan.sampleRate);
+  const arrival = yield* partOf(arrivalSteps(workshop, path, { from: from - leadFrames, to }), 0, 0.2);
+  const input = yield* partOf(stageInputSteps(arrival, stage), 0.2, 1);
+  return { item: itemOf(chain, id) as ProcessorItem, stage, input, leadFrames };
+}

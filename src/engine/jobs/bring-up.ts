@@ -1,0 +1,19 @@
+import type { Range } from '../../audio/range.ts';
+import { bringUp, type BringUpStep } from '../../blend/solve/bring-up.ts';
+import { partOfJob, type Job } from '../job.ts';
+import type { BringUpQuestion } from '../questions.ts';
+import type { Workshop } from '../workshop.ts';
+
+export interface BringUpTask extends Omit<BringUpQuestion, 'kind'> {
+  /** null: the whole song. */
+  readonly section: Range | null;
+}
+
+/** The mix as buses are brought up one by one; before the mix bus. Throws as `bringUp` does. */
+export async function* bringUpBuses(
+  workshop: Workshop,
+  { order, downDb, section }: BringUpTask,
+): Job<readonly BringUpStep[]> {
+  const { query, gains } = yield* partOfJob(workshop.bench(workshop.stretch(section)), 0, 0.9);
+  return bringUp(query, gains, order, downDb);
+}

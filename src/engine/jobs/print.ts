@@ -1,0 +1,85 @@
+import { decibelsOf } from '../../audio/decibels.ts';
+import { checkGuards } from '../../blend/guards/guards.ts';
+import type { BlendBench } from '../../blend/solve/blend-bench.ts';
+import {
+  printSong,
+  type PrintedSong,
+  type PrintHost,
+  type PrintOrder,
+  type PrintSounds,
+} from '../../files/print-song.ts';
+import type { ReportContent, ReportPath } from '../../files/report.ts';
+import { measureSteps } from '../../measure/measure.ts';
+import { mainPrintSteps, printableOf, sumPrint } from '../../render/print.ts';
+import { variantOf, type Variant } from '../../session/variants.ts';
+import { answerOf, partOfJob, stepped, tellingJob, type Job } from '../job.ts';
+import type { MixBench, PrintedStretch, Workshop } from '../workshop.ts';
+
+/** What is to be printed, and who has it printed. */
+export interface PrintTask<Content> extends Omit<PrintHost<Content>, 'pace'> {
+  readonly order: PrintOrder;
+}
+
+/** The ledger as a report has it: what each path that sounds does to the loudness before the mix bus. */
+const reportPathsOf = ({ paths, query, gains }: BlendBench): ReportPath[] => {
+  const whole = query.essentials(gains).integratedLufs;
+  const shares = query.shares(gains);
+  return paths.flatMap(({ name, kind }, n) => {
+    const gain = gains[n]!;
+    if (gain === 0) return [];
+    const without = query.essentials(gains.with(n, 0)).integratedLufs;
+    const changeLu = whole === null || without === null ? null : whole - without;
+    return [{ name, kind, levelDb: decibelsOf(gain), share: shares[n] ?? null, changeLu }];
+  });
+};
+
+/** What the mix is compared with: the rough where there is one, else the tracks alone. */
+async function* comparedWith({ song, session }: Workshop): Job<ReportContent['before']> {
+  const rough = song.roughOf(session);
+  if (rough) return { name: 'rough as received', figures: yield* stepped(measureSteps(rough)) };
+  const { plan, paths } = yield* partOfJob(song.received(session), 0, 0.5);
+  return { name: 'tracks as received', figures: yield* stepped(measureSteps(sumPrint(plan, paths)), 0.5, 1) };
+}
+
+/** The print of the session with some of its groups left out. @throws Error with one clear sentence where none is left */
+async function* variantPrint({ song, session }: Workshop, kind: Variant): Job<ReturnType<PrintSounds['mix']>> {
+  const variant = variantOf(session, kind);
+  if (song.planned(variant).plan.frames === 0)
+    throw new Error(`There is nothing in the print of kind "${kind}": none of its tracks is on.`);
+  const { plan, paths } = yield* partOfJob(song.rendered(variant), 0, 0.8);
+  return yield* stepped(mainPrintSteps(plan, paths), 0.8, 1);
+}
+
+/** The mix with what must be known of it before it is printed. */
+async function* benchAndPrint(workshop: Workshop): Job<{ readonly bench: MixBench; readonly mix: PrintedStretch }> {
+  const bench = yield* partOfJob(workshop.bench(null), 0, 0.6);
+  return { bench, mix: yield* stepped(workshop.printedSteps(bench), 0.6, 1) };
+}
+
+/** Part of a print that is done once the mix is measured. */
+const MEASURED = 0.3;
+
+/**
+ * Prints a session as files with a report and a recall sheet.
+ * @throws ProblemError as `printSong` does; Error with one clear sentence where nothing is left of a variant
+ */
+export const print = <Content>(workshop: Workshop, { order, ...host }: PrintTask<Content>): Job<PrintedSong<Content>> =>
+  tellingJob(async ({ tell, turn, signal }) => {
+    const run = <R>(job: Job<R>, onProgress?: (part: number) => void): Promise<R> =>
+      answerOf(job, { onProgress, pace: turn, signal });
+    const { bench, mix } = await run(benchAndPrint(workshop), (part) => tell(MEASURED * part));
+    const { plan, paths } = workshop.mix;
+    const sounds: PrintSounds = {
+      ...printableOf(plan, paths),
+      variant: (kind) => run(variantPrint(workshop, kind)),
+      before: () => run(comparedWith(workshop)),
+      guards: (printed) =>
+        checkGuards(bench.guards, printed ? workshop.guarded(bench, printed) : mix.guarded, bench.references),
+      ledger: () => reportPathsOf(bench),
+    };
+    const pace = (done: number): Promise<void> => {
+      tell(MEASURED + (1 - MEASURED) * done);
+      return turn();
+    };
+    return printSong(workshop.session, order, sounds, { ...host, pace });
+  });

@@ -1,0 +1,19 @@
+import { partOf } from '../../audio/steps.ts';
+import { reductionSteps, type Reduction } from '../../render/reduction.ts';
+import { jobOf, type Job } from '../job.ts';
+import type { Workshop } from '../workshop.ts';
+import { comingToSteps, type StageTask } from './arrival.ts';
+
+/** A drawing begins so long before its stretch, seconds: longer than any release takes. */
+const LEAD_SECONDS = 6;
+
+function* steps(workshop: Workshop, task: StageTask): Generator<number, Reduction | null> {
+  const { stage, input, leadFrames } = yield* partOf(comingToSteps(workshop, task, LEAD_SECONDS), 0, 0.6);
+  return yield* partOf(reductionSteps(input, stage.step, leadFrames), 0.6, 1);
+}
+
+/**
+ * How far a processor turns down over a stretch; null: it does not turn down by level.
+ * @throws Error with one clear sentence while what comes to it is not rendered
+ */
+export const reduction = (workshop: Workshop, task: StageTask): Job<Reduction | null> => jobOf(steps(workshop, task));

@@ -1,0 +1,57 @@
+import type { Range } from '../../audio/range.ts';
+import type { Reach } from '../../blend/solve/solution.ts';
+import { requireDistinct, targetFrom, type Target } from '../../blend/solve/solve-target.ts';
+import { solutionHeadline, solutionSentences } from '../../blend/solve/solve-words.ts';
+import { MOST_PRINTS, solveBlends, type PrintedMix } from '../../blend/solve/solve.ts';
+import { setBlends } from '../../session/blend-edits.ts';
+import type { Session } from '../../session/schema.ts';
+import type { Frames } from '../excerpt.ts';
+import { answerOf, partOfJob, stepped, tellingJob, type Job } from '../job.ts';
+import type { Solved } from '../questions.ts';
+import type { MixBench, PrintedStretch, Workshop } from '../workshop.ts';
+
+export interface SolveTask {
+  /** All of different figures. */
+  readonly targets: readonly Target[];
+  readonly reach: Reach;
+  /** null: the whole song. */
+  readonly section: Range | null;
+}
+
+/** Targets as they are written: "crestDb=max". @throws ProblemError for one that nobody can follow, or that is there twice */
+export const targetsAsked = (texts: readonly string[]): readonly Target[] =>
+  requireDistinct(texts.map(targetFrom), 'targets');
+
+/** The mix with other blends, rendered, printed and measured; `before`: the one that was printed last. */
+async function* printOf(
+  workshop: Workshop,
+  session: Session,
+  frames: Frames | null,
+  before: MixBench | null,
+): Job<PrintedStretch & { readonly bench: MixBench }> {
+  const mix = yield* partOfJob(workshop.song.renderedAfter(session, workshop.mix), 0, 0.3);
+  const bench = yield* partOfJob(workshop.benchOf(mix, frames, before), 0.3, 0.6);
+  return { bench, ...(yield* stepped(workshop.printedSteps(bench), 0.6, 1)) };
+}
+
+/**
+ * Blends that meet targets within the guards, each judged on its print. How many prints that takes is not known before: the
+ * part done is that of the most that are made.
+ * @throws Error with one clear sentence when the section begins behind the end of the song; RangeError as `solveBlends` does
+ */
+export const solve = (workshop: Workshop, { targets, reach, section }: SolveTask): Job<Solved> =>
+  tellingJob(async ({ tell, turn, signal }) => {
+    const frames = workshop.stretch(section);
+    let last: MixBench | null = null;
+    let prints = 0;
+    const print = async (blends: ReadonlyMap<string, number>): Promise<PrintedMix> => {
+      const session = blends.size === 0 ? workshop.session : setBlends(workshop.session, blends);
+      const onProgress = (part: number): void => tell((prints + part) / MOST_PRINTS);
+      const printed = await answerOf(printOf(workshop, session, frames, last), { onProgress, pace: turn, signal });
+      last = printed.bench;
+      prints++;
+      return printed;
+    };
+    const solution = await solveBlends({ print, pace: turn }, targets, reach);
+    return { solution, headline: solutionHeadline(solution), sentences: solutionSentences(targets, solution) };
+  });

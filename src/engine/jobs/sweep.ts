@@ -1,0 +1,130 @@
+import {
+  sweepFigures,
+  sweepPoints,
+  sweepRowSteps,
+  sweepSteps,
+  type Sweep,
+  type SweepFigures,
+  type SweepPoint,
+  type SweepRow,
+} from '../../blend/sweep/sweep.ts';
+import { sweepGround, type SweepGround } from '../../blend/sweep/sweep-ground.ts';
+import { soundOf } from '../../render/executor.ts';
+import { setBlend } from '../../session/edits.ts';
+import type { Session } from '../../session/schema.ts';
+import { framesIn, type Frames } from '../excerpt.ts';
+import { partOfJob, steppedRows, type Job } from '../job.ts';
+import type { SweepQuestion } from '../questions.ts';
+import type { MixBench, Workshop } from '../workshop.ts';
+
+export type SweepTask = Omit<SweepQuestion, 'kind'>;
+
+/** A sweep, and what it is of. */
+export interface SweepAnswer extends Sweep {
+  /** The mix as it stands, which rows are matched to and compared with. */
+  readonly reference: SweepFigures;
+  /** Swept buses that are off in the session, and were swept as if they were on. */
+  readonly off: readonly string[];
+  /** Every row was rendered, as a swept bus feeds others from behind its blend; then there are no marks. */
+  readonly rendersEach: boolean;
+}
+
+/** One sweep under way. */
+interface Walk {
+  readonly workshop: Workshop;
+  readonly task: SweepTask;
+  readonly ground: SweepGround;
+  readonly frames: Frames | null;
+  /** The mix as it stands. */
+  readonly standing: MixBench;
+  readonly reference: SweepFigures;
+}
+
+/** The places of a sweep that sound alike path by path, so that one render does for all of them. */
+interface Batch {
+  readonly places: readonly number[];
+  readonly session: Session;
+}
+
+/** Part of a sweep that is done once the mix as it stands is measured. */
+const STANDING = 0.2;
+
+/** Paths do not hang on the swept blends: one render answers all. */
+async function* atOnce({ workshop, task, ground, frames, standing, reference }: Walk): Job<Sweep, SweepRow> {
+  const until = workshop.renderedUntil(frames);
+  const mix = yield* partOfJob(workshop.song.renderedAfter(ground.session, standing.mix, until), 0, 0.25);
+  const bench = yield* partOfJob(workshop.benchOf(mix, frames, standing), 0.25, 0.5);
+  const gains = bench.gains.map((gain, n) => (ground.off.includes(bench.query.ids[n]!) ? 0 : gain));
+  const { axis, second } = task;
+  return yield* steppedRows<Sweep, SweepRow>(
+    (onRow) => sweepSteps({ ...bench, gains }, axis, reference, second, onRow),
+    0.5,
+  );
+}
+
+const ledTo = (session: Session, { axis, second }: SweepTask, point: SweepPoint): Session => {
+  const led = setBlend(session, axis.bus, point.blendDb);
+  return second ? setBlend(led, second.bus, point.secondBlendDb!) : led;
+};
+
+const batchesOf = ({ workshop, task, ground }: Walk, points: readonly SweepPoint[]): Batch[] => {
+  const batches = new Map<string, { places: number[]; session: Session }>();
+  points.forEach((point, place) => {
+    const session = ledTo(ground.session, task, point);
+    const sound = soundOf(workshop.song.planned(session).plan);
+    const batch = batches.get(sound) ?? { places: [], session };
+    batch.places.push(place);
+    batches.set(sound, batch);
+  });
+  return [...batches.values()];
+};
+
+/** Other paths hang on the swept blends: each blend is rendered and measured. */
+async function* oneByOne(walk: Walk): Job<Sweep, SweepRow> {
+  const { workshop, task, ground, frames, standing, reference } = walk;
+  const { song } = workshop;
+  const { axis, second } = task;
+  const points = sweepPoints(axis, second);
+  const rows = new Array<SweepRow>(points.length);
+  const until = workshop.renderedUntil(frames);
+  let before = standing;
+  let done = 0;
+  for (const { places, session } of batchesOf(walk, points)) {
+    const partAt = (places: number): number => (done + places) / points.length;
+    const render = song.renderedAfter(session, standing.mix, until);
+    const rendered = yield* partOfJob(render, partAt(0), partAt(places.length / 2));
+    for (const [n, place] of places.entries()) {
+      const point = points[place]!;
+      const [from, to] = [n, n + 1].map((k) => partAt((places.length + k) / 2)) as [number, number];
+      // It sounds as what was rendered, at other gains.
+      const mix = yield* song.renderedAfter(ledTo(ground.session, task, point), rendered, until);
+      const bench = yield* partOfJob(workshop.benchOf(mix, frames, before), from, (from + to) / 2);
+      const [row] = yield* steppedRows<SweepRow[], SweepRow>(
+        (onRow) => sweepRowSteps(bench, [point], axis, reference, second, onRow),
+        (from + to) / 2,
+        to,
+      );
+      rows[place] = row!;
+      before = bench;
+    }
+    done += places.length;
+  }
+  return { rows, marks: null };
+}
+
+/**
+ * Figures along the blends of one bus, or of two as a grid, all others as they are; each row is told as soon as it is there.
+ * @throws Error with one clear sentence when the section begins behind the end of the song
+ */
+export async function* sweep(workshop: Workshop, task: SweepTask): Job<SweepAnswer, SweepRow> {
+  const { axis, second, section } = task;
+  const ground = sweepGround(workshop.session, [axis.bus, ...(second ? [second.bus] : [])]);
+  workshop.stretch(section);
+  // Blends that are rendered may sound longer: the stretch is not cut at the end of the mix as it stands.
+  const frames = framesIn(section, workshop.mix.plan.sampleRate);
+  const standing = yield* partOfJob(workshop.bench(frames), 0, STANDING);
+  const reference = sweepFigures(standing, standing.gains);
+  const walk: Walk = { workshop, task, ground, frames, standing, reference };
+  const swept = yield* partOfJob(ground.rendersEach ? oneByOne(walk) : atOnce(walk), STANDING, 1);
+  return { ...swept, reference, off: ground.off, rendersEach: ground.rendersEach };
+}
