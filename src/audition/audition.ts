@@ -41,8 +41,9 @@ const LONGEST_START = 1;
 /** A switch behind a veil fades to silence and back, each over this, seconds. */
 const VEIL_SECONDS = 0.02;
 
-const mixBusSpec = ({ trimGain, steps }: PlanMixBus): StripSpec => ({
-  inputs: [{ gains: straight(trimGain), delay: 0 }],
+/** The chain of the mix bus; its trim is a gain in front of it. */
+const mixBusSpec = ({ steps }: Pick<PlanMixBus, 'steps'>): StripSpec => ({
+  inputs: [{ gains: straight(1), delay: 0 }],
   keyInputs: [],
   steps,
 });
@@ -112,7 +113,7 @@ export class Audition {
       outputChannelCount: [2],
       channelCount: 2,
       channelCountMode: 'explicit',
-      processorOptions: { spec: mixBusSpec({ trimGain: 1, steps: [] }) } satisfies StripNodeOptions,
+      processorOptions: { spec: mixBusSpec({ steps: [] }) } satisfies StripNodeOptions,
     });
     connect(this.mixSum, this.mixBusNode);
     this.fold.connect(this.veil);
@@ -161,7 +162,8 @@ export class Audition {
     const isSame = mixBus.steps === this.mixBus?.steps && mixBus.trimGain === this.mixBus.trimGain;
     this.mixBus = mixBus;
     if (isSame) return false;
-    const steps = textOf(mixBus);
+    moveTo(this.mixSum, mixBus.trimGain, this.context.now());
+    const steps = textOf(mixBus.steps);
     if (steps === this.mixBusSteps) return false;
     this.mixBusSteps = steps;
     this.mixBusNode.port.postMessage({ spec: mixBusSpec(mixBus) } satisfies StripMessage);

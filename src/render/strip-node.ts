@@ -1,6 +1,4 @@
-import type { StepPlace } from '../dsp/core/chain.ts';
 import type { StripSpec } from '../dsp/core/strip.ts';
-import type { Values } from '../dsp/core/parameter.ts';
 
 /** Name under which the worklet is registered. */
 export const STRIP_PROCESSOR = 'tributary-strip';
@@ -17,6 +15,5 @@ export interface StripReport {
   readonly frames: number;
 }
 
-/** What a running strip node can be told: new values for one processor, a new strip in place of the old, or to fall silent. */
-export type StripMessage =
-  { readonly set: StepPlace; readonly values: Values } | { readonly spec: StripSpec } | { readonly halt: true };
+/** What a running strip node can be told: to go on as another strip, or to fall silent. */
+export type StripMessage = { readonly spec: StripSpec } | { readonly halt: true };

@@ -1,4 +1,4 @@
-import { Strip } from '../dsp/core/strip.ts';
+import { LiveStrip } from '../dsp/core/live-strip.ts';
 import { STRIP_PROCESSOR, type StripMessage, type StripNodeOptions, type StripReport } from './strip-node.ts';
 
 /** Longest render quantum that a browser may choose, frames. */
@@ -7,19 +7,18 @@ const MAX_QUANTUM = 4096;
 /** Hosts one strip, and so one whole chain, in one audio node. */
 class StripWorklet extends AudioWorkletProcessor {
   /** null: halted. */
-  private strip: Strip | null;
+  private strip: LiveStrip | null;
   private readonly reports: boolean;
   private frames = 0;
 
   constructor({ processorOptions }: { processorOptions: unknown }) {
     super();
     const { spec, reports } = processorOptions as StripNodeOptions;
-    this.strip = new Strip(spec, sampleRate, MAX_QUANTUM);
+    this.strip = new LiveStrip(spec, sampleRate, MAX_QUANTUM);
     this.reports = reports ?? false;
     this.port.onmessage = ({ data }: MessageEvent<StripMessage>) => {
       if ('halt' in data) this.strip = null;
-      else if ('spec' in data) this.strip = new Strip(data.spec, sampleRate, MAX_QUANTUM);
-      else this.strip?.set(data.set, data.values);
+      else this.strip?.moveTo(data.spec);
     };
   }
 
@@ -28,7 +27,7 @@ class StripWorklet extends AudioWorkletProcessor {
     outputs: readonly (readonly Float32Array[])[],
   ): boolean {
     const [left, right] = outputs[0]!;
-    this.strip?.process(inputs, left!, right!, 0, left!.length);
+    this.strip?.process(inputs, left!, right!, left!.length);
     if (this.reports) this.report(left!.length);
     return this.strip !== null;
   }

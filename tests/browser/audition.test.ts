@@ -2,9 +2,11 @@ import { afterEach, describe, expect, it } from 'vitest';
 import { Audition, FIRST_MONITOR_DB, type Material } from '../../src/audition/audition.ts';
 import type { Audio } from '../../src/audio/audio.ts';
 import { gainOf } from '../../src/audio/decibels.ts';
-import { valuesFrom } from '../../src/dsp/core/parameter.ts';
+import type { ProcessorStep } from '../../src/dsp/core/chain.ts';
+import { valuesFrom, type Settings } from '../../src/dsp/core/parameter.ts';
 import { processorOf } from '../../src/dsp/core/registry.ts';
 import { played } from './played.ts';
+import { recorderOf, type Recording } from './recorder.ts';
 
 const RATE = 48_000;
 const SECONDS = 4;
@@ -154,6 +156,33 @@ describe('audition', () => {
       bench.hear(side);
       await played(bench, 0.35);
       expect(Math.abs(heard() / (slope * MONITOR) - bench.position()), side).toBeLessThan(NEAR);
+    }
+  });
+
+  it('keeps the tail that sounds on the mix bus while its chain is moved', async () => {
+    const { audition: bench } = await opened();
+    const step = (processor: string, settings: Settings): ProcessorStep => ({
+      processor,
+      values: valuesFrom(processorOf(processor).parameters, settings),
+    });
+    const reverb = step('reverb', { decay: 6, mix: 100 });
+    const eq = (gain: number): ProcessorStep => step('eq', { 'band1.on': true, 'band1.gain': gain });
+    const tick = new Float32Array(SECONDS * RATE);
+    tick.fill(0.5, 0.2 * RATE, 0.21 * RATE);
+    const ticking = { sampleRate: RATE, channels: [tick, tick] };
+    bench.load({ ...material(), paths: new Map([['dry', ticking]]), mixBus: { trimGain: 1, steps: [eq(0), reverb] } });
+    const recorder = await recorderOf(bench);
+    await bench.play();
+    await played(bench, 0.7);
+    const levelAt = ({ channels, fromFrame }: Recording, frame: number): number =>
+      10 *
+      Math.log10(channels[0].subarray(frame - fromFrame, frame - fromFrame + 4800).reduce((sum, x) => sum + x * x, 0));
+    for (const steps of [[eq(6), reverb], [reverb], [step('gain', {}), reverb]]) {
+      const at = recorder.now();
+      bench.setMixBus({ trimGain: 1, steps });
+      const recording = await recorder.until(at + 19_200);
+      // It falls by 60 dB in 6 s: 3 dB in 0.3 s, give or take what a noise-like tail differs by from one 0.1 s to the next.
+      expect(levelAt(recording, at + 14_400)).toBeGreaterThan(levelAt(recording, at - 4800) - 9);
     }
   });
 });

@@ -1,93 +1,39 @@
-import type { StereoSound } from '../../audio/audio.ts';
-import { arrivalBeside, AT_ONCE, DIRECT, wayThrough, type Arrival, type WayArrival } from './arrival.ts';
+import {
+  ALL_WET,
+  listensToKey,
+  stepPause,
+  type ChainStep,
+  type ProcessorStep,
+  type SplitStep,
+  type StepPlace,
+  processorSteps,
+} from './chain-steps.ts';
+import { DyingAway } from './dying-away.ts';
 import type { Values } from './parameter.ts';
-import { DyingAway, longestPause } from './dying-away.ts';
 import { CONTROL_FRAMES, type Kernel, type KeySignal } from './processor.ts';
 import { processorOf } from './registry.ts';
 import { KernelStage, Series, type Stage } from './stage.ts';
+import { canMoveTo, hasSameValues, matchedSteps } from './step-match.ts';
 import type { WetDry } from './wet-dry.ts';
 import { WetStage } from './wet-stage.ts';
 
-/** One processor of a chain, ready to run: its id, a number for each of its parameters, and the sound it works with. */
-export interface ProcessorStep {
-  readonly processor: string;
-  readonly values: Values;
-  readonly sound?: StereoSound;
-  /** Its share beside the sound as it came in; absent: all wet. */
-  readonly wetDry?: WetDry;
-}
-
-/** Processors in a row that share one dry path beside them. */
-export interface SplitStep {
-  readonly split: readonly ProcessorStep[];
-  readonly wetDry?: WetDry;
-}
-
-export type ChainStep = ProcessorStep | SplitStep;
-
-/** Place of a step in its chain; of one in a split: the place of the split and its own in there. */
-export type StepPlace = number | readonly [split: number, inside: number];
-
-/** The processors of a step, in order. */
-export const processorSteps = (step: ChainStep): readonly ProcessorStep[] => ('split' in step ? step.split : [step]);
-
-/** Delay of a whole chain, whole samples. */
-export const chainLatency = (steps: readonly ChainStep[], sampleRate: number): number =>
-  steps
-    .flatMap(processorSteps)
-    .reduce((sum, { processor, values }) => sum + processorOf(processor).latency(values, sampleRate), 0);
-
-const stepTail = (step: ChainStep, sampleRate: number): number => {
-  if (step.wetDry?.wet === 0) return 0;
-  if ('split' in step) return chainTail(step.split, sampleRate);
-  return processorOf(step.processor).tail(step.values, sampleRate, step.sound);
-};
-
-/** Samples that a chain sounds on after its input has ended (latency not counted): the tails follow one another. */
-export const chainTail = (steps: readonly ChainStep[], sampleRate: number): number =>
-  steps.reduce((sum, step) => sum + stepTail(step, sampleRate), 0);
-
-const ALL_WET: WetDry = { wet: 1, law: 'linear' };
-
-const isAtOnce = ({ lagSamples, polarity }: Arrival): boolean => lagSamples === 0 && polarity === 1;
-
-const stepArrival = (step: ChainStep, sampleRate: number): WayArrival => {
-  const { wetDry = ALL_WET } = step;
-  if ('split' in step) {
-    const { by, ...through } = chainArrival(step.split, sampleRate);
-    const arrival = arrivalBeside(through, wetDry);
-    return { ...arrival, by: isAtOnce(arrival) ? [] : by };
-  }
-  const processor = processorOf(step.processor);
-  const own = processor.arrival?.(step.values, sampleRate, step.sound) ?? AT_ONCE;
-  const arrival = arrivalBeside(own, wetDry);
-  return { ...arrival, by: isAtOnce(arrival) ? [] : [processor.label] };
-};
-
-/** When a sound comes out of a chain, beyond its latency, and which way up. */
-export const chainArrival = (steps: readonly ChainStep[], sampleRate: number): WayArrival =>
-  steps.reduce((before, step) => wayThrough(before, stepArrival(step, sampleRate)), DIRECT);
-
-/** Longest silence, samples, latency included, after which a step may sound again by itself. */
-const stepPause = (step: ChainStep, sampleRate: number): number => {
-  const pauses = processorSteps(step).map((inside) => longestPause(stepTail(inside, sampleRate), sampleRate));
-  return chainLatency([step], sampleRate) + pauses.reduce((sum, pause) => sum + pause, 0);
-};
-
-const listensToKey = ({ processor, values }: ProcessorStep): boolean =>
-  processorOf(processor).listensToKey?.(values) ?? false;
-
-/** True when some processor of the chain listens to the key input. */
-export const chainListensToKey = (steps: readonly ChainStep[]): boolean =>
-  steps.flatMap(processorSteps).some(listensToKey);
+export * from './chain-steps.ts';
 
 /** A step as it runs, with what of it can be told something. */
 interface Part {
   readonly stage: WetStage;
+  /** What runs in the stage, where it is one processor. */
+  readonly own: KernelStage | null;
   readonly dyingAway: DyingAway;
   readonly kernel: Kernel | null;
   readonly inside: readonly Part[];
 }
+
+const takeOverPart = (part: Part, other: Part): void => {
+  part.own?.takeOver(other.own!);
+  part.stage.takeOver(other.stage);
+  part.inside.forEach((inside, n) => takeOverPart(inside, other.inside[n]!));
+};
 
 /**
  * A serial chain of processors, some of them in splits: the same class runs inside the worklet, in workers, on the command
@@ -106,7 +52,7 @@ export class Chain {
    * has died away. Infinity: not known, and all run for good.
    */
   constructor(
-    steps: readonly ChainStep[],
+    private steps: readonly ChainStep[],
     private readonly sampleRate: number,
     private readonly maxFrames: number,
     private readonly soundEnd = Infinity,
@@ -128,6 +74,28 @@ export class Chain {
     this.partAt(place).stage.set(wetDry);
   }
 
+  /**
+   * Goes on as the chain of `steps`, its processors on their way to new values and shares. False, and nothing has changed, where
+   * that takes another chain: other processors, another sound to work with, or another latency.
+   */
+  moveTo(steps: readonly ChainStep[]): boolean {
+    const { steps: before, sampleRate } = this;
+    if (steps.length !== before.length) return false;
+    if (!steps.every((step, n) => canMoveTo(before[n]!, step, sampleRate))) return false;
+    steps.forEach((step, n) => this.move(before[n]!, step, n));
+    this.steps = steps;
+    return true;
+  }
+
+  /** Takes over what the processors remember that both chains have, in their order; the other chain runs on by itself. */
+  takeOver(other: Chain): void {
+    this.phase = other.phase;
+    for (const [from, to] of matchedSteps(other.steps, this.steps, this.sampleRate)) {
+      takeOverPart(this.parts[to]!, other.parts[from]!);
+      this.move(other.steps[from]!, this.steps[to]!, to);
+    }
+  }
+
   /** Processes frames 0..frames-1 in place. `key` is aligned with the input; null stands for no key. */
   process(left: Float64Array, right: Float64Array, frames: number, key: KeySignal | null = null): void {
     for (let start = 0; start < frames;) {
@@ -143,6 +111,17 @@ export class Chain {
   reset(): void {
     this.phase = 0;
     this.whole.reset();
+  }
+
+  /** Sends what runs the step `before` at a place on its way to another. */
+  private move(before: ChainStep, to: ChainStep, place: number): void {
+    const [insideBefore, inside] = [processorSteps(before), processorSteps(to)];
+    inside.forEach(({ values, wetDry = ALL_WET }, n) => {
+      const at = 'split' in to ? ([place, n] as const) : place;
+      if (!hasSameValues(insideBefore[n]!.values, values)) this.set(at, values);
+      if ('split' in to) this.setWetDry(at, wetDry);
+    });
+    this.setWetDry(place, to.wetDry ?? ALL_WET);
   }
 
   private partAt(place: StepPlace): Part {
@@ -178,13 +157,13 @@ export class Chain {
     const kernel = processor.createKernel(values, this.sampleRate, sound);
     const latency = processor.latency(values, this.sampleRate);
     const stage = new KernelStage(kernel, latency, listensToKey(step) ? arrival : null, this.maxFrames);
-    return { stage: this.beside(stage, step, dyingAway), dyingAway, kernel, inside: [] };
+    return { stage: this.beside(stage, step, dyingAway), own: stage, dyingAway, kernel, inside: [] };
   }
 
   private splitPart(step: SplitStep, arrival: number, before: DyingAway | null, dyingAway: DyingAway): Part {
     const inside = this.partsOf(step.split, arrival, before);
     const stage = new Series(inside.map((part) => part.stage));
-    return { stage: this.beside(stage, step, dyingAway), dyingAway, kernel: null, inside };
+    return { stage: this.beside(stage, step, dyingAway), own: null, dyingAway, kernel: null, inside };
   }
 
   private beside(stage: Stage, { wetDry = ALL_WET }: ChainStep, dyingAway: DyingAway): WetStage {

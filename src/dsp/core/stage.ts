@@ -1,5 +1,6 @@
 import { StereoDelay } from './delay-line.ts';
 import type { Kernel, KeySignal } from './processor.ts';
+import { restoreState, stateOf } from './running-state.ts';
 
 /** A part of a chain, two channels in place; all parts of a chain are controlled and processed in step. */
 export interface Stage {
@@ -47,6 +48,12 @@ export class KernelStage implements Stage {
   reset(): void {
     this.kernel.reset();
     this.keyDelay?.reset();
+  }
+
+  /** Takes over what another stage of the same processor and latency remembers. */
+  takeOver({ kernel, keyDelay }: KernelStage): void {
+    restoreState(this.kernel, stateOf(kernel));
+    if (keyDelay && this.keyDelay?.samples === keyDelay.samples) restoreState(this.keyDelay, stateOf(keyDelay));
   }
 }
 

@@ -3,6 +3,7 @@ import { StereoDelay } from './delay-line.ts';
 import type { GainMatrix } from './gain-matrix.ts';
 import type { Values } from './parameter.ts';
 import type { KeySignal } from './processor.ts';
+import { restoreState, stateOf } from './running-state.ts';
 
 /** How one signal enters a strip. */
 export interface StripInput {
@@ -19,6 +20,16 @@ export interface StripSpec {
   /** Frame of the summed inputs from which on nothing new comes; absent: not known. */
   readonly soundEnd?: number;
 }
+
+const isSameInput = (a: StripInput, b: StripInput | undefined): boolean =>
+  a.delay === b?.delay &&
+  a.gains.leftToLeft === b.gains.leftToLeft &&
+  a.gains.leftToRight === b.gains.leftToRight &&
+  a.gains.rightToLeft === b.gains.rightToLeft &&
+  a.gains.rightToRight === b.gains.rightToRight;
+
+const areSameInputs = (a: readonly StripInput[], b: readonly StripInput[]): boolean =>
+  a.length === b.length && a.every((input, n) => isSameInput(input, b[n]));
 
 /** Channels of one input for one block: one (mono, heard on both sides), two, or none (silent). */
 export type InputChannels = readonly Float32Array[];
@@ -94,7 +105,11 @@ export class Strip {
   private readonly key: KeySignal;
   private readonly inputCount: number;
 
-  constructor(spec: StripSpec, sampleRate: number, maxFrames: number) {
+  constructor(
+    private readonly spec: StripSpec,
+    sampleRate: number,
+    maxFrames: number,
+  ) {
     this.mainSum = new Summer(spec.inputs, maxFrames);
     this.keySum = new Summer(spec.keyInputs, maxFrames);
     this.hasKey = spec.keyInputs.length > 0;
@@ -112,6 +127,24 @@ export class Strip {
   /** New values for the processor at this place of the chain; they must not change its latency. */
   set(place: StepPlace, values: Values): void {
     this.chain.set(place, values);
+  }
+
+  /** Goes on as another strip with new values alone; false, and nothing has changed, where that takes another strip. */
+  moveTo(spec: StripSpec): boolean {
+    return this.hasInputsOf(spec) && this.chain.moveTo(spec.steps);
+  }
+
+  /** Takes over what both strips remember: that of processors which both have, and of equal inputs. The other runs on by itself. */
+  takeOver(other: Strip): void {
+    if (this.hasInputsOf(other.spec)) {
+      restoreState(this.mainSum, stateOf(other.mainSum));
+      restoreState(this.keySum, stateOf(other.keySum));
+    }
+    this.chain.takeOver(other.chain);
+  }
+
+  private hasInputsOf({ inputs, keyInputs }: StripSpec): boolean {
+    return areSameInputs(inputs, this.spec.inputs) && areSameInputs(keyInputs, this.spec.keyInputs);
   }
 
   /**

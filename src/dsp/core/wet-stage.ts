@@ -2,6 +2,7 @@ import { StereoDelay } from './delay-line.ts';
 import type { DyingAway } from './dying-away.ts';
 import { CONTROL_FRAMES, type KeySignal } from './processor.ts';
 import { Ramp } from './ramp.ts';
+import { restoreState, stateOf } from './running-state.ts';
 import type { Stage } from './stage.ts';
 import { wetDryGains, type WetDry } from './wet-dry.ts';
 
@@ -94,6 +95,19 @@ export class WetStage implements Stage {
     this.dyingAway.reset();
     this.inner.reset();
     this.settle();
+  }
+
+  /** Takes over shares and dry path of another stage of the same latency, on their way. */
+  takeOver({ wetGain, dryGain, dryPath, runs, lacks, position }: WetStage): void {
+    restoreState(this.wetGain, stateOf(wetGain));
+    restoreState(this.dryGain, stateOf(dryGain));
+    if (dryPath) {
+      this.dryPath ??= new DryPath(this.latency, this.maxFrames);
+      restoreState(this.dryPath.delay, stateOf(dryPath.delay));
+    }
+    this.runs = runs;
+    this.lacks = lacks;
+    this.position = position;
   }
 
   private run(left: Float64Array, right: Float64Array, start: number, end: number, key: KeySignal | null): void {

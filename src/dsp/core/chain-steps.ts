@@ -1,0 +1,79 @@
+import type { StereoSound } from '../../audio/audio.ts';
+import { arrivalBeside, AT_ONCE, DIRECT, wayThrough, type Arrival, type WayArrival } from './arrival.ts';
+import { longestPause } from './dying-away.ts';
+import type { Values } from './parameter.ts';
+import { processorOf } from './registry.ts';
+import type { WetDry } from './wet-dry.ts';
+
+/** One processor of a chain, ready to run: its id, a number for each of its parameters, and the sound it works with. */
+export interface ProcessorStep {
+  readonly processor: string;
+  readonly values: Values;
+  readonly sound?: StereoSound;
+  /** Its share beside the sound as it came in; absent: all wet. */
+  readonly wetDry?: WetDry;
+}
+
+/** Processors in a row that share one dry path beside them. */
+export interface SplitStep {
+  readonly split: readonly ProcessorStep[];
+  readonly wetDry?: WetDry;
+}
+
+export type ChainStep = ProcessorStep | SplitStep;
+
+/** Place of a step in its chain; of one in a split: the place of the split and its own in there. */
+export type StepPlace = number | readonly [split: number, inside: number];
+
+/** The processors of a step, in order. */
+export const processorSteps = (step: ChainStep): readonly ProcessorStep[] => ('split' in step ? step.split : [step]);
+
+/** Delay of a whole chain, whole samples. */
+export const chainLatency = (steps: readonly ChainStep[], sampleRate: number): number =>
+  steps
+    .flatMap(processorSteps)
+    .reduce((sum, { processor, values }) => sum + processorOf(processor).latency(values, sampleRate), 0);
+
+const stepTail = (step: ChainStep, sampleRate: number): number => {
+  if (step.wetDry?.wet === 0) return 0;
+  if ('split' in step) return chainTail(step.split, sampleRate);
+  return processorOf(step.processor).tail(step.values, sampleRate, step.sound);
+};
+
+/** Samples that a chain sounds on after its input has ended (latency not counted): the tails follow one another. */
+export const chainTail = (steps: readonly ChainStep[], sampleRate: number): number =>
+  steps.reduce((sum, step) => sum + stepTail(step, sampleRate), 0);
+
+export const ALL_WET: WetDry = { wet: 1, law: 'linear' };
+
+const isAtOnce = ({ lagSamples, polarity }: Arrival): boolean => lagSamples === 0 && polarity === 1;
+
+const stepArrival = (step: ChainStep, sampleRate: number): WayArrival => {
+  const { wetDry = ALL_WET } = step;
+  if ('split' in step) {
+    const { by, ...through } = chainArrival(step.split, sampleRate);
+    const arrival = arrivalBeside(through, wetDry);
+    return { ...arrival, by: isAtOnce(arrival) ? [] : by };
+  }
+  const processor = processorOf(step.processor);
+  const own = processor.arrival?.(step.values, sampleRate, step.sound) ?? AT_ONCE;
+  const arrival = arrivalBeside(own, wetDry);
+  return { ...arrival, by: isAtOnce(arrival) ? [] : [processor.label] };
+};
+
+/** When a sound comes out of a chain, beyond its latency, and which way up. */
+export const chainArrival = (steps: readonly ChainStep[], sampleRate: number): WayArrival =>
+  steps.reduce((before, step) => wayThrough(before, stepArrival(step, sampleRate)), DIRECT);
+
+/** Longest silence, samples, latency included, after which a step may sound again by itself. */
+export const stepPause = (step: ChainStep, sampleRate: number): number => {
+  const pauses = processorSteps(step).map((inside) => longestPause(stepTail(inside, sampleRate), sampleRate));
+  return chainLatency([step], sampleRate) + pauses.reduce((sum, pause) => sum + pause, 0);
+};
+
+export const listensToKey = ({ processor, values }: ProcessorStep): boolean =>
+  processorOf(processor).listensToKey?.(values) ?? false;
+
+/** True when some processor of the chain listens to the key input. */
+export const chainListensToKey = (steps: readonly ChainStep[]): boolean =>
+  steps.flatMap(processorSteps).some(listensToKey);

@@ -1,0 +1,54 @@
+import { Strip, type InputChannels, type StripSpec } from './strip.ts';
+
+/** Time over which a strip of other processors takes the place of another, seconds: too long to click, short to the hand. */
+const FADE_SECONDS = 0.02;
+
+/**
+ * A strip that is heard while it changes. New values move within the running strip. Where processors are put in, taken out or moved, another
+ * strip takes over what the others remember, envelopes and tails with it, and is faded over to.
+ */
+export class LiveStrip {
+  private strip: Strip;
+  /** What is faded away from; null: nothing. */
+  private leaving: Strip | null = null;
+  private readonly fadeFrames: number;
+  private faded = 0;
+  private readonly left: Float32Array;
+  private readonly right: Float32Array;
+
+  constructor(
+    spec: StripSpec,
+    private readonly sampleRate: number,
+    private readonly maxFrames: number,
+  ) {
+    this.strip = new Strip(spec, sampleRate, maxFrames);
+    this.fadeFrames = Math.round(FADE_SECONDS * sampleRate);
+    this.left = new Float32Array(maxFrames);
+    this.right = new Float32Array(maxFrames);
+  }
+
+  /** Goes on as this strip. A change during a fade ends that fade. */
+  moveTo(spec: StripSpec): void {
+    if (this.strip.moveTo(spec)) return;
+    const next = new Strip(spec, this.sampleRate, this.maxFrames);
+    next.takeOver(this.strip);
+    this.leaving = this.strip;
+    this.strip = next;
+    this.faded = 0;
+  }
+
+  /** As `Strip.process`. */
+  process(channels: readonly InputChannels[], outLeft: Float32Array, outRight: Float32Array, frames: number): void {
+    this.strip.process(channels, outLeft, outRight, 0, frames);
+    const { leaving, left, right, fadeFrames } = this;
+    if (!leaving) return;
+    leaving.process(channels, left, right, 0, frames);
+    for (let i = 0; i < frames; i++) {
+      const share = Math.min(1, (this.faded + i + 1) / fadeFrames);
+      outLeft[i] = left[i]! + share * (outLeft[i]! - left[i]!);
+      outRight[i] = right[i]! + share * (outRight[i]! - right[i]!);
+    }
+    this.faded += frames;
+    if (this.faded >= fadeFrames) this.leaving = null;
+  }
+}
