@@ -1,6 +1,5 @@
 import { AudioContext } from 'standardized-audio-context';
 import { Context, Gain, ToneAudioBuffer, connect } from 'tone';
-import type { Audio } from '../audio/audio.ts';
 import { chainLatency } from '../dsp/core/chain.ts';
 import { gainOf } from '../audio/decibels.ts';
 import { straight } from '../dsp/core/gain-matrix.ts';
@@ -11,6 +10,7 @@ import { STRIP_PROCESSOR, type StripMessage, type StripNodeOptions } from '../re
 import stripWorkletUrl from '../render/strip.worklet.ts?worker&url';
 import { Deck, FADE_SECONDS, type Voice } from './deck.ts';
 import { leftOut, soundingOf, type Heard, type Sounding } from './heard.ts';
+import { lengthened } from './play-buffer.ts';
 import { startingPoint, type Loop } from './position.ts';
 
 /** Rendered sound to listen to, all at one rate and starting with the song. */
@@ -18,13 +18,13 @@ export interface Material {
   readonly sampleRate: number;
   /** Length of what is played, seconds. */
   readonly seconds: number;
-  readonly rough: Audio | null;
-  readonly received: Audio | null;
+  readonly rough: AudioBuffer | null;
+  readonly received: AudioBuffer | null;
   /** Rendered paths by id; what is new is a new object. */
-  readonly paths: ReadonlyMap<string, Audio>;
+  readonly paths: ReadonlyMap<string, AudioBuffer>;
   readonly mixBus: PlanMixBus;
   /** Printed passes by id, the mix bus behind them. */
-  readonly passes: ReadonlyMap<string, Audio>;
+  readonly passes: ReadonlyMap<string, AudioBuffer>;
 }
 
 /** The monitor starts this quiet, dB: nothing ever starts loud. */
@@ -74,7 +74,7 @@ const letGo = <Name extends string>(gains: Map<Name, Gain>, kept: (name: Name) =
  */
 export class Audition {
   private readonly context: Context;
-  private readonly buffers = new WeakMap<Audio, ToneAudioBuffer>();
+  private readonly buffers = new WeakMap<AudioBuffer, ToneAudioBuffer>();
   private readonly blends = new Map<string, Gain>();
   private readonly sides = new Map<Sounding, Gain>();
   private readonly mixSum: Gain;
@@ -288,29 +288,25 @@ export class Audition {
   }
 
   private voices({ rough, received, paths, passes, seconds }: Material): Voice[] {
-    const voice = (audio: Audio, into: Gain, isThroughMixBus = false): Voice => ({
-      buffer: this.bufferOf(audio, Math.ceil(seconds * audio.sampleRate)),
+    const voice = (buffer: AudioBuffer, into: Gain, isThroughMixBus = false): Voice => ({
+      buffer: this.bufferOf(buffer, Math.ceil(seconds * buffer.sampleRate)),
       into,
       endSeconds: seconds,
       isThroughMixBus,
     });
     return [
-      ...[...paths].map(([id, audio]) => voice(audio, this.blendOf(id), true)),
+      ...[...paths].map(([id, buffer]) => voice(buffer, this.blendOf(id), true)),
       ...(received ? [voice(received, this.sideOf('received'))] : []),
       ...(rough ? [voice(rough, this.sideOf('rough'))] : []),
-      ...[...passes].map(([id, audio]) => voice(audio, this.sideOf(`pass:${id}`))),
+      ...[...passes].map(([id, buffer]) => voice(buffer, this.sideOf(`pass:${id}`))),
     ];
   }
 
-  /** The sound as a buffer of at least `frames`: a shorter one would end its loop before the others. */
-  private bufferOf(audio: Audio, frames: number): ToneAudioBuffer {
-    const known = this.buffers.get(audio);
+  private bufferOf(buffer: AudioBuffer, frames: number): ToneAudioBuffer {
+    const known = this.buffers.get(buffer);
     if (known && known.length >= frames) return known;
-    const length = Math.max(frames, audio.channels[0]!.length);
-    const buffer = this.context.createBuffer(audio.channels.length, length, audio.sampleRate);
-    audio.channels.forEach((channel, n) => buffer.copyToChannel(channel as Float32Array<ArrayBuffer>, n));
-    const wrapped = new ToneAudioBuffer(buffer);
-    this.buffers.set(audio, wrapped);
+    const wrapped = new ToneAudioBuffer(lengthened(buffer, frames));
+    this.buffers.set(buffer, wrapped);
     return wrapped;
   }
 

@@ -1,13 +1,19 @@
 import { framesOf, onBothSides, type Audio } from '../audio/audio.ts';
 import { decibelsOf } from '../audio/decibels.ts';
+import { finished } from '../audio/steps.ts';
 import { bandFiguresOf, spectrumOf } from './spectrum.ts';
 import { blockPowers, integratedFromBlocks } from './loudness.ts';
 import { truePeakOf } from './true-peak.ts';
-import { weightedEnergyOf } from './weighted-energy.ts';
+import { weightedEnergyOf, weightedEnergySteps } from './weighted-energy.ts';
 
 /** Integrated loudness as heard, LUFS (ITU-R BS.1770-5); null: shorter than 0.4 s, or nothing above the gate. */
-export const heardLoudness = (audio: Audio): number | null =>
-  framesOf(audio) === 0 ? null : integratedFromBlocks(blockPowers(weightedEnergyOf(onBothSides(audio))));
+export const heardLoudness = (audio: Audio): number | null => finished(heardLoudnessSteps(audio));
+
+/** The same step by step; each step yields the part done, 0..1. */
+export function* heardLoudnessSteps(audio: Audio): Generator<number, number | null> {
+  if (framesOf(audio) === 0) return null;
+  return integratedFromBlocks(blockPowers(yield* weightedEnergySteps(onBothSides(audio))));
+}
 
 /** True peak, dBTP (ITU-R BS.1770-5 Annex 2); null for silence. */
 export const heardTruePeak = ({ channels }: Audio): number | null => {

@@ -4,9 +4,10 @@ import { straight, type GainMatrix } from '../dsp/core/gain-matrix.ts';
 import { panMatrix } from '../dsp/core/pan.ts';
 import type { StripInput } from '../dsp/core/strip.ts';
 import { pathOrder } from '../session/graph.ts';
-import { SHUT_DB, type Bus, type Group, type Session, type Track } from '../session/schema.ts';
+import type { Bus, Group, Session, Track } from '../session/schema.ts';
 import { hashOfText, textOf } from './content-hash.ts';
-import type { NodeRef, Plan, PlanPath, PlanSource, PlanStrip } from './plan.ts';
+import type { NodeRef, Plan, PlanSource, PlanStrip } from './plan.ts';
+import { faderGain, planPaths } from './plan-paths.ts';
 import { preparedChain, type PreparedChain } from './prepared-chain.ts';
 
 /** What the plan must know of a track's sound, already at the session's rate. */
@@ -21,9 +22,6 @@ export interface SourceFacts {
 export const LONGEST_TAIL_SECONDS = 12;
 /** Rendered lengths grow in steps of this, seconds. */
 const TAIL_QUANTUM_SECONDS = 4;
-
-/** Linear gain of a fader, blend or send: shut means silence, not very little. */
-const faderGain = (db: number): number => (db <= SHUT_DB ? 0 : gainOf(db));
 
 /** A signal on its way into a strip. */
 interface Feed {
@@ -158,10 +156,7 @@ export const makePlan = (
 ): Plan => {
   const planner = new Planner(session, facts, sounds);
   for (const id of pathOrder(session)) planner.addPath(id);
-  const paths: PlanPath[] = [
-    ...session.groups.map(({ id, on, faderDb }) => ({ id, kind: 'group' as const, gain: on ? faderGain(faderDb) : 0 })),
-    ...session.buses.map(({ id, on, blendDb }) => ({ id, kind: 'bus' as const, gain: on ? faderGain(blendDb) : 0 })),
-  ];
+  const paths = planPaths(session);
   const songFrames = planner.sourceEnd();
   const mixBus = planner.prepared(session.mixBus.chain);
   const wholeFrames = Math.max(songFrames, planner.end(paths.map(({ id }) => id))) + mixBus.tail;

@@ -1,6 +1,6 @@
 import { afterEach, describe, expect, it } from 'vitest';
 import { Audition, FIRST_MONITOR_DB, type Material } from '../../src/audition/audition.ts';
-import type { Audio } from '../../src/audio/audio.ts';
+import { playBuffer } from '../../src/audition/play-buffer.ts';
 import { gainOf } from '../../src/audio/decibels.ts';
 import type { ProcessorStep } from '../../src/dsp/core/chain.ts';
 import { valuesFrom, type Settings } from '../../src/dsp/core/parameter.ts';
@@ -12,9 +12,9 @@ const RATE = 48_000;
 const SECONDS = 4;
 
 /** A sound whose sample at time t is `slope` times t, so that what is heard tells where playing is. */
-const clock = (slope: number): Audio => {
+const clock = (slope: number): AudioBuffer => {
   const channel = Float32Array.from({ length: SECONDS * RATE }, (_, n) => (slope * n) / RATE);
-  return { sampleRate: RATE, channels: [channel, channel] };
+  return playBuffer({ sampleRate: RATE, channels: [channel, channel] });
 };
 
 const material = (): Material => ({

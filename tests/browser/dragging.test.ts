@@ -4,9 +4,8 @@ import { SPARE_STRIP_BYTES } from '../../src/render/memory-budget.ts';
 import type { RenderRequest } from '../../src/render/render-messages.ts';
 import { setSetting } from '../../src/session/chain-edits.ts';
 import type { Session } from '../../src/session/schema.ts';
-import type { BenchEngine } from '../../src/engine/bench-engine.ts';
-import { opened } from './opened-engine.ts';
-import { shortSong, until } from './short-song.ts';
+import { EngineHost } from '../../src/engine/worker/engine-host.ts';
+import { shortSong, shortSongFiles, until } from './short-song.ts';
 
 const told: RenderRequest[] = [];
 let workers = 0;
@@ -44,21 +43,36 @@ const count = (kind: RenderRequest['kind']): number => told.filter((request) => 
 
 const threshold = (session: Session, db: number): Session => setSetting(session, 'squeeze', 'c', 'threshold', db);
 
-const restsAt = (bench: BenchEngine, session: Session): Promise<void> =>
-  until(() => {
-    const { plan } = bench['planOf'](session);
-    return (
-      bench.view.state.phase === 'ready' && plan.strips.every((strip) => bench['cache'].get(cacheKey(plan, strip)))
-    );
-  }, 'rendering');
+let host: EngineHost | null = null;
+afterEach(() => {
+  host?.dispose();
+  host = null;
+});
+
+/** The host of the engine in this thread, where its workers can be listened in on, with a song rendered and measured. */
+const opened = async (song: Session): Promise<EngineHost> => {
+  let isMeasured = false;
+  host = new EngineHost(({ kind }) => (isMeasured ||= kind === 'settled'));
+  await host.open(1, song, shortSongFiles());
+  await until(() => isMeasured, 'measuring');
+  return host;
+};
+
+const isThere = (bench: EngineHost, session: Session): boolean => {
+  const { plan } = bench['planOf'](session);
+  return plan.strips.every((strip) => bench['cache'].get(cacheKey(plan, strip)));
+};
+
+const restsAt = (bench: EngineHost, session: Session): Promise<void> =>
+  until(() => isThere(bench, session) && bench['pace']['run'] === null, 'rendering');
 
 it('quick moves of a slider are one render, of the newest value, without another module or sound sent', async () => {
   const song = shortSong();
   const bench = await opened(song);
-  bench.apply(threshold(song, -29));
+  bench.apply(2, threshold(song, -29));
   await restsAt(bench, threshold(song, -29));
   const [before, there, sent] = [count('job'), workers, count('channel')];
-  for (let n = 0; n < 40; n++) bench.apply(threshold(song, -30 + n / 4));
+  for (let n = 0; n < 40; n++) bench.apply(3 + n, threshold(song, -30 + n / 4));
   const last = threshold(song, -30 + 39 / 4);
   await restsAt(bench, last);
   expect(count('job') - before).toBe(1);
@@ -73,12 +87,12 @@ it('a move while one renders stops that one, and the newest is what stands at th
   const stops = count('stop');
   for (const db of [-12, -11]) {
     const jobs = count('job');
-    bench.apply(threshold(song, db));
+    bench.apply(-db, threshold(song, db));
     await until(() => count('job') > jobs, 'a render');
   }
   expect(count('stop')).toBe(stops + 1);
   await restsAt(bench, threshold(song, -11));
-  expect(bench.view.state.phase).toBe('ready');
+  expect(isThere(bench, threshold(song, -12))).toBe(false);
 });
 
 it('renders that were replaced are let go', async () => {
@@ -87,7 +101,7 @@ it('renders that were replaced are let go', async () => {
   const { inHand } = bench['cache'].bytes;
   for (let n = 0; n < 8; n++) {
     const moved = threshold(song, -20 - n);
-    bench.apply(moved);
+    bench.apply(2 + n, moved);
     await restsAt(bench, moved);
     expect(bench['cache'].bytes.inHand).toBe(inHand);
     expect(bench['cache'].bytes.spare).toBeLessThanOrEqual(SPARE_STRIP_BYTES);

@@ -11,6 +11,7 @@ it('a pass is rendered only when it is compared, and measures as the mix does on
   expect(bench.view.audible).not.toContain(PASS);
   expect(bench.view.comparison.preparing.size).toBe(0);
   bench.compare([PASS]);
+  await until(() => bench.view.comparison.preparing.size > 0, 'the begin of a print');
   expect([...bench.view.comparison.preparing.keys()]).toEqual(['gentle']);
   await until(() => bench.view.audible.includes(PASS), 'a print');
   const level = bench.view.comparison.levels.get(PASS)!;
@@ -26,8 +27,9 @@ it('a pass is rendered only when it is compared, and measures as the mix does on
 it('a pass that is no longer compared is not rendered to its end, and begins anew when it is', async () => {
   const bench = await opened(shortSong());
   bench.compare([PASS]);
+  await until(() => bench.view.comparison.preparing.size > 0, 'the begin of a print');
   bench.compare([]);
-  expect(bench.view.comparison.preparing.size).toBe(0);
+  await until(() => bench.view.comparison.preparing.size === 0, 'its end');
   await new Promise((resolve) => setTimeout(resolve, 300));
   expect(bench.view.audible).not.toContain(PASS);
   bench.compare([PASS]);
@@ -45,6 +47,7 @@ it('a pass whose file is not in hand says so, and can be heard once the file is 
   const bench = await opened(moved, files);
   expect(bench.view.missing).toEqual([]);
   bench.compare([PASS]);
+  await until(() => bench.view.comparison.faults.size > 0, 'the reason');
   expect(bench.view.comparison.faults.get('gentle')).toBe(
     'The pass "Gentle" cannot be heard: it needs drums.wav, which is missing: add that file.',
   );
@@ -57,10 +60,13 @@ it('an edit that does not change a pass keeps its print; a deleted pass is let g
   const bench = await opened(shortSong());
   bench.compare([PASS]);
   await until(() => bench.view.audible.includes(PASS), 'a print');
+  const preparing = new Set<number>();
+  bench.listen(() => preparing.add(bench.view.comparison.preparing.size));
   bench.apply(setTempo(shortSong(), 90));
-  expect(bench.view.comparison.preparing.size).toBe(0);
+  await until(() => bench.view.isMeasured, 'measuring');
+  expect([...preparing]).toEqual([0]);
   expect(bench.view.audible).toContain(PASS);
   bench.apply(deletePass(shortSong(), 'gentle'));
-  expect(bench.view.audible).not.toContain(PASS);
+  await until(() => !bench.view.audible.includes(PASS), 'its end');
   expect(bench.view.comparison.levels.has(PASS)).toBe(false);
 });

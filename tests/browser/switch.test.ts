@@ -1,5 +1,6 @@
 import { afterEach, describe, expect, it } from 'vitest';
 import { Audition, FIRST_MONITOR_DB, type Material } from '../../src/audition/audition.ts';
+import { playBuffer } from '../../src/audition/play-buffer.ts';
 import type { Heard } from '../../src/audition/heard.ts';
 import { gainOf } from '../../src/audio/decibels.ts';
 import { sine, stereo } from '../helpers/signals.ts';
@@ -14,7 +15,7 @@ const WINDOW = 2 ** 15;
 
 /** Sines of one pitch at several levels and phases, so that a switch has to bring together what does not fit. */
 const material = (): Material => {
-  const tone = (db: number, phase: number) => stereo(sine({ hz: HZ, seconds: 30, db, phase }));
+  const tone = (db: number, phase: number) => playBuffer(stereo(sine({ hz: HZ, seconds: 30, db, phase })));
   return {
     sampleRate: RATE,
     seconds: 30,

@@ -4,7 +4,9 @@ import { countedOf, matchingOf } from '../../src/engine/listening/matching.ts';
 import { SideLevels, type LevelMeter } from '../../src/engine/listening/side-levels.ts';
 import { mono, silence, sine, stereo } from '../helpers/signals.ts';
 import { heardLoudness } from '../../src/measure/heard.ts';
-import type { Frames } from '../../src/engine/excerpt.ts';
+import { excerptOf, type Frames } from '../../src/engine/excerpt.ts';
+import type { SoundRef } from '../../src/engine/worker/protocol.ts';
+import { SoundRefs } from '../../src/engine/worker/sound-refs.ts';
 import type { Audio } from '../../src/audio/audio.ts';
 
 describe('matching', () => {
@@ -44,22 +46,30 @@ describe('matching', () => {
   });
 });
 
+const refs = new SoundRefs();
+
+/** A sound by reference, as the main thread knows it. */
+const refTo = (sound: Audio): SoundRef => {
+  refs.put(`${refs.of(sound).id}`, [sound]);
+  return refs.of(sound);
+};
+
 /** A meter that measures at once, and notes what it is asked of the blend. */
 const meterOf = (): LevelMeter & { readonly asked: [readonly Heard[], readonly Heard[], Frames | null][] } => {
   const asked: [readonly Heard[], readonly Heard[], Frames | null][] = [];
   return {
     asked,
-    loudnessOf: (audio: Audio) => Promise.resolve(heardLoudness(audio)),
+    loudnessOf: ({ id }, frames) => Promise.resolve(heardLoudness(excerptOf(refs.find(id)!, frames))),
     levels: (compared, others, frames) => void asked.push([compared, others, frames]),
   };
 };
 const turn = (): Promise<void> => new Promise((resolve) => setTimeout(resolve, 0));
 
 /** Two seconds at one level, two at another. */
-const stepped = (firstDb: number, secondDb: number): Audio => {
+const stepped = (firstDb: number, secondDb: number): SoundRef => {
   const first = sine({ hz: 1000, seconds: 2, db: firstDb });
   const whole = Float32Array.from([...first, ...sine({ hz: 1000, seconds: 2, db: secondDb })]);
-  return stereo(whole);
+  return refTo(stereo(whole));
 };
 
 describe('levels of sides', () => {
@@ -82,7 +92,7 @@ describe('levels of sides', () => {
 
   it('of one channel are what two loudspeakers make of it', async () => {
     const levels = new SideLevels(meterOf(), () => {});
-    levels.sound('rough', mono(sine({ hz: 1000, seconds: 2, db: -23 })));
+    levels.sound('rough', refTo(mono(sine({ hz: 1000, seconds: 2, db: -23 }))));
     // One channel of that sine measures -26.0 LUFS; both loudspeakers play it.
     levels.whole('rough', -26.02);
     expect(levels.all.get('rough')!.lufs).toBeCloseTo(-23.01, 2);
@@ -152,7 +162,7 @@ describe('levels of sides', () => {
 
   it('of what is silent are none', async () => {
     const levels = new SideLevels(meterOf(), () => {});
-    levels.sound('pass:one', stereo(silence(2)));
+    levels.sound('pass:one', refTo(stereo(silence(2))));
     await turn();
     expect(levels.all.get('pass:one')).toEqual({ lufs: null, settled: true });
   });

@@ -1,5 +1,5 @@
 import { afterEach, beforeEach, expect, test, vi } from 'vitest';
-import { RenderPace } from '../../src/engine/render-pace.ts';
+import { RenderPace } from '../../src/engine/worker/render-pace.ts';
 
 /** Renders that were begun: the edit that was newest then, how each ends, and whether it was stopped. */
 interface Begun {

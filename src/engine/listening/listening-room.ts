@@ -1,109 +1,115 @@
 import { leftOut, passIn } from '../../audition/heard.ts';
-import type { Audio } from '../../audio/audio.ts';
-import type { RenderedPaths } from '../../render/executor.ts';
-import { gainsOf } from '../../render/mix.ts';
-import type { Plan } from '../../render/plan.ts';
+import { planPaths } from '../../render/plan-paths.ts';
+import type { PlanMixBus } from '../../render/plan.ts';
 import type { Session } from '../../session/schema.ts';
-import type { Heard, Overview, Range } from '../engine.ts';
+import type { Heard, Range } from '../engine.ts';
+import type { Hearable, Prints, SoundRef } from '../worker/protocol.ts';
 import type { ListeningView } from './listening-view.ts';
 import { countedOf, matchingOf } from './matching.ts';
-import { overviewOf } from '../measuring/overview.ts';
-import { PassPrints, type Studio } from './pass-prints.ts';
 import type { Player } from './player.ts';
 import { SideLevels, type Level, type LevelMeter } from './side-levels.ts';
 
-/** What has been rendered of a session. */
-export interface Rendered {
-  readonly plan: Plan;
-  readonly paths: RenderedPaths;
-  /** null: the session has no tracks yet. */
-  readonly received: Audio | null;
-  readonly rough: Audio | null;
-}
-
-/** What the sound of passes hangs on. */
-const PARTS_OF_PASSES = ['passes', 'sampleRate', 'tempo', 'meter'] as const;
+const NO_PRINTS: Prints = { sounds: new Map(), overviews: new Map(), preparing: new Map(), faults: new Map() };
 
 /** Everything that can be compared: which sides there are, how loud they are, and how they are matched. */
 export class ListeningRoom {
   private readonly levels: SideLevels;
-  private readonly prints: PassPrints;
   private session: Session | null = null;
-  private rendered: Rendered | null = null;
+  private hearable: Hearable | null = null;
+  private prints = NO_PRINTS;
   private seconds = 0;
   private compared: readonly Heard[] = [];
   private heard: Heard = 'mix';
   private matching = true;
   private range: Range | null = null;
-  private loaded: ReadonlyMap<string, Audio> = new Map();
-  private overviews = new WeakMap<Audio, Overview>();
+  /** References as they came first: what is known of a sound hangs on its reference. */
+  private sounds: ReadonlyMap<number, SoundRef> = new Map();
 
   constructor(
     private readonly player: Player,
     meter: LevelMeter,
-    studio: Studio,
+    /** Has these passes printed, and no others. */
+    private readonly wantPasses: (ids: readonly string[]) => void,
     changeWithout: (path: string) => number | null | undefined,
     private readonly show: (view: ListeningView) => void,
   ) {
     this.levels = new SideLevels(meter, () => this.look(), changeWithout);
-    this.prints = new PassPrints(studio, () => this.takePrints());
   }
 
   /** Nothing of the last song stays. */
   clear(): void {
-    this.session = null;
-    this.rendered = null;
+    this.hearable = null;
+    this.prints = NO_PRINTS;
     this.seconds = 0;
     this.compared = [];
-    this.loaded = new Map();
+    this.sounds = new Map();
     this.levels.clear();
-    this.prints.clear();
     this.player.load(null, new Map());
     this.look();
   }
 
-  /** The session after an edit, or as it was with more files in hand: its passes may be others, or sound otherwise. */
+  /** The session in hand: its blends are heard at once. */
   follow(session: Session): void {
-    const before = this.session;
     this.session = session;
-    if (before === null || before === session || PARTS_OF_PASSES.some((part) => before[part] !== session[part]))
-      this.want();
+    this.player.setBlends(this.gains());
   }
 
-  /** What was rendered and has been overtaken by a newer edit: it is heard, until that is there, and not measured. */
-  takeOvertaken(rendered: Rendered): void {
-    this.rendered = rendered;
-    this.levels.unsettle();
-    this.load();
-    this.look();
+  private gains(): ReadonlyMap<string, number> {
+    return new Map(this.session ? planPaths(this.session).map(({ id, gain }) => [id, gain]) : []);
   }
 
-  /** What has been rendered; `seconds` is the length of the song. */
-  take(rendered: Rendered, seconds: number): void {
-    const before = this.rendered;
-    const isNew =
-      !before ||
-      rendered.paths !== before.paths ||
-      rendered.rough !== before.rough ||
-      rendered.received !== before.received ||
-      seconds !== this.seconds;
-    this.rendered = rendered;
+  setMixBus(mixBus: PlanMixBus): void {
+    this.player.setMixBus(mixBus);
+  }
+
+  /**
+   * What can be heard from now on; `seconds` is the length of the song. What has been overtaken by a newer edit is heard until
+   * that is there, and not measured.
+   */
+  take(told: Hearable, seconds: number, isOvertaken: boolean): void {
+    const before = this.hearable;
+    const hearable = this.sameSounds(told);
+    const isNew = seconds !== this.seconds || soundsOf(hearable) !== (before && soundsOf(before));
+    this.hearable = hearable;
+    if (isOvertaken) {
+      this.levels.unsettle();
+      this.load();
+      this.look();
+      return;
+    }
     this.seconds = seconds;
-    if (seconds > 0) this.levels.over(this.range, rendered.plan.sampleRate);
-    this.levels.sound('rough', rendered.rough);
-    this.levels.sound('received', rendered.received);
+    if (seconds > 0) this.levels.over(this.range, hearable.sampleRate);
+    this.levels.sound('rough', hearable.rough);
+    this.levels.sound('received', hearable.received);
     if (isNew) this.load();
     this.levels.wholeMix(undefined);
     this.askBlend(true);
     this.look();
   }
 
+  /** The same with references that were known before in the place of their like. */
+  private sameSounds(hearable: Hearable): Hearable {
+    const { rough, received, paths } = hearable;
+    const known = (sound: SoundRef): SoundRef => this.sounds.get(sound.id) ?? sound;
+    const own = {
+      ...hearable,
+      rough: rough && known(rough),
+      received: received && known(received),
+      paths: new Map([...paths].map(([id, sound]) => [id, known(sound)])),
+    };
+    this.keep(own, this.prints);
+    return own;
+  }
+
+  private keep(hearable: Hearable | null, prints: Prints): void {
+    const { rough = null, received = null, paths = new Map<string, SoundRef>() } = hearable ?? {};
+    const all = [rough, received, ...paths.values(), ...prints.sounds.values()].filter((sound) => sound !== null);
+    this.sounds = new Map(all.map((sound) => [sound.id, sound]));
+  }
+
   private load(): void {
-    const { rendered, seconds, loaded } = this;
-    if (!rendered) return;
-    const { plan, paths, received, rough } = rendered;
-    const { sampleRate, mixBus } = plan;
-    this.player.load({ sampleRate, seconds, rough, received, paths, mixBus, passes: loaded }, gainsOf(plan));
+    const { hearable, seconds } = this;
+    if (hearable) this.player.load({ ...hearable, seconds, passes: this.prints.sounds }, this.gains());
   }
 
   /** Whole figures have been measured. */
@@ -139,17 +145,8 @@ export class ListeningRoom {
 
   loop(range: Range | null): void {
     this.range = range;
-    if (this.rendered) this.levels.over(range, this.rendered.plan.sampleRate);
+    if (this.hearable) this.levels.over(range, this.hearable.sampleRate);
     this.look();
-  }
-
-  /** The envelope of a pass; null for what is not a print of one. */
-  passOverview(heard: Heard): Overview | null {
-    const sound = this.loaded.get(passIn(heard) ?? '');
-    if (!sound) return null;
-    const overview = this.overviews.get(sound) ?? overviewOf(sound, this.seconds);
-    this.overviews.set(sound, overview);
-    return overview;
   }
 
   private get sides(): readonly Heard[] {
@@ -159,8 +156,8 @@ export class ListeningRoom {
   /** Levels without a path: of what is compared, then of every other, as it may be flipped to. */
   private askBlend(isNew: boolean): void {
     const compared = this.sides.filter((side) => leftOut(side) !== null);
-    const paths = this.rendered?.received ? this.rendered.plan.paths : [];
-    const all = paths.map(({ id }): Heard => `without:${id}`);
+    const { received = null, paths } = this.hearable ?? {};
+    const all = received && paths ? [...paths.keys()].map((id): Heard => `without:${id}`) : [];
     this.levels.blend(
       compared,
       all.filter((side) => !compared.includes(side)),
@@ -174,19 +171,18 @@ export class ListeningRoom {
   }
 
   private want(): void {
-    if (this.session)
-      this.prints.want(
-        this.session,
-        this.sides.map(passIn).filter((id) => id !== null),
-      );
+    this.wantPasses(this.sides.map(passIn).filter((id) => id !== null));
   }
 
-  private takePrints(): void {
-    const { sounds } = this.prints;
-    const isNew = sounds.size !== this.loaded.size || [...sounds].some(([id, sound]) => this.loaded.get(id) !== sound);
+  /** What became of the passes that are printed. */
+  takePrints(told: Prints): void {
+    const before = this.prints.sounds;
+    const sounds = new Map([...told.sounds].map(([id, sound]) => [id, this.sounds.get(sound.id) ?? sound]));
+    this.prints = { ...told, sounds };
+    const isNew = sounds.size !== before.size || [...sounds].some(([id, sound]) => before.get(id) !== sound);
     if (isNew) {
-      for (const id of this.loaded.keys()) if (!sounds.has(id)) this.levels.sound(`pass:${id}`, null);
-      this.loaded = sounds;
+      this.keep(this.hearable, this.prints);
+      for (const id of before.keys()) if (!sounds.has(id)) this.levels.sound(`pass:${id}`, null);
       for (const [id, sound] of sounds) this.levels.sound(`pass:${id}`, sound);
       this.load();
     }
@@ -198,14 +194,14 @@ export class ListeningRoom {
    * What is heard already stays.
    */
   private audible(): readonly Heard[] {
-    const { rendered } = this;
-    if (!rendered) return [];
-    const { plan, rough, received } = rendered;
+    const { hearable } = this;
+    if (!hearable) return [];
+    const { paths, rough, received } = hearable;
     const there: readonly Heard[] = [
       ...(rough ? (['rough'] as const) : []),
       ...(received ? (['received', 'mix'] as const) : []),
-      ...[...this.loaded.keys()].map((id): Heard => `pass:${id}`),
-      ...(received ? plan.paths.map(({ id }): Heard => `without:${id}`) : []),
+      ...[...this.prints.sounds.keys()].map((id): Heard => `pass:${id}`),
+      ...(received ? [...paths.keys()].map((id): Heard => `without:${id}`) : []),
     ];
     return there.length === 1 ? there : there.filter((side) => side === this.heard || this.levels.all.has(side));
   }
@@ -225,11 +221,15 @@ export class ListeningRoom {
       comparison: {
         levels,
         unsettled: new Set([...all].filter(([, { settled }]) => !settled).map(([side]) => side)),
-        preparing: new Map(this.prints.preparing),
-        faults: new Map(this.prints.faults),
+        preparing: this.prints.preparing,
+        faults: this.prints.faults,
       },
     });
   }
 }
 
 const isAlways = (side: Heard): boolean => side === 'rough' || side === 'received' || side === 'mix';
+
+/** Names the sounds of what can be heard. */
+const soundsOf = ({ rough, received, paths }: Hearable): string =>
+  [rough?.id, received?.id, ...[...paths].flatMap(([id, sound]) => [id, sound.id])].join(' ');

@@ -1,11 +1,12 @@
 import { leftOut } from '../../audition/heard.ts';
-import type { Audio } from '../../audio/audio.ts';
 import type { Heard, Range } from '../engine.ts';
-import { BOTH_SIDES_LU, excerptOf, framesIn, type Frames } from '../excerpt.ts';
+import { BOTH_SIDES_LU, framesIn, type Frames } from '../excerpt.ts';
+import type { SoundRef } from '../worker/protocol.ts';
 
 /** Who measures. */
 export interface LevelMeter {
-  loudnessOf(audio: Audio): Promise<number | null>;
+  /** Of a stretch of a sound, null: the whole, LUFS; null: it has none; undefined: the sound is gone. */
+  loudnessOf(sound: SoundRef, frames: Frames | null): Promise<number | null | undefined>;
   /** Levels of the blend: of what is compared at once, of the others when there is time. */
   levels(compared: readonly Heard[], others: readonly Heard[], frames: Frames | null): void;
 }
@@ -27,8 +28,8 @@ const nameOf = (frames: Frames | null): string => (frames ? `${frames.from}-${fr
  */
 export class SideLevels {
   private readonly levels = new Map<Heard, Level>();
-  private readonly sounds = new Map<Heard, Audio>();
-  private readonly measured = new WeakMap<Audio, Map<string, number | null>>();
+  private readonly sounds = new Map<Heard, SoundRef>();
+  private readonly measured = new WeakMap<SoundRef, Map<string, number | null>>();
   private mixWhole: number | null | undefined;
   /** Mixes without a path that are compared, and those that may be next. */
   private compared: readonly Heard[] = [];
@@ -75,7 +76,7 @@ export class SideLevels {
   }
 
   /** The sound of the rough, the mix as received, or a pass; null: it is no longer there. */
-  sound(side: Heard, sound: Audio | null): void {
+  sound(side: Heard, sound: SoundRef | null): void {
     if (this.sounds.get(side) === (sound ?? undefined)) return;
     if (sound) {
       this.sounds.set(side, sound);
@@ -90,7 +91,7 @@ export class SideLevels {
   whole(side: 'rough' | 'received', lufs: number | null): void {
     const sound = this.sounds.get(side);
     if (!sound) return;
-    const heard = lufs !== null && sound.channels.length === 1 ? lufs + BOTH_SIDES_LU : lufs;
+    const heard = lufs !== null && sound.channels === 1 ? lufs + BOTH_SIDES_LU : lufs;
     this.keep(sound, null, heard);
     if (this.frames === null) this.settle(side, { lufs: heard, settled: true });
   }
@@ -160,7 +161,7 @@ export class SideLevels {
     this.meter.levels(frames === null ? compared : ['mix', ...compared], this.others, frames);
   }
 
-  private look(side: Heard, sound: Audio): void {
+  private look(side: Heard, sound: SoundRef): void {
     const { frames } = this;
     const known = this.measured.get(sound)?.get(nameOf(frames));
     if (known !== undefined) {
@@ -171,14 +172,15 @@ export class SideLevels {
     if (old) this.levels.set(side, { ...old, settled: false });
     // The whole of these is measured with all their other figures.
     if (frames === null && (side === 'rough' || side === 'received')) return;
-    void this.meter.loudnessOf(excerptOf(sound, frames)).then((lufs) => {
+    void this.meter.loudnessOf(sound, frames).then((lufs) => {
+      if (lufs === undefined) return;
       this.keep(sound, frames, lufs);
       if (this.sounds.get(side) === sound && nameOf(this.frames) === nameOf(frames))
         this.settle(side, { lufs, settled: true });
     });
   }
 
-  private keep(sound: Audio, frames: Frames | null, lufs: number | null): void {
+  private keep(sound: SoundRef, frames: Frames | null, lufs: number | null): void {
     const known = this.measured.get(sound) ?? new Map<string, number | null>();
     this.measured.set(sound, known.set(nameOf(frames), lufs));
   }

@@ -38,6 +38,10 @@ export class BandsClient {
     });
   }
 
+  dispose(): void {
+    this.worker.terminate();
+  }
+
   /** Tells the next thing that the keeper lacks; the bands are asked for when it lacks none. */
   private next(): void {
     if (this.wanted.length === 0) return;

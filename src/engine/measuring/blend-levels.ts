@@ -1,11 +1,10 @@
 import { leftOut } from '../../audition/heard.ts';
 import { framesOf, type Audio } from '../../audio/audio.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
-import { finished } from '../../audio/steps.ts';
-import { mixBusSteps, sumPaths } from '../../render/mix.ts';
+import { mixBusSteps, sumSteps } from '../../render/mix.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
 import type { Heard } from '../engine.ts';
-import { heardLoudness } from '../../measure/heard.ts';
+import { heardLoudnessSteps } from '../../measure/heard.ts';
 import { excerptOf, type Frames } from '../excerpt.ts';
 
 /** Loudness of one blend, with all of its paths and without each, as printed, over any stretch of the song. */
@@ -20,17 +19,15 @@ export class BlendLevels {
     private readonly printed: Audio,
   ) {}
 
-  /** Measured from the print, LUFS. A mix bus chain follows what it is given, so without a path there is another print. */
-  levelOf(side: Heard, frames: Frames | null): number | null {
-    return finished(this.levelSteps(side, frames));
-  }
-
-  /** The same step by step. */
+  /**
+   * Measured from the print, LUFS, step by step. A mix bus chain follows what it is given, so without a path there is another
+   * print.
+   */
   *levelSteps(side: Heard, frames: Frames | null): Generator<number, number | null> {
     const name = nameOf(this.soundingOf(side), frames);
     if (!this.known.has(name)) {
       const print = yield* this.printSteps(this.soundingOf(side), frames);
-      this.known.set(name, heardLoudness(excerptOf(print, frames)));
+      this.known.set(name, yield* heardLoudnessSteps(excerptOf(print, frames)));
     }
     return this.known.get(name)!;
   }
@@ -39,10 +36,10 @@ export class BlendLevels {
    * The level of the mix moved by what the path takes away before the mix bus: known sooner than the print. null where that
    * says nothing.
    */
-  estimateOf(side: Heard, frames: Frames | null): number | null {
-    const whole = this.levelOf('mix', frames);
-    const before = this.levelOfSum(frames);
-    const after = heardLoudness(this.sumOf(excerpts(this.paths, frames), leftOut(side)));
+  *estimateSteps(side: Heard, frames: Frames | null): Generator<number, number | null> {
+    const whole = yield* this.levelSteps('mix', frames);
+    const before = yield* this.sumLevelSteps(frames);
+    const after = yield* heardLoudnessSteps(yield* this.sumOf(excerpts(this.paths, frames), leftOut(side)));
     return whole === null || before === null || after === null ? null : whole + after - before;
   }
 
@@ -58,14 +55,17 @@ export class BlendLevels {
     return path !== null && (this.gains.get(path) ?? 0) === 0 ? 'mix' : side;
   }
 
-  private levelOfSum(frames: Frames | null): number | null {
+  private *sumLevelSteps(frames: Frames | null): Generator<number, number | null> {
     const name = nameOf('sum', frames);
-    if (!this.known.has(name)) this.known.set(name, heardLoudness(this.sumOf(excerpts(this.paths, frames), null)));
+    if (!this.known.has(name)) {
+      const sum = yield* this.sumOf(excerpts(this.paths, frames), null);
+      this.known.set(name, yield* heardLoudnessSteps(sum));
+    }
     return this.known.get(name)!;
   }
 
-  private sumOf(paths: RenderedPaths, path: string | null): Audio {
-    return sumPaths(paths, path === null ? this.gains : new Map(this.gains).set(path, 0));
+  private sumOf(paths: RenderedPaths, path: string | null): Generator<number, Audio> {
+    return sumSteps(paths, path === null ? this.gains : new Map(this.gains).set(path, 0));
   }
 
   /** The print up to the end of the stretch. */
@@ -75,7 +75,7 @@ export class BlendLevels {
     // A chain that looks ahead must see what follows the stretch.
     const wanted = (frames?.to ?? Infinity) + this.printed.sampleRate;
     const to = Math.min(wanted, framesOf(this.printed));
-    return yield* mixBusSteps(this.sumOf(excerpts(this.paths, { from: 0, to }), path), this.mixBus);
+    return yield* mixBusSteps(yield* this.sumOf(excerpts(this.paths, { from: 0, to }), path), this.mixBus);
   }
 }
 

@@ -1,8 +1,8 @@
-import { framesOf, secondsOf, type Audio } from '../audio/audio.ts';
-import { resample } from '../audio/resample.ts';
-import { decodeAudioFile } from '../files/decode.ts';
-import { ProblemError } from '../session/problem.ts';
-import type { AudioFileFacts, AudioFiles } from './engine.ts';
+import { framesOf, secondsOf, type Audio } from '../../audio/audio.ts';
+import { resample } from '../../audio/resample.ts';
+import { decodeAudioFile } from '../../files/decode.ts';
+import { ProblemError } from '../../session/problem.ts';
+import type { AudioFileFacts, AudioFiles } from '../engine.ts';
 
 /** A session's mix has two channels, so a track may have no more. */
 const MOST_CHANNELS = 2;

@@ -1,0 +1,113 @@
+import type { Session } from '../session/schema.ts';
+import type { AudioFileFacts, AudioFiles } from './engine.ts';
+import { EngineLink } from './engine-link.ts';
+import { filesToKeep } from './files-of-session.ts';
+import { changeOf } from './worker/changes.ts';
+import { doneOf } from './worker/outcome.ts';
+import type { RemoteCalls, Told } from './worker/protocol.ts';
+
+/** A session as it is wanted in the worker. */
+interface Wanted {
+  readonly edition: number;
+  readonly session: Session;
+  readonly isPlaying: boolean;
+}
+
+/**
+ * The worker with the session in hand: of an edit goes over what changed, of files what it has not read. Where a worker is lost,
+ * the next edit starts another, with the session and its files as they stand.
+ */
+export class SessionInWorker {
+  /** null: the next call starts one. */
+  private running: EngineLink | null;
+  /** The session as the worker has it; null: it has none. */
+  private sent: Session | null = null;
+  /** The edition that it was opened with. */
+  private opened = 0;
+  /** Files that the worker has read, and all that are in hand, by the path that sessions call them. */
+  private held: AudioFiles = new Map();
+  private files: AudioFiles = new Map();
+  private wanted: Wanted | null = null;
+  private isStarting = false;
+
+  constructor(
+    private readonly onTold: (told: Told) => void,
+    /** Hears why the worker is gone, or does not come back. */
+    private readonly onLost: (reason: Error) => void,
+  ) {
+    // It loads while the screen does.
+    this.running = this.start();
+  }
+
+  private get link(): EngineLink {
+    return (this.running ??= this.start());
+  }
+
+  private start(): EngineLink {
+    const lose = (why: string): void => {
+      this.running = null;
+      this.sent = null;
+      this.held = new Map();
+      this.onLost(new Error(why));
+    };
+    return new EngineLink(this.onTold, lose);
+  }
+
+  /** Calls the worker. Rejects where it is lost before it has answered. */
+  call<T>(work: (calls: RemoteCalls) => Promise<T>): Promise<T> {
+    return this.link.call(work);
+  }
+
+  /** Calls it without an answer. */
+  send(work: (calls: RemoteCalls) => Promise<void>): void {
+    this.link.send(work);
+  }
+
+  /** Takes a session in place of the last one. Rejects as `Engine.open` does. */
+  async open(edition: number, session: Session, files: AudioFiles): Promise<void> {
+    const fresh = new Map([...files].filter(([path, file]) => this.held.get(path) !== file));
+    doneOf(await this.call((calls) => calls.open(edition, session, fresh)));
+    const kept = filesToKeep(session);
+    this.held = new Map([...this.held, ...fresh].filter(([path]) => kept.has(path)));
+    this.files = this.held;
+    this.sent = session;
+    this.opened = edition;
+  }
+
+  async addFiles(edition: number, files: AudioFiles): Promise<readonly AudioFileFacts[]> {
+    const facts = doneOf(await this.call((calls) => calls.addFiles(edition, files)));
+    this.held = new Map([...this.held, ...files]);
+    this.files = new Map([...this.files, ...files]);
+    return facts;
+  }
+
+  /** The session after an edit. `isPlaying`: something is heard of it. */
+  apply(edition: number, session: Session, isPlaying: boolean): void {
+    this.wanted = { edition, session, isPlaying };
+    if (this.isStarting) return;
+    if (!this.sent) return void this.startAgain(this.wanted);
+    const change = changeOf(this.sent, session);
+    this.sent = session;
+    this.send((calls) => calls.apply(edition, this.opened, change, isPlaying));
+  }
+
+  private async startAgain(beginning: Wanted): Promise<void> {
+    this.isStarting = true;
+    try {
+      await this.open(beginning.edition, beginning.session, this.files);
+    } catch (error) {
+      // Something else was opened in its place.
+      if (error instanceof DOMException) return;
+      this.onLost(error as Error);
+      return;
+    } finally {
+      this.isStarting = false;
+    }
+    const { wanted } = this;
+    if (wanted && wanted !== beginning) this.apply(wanted.edition, wanted.session, wanted.isPlaying);
+  }
+
+  dispose(): void {
+    this.running?.dispose();
+  }
+}

@@ -1,0 +1,113 @@
+import type { Heard } from '../engine.ts';
+import type { Frames } from '../excerpt.ts';
+import type { BlendLevels } from '../measuring/blend-levels.ts';
+import { inSlices, pause, turn } from '../slices.ts';
+
+/** What is asked about levels: of the blend as it is (mix), or without a path. */
+export interface LevelsAsked {
+  readonly number: number;
+  /** What is compared, in order: measured before all else. */
+  readonly compared: readonly Heard[];
+  /** What may be compared next: measured when there is nothing else to do. */
+  readonly others: readonly Heard[];
+  readonly frames: Frames | null;
+}
+
+/** A level that was asked for. */
+export interface LevelFound {
+  /** Number of what was asked. */
+  readonly asked: number;
+  readonly side: Heard;
+  readonly lufs: number | null;
+  /** False: an estimate, the measured one follows. */
+  readonly settled: boolean;
+}
+
+/** An answer may be null, which is not the same as none. */
+function* wrapped<S, R>(steps: Generator<S, R>): Generator<S, { readonly answer: R }> {
+  return { answer: yield* steps };
+}
+
+/** One question about levels, and when it is over. */
+interface Work {
+  readonly known: BlendLevels;
+  readonly asked: LevelsAsked;
+  readonly isOver: () => boolean;
+}
+
+/** Answers what was last asked about levels of a blend: of what is compared first an estimate, then the measured value. */
+export class LevelAnswers {
+  private known: BlendLevels | null = null;
+  private asked: LevelsAsked | null = null;
+  /** The question of which what is compared has been answered, and the one that has been answered whole. */
+  private comparedOf: LevelsAsked | null = null;
+  private answered: LevelsAsked | null = null;
+
+  constructor(
+    private readonly tell: (level: LevelFound) => void,
+    private readonly isAsked: () => boolean,
+  ) {}
+
+  /** The blend whose levels they are; null: it is not printed yet. What is asked is asked of it anew. */
+  of(levels: BlendLevels | null): void {
+    this.known = levels;
+    this.comparedOf = this.answered = null;
+  }
+
+  ask(asked: LevelsAsked): void {
+    this.asked = asked;
+  }
+
+  /** True while something can be answered and has not been. */
+  get isOpen(): boolean {
+    return this.known !== null && this.asked !== this.answered;
+  }
+
+  /** Answers, `all` or what is compared; gives way to a newer question, and when `isOver` comes true. */
+  async answer(isOver: () => boolean, all: boolean): Promise<void> {
+    while (this.known && this.asked && !isOver() && this.asked !== (all ? this.answered : this.comparedOf)) {
+      const { known, asked } = this;
+      const work = { known, asked, isOver: () => this.asked !== asked || this.known !== known || isOver() };
+      if (asked !== this.comparedOf) await this.tellCompared(work);
+      if (all && !work.isOver()) await this.tellOthers(work);
+    }
+  }
+
+  private async tellCompared(work: Work): Promise<void> {
+    for (const side of work.asked.compared) {
+      await this.tellEstimates(work, [side]);
+      if (!work.isOver()) await this.tellMeasured(work, side);
+      if (work.isOver()) return;
+    }
+    this.comparedOf = work.asked;
+  }
+
+  /** What may be compared next. Of the whole song the ledger has told enough until it is measured. Questions come first. */
+  private async tellOthers(work: Work): Promise<void> {
+    const { others, frames } = work.asked;
+    if (frames) await this.tellEstimates(work, others);
+    for (const side of others) {
+      while (this.isAsked() && !work.isOver()) await pause();
+      if (!work.isOver()) await this.tellMeasured(work, side);
+      if (work.isOver()) return;
+    }
+    this.answered = work.asked;
+  }
+
+  /** Estimates those that take long to measure. */
+  private async tellEstimates({ known, asked, isOver }: Work, sides: readonly Heard[]): Promise<void> {
+    for (const side of sides) {
+      if (known.isQuick(side, asked.frames)) continue;
+      const found = await inSlices(wrapped(known.estimateSteps(side, asked.frames)), isOver);
+      if (!found) return;
+      this.tell({ asked: asked.number, side, lufs: found.answer, settled: false });
+    }
+  }
+
+  private async tellMeasured({ known, asked, isOver }: Work, side: Heard): Promise<void> {
+    const found = await inSlices(wrapped(known.levelSteps(side, asked.frames)), isOver);
+    if (!found) return;
+    this.tell({ asked: asked.number, side, lufs: found.answer, settled: true });
+    await turn();
+  }
+}

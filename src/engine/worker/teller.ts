@@ -1,0 +1,136 @@
+import { secondsOf, type Audio } from '../../audio/audio.ts';
+import type { Plan } from '../../render/plan.ts';
+import type { EngineState, EngineView, Findings, Overview } from '../engine.ts';
+import { overviewOf } from '../measuring/overview.ts';
+import type { PassPrints } from './pass-prints.ts';
+import type { SoundRef, Told } from './protocol.ts';
+import { SoundRefs } from './sound-refs.ts';
+
+/** What has been rendered of a session. */
+export interface Rendered {
+  readonly plan: Plan;
+  readonly paths: ReadonlyMap<string, Audio>;
+  /** null: no track sounds. */
+  readonly received: Audio | null;
+  readonly rough: Audio | null;
+}
+
+const NOTHING_FOUND: Findings = {
+  rough: null,
+  received: null,
+  mix: null,
+  beforeMixBus: null,
+  paths: new Map(),
+  guards: null,
+};
+
+/** Tells the main thread what there is: sounds by reference, and nothing twice that is large. */
+export class Teller {
+  private found = NOTHING_FOUND;
+  private readonly refs = new SoundRefs();
+  private toldMixBus: Plan['mixBus'] | null = null;
+  private readonly toldFiles = new Map<string, Audio>();
+  private readonly passOverviews = new WeakMap<Audio, { readonly seconds: number; readonly overview: Overview }>();
+
+  constructor(readonly tell: (told: Told) => void) {}
+
+  get findings(): Findings {
+    return this.found;
+  }
+
+  view(change: Partial<Pick<EngineView, 'measuredPart' | 'seconds' | 'missing'>>): void {
+    this.tell({ kind: 'view', change });
+  }
+
+  state(state: EngineState): void {
+    this.tell({ kind: 'view', change: { state } });
+  }
+
+  find(change: Partial<Findings>): void {
+    this.found = { ...this.found, ...change };
+    this.tell({ kind: 'findings', change });
+  }
+
+  /** Nothing of the last song stays. */
+  forget(): void {
+    this.toldMixBus = null;
+    this.refs.put('mix', []);
+    this.refs.put('passes', []);
+    this.tell({ kind: 'nothing to hear' });
+    this.find(NOTHING_FOUND);
+    this.view({ seconds: 0 });
+  }
+
+  /** Nothing of the last mix stays; the rough does. */
+  forgetMix(): void {
+    for (const side of ['received', 'mix'] as const) this.tell({ kind: 'overview', side, overview: null });
+    this.find({ ...NOTHING_FOUND, rough: this.found.rough });
+  }
+
+  /** A mix bus is told where it has changed: its chain may work with long sounds. */
+  mixBus(mixBus: Plan['mixBus']): void {
+    const { toldMixBus } = this;
+    if (toldMixBus?.steps === mixBus.steps && toldMixBus.trimGain === mixBus.trimGain) return;
+    this.toldMixBus = mixBus;
+    this.tell({ kind: 'mix bus', mixBus });
+  }
+
+  /** What can be heard from now on; `seconds` is the length of the song. */
+  hearable({ plan, paths, received, rough }: Rendered, seconds: number, isOvertaken: boolean): void {
+    this.refs.put(
+      'mix',
+      [rough, received, ...paths.values()].filter((sound) => sound !== null),
+    );
+    const hearable = {
+      sampleRate: plan.sampleRate,
+      rough: rough && this.refs.of(rough),
+      received: received && this.refs.of(received),
+      paths: this.refsOf(paths),
+    };
+    this.tell({ kind: 'hearable', hearable, seconds, isOvertaken });
+  }
+
+  private refsOf(sounds: ReadonlyMap<string, Audio>): Map<string, SoundRef> {
+    return new Map([...sounds].map(([id, sound]) => [id, this.refs.of(sound)]));
+  }
+
+  /** A sound that was told of; null: it is gone. */
+  sound(id: number): Audio | null {
+    return this.refs.find(id);
+  }
+
+  /** The envelopes of these files, which processors work with; null: a file is not in hand. */
+  soundOverviews(files: ReadonlyMap<string, Audio>): void {
+    for (const file of this.toldFiles.keys()) {
+      if (files.has(file)) continue;
+      this.toldFiles.delete(file);
+      this.tell({ kind: 'sound overview', file, overview: null });
+    }
+    for (const [file, sound] of files) {
+      if (this.toldFiles.get(file) === sound) continue;
+      this.toldFiles.set(file, sound);
+      this.tell({ kind: 'sound overview', file, overview: overviewOf(sound, secondsOf(sound)) });
+    }
+  }
+
+  prints({ sounds, preparing, faults }: PassPrints, seconds: number): void {
+    this.refs.put('passes', [...sounds.values()]);
+    this.tell({
+      kind: 'prints',
+      prints: {
+        sounds: this.refsOf(sounds),
+        overviews: new Map([...sounds].map(([id, sound]) => [id, this.passOverview(sound, seconds)])),
+        preparing: new Map(preparing),
+        faults: new Map(faults),
+      },
+    });
+  }
+
+  private passOverview(sound: Audio, seconds: number): Overview {
+    const known = this.passOverviews.get(sound);
+    if (known?.seconds === seconds) return known.overview;
+    const overview = overviewOf(sound, seconds);
+    this.passOverviews.set(sound, { seconds, overview });
+    return overview;
+  }
+}
