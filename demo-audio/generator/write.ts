@@ -22,8 +22,8 @@ export const writeSong = (folder: string): void => {
   for (const { facts, channels } of tracks) {
     total += put(folder, facts.file, encodeFlac(roundedPcm(channels), channels.length, sampleRate));
   }
-  const { bytes, clippedSamples } = writeWav({ sampleRate, channels: rough }, '16');
-  if (clippedSamples > 0) throw new Error(`${clippedSamples} samples of the rough mix would clip`);
+  const { bytes, limitedSamples } = writeWav({ sampleRate, channels: rough }, '16');
+  if (limitedSamples > 0) throw new Error(`${limitedSamples} samples of the rough mix would clip`);
   total += put(folder, songFacts.rough, bytes);
   console.log(`${(total / 1e6).toFixed(2)} MB in all`);
 };

@@ -1,10 +1,10 @@
 import { realpath } from 'node:fs/promises';
 import { dirname, isAbsolute, join, relative, resolve, sep } from 'node:path';
-import type { Audio, StereoSound } from '../audio/audio.ts';
+import { secondsOf, type Audio, type StereoSound } from '../audio/audio.ts';
 import { decibelsOf } from '../audio/decibels.ts';
 import { readAudioFile } from '../files/node-files.ts';
 import { DAMAGED_DBFS } from '../measure/measure.ts';
-import { processorSounds, soundsAt } from '../render/sources.ts';
+import { processorSounds, soundProblem, soundsAt } from '../render/sources.ts';
 import { parseSession } from '../session/parse.ts';
 import { described, ProblemError } from '../session/problem.ts';
 import { pathText } from '../session/reading-order.ts';
@@ -15,11 +15,8 @@ import { readText } from './read-text.ts';
 /** A session and all sound that it names. */
 export interface SessionOnDisk {
   readonly session: Session;
-  /** By track id, each at its file's own rate. */
+  /** By file as the session calls it, each at its own rate. */
   readonly sounds: ReadonlyMap<string, Audio>;
-  readonly rough: Audio | null;
-  /** What processors work with, by file, at the session's rate. */
-  readonly chainSounds: ReadonlyMap<string, StereoSound>;
 }
 
 /** The session file and every sound file that it names, as paths. */
@@ -46,19 +43,17 @@ const readNamed = async (sessionPath: string, { file, path: place, what }: Named
 };
 
 /**
- * Sounds that the processors of a chain file or session work with, by file, at `sampleRate`, relative to where the file
- * `path` stands. One of `known`, at its own rate, is not read again.
+ * Sounds that the processors of a chain file work with, by file, at `sampleRate`, relative to where that file stands.
  * @throws ProblemError that names the file and its place
  */
 export const readProcessorSounds = async (
   path: string,
   named: readonly NamedFile[],
   sampleRate: number,
-  known: ReadonlyMap<string, Audio> = new Map(),
 ): Promise<ReadonlyMap<string, StereoSound>> => {
   const sounds = new Map<string, Audio>();
   for (const each of named) {
-    if (!sounds.has(each.file)) sounds.set(each.file, known.get(each.file) ?? (await readNamed(path, each)));
+    if (!sounds.has(each.file)) sounds.set(each.file, await readNamed(path, each));
   }
   return processorSounds(soundsAt(sampleRate, sounds));
 };
@@ -124,19 +119,18 @@ export const readSessionFromDisk = async (
   }
   await check(session);
   if (!allowOutside) await requireInside(session, path);
-  const byFile = new Map<string, Audio>();
+  const sounds = new Map<string, Audio>();
   const named = namedFiles(session);
   for (const [n, each] of named.entries()) {
     onFile(each.file, n / named.length);
-    if (byFile.has(each.file)) continue;
+    if (sounds.has(each.file)) continue;
     const audio = await readNamed(path, each);
     warnIfDamaged(audio, each.file, warn);
-    byFile.set(each.file, audio);
+    sounds.set(each.file, audio);
   }
-  return {
-    session,
-    sounds: new Map(session.tracks.map(({ id, file }) => [id, byFile.get(file)!])),
-    rough: session.rough && byFile.get(session.rough.file)!,
-    chainSounds: await readProcessorSounds(path, chainFilesOf(session), session.sampleRate, byFile),
-  };
+  for (const { file } of chainFilesOf(session)) {
+    const problem = soundProblem(file, secondsOf(sounds.get(file)!));
+    if (problem) throw new ProblemError(problem);
+  }
+  return { session, sounds };
 };

@@ -114,8 +114,9 @@ const stemNote = (trimDb: number, gainDb: number | null): string => {
 const tailNote = (seconds: number): string =>
   `A tail sounds on for more than ${seconds} s after the song; the prints fade out there.`;
 
-const clipNote = (name: string, clipped: number): string =>
-  `${clipped} samples of ${name} clipped at full scale; print as 32 bit float (32f), or lower the level.`;
+/** How far samples were beyond full scale is gone from the file, so its measured figures do not tell it. */
+const limitNote = (name: string, samples: number): string =>
+  `${samples} ${samples === 1 ? 'sample' : 'samples'} of ${name} lay beyond full scale and ${samples === 1 ? 'was' : 'were'} limited to it; print as 32 bit float (32f), or lower the level.`;
 
 /** Nothing is measured where nothing is asked of the level. */
 const levelOf = (mix: Audio, aim: LevelAim, targetName: string): LevelPlan => {
@@ -189,7 +190,7 @@ const levelledOf = (sounds: PrintSounds, rate: number, order: PrintOrder, target
   };
 };
 
-/** What is to be known of the files before those that clipped. */
+/** What is to be known of the files before those with samples beyond full scale. */
 const notesOf = (
   { mixBus }: Session,
   { stemsTakeGain }: PrintOrder,
@@ -224,8 +225,8 @@ export const printSong = async <Content>(
   const guards = { before: sounds.guards(null), after: [] as readonly ReportGuard[] };
   for (const [n, { name, kind, seed, make }] of jobs.entries()) {
     await pace((n + 1) / (jobs.length + 2));
-    const { bytes, clippedSamples } = writeWav(await make(), bits, { seed });
-    if (clippedSamples > 0 && kinds.includes(kind)) notes.push(clipNote(name, clippedSamples));
+    const { bytes, limitedSamples } = writeWav(await make(), bits, { seed });
+    if (limitedSamples > 0 && kinds.includes(kind)) notes.push(limitNote(name, limitedSamples));
     const measured = measureFully(readWav(bytes, name));
     if (kind === 'main') guards.after = sounds.guards(measured);
     prints.push({ name, kind, content: hold(bytes), figures: measured.figures });

@@ -9,10 +9,10 @@ export interface QuantiseOptions {
   readonly seed: number;
 }
 
-/** Integer samples and how many of them had to be clipped. */
+/** Integer samples and how many of them lay beyond full scale and were limited to it. */
 export interface Quantised {
   readonly samples: Int32Array;
-  readonly clippedSamples: number;
+  readonly limitedSamples: number;
 }
 
 /** Uniform random numbers in [0, 1), reproducible: a 32 bit multiply-and-shift mix over a counter of period 2^32. */
@@ -43,15 +43,15 @@ function endOfExact(input: Float32Array, from: number, scale: number): number {
  * Stretches of 10 ms or more in which every sample is exact at this word length have no error to be made independent,
  * so they go out as they are: digital silence stays silent, and an untouched 16 bit take comes back bit for bit.
  *
- * @param input one channel, full scale 1; values beyond it clip to [-2^(bits-1), 2^(bits-1) - 1]
- * @returns as many integers; a sample counts as clipped if without dither it would already be out of range
+ * @param input one channel, full scale 1; values beyond it are limited to [-2^(bits-1), 2^(bits-1) - 1]
+ * @returns as many integers; a sample counts as limited if without dither it would already be out of range
  */
 export function quantise(input: Float32Array, bits: 16 | 24, { sampleRate, seed }: QuantiseOptions): Quantised {
   const scale = 2 ** (bits - 1);
   const stretch = Math.ceil(EXACT_STRETCH_SECONDS * sampleRate);
   const random = uniform(seed);
   const samples = new Int32Array(input.length);
-  let clippedSamples = 0;
+  let limitedSamples = 0;
   let exactEnd = 0; // end of the exact run that the sample stands in
   let undithered = false;
   for (let i = 0; i < input.length; i++) {
@@ -64,7 +64,7 @@ export function quantise(input: Float32Array, bits: 16 | 24, { sampleRate, seed 
     const dither = undithered ? 0 : random() - random();
     samples[i] = Math.min(scale - 1, Math.max(-scale, Math.round(value + dither)));
     const nearest = Math.round(value);
-    if (nearest < -scale || nearest > scale - 1) clippedSamples++;
+    if (nearest < -scale || nearest > scale - 1) limitedSamples++;
   }
-  return { samples, clippedSamples };
+  return { samples, limitedSamples };
 }

@@ -15,10 +15,10 @@ export interface WriteWavOptions {
   readonly seed?: number;
 }
 
-/** A WAV file and how many of its samples had to be clipped (never any in float). */
+/** A WAV file and how many of its samples lay beyond full scale and were limited to it (never any in float). */
 export interface WrittenWav {
   readonly bytes: Uint8Array<ArrayBuffer>;
-  readonly clippedSamples: number;
+  readonly limitedSamples: number;
 }
 
 interface Header {
@@ -93,17 +93,17 @@ function writeIntegers(audio: Audio, bits: 16 | 24, seed: number): WrittenWav {
   const { view, start } = emptyWav(header);
   const width = bits / 8;
   const stride = width * channels.length;
-  let clippedSamples = 0;
+  let limitedSamples = 0;
   channels.forEach((channel, c) => {
     const quantised = quantise(channel, bits, { sampleRate, seed: seed + c * CHANNEL_SEED_STEP });
-    clippedSamples += quantised.clippedSamples;
+    limitedSamples += quantised.limitedSamples;
     const { samples } = quantised;
     for (let i = 0, at = start + c * width; i < samples.length; i++, at += stride) {
       view.setInt16(at, samples[i]!, true); // the lower 16 bits
       if (bits === 24) view.setInt8(at + 2, samples[i]! >> 16);
     }
   });
-  return { bytes: new Uint8Array(view.buffer), clippedSamples };
+  return { bytes: new Uint8Array(view.buffer), limitedSamples };
 }
 
 /** Samples of all channels in turn, frame by frame. */
@@ -127,11 +127,11 @@ function writeFloat(audio: Audio): WrittenWav {
   );
   const bytes = new Uint8Array(view.buffer);
   bytes.set(new Uint8Array(encoded, 44), start);
-  return { bytes, clippedSamples: 0 };
+  return { bytes, limitedSamples: 0 };
 }
 
 /**
- * Writes `audio` as a WAV file. Integers are dithered as `quantise` says, and clip at full scale; float keeps every value.
+ * Writes `audio` as a WAV file. Integers are dithered as `quantise` says, and limited to full scale; float keeps every value.
  *
  * @param audio 1 to 8 channels
  * @throws RangeError if there is no channel, or if the file would be larger than the 4 GB that its header can tell

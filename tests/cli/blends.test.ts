@@ -164,7 +164,7 @@ test('targets and limits may stand in a file', async () => {
   const { blends, sentences } = (await runJson('solve', session, '--target', file)) as SolveAnswer;
   expect(blends.double).toBeCloseTo(-9, 1);
   expect(blends.air).toBe(-15);
-  expect(sentences[0]).toContain('highest blend of Bass double');
+  expect(sentences[0]).toContain('highest blend of Bass double (-9.0 dB)');
 });
 
 test('check exits 1 when a guard is broken and 0 when all are kept, with the same answer either way', async () => {
@@ -257,7 +257,7 @@ test('where somebody watches, standard error tells what is being done, and the a
     [['ledger', song], 'Measuring ... '],
     [['sweep', song, '--bus', 'air', '--step', '15'], 'Sweeping ... '],
     [['solve', song, '--target', 'integratedLufs=-60..0'], 'Looking for blends ...'],
-    [['check', song], 'Measuring the print ...'],
+    [['check', song], 'Measuring ... '],
     [['print', song, '--force', '--out', place.path('watched')], 'Printing ...'],
   ];
   for (const [args, last] of lines) {

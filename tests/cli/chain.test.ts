@@ -198,7 +198,9 @@ test('samples that clip are told on standard error, and kept by 32 bit float', a
   const loud = chainFile('loud.json', { processor: 'gain', settings: { gain: 24 } });
   const clipped = await run('chain', noise, '--chain', loud, '--out', place.path('loud.wav'), '--json');
   expect(clipped.code).toBe(0);
-  expect(clipped.err).toMatch(/^\d+ samples of .*loud\.wav clipped at full scale; --bits 32f keeps them\.\n$/);
+  expect(clipped.err).toMatch(
+    /^\d+ samples of .*loud\.wav lay beyond full scale and were limited to it; --bits 32f keeps them\.\n$/,
+  );
   const kept = await run('chain', noise, '--chain', loud, '--out', place.path('loud.wav'), '--bits', '32f', '--json');
   expect(kept.err).toBe('');
   // What is reported is what was written: clipping takes peaks away.

@@ -94,17 +94,19 @@ test('between steps the pace is waited for', async () => {
 test('once it is aborted it rejects with the reason of the signal, and the job is ended where it stands', async () => {
   const work = new AbortController();
   const rows: string[] = [];
-  const ended = new Promise<void>((resolve) => {
-    const job = counting(1000, resolve);
-    const answer = answerOf(job, {
+  let end = (): void => {};
+  const ended = new Promise<void>((resolve) => (end = resolve));
+  const answer = answerOf(
+    counting(1000, () => end()),
+    {
       onRow: (row) => {
         rows.push(row);
         if (row === 'row 3') work.abort(gone());
       },
       signal: work.signal,
-    });
-    void expect(answer).rejects.toThrow('gone');
-  });
+    },
+  );
+  await expect(answer).rejects.toThrow('gone');
   await ended;
   expect(rows).toEqual(['row 1', 'row 2', 'row 3']);
 });

@@ -18,7 +18,7 @@ describe('float', () => {
         const channels = Array.from({ length: count }, (_, c) => channel.map((x) => x / (c + 1)));
         const written = writeWav({ sampleRate: 48000, channels }, '32f');
         expect(readWav(written.bytes, 'x.wav')).toEqual({ sampleRate: 48000, channels });
-        expect(written.clippedSamples).toBe(0);
+        expect(written.limitedSamples).toBe(0);
       }),
       { numRuns: 50 },
     );
@@ -46,7 +46,7 @@ describe('integers', () => {
   test('+1.0 clips and is counted, -1.0 fits, and so does the largest integer', () => {
     const channel = Float32Array.of(1, -1, 32767 / 32768, 1.5, -1.5, 0);
     const written = writeWav({ sampleRate: 48000, channels: [channel, channel] }, '16');
-    expect(written.clippedSamples).toBe(6);
+    expect(written.limitedSamples).toBe(6);
     const back = readWav(written.bytes, 'x.wav').channels[0]!;
     expect(back[0]).toBe(32767 / 32768);
     expect(back[3]).toBe(32767 / 32768);

@@ -29,9 +29,11 @@ export const songFromDisk = async (path: string): Promise<SongInHand> => {
     warn: () => {},
     allowOutside: false,
   });
-  const { session, rough } = disk;
-  const sources = sourcesAt(session.sampleRate, session.tracks, disk.sounds);
-  const planOf = (led: Session) => ({ plan: makePlan(led, factsOf(sources), disk.chainSounds), sources });
+  const { session, sounds } = disk;
+  const rough = session.rough && sounds.get(session.rough.file);
+  const byTrack = new Map(session.tracks.map(({ id, file }) => [id, sounds.get(file)!]));
+  const sources = sourcesAt(session.sampleRate, session.tracks, byTrack);
+  const planOf = (led: Session) => ({ plan: makePlan(led, factsOf(sources)), sources });
   const rendered = async (led: Session) => {
     const { plan } = planOf(led);
     const paths = await renderDirect(plan, sources);

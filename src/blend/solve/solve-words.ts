@@ -22,7 +22,10 @@ const obstacles = ({ guards, moves, targets }: Solution): string[] => {
     .map(({ name, brokenAtStart }) => `the guard "${name}"${brokenAtStart ? ', which was broken before' : ''}`);
   const ends = moves
     .filter(({ atLimit }) => atLimit !== null)
-    .map(({ name, toDb, atLimit }) => `the ${atLimit === 'low' ? 'lowest' : 'highest'} blend of ${name} (${toDb} dB)`);
+    .map(
+      ({ name, toDb, atLimit }) =>
+        `the ${atLimit === 'low' ? 'lowest' : 'highest'} blend of ${name} (${numberText(toDb, 1)} dB)`,
+    );
   const others = active.length + ends.length === 0 && targets.length > 1 ? ['the other targets'] : [];
   return [...active, ...ends, ...others];
 };

@@ -1,11 +1,12 @@
 import type { Command } from 'commander';
 import { basename, dirname } from 'node:path';
 import { onBothSides, secondsOf, type Audio } from '../../audio/audio.ts';
+import { finished } from '../../audio/steps.ts';
 import { chainLatency, type ChainStep } from '../../dsp/core/chain.ts';
 import { processorOf } from '../../dsp/core/registry.ts';
 import { readAudioFile, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import { silentKeyFlags } from '../../blend/ledger/key-flag.ts';
-import { fitPreset, fittedAnswer } from '../fit-preset.ts';
+import { fittedToSteps } from '../../engine/jobs/fit-preset.ts';
 import { keepInputs } from '../keep-inputs.ts';
 import { readWav } from '../../files/wav-read.ts';
 import { writeWav, type WavBits } from '../../files/wav-write.ts';
@@ -113,10 +114,10 @@ const measureStages = (heard: Audio, before: Measurement, steps: readonly ChainS
   });
 };
 
-const write = async (out: string, audio: Audio, bits: WavBits): Promise<{ audio: Audio; clipped: number }> => {
-  const { bytes, clippedSamples } = writeWav(audio, bits);
+const write = async (out: string, audio: Audio, bits: WavBits): Promise<{ audio: Audio; limited: number }> => {
+  const { bytes, limitedSamples } = writeWav(audio, bits);
   await writeFilesWhole(dirname(out), [{ name: basename(out), content: bytes }]);
-  return { audio: readWav(bytes, out), clipped: clippedSamples };
+  return { audio: readWav(bytes, out), limited: limitedSamples };
 };
 
 const stageTable = (stages: readonly Stage[]): string =>
@@ -131,6 +132,18 @@ const stageTable = (stages: readonly Stage[]): string =>
   ]);
 
 const loudness = (audio: Audio): number | null => measure(audio).integratedLufs;
+
+/** What was fitted, as `--json` tells it. */
+const fittedAnswer = ({ chain, items, gainDb, levelLu, softerFor }: FittedChain) => ({
+  processors: items.map(({ item, reachedDb, settings, gainDb: before }) => ({
+    id: item.id,
+    processor: item.processor,
+    reachedDb,
+    settings,
+    gainDb: before,
+  })),
+  ...{ gainDb, levelLu, softerFor, chain },
+});
 
 /** A chain made ready for the sound, and what was set for that. */
 interface ReadyChain {
@@ -148,7 +161,7 @@ const readyChain = (
 ): ReadyChain => {
   if ('chain' in asked && !asWritten) {
     console.progress('Fitting the preset to the sound');
-    const fitted = fitPreset(audio, asked, song);
+    const fitted = finished(fittedToSteps({ sound: onBothSides(audio), key: null }, asked, song));
     return { chain: fitted.chain, fitted };
   }
   const chain = 'chain' in asked ? asked.chain : asked;
@@ -198,7 +211,7 @@ const runChain = async (file: string, options: Options, console: Console): Promi
   const steps = stepsOf(chain, tempo, meter, sounds);
   console.progress('Running the chain');
   const rendered = renderChain(audio, steps, blend);
-  const written = out === undefined ? { audio: rendered, clipped: 0 } : await write(out, rendered, bits);
+  const written = out === undefined ? { audio: rendered, limited: 0 } : await write(out, rendered, bits);
   console.progress('Measuring');
   const after = measure(written.audio);
   const fromBothSides = written.audio.channels.length > audio.channels.length;
@@ -209,8 +222,10 @@ const runChain = async (file: string, options: Options, console: Console): Promi
   const stages = measureStages(heard, heardBefore, steps);
   const latencySamples = chainLatency(steps, audio.sampleRate);
   const tailSeconds = secondsOf(written.audio) - secondsOf(audio);
-  if (written.clipped > 0) {
-    console.note(`${written.clipped} samples of ${out} clipped at full scale; --bits 32f keeps them.`);
+  if (written.limited > 0) {
+    console.note(
+      `${written.limited} samples of ${out} lay beyond full scale and were limited to it; --bits 32f keeps them.`,
+    );
   }
   const flags = silentKeyFlags(chain, { tempo, meter });
   for (const { reason } of flags) console.note(`${reason} A file alone has no key.`);

@@ -1,10 +1,12 @@
 import type { Command } from 'commander';
-import { checkGuards, GUARD_DEFINITIONS, type GuardResult } from '../../blend/guards/guards.ts';
+import { GUARD_DEFINITIONS, type GuardResult } from '../../blend/guards/guards.ts';
+import { check } from '../../engine/jobs/check.ts';
 import { numberText } from '../../measure/figure-text.ts';
-import { BEFORE_MIX_BUS, withBlendOptions, workplaceOf, type BlendOptions } from '../blend-options.ts';
+import { BEFORE_MIX_BUS, withBlendOptions, type BlendOptions } from '../blend-options.ts';
 import type { Console } from '../console.ts';
 import { GuardFailed } from '../guard-failed.ts';
 import { aligned } from '../tables.ts';
+import { workplaceOf } from '../workplace.ts';
 
 /** One guard as the answer has it: judged on the print, but for the balance, which is that of the paths. */
 interface CheckedGuard extends GuardResult {
@@ -45,17 +47,16 @@ const readable = ({ section, references, guards, pass }: CheckAnswer): string =>
     .join('\n');
 
 const runCheck = async (path: string, options: BlendOptions, console: Console): Promise<void> => {
-  const { workshop, guards } = await workplaceOf(path, options, console);
-  const context = await workshop.context();
-  const { references } = context.bench;
-  console.progress('Measuring the print');
-  const results = checkGuards(guards, workshop.printed(context).guarded, references).map((result): CheckedGuard => {
+  const place = await workplaceOf(path, options, console);
+  const { section, guards } = place;
+  const found = await place.answer('Measuring', check(await place.workshop(false), { section }));
+  const results = found.guards.map((result): CheckedGuard => {
     const { source } = guards.find(({ guard }) => guard === result.name)!;
     return { ...result, source, stage: result.name === 'balance drift' ? BEFORE_MIX_BUS : 'printed' };
   });
   const answer: CheckAnswer = {
     section: options.section ?? null,
-    references: references.map(({ name }) => name),
+    references: found.references,
     guards: results,
     pass: results.every(({ pass }) => pass),
   };

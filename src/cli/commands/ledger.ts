@@ -1,29 +1,19 @@
 import type { Command } from 'commander';
 import type { Flow } from '../../blend/ledger/flow.ts';
 import { keyFlagsOf } from '../../blend/ledger/key-flag.ts';
-import { fitted, ledgerBasisSteps, ledgerOf, type LedgerInput, type LedgerRow } from '../../blend/ledger/ledger.ts';
-import type { FrameRange } from '../../blend/gram/make-blend-query.ts';
+import type { LedgerRow } from '../../blend/ledger/ledger.ts';
 import type { ProcessorRow } from '../../blend/ledger/processor-rows.ts';
-import type { Audio } from '../../audio/audio.ts';
-import { finished } from '../../audio/steps.ts';
+import { ledger } from '../../engine/jobs/ledger.ts';
+import { processors } from '../../engine/jobs/processors.ts';
+import { sides } from '../../engine/jobs/sides.ts';
 import type { Figures, Measurement } from '../../measure/figures.ts';
 import { changeText, numberText } from '../../measure/figure-text.ts';
-import { measure } from '../../measure/measure.ts';
-import { gainsOf } from '../../render/mix.ts';
-import { originsOf } from '../../render/origins.ts';
-import { mainPrint } from '../../render/print.ts';
-import { pathNames } from '../../session/graph.ts';
 import { described, ProblemError } from '../../session/problem.ts';
-import { SHUT_DB, type Section, type Session } from '../../session/schema.ts';
-import { sectionNamed } from '../blend-context.ts';
-import { ALLOW_OUTSIDE, readerFor } from '../blend-options.ts';
+import { SHUT_DB, type Session } from '../../session/schema.ts';
+import { ALLOW_OUTSIDE } from '../blend-options.ts';
 import type { Console } from '../console.ts';
-import { flowOfSession } from '../flow-of-session.ts';
-import { framesOfSpan } from '../named-span.ts';
-import { processorsOf } from '../processor-ledger.ts';
-import { SessionRenderer, type Rendered } from '../render-session.ts';
-import { readSessionFromDisk } from '../session-on-disk.ts';
 import { aligned, figureTable } from '../tables.ts';
+import { workplaceOf, type PlaceOptions } from '../workplace.ts';
 
 /** What stands in a session about one path, and what the ledger says of it. */
 interface PathRow extends LedgerRow {
@@ -49,16 +39,10 @@ interface LedgerAnswer {
   readonly flow: Flow;
 }
 
-interface LedgerOptions {
-  readonly allowOutside?: true;
+interface LedgerOptions extends Omit<PlaceOptions, 'guards'> {
   readonly json?: true;
-  readonly section?: string;
   readonly path?: string;
 }
-
-/** The rendered paths until the last tail has died away, each with what it is made of. */
-const inputsOf = ({ plan, paths }: Rendered): LedgerInput[] =>
-  [...originsOf(plan)].map(([id, origin]) => ({ id, audio: fitted(paths.get(id)!, plan.soundFrames), ...origin }));
 
 const pathRow = (session: Session, found: LedgerRow): PathRow => {
   const { groups, buses } = session;
@@ -162,12 +146,6 @@ const readable = ({ mix, printed, rough, paths, section }: LedgerAnswer): string
   return parts.filter((part) => part !== '').join('\n');
 };
 
-/** Frames of a section. @throws ProblemError when it begins behind the end */
-const rangeOf = (section: Section, path: string, sampleRate: number, frames: number): FrameRange => {
-  const [fromFrame, toFrame] = framesOfSpan(section, path, sampleRate, frames);
-  return { fromFrame, toFrame };
-};
-
 /** @throws ProblemError when the session has no such group or bus */
 const requirePath = ({ groups, buses }: Session, id: string): void => {
   const ids = [...groups, ...buses].map((each) => each.id);
@@ -176,66 +154,25 @@ const requirePath = ({ groups, buses }: Session, id: string): void => {
   throw new ProblemError({ code: 'unknown-name', path: '--path', expected, found: described(id) });
 };
 
-const cut = ({ sampleRate, channels }: Audio, range: FrameRange | undefined, offset = 0): Audio => ({
-  sampleRate,
-  channels: range
-    ? channels.map((channel) =>
-        channel.subarray(Math.max(0, range.fromFrame - offset), Math.max(0, range.toFrame - offset)),
-      )
-    : channels,
-});
-
-/** The rough over the same part of the song, at its own rate. */
-const roughOver = (rough: Audio, { rough: placed, sampleRate }: Session, range: FrameRange | undefined): Audio => {
-  const ratio = rough.sampleRate / sampleRate;
-  const scaled = range && {
-    fromFrame: Math.round(range.fromFrame * ratio),
-    toFrame: Math.round(range.toFrame * ratio),
-  };
-  return cut(rough, scaled, Math.round((placed?.offsetSeconds ?? 0) * rough.sampleRate));
-};
-
-const runLedger = async (path: string, options: LedgerOptions, console: Console): Promise<void> => {
-  const disk = await readSessionFromDisk(
-    path,
-    readerFor(console, options.allowOutside === true, (parsed) => {
-      sectionNamed(parsed, path, options.section);
-      if (options.path !== undefined) requirePath(parsed, options.path);
-    }),
-  );
-  const { session } = disk;
-  const renderer = new SessionRenderer(disk, path, (done) => console.progress('Rendering', done));
-  // The cache is filled only where parts are rendered again.
-  const rendered = await (options.path === undefined ? renderer.mix() : renderer.changed(session));
-  const frames = rendered.plan.soundFrames;
-  const section = sectionNamed(session, path, options.section);
-  const range = section ? rangeOf(section, path, session.sampleRate, frames) : undefined;
-  const asReceived = await renderer.received();
-  console.progress('Measuring');
-  const inputs = inputsOf(rendered);
-  const received = [...asReceived.paths].map(([id, audio]) => ({ id, audio: fitted(audio, frames) }));
-  const basis = finished(ledgerBasisSteps(inputs, { received, ...(range ? { range } : {}) }), (done) =>
-    console.progress('Measuring', done),
-  );
-  const gains = gainsOf(rendered.plan);
-  const ledger = ledgerOf(
-    basis,
-    inputs.map(({ id }) => gains.get(id) ?? 0),
-    pathNames(session),
-  );
-  const shares = new Map(ledger.paths.map(({ id, shareOfLoudness }) => [id, shareOfLoudness ?? 0]));
-  const processors =
-    options.path === undefined ? null : await processorsOf(renderer, session, options.path, ledger.mix, frames, range);
+const runLedger = async (file: string, options: LedgerOptions, console: Console): Promise<void> => {
+  const { path } = options;
+  const place = await workplaceOf(file, options, console, (parsed) => {
+    if (path !== undefined) requirePath(parsed, path);
+  });
+  const { session, section } = place;
+  const workshop = await place.workshop(path !== undefined);
+  const { mix, paths, flow } = await place.answer('Measuring', ledger(workshop, { section }));
+  const found = path === undefined ? null : await place.answer('Measuring', processors(workshop, { path, section }));
+  const { printed, rough } = await place.answer('Measuring', sides(workshop, { section }));
   const answer: LedgerAnswer = {
     ...(section ? { section: section.name } : {}),
-    mix: ledger.mix,
-    printed: measure(cut(mainPrint(rendered.plan, rendered.paths), range)),
-    ...(disk.rough ? { rough: measure(roughOver(disk.rough, session, range)) } : {}),
-    paths: ledger.paths.map((row) => ({
+    ...{ mix, printed },
+    ...(rough ? { rough } : {}),
+    paths: paths.map((row) => ({
       ...pathRow(session, row),
-      ...(processors && row.id === options.path ? { processors } : {}),
+      ...(found && row.id === path ? { processors: found } : {}),
     })),
-    flow: flowOfSession(rendered, renderer.sources, shares, range),
+    flow,
   };
   console.out(options.json ? `${JSON.stringify(answer, null, 2)}\n` : readable(answer));
 };
@@ -249,5 +186,5 @@ export const addLedger = (program: Command, console: Console): void => {
     .option('--path <id>', 'also what each processor of this group or bus does to the mix')
     .option(...ALLOW_OUTSIDE)
     .option('--json', 'one JSON document')
-    .action((path: string, options: LedgerOptions) => runLedger(path, options, console));
+    .action((file: string, options: LedgerOptions) => runLedger(file, options, console));
 };

@@ -1,32 +1,26 @@
 import type { Command } from 'commander';
 import { join } from 'node:path';
-import { checkGuards } from '../../blend/guards/guards.ts';
-import { reportPathsOf } from '../report-paths.ts';
+import { print } from '../../engine/jobs/print.ts';
 import { requireNew, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import {
   PRINT_KINDS,
   printFileNames,
-  printSong,
   type PrintedSong,
   type PrintKind,
   type PrintOrder,
-  type PrintSounds,
 } from '../../files/print-song.ts';
-import type { ReportContent } from '../../files/report.ts';
 import type { WavBits } from '../../files/wav-write.ts';
-import { measure } from '../../measure/measure.ts';
-import { mainPrint, printableOf, sumPrint } from '../../render/print.ts';
+import { ProblemError } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
-import { VARIANTS } from '../../session/variants.ts';
-import type { BlendContext } from '../blend-context.ts';
-import { ALLOW_OUTSIDE, workplaceOf, type Workplace } from '../blend-options.ts';
+import { hasVocals, VARIANTS, type Variant } from '../../session/variants.ts';
+import { ALLOW_OUTSIDE } from '../blend-options.ts';
 import type { Console } from '../console.ts';
 import { GuardFailed } from '../guard-failed.ts';
 import { keepInputs } from '../keep-inputs.ts';
 import { nameOption, namesOption, numberOption, wholeOption } from '../options.ts';
-import { requireVocals } from '../render-session.ts';
 import { inputPaths } from '../session-on-disk.ts';
 import { figureTable } from '../tables.ts';
+import { workplaceOf } from '../workplace.ts';
 
 interface Options {
   readonly out: string;
@@ -42,11 +36,11 @@ interface Options {
   readonly json?: true;
 }
 
-/** What the mix is compared with: the rough where there is one, else the tracks alone. */
-const comparedWith = async ({ disk, workshop }: Workplace): Promise<ReportContent['before']> => {
-  if (disk.rough) return { name: 'rough as received', figures: measure(disk.rough) };
-  const { plan, paths } = await workshop.renderer.received();
-  return { name: 'tracks as received', figures: measure(sumPrint(plan, paths)) };
+/** @throws ProblemError when the session of `path` has no group that is marked as vocal */
+const requireVocals = (session: Session, path: string, variant: Variant): void => {
+  if (hasVocals(session)) return;
+  const expected = `at least one group with "vocal": true for a print of kind "${variant}"`;
+  throw new ProblemError({ code: 'mismatch', path: `${path}: groups`, expected, found: 'none' });
 };
 
 /** @throws ProblemError when prints cannot stand in `out`, or would write over what is read, or over others unasked */
@@ -59,21 +53,6 @@ const requirePlace = async (session: Session, path: string, { out, kinds, force 
   );
   if (!force) await requireNew(out, names, 'another folder, or --force to replace what is there');
 };
-
-const soundsFor = ({ workshop, ...place }: Workplace, context: BlendContext): PrintSounds => ({
-  ...printableOf(context.rendered.plan, context.rendered.paths),
-  variant: async (variant) => {
-    const rendered = await workshop.renderer.variant(variant);
-    return mainPrint(rendered.plan, rendered.paths);
-  },
-  before: () => comparedWith({ workshop, ...place }),
-  guards: (print) => {
-    const { bench } = context;
-    const mix = print ? workshop.guardedPrint(context, print) : workshop.printed(context).guarded;
-    return checkGuards(bench.guards, mix, bench.references);
-  },
-  ledger: () => reportPathsOf(context.bench),
-});
 
 const tellPrinted = (
   { prints, report, recallSheet, sampleRate, notes, guards, mix }: PrintedSong<Uint8Array>,
@@ -96,12 +75,9 @@ const runPrint = async (path: string, options: Options, console: Console): Promi
     ...{ bits, kinds, rate: options.rate ?? null, stemsTakeGain: options.stemsTakeGain === true },
     ...{ targetLufs: options.target ?? null, ceilingDbtp: options.ceiling ?? null },
   };
-  const printed = await printSong(place.session, order, soundsFor(place, await place.workshop.context()), {
-    hold: (bytes) => bytes,
-    pace: (done) => Promise.resolve(console.progress('Printing', done)),
-    targetName: '--target',
-    date: new Date(),
-  });
+  const workshop = await place.workshop(VARIANTS.some((kind) => kinds.includes(kind)));
+  const task = { order, hold: (bytes: Uint8Array) => bytes, targetName: '--target', date: new Date() };
+  const printed = await place.answer('Printing', print(workshop, task));
   const { prints, report, recallSheet, sampleRate, gainDb, targetMet, notes, guards } = printed;
   await writeFilesWhole(out, [...prints, report, recallSheet]);
   if (json) {

@@ -1,23 +1,18 @@
 import type { Command } from 'commander';
 import { basename, dirname, resolve } from 'node:path';
-import { solveBlends } from '../../blend/solve/solve.ts';
-import {
-  USUAL_LIMITS,
-  USUAL_REACH_DB,
-  type BlendLimits,
-  type Reach,
-  type Solution,
-} from '../../blend/solve/solution.ts';
+import { USUAL_LIMITS, USUAL_REACH_DB, type BlendLimits, type Solution } from '../../blend/solve/solution.ts';
 import { isTargetText, rangeFrom, requireDistinct, targetFrom, type Target } from '../../blend/solve/solve-target.ts';
-import { solutionHeadline, solutionSentences, wantedText } from '../../blend/solve/solve-words.ts';
+import { wantedText } from '../../blend/solve/solve-words.ts';
+import { feedsOthers } from '../../blend/sweep/feeds.ts';
+import { solve } from '../../engine/jobs/solve.ts';
+import type { Solved } from '../../engine/questions.ts';
 import { requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import { changeText, numberText } from '../../measure/figure-text.ts';
-import { setBlend } from '../../session/edits.ts';
+import { setBlends } from '../../session/blend-edits.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';
 import { LOUDEST_DB, SHUT_DB, type Session } from '../../session/schema.ts';
 import { sessionText } from '../../session/serialize.ts';
-import type { BlendContext } from '../blend-context.ts';
-import { withBlendOptions, workplaceOf, type BlendOptions, type Workplace } from '../blend-options.ts';
+import { withBlendOptions, type BlendOptions } from '../blend-options.ts';
 import type { Console } from '../console.ts';
 import { GuardFailed } from '../guard-failed.ts';
 import { keepInputs } from '../keep-inputs.ts';
@@ -26,6 +21,7 @@ import { rebased } from '../rebased.ts';
 import { inputPaths } from '../session-on-disk.ts';
 import { aligned, figureTable } from '../tables.ts';
 import { readTargetFile } from '../target-file.ts';
+import { workplaceOf } from '../workplace.ts';
 
 interface Options extends BlendOptions {
   readonly target: readonly string[];
@@ -87,31 +83,6 @@ const questionFrom = async ({
   };
 };
 
-const withBlends = (session: Session, blends: ReadonlyMap<string, number>): Session =>
-  [...blends].reduce((changed, [id, db]) => setBlend(changed, id, db), session);
-
-const solutionOf = (
-  { session, workshop }: Workplace,
-  targets: readonly Target[],
-  reach: Reach,
-  console: Console,
-): Promise<Solution> => {
-  let last: BlendContext | null = null;
-  return solveBlends(
-    {
-      print: async (blends) => {
-        const led = withBlends(session, blends);
-        last = last ? await workshop.withBlends(led, last) : await workshop.context(led);
-        console.progress('Measuring the print');
-        return { bench: last.bench, ...workshop.printed(last) };
-      },
-      pace: () => Promise.resolve(console.progress('Looking for blends')),
-    },
-    targets,
-    reach,
-  );
-};
-
 const requireMovable = ({ buses }: Session, path: string): void => {
   if (buses.some(({ on, blendDb }) => on && blendDb > SHUT_DB)) return;
   throw problem(`${path}: buses`, 'at least one bus that is on and not shut, so that its blend can be moved', 'none');
@@ -122,13 +93,13 @@ const movedBlends = ({ moves }: Solution): ReadonlyMap<string, number> =>
   new Map(moves.filter(({ movedDb }) => movedDb !== 0).map(({ id, toDb }) => [id, toDb]));
 
 const writeSolved = async (session: Session, solution: Solution, path: string, out: string): Promise<void> => {
-  const solved = rebased(withBlends(session, movedBlends(solution)), dirname(path), dirname(out));
+  const solved = rebased(setBlends(session, movedBlends(solution)), dirname(path), dirname(out));
   await writeFilesWhole(dirname(out), [{ name: basename(out), content: sessionText(solved) }]);
 };
 
-const readable = (targets: readonly Target[], solution: Solution, sentences: readonly string[]): string =>
+const readable = (targets: readonly Target[], { solution, headline }: Solved, sentences: readonly string[]): string =>
   [
-    `${solutionHeadline(solution)}\n`,
+    `${headline}\n`,
     aligned([
       ['Target', 'asked', 'before', 'found', ''],
       ...targets.map((target, n) => {
@@ -175,13 +146,16 @@ const runSolve = async (path: string, options: Options, console: Console): Promi
       await keepInputs([out], inputPaths(parsed, path));
     }
   });
-  const { session } = place;
-  const solution = await solutionOf(place, targets, { withinDb: options.within, limits }, console);
+  const { session, section } = place;
+  const mayFollow = session.buses.some(({ id }) => feedsOthers(session, id));
+  const task = { targets, reach: { withinDb: options.within, limits }, section };
+  const solved = await place.answer('Looking for blends', solve(await place.workshop(mayFollow), task));
+  const { solution } = solved;
   if (out !== undefined) {
     await writeSolved(session, solution, path, out);
   }
   const sentences = [
-    ...solutionSentences(targets, solution),
+    ...solved.sentences,
     ...(out === undefined || resolve(dirname(out)) === resolve(dirname(path)) ? [] : [outsideSentence(out)]),
   ];
   const answer = {
@@ -201,7 +175,7 @@ const runSolve = async (path: string, options: Options, console: Console): Promi
     ...(out === undefined ? {} : { session: out }),
   };
   // An end that is infinite, "at least", is not a number in JSON: it is null there.
-  console.out(options.json ? `${JSON.stringify(answer, null, 2)}\n` : readable(targets, solution, sentences));
+  console.out(options.json ? `${JSON.stringify(answer, null, 2)}\n` : readable(targets, solved, sentences));
   if (!solution.met) throw new GuardFailed();
 };
 

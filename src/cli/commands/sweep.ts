@@ -1,27 +1,15 @@
 import type { Command } from 'commander';
-import { bringUp } from '../../blend/solve/bring-up.ts';
 import { feedsOthers } from '../../blend/sweep/feeds.ts';
-import { sweepGround } from '../../blend/sweep/sweep-ground.ts';
-import {
-  axisBlends,
-  sweepFigures,
-  sweepPoints,
-  sweepRow,
-  sweepSteps,
-  type Sweep,
-  type SweepAxis,
-  type SweepFigures,
-  type SweepRow,
-} from '../../blend/sweep/sweep.ts';
-import { finished } from '../../audio/steps.ts';
-import type { BlendContext } from '../blend-context.ts';
-import { setBlend } from '../../session/edits.ts';
+import { axisBlends, type Sweep, type SweepAxis, type SweepFigures } from '../../blend/sweep/sweep.ts';
+import { bringUpBuses } from '../../engine/jobs/bring-up.ts';
+import { sweep, type SweepTask } from '../../engine/jobs/sweep.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';
 import { SHUT_DB, type Session } from '../../session/schema.ts';
-import { BEFORE_MIX_BUS, withBlendOptions, workplaceOf, type BlendOptions, type Workplace } from '../blend-options.ts';
+import { BEFORE_MIX_BUS, withBlendOptions, type BlendOptions } from '../blend-options.ts';
 import type { Console } from '../console.ts';
 import { numberOption } from '../options.ts';
 import { bringUpText, sweepText } from '../sweep-text.ts';
+import { workplaceOf, type Workplace } from '../workplace.ts';
 
 interface Options extends BlendOptions {
   readonly bus?: string;
@@ -82,22 +70,6 @@ const axesFrom = (session: Session, bus: string, options: Options): Axes => {
   return shortEnough(axis, axisFrom(session, other, '--second'));
 };
 
-/** The rows of a bus whose blend also steers what it sends on: each is rendered. */
-const renderedRows = async (
-  { session, workshop }: Workplace,
-  [axis, second]: Axes,
-  reference: SweepFigures,
-): Promise<SweepRow[]> => {
-  const rows: SweepRow[] = [];
-  for (const point of sweepPoints(axis, second)) {
-    const led = setBlend(session, axis.bus, point.blendDb);
-    const both = second ? setBlend(led, second.bus, point.secondBlendDb!) : led;
-    const { bench } = await workshop.context(both);
-    rows.push(sweepRow(bench, bench.gains, point, reference));
-  }
-  return rows;
-};
-
 export interface SweepAnswer extends Sweep {
   readonly bus: string;
   readonly secondBus?: string;
@@ -108,18 +80,15 @@ export interface SweepAnswer extends Sweep {
   readonly notes: readonly string[];
 }
 
-const sweepOf = async (place: Workplace, axes: Axes, options: Options, console: Console): Promise<SweepAnswer> => {
+const sweepOf = async (place: Workplace, axes: Axes, options: Options): Promise<SweepAnswer> => {
   const [axis, second] = axes;
-  const ground = sweepGround(place.session, [axis.bus, ...(second ? [second.bus] : [])]);
-  const { off, rendersEach } = ground;
-  const context: BlendContext = await place.workshop.context(ground.session);
-  const gains = context.bench.gains.map((gain, n) => (off.includes(context.bench.query.ids[n]!) ? 0 : gain));
-  const bench = { ...context.bench, gains };
-  const standing = off.length > 0 ? (await place.workshop.context(place.session)).bench : bench;
-  const reference = sweepFigures(standing, standing.gains);
-  const sweep: Sweep = rendersEach
-    ? { rows: await renderedRows({ ...place, session: ground.session }, axes, reference), marks: null }
-    : finished(sweepSteps(bench, axis, reference, second), (part) => console.progress('Sweeping', part));
+  const { section, session } = place;
+  const task: SweepTask = { axis, section, ...(second ? { second } : {}) };
+  const mayFollow = feedsOthers(session, axis.bus) || (second !== undefined && feedsOthers(session, second.bus));
+  const { rows, marks, reference, off, rendersEach } = await place.answer(
+    'Sweeping',
+    sweep(await place.workshop(mayFollow), task),
+  );
   const notes = [
     ...off.map((id) => `The bus "${id}" is off in the session and was swept as if it were on.`),
     ...(rendersEach
@@ -134,9 +103,7 @@ const sweepOf = async (place: Workplace, axes: Axes, options: Options, console: 
     section: options.section ?? null,
     stage: BEFORE_MIX_BUS,
     reference: { name: 'the mix as the session has it', ...reference },
-    rows: sweep.rows,
-    marks: sweep.marks,
-    notes,
+    ...{ rows, marks, notes },
   };
 };
 
@@ -151,17 +118,14 @@ const orderFrom = (session: Session, list: string): readonly string[] => {
 };
 
 const runBringUp = async (
-  { workshop }: Workplace,
+  place: Workplace,
   order: readonly string[],
   { down, section, json }: Options,
   console: Console,
 ): Promise<void> => {
-  const { bench } = await workshop.context();
-  const steps = bringUp(bench.query, bench.gains, order, down).map(({ bus, figures, change }) => ({
-    bus,
-    ...figures,
-    change,
-  }));
+  const task = { order, downDb: down, section: place.section };
+  const found = await place.answer('Measuring', bringUpBuses(await place.workshop(false), task));
+  const steps = found.map(({ bus, figures, change }) => ({ bus, ...figures, change }));
   const answer = { stage: BEFORE_MIX_BUS, section: section ?? null, downDb: down, order, steps };
   console.out(json ? `${JSON.stringify(answer, null, 2)}\n` : bringUpText(steps, down));
 };
@@ -177,7 +141,7 @@ const runSweep = async (path: string, options: Options, console: Console): Promi
     return runBringUp(place, orderFrom(place.session, list), options, console);
   }
   const place = await workplaceOf(path, options, console, (parsed) => void axesFrom(parsed, bus!, options));
-  const answer = await sweepOf(place, axesFrom(place.session, bus!, options), options, console);
+  const answer = await sweepOf(place, axesFrom(place.session, bus!, options), options);
   console.out(options.json ? `${JSON.stringify(answer, null, 2)}\n` : sweepText(answer));
 };
 

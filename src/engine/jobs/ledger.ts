@@ -10,12 +10,9 @@ import {
   type LedgerInput,
   type LedgerRow,
 } from '../../blend/ledger/ledger.ts';
-import type { Measurement } from '../../measure/figures.ts';
-import { measureSteps } from '../../measure/measure.ts';
 import { totalEnergy, weightedEnergySteps } from '../../measure/weighted-energy.ts';
 import { flowPlaces } from '../../render/flow-places.ts';
 import { originsOf } from '../../render/origins.ts';
-import { mainPrintSteps } from '../../render/print.ts';
 import { placed } from '../../render/sources.ts';
 import { pathNames } from '../../session/graph.ts';
 import { excerptOf, type Frames } from '../excerpt.ts';
@@ -86,19 +83,4 @@ export async function* ledger(workshop: Workshop, { section }: StretchTask): Job
   const energies = yield* stepped(energiesSteps(flowingSounds(workshop, inputs), frames), ROWS, 1);
   const shares = new Map(rows.map(({ id, shareOfLoudness }) => [id, shareOfLoudness ?? 0]));
   return { mix: figures, paths: rows, flow: flowOver(flowPlaces(plan), new Map(energies), shares) };
-}
-
-/** What is held beside the mix before the mix bus. */
-export interface Sides {
-  /** The mix as it would be printed. */
-  readonly printed: Measurement;
-  readonly rough: Measurement | null;
-}
-
-/** Measures the print and the rough over a stretch; each step yields the part done, 0..1. Throws as `ledger` does. */
-export function* sidesSteps({ song, session, mix }: Workshop, frames: Frames | null): Generator<number, Sides> {
-  const print = yield* partOf(mainPrintSteps(mix.plan, mix.paths), 0, 0.3);
-  const printed = yield* partOf(measureSteps(excerptOf(print, frames)), 0.3, 0.7);
-  const rough = song.roughOf(session);
-  return { printed, rough: rough && (yield* partOf(measureSteps(excerptOf(rough, frames)), 0.7, 1)) };
 }

@@ -2,9 +2,9 @@ import { describe, expect, test } from 'vitest';
 import { fitted, type LedgerRow } from '../../../src/blend/ledger/ledger.ts';
 import { excerptOf } from '../../../src/engine/excerpt.ts';
 import { answerOf } from '../../../src/engine/job.ts';
-import { ledger, sidesSteps } from '../../../src/engine/jobs/ledger.ts';
+import { ledger } from '../../../src/engine/jobs/ledger.ts';
 import { processors } from '../../../src/engine/jobs/processors.ts';
-import { finished } from '../../../src/audio/steps.ts';
+import { sides } from '../../../src/engine/jobs/sides.ts';
 import { measure } from '../../../src/measure/measure.ts';
 import { gainsOf, sumPaths } from '../../../src/render/mix.ts';
 import { setProcessorOn } from '../../../src/session/chain-edits.ts';
@@ -87,7 +87,7 @@ describe('the ledger', () => {
   test('the print and the rough beside it are measured as they stand in the song', async () => {
     const session = smallSession({ mixBus: { trimDb: -6 }, rough: { file: 'bass.wav', offsetSeconds: 0.5 } });
     const workshop = await new SongInHand().workshop(session);
-    const { printed, rough } = finished(sidesSteps(workshop, LATE_FRAMES));
+    const { printed, rough } = await answerOf(sides(workshop, { section: LATE }));
     const sum = measure(await sumOf(session, workshop.mix.plan.soundFrames, LATE_FRAMES));
     // A trim of -6 dB is -6 LU (arithmetic).
     expect(printed.integratedLufs).toBeCloseTo(sum.integratedLufs! - 6, ROUNDING);

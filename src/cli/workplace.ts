@@ -1,0 +1,90 @@
+import { answerOf, type Job } from '../engine/job.ts';
+import { Song } from '../engine/song.ts';
+import { SoundLibrary } from '../engine/sound-library.ts';
+import { Workshop } from '../engine/workshop.ts';
+import { renderDirect } from '../render/direct.ts';
+import { DEFAULT_SET, guardSetByName, guardsInForce, type GuardInForce } from '../session/guard-set.ts';
+import { described, listed, ProblemError } from '../session/problem.ts';
+import type { Section, Session } from '../session/schema.ts';
+import type { Console } from './console.ts';
+import { requireRenderable } from './memory-limit.ts';
+import { framesOfSpan } from './named-span.ts';
+import { readSessionFromDisk } from './session-on-disk.ts';
+
+/** The section of this name; null where none is asked for. @throws ProblemError naming those that there are */
+export const sectionNamed = (session: Session, path: string, name: string | undefined): Section | null => {
+  if (name === undefined) return null;
+  const found = session.sections.find((each) => each.name.toLowerCase() === name.trim().toLowerCase());
+  if (found) return found;
+  const names = session.sections.map((each) => each.name);
+  const expected = names.length > 0 ? listed(names) : `a section, but ${path} has none`;
+  throw new ProblemError({ code: 'unknown-name', path: '--section', expected, found: described(name) });
+};
+
+/** What commands that work on a session are told of it. */
+export interface PlaceOptions {
+  readonly section?: string;
+  readonly guards?: string;
+  readonly allowOutside?: true;
+}
+
+/** A session in hand with its sounds. */
+export class Workplace {
+  readonly song: Song;
+
+  constructor(
+    readonly session: Session,
+    private readonly path: string,
+    library: SoundLibrary,
+    /** What is asked about; null: the whole song. */
+    readonly section: Section | null,
+    readonly guards: readonly GuardInForce[],
+    private readonly console: Console,
+  ) {
+    this.song = new Song(library, renderDirect, (led, planned) => requireRenderable(path, led, planned));
+  }
+
+  /** Runs a job to its end; `what` is told of it where somebody watches. */
+  answer<Answer, Row>(what: string, job: Job<Answer, Row>): Promise<Answer> {
+    return answerOf(job, { onProgress: (part) => this.console.progress(what, part) });
+  }
+
+  /**
+   * The session rendered. `mayFollow`: what is rendered of it is kept, as others that differ from it are rendered after it.
+   * @throws ProblemError when the section begins behind the end of the song
+   */
+  async workshop(mayFollow: boolean): Promise<Workshop> {
+    const { song, session, section, guards, path } = this;
+    if (mayFollow) song.keepOnly(song.planned(session).plan);
+    const mix = await this.answer('Rendering', song.rendered(session, mayFollow ? 'kept' : 'beside'));
+    if (section) framesOfSpan(section, path, mix.plan.sampleRate, mix.plan.soundFrames);
+    return new Workshop(song, mix, {}, guards);
+  }
+}
+
+/**
+ * Reads a session and what it names.
+ * @param check what the command asks of the session beside; it may refuse before any sound is read
+ * @throws ProblemError for a file, a section or a set that is not there
+ */
+export const workplaceOf = async (
+  path: string,
+  { section, guards: set = DEFAULT_SET, allowOutside }: PlaceOptions,
+  console: Console,
+  check: (session: Session) => Promise<void> | void = () => {},
+): Promise<Workplace> => {
+  const limits = guardSetByName(set, '--guards');
+  const { session, sounds } = await readSessionFromDisk(path, {
+    onFile: (file, done) => console.progress(`Reading ${file}`, done),
+    check: (parsed) => {
+      sectionNamed(parsed, path, section);
+      return check(parsed);
+    },
+    warn: console.note,
+    allowOutside: allowOutside === true,
+  });
+  const library = new SoundLibrary();
+  library.take(sounds);
+  const guards = guardsInForce(session.guards, limits);
+  return new Workplace(session, path, library, sectionNamed(session, path, section), guards, console);
+};
