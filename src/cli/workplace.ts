@@ -1,6 +1,6 @@
 import { answerOf, type Job } from '../engine/job.ts';
 import { Song } from '../engine/song.ts';
-import { SoundLibrary } from '../engine/sound-library.ts';
+import { SoundLibrary } from '../engine/worker/sound-library.ts';
 import { Workshop } from '../engine/workshop.ts';
 import { renderDirect } from '../render/direct.ts';
 import { DEFAULT_SET, guardSetByName, guardsInForce, type GuardInForce } from '../session/guard-set.ts';

@@ -169,7 +169,7 @@ describe('audition', () => {
     const eq = (gain: number): ProcessorStep => step('eq', { 'band1.on': true, 'band1.gain': gain });
     const tick = new Float32Array(SECONDS * RATE);
     tick.fill(0.5, 0.2 * RATE, 0.21 * RATE);
-    const ticking = { sampleRate: RATE, channels: [tick, tick] };
+    const ticking = playBuffer({ sampleRate: RATE, channels: [tick, tick] });
     bench.load({ ...material(), paths: new Map([['dry', ticking]]), mixBus: { trimGain: 1, steps: [eq(0), reverb] } });
     const recorder = await recorderOf(bench);
     await bench.play();
