@@ -120,6 +120,9 @@ const write = async (out: string, audio: Audio, bits: WavBits): Promise<{ audio:
   return { audio: readWav(bytes, out), limited: limitedSamples };
 };
 
+const limitedNote = (samples: number, out: string): string =>
+  `${samples} samples of ${out} lay beyond full scale and were limited to it; --bits 32f keeps them.`;
+
 const stageTable = (stages: readonly Stage[]): string =>
   aligned([
     ['Stage by stage', 'loudness LU', 'true peak dB', 'crest dB', 'side to mid dB'],
@@ -222,11 +225,7 @@ const runChain = async (file: string, options: Options, console: Console): Promi
   const stages = measureStages(heard, heardBefore, steps);
   const latencySamples = chainLatency(steps, audio.sampleRate);
   const tailSeconds = secondsOf(written.audio) - secondsOf(audio);
-  if (written.limited > 0) {
-    console.note(
-      `${written.limited} samples of ${out} lay beyond full scale and were limited to it; --bits 32f keeps them.`,
-    );
-  }
+  if (written.limited > 0) console.note(limitedNote(written.limited, out!));
   const flags = silentKeyFlags(chain, { tempo, meter });
   for (const { reason } of flags) console.note(`${reason} A file alone has no key.`);
   if (json) {
