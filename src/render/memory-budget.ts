@@ -2,6 +2,3 @@
 
 /** Strips that no longer belong to what is in hand: what was replaced last, so that an undo need not render again. */
 export const SPARE_STRIP_BYTES = 128_000_000;
-
-/** What the rendering worker keeps of sources and strips, so that moving a slider sends it no sound. */
-export const WORKER_INPUT_BYTES = 256_000_000;

@@ -1,0 +1,59 @@
+import { restoreState, stateOf, type RunningState } from '../../dsp/core/running-state.ts';
+import { Strip, type InputChannels, type StripSpec } from '../../dsp/core/strip.ts';
+
+/** Frames handed to a strip at once; the sound does not depend on it. */
+const BLOCK_FRAMES = 2048;
+
+/** How a strip begins in a host: from the start of the song, or where another host has left it. */
+export interface StripStart {
+  readonly spec: StripSpec;
+  /** Hz. */
+  readonly sampleRate: number;
+  readonly state: RunningState | null;
+}
+
+/** One stretch of a strip's output; null: silence. */
+export type Stretch = { readonly left: Float32Array; readonly right: Float32Array } | null;
+
+/** What may be asked of a host, from the same thread or another one. Strips go by numbers. */
+export interface StripHosting {
+  /** Begins a strip, or takes it over. */
+  begin(strip: number, start: StripStart): void;
+  /** Runs it on by `frames`; `inputs` hold that stretch of each of its inputs, none: silence. */
+  run(strip: number, inputs: readonly InputChannels[], frames: number): Stretch;
+  /** Gives it up: what it remembers goes on elsewhere. */
+  leave(strip: number): RunningState;
+  drop(strips: readonly number[]): void;
+}
+
+const isSilent = (samples: Float32Array): boolean => samples.every((sample) => sample === 0);
+
+/** Runs strips stretch by stretch. */
+export class StripHost implements StripHosting {
+  private readonly strips = new Map<number, Strip>();
+
+  begin(strip: number, { spec, sampleRate, state }: StripStart): void {
+    const running = new Strip(spec, sampleRate, BLOCK_FRAMES);
+    if (state) restoreState(running, state);
+    this.strips.set(strip, running);
+  }
+
+  run(strip: number, inputs: readonly InputChannels[], frames: number): Stretch {
+    const running = this.strips.get(strip)!;
+    const left = new Float32Array(frames);
+    const right = new Float32Array(frames);
+    for (let at = 0; at < frames; at += BLOCK_FRAMES)
+      running.process(inputs, left, right, at, Math.min(BLOCK_FRAMES, frames - at));
+    return isSilent(left) && isSilent(right) ? null : { left, right };
+  }
+
+  leave(strip: number): RunningState {
+    const state = stateOf(this.strips.get(strip)!);
+    this.strips.delete(strip);
+    return state;
+  }
+
+  drop(strips: readonly number[]): void {
+    for (const strip of strips) this.strips.delete(strip);
+  }
+}

@@ -1,0 +1,50 @@
+import type { InputChannels } from '../../dsp/core/strip.ts';
+import type { NodeRef, PlanStrip } from '../plan.ts';
+import type { StripSound } from '../strip-cache.ts';
+import type { Stretch } from './strip-host.ts';
+import type { StripPort } from './strip-port.ts';
+
+/** Frames of a stretch: what a strip is run on by at once, and after which another host may go on with it. */
+export const STRETCH_FRAMES = 32_768;
+
+/** One strip on its way through the song. */
+export class StripRun {
+  /** Who has it; null: nobody yet. */
+  port: StripPort | null = null;
+  isBusy = false;
+  /** Stretches that are done. */
+  done = 0;
+  readonly sound: StripSound;
+
+  constructor(
+    readonly strip: PlanStrip,
+    /** By which hosts know it. */
+    readonly number: number,
+    private readonly frames: number,
+  ) {
+    this.sound = { left: new Float32Array(frames), right: new Float32Array(frames) };
+  }
+
+  get isDone(): boolean {
+    return this.done * STRETCH_FRAMES >= this.frames;
+  }
+
+  /** First frame of the next stretch, and its length. */
+  get next(): { readonly from: number; readonly frames: number } {
+    const from = this.done * STRETCH_FRAMES;
+    return { from, frames: Math.min(STRETCH_FRAMES, this.frames - from) };
+  }
+
+  /** Takes the next stretch. Silence is not written: what the array never held takes no memory. */
+  take(stretch: Stretch): void {
+    const { from } = this.next;
+    if (stretch) {
+      this.sound.left.set(stretch.left, from);
+      this.sound.right.set(stretch.right, from);
+    }
+    this.done++;
+  }
+}
+
+/** Gives a stretch of what feeds a strip; empty: silence. */
+export type Feed = (ref: NodeRef, from: number, frames: number) => InputChannels;

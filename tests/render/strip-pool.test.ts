@@ -1,0 +1,180 @@
+import { afterEach, describe, expect, it } from 'vitest';
+import { renderDirect } from '../../src/render/direct.ts';
+import { runFrames, type RenderedPaths } from '../../src/render/executor.ts';
+import { exposeStripHost, LocalStripPort, RemoteStripPort, type StripPort } from '../../src/render/pool/strip-port.ts';
+import { StripPool } from '../../src/render/pool/strip-pool.ts';
+import { STRETCH_FRAMES } from '../../src/render/pool/strip-run.ts';
+import { Strip } from '../../src/dsp/core/strip.ts';
+import { placed } from '../../src/render/sources.ts';
+import { StripCache } from '../../src/render/strip-cache.ts';
+import { planned, sessionFrom } from '../helpers/sessions.ts';
+import { stereo, whiteNoise } from '../helpers/signals.ts';
+
+/** Three stretches and a piece. */
+const SECONDS = (3.3 * STRETCH_FRAMES) / 48_000;
+
+const item = (processor: string, settings: Record<string, number | string | boolean> = {}) => ({
+  id: processor,
+  processor,
+  settings,
+});
+
+/** Groups that feed buses that feed a bus, one of them with a key, a track with a chain of its own, and one that comes late. */
+const session = sessionFrom({
+  tracks: [
+    { id: 'kick', name: 'kick', file: 'kick.wav', group: 'drums', chain: [item('transient', { attack: 6 })] },
+    { id: 'piano', name: 'piano', file: 'piano.wav', group: 'keys', offsetSeconds: 0.4 },
+  ],
+  groups: [
+    {
+      id: 'drums',
+      name: 'drums',
+      sends: [{ to: 'squeeze' }],
+      chain: [item('eq', { 'band1.on': true, 'band1.gain': 4 })],
+    },
+    { id: 'keys', name: 'keys', sends: [{ to: 'echo', levelDb: -6 }, { to: 'squeeze' }] },
+  ],
+  buses: [
+    {
+      id: 'squeeze',
+      name: 'squeeze',
+      blendDb: -6,
+      chain: [item('compressor', { threshold: -40, lookAhead: 5 })],
+      sends: [{ to: 'plate' }],
+    },
+    {
+      id: 'echo',
+      name: 'echo',
+      blendDb: -9,
+      chain: [item('delay', { time: 210 })],
+      sends: [{ to: 'plate', levelDb: -3 }],
+    },
+    { id: 'plate', name: 'plate', blendDb: -12, chain: [item('reverb', { decay: 1.2, mix: 100 })] },
+  ],
+});
+const sounds = { kick: stereo(whiteNoise(SECONDS, 1), whiteNoise(SECONDS, 2)), piano: stereo(whiteNoise(1.1, 3)) };
+const { plan, sources } = planned(session, sounds);
+
+/** The first frame at which two channels differ; -1: none. */
+const firstUnlike = (one: Float32Array, other: Float32Array): number =>
+  one.length === other.length ? one.findIndex((x, n) => x !== other[n]) : Math.min(one.length, other.length);
+
+const expectSame = (paths: RenderedPaths, expected: RenderedPaths): void => {
+  expect([...paths.keys()]).toEqual([...expected.keys()]);
+  for (const [id, { channels }] of paths)
+    channels.forEach((channel, n) =>
+      expect(firstUnlike(channel, expected.get(id)!.channels[n]!), `${id} ${n}`).toBe(-1),
+    );
+};
+
+const open: (() => void)[] = [];
+afterEach(() => {
+  for (const close of open.splice(0)) close();
+});
+
+/** A host behind a channel of messages, as one in another thread is. */
+const remotePort = (): RemoteStripPort => {
+  const { port1, port2 } = new MessageChannel();
+  exposeStripHost(port1);
+  const close = (): void => port1.close();
+  open.push(close);
+  return new RemoteStripPort(port2, close);
+};
+
+/** A host that takes its time once it has some strips: what waits behind it goes to others. */
+const slowPort = (): StripPort => {
+  const port = remotePort();
+  const run = port.run.bind(port);
+  let runs = 0;
+  port.run = async (...args) => {
+    if (++runs > 4) await new Promise((resolve) => setTimeout(resolve, 100));
+    return run(...args);
+  };
+  return port;
+};
+
+describe('a pool of strips', () => {
+  it('gives what strips give that run alone over the whole song', async () => {
+    const paths = await renderDirect(plan, sources);
+    const frames = runFrames(plan);
+    const strip = plan.strips.find(({ id }) => id === 'keys');
+    const out = [new Float32Array(frames), new Float32Array(frames)] as const;
+    const inputs = strip!.from.map(({ id }) =>
+      placed(sources.get(id)!, plan.sources.find((source) => source.id === id)!.startFrame, frames),
+    );
+    new Strip(strip!.spec, 48_000, frames).process(inputs, ...out, 0, frames);
+    const { channels } = paths.get(strip!.id)!;
+    channels.forEach((channel, n) => {
+      const alone = out[n]!.subarray(strip!.latency, strip!.latency + plan.frames);
+      expect(firstUnlike(channel, alone)).toBe(-1);
+    });
+  });
+
+  it('gives the same to the bit with one, two and three hosts, in this thread and behind messages', async () => {
+    const expected = await renderDirect(plan, sources);
+    for (const ports of [
+      [remotePort()],
+      [remotePort(), remotePort()],
+      [remotePort(), remotePort(), remotePort()],
+      [new LocalStripPort(), remotePort()],
+      [slowPort(), remotePort()],
+    ])
+      expectSame(await new StripPool(ports).render(plan, sources), expected);
+  });
+
+  it('hands a strip that waits behind a busy host over to one that stands idle', async () => {
+    const [slow, quick] = [slowPort(), remotePort()];
+    let left = 0;
+    const leave = slow.leave.bind(slow);
+    slow.leave = (strip) => {
+      left++;
+      return leave(strip);
+    };
+    const ids = Array.from({ length: 8 }, (_, n) => `part-${n}`);
+    const wide = planned(
+      sessionFrom({
+        tracks: ids.map((id) => ({ id: `${id}-track`, name: id, file: 'take.wav', group: id })),
+        groups: ids.map((id) => ({ id, name: id, chain: [item('compressor', { threshold: -30 })] })),
+      }),
+      Object.fromEntries(ids.map((id) => [`${id}-track`, sounds.kick])),
+    );
+    const paths = await new StripPool([slow, quick]).render(wide.plan, wide.sources);
+    expect(left).toBeGreaterThan(0);
+    expectSame(paths, await renderDirect(wide.plan, wide.sources));
+  });
+
+  it('finds strips in the cache, and leaves there what it has run, also when it is stopped', async () => {
+    const cache = new StripCache();
+    const expected = await renderDirect(plan, sources);
+    const stop = new AbortController();
+    const pool = new StripPool([remotePort(), remotePort()]);
+    const stopped = pool.render(plan, sources, {
+      cache,
+      signal: stop.signal,
+      onProgress: (done) => {
+        if (done > 0.7) stop.abort(new DOMException('enough', 'AbortError'));
+      },
+    });
+    await expect(stopped).rejects.toThrow('enough');
+    expectSame(await pool.render(plan, sources, { cache }), expected);
+    let told = 0;
+    await pool.render(plan, sources, { cache, onProgress: () => told++ });
+    // Everything was there: it begins, and ends.
+    expect(told).toBe(2);
+  });
+
+  it('renders two plans side by side', async () => {
+    const other = planned({ ...session, buses: session.buses.map((bus) => ({ ...bus, chain: [] })) }, sounds);
+    const pool = new StripPool([remotePort(), remotePort()]);
+    const [one, two] = await Promise.all([pool.render(plan, sources), pool.render(other.plan, other.sources)]);
+    expectSame(one, await renderDirect(plan, sources));
+    expectSame(two, await renderDirect(other.plan, other.sources));
+  });
+
+  it('refuses when a host has failed, and says so', async () => {
+    const port = remotePort();
+    const rendering = new StripPool([port]).render(plan, sources);
+    port.fail(new Error('the rendering worker stopped: out of memory'));
+    await expect(rendering).rejects.toThrow('out of memory');
+  });
+});
