@@ -2,4 +2,4 @@
 import { exposeStripHost } from './pool/strip-port.ts';
 
 /** One thread of the renderer of the app. */
-exposeStripHost(self as unknown as DedicatedWorkerGlobalScope);
+exposeStripHost(self);

@@ -10,7 +10,8 @@ const MOST_THREADS = 8;
 export class WorkerRenderer {
   private pool: StripPool | null = null;
 
-  constructor(private readonly threads = Math.min(MOST_THREADS, navigator.hardwareConcurrency)) {}
+  /** @param cores of the machine */
+  constructor(private readonly cores: number) {}
 
   /** The executor that the app renders with. */
   readonly render: Executor = (plan, sources, options) => (this.pool ??= this.start()).render(plan, sources, options);
@@ -21,7 +22,7 @@ export class WorkerRenderer {
   }
 
   private start(): StripPool {
-    return new StripPool(Array.from({ length: this.threads }, () => this.startThread()));
+    return new StripPool(Array.from({ length: Math.min(MOST_THREADS, this.cores) }, () => this.startThread()));
   }
 
   /** A thread that fails ends what is being rendered; the next render starts all of them anew. */

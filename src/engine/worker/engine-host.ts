@@ -67,7 +67,7 @@ export class EngineHost {
 
   private readonly library = new SoundLibrary();
   private readonly cache = new StripCache();
-  private readonly renderer = new WorkerRenderer();
+  private readonly renderer = new WorkerRenderer(navigator.hardwareConcurrency);
   private readonly teller: Teller;
   private readonly pace = new RenderPace((signal, onPart) => this.renderNewest(signal, onPart));
   private readonly measuring: Measuring = new Measuring(this.measuringListener(), () => this.questions.isOpen);

@@ -158,13 +158,12 @@ export class StripPool {
     }
   }
 
-  /** What a host does next: of the jobs in turn, what is earliest in the song of what it has and nobody has; else what waits behind a busy host. */
+  /** What a host does next: of the jobs in turn, the earliest in the song of what it has or nobody has; else what waits behind a busy host. */
   private workFor(port: StripPort): readonly [Job, StripRun] | null {
     for (const job of this.jobs) {
       if (job.isOver) continue;
       const { ready } = job;
-      const chosen =
-        ready.find((run) => run.port === port) ?? ready.find((run) => run.port === null) ?? this.waiting(ready);
+      const chosen = ready.find((run) => run.port === port || run.port === null) ?? this.waiting(ready);
       if (!chosen) continue;
       // Jobs that overlap take turns.
       this.jobs = [...this.jobs.filter((each) => each !== job), job];

@@ -23,8 +23,8 @@ export class LocalStripPort implements StripPort {
   private readonly host = new StripHost();
   private last = performance.now();
 
-  async begin(strip: number, start: StripStart): Promise<void> {
-    this.host.begin(strip, start);
+  begin(strip: number, start: StripStart): Promise<void> {
+    return Promise.resolve(this.host.begin(strip, start));
   }
 
   async run(strip: number, inputs: readonly InputChannels[], frames: number): Promise<Stretch> {
@@ -35,12 +35,12 @@ export class LocalStripPort implements StripPort {
     return this.host.run(strip, inputs, frames);
   }
 
-  async leave(strip: number): Promise<RunningState> {
-    return this.host.leave(strip);
+  leave(strip: number): Promise<RunningState> {
+    return Promise.resolve(this.host.leave(strip));
   }
 
-  async drop(strips: readonly number[]): Promise<void> {
-    this.host.drop(strips);
+  drop(strips: readonly number[]): Promise<void> {
+    return Promise.resolve(this.host.drop(strips));
   }
 
   close(): void {}
