@@ -157,7 +157,7 @@ describe('the Web Audio graph and the direct executor', () => {
 });
 
 describe('the rendering worker', () => {
-  const renderer = new WorkerRenderer();
+  const renderer = new WorkerRenderer(2);
   afterAll(() => renderer.dispose());
 
   it('gives what the direct executor gives, bit for bit, at once and with what was rendered before', async () => {
