@@ -14,7 +14,7 @@ const withFeeds = (session: Session, group: Group, from: Group): Session => {
     : changeMember(session, 'groups', group.id, { sends: [...group.sends, ...added] });
 };
 
-/** What `from` steers is steered by `to`. */
+/** What has `from` as its key input gets `to`. */
 const withKeys = (session: Session, from: string, to: string): Session => {
   const keyed = <T extends Group | Bus>(path: T): T =>
     path.key === from && path.id !== to ? { ...path, key: to } : path;
@@ -23,7 +23,7 @@ const withKeys = (session: Session, from: string, to: string): Session => {
 
 /**
  * Puts a track into another group. A group that holds no track yet, or is still being filled (`keepsFeeds`), gets the
- * sends of the group that the track comes from; once that one is empty, what it steered is steered by the new one.
+ * sends of the group that the track comes from; once that one is empty, the new one is the key input where it was.
  */
 export const moveTrack = (session: Session, track: string, group: string, keepsFeeds = false): Session => {
   const from = session.tracks.find(({ id }) => id === track)?.group;
@@ -35,7 +35,10 @@ export const moveTrack = (session: Session, track: string, group: string, keepsF
   return requireConsistent(holds(fed, old.id) || target.key !== null ? fed : withKeys(fed, old.id, group));
 };
 
-/** What a move of a track has changed in what feeds and steers the buses, as one sentence; null: nothing. */
+/**
+ * What a move of a track comes to for the buses, as one sentence: which of them it feeds or keys, and which no longer;
+ * null: neither of the two groups feeds or keys any.
+ */
 export const moveWords = (before: Session, after: Session, track: string): string | null => {
   const homeOf = (session: Session): Group | undefined => {
     const { group } = session.tracks.find(({ id }) => id === track)!;
@@ -49,16 +52,17 @@ export const moveWords = (before: Session, after: Session, track: string): strin
   const paths = [...after.groups, ...after.buses];
   const named = (ids: readonly string[]): string[] =>
     paths.filter(({ id }) => ids.includes(id)).map((path) => path.name);
-  const steeredBy = (session: Session, id: string): string[] =>
+  const keyedBy = (session: Session, id: string): string[] =>
     [...session.groups, ...session.buses].filter(({ key }) => key === id).map((path) => path.id);
-  const steered = steeredBy(before, old.id);
-  const steers = steeredBy(after, now.id);
+  const keyed = keyedBy(before, old.id);
+  const keys = keyedBy(after, now.id);
   const told = [
     [`${now.name} now feeds`, fedNow.filter((to) => !fedThen.includes(to)), `, as ${old.name} does`],
-    [`${now.name} now steers`, steered.filter((id) => steers.includes(id)), ''],
+    [`${name} still feeds`, fedThen.filter((to) => fedOld.includes(to) && fedNow.includes(to)), ''],
+    [`${now.name} is now the key input of`, keyed.filter((id) => keys.includes(id)), ''],
     [`${name} no longer feeds`, fedOld.filter((to) => !fedNow.includes(to)), ''],
     [`${name} now also feeds`, fedThen.filter((to) => !fedOld.includes(to)), ''],
-    [`${name} no longer steers`, steered.filter((id) => !steers.includes(id) && id !== now.id), ''],
+    [`${name} no longer keys`, keyed.filter((id) => !keys.includes(id) && id !== now.id), ''],
   ] as const;
   const parts = told.flatMap(([words, ids, end]) =>
     ids.length === 0 ? [] : [`${words} ${nameList(named(ids))}${end}`],

@@ -48,10 +48,12 @@ describe('a track that moves to a new group', () => {
     const keysOf = ({ buses, groups }: Session) => [...groups, ...buses].flatMap(({ key }) => key ?? []);
     const kick = moveTrack(keyed, 'kick', 'punch');
     expect(keysOf(kick)).toEqual(['drums', 'drums']);
-    expect(moveWords(keyed, kick, 'kick')).toContain('Kick no longer steers Voices and Echo');
+    expect(moveWords(keyed, kick, 'kick')).toContain('Kick no longer keys Voices and Echo');
     const both = moveTrack(kick, 'snare', 'punch', true);
     expect(keysOf(both)).toEqual(['punch', 'punch']);
-    expect(moveWords(kick, both, 'snare')).toBe('Snare was moved to Punch: Punch now steers Voices and Echo.');
+    expect(moveWords(kick, both, 'snare')).toBe(
+      'Snare was moved to Punch: Snare still feeds Squeeze and Plate; Punch is now the key input of Voices and Echo.',
+    );
   });
 
   test('whatever the session, it feeds what it fed before', () => {
@@ -95,10 +97,14 @@ test('a move to a group that is there changes no feed of any group, and what it 
   );
 });
 
-test('a move that changes nothing but the group has nothing to say', () => {
+test('a move to a group with the same feeds says so; between groups that feed nothing there is nothing to say', () => {
   const before = addGroup(band(), 'Spare');
   const alike = setSend(before, 'spare', 'squeeze');
   const both = setSend(alike, 'spare', 'plate');
-  expect(moveWords(both, moveTrack(both, 'kick', 'spare'), 'kick')).toBeNull();
+  expect(moveWords(both, moveTrack(both, 'kick', 'spare'), 'kick')).toBe(
+    'Kick was moved to Spare: Kick still feeds Squeeze and Plate.',
+  );
+  const unfed = { ...both, groups: both.groups.map((group) => ({ ...group, sends: [] })) };
+  expect(moveWords(unfed, moveTrack(unfed, 'kick', 'spare'), 'kick')).toBeNull();
   expect(moveTrack(both, 'kick', 'drums')).toBe(both);
 });

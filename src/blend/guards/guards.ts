@@ -7,6 +7,7 @@ import { octaveShiftsOf, type Sounding } from '../trial/octaves.ts';
 
 /** What a guard must know of a mix. Members that cost time may be getters: only what a guard asks for is read. */
 export interface Guarded extends Sounding {
+  readonly integratedLufs: number | null;
   readonly loudnessRangeLu: number | null;
   readonly stereo: StereoFigures;
   readonly truePeakDbtp: number | null;
@@ -119,7 +120,7 @@ export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
     bound: 'at most',
     definition: 'The most that any octave lies above or below what the mix is held against, at equal loudness.',
     against: 'references',
-    missing: 'one of the two has no loudness',
+    missing: 'one of the two is silent',
     read: (mix, reference) =>
       (octaveShiftsOf(reference, mix) ?? []).map(({ hz, db }) => ({
         value: Math.abs(db),

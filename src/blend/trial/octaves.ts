@@ -1,8 +1,8 @@
+import { bandLoudness } from '../../measure/band-loudness.ts';
 import type { BandFigures } from '../../measure/figures.ts';
 
-/** A spectrum and the loudness that it is compared at. */
+/** A sound of which the spectrum is compared. */
 export interface Sounding {
-  readonly integratedLufs: number | null;
   readonly bands: readonly BandFigures[];
 }
 
@@ -20,28 +20,29 @@ const HEARD_DB = 40;
 /** Number of the octave of a third octave: 0 is that of 1 kHz, with the thirds to both sides (IEC 61260-1, base 10). */
 const octaveOf = (hz: number): number => Math.floor((Math.round(10 * Math.log10(hz / 1000)) + 1) / 3);
 
-/** Power of each octave at a loudness of 0 LUFS, of those third octaves that `hz` holds. */
-const octavePowers = (bands: readonly BandFigures[], lufs: number, hz: ReadonlySet<number>): Map<number, number> => {
+/** Power of each octave, brought to a loudness of 0 LUFS; null: silence. */
+const octavePowers = (bands: readonly BandFigures[]): Map<number, number> | null => {
+  const lufs = bandLoudness(bands);
+  if (lufs === null) return null;
   const powers = new Map<number, number>();
-  for (const band of bands) {
-    if (!hz.has(band.hz)) continue;
-    const octave = octaveOf(band.hz);
-    const power = band.levelDb === null ? 0 : 10 ** ((band.levelDb - lufs) / 10);
+  for (const { hz, levelDb } of bands) {
+    const octave = octaveOf(hz);
+    const power = levelDb === null ? 0 : 10 ** ((levelDb - lufs) / 10);
     powers.set(octave, (powers.get(octave) ?? 0) + power);
   }
   return powers;
 };
 
 /**
- * Shift of each octave that counts, from sums of third octaves that both have, each sound brought to the same loudness.
- * null where a loudness does not exist.
+ * Shift of each octave that counts, from sums of third octaves that both have, each sound brought to the same loudness
+ * (that of these bands without gates: see `bandLoudness`). null where one of the two is silent.
  */
 export const octaveShiftsOf = (before: Sounding, now: Sounding): OctaveShift[] | null => {
-  if (before.integratedLufs === null || now.integratedLufs === null) return null;
-  const nowHz = new Set(now.bands.map(({ hz }) => hz));
-  const hz = new Set(before.bands.map((band) => band.hz).filter((each) => nowHz.has(each)));
-  const earlier = octavePowers(before.bands, before.integratedLufs, hz);
-  const later = octavePowers(now.bands, now.integratedLufs, hz);
+  const common = (bands: readonly BandFigures[], others: readonly BandFigures[]): BandFigures[] =>
+    bands.filter(({ hz }) => others.some((other) => other.hz === hz));
+  const earlier = octavePowers(common(before.bands, now.bands));
+  const later = octavePowers(common(now.bands, before.bands));
+  if (!earlier || !later) return null;
   const floor = 10 ** (-HEARD_DB / 10);
   const least = [floor * Math.max(...earlier.values()), floor * Math.max(...later.values())] as const;
   return [...earlier].flatMap(([octave, power]) => {

@@ -21,6 +21,17 @@ import { Selection } from './selection.svelte.ts';
 /** What was tried, as far as a later success makes an earlier notice of the same kind pass away. */
 export type Kind = 'files' | 'places' | 'edits' | 'sound';
 
+/** A preview: another mix that is shown, heard and measured until it is applied or discarded. */
+interface Preview {
+  readonly session: Session;
+  /** What a step of it is called. */
+  readonly label: string;
+  /** The session that it was made from. */
+  readonly from: Session;
+  /** For each session since then, the same with the preview: an edit made meanwhile is made in both. */
+  readonly pairs: ReadonlyMap<Session, Session>;
+}
+
 interface Notice {
   readonly kind: Kind;
   readonly sentence: string;
@@ -41,8 +52,7 @@ export class Bench {
   readonly #nextLook = new EachFrame(() => this.#look());
   #view = $state.raw<EngineView>()!;
   #history = $state.raw<History | null>(null);
-  /** What is tried out: shown, heard and measured in place of the session, and not yet taken. */
-  #tried = $state.raw<{ readonly session: Session; readonly label: string } | null>(null);
+  #preview = $state.raw<Preview | null>(null);
   #saved = $state.raw<Session | null>(null);
   #notice = $state.raw<Notice | null>(null);
   #stopped = $state.raw(false);
@@ -66,25 +76,26 @@ export class Bench {
     return this.#view;
   }
   get session(): Session | null {
-    return this.#tried?.session ?? this.#history?.present ?? null;
+    return this.#preview?.session ?? this.#history?.present ?? null;
   }
-  /** The session as it was before anything was tried out. */
-  get taken(): Session | null {
+  /** The session without what is previewed: what is saved. */
+  get applied(): Session | null {
     return this.#history?.present ?? null;
   }
-  /** What is tried out and not taken, in a few words; null when nothing is. */
-  get trying(): string | null {
-    return this.#tried?.label ?? null;
+  /** What is previewed, in a few words; null when nothing is. */
+  get previewLabel(): string | null {
+    return this.#preview?.label ?? null;
   }
   get undoLabel(): string | null {
+    if (this.#isUntouchedPreview) return `preview of ${this.#preview!.label}`;
     return this.#history && undoLabel(this.#history);
   }
   get redoLabel(): string | null {
-    return this.#history && redoLabel(this.#history);
+    return this.#history && this.#canStep(redo(this.#history)) ? redoLabel(this.#history) : null;
   }
   /** True when the session differs from what was last opened or saved. */
   get isChanged(): boolean {
-    return this.taken !== this.#saved;
+    return this.applied !== this.#saved;
   }
   /** The one sentence about what last went wrong, or is told; null when there is none. */
   get notice(): string | null {
@@ -96,7 +107,7 @@ export class Bench {
   /** True where what the notice tells is what undo would take back. */
   get canUndoNotice(): boolean {
     const told = this.#notice?.undoes;
-    return told !== undefined && told !== null && told === this.taken;
+    return told !== undefined && told !== null && told === this.applied;
   }
   /** True when rendering was stopped by hand: what is heard and measured is from before the last change. */
   get isStopped(): boolean {
@@ -126,12 +137,12 @@ export class Bench {
 
   /** Tells what the last edit did beside what was asked for; the notice offers to undo it. */
   tellOfEdit(sentence: string): void {
-    this.#notice = { kind: 'edits', sentence, calm: true, undoes: this.taken };
+    this.#notice = { kind: 'edits', sentence, calm: true, undoes: this.applied };
   }
 
   /** True for a group or bus that was added since the session was opened. */
   isAdded(id: string): boolean {
-    const opened = this.#history?.past[0]?.session ?? this.taken;
+    const opened = this.#history?.past[0]?.session ?? this.applied;
     return opened !== null && ![...opened.groups, ...opened.buses].some((path) => path.id === id);
   }
 
@@ -172,13 +183,15 @@ export class Bench {
 
   /**
    * One edit of the session. `label` is what undo calls it; moves that share a `gesture` are one step until `settle`.
-   * An edit that would make the session wrong is refused with a notice. True when it was taken.
+   * While something is previewed, the edit is made in the session and in its preview, and is kept whether that is then
+   * applied or discarded. An edit that would make either wrong is refused with a notice. True when it was taken.
    */
   edit(label: string, edit: (session: Session) => Session, gesture: string | null = null): boolean {
     if (!this.#history) return false;
     try {
-      const kept = this.#tried ? record(this.#history, this.#tried.session, this.#tried.label) : this.#history;
-      this.#show(record(kept, edit(kept.present), label, gesture));
+      const history = record(this.#history, edit(this.#history.present), label, gesture);
+      const shown = this.#preview && edit(this.#preview.session);
+      this.#show(history, shown);
       this.#takeBack('edits', this.#notice);
       return true;
     } catch (error) {
@@ -187,24 +200,26 @@ export class Bench {
     }
   }
 
-  /** Shows, sounds and measures the session as `edit` would make it, without taking it. `label` is what a step of it is called. */
-  tryOut(label: string, edit: (session: Session) => Session): void {
+  /** Shows, sounds and measures the session as `edit` would make it, without applying it. `label` is what a step of it is called. */
+  preview(label: string, edit: (session: Session) => Session): void {
     if (!this.#history) return;
-    const session = edit(this.#history.present);
+    const from = this.#history.present;
+    const session = edit(from);
     const before = this.session;
-    this.#tried = session === this.#history.present ? null : { session, label };
+    this.#preview = session === from ? null : { session, label, from, pairs: new Map([[from, session]]) };
     if (this.session !== before) this.#sound();
   }
 
-  /** Takes what is tried out, as one step. */
-  takeTried(): void {
-    if (this.#history && this.#tried) this.#show(record(this.#history, this.#tried.session, this.#tried.label));
+  /** Applies what is previewed, as one step. */
+  applyPreview(): void {
+    if (this.#history && this.#preview)
+      this.#show(record(this.#history, this.#preview.session, this.#preview.label), null);
   }
 
-  /** Back to the session as it was. */
-  dropTried(): void {
-    if (!this.#tried) return;
-    this.#tried = null;
+  /** Back to the session as it is without the preview. */
+  discardPreview(): void {
+    if (!this.#preview) return;
+    this.#preview = null;
     this.#sound();
   }
 
@@ -213,12 +228,14 @@ export class Bench {
     if (this.#history) this.#history = endGesture(this.#history);
   }
 
+  /** One step back; where nothing was edited since a preview began, back out of the preview. */
   undo(): void {
-    if (this.#history) this.#show(undo(this.#history));
+    if (this.#isUntouchedPreview) this.discardPreview();
+    else this.#step(undo);
   }
 
   redo(): void {
-    if (this.#history) this.#show(redo(this.#history));
+    this.#step(redo);
   }
 
   /** Takes a session in hand in place of the last one; `saved` tells whether it stands in a file as it is. */
@@ -238,7 +255,7 @@ export class Bench {
 
   /** The session as it is now has been written to a file. */
   markSaved(): void {
-    this.#saved = this.taken;
+    this.#saved = this.applied;
   }
 
   /** The envelope of what is heard; asked again whenever the engine has something new. */
@@ -260,7 +277,7 @@ export class Bench {
 
   #begin(): void {
     this.#notice = null;
-    this.#tried = null;
+    this.#preview = null;
     this.#atEdit = null;
     this.#stopped = false;
     this.#nextLook.now();
@@ -282,10 +299,30 @@ export class Bench {
     if (notice !== null && notice === this.#notice && notice.kind === kind) this.#notice = null;
   }
 
-  #show(history: History): void {
+  get #isUntouchedPreview(): boolean {
+    return this.#preview !== null && this.#preview.from === this.#history?.present;
+  }
+
+  /** While something is previewed, only steps between sessions that have their preview. */
+  #canStep(history: History): boolean {
+    return this.#preview === null || this.#preview.pairs.has(history.present);
+  }
+
+  #step(way: (history: History) => History): void {
+    if (!this.#history) return;
+    const history = way(this.#history);
+    if (this.#canStep(history)) this.#show(history, this.#preview?.pairs.get(history.present) ?? null);
+  }
+
+  /** `previewed`: the session with what is previewed; null: nothing is. */
+  #show(history: History, previewed: Session | null): void {
     const before = this.session;
-    this.#tried = null;
+    const preview = this.#preview;
     this.#history = history;
+    this.#preview =
+      preview && previewed
+        ? { ...preview, session: previewed, pairs: new Map([...preview.pairs, [history.present, previewed]]) }
+        : null;
     if (this.session !== before) this.#sound();
   }
 

@@ -1,8 +1,7 @@
 import { scaleLinear, scaleLog } from 'd3-scale';
 import { area, curveMonotoneX, line } from 'd3-shape';
-import type { BandFigures, Figures } from '../../measure/figures.ts';
-
-const difference = (a: number | null, b: number | null): number | null => (a === null || b === null ? null : b - a);
+import { bandLoudness } from '../../measure/band-loudness.ts';
+import { difference, type BandFigures, type Figures } from '../../measure/figures.ts';
 
 export interface BandValue {
   readonly hz: number;
@@ -22,11 +21,14 @@ export const bandX = (width: number) => scaleLog([20, 22_400], [0, width]);
 export const valueY = ({ height, low, high }: Chart) => scaleLinear([low, high], [height, 0]).clamp(true);
 
 /**
- * Spectrum of `b` less that of `a`, both first brought to the same loudness: what remains is tone, not level.
- * Bands that either does not hold are null.
+ * Spectrum of `b` less that of `a`, both first brought to the same loudness (see `bandLoudness`): what remains is tone,
+ * neither level nor length. Bands that either does not hold are null.
  */
 export const spectrumAgainst = (a: Figures, b: Figures): BandValue[] => {
-  const louder = difference(a.integratedLufs, b.integratedLufs) ?? 0;
+  const common = (bands: Figures['bands'], others: Figures['bands']): Figures['bands'] =>
+    bands.filter(({ hz }) => others.some((other) => other.hz === hz));
+  const louder =
+    difference(bandLoudness(common(a.bands, b.bands)), bandLoudness(common(b.bands, a.bands))) ?? 0;
   return b.bands.map(({ hz, levelDb }, i) => {
     const change = difference(a.bands[i]?.levelDb ?? null, levelDb);
     return { hz, value: change === null ? null : change - louder };

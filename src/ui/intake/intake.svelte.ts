@@ -155,7 +155,7 @@ export class Intake {
 
   /** Writes the session as a file that goes beside its audio. */
   save(): void {
-    const session = this.#bench.taken;
+    const session = this.#bench.applied;
     if (!session) return;
     const name = session.title.replace(/[^\p{L}\p{N} ._-]+/gu, '').trim() || 'session';
     download(new Blob([sessionText(session)], { type: 'application/json' }), `${name}.json`);

@@ -34,7 +34,7 @@ export class TargetsJob {
   }
   /** The mix has changed since. */
   get isOld(): boolean {
-    return this.#solved !== null && this.#bench.taken !== this.#solvedOf;
+    return this.#solved !== null && this.#bench.applied !== this.#solvedOf;
   }
 
   change(place: number, fields: Partial<TargetRow>): void {
@@ -47,7 +47,7 @@ export class TargetsJob {
     this.#part = 0;
     const onProgress = (part: number): void => void (this.#part = part);
     this.#solved = null;
-    this.#solvedOf = this.#bench.taken;
+    this.#solvedOf = this.#bench.applied;
     const question = {
       kind: 'solve',
       targets: this.rows.map(targetText),
