@@ -150,7 +150,7 @@ const definitions = {
     places: ['findings', 'targets'],
   },
   'stereo.sideToMidDb': {
-    label: 'Side to mid',
+    label: 'Width (side to mid)',
     unit: 'dB',
     definition: 'Energy of half the difference of left and right over the energy of half their sum.',
     source: OWN,

@@ -10,7 +10,7 @@ export const layingWords = ({ session, laid, leftOut }: LaidBusSet): string[] =>
   const lays = laid.map(({ name, fedBy }) => `${name}${fedByWords(fedBy, session.groups.length)}`);
   const leaves = leftOut.map(({ name, reason }) => `${name} (${reason})`);
   return [
-    ...(lays.length > 0 ? [`Lays: ${lays.join('; ')}.`] : []),
+    ...(lays.length > 0 ? [`Adds: ${lays.join('; ')}.`] : []),
     ...(leaves.length > 0 ? [`Leaves out: ${leaves.join('; ')}.`] : []),
   ];
 };

@@ -19,6 +19,9 @@ const groupsOff = (parameters: Readonly<Record<string, Parameter>>, settings: Se
       .map(([, { group }]) => group),
   );
 
+/** A label within a sentence: "RMS" and "Q" stay as they are written, "Low cut" does not. */
+const withinSentence = (label: string): string => label.replace(/\b\p{Lu}\p{Ll}+/gu, (word) => word.toLowerCase());
+
 /** Whether a parameter does something, by the setting of another on which it stands. */
 const counts = ({ countsWhile }: Parameter, parameters: Readonly<Record<string, Parameter>>, settings: Settings) =>
   !countsWhile ||
@@ -36,14 +39,14 @@ export const settingLines = ({ processor, settings, sound }: ProcessorItem): str
     const { group = '', label } = parameter;
     if (!counts(parameter, parameters, settings)) continue;
     if ((group !== '' && off.has(group)) || id.endsWith('.on')) continue;
-    const text = `${label.toLowerCase()} ${settingText(parameter, settings[id] ?? parameter.default)}`;
+    const text = `${withinSentence(label)} ${settingText(parameter, settings[id] ?? parameter.default)}`;
     lines.set(group, [...(lines.get(group) ?? []), text]);
   }
   const settingTexts = [...lines].map(([group, texts]) =>
     (group === '' ? texts : [`${group}: ${texts[0]!}`, ...texts.slice(1)]).join(', '),
   );
   if (soundLabel === undefined) return settingTexts;
-  return [`${soundLabel.toLowerCase()} ${sound ?? 'not chosen'}`, ...settingTexts];
+  return [`${withinSentence(soundLabel)} ${sound ?? 'not chosen'}`, ...settingTexts];
 };
 
 /** What an item is called where nothing is said of its state: the processor's label, or "Split". */

@@ -11,7 +11,7 @@ const decibels = (value: number): string => String(value).replace('-', '\u2212')
 export const presetWords = ({ listenFor, caution, usualBlendDb }: Preset): string[] => [
   `Listen for: ${listenFor}`,
   `Take care: ${caution}`,
-  ...(usualBlendDb === null ? [] : [`Usually lands at ${usualBlendDb.map(decibels).join(' to ')} dB.`]),
+  ...(usualBlendDb === null ? [] : [`Usual blend: ${usualBlendDb.map(decibels).join(' to ')} dB.`]),
 ];
 
 /** Settings but those that are set by the sound when a preset is fitted to it: levels and make-up. */
@@ -46,7 +46,7 @@ const nameless = (chain: ChainItems): string =>
 export const isAsWritten = ({ chain: written, level, fit }: Preset, chain: ChainItems): boolean =>
   (fit !== undefined || level.kind !== 'as it comes') && nameless(chain) === nameless(written);
 
-/** The preset that lies on a path as it was laid, fitted or as written; undefined: there is none, or it was changed since. */
+/** The preset that was loaded on a path, fitted or as written; undefined: there is none, or it was changed since. */
 export const presetOnChain = (presets: readonly Preset[], chain: ChainItems): Preset | undefined => {
   const found = substance(chain);
   return presets.find((preset) => substance(preset.chain) === found);

@@ -63,11 +63,11 @@ describe('the ledger', () => {
     expect(paths[2]!.change.integratedLufs).toBeCloseTo(mix.integratedLufs! - without.integratedLufs!, 6);
   });
 
-  it('a path that is shut changes nothing', () => {
+  it('a path at −∞ changes nothing', () => {
     const [, bass] = ledgerOf(basis, [1, 0, 1, 1]).paths;
     expect(bass!.change.integratedLufs).toBe(0);
     expect(bass!.shareOfLoudness).toBe(0);
-    expect(bass!.sentence).toBe('Gives nothing to the mix as it stands.');
+    expect(bass!.sentence).toBe('Adds nothing to the mix as it stands.');
   });
 
   it('shows what a path adds alone to the mix as received: a bus on top, a group in place of its tracks', () => {
@@ -108,7 +108,7 @@ describe('the ledger', () => {
     expect(double!.flags.map(({ code }) => code)).toEqual(['late', 'combs', 'polarity']);
     expect(double!.flags[0]).toMatchObject({
       reason: 'Late by 37 samples (0.77 ms) relative to dry.',
-      wayOut: 'Time-align it: it is the time of its Delay and Gain.',
+      wayOut: 'Time-align it: the delay is that of its Delay and Gain.',
     });
   });
 

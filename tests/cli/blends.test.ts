@@ -78,7 +78,7 @@ test('a row of a sweep is what a print of that blend measures, with all that the
 
 test('the readable sweep names figures by their labels, and all blends to the same digits', async () => {
   const { out } = await run('sweep', song, '--bus', 'double', '--from', '-30', '--to', '6', '--step', '3');
-  expect(out).toMatch(/^(Integrated loudness|Crest|Side to mid) has its knee at -?\d+\.\d\d dB\.$/m);
+  expect(out).toMatch(/^(Integrated loudness|Crest|Width \(side to mid\)) has its knee at -?\d+\.\d\d dB\.$/m);
   expect(out).not.toMatch(/^[a-z]+[A-Z]/m);
   const blends = out.match(/-?\d+\.\d+ dB/g)!;
   expect(blends.filter((text) => !/\.\d\d dB$/.test(text))).toEqual([]);

@@ -63,6 +63,9 @@ test.each([...processors.values()].map((processor) => [processor.id, processor] 
 test('numbered parts share a word, others do not', () => {
   expect(sharedWord(['Band 1', 'Band 2'])).toBe('Band');
   expect(sharedWord(['Main', 'Side-chain'])).toBeNull();
+  expect(sharedWord(['Band 1', 'Band 2', 'All bands'])).toBe('Band');
   expect(sharedWord(['Band 1', 'Out'])).toBeNull();
+  expect(sharedWord(['Main', 'Band 1', 'Band 2'])).toBeNull();
+  expect(sharedWord(['Band 1', 'Part 2'])).toBeNull();
   expect(sharedWord([])).toBeNull();
 });

@@ -14,7 +14,7 @@ interface Told {
   /** Part of the mix's loudness; null in silence. */
   readonly share: number | null;
   readonly alignment: PathAlignment;
-  /** Where it lowers what it doubles most. */
+  /** Where it lowers its source most. */
   readonly worst: Cancellation;
   readonly sampleRate: number;
   readonly nameOf: (id: string) => string;
@@ -50,7 +50,7 @@ const lagFlags = (told: Told): Flag[] => {
       reason: `${lag > 0 ? 'Late' : 'Early'} by ${size} ${size === 1 ? 'sample' : 'samples'} (${ms}) ${against(told)}.`,
       wayOut:
         by.length > 0
-          ? `Time-align it: it is the time of its ${inARow(by)}.`
+          ? `Time-align it: the delay is that of its ${inARow(by)}.`
           : `Time-align it: move its tracks ${ms} ${lag > 0 ? 'earlier' : 'later'}.`,
     },
   ];
@@ -85,8 +85,10 @@ export const flagsOf = (told: Told): Flag[] => {
     const isInverted = alignment.lagSamples !== null && alignment.polarity === -1;
     flags.push({
       code: 'negative share',
-      reason: `It takes ${(-100 * share).toFixed(1)} % of the loudness away from the other paths${where}.`,
-      wayOut: isInverted ? 'Invert its polarity.' : 'Try its polarity inverted, or cut what the others have already.',
+      reason: `Negative share: it cancels ${(-100 * share).toFixed(1)} % of the loudness of the mix${where}.`,
+      wayOut: isInverted
+        ? 'Invert its polarity.'
+        : 'Try inverting its polarity, or cut the range that it shares with the others.',
     });
   }
   return flags;

@@ -13,12 +13,14 @@ export const silentKeyFlags = (chain: ChainItems, { tempo, meter }: Song): Flag[
     .map((item) => ({ processor: processorOf(item.processor), values: valuesOf(item, tempo, meter) }))
     .filter(({ processor, values }) => processor.listensToKey?.(values));
   if (listening.length === 0) return [];
-  const labels = [...new Set(listening.map(({ processor }) => processor.label))].join(', ');
+  const names = [...new Set(listening.map(({ processor }) => processor.label))];
+  const labels = names.join(', ');
+  const count = names.length;
   return [
     {
       code: 'no key',
-      reason: `Nothing is connected to the key that it listens to (${labels}): it hears silence there.`,
-      wayOut: 'Choose what plays into its key input.',
+      reason: `No key input is connected: ${labels} ${count === 1 ? 'is' : 'are'} set to an external side-chain, which is silent.`,
+      wayOut: 'Choose a source for its key input.',
     },
   ];
 };

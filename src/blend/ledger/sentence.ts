@@ -1,6 +1,6 @@
 import type { BandFigures, Figures } from '../../measure/figures.ts';
 
-/** Where a path lowers what it doubles most; the mix, where it doubles nothing. */
+/** Where a path lowers its source most; the mix, where it has none. */
 export interface Cancellation {
   /** At most 0, dB; the worst third octave. */
   readonly db: number;
@@ -71,22 +71,22 @@ const moved = (value: number | null, least: number, up: string, down: string): s
  */
 export const sentenceOfPath = (change: Figures, cancellation: Cancellation, shareOfLoudness: number | null): string => {
   const { integratedLufs: loudness, crestDb, stereo } = change;
-  if (shareOfLoudness === null || shareOfLoudness === 0) return 'Gives nothing to the mix as it stands.';
+  if (shareOfLoudness === null || shareOfLoudness === 0) return 'Adds nothing to the mix as it stands.';
   const parts = [
     loudness === null
       ? shareOfLoudness === 1
         ? 'is all that sounds'
         : 'has no measurable effect on loudness'
       : Math.abs(loudness) < HEARD_LU
-        ? `leaves the loudness as it is${whereOf(change.bands).replace(', mostly', ', working')}`
-        : `${loudness > 0 ? 'adds' : 'takes away'} ${Math.abs(loudness).toFixed(1)} LU${whereOf(change.bands)}`,
+        ? `leaves the loudness as it is${whereOf(change.bands).replace(', mostly', ', acts mostly')}`
+        : `${loudness > 0 ? 'adds' : 'removes'} ${Math.abs(loudness).toFixed(1)} LU${whereOf(change.bands)}`,
     moved(stereo.sideToMidDb, HEARD_DB, 'widens the mix', 'narrows the mix'),
-    moved(crestDb, HEARD_DB, 'sharpens the peaks', 'evens out the peaks'),
-    moved(stereo.monoLossLu, HEARD_DB, 'holds better in mono', 'loses more in mono'),
+    moved(crestDb, HEARD_DB, 'raises crest', 'lowers crest'),
+    moved(stereo.monoLossLu, HEARD_DB, 'loses less in mono', 'loses more in mono'),
     cancellation.hz !== null && cancellation.db < HEARD_CANCELLATION_DB
       ? `cancels ${Math.abs(cancellation.db).toFixed(1)} dB at ${hertzText(cancellation.hz)}`
       : null,
-    shareOfLoudness < 0 ? 'works against the other paths' : null,
+    shareOfLoudness < 0 ? 'cancels the other paths' : null,
   ].filter((part) => part !== null);
   const sentence = parts.join('; ');
   return `${sentence[0]!.toUpperCase()}${sentence.slice(1)}.`;

@@ -80,9 +80,8 @@ const powerNoteOf = (planned: number, needed: number | null, least: number | nul
   if (needed === null || least === null) {
     return `${planned} trials are too few to show anything at the 5 % level, even if all agree.`;
   }
-  return `${planned} trials show a difference from ${needed} ${what} on; a listener who is ${
-    abx ? 'right' : 'for one side'
-  } ${percent(least)} of the time is found out 4 times in 5, one nearer to chance more seldom.`;
+  const listener = abx ? 'is right' : 'prefers one side';
+  return `Of ${planned} trials, ${needed} ${what} show a difference (5 % level). A listener who ${listener} ${percent(least)} of the time gets there in 4 runs of 5; one nearer to chance, less often.`;
 };
 
 const sentenceOf = (abx: boolean, hits: number, planned: number, p: number, preferred: string | null): string => {

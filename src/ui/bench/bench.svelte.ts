@@ -106,8 +106,8 @@ export class Bench {
   }
   /** True where what the notice tells is what undo would take back. */
   get canUndoNotice(): boolean {
-    const told = this.#notice?.undoes;
-    return told !== undefined && told !== null && told === this.applied;
+    const undoes = this.#notice?.undoes;
+    return undoes !== undefined && undoes !== null && undoes === this.applied;
   }
   /** True when rendering was stopped by hand: what is heard and measured is from before the last change. */
   get isStopped(): boolean {

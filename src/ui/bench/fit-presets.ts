@@ -67,14 +67,14 @@ export const fitPresets = async (
   gesture: string,
 ): Promise<string> => {
   const place = fitPlace(bench);
-  const told: string[][] = [];
+  const fits: string[][] = [];
   await bench.attempt('sound', async () => {
     for (const path of paths) {
       const words = await fitOne(bench, path, label, gesture);
-      if (words) told.push(words);
+      if (words) fits.push(words);
     }
   });
   bench.settle();
-  if (told.length === 0) return '';
-  return `Fitted to the sound over ${place}.${told.length > 1 ? '' : ` ${told[0]!.join('; ')}.`}`;
+  if (fits.length === 0) return '';
+  return `Fitted to the sound over ${place}.${fits.length > 1 ? '' : ` ${fits[0]!.join('; ')}.`}`;
 };

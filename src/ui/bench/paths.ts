@@ -60,7 +60,7 @@ export const pathRow = (session: Session, id: string): PathRow => {
 /** What its level is called where it is set. */
 export const LEVEL_NAMES: Readonly<Record<PathRow['kind'], string>> = { group: 'Fader', bus: 'Blend', mix: 'Trim' };
 
-/** The trim only stages the headroom: it cannot be shut. */
+/** The trim only stages the headroom: it cannot go to −∞. */
 export const QUIETEST_TRIM_DB = -60;
 
 /** The session with the level of a row moved. */

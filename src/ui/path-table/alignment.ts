@@ -7,7 +7,7 @@ export interface AlignmentWords {
   readonly short: string;
   /** A sentence for who asks. */
   readonly long: string;
-  /** fine: nothing to do; wrong: it is flagged for how it meets what it doubles. */
+  /** fine: nothing to do; wrong: it is flagged for its time or phase. */
   readonly state: 'fine' | 'wrong';
 }
 
@@ -19,11 +19,11 @@ const shortLag = (samples: number, sampleRate: number): string =>
 
 const shortWords = (
   { lagSamples, polarity }: PathFindings['alignment'],
-  turns: boolean,
+  hasPhaseShift: boolean,
   sampleRate: number,
 ): string => {
   const lag = lagSamples ?? 0;
-  if (lag === 0) return polarity === -1 ? 'inverted' : turns ? 'phase shift' : 'exact';
+  if (lag === 0) return polarity === -1 ? 'inverted' : hasPhaseShift ? 'phase shift' : 'exact';
   const away = `${shortLag(Math.abs(lag), sampleRate)} ${lag > 0 ? 'late' : 'early'}`;
   // The column's heading tells the unit, and both do not fit into its cell.
   return polarity === -1 ? `${away.replace(/ samples?/, '')}, inv.` : away;
@@ -31,12 +31,12 @@ const shortWords = (
 
 const unflaggedWords = ({ lagSamples, polarity }: PathFindings['alignment'], sampleRate: number): string => {
   const lag = lagSamples ?? 0;
-  if (lag === 0 && polarity === 1) return 'It meets what it doubles on the same sample.';
-  if (lag < ECHO_SECONDS * sampleRate) return 'It does not sound, so that nothing meets.';
-  return `An echo, ${plain((1000 * lag) / sampleRate, 0)} ms after what it doubles.`;
+  if (lag === 0 && polarity === 1) return 'Sample-aligned with its source.';
+  if (lag < ECHO_SECONDS * sampleRate) return 'Silent: nothing to align.';
+  return `An echo ${plain((1000 * lag) / sampleRate, 0)} ms after its source.`;
 };
 
-/** How a path meets what it doubles; null where it doubles nothing. */
+/** How a path is aligned with its source; null where it has none in the mix. */
 export const alignmentWords = (
   { alignment, flags }: Pick<PathFindings, 'alignment' | 'flags'>,
   sampleRate: number,
@@ -44,12 +44,12 @@ export const alignmentWords = (
   const { lagSamples, cancelsDb } = alignment;
   if (lagSamples === null) return null;
   // What its share says stands in the column of the shares.
-  const told = flags.filter(({ code }) => code !== 'negative share');
-  const turns = told.some(({ code }) => code === 'phase shift');
-  const short = shortWords(alignment, turns, sampleRate);
-  if (told.length > 0) {
-    return { short, long: told.map(({ reason, wayOut }) => `${reason} ${wayOut}`).join(' '), state: 'wrong' };
+  const shown = flags.filter(({ code }) => code !== 'negative share');
+  const hasPhaseShift = shown.some(({ code }) => code === 'phase shift');
+  const short = shortWords(alignment, hasPhaseShift, sampleRate);
+  if (shown.length > 0) {
+    return { short, long: shown.map(({ reason, wayOut }) => `${reason} ${wayOut}`).join(' '), state: 'wrong' };
   }
-  const cancels = (cancelsDb ?? 0) < -0.5 ? ` It cancels up to ${plain(-cancelsDb!)} dB of what it doubles.` : '';
+  const cancels = (cancelsDb ?? 0) < -0.5 ? ` It cancels up to ${plain(-cancelsDb!)} dB of its source.` : '';
   return { short, long: unflaggedWords(alignment, sampleRate) + cancels, state: 'fine' };
 };

@@ -15,7 +15,7 @@ export const COLUMNS: readonly Column[] = [
     id: 'path',
     label: 'Path',
     align: 'left',
-    definition: 'A group or a parallel bus: one signal path into the mix. The square mutes it.',
+    definition: 'A group or a parallel bus: one signal path into the mix. The coloured square mutes it.',
   },
   {
     id: 'fed',
@@ -72,6 +72,6 @@ export const COLUMNS: readonly Column[] = [
     label: 'Aligned',
     align: 'right',
     definition:
-      'Whether the path meets what it doubles on the same sample and with the same polarity; how late or early in samples, where it is much in ms.',
+      'Whether a bus is sample-aligned and in polarity with its source in the mix; otherwise how late or early it is, in samples or ms.',
   },
 ];

@@ -7,7 +7,7 @@ const POINTS = 24;
 export const halfWidthAt = (levelDb: number): number => Math.min(1.9, 10 ** (levelDb / 50));
 
 /**
- * Outline of the stream from its shut end to `levelDb`, in a box of `width` x `height`: it widens with level.
+ * Outline of the stream from −∞ to `levelDb`, in a box of `width` x `height`: it widens with level.
  * At 0 dB it takes up half the height.
  */
 export const streamPath = (width: number, height: number, levelDb: number): string => {

@@ -19,9 +19,11 @@ export const groupsOf = (parameters: Parameters): ParameterGroup[] => {
 
 const NUMBERED = /^(.+) (\d+)$/;
 
-/** The word that all groups share when they are numbered, such as "Band"; null when they are not. */
+/** The word that the numbered groups share, such as "Band", where they come first and are several; else null. */
 export const sharedWord = (names: readonly string[]): string | null => {
   const words = names.map((name) => NUMBERED.exec(name)?.[1] ?? null);
   const [first = null] = words;
-  return words.length > 1 && words.every((word) => word === first) ? first : null;
+  const numbered = words.filter((word) => word !== null);
+  const comeFirst = words.slice(0, numbered.length).every((word) => word === first);
+  return numbered.length > 1 && comeFirst ? first : null;
 };

@@ -95,11 +95,11 @@ const STEPS: Readonly<Record<string, (bench: Bench, move: Move) => void>> = {
   undo: (bench) => bench.undo(),
   redo: (bench) => bench.redo(),
   'hear other blends': (bench, { db, m }) =>
-    bench.tryOut('found blends', (s) =>
+    bench.preview('found blends', (s) =>
       setBlends(s, new Map(s.buses.map(({ id, blendDb }, n) => [id, n % 2 === m % 2 ? blendDb : db - n]))),
     ),
-  'drop them': (bench) => bench.dropTried(),
-  'take them': (bench) => bench.takeTried(),
+  'discard them': (bench) => bench.discardPreview(),
+  'apply them': (bench) => bench.applyPreview(),
 };
 
 /** Does one move, as the screen does it; one that the session refuses changes nothing. */

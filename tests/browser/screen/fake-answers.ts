@@ -92,7 +92,7 @@ const fakeSolved = ({ buses }: Session): Solved => {
     },
     headline: 'Not all targets can be met.',
     sentences: [
-      'Side to mid came to -8.05 dB, as high as guards allow; the guard "width change" stood in the way of more.',
+      'Width (side to mid) came to -8.05 dB, as high as guards allow; the guard "width change" stood in the way of more.',
     ],
   };
 };

@@ -102,7 +102,7 @@ const fakePath = (mix: Figures, place: number, share: number): PathFindings => {
             { code: 'polarity', reason: 'Polarity inverted relative to Drums.', wayOut: 'Invert its polarity.' },
           ]
         : [],
-    sentence: `Adds ${lu.toFixed(1)} LU, mostly between 200 Hz and 1 kHz; evens out the peaks slightly.`,
+    sentence: `Adds ${lu.toFixed(1)} LU, mostly between 200 Hz and 1 kHz; lowers crest slightly.`,
   };
 };
 

@@ -49,10 +49,10 @@ describe('a split', () => {
     expect(chainNow(engine).map(({ id }) => id)).toEqual(['split', 'limiter']);
   });
 
-  test('is switched off as a whole', async () => {
+  test('is bypassed as a whole', async () => {
     const engine = await open(squeezed);
     await item('Split').click();
-    (panel().getByRole('switch', { name: 'On', exact: true }).element() as HTMLElement).click();
+    (panel().getByRole('switch', { name: 'Bypass', exact: true }).element() as HTMLElement).click();
     expect(chainNow(engine)[0]!.on).toBe(false);
   });
 });

@@ -45,7 +45,7 @@ test('a key is connected beside the setting that listens to it', async () => {
 test('a preset says where it usually lands, in the list and where it was laid', async () => {
   await openSong();
   const preset = presets.find(({ usualBlendDb }) => usualBlendDb !== null)!;
-  const lands = `Usually lands at ${preset.usualBlendDb!.join(' to ').replaceAll('-', '\u2212')} dB.`;
+  const lands = `Usual blend: ${preset.usualBlendDb!.join(' to ').replaceAll('-', '\u2212')} dB.`;
   await page.getByRole('button', { name: '+ Add a bus' }).click();
   const choice = page.getByRole('dialog').getByRole('button', { name: new RegExp(`^${preset.name}`, 'i') });
   for (const words of [preset.purpose, `Listen for: ${preset.listenFor}`, `Take care: ${preset.caution}`, lands]) {
