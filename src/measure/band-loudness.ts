@@ -9,7 +9,9 @@ const RATE = 48_000;
 /** From here on K-weighting is flat, Hz. */
 const FLAT_FROM = 20_000;
 const { shelf, lowCut } = kWeightingAt(RATE);
-const STAGES: readonly Coefficients[] = [shelf, lowCut].map(({ b0, b1, b2, a1, a2 }) => new Float64Array([b0, b1, b2, a1, a2]));
+const STAGES: readonly Coefficients[] = [shelf, lowCut].map(
+  ({ b0, b1, b2, a1, a2 }) => new Float64Array([b0, b1, b2, a1, a2]),
+);
 
 /** Gain of K-weighting at a frequency, dB (ITU-R BS.1770-5, Annex 1, tables 1 and 2). */
 const weightingDb = (hz: number): number => {

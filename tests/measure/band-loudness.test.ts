@@ -52,14 +52,18 @@ describe('loudness of third octaves', () => {
 describe('tone is compared whatever comes after the song', () => {
   test('silence of 5 s shifts no octave and no third octave', () => {
     // Its mean power alone falls by 10 lg (9 / 14) = 1.9 dB; the frame that the end of the song cuts leaks a little.
-    const silent = largest(song, withTail(() => 0));
+    const silent = largest(
+      song,
+      withTail(() => 0),
+    );
     expect(silent.octaves).toBeLessThan(0.02);
     expect(silent.bands).toBeLessThan(0.1);
   });
 
   test('a tail shifts tone by the power that it adds, and by no more', () => {
     // A tone of 1 kHz, 60 dB down after 5 s, that starts 20 dB below the song.
-    const decay = (n: number): number => 0.01 * 10 ** ((-3 * n) / (TAIL_SECONDS * RATE)) * Math.sin((2 * Math.PI * 1000 * n) / RATE);
+    const decay = (n: number): number =>
+      0.01 * 10 ** ((-3 * n) / (TAIL_SECONDS * RATE)) * Math.sin((2 * Math.PI * 1000 * n) / RATE);
     expect(largest(song, withTail(decay)).octaves).toBeLessThan(0.05);
   });
 

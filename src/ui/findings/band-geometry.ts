@@ -27,8 +27,7 @@ export const valueY = ({ height, low, high }: Chart) => scaleLinear([low, high],
 export const spectrumAgainst = (a: Figures, b: Figures): BandValue[] => {
   const common = (bands: Figures['bands'], others: Figures['bands']): Figures['bands'] =>
     bands.filter(({ hz }) => others.some((other) => other.hz === hz));
-  const louder =
-    difference(bandLoudness(common(a.bands, b.bands)), bandLoudness(common(b.bands, a.bands))) ?? 0;
+  const louder = difference(bandLoudness(common(a.bands, b.bands)), bandLoudness(common(b.bands, a.bands))) ?? 0;
   return b.bands.map(({ hz, levelDb }, i) => {
     const change = difference(a.bands[i]?.levelDb ?? null, levelDb);
     return { hz, value: change === null ? null : change - louder };
