@@ -28,7 +28,7 @@ const press = (name: string | RegExp): Promise<void> =>
     .first()
     .click();
 const tab = (name: string | RegExp): Promise<void> => page.getByText(name, { exact: true }).first().click();
-const seen = (what: string | RegExp): Promise<void> => expect.element(page.getByText(what).first()).toBeVisible();
+const seen = (what: string | RegExp): Promise<unknown> => expect.element(page.getByText(what).first()).toBeVisible();
 
 /** Whatever is asked or printed from now on is under way and does not end. */
 const slow = (engine: FakeEngine): void => {
