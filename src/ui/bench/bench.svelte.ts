@@ -28,8 +28,8 @@ interface Preview {
   readonly label: string;
   /** The session that it was made from. */
   readonly from: Session;
-  /** For each session since then, the same with the preview: an edit made meanwhile is made in both. */
-  readonly pairs: ReadonlyMap<Session, Session>;
+  /** Each session since then, and the same with the preview: an edit made meanwhile is made in both. */
+  readonly pairs: readonly (readonly [applied: Session, previewed: Session])[];
 }
 
 interface Notice {
@@ -206,7 +206,7 @@ export class Bench {
     const from = this.#history.present;
     const session = edit(from);
     const before = this.session;
-    this.#preview = session === from ? null : { session, label, from, pairs: new Map([[from, session]]) };
+    this.#preview = session === from ? null : { session, label, from, pairs: [[from, session]] };
     if (this.session !== before) this.#sound();
   }
 
@@ -305,13 +305,17 @@ export class Bench {
 
   /** While something is previewed, only steps between sessions that have their preview. */
   #canStep(history: History): boolean {
-    return this.#preview === null || this.#preview.pairs.has(history.present);
+    return this.#preview === null || this.#previewOf(history.present) !== null;
   }
 
   #step(way: (history: History) => History): void {
     if (!this.#history) return;
     const history = way(this.#history);
-    if (this.#canStep(history)) this.#show(history, this.#preview?.pairs.get(history.present) ?? null);
+    if (this.#canStep(history)) this.#show(history, this.#previewOf(history.present));
+  }
+
+  #previewOf(session: Session): Session | null {
+    return this.#preview?.pairs.findLast(([applied]) => applied === session)?.[1] ?? null;
   }
 
   /** `previewed`: the session with what is previewed; null: nothing is. */
@@ -321,7 +325,7 @@ export class Bench {
     this.#history = history;
     this.#preview =
       preview && previewed
-        ? { ...preview, session: previewed, pairs: new Map([...preview.pairs, [history.present, previewed]]) }
+        ? { ...preview, session: previewed, pairs: [...preview.pairs, [history.present, previewed]] }
         : null;
     if (this.session !== before) this.#sound();
   }

@@ -35,7 +35,7 @@ const slow = (engine: FakeEngine): void => {
   engine.ask = ((_: unknown, { onProgress }: { onProgress?: (part: number) => void } = {}) => {
     onProgress?.(0.4);
     return new Promise(() => {});
-  }) as FakeEngine['ask'];
+  });
   engine.print = ({ onProgress }) => {
     onProgress?.(0.4);
     return new Promise(() => {});
