@@ -32,10 +32,10 @@ const seen = (what: string | RegExp): Promise<unknown> => expect.element(page.ge
 
 /** Whatever is asked or printed from now on is under way and does not end. */
 const slow = (engine: FakeEngine): void => {
-  engine.ask = ((_: unknown, { onProgress }: { onProgress?: (part: number) => void } = {}) => {
+  engine.ask = (_: unknown, { onProgress }: { onProgress?: (part: number) => void } = {}) => {
     onProgress?.(0.4);
     return new Promise(() => {});
-  });
+  };
   engine.print = ({ onProgress }) => {
     onProgress?.(0.4);
     return new Promise(() => {});
