@@ -8,10 +8,11 @@ const mayImport = {
   render: ['audio', 'session', 'dsp'],
   blend: ground,
   files: ground,
+  intake: ['files', ...ground],
   audition: ['render', 'blend', ...ground],
-  engine: ['audition', 'render', 'blend', 'files', ...ground],
-  cli: ['engine', 'audition', 'render', 'blend', 'files', ...ground],
-  ui: ['engine', 'audition', 'render', 'blend', 'files', ...ground],
+  engine: ['audition', 'render', 'blend', 'intake', 'files', ...ground],
+  cli: ['engine', 'audition', 'render', 'blend', 'intake', 'files', ...ground],
+  ui: ['engine', 'audition', 'render', 'blend', 'intake', 'files', ...ground],
 };
 
 /** The scripts that start things (*.mjs) share their first steps, which live in src/cli. */

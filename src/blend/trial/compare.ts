@@ -4,7 +4,7 @@ import type { Measurement } from '../../measure/figures.ts';
 import { matchOf } from '../../measure/match.ts';
 import { measure } from '../../measure/measure.ts';
 import { stereoMatchOf, type Arrangement, type StereoMatch } from '../../measure/stereo-match.ts';
-import { longLagOf } from './long-lag.ts';
+import { longLagOf } from '../../measure/long-lag.ts';
 import { matchedChangeOf, matchGainOf } from './levelled.ts';
 
 /** Two sounds laid over each other in time and level. */

@@ -1,6 +1,6 @@
 import FFT from 'fft.js';
-import { resample } from '../../audio/resample.ts';
-import { GREATEST_LAG } from '../../measure/alignment.ts';
+import { resample } from '../audio/resample.ts';
+import { GREATEST_LAG } from './alignment.ts';
 
 /** Rate at which long lags are looked for, Hz: fine enough for `matchOf` to find the rest. */
 const COARSE_RATE = 4000;

@@ -1,0 +1,160 @@
+import type { Audio } from '../../audio/audio.ts';
+import { decibelsOf } from '../../audio/decibels.ts';
+import { partOf } from '../../audio/steps.ts';
+import { certaintiesOf } from './certainty.ts';
+import { fitBalance, type Fit } from './fit-balance.ts';
+import { lagCourseOf, type LagCourse } from './lag-course.ts';
+import { coveredOnly, positionsOf, roughSides, withinRough } from './lay-rough.ts';
+import { bandEnergies, leftoverOf, ratioDb, type Leftover } from './leftover.ts';
+import { quantile } from './median.ts';
+import { differenceOf, onSides, predictedSide, SIDES, type RoughProblem, type Sides } from './model.ts';
+import { Products } from './products.ts';
+import { refined, settled } from './refine-course.ts';
+import type { SongSketch } from './sketch-book.ts';
+import { frameLength, type SketchPlan } from './sketch-plan.ts';
+import { sourcesOf } from './sources.ts';
+import { trackInRough, type TrackInRough } from './track-in-rough.ts';
+
+/** The rough, explained by its tracks. */
+export interface RoughExplained {
+  /** Samples by which the rough is late, to a hundredth where that can be told; null: it shares too little with the tracks. */
+  readonly lagSamples: number | null;
+  /** Parts of a million by which the rough runs slower (+) or faster (-). */
+  readonly driftPpm: number;
+  /** Where the rough lies over the song; more than one where it was cut. */
+  readonly stretches: LagCourse['stretches'];
+  readonly polarity: 1 | -1;
+  /** Gain of the rough against the plain sum of the tracks as they came, in what both share, dB. */
+  readonly gainDb: number | null;
+  /** What the tracks at these levels leave of the rough, dB beside it. */
+  readonly residualDb: number;
+  /** The same once the filter and the gain over time that all went through are taken off. */
+  readonly leftDb: number;
+  /** The filter that all went through; the median band has 0 dB. null where the rough tells nothing. */
+  readonly response: readonly { readonly hz: number; readonly gainDb: number | null }[];
+  /** Range of the gain that all went through over time, dB: from the 5th to the 95th percentile of frames with sound. */
+  readonly movementDb: number;
+  readonly tracks: readonly TrackInRough[];
+  readonly leftover: Leftover;
+}
+
+/** A track this far below the rough (energy, dB) is not in it as far as can be told. */
+const ABSENT_DB = -60;
+
+/** Energy of each track in the rough beside the whole, dB. */
+const loudnesses = (problem: RoughProblem, { model }: Fit, whole: number): number[] => {
+  const { plan, sources } = problem;
+  return Array.from({ length: problem.tracks }, (_, track) => {
+    const only = onSides((side) => model.gains[side].map((gain, i) => (sources.all[i]!.track === track ? gain : 0)));
+    const alone = onSides((side) => predictedSide(problem, only[side], model.levels));
+    return ratioDb(
+      bandEnergies(plan, alone).reduce((a, b) => a + b, 0),
+      whole,
+    );
+  });
+};
+
+/** Least-squares gain of the rough against the sum of the tracks as they came. */
+const plainGain = (problem: RoughProblem): number | null => {
+  const { plan, sources, rough } = problem;
+  const ones = new Float64Array(plan.blocks * problem.tracks).fill(1);
+  let [shared, energy] = [0, 0];
+  for (const side of SIDES) {
+    const wrong = side === 0 ? 'right' : 'left';
+    const gains = Float64Array.from(sources.all, (source) => (source.side === wrong ? 0 : 1));
+    const sum = predictedSide(problem, gains, ones);
+    for (let b = 0; b < plan.bands.length; b++) {
+      for (let frame = 0; frame < plan.frames; frame++) {
+        const base = frame * frameLength(plan);
+        for (let e = base + 2 * plan.bandStart[b]!; e < base + 2 * plan.bandStart[b + 1]!; e++) {
+          shared += plan.bandWeight[b]! * sum[e]! * rough[side][e]!;
+          energy += plan.bandWeight[b]! * sum[e]! * sum[e]!;
+        }
+      }
+    }
+  }
+  return shared > 0 && energy > 0 ? decibelsOf(shared / energy) : null;
+};
+
+const unexplained = (plan: SketchPlan, tracks: number): RoughExplained => ({
+  lagSamples: null,
+  driftPpm: 0,
+  stretches: [],
+  polarity: 1,
+  gainDb: null,
+  residualDb: 0,
+  leftDb: 0,
+  response: plan.bands.map(({ hz }) => ({ hz, gainDb: null })),
+  movementDb: 0,
+  tracks: Array.from({ length: tracks }, () => ({
+    ...({ gainDb: null, pan: null, law: 'pan', polarity: 1, confidence: 0, errorDb: null } as const),
+    ...{ isInRough: false, levels: [], twins: [], together: null },
+  })),
+  leftover: { bands: plan.bands.map(({ hz }) => ({ hz, levelDb: null })), course: [], strangers: [] },
+});
+
+/**
+ * Explains the rough by the tracks of a song: where it lies, at which level and place each track stands in it, what all
+ * went through, and what is left. Yields the part done, 0..1.
+ *
+ * @param rough one or two channels at the rate of the sketches
+ */
+export function* explainRough({ plan, sketches, song }: SongSketch, rough: Audio): Generator<number, RoughExplained> {
+  const mono = Float32Array.from(
+    rough.channels[0]!,
+    (value, n) => (value + (rough.channels[1] ?? rough.channels[0]!)[n]!) / 2,
+  );
+  const found = lagCourseOf(song, mono, plan.sampleRate);
+  if (!found) return unexplained(plan, sketches.length);
+  yield 0.1;
+  const first = settled(found, plan.sampleRate);
+  const position = withinRough(plan, positionsOf(plan, first.stretches), rough.channels[0]!.length);
+  const covered = coveredOnly(plan, sketches, position);
+  const sources = sourcesOf(covered);
+  const products = yield* partOf(Products.of(plan, sources.all), 0.1, 0.5);
+  const posed = { plan, tracks: sketches.length, sources, products };
+  const rawProblem: RoughProblem = { ...posed, rough: roughSides(plan, rough, first) };
+  const course = refined(rawProblem, yield* partOf(fitBalance(rawProblem, 3, 0), 0.5, 0.6), first);
+  const problem: RoughProblem = { ...posed, rough: roughSides(plan, rough, course) };
+  const fit = yield* partOf(fitBalance(problem), 0.6, 0.95);
+  return answerOf(problem, fit, course);
+}
+
+const answerOf = (problem: RoughProblem, fit: Fit, course: LagCourse): RoughExplained => {
+  const { plan, rough } = problem;
+  const { model } = fit;
+  const energies = bandEnergies(plan, rough);
+  const whole = energies.reduce((sum, energy) => sum + energy, 0);
+  const part = (sides: Sides<Float32Array>): number =>
+    ratioDb(
+      bandEnergies(plan, sides).reduce((a, b) => a + b, 0),
+      whole,
+    );
+  const predicted = onSides((side) => predictedSide(problem, model.gains[side], model.levels));
+  const residual = bandEnergies(plan, fit.residual);
+  const certainties = certaintiesOf(problem, fit);
+  const levels = loudnesses(problem, fit, whole);
+  const bandShare = plan.bands.map((_, b) => {
+    let sum = 0;
+    for (let block = 0; block < plan.blocks; block++) sum += energies[block * plan.bands.length + b]!;
+    return sum / whole;
+  });
+  const moving = Array.from(model.common).filter((gain) => gain !== 1);
+  const [stretch] = course.stretches;
+  return {
+    lagSamples: stretch ? Math.round(100 * stretch.lagSeconds * plan.sampleRate) / 100 + 0 : null,
+    driftPpm: Math.round(1e7 * (stretch?.drift ?? 0)) / 10 + 0,
+    stretches: course.stretches,
+    polarity: course.polarity,
+    gainDb: plainGain(problem),
+    residualDb: part(differenceOf(rough, predicted)),
+    leftDb: part(fit.residual),
+    response: plan.bands.map(({ hz }, b) => ({
+      hz,
+      gainDb: bandShare[b]! > 1e-7 ? decibelsOf(Math.hypot(model.response[2 * b]!, model.response[2 * b + 1]!)) : null,
+    })),
+    movementDb: moving.length === 0 ? 0 : decibelsOf(quantile(moving, 0.95) / quantile(moving, 0.05)),
+    tracks: certainties.map((_, track) => trackInRough(problem, fit, certainties, track, levels[track]! > ABSENT_DB)),
+    leftover: leftoverOf(plan, residual, energies),
+  };
+};

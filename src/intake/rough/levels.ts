@@ -1,0 +1,242 @@
+import { median, weightedMedian } from './median.ts';
+import { cellProducts, onSides, type Model, type RoughProblem, type Sides } from './model.ts';
+import { factorAt, inverseFactored, solveFactored } from './normal-equations.ts';
+import { blockOf } from './sketch-plan.ts';
+import { stretchesOf, type Seen, type Stretch } from './stretches.ts';
+import { trackEquations, type TrackEquations } from './track-products.ts';
+import { levelledCommon } from './through-all.ts';
+
+/** Before a block is looked at, the level of a track in it may be off by half of it: the precision of that. */
+const PRIOR = 4;
+/** No level of a block is believed closer than 0.1 dB. */
+const CLOSEST = 1 / 0.0115 ** 2;
+/** A track's say in what all tracks have in common is no greater than that of a level known to 0.5 dB. */
+const FULL_VOTE = 1 / 0.06 ** 2;
+/** Stretches that lie nearer than this to each other are one, dB. */
+const ALIKE_DB = 0.35;
+/** From this spread over time, dB, the gain that all tracks share is a bus at work. */
+const MOVING_DB = 0.3;
+
+/** What the blocks say of the level of every track, apart from its gain (blocks x tracks). */
+interface Seens {
+  readonly values: Float64Array;
+  readonly precisions: Float64Array;
+}
+
+/** The level of each track in each block by least squares, held by the prior where the block says little. */
+const seenIn = ({ plan, tracks }: RoughProblem, { levels }: Model, equations: readonly TrackEquations[]): Seens => {
+  const values = new Float64Array(plan.blocks * tracks);
+  const precisions = new Float64Array(plan.blocks * tracks);
+  const places = Array.from({ length: tracks }, (_, k) => k);
+  equations.forEach(({ A, b }, block) => {
+    const held = A.slice();
+    const x = b.slice();
+    for (let k = 0; k < tracks; k++) {
+      held[k * tracks + k]! += PRIOR;
+      x[k]! += PRIOR * levels[block * tracks + k]!;
+    }
+    const L = factorAt(held, tracks, places);
+    solveFactored(L, x);
+    const inverse = inverseFactored(L, tracks);
+    for (let k = 0; k < tracks; k++) {
+      values[block * tracks + k] = x[k]!;
+      precisions[block * tracks + k] = Math.max(0, 1 / inverse[k * tracks + k]! - PRIOR);
+    }
+  });
+  return { values, precisions };
+};
+
+/**
+ * The gain by which most tracks of each block are off together (weighted median, so a single track that was moved does not
+ * count). One vote is for no gain at all; where no bus seems to be at work, that vote outweighs a single track.
+ */
+const sharedGains = ({ plan, tracks }: RoughProblem, model: Model, { values, precisions }: Seens): Float64Array => {
+  const inBlock = new Float64Array(plan.blocks);
+  const count = new Float64Array(plan.blocks);
+  model.common.forEach((gain, frame) => {
+    inBlock[blockOf(plan, frame)]! += Math.log(gain);
+    count[blockOf(plan, frame)]!++;
+  });
+  const votesOf = (block: number): [number, number][] =>
+    Array.from({ length: tracks }, (_, k): [number, number] => {
+      const at = block * tracks + k;
+      const ratio = values[at]! / model.levels[at]!;
+      return [Math.log(Math.max(0.05, ratio)), ratio > 0 ? Math.min(FULL_VOTE, precisions[at]!) : 0];
+    }).filter(([, weight]) => weight > FULL_VOTE / 50);
+  const votes = Array.from({ length: plan.blocks }, (_, block) => votesOf(block));
+  const told = votes.flatMap((each, block) =>
+    each.length >= 3 ? [inBlock[block]! / count[block]! + weightedMedian(each)] : [],
+  );
+  const middle = median(told);
+  const spread = 8.69 * median(told.map((each) => Math.abs(each - middle)));
+  const still = spread > MOVING_DB ? 0.5 : 1.5;
+  return Float64Array.from(votes, (each, block) =>
+    each.length === 0
+      ? 1
+      : Math.exp(weightedMedian([...each, [middle - inBlock[block]! / count[block]!, still * FULL_VOTE]])),
+  );
+};
+
+/** Values with what they are known by, as far as neighbours bear it out. */
+const calibrated = (values: readonly number[], precisions: readonly number[]): Seen[] => {
+  const steps: number[] = [];
+  let last = -1;
+  values.forEach((value, n) => {
+    if (precisions[n]! < 1) return;
+    if (last >= 0) steps.push(Math.abs(value - values[last]!) / Math.sqrt(1 / precisions[n]! + 1 / precisions[last]!));
+    last = n;
+  });
+  // Of a normal distribution the median of the absolute value is 0.6745 of its deviation.
+  const excess = Math.max(1, median(steps) / 0.6745);
+  return values.map((value, n) => {
+    const variance = excess ** 2 / Math.max(1e-9, precisions[n]!) + 1 / CLOSEST;
+    return { value, precision: precisions[n]! > 0 ? 1 / variance : 0 };
+  });
+};
+
+/** Blocks of a stretch, if the track is heard in it. */
+const lengthHeard = ({ from, to, precision }: Stretch): number => (precision > 10 ? to - from : 0);
+
+const decibels = (ratio: number): number => 20 * Math.log10(Math.max(1e-3, ratio));
+
+/** Stretches that hardly differ, or tell nothing, joined to their neighbours. */
+const joined = (stretches: readonly Stretch[]): Stretch[] => {
+  const out = [...stretches];
+  for (;;) {
+    const gaps = out.slice(1).map((stretch, n) => {
+      const before = out[n]!;
+      const isMute = stretch.precision < 10 || before.precision < 10;
+      return isMute ? 0 : Math.abs(decibels(stretch.value) - decibels(before.value));
+    });
+    const least = Math.min(...gaps);
+    if (!(least < ALIKE_DB)) return out;
+    const at = gaps.indexOf(least);
+    const [a, b] = [out[at]!, out[at + 1]!];
+    const precision = a.precision + b.precision;
+    const value = precision > 0 ? (a.precision * a.value + b.precision * b.value) / precision : 1;
+    out.splice(at, 2, { from: a.from, to: b.to, precision, value });
+  }
+};
+
+/** A level between those of its neighbours for so few blocks is the change from one to the other within a block. */
+const PASSING = 2;
+
+/** Without stretches that are only the change between their neighbours: each goes over where the change lies in it. */
+const withoutPassing = (stretches: readonly Stretch[]): Stretch[] => {
+  const out = [...stretches];
+  for (let n = 1; n + 1 < out.length; n++) {
+    const [before, own, after] = [out[n - 1]!, out[n]!, out[n + 1]!];
+    const [low, high] = [Math.min(before.value, after.value), Math.max(before.value, after.value)];
+    const isShort =
+      own.to - own.from <= PASSING && before.to - before.from > PASSING && after.to - after.from > PASSING;
+    if (!isShort || own.value < low || own.value > high || high <= low) continue;
+    const part = (own.value - after.value) / (before.value - after.value);
+    const border = own.from + Math.round(part * (own.to - own.from));
+    out.splice(n - 1, 3, { ...before, to: border }, { ...after, from: border });
+    n--;
+  }
+  return out;
+};
+
+/** A model with levels over time, and the stretches of each track by which it has them. */
+export interface Levelled {
+  readonly model: Model;
+  readonly stretches: readonly (readonly Stretch[])[];
+}
+
+/**
+ * Finds where the level of single tracks moves: levels per block by least squares, what most tracks share goes to the
+ * common gain, what is left of each track becomes stretches of constant level, and these are then fitted together. The
+ * longest stretch of a track is at its gain.
+ *
+ * @param target both sides of the rough, corrected by the model
+ * @param weights of cells (blocks x groups)
+ */
+export const withLevels = (
+  problem: RoughProblem,
+  model: Model,
+  target: Sides<Float32Array>,
+  weights: Float64Array,
+): Levelled => {
+  const { plan, tracks } = problem;
+  const products = onSides((side) => cellProducts(problem, target[side]));
+  const equations = Array.from({ length: plan.blocks }, (_, block) =>
+    trackEquations(problem, model, products, weights, block),
+  );
+  const seen = seenIn(problem, model, equations);
+  const shared = sharedGains(problem, model, seen);
+  const common = levelledCommon(model.common.map((gain, frame) => gain * shared[blockOf(plan, frame)]!));
+  const scale = common[0]! / (model.common[0]! * shared[0]!);
+  const signs = Array.from({ length: tracks }, (_, k) => Math.sign(model.levels[k]!));
+  const stretches = signs.map((sign, k) => {
+    const at = (block: number): number => block * tracks + k;
+    const blocks = Array.from({ length: plan.blocks }, (_, block) => block);
+    const values = blocks.map((block) => (sign * seen.values[at(block)]!) / shared[block]!);
+    const precisions = blocks.map((block) => seen.precisions[at(block)]!);
+    return withoutPassing(joined(stretchesOf(calibrated(values, precisions))));
+  });
+  const fitted = fittedTogether(problem, equations, shared, stretches, signs).map(joined);
+  const gains = onSides(() => new Float64Array(problem.sources.all.length));
+  const levels = new Float64Array(plan.blocks * tracks);
+  const main = fitted.map(
+    (own) => own.reduce((most, each) => (lengthHeard(each) > lengthHeard(most) ? each : most)).value,
+  );
+  problem.sources.all.forEach(({ track }, i) => {
+    for (const side of [0, 1] as const) gains[side][i] = (model.gains[side][i]! * main[track]!) / scale;
+  });
+  const relative = fitted.map((own, k) => own.map((stretch) => ({ ...stretch, value: stretch.value / main[k]! })));
+  relative.forEach((own, k) => {
+    for (const { from, to, value } of own) {
+      for (let block = from; block < to; block++) levels[block * tracks + k] = signs[k]! * value;
+    }
+  });
+  return { model: { ...model, gains, levels, common }, stretches: relative };
+};
+
+/** The value of every stretch of every track by least squares over all; none below a thousandth. */
+const fittedTogether = (
+  { tracks }: RoughProblem,
+  equations: readonly TrackEquations[],
+  shared: Float64Array,
+  stretches: readonly (readonly Stretch[])[],
+  signs: readonly number[],
+): Stretch[][] => {
+  const starts: number[] = [];
+  let count = 0;
+  for (const own of stretches) {
+    starts.push(count);
+    count += own.length;
+  }
+  const A = new Float64Array(count * count);
+  const b = new Float64Array(count);
+  stretches.forEach((own, k) =>
+    own.forEach(({ value }, s) => {
+      // A little of what is known already, for tracks and stretches that say nothing.
+      A[(starts[k]! + s) * (count + 1)] = PRIOR;
+      b[starts[k]! + s] = PRIOR * value;
+    }),
+  );
+  const current = stretches.map(() => 0);
+  equations.forEach((each, block) => {
+    const gain = shared[block]!;
+    stretches.forEach((own, k) => {
+      while (own[current[k]!]!.to <= block) current[k]!++;
+    });
+    const place = current.map((s, k) => starts[k]! + s);
+    for (let k = 0; k < tracks; k++) {
+      b[place[k]!]! += gain * signs[k]! * each.b[k]!;
+      for (let l = 0; l < tracks; l++) {
+        A[place[k]! * count + place[l]!]! += gain * gain * signs[k]! * signs[l]! * each.A[k * tracks + l]!;
+      }
+    }
+  });
+  const L = factorAt(
+    A,
+    count,
+    Array.from({ length: count }, (_, n) => n),
+  );
+  solveFactored(L, b);
+  return stretches.map((own, k) =>
+    own.map((stretch, s) => ({ ...stretch, value: Math.max(1e-3, b[starts[k]! + s]!) })),
+  );
+};

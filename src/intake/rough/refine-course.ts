@@ -1,0 +1,75 @@
+import type { Fit } from './fit-balance.ts';
+import type { LagCourse } from './lag-course.ts';
+import { median } from './median.ts';
+import { onSides, predictedSide, type RoughProblem } from './model.ts';
+import { filterPhases, phaseLagOf } from './phase-lag.ts';
+import { blockSeconds } from './sketch-plan.ts';
+
+/** A filter's phases count where they leave less than this of what a delay alone leaves. */
+const FILTERED = 0.8;
+/** A rest of the phases that leaves more than this of what no delay leaves is that of filters, not of a delay. */
+const LESS_LEFT = 0.1;
+/** Blocks whose phases are looked at together for a drift. */
+const WINDOW = 16;
+/** Drifts that come to less than so many samples over the song are none. */
+const LEAST_DRIFT = 0.1;
+
+/** The course with whole samples of lag, where it does not drift: phases then tell the rest. */
+export const settled = (course: LagCourse, sampleRate: number): LagCourse => ({
+  ...course,
+  stretches: course.stretches.map((stretch) => {
+    const grows = Math.abs(stretch.drift) * (stretch.endSeconds - stretch.startSeconds) * sampleRate;
+    if (grows > 2) return stretch;
+    const middle = stretch.lagSeconds + (stretch.drift * (stretch.startSeconds + stretch.endSeconds)) / 2;
+    return { ...stretch, drift: 0, lagSeconds: Math.round(middle * sampleRate) / sampleRate };
+  }),
+});
+
+/** The course moved by what the phases of a first fit tell. */
+export const refined = (problem: RoughProblem, fit: Fit, course: LagCourse): LagCourse => {
+  const { plan, rough } = problem;
+  const predicted = onSides((side) => predictedSide(problem, fit.model.gains[side], fit.model.levels));
+  const filter = filterPhases(plan, fit.model.response);
+  const seconds = blockSeconds(plan);
+  const stretches = course.stretches.map((stretch, n) => {
+    const from = n === 0 ? 0 : Math.ceil(stretch.startSeconds / seconds);
+    const to = Math.min(
+      plan.blocks,
+      n === course.stretches.length - 1 ? plan.blocks : Math.floor(stretch.endSeconds / seconds),
+    );
+    const over = (phases: Float64Array | null, block: number, end: number) =>
+      phaseLagOf(plan, predicted, rough, fit.weights, phases, block, end);
+    const plain = over(null, from, to);
+    const filtered = over(filter, from, to);
+    if (!plain || !filtered) return stretch;
+    // A filter is between the two where its phases explain clearly more than a delay alone.
+    const phases = 1 - filtered.explained < FILTERED * (1 - plain.explained) ? filter : null;
+    const whole = phases ? filtered : plain;
+    const windows: (readonly [seconds: number, lag: number])[] = [];
+    for (let block = from; block + WINDOW / 2 <= to; block += WINDOW) {
+      const end = Math.min(to, block + WINDOW);
+      const part = over(phases, block, end);
+      if (part && part.explained > 0.5) windows.push([((block + end) / 2) * seconds, part.samples]);
+    }
+    const slope =
+      windows.length < 3
+        ? 0
+        : median(windows.flatMap(([t, lag], i) => windows.slice(i + 1).map(([u, other]) => (other - lag) / (u - t))));
+    const grown = slope * (to - from) * seconds;
+    const scatter = median(
+      windows.map(([t, lag]) => Math.abs(lag - whole.samples - slope * (t - ((from + to) / 2) * seconds))),
+    );
+    if (Math.abs(grown) > Math.max(LEAST_DRIFT, 6 * scatter)) {
+      const at0 = median(windows.map(([t, lag]) => lag - slope * t));
+      return {
+        ...stretch,
+        lagSeconds: stretch.lagSeconds + at0 / plan.sampleRate,
+        drift: stretch.drift + slope / plan.sampleRate,
+      };
+    }
+    const isWhole = 1 - whole.explained > LESS_LEFT * (1 - whole.atNone);
+    const beyond = isWhole ? Math.round(whole.samples) : whole.samples;
+    return beyond !== 0 ? { ...stretch, lagSeconds: stretch.lagSeconds + beyond / plan.sampleRate } : stretch;
+  });
+  return { ...course, stretches };
+};

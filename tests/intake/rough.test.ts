@@ -1,0 +1,318 @@
+import FFT from 'fft.js';
+import { beforeAll, describe, expect, test } from 'vitest';
+import type { Audio } from '../../src/audio/audio.ts';
+import { resample } from '../../src/audio/resample.ts';
+import { finished } from '../../src/audio/steps.ts';
+import { explainRough, type RoughExplained } from '../../src/intake/rough/explain-rough.ts';
+import { SketchBook } from '../../src/intake/rough/sketch-book.ts';
+import { chance, multitrack, RATE, type MadeTrack } from './multitrack.ts';
+import { belled, clipped, compressed, delayed, shelved, singles, sumOf, type Place, type Stereo } from './rough-of.ts';
+
+// Truth here is arithmetic: roughs are summed from tracks at known gains, and then treated by textbook processing of the
+// test's own. Tolerances are the aims of the feature: 0.01 sample, 0.1 dB and 2 % of pan for a plain rough, 0.5 dB and
+// 1 dB a third octave for one that was compressed, clipped and equalised, 0.5 dB and 0.5 s for levels that move.
+const SECONDS = 24;
+const COUNT = 14;
+
+let tracks: MadeTrack[] = [];
+let places: Place[] = [];
+
+beforeAll(() => {
+  tracks = multitrack(COUNT, SECONDS, 7);
+  const next = chance(70);
+  places = tracks.map(() => ({ gainDb: -16 + 12 * next(), pan: Math.round(100 * (2 * next() - 1)) / 100 }));
+}, 120_000);
+
+const explained = (sound: readonly ArrayLike<number>[], of: readonly MadeTrack[] = tracks): RoughExplained => {
+  const book = new SketchBook(RATE);
+  for (const { audio } of of) book.add(audio, 0);
+  const channels = sound.map((side) => Float32Array.from(side));
+  return finished(explainRough(book.finish(), { sampleRate: RATE, channels }));
+};
+
+const differences = ({ tracks: found }: RoughExplained, truth: readonly Place[]): number[] =>
+  found.map(({ gainDb }, n) => gainDb! - truth[n]!.gainDb);
+
+const median = (values: readonly number[]): number => values.toSorted((a, b) => a - b)[Math.floor(values.length / 2)]!;
+
+const expectPlaces = (
+  answer: RoughExplained,
+  truth: readonly Place[],
+  within: { gain: number; pan: number; beyond?: number },
+): void => {
+  const { gain, pan, beyond = 0 } = within;
+  differences(answer, truth).forEach((difference, n) => {
+    expect(Math.abs(difference - beyond), `${tracks[n]!.name} gain`).toBeLessThan(gain);
+    expect(Math.abs(answer.tracks[n]!.pan! - truth[n]!.pan), `${tracks[n]!.name} pan`).toBeLessThan(pan);
+  });
+};
+
+const mastered = (sound: Stereo): Stereo =>
+  compressed(sound, -14, 3, 0.01, 0.15).map((side) =>
+    clipped(belled(shelved(side, 6000, 3), 300, -3, 1), 1.5),
+  ) as unknown as Stereo;
+
+/** Gain of a linear process at each frequency, dB, from its impulse response. */
+const gainsOf = (process: (signal: Float64Array) => Float64Array, hertz: readonly number[]): number[] => {
+  const size = 2 ** 15;
+  const impulse = new Float64Array(size);
+  impulse[0] = 1;
+  const data = new Float64Array(2 * size);
+  process(impulse).forEach((value, n) => (data[2 * n] = value));
+  const out = new Float64Array(2 * size);
+  new FFT(size).transform(out, data);
+  return hertz.map((hz) => {
+    const bin = Math.round((hz * size) / RATE);
+    return 20 * Math.log10(Math.hypot(out[2 * bin]!, out[2 * bin + 1]!));
+  });
+};
+
+describe('a plain rough', () => {
+  test('gains, pans, level and nothing left', () => {
+    const answer = explained(sumOf(tracks, places));
+    expectPlaces(answer, places, { gain: 0.1, pan: 0.02 });
+    expect(answer).toMatchObject({ lagSamples: 0, driftPpm: 0, polarity: 1 });
+    expect(answer.residualDb).toBeLessThan(-80);
+    expect(answer.tracks.every(({ confidence, levels }) => confidence > 0.95 && levels.length === 1)).toBe(true);
+    expect(answer.leftover.strangers).toEqual([]);
+    expect(answer.movementDb).toBeLessThan(0.1);
+    expect(answer.response.every(({ gainDb }) => gainDb === null || Math.abs(gainDb) < 0.1)).toBe(true);
+  });
+
+  test.each([1234.37, -0.25, 3, 96_000.5])('later by %d samples, upside down and at another level', (lag) => {
+    const mix = sumOf(tracks, places).map((side) => side.map((value) => -0.5 * value));
+    const shifted = mix.map((side) => delayed(lag < 0 ? delayed(side, 1 + lag).slice(1) : side, Math.max(0, lag)));
+    const answer = explained(shifted);
+    expect(Math.abs(answer.lagSamples! - lag)).toBeLessThanOrEqual(0.01);
+    expect(answer.polarity).toBe(-1);
+    expectPlaces(answer, places, { gain: 0.1, pan: 0.02, beyond: 20 * Math.log10(0.5) });
+  });
+
+  test('one channel', () => {
+    const [left, right] = sumOf(
+      tracks,
+      places.map((place) => ({ ...place, pan: 0 })),
+    );
+    const answer = explained([left.map((value, n) => (value + right[n]!) / 2)]);
+    expectPlaces(
+      answer,
+      places.map((place) => ({ ...place, pan: 0 })),
+      { gain: 0.1, pan: 0.02 },
+    );
+  });
+
+  test('its gain is that of the rough against the plain sum of the tracks', () => {
+    const answer = explained(
+      sumOf(
+        tracks,
+        places.map(() => ({ gainDb: -7.5, pan: 0 })),
+      ),
+    );
+    expect(answer.gainDb).toBeCloseTo(-7.5, 2);
+  });
+});
+
+describe('a rough that went through more', () => {
+  test('compressor, soft clip and equaliser: gains beside each other, and the shape of the equaliser', () => {
+    const answer = explained(mastered(sumOf(tracks, places)));
+    const beyond = median(differences(answer, places));
+    const sure = answer.tracks.map(({ confidence }) => confidence > 0.5);
+    expect(sure.filter(Boolean).length).toBe(COUNT);
+    // Clipping takes more from the louder side, and so does move what stands there.
+    expectPlaces(answer, places, { gain: 0.5, pan: 0.06, beyond });
+    const truth = gainsOf(
+      (signal) => belled(shelved(signal, 6000, 3), 300, -3, 1),
+      answer.response.map(({ hz }) => hz),
+    );
+    const middle = median(truth);
+    answer.response.forEach(({ gainDb, hz }, n) => {
+      if (gainDb !== null) expect(Math.abs(gainDb - (truth[n]! - middle)), `${hz.toFixed(0)} Hz`).toBeLessThan(1);
+    });
+    expect(answer.lagSamples).toBe(0);
+    expect(answer.movementDb).toBeGreaterThan(1.5);
+    expect(answer.leftDb).toBeLessThan(answer.residualDb - 6);
+  });
+
+  test.each([
+    ['plain', (sound: Stereo) => sound],
+    ['compressed, clipped and equalised', mastered],
+  ])('levels that move by section are found in a rough that is %s', (_, process) => {
+    const vocal = tracks.findIndex(({ name }) => name === 'Lead Vox');
+    const bass = tracks.findIndex(({ name }) => name === 'Bass');
+    const moved = places.map((place, n) => {
+      if (n === vocal) return { ...place, ride: (t: number) => (t > 8.1 && t < 15.3 ? 3 : 0) };
+      return n === bass ? { ...place, ride: (t: number) => (t > 17 ? -2 : 0) } : place;
+    });
+    const answer = explained(process(sumOf(tracks, moved)));
+    const beyond = median(differences(answer, places));
+    const course = (track: number): number[][] =>
+      answer.tracks[track]!.levels.map(({ startSeconds, gainDb }) => [
+        startSeconds,
+        gainDb - places[track]!.gainDb - beyond,
+      ]);
+    const near = (found: number[][], wanted: number[][]): void => {
+      expect(found.length).toBe(wanted.length);
+      wanted.forEach(([seconds, level], n) => {
+        expect(Math.abs(found[n]![0]! - seconds!)).toBeLessThan(0.5);
+        expect(Math.abs(found[n]![1]! - level!)).toBeLessThan(0.5);
+      });
+    };
+    near(course(vocal), [
+      [0, 0],
+      [8.1, 3],
+      [15.3, 0],
+    ]);
+    near(course(bass), [
+      [0, 0],
+      [17, -2],
+    ]);
+    const others = answer.tracks.filter((__, n) => n !== vocal && n !== bass);
+    expect(others.every(({ levels }) => levels.length === 1)).toBe(true);
+  });
+
+  test('another clock: the drift in parts of a million', () => {
+    const mix = singles(sumOf(tracks, places)).map(
+      (channel) => resample({ sampleRate: 48_000, channels: [channel] }, 48_003).channels[0]!,
+    );
+    const answer = explained(mix);
+    expect(answer.driftPpm).toBeCloseTo(62.5, 0);
+    expectPlaces(answer, places, { gain: 0.1, pan: 0.02 });
+  });
+
+  test('a cut: the pieces, to a quarter of a second', () => {
+    const mix = sumOf(tracks, places).map((side) =>
+      Float64Array.from([...side.subarray(0, 9 * RATE), ...side.subarray(12.5 * RATE)]),
+    );
+    const { stretches } = explained(mix);
+    const wanted = [
+      [0, 9, 0],
+      [12.5, 24, -3.5],
+    ];
+    expect(stretches.length).toBe(2);
+    stretches.forEach(({ startSeconds, endSeconds, lagSeconds }, n) => {
+      expect(Math.abs(startSeconds - wanted[n]![0]!)).toBeLessThan(0.25);
+      expect(Math.abs(endSeconds - wanted[n]![1]!)).toBeLessThan(0.25);
+      expect(lagSeconds).toBeCloseTo(wanted[n]![2]!, 5);
+    });
+  });
+});
+
+describe('what is not as it should be', () => {
+  test('tracks that are not in the rough are told, and the others are as before', () => {
+    const without = places.map((place, n) => (n === 2 || n === 5 ? { ...place, gainDb: -300 } : place));
+    for (const process of [(sound: Stereo) => sound, mastered]) {
+      const { tracks: found } = explained(process(sumOf(tracks, without)));
+      expect(found.map(({ isInRough }) => isInRough)).toEqual(tracks.map((_, n) => n !== 2 && n !== 5));
+      expect(found[2]).toMatchObject({ gainDb: null, pan: null });
+    }
+  });
+
+  test('a track that the rough holds upside down', () => {
+    const turned = tracks.map((track, n) =>
+      n === 6
+        ? { ...track, audio: { sampleRate: RATE, channels: track.audio.channels.map((c) => c.map((x) => -x)) } }
+        : track,
+    );
+    const answer = explained(sumOf(turned, places));
+    expect(answer.tracks.map(({ polarity }) => polarity)).toEqual(tracks.map((_, n) => (n === 6 ? -1 : 1)));
+    expectPlaces(answer, places, { gain: 0.1, pan: 0.02 });
+  });
+
+  test.each([
+    ['the same', 0],
+    ['the same but for noise 40 dB below it', 0.01],
+  ])('two tracks that are %s are not told apart, but together', (_, noise) => {
+    const next = chance(5);
+    const rms = Math.sqrt(tracks[8]!.audio.channels[0]!.reduce((sum, x) => sum + x * x, 0) / (SECONDS * RATE));
+    const twin = tracks[8]!.audio.channels[0]!.map((x) => x + noise * rms * Math.sqrt(12) * (next() - 0.5));
+    const all = [...tracks, { name: 'Twin', audio: { sampleRate: RATE, channels: [twin] } }];
+    const both = [...places.map((place, n) => (n === 8 ? { gainDb: -9, pan: 0 } : place)), { gainDb: -12, pan: 0 }];
+    const { tracks: found } = explained(sumOf(all, both), all);
+    expect([found[8]!.gainDb, found[8]!.confidence, found[8]!.twins]).toEqual([null, 0, [COUNT]]);
+    expect([found[COUNT]!.gainDb, found[COUNT]!.twins]).toEqual([null, [8]]);
+    const together = 20 * Math.log10(10 ** (-9 / 20) + 10 ** (-12 / 20));
+    expect(Math.abs(found[8]!.together!.gainDb - together)).toBeLessThan(0.1);
+    found.slice(0, COUNT).forEach(({ gainDb }, n) => {
+      if (n !== 8) expect(Math.abs(gainDb! - both[n]!.gainDb)).toBeLessThan(0.1);
+    });
+  });
+
+  test('sound that is in no track: where, when and how loud', () => {
+    const mix = sumOf(tracks, places);
+    let [power, count] = [0, 0];
+    for (let n = 9 * RATE; n < 16 * RATE; n++, count++) power += mix[0][n]! ** 2 + mix[1][n]! ** 2;
+    const peak = Math.sqrt(power / count) * 0.5;
+    for (const side of mix)
+      for (let n = 9 * RATE; n < 16 * RATE; n++) side[n]! += peak * Math.sin((2 * Math.PI * 2000 * n) / RATE);
+    const answer = explained(mix);
+    const [stranger, ...more] = answer.leftover.strangers;
+    expect(more).toEqual([]);
+    expect(Math.abs(stranger!.startSeconds - 9)).toBeLessThan(0.5);
+    expect(Math.abs(stranger!.endSeconds - 16)).toBeLessThan(0.5);
+    expect(stranger!.hz).toBeCloseTo(1995.3, 0);
+    // Two sides of peak^2 / 2 each beside the mix and itself: 10 log(0.25 / 1.25).
+    expect(Math.abs(stranger!.levelDb - -6.99)).toBeLessThan(1);
+    expectPlaces(answer, places, { gain: 0.1, pan: 0.02 });
+  });
+
+  test('another song: nothing is told', () => {
+    const other = multitrack(4, SECONDS, 900).map((track) => ({ ...track }));
+    const answer = explained(
+      sumOf(
+        other,
+        other.map(() => ({ gainDb: -9, pan: 0 })),
+      ).map((side) => side.slice().reverse()),
+    );
+    expect(answer.lagSamples).toBe(null);
+    expect(answer.tracks.every(({ gainDb, isInRough }) => gainDb === null && !isInRough)).toBe(true);
+  });
+});
+
+describe('tracks of two channels', () => {
+  const pair = (a: number, b: number): Audio => {
+    const [one, other, middle] = [a, b, 3].map((n) => tracks[n]!.audio.channels[0]!) as [
+      Float32Array,
+      Float32Array,
+      Float32Array,
+    ];
+    return {
+      sampleRate: RATE,
+      channels: [one.map((x, n) => x + 0.5 * middle[n]!), other.map((x, n) => x + 0.5 * middle[n]!)],
+    };
+  };
+
+  // The laws of src/dsp/core/pan.ts, written out: the far side is folded in, or only made softer.
+  test.each([
+    ['pan', -0.4],
+    ['pan', 0.7],
+    ['balance', 0.5],
+    ['pan', 0],
+  ] as const)('by %s at %d', (law, pan) => {
+    const stereo = pair(9, 10);
+    const [l, r] = stereo.channels as [Float32Array, Float32Array];
+    const mono = tracks.slice(0, 8);
+    const mix = sumOf(mono, places.slice(0, 8));
+    const angle = ((pan < 0 ? pan + 1 : pan) * Math.PI) / 2;
+    const even = ((pan + 1) * Math.PI) / 4;
+    for (let n = 0; n < l.length; n++) {
+      const [x, y] = [0.4 * l[n]!, 0.4 * r[n]!];
+      if (law === 'balance') {
+        mix[0][n]! += Math.SQRT2 * Math.cos(even) * x;
+        mix[1][n]! += Math.SQRT2 * Math.sin(even) * y;
+      } else if (pan < 0) {
+        mix[0][n]! += x + Math.cos(angle) * y;
+        mix[1][n]! += Math.sin(angle) * y;
+      } else if (pan > 0) {
+        mix[0][n]! += Math.cos(angle) * x;
+        mix[1][n]! += y + Math.sin(angle) * x;
+      } else {
+        mix[0][n]! += x;
+        mix[1][n]! += y;
+      }
+    }
+    const found = explained(mix, [...mono, { name: 'Pair', audio: stereo }]).tracks.at(-1)!;
+    expect(found.law).toBe(law);
+    expect(Math.abs(found.pan! - pan)).toBeLessThan(0.02);
+    expect(Math.abs(found.gainDb! - 20 * Math.log10(0.4))).toBeLessThan(0.1);
+  });
+});
