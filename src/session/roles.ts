@@ -16,6 +16,10 @@ export const ROLES = [
 ] as const;
 export type Role = (typeof ROLES)[number];
 
+/** All that names tell: the roles, and parts that no preset is written for. */
+export const PARTS = [...ROLES, 'strings', 'brass', 'effects'] as const;
+export type Part = (typeof PARTS)[number];
+
 /** What a bus may be fed by: a role, or every group. */
 export const FEEDS = [...ROLES, 'all'] as const;
 export type Feed = (typeof FEEDS)[number];
@@ -24,22 +28,86 @@ export type Feed = (typeof FEEDS)[number];
 export const KIT: readonly Role[] = ['kick', 'snare', 'toms', 'cymbals', 'percussion'];
 
 /** Words in the name of a group or a file, small letters, that tell what it holds. A plural with s is known too. */
-export const WORDS: Readonly<Record<Role, readonly string[]>> = {
-  drums: ['drum', 'kit', 'drumkit', 'beat', 'breakbeat', 'rhythm', 'room', 'shell'],
-  kick: ['kick', 'bassdrum', 'bd', 'bdr'],
-  snare: ['snare', 'sn', 'sd', 'clap', 'rimshot'],
-  toms: ['tom', 'tomtom'],
-  cymbals: ['cymbal', 'overhead', 'oh', 'hat', 'hihat', 'ride', 'crash'],
-  percussion: ['percussion', 'perc', 'shaker', 'tambourine', 'conga', 'bongo', 'cajon', 'cowbell'],
-  bass: ['bass', 'sub', 'basses', 'contrabass', 'subbass'],
-  guitars: ['guitar', 'gtr', 'git', 'strum', 'acoustic', 'banjo', 'mandolin', 'ukulele'],
-  keys: ['key', 'keyboard', 'piano', 'organ', 'synth', 'pad', 'string', 'clavinet', 'clav', 'arp', 'pluck'],
-  'lead vocal': ['vocal', 'voice', 'vox', 'singer', 'singing', 'sung', 'rap', 'speech', 'narrator', 'lv'],
-  'backing vocal': ['backing', 'choir', 'harmony', 'harmonies', 'bv', 'bgv', 'bvs', 'bgvs', 'chant', 'gang'],
+export const WORDS: Readonly<Record<Part, readonly string[]>> = {
+  drums: ['drum', 'kit', 'drumkit', 'beat', 'breakbeat', 'rhythm', 'room', 'shell', 'ambience', 'amb'],
+  kick: ['kick', 'kik', 'bassdrum', 'bd', 'bdr'],
+  snare: ['snare', 'snr', 'sn', 'sd', 'clap', 'rimshot', 'sidestick'],
+  toms: ['tom', 'tomtom', 'floortom'],
+  cymbals: ['cymbal', 'overhead', 'oh', 'hat', 'hihat', 'hh', 'ride', 'crash', 'splash', 'cym'],
+  percussion: [
+    'percussion',
+    'perc',
+    'shaker',
+    'tambourine',
+    'conga',
+    'bongo',
+    'cajon',
+    'cowbell',
+    'tamb',
+    'triangle',
+    'maraca',
+    'djembe',
+    'timbale',
+  ],
+  bass: ['bass', 'bs', 'sub', 'basses', 'contrabass', 'subbass'],
+  guitars: ['guitar', 'gtr', 'git', 'strum', 'acoustic', 'banjo', 'mandolin', 'ukulele', 'riff', 'lapsteel'],
+  keys: [
+    ...['key', 'keyboard', 'piano', 'pno', 'organ', 'synth', 'syn', 'pad', 'clavinet', 'clav', 'arp', 'pluck'],
+    ...['harpsichord', 'celesta', 'vibraphone', 'marimba', 'glockenspiel', 'bell', 'accordion'],
+  ],
+  strings: ['string', 'violin', 'viola', 'cello', 'celli', 'fiddle', 'harp', 'pizzicato', 'vln', 'vla', 'vc'],
+  brass: [
+    ...['brass', 'horn', 'trumpet', 'trombone', 'tuba', 'tpt', 'tbn', 'flugelhorn'],
+    ...['sax', 'saxophone', 'flute', 'clarinet', 'oboe', 'bassoon', 'woodwind'],
+  ],
+  effects: [
+    'effect',
+    'fx',
+    'sfx',
+    'riser',
+    'impact',
+    'sweep',
+    'whoosh',
+    'noise',
+    'atmosphere',
+    'atmo',
+    'drone',
+    'foley',
+  ],
+  'lead vocal': [
+    'vocal',
+    'voice',
+    'vox',
+    'voc',
+    'vx',
+    'ldv',
+    'singer',
+    'singing',
+    'sung',
+    'rap',
+    'speech',
+    'narrator',
+    'lv',
+  ],
+  'backing vocal': [
+    'backing',
+    'backings',
+    'background',
+    'choir',
+    'harmony',
+    'harmonies',
+    'harm',
+    'bv',
+    'bgv',
+    'bvs',
+    'bgvs',
+    'chant',
+    'gang',
+  ],
 };
 
 /** Words that tell something only where no other word does: a lead may be sung or played. */
-const ALONE: Partial<Readonly<Record<Role, readonly string[]>>> = { 'lead vocal': ['lead'] };
+const ALONE: Partial<Readonly<Record<Part, readonly string[]>>> = { 'lead vocal': ['lead'] };
 
 const wordsOf = (name: string): string[] =>
   name
@@ -56,10 +124,10 @@ const isAmong = (word: string, known: readonly string[]): boolean =>
  * What a group holds, by the words of its name: "Kick and snare" is kick and snare, "Backing voices" backing vocal only.
  * A group that is marked as vocal is a lead vocal unless its name says backing.
  */
-export const rolesOf = ({ name, vocal }: Pick<Group, 'name' | 'vocal'>): readonly Role[] => {
+export const rolesOf = ({ name, vocal }: Pick<Group, 'name' | 'vocal'>): readonly Part[] => {
   const words = wordsOf(name);
-  const told = ROLES.filter((role) => words.some((word) => isAmong(word, WORDS[role])));
-  const found = told.length > 0 ? told : ROLES.filter((role) => words.some((word) => isAmong(word, ALONE[role] ?? [])));
+  const told = PARTS.filter((role) => words.some((word) => isAmong(word, WORDS[role])));
+  const found = told.length > 0 ? told : PARTS.filter((role) => words.some((word) => isAmong(word, ALONE[role] ?? [])));
   const backs = found.includes('backing vocal');
   const sings = vocal || found.includes('lead vocal');
   if (!backs && !sings) return found;
@@ -74,15 +142,16 @@ export const isSungByName = (name: string): boolean => {
   return roles.length > 0 && roles.every((role) => role === 'lead vocal' || role === 'backing vocal');
 };
 
-/** Whether a group holds what a bus asks for. */
+/** Whether a group holds what a bus asks for; who asks for the keys gets strings too. */
 export const feeds = (group: Pick<Group, 'name' | 'vocal'>, feed: Feed): boolean => {
   if (feed === 'all') return true;
   const roles = rolesOf(group);
-  return roles.includes(feed) || (feed === 'drums' && roles.some((role) => KIT.includes(role)));
+  if (feed === 'keys' && roles.includes('strings')) return true;
+  return roles.includes(feed) || (feed === 'drums' && KIT.some((role) => roles.includes(role)));
 };
 
 /** What a group that holds a role and its like is called. */
-const FAMILIES: Readonly<Record<Role, string>> = {
+const FAMILIES: Readonly<Record<Part, string>> = {
   drums: 'Drums',
   kick: 'Drums',
   snare: 'Drums',
@@ -92,6 +161,9 @@ const FAMILIES: Readonly<Record<Role, string>> = {
   bass: 'Bass',
   guitars: 'Guitars',
   keys: 'Keys',
+  strings: 'Strings',
+  brass: 'Brass',
+  effects: 'Effects',
   'lead vocal': 'Vocals',
   'backing vocal': 'Vocals',
 };

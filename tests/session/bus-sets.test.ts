@@ -40,7 +40,8 @@ test('a group tells what it holds by the words of its name, or by its vocal mark
   expect(roles('Mara', true)).toEqual(['lead vocal']);
   expect(roles('Lead guitar')).toEqual(['guitars']);
   expect(roles('Voice pad')).toEqual(['keys', 'lead vocal']);
-  expect(roles('Foley')).toEqual([]);
+  expect(roles('Foley')).toEqual(['effects']);
+  expect(roles('String quartet and brass')).toEqual(['strings', 'brass']);
   expect(roles('Keystone')).toEqual([]);
 });
 

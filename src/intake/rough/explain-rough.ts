@@ -12,7 +12,9 @@ import { Products } from './products.ts';
 import { refined, settled } from './refine-course.ts';
 import type { SongSketch } from './sketch-book.ts';
 import { frameLength, type SketchPlan } from './sketch-plan.ts';
+import type { Sketch } from './sketch.ts';
 import { sourcesOf } from './sources.ts';
+import { laterSketch, trackShifts } from './track-shifts.ts';
 import { trackInRough, type TrackInRough } from './track-in-rough.ts';
 
 /** The rough, explained by its tracks. */
@@ -88,7 +90,7 @@ const unexplained = (plan: SketchPlan, tracks: number): RoughExplained => ({
   movementDb: 0,
   tracks: Array.from({ length: tracks }, () => ({
     ...({ gainDb: null, pan: null, law: 'pan', polarity: 1, confidence: 0, errorDb: null } as const),
-    ...{ isInRough: false, levels: [], twins: [], together: null },
+    ...{ isInRough: false, shiftSamples: 0, levels: [], twins: [], together: null },
   })),
   leftover: { bands: plan.bands.map(({ hz }) => ({ hz, levelDb: null })), course: [], strangers: [] },
 });
@@ -116,11 +118,27 @@ export function* explainRough({ plan, sketches, song }: SongSketch, rough: Audio
   const rawProblem: RoughProblem = { ...posed, rough: roughSides(plan, rough, first) };
   const course = refined(rawProblem, yield* partOf(fitBalance(rawProblem, 3, 0), 0.5, 0.6), first);
   const problem: RoughProblem = { ...posed, rough: roughSides(plan, rough, course) };
-  const fit = yield* partOf(fitBalance(problem), 0.6, 0.95);
-  return answerOf(problem, fit, course);
+  const shifts = trackShifts(problem, yield* partOf(fitBalance(problem, 3, 0), 0.6, 0.65));
+  const isShifted = shifts.some((samples) => samples !== 0);
+  const moved = isShifted ? yield* partOf(withShifts(problem, covered, shifts), 0.65, 0.75) : problem;
+  const fit = yield* partOf(fitBalance(moved), 0.75, 0.95);
+  return answerOf(moved, fit, course, shifts);
 }
 
-const answerOf = (problem: RoughProblem, fit: Fit, course: LagCourse): RoughExplained => {
+/** The same problem with each track so many samples later. */
+function* withShifts(
+  problem: RoughProblem,
+  sketches: readonly Sketch[],
+  shifts: readonly number[],
+): Generator<number, RoughProblem> {
+  const { plan } = problem;
+  const sources = sourcesOf(
+    sketches.map((sketch, track) => (shifts[track] === 0 ? sketch : laterSketch(plan, sketch, shifts[track]!))),
+  );
+  return { ...problem, sources, products: yield* Products.of(plan, sources.all) };
+}
+
+const answerOf = (problem: RoughProblem, fit: Fit, course: LagCourse, shifts: readonly number[]): RoughExplained => {
   const { plan, rough } = problem;
   const { model } = fit;
   const energies = bandEnergies(plan, rough);
@@ -154,7 +172,10 @@ const answerOf = (problem: RoughProblem, fit: Fit, course: LagCourse): RoughExpl
       gainDb: bandShare[b]! > 1e-7 ? decibelsOf(Math.hypot(model.response[2 * b]!, model.response[2 * b + 1]!)) : null,
     })),
     movementDb: moving.length === 0 ? 0 : decibelsOf(quantile(moving, 0.95) / quantile(moving, 0.05)),
-    tracks: certainties.map((_, track) => trackInRough(problem, fit, certainties, track, levels[track]! > ABSENT_DB)),
+    tracks: certainties.map((_, track) => ({
+      ...trackInRough(problem, fit, certainties, track, levels[track]! > ABSENT_DB),
+      shiftSamples: shifts[track]!,
+    })),
     leftover: leftoverOf(plan, residual, energies),
   };
 };

@@ -27,6 +27,8 @@ export interface TrackInRough {
   /** Standard error of the level, dB. */
   readonly errorDb: number | null;
   readonly isInRough: boolean;
+  /** Samples by which the rough has it later than its file does; negative: earlier. */
+  readonly shiftSamples: number;
   /** Level over time; one stretch where it does not move. */
   readonly levels: readonly LevelStretch[];
   /** Places of the tracks from which it cannot be told. */
@@ -54,7 +56,7 @@ export const trackInRough = (
   certainties: readonly Certainty[],
   track: number,
   isThere: boolean,
-): TrackInRough => {
+): Omit<TrackInRough, 'shiftSamples'> => {
   const { plan, sources } = problem;
   const { error, twins } = certainties[track]!;
   const none = { gainDb: null, pan: null, law: 'pan', polarity: 1, errorDb: null, levels: [], together: null } as const;

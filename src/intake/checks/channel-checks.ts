@@ -1,0 +1,80 @@
+import type { Audio } from '../../audio/audio.ts';
+import { alignmentOf } from '../../measure/alignment.ts';
+import { warning, type Warning } from './warning.ts';
+
+/** One channel this far below the other (power, -60 dB) is missing. */
+const MISSING = 1e-6;
+/** Channels whose difference is this far below them (power, -70 dB) are one. */
+const SAME = 1e-7;
+/** Channels this opposite (correlation) are one upside down; wide sound and effects stay above. */
+const OPPOSITE = -0.5;
+/** A delay between the channels is told where they share nearly everything under it, and clearly more than without. */
+const [SHARED, CLEARLY] = [0.8, 0.15];
+/** Delays of spaced microphones and of effects are longer than this, ms. */
+const LONGEST_MS = 10;
+
+interface Sums {
+  readonly left: number;
+  readonly right: number;
+  readonly cross: number;
+  readonly difference: number;
+}
+
+const sumsOf = (left: Float32Array, right: Float32Array): Sums => {
+  const sums = { left: 0, right: 0, cross: 0, difference: 0 };
+  for (let n = 0; n < left.length; n++) {
+    const [l, r] = [left[n]!, right[n]!];
+    sums.left += l * l;
+    sums.right += r * r;
+    sums.cross += l * r;
+    sums.difference += (l - r) ** 2;
+  }
+  return sums;
+};
+
+const correlationUnder = (left: Float32Array, right: Float32Array, lag: number): number => {
+  let [ll, rr, lr] = [0, 0, 0];
+  for (let n = Math.max(0, -lag); n < Math.min(left.length, right.length - lag); n++) {
+    const [l, r] = [left[n]!, right[n + lag]!];
+    ll += l * l;
+    rr += r * r;
+    lr += l * r;
+  }
+  return ll > 0 && rr > 0 ? lr / Math.sqrt(ll * rr) : 0;
+};
+
+/** What the two channels of a file tell of each other; nothing for one channel or a silent file. */
+export const channelChecks = ({ channels, sampleRate }: Audio): Warning[] => {
+  const [left, right] = channels;
+  if (!left || !right || channels.length !== 2) return [];
+  const sums = sumsOf(left, right);
+  if (sums.left + sums.right === 0) return [];
+  if (sums.left < MISSING * sums.right || sums.right < MISSING * sums.left) {
+    const [missing, there] = sums.left < sums.right ? (['left', 'right'] as const) : (['right', 'left'] as const);
+    const message = `Its ${missing} channel is missing: all sound is in the ${there}.`;
+    const todo = `Use the ${there} channel alone, or ask for the whole track.`;
+    return [warning('channel-missing', message, todo, { kind: 'channel mode', mode: there })];
+  }
+  if (sums.difference < SAME * (sums.left + sums.right)) {
+    const fix = { kind: 'channel mode', mode: 'mono' } as const;
+    const message = 'Both channels are the same: it is mono stored as stereo.';
+    return [warning('mono-as-stereo', message, 'Treat it as one channel; nothing is lost.', fix, true)];
+  }
+  const correlation = sums.cross / Math.sqrt(sums.left * sums.right);
+  if (correlation < OPPOSITE) {
+    const message = `Its channels are upside down to each other (correlation ${correlation.toFixed(2)}): in mono they cancel.`;
+    return [
+      warning('channel-polarity', message, 'Invert one channel.', { kind: 'channel mode', mode: 'right inverted' }),
+    ];
+  }
+  const lag = alignmentOf(left, right)?.lagSamples ?? 0;
+  const whole = Math.round(lag);
+  const ms = (1000 * Math.abs(lag)) / sampleRate;
+  if (whole === 0 || ms > LONGEST_MS) return [];
+  const under = correlationUnder(left, right, whole);
+  if (under < SHARED || under - Math.abs(correlation) < CLEARLY) return [];
+  const late = lag > 0 ? 'right' : 'left';
+  const message = `Its ${late} channel is ${Math.abs(lag)} samples (${ms.toFixed(2)} ms) late against the other: in mono it sounds hollow.`;
+  const fix = { kind: 'channel mode', mode: 'right later', samples: -whole } as const;
+  return [warning('channel-delay', message, 'Delay the other channel by as much.', fix)];
+};

@@ -1,0 +1,208 @@
+import type { FileFacts } from '../../files/file-facts.ts';
+import { inARow } from '../../session/problem.ts';
+import { median } from '../rough/median.ts';
+import type { TrackInRough } from '../rough/track-in-rough.ts';
+import type { PairBench } from './pair-checks.ts';
+import { warning, type Warning } from './warning.ts';
+
+/** What is known of a track beside its sound. */
+export interface ReceivedFacts {
+  readonly file: string;
+  readonly group: string | null;
+  /** The two sides of one sound are not told to be alike. */
+  readonly pair: number | null;
+  readonly sampleRate: number;
+  readonly frames: number;
+  readonly facts: FileFacts;
+  readonly isSilent: boolean;
+}
+
+/** The value that most have; of two such, the higher. */
+const usual = (values: readonly number[]): number => {
+  const count = (value: number): number => values.filter((other) => other === value).length;
+  return values.toSorted((a, b) => count(b) - count(a) || b - a)[0]!;
+};
+
+/** At least this part of the files agrees before one that does not is told. */
+const MOST = 0.6;
+
+const agree = <T>(values: readonly T[], value: T): boolean =>
+  values.filter((each) => each === value).length >= MOST * values.length;
+
+/** Rate and depth of each file against the rest, and how it was coded. */
+export const formatChecks = (files: readonly ReceivedFacts[]): Warning[][] => {
+  const rates = files.map(({ sampleRate }) => sampleRate);
+  const rate = usual(rates);
+  const depths = files.flatMap(({ facts }) => (facts.bits === null ? [] : [facts.bits]));
+  const depth = depths.length === 0 ? null : usual(depths);
+  return files.map(({ sampleRate, facts }) => [
+    ...(sampleRate === rate
+      ? []
+      : [
+          warning(
+            'sample-rate',
+            `Its rate is ${sampleRate} Hz; most others have ${rate} Hz.`,
+            `It is converted to ${rate} Hz; check that it does not play at a wrong speed.`,
+            { kind: 'resample', sampleRate: rate },
+            true,
+          ),
+        ]),
+    ...(facts.bits === null || depth === null || facts.bits >= depth || !agree(depths, depth)
+      ? []
+      : [
+          warning(
+            'bit-depth',
+            `It has ${facts.bits} bits; most others have ${depth}.`,
+            'Ask for it at the depth of the others, if it was recorded so.',
+          ),
+        ]),
+    ...(facts.isLossy
+      ? [
+          warning(
+            'lossy',
+            'It is coded with loss (MP3, Vorbis or Opus).',
+            'Ask for the track as WAV, AIFF or FLAC from the session.',
+          ),
+        ]
+      : []),
+  ]);
+};
+
+/** Lengths that differ by less than this are one, seconds. */
+const SAME_LENGTH = 0.05;
+
+/** The length of each file against the rest, where most have one and the same. */
+export const lengthChecks = (files: readonly ReceivedFacts[]): Warning[][] => {
+  const seconds = files.map(({ frames, sampleRate }) => frames / sampleRate);
+  const middle = median(seconds);
+  const alike = seconds.filter((each) => Math.abs(each - middle) < SAME_LENGTH).length;
+  return seconds.map((own) => {
+    if (files.length < 3 || alike < MOST * files.length || Math.abs(own - middle) < SAME_LENGTH) return [];
+    const by = Math.abs(own - middle);
+    const amount = by < 1 ? `${(1000 * by).toFixed(0)} ms` : `${by.toFixed(2)} s`;
+    return [
+      warning(
+        'length',
+        `It is ${amount} ${own > middle ? 'longer' : 'shorter'} than the others, which have ${middle.toFixed(2)} s.`,
+        'Check that it starts where the others do and is whole.',
+      ),
+    ];
+  });
+};
+
+/** Time references of files that have them while others have none, or none at all: nothing; else where each starts, seconds. */
+export const startsOf = (files: readonly ReceivedFacts[]): readonly number[] | null => {
+  const starts = files.map(({ facts, sampleRate }) =>
+    facts.timeReference === null ? null : facts.timeReference / sampleRate,
+  );
+  if (files.length === 0 || starts.some((start) => start === null)) return null;
+  const first = Math.min(...(starts as number[]));
+  const offsets = (starts as number[]).map((start) => start - first);
+  // Differences of hours are clocks that were never set.
+  return Math.max(...offsets) < 3600 ? offsets : null;
+};
+
+export const startChecks = (files: readonly ReceivedFacts[]): Warning[][] => {
+  const starts = startsOf(files);
+  return files.map((_, n) => {
+    const start = starts?.[n] ?? 0;
+    if (start === 0) return [];
+    const message = `It says that it starts ${start.toFixed(3)} s after the first of the files, and is placed there.`;
+    return [
+      warning(
+        'start-offset',
+        message,
+        'Check that it stands right in the song.',
+        { kind: 'offset', seconds: start },
+        true,
+      ),
+    ];
+  });
+};
+
+/** Tracks this alike are one: all bands, any lag and sign. Two takes of one part stay far below. */
+const IDENTICAL = 0.9;
+/** Tracks of a group that are this alike, upside down, and clearly no other way, have one of them inverted. */
+const [OPPOSITE, DOUBTFUL] = [0.3, 0.75];
+/** Microphones of one source stand no further apart than this, samples at 48 kHz (1 ms). */
+const NEAR = 48;
+
+const nameOf = (file: string): string => file.slice(file.lastIndexOf('/') + 1);
+
+/** Identical files, and files upside down against their group. */
+export const pairChecks = (files: readonly ReceivedFacts[], bench: PairBench): Warning[][] => {
+  const out = files.map((): Warning[] => []);
+  const votes = files.map((): string[] => []);
+  const twins = files.map((): { readonly file: string; readonly how: string }[] => []);
+  files.forEach((second, j) => {
+    files.slice(0, j).forEach((first, i) => {
+      const isPair = first.pair !== null && first.pair === second.pair;
+      if (first.isSilent || second.isSilent || isPair) return;
+      const found = bench.likeness(i, j);
+      if (!found) return;
+      const { shared, samples, against } = found;
+      if (Math.abs(shared) > IDENTICAL) {
+        const turned = shared < 0 ? ', upside down' : '';
+        const moved = samples === 0 ? '' : `, ${Math.abs(samples)} samples ${samples > 0 ? 'late' : 'early'}`;
+        twins[j]!.push({ file: first.file, how: `${turned}${moved}` });
+        return;
+      }
+      const isTogether = first.group !== null && first.group === second.group && Math.abs(samples) <= NEAR;
+      if (isTogether && shared < -OPPOSITE && against < DOUBTFUL * -shared) {
+        votes[i]!.push(second.file);
+        votes[j]!.push(first.file);
+      }
+    });
+  });
+  twins.forEach((found, j) => {
+    const [twin] = found;
+    if (!twin) return;
+    const message = `It is the same as ${nameOf(twin.file)} or nearly so${twin.how}.`;
+    out[j]!.push(
+      warning('identical', message, 'Leave one of the two out, or ask which is meant.', { kind: 'leave out' }),
+    );
+  });
+  votes.forEach((against, n) => {
+    // Of two that oppose each other the one with more against it is told; of equals, the later.
+    const isTold = against.some((file) => {
+      const other = files.findIndex((each) => each.file === file);
+      return votes[other]!.length < against.length || (votes[other]!.length === against.length && other < n);
+    });
+    if (!isTold) return;
+    const message = `It is upside down against ${inARow(against.map(nameOf))}: together they cancel.`;
+    out[n]!.push(
+      warning('polarity', message, 'Invert its polarity, and listen to both together.', { kind: 'polarity' }),
+    );
+  });
+  return out;
+};
+
+/** What the rough tells of each track: upside down, or moved. */
+export const roughChecks = (
+  tracks: readonly Pick<TrackInRough, 'polarity' | 'shiftSamples' | 'isInRough'>[],
+  sampleRate: number,
+): Warning[][] =>
+  tracks.map(({ polarity, shiftSamples, isInRough }) => [
+    ...(isInRough && polarity < 0
+      ? [
+          warning(
+            'polarity',
+            'The rough holds it upside down: its polarity was inverted on one way or the other.',
+            'Invert its polarity.',
+            { kind: 'polarity' },
+            true,
+          ),
+        ]
+      : []),
+    ...(isInRough && shiftSamples !== 0
+      ? [
+          warning(
+            'shifted',
+            `It is ${Math.abs(shiftSamples)} samples (${((1000 * Math.abs(shiftSamples)) / sampleRate).toFixed(2)} ms) ${shiftSamples < 0 ? 'later' : 'earlier'} than it is in the rough.`,
+            'Move it to where the rough has it.',
+            { kind: 'offset', seconds: shiftSamples / sampleRate },
+            true,
+          ),
+        ]
+      : []),
+  ]);

@@ -1,0 +1,66 @@
+/** What can be told of a received file. */
+export const WARNING_CODES = [
+  'sample-rate',
+  'bit-depth',
+  'length',
+  'start-offset',
+  'late-start',
+  'clipped',
+  'over-full-scale',
+  'dc-offset',
+  'polarity',
+  'channel-polarity',
+  'channel-delay',
+  'channel-missing',
+  'mono-as-stereo',
+  'silent',
+  'very-quiet',
+  'identical',
+  'noise-floor',
+  'hum',
+  'clicks',
+  'dropout',
+  'up-sampled',
+  'lossy',
+  'head-cut',
+  'tail-cut',
+  'shifted',
+] as const;
+export type WarningCode = (typeof WARNING_CODES)[number];
+
+/** What a session can do about it, as data. */
+export type Fix =
+  | { readonly kind: 'polarity' }
+  | { readonly kind: 'offset'; readonly seconds: number }
+  | { readonly kind: 'gain'; readonly db: number }
+  | { readonly kind: 'low cut'; readonly hz: number }
+  | { readonly kind: 'notches'; readonly hz: readonly number[] }
+  | { readonly kind: 'resample'; readonly sampleRate: number }
+  | { readonly kind: 'leave out' }
+  | {
+      readonly kind: 'channel mode';
+      readonly mode: 'mono' | 'left' | 'right' | 'right inverted' | 'right later';
+      readonly samples?: number;
+    };
+
+/** One thing that a listener should know of a received file. */
+export interface Warning {
+  readonly code: WarningCode;
+  /** What is so, in one sentence with figures. */
+  readonly message: string;
+  /** What to do about it. */
+  readonly todo: string;
+  /** What the session can do; null where only a new file helps, or nothing need be done. */
+  readonly fix: Fix | null;
+  /** Whether the fix changes nothing but the fault. */
+  readonly isSafe: boolean;
+}
+
+/** A warning; with a fix it is `safe` or not. */
+export const warning = (
+  code: WarningCode,
+  message: string,
+  todo: string,
+  fix: Fix | null = null,
+  isSafe = false,
+): Warning => ({ code, message, todo, fix, isSafe });
