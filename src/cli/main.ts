@@ -14,6 +14,7 @@ const COMMANDS: Readonly<Record<string, () => Promise<AddCommand>>> = {
   measure: async () => (await import('./commands/measure.ts')).addMeasure,
   chain: async () => (await import('./commands/chain.ts')).addChain,
   presets: async () => (await import('./commands/presets.ts')).addPresets,
+  intake: async () => (await import('./commands/intake.ts')).addIntake,
   ledger: async () => (await import('./commands/ledger.ts')).addLedger,
   sweep: async () => (await import('./commands/sweep.ts')).addSweep,
   solve: async () => (await import('./commands/solve.ts')).addSolve,

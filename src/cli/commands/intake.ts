@@ -1,0 +1,200 @@
+import { readdir, stat } from 'node:fs/promises';
+import { basename, dirname, join, relative, resolve, sep } from 'node:path';
+import type { Command } from 'commander';
+import { readFileBytes, readingProblem, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
+import { roughAmong } from '../../intake/file-names.ts';
+import { sessionOf } from '../../intake/make-session.ts';
+import { receive, type Incoming } from '../../intake/receive.ts';
+import type { Received } from '../../intake/received.ts';
+import { roughSentences } from '../../intake/rough/rough-words.ts';
+import { changeText, numberText } from '../../measure/figure-text.ts';
+import { ProblemError } from '../../session/problem.ts';
+import { sessionText } from '../../session/serialize.ts';
+import type { Console } from '../console.ts';
+import { keepInputs } from '../keep-inputs.ts';
+import { aligned } from '../tables.ts';
+
+/** Ends of the names of files that are taken for sound. */
+const SOUND = /\.(wav|wave|bwf|rf64|w64|aif|aiff|aifc|caf|flac|mp3|ogg|oga|opus)$/i;
+
+/** Sound files in and below a folder, by path below it, in order; hidden ones are passed over. */
+const soundFilesIn = async (folder: string): Promise<string[]> => {
+  const entries = await readdir(folder, { recursive: true, withFileTypes: true }).catch((error: unknown) => {
+    throw readingProblem(folder, error);
+  });
+  const paths = entries
+    .filter((entry) => entry.isFile() && SOUND.test(entry.name))
+    .map((entry) => relative(folder, join(entry.parentPath, entry.name)).split(sep).join('/'));
+  return paths
+    .filter((path) => !path.split('/').some((part) => part.startsWith('.')))
+    .sort((a, b) => a.localeCompare(b, 'en', { numeric: true }));
+};
+
+const requireFolder = async (folder: string): Promise<void> => {
+  const stats = await stat(folder).catch((error: unknown) => {
+    throw readingProblem(folder, error);
+  });
+  if (stats.isDirectory()) return;
+  throw new ProblemError({ code: 'mismatch', path: folder, expected: 'a folder with the tracks', found: 'a file' });
+};
+
+/** Where the rough is, told by the option or by the names of the files: its path below the folder, or as it was given. */
+const roughPath = (folder: string, files: readonly string[], given: string | undefined): string | null => {
+  if (given === undefined) return roughAmong(files);
+  const inside = relative(folder, given).split(sep).join('/');
+  return files.includes(inside) ? inside : given;
+};
+
+const answerOf = (received: Received, session: string) => {
+  const { tracks, rough, aside, isPlacedByTime } = received;
+  const fileOf = ({
+    file,
+    facts,
+    sampleRate,
+    channels,
+    frames,
+    figures,
+    warnings,
+  }: Omit<Received['tracks'][number], 'told' | 'startSeconds'>) => ({
+    ...{ file, sampleRate, channels, seconds: frames / sampleRate, bits: facts.bits, format: facts.kind },
+    ...figures,
+    warnings,
+  });
+  return {
+    session,
+    files: tracks.map((track) => ({
+      ...fileOf(track),
+      track: track.told.name,
+      group: track.told.group,
+      startSeconds: track.startSeconds,
+    })),
+    isPlacedByTime,
+    aside,
+    rough: rough && roughAnswer(received, rough, fileOf(rough)),
+  };
+};
+
+const roughAnswer = ({ tracks }: Received, rough: NonNullable<Received['rough']>, file: object) => {
+  const { tracks: found, leftover, ...explained } = rough.explained;
+  return {
+    ...explained,
+    sampleRate: rough.comparedAt,
+    tracks: found.map(({ twins, ...track }, n) => ({
+      file: tracks[n]!.file,
+      ...track,
+      notSeparableFrom: twins.map((twin) => tracks[twin]!.file),
+    })),
+    left: leftover,
+    sentences: roughSentences(
+      rough.explained,
+      tracks.map(({ told }) => told.name),
+    ),
+    file,
+  };
+};
+
+const warningLines = (received: Received): string[] =>
+  received.tracks.flatMap(({ file, warnings }) =>
+    warnings.map(({ code, message, todo }) => `${file} [${code}]: ${message} ${todo}`),
+  );
+
+const readable = (received: Received, session: string): string => {
+  const { tracks, rough, aside } = received;
+  const found = rough?.explained.tracks;
+  const table = aligned(
+    [
+      ['File', 'track', 'group', 'LUFS', 'dBTP', ...(found ? ['in the rough dB', '±', 'pan', 'sure'] : [])],
+      ...tracks.map(({ file, told, figures }, n) => {
+        const own = found?.[n];
+        const place = own
+          ? [
+              own.gainDb === null ? (own.twins.length > 0 ? 'not to be told' : 'not in it') : changeText(own.gainDb, 2),
+              numberText(own.errorDb, 2),
+              numberText(own.pan, 2),
+              own.gainDb === null ? '' : `${Math.round(100 * own.confidence)} %`,
+            ]
+          : [];
+        return [
+          file,
+          told.name,
+          told.group ?? '',
+          numberText(figures.integratedLufs, 1),
+          numberText(figures.truePeakDbtp, 1),
+          ...place,
+        ];
+      }),
+    ],
+    [1, 2],
+  );
+  const warnings = warningLines(received);
+  return [
+    table,
+    ...(rough
+      ? [
+          `\n${rough.file}\n`,
+          ...roughSentences(
+            rough.explained,
+            tracks.map(({ told }) => told.name),
+          ).map((line) => `${line}\n`),
+        ]
+      : []),
+    `\n${warnings.length === 0 ? 'Nothing is wrong with the files.' : warnings.join('\n')}\n`,
+    ...aside.map(({ file, reason }) => `Left aside: ${file}: ${reason}\n`),
+    `\nSession: ${session}\n`,
+  ].join('');
+};
+
+interface IntakeOptions {
+  readonly rough?: string;
+  readonly out: string;
+  readonly title?: string;
+  readonly json?: true;
+}
+
+const runIntake = async (
+  folder: string,
+  { rough, out, title, json }: IntakeOptions,
+  console: Console,
+): Promise<void> => {
+  await requireFolder(folder);
+  const files = await soundFilesIn(folder);
+  const chosen = roughPath(folder, files, rough);
+  const onDisk = (file: string): string => (files.includes(file) ? join(folder, file) : file);
+  const tracks = files.filter((file) => file !== chosen);
+  if (tracks.length === 0) {
+    throw new ProblemError({
+      code: 'missing-file',
+      path: folder,
+      expected: 'tracks (WAV, AIFF, CAF, FLAC, MP3 or Ogg files)',
+      found: 'none',
+    });
+  }
+  await keepInputs([out], [...tracks, ...(chosen === null ? [] : [chosen])].map(onDisk));
+  await requireWritable(dirname(out));
+  const incoming = (file: string): Incoming => ({ file, read: () => readFileBytes(onDisk(file)) });
+  const steps = receive(tracks.map(incoming), chosen === null ? null : incoming(chosen));
+  let next = await steps.next();
+  for (; !next.done; next = await steps.next()) console.progress(next.value.what, next.value.done);
+  const received = next.value;
+  const pathOf = (file: string): string =>
+    relative(dirname(resolve(out)), resolve(onDisk(file)))
+      .split(sep)
+      .join('/');
+  const session = sessionOf(received, title ?? basename(resolve(folder)), pathOf);
+  await writeFilesWhole(dirname(out), [{ name: basename(out), content: sessionText(session) }]);
+  console.out(json ? `${JSON.stringify(answerOf(received, out), null, 2)}\n` : readable(received, out));
+};
+
+export const addIntake = (program: Command, console: Console): void => {
+  program
+    .command('intake')
+    .description(
+      'What was received: every file checked, the rough explained by its tracks, and a session made of them.',
+    )
+    .argument('<folder>', 'a folder with the tracks, and the rough where it is not given')
+    .option('--rough <file>', 'the rough mix; without it the file that is called rough or mix')
+    .requiredOption('--out <session>', 'the session file to write')
+    .option('--title <title>', "the song's title; without it the folder's name")
+    .option('--json', 'one JSON document')
+    .action((folder: string, options: IntakeOptions) => runIntake(folder, options, console));
+};

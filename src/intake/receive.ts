@@ -1,0 +1,195 @@
+import { framesOf, type Audio } from '../audio/audio.ts';
+import { resample } from '../audio/resample.ts';
+import { decodeAudioFile } from '../files/decode.ts';
+import { fileFactsOf, type FileFacts } from '../files/file-facts.ts';
+import { measure } from '../measure/measure.ts';
+import { ProblemError } from '../session/problem.ts';
+import { channelChecks } from './checks/channel-checks.ts';
+import { levelChecks } from './checks/level-checks.ts';
+import { PairBench } from './checks/pair-checks.ts';
+import { sampleChecks } from './checks/sample-checks.ts';
+import {
+  formatChecks,
+  lengthChecks,
+  pairChecks,
+  roughChecks,
+  startChecks,
+  startsOf,
+  type ReceivedFacts,
+} from './checks/song-checks.ts';
+import { spectrumChecks } from './checks/spectrum-checks.ts';
+import type { Warning } from './checks/warning.ts';
+import { pairsAmong, toldByName } from './file-names.ts';
+import type { LeftAside, Received, ReceivedRough, ReceivedTrack } from './received.ts';
+import { explainRough, type RoughExplained } from './rough/explain-rough.ts';
+import { SketchBook, type SongSketch } from './rough/sketch-book.ts';
+
+/** A file to be received: it is read when its turn comes, and may be read twice. */
+export interface Incoming {
+  /** Path below the folder, with forward slashes. */
+  readonly file: string;
+  readonly read: () => Promise<Uint8Array>;
+}
+
+/** What is being done, and the part done, 0..1. */
+export interface Progress {
+  readonly what: string;
+  readonly done: number;
+}
+
+/** A file that was read. */
+interface Opened {
+  readonly audio: Audio;
+  readonly facts: FileFacts;
+}
+
+const open = async ({ file, read }: Incoming): Promise<Opened> => {
+  const bytes = await read();
+  const audio = await decodeAudioFile(bytes, file);
+  if (audio.channels.length > 2) {
+    const found = `${audio.channels.length}`;
+    throw new ProblemError({ code: 'mismatch', path: file, expected: 'one or two channels', found });
+  }
+  return { audio, facts: fileFactsOf(bytes)! };
+};
+
+const aboutFile = (
+  audio: Audio,
+): Pick<ReceivedTrack, 'sampleRate' | 'channels' | 'frames' | 'figures'> & { warnings: Warning[] } => {
+  const figures = measure(audio);
+  const own = sampleChecks(audio);
+  const isSilent = own.some(({ code }) => code === 'silent');
+  return {
+    sampleRate: audio.sampleRate,
+    channels: audio.channels.length,
+    frames: framesOf(audio),
+    figures,
+    warnings: isSilent ? own : [...own, ...channelChecks(audio), ...spectrumChecks(audio), ...levelChecks(figures)],
+  };
+};
+
+/** Where each file starts by its time reference, seconds after the first; null where not all have one. */
+const startsByTime = async (files: readonly Incoming[]): Promise<readonly number[] | null> => {
+  const all: ReceivedFacts[] = [];
+  for (const { file, read } of files) {
+    const bytes = await read();
+    const facts = fileFactsOf(bytes);
+    if (!facts || facts.timeReference === null) return null;
+    const { sampleRate } = await decodeAudioFile(bytes, file);
+    all.push({ file, group: null, pair: null, sampleRate, frames: 0, facts, isSilent: false });
+  }
+  return startsOf(all);
+};
+
+/** A track, and whether it is silent. */
+type Checked = Omit<ReceivedTrack, 'startSeconds'>;
+
+const factsFor = (tracks: readonly Checked[], pairs: Received['pairs']): ReceivedFacts[] =>
+  tracks.map(({ file, told, sampleRate, frames, facts, warnings }, n) => {
+    const pair = pairs.findIndex(({ left, right }) => left === n || right === n);
+    return {
+      ...{ file, group: told.group, sampleRate, frames, facts },
+      pair: pair < 0 ? null : pair,
+      isSilent: warnings.some(({ code }) => code === 'silent'),
+    };
+  });
+
+/**
+ * Receives a song: reads and checks every track, holds them against each other, and explains the rough by them. One file
+ * at a time is in memory, with what is kept of the others. A file that cannot be read is left aside with the reason.
+ *
+ * @throws ProblemError when no track can be read, or the rough cannot
+ */
+export async function* receive(
+  tracks: readonly Incoming[],
+  rough: Incoming | null,
+): AsyncGenerator<Progress, Received> {
+  const openedRough = rough ? await open(rough) : null;
+  const aside: LeftAside[] = [];
+  const checked: Checked[] = [];
+  const readable: Incoming[] = [];
+  const starts = await startsByTime(tracks).catch(() => null);
+  let book: SketchBook | null = null;
+  for (const [n, incoming] of tracks.entries()) {
+    yield { what: `Reading ${incoming.file}`, done: (0.8 * n) / tracks.length };
+    try {
+      const { audio, facts } = await open(incoming);
+      const rate = (book ??= new SketchBook(openedRough?.audio.sampleRate ?? audio.sampleRate)).sampleRate;
+      book.add(resample(audio, rate), Math.round((starts?.[n] ?? 0) * rate));
+      checked.push({ file: incoming.file, told: toldByName(incoming.file), facts, ...aboutFile(audio) });
+      readable.push(incoming);
+    } catch (error) {
+      if (!(error instanceof ProblemError)) throw error;
+      aside.push({ file: incoming.file, reason: error.message });
+    }
+  }
+  if (!book) {
+    const found = aside[0] ? `none: ${aside[0].reason.replace(/\.$/, '')}` : 'none';
+    throw new ProblemError({
+      code: 'missing-file',
+      path: 'the folder',
+      expected: 'at least one track that can be read',
+      found,
+    });
+  }
+  const song = book.finish();
+  const seconds = checked.map((track) => ({ ...track, seconds: track.frames / track.sampleRate }));
+  const pairs = pairsAmong(seconds);
+  const facts = factsFor(checked, pairs);
+  yield { what: 'Comparing the tracks', done: 0.8 };
+  const explained = openedRough ? yield* explaining(song, openedRough.audio) : null;
+  const found = [
+    formatChecks(facts),
+    ...(starts ? [] : [lengthChecks(facts)]),
+    startChecks(facts),
+    pairChecks(facts, new PairBench(song.plan, song.sketches)),
+    explained ? roughChecks(explained.tracks, song.plan.sampleRate) : [],
+  ];
+  return {
+    tracks: checked.map((track, n) => ({
+      ...track,
+      startSeconds: starts?.[tracks.indexOf(readable[n]!)] ?? 0,
+      warnings: onceEach([...track.warnings, ...found.flatMap((each) => each[n] ?? [])]),
+    })),
+    rough: rough && openedRough && explained ? roughOf(rough.file, openedRough, explained, song) : null,
+    pairs,
+    aside,
+    isPlacedByTime: starts !== null,
+  };
+}
+
+/** One warning of each kind: what the rough tells of polarity goes before what the group does. */
+const onceEach = (warnings: readonly Warning[]): Warning[] => {
+  const byCode = new Map<string, Warning>();
+  for (const each of warnings) byCode.set(each.code, each);
+  return [...byCode.values()];
+};
+
+function* explaining(song: SongSketch, audio: Audio): Generator<Progress, RoughExplained> {
+  const steps = explainRough(song, resample(audio, song.plan.sampleRate));
+  for (;;) {
+    const next = steps.next();
+    if (next.done) return next.value;
+    yield { what: 'Explaining the rough by its tracks', done: 0.8 + 0.2 * next.value };
+  }
+}
+
+const roughOf = (
+  file: string,
+  { audio, facts }: Opened,
+  explained: RoughExplained,
+  song: SongSketch,
+): ReceivedRough => {
+  const { warnings, ...about } = aboutFile(audio);
+  return {
+    ...about,
+    file,
+    facts,
+    // The edges and the levels of a mix are its own business; so are walls and limits where it was mastered.
+    warnings: warnings.filter(({ code }) =>
+      ['silent', 'clipped', 'channel-missing', 'dc-offset', 'dropout', 'lossy', 'up-sampled'].includes(code),
+    ),
+    explained,
+    comparedAt: song.plan.sampleRate,
+  };
+};
