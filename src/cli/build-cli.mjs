@@ -29,7 +29,7 @@ async function buildInto(outDir) {
     build: {
       ssr: true,
       rollupOptions: {
-        input: ['src/cli/main.ts', 'src/cli/measure-worker.ts'],
+        input: ['src/cli/main.ts', 'src/cli/measure-worker.ts', 'src/cli/render-thread.ts'],
         // All in one folder: whatever part starts a thread finds it beside itself.
         output: { chunkFileNames: '[name]-[hash].js' },
       },

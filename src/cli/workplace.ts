@@ -1,8 +1,8 @@
 import { answerOf, type Job } from '../engine/job.ts';
+import { renderThreaded } from './render-threads.ts';
 import { Song } from '../engine/song.ts';
 import { SoundLibrary } from '../engine/worker/sound-library.ts';
 import { Workshop } from '../engine/workshop.ts';
-import { renderDirect } from '../render/direct.ts';
 import { DEFAULT_SET, guardSetByName, guardsInForce, type GuardInForce } from '../session/guard-set.ts';
 import { described, listed, ProblemError } from '../session/problem.ts';
 import type { Section, Session } from '../session/schema.ts';
@@ -41,7 +41,7 @@ export class Workplace {
     readonly guards: readonly GuardInForce[],
     private readonly console: Console,
   ) {
-    this.song = new Song(library, renderDirect, (led, planned) => requireRenderable(path, led, planned));
+    this.song = new Song(library, renderThreaded, (led, planned) => requireRenderable(path, led, planned));
   }
 
   /** Runs a job to its end; `what` is told of it where somebody watches. */
