@@ -90,7 +90,8 @@ const definitions = {
   crestDb: {
     label: 'Crest',
     unit: 'dB',
-    definition: 'Sample peak less RMS.',
+    definition:
+      'Sample peak less RMS of the whole: silence or a tail after the song raises it, and leaves PLR as it is.',
     source: OWN,
     range: '0 and up; a sine 3.01, a square wave 0',
     nullWhen: SILENT,
