@@ -78,7 +78,7 @@ describe('alignment in words', () => {
   });
   const of = (...args: Parameters<typeof findingsOf>) => alignmentWords(findingsOf(...args), 48_000);
 
-  test('a path that doubles nothing has none', () => {
+  test('a path without a source in the mix has none', () => {
     expect(of(null)).toBeNull();
   });
   test('late, early, inverted and turned are said, each flag with its reason and its way out', () => {
@@ -104,6 +104,14 @@ describe('alignment in words', () => {
   });
   test('a share below zero alone does not stand there', () => {
     expect(of(0, 1, { share: -0.1 })).toMatchObject({ short: 'exact', state: 'fine' });
+  });
+  test('a delay that is meant is an echo', () => {
+    const { alignment } = findingsOf(30_000);
+    expect(alignmentWords({ alignment, flags: [] }, 48_000)).toMatchObject({
+      short: '625 ms echo',
+      long: 'An echo 625 ms after its source.',
+      state: 'fine',
+    });
   });
   test('what does not sound is not flagged', () => {
     const { alignment } = findingsOf(48);
