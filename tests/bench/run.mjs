@@ -8,6 +8,7 @@ const benches = {
   dsp: () => import('./dsp.mjs'),
   blend: () => import('./blend.mjs'),
   drag: () => import('./drag.mjs'),
+  song: () => import('./song.mjs'),
 };
 
 await runEntry(async () => {
