@@ -116,7 +116,7 @@ const moved = (does: string, n = 0, m = 0, db = 0): Move => ({ does, n, m, db, r
 const MET: [Move[]][] = [
   [[moved('add a bus'), moved('feed', 0, 3)]],
   [[moved('close', 2)]],
-  [[moved('hear other blends', 0, 0, 2), moved('drop them'), moved('add a processor', 1)]],
+  [[moved('hear other blends', 0, 0, 2), moved('discard them'), moved('add a processor', 1)]],
 ];
 
 const RUNS = Number(import.meta.env['VITE_LAW_RUNS'] ?? 2);
