@@ -101,11 +101,13 @@ const dcOffset = ({ channels, sampleRate }: Audio): Warning[] => {
   ];
 };
 
-/** Runs of one value this long (samples; seconds at most) with sound on both sides are dropped samples. */
+/** Samples that were lost stand at 0, or at the dither of 24 bits. */
+const LOST = 1e-6;
+/** Runs of these this long (samples; seconds at most) with sound on both sides are dropped samples. */
 const SHORTEST_GAP = 12;
 const LONGEST_GAP = 0.25;
-/** Sound: this part of the channel's greatest sample right before and after. */
-const BESIDE_GAP = 0.02;
+/** Sound: this part of the channel's greatest sample, within so many samples before and after. */
+const [BESIDE_GAP, BESIDE] = [0.02, 24];
 
 /** A spike stands this part of the channel's greatest sample above the line between its neighbours. */
 const SPIKE = 0.2;
@@ -118,6 +120,12 @@ interface Faults {
   readonly spikes: readonly number[];
 }
 
+const greatest = (channel: Float32Array, from: number, to: number): number => {
+  let most = 0;
+  for (let n = Math.max(0, from); n < Math.min(channel.length, to); n++) most = Math.max(most, Math.abs(channel[n]!));
+  return most;
+};
+
 const faultsOf = (channel: Float32Array, sampleRate: number): Faults => {
   const peak = peakOf(channel);
   const gaps: number[] = [];
@@ -125,11 +133,15 @@ const faultsOf = (channel: Float32Array, sampleRate: number): Faults => {
   let run = 0;
   for (let n = 1; n + 1 < channel.length; n++) {
     const value = channel[n]!;
-    if (value === 0) run++;
+    if (Math.abs(value) < LOST) run++;
     else {
-      const before = Math.abs(channel[n - run - 1] ?? 0);
       const isGap = run >= SHORTEST_GAP && run < LONGEST_GAP * sampleRate && run < n;
-      if (isGap && Math.min(before, Math.abs(value)) > BESIDE_GAP * peak) gaps.push(n - run);
+      if (
+        isGap &&
+        Math.min(greatest(channel, n - run - BESIDE, n - run), greatest(channel, n, n + BESIDE)) > BESIDE_GAP * peak
+      ) {
+        gaps.push(n - run);
+      }
       run = 0;
     }
     const rise = Math.abs(value - (channel[n - 1]! + channel[n + 1]!) / 2);

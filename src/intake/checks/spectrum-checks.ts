@@ -62,6 +62,33 @@ const LOWEST_WALL = 7000;
 /** Half the rates from which material is usually converted, Hz. */
 const HALF_RATES = [11_025, 16_000, 22_050, 24_000, 44_100, 48_000];
 
+/** Below a wall, the stretch right before it and one further down, Hz; they differ by no more than this, dB. */
+const [RIGHT_BEFORE, FURTHER, SLOPE_DB] = [[800, 150], [3000, 2000], 25] as const;
+/** In this part of the loud frames the sound reaches the wall. */
+const REACHED = 0.8;
+/** The usual bin right before a wall is no more than this below the mean there, dB: lines of harmonics are further. */
+const BETWEEN_LINES_DB = 12;
+
+/**
+ * Whether sound fills the spectrum up to this frequency all the time, as behind a filter: harmonics that end somewhere do
+ * not, and each note ends elsewhere.
+ */
+const isFilled = ({ frames, hzPerBin }: Spectra, hz: number): boolean => {
+  const bin = (below: number): number => Math.max(0, Math.round((hz - below) / hzPerBin));
+  const mean = (frame: Float32Array, [from, to]: readonly [number, number]): number => {
+    const part = frame.subarray(bin(from), bin(to));
+    return part.reduce((sum, power) => sum + power, 0) / Math.max(1, part.length);
+  };
+  const further = frames.map((frame) => mean(frame, FURTHER));
+  const loud = frames.filter((_, n) => further[n]! > 0.1 * quantile(further, 0.9));
+  const reached = loud.filter((frame) => mean(frame, RIGHT_BEFORE) > 10 ** (-SLOPE_DB / 10) * mean(frame, FURTHER));
+  const isEven = loud.filter((frame) => {
+    const part = Array.from(frame.subarray(bin(RIGHT_BEFORE[0]), bin(RIGHT_BEFORE[1])));
+    return median(part) > 10 ** (-BETWEEN_LINES_DB / 10) * mean(frame, RIGHT_BEFORE);
+  });
+  return reached.length >= REACHED * loud.length && isEven.length >= REACHED * loud.length;
+};
+
 /** Where the spectrum ends as if cut with a knife, Hz; null where it does not. */
 const wallOf = (spectra: Spectra, sampleRate: number): number | null => {
   const { levels, width } = smoothMean(spectra);
@@ -76,7 +103,8 @@ const wallOf = (spectra: Spectra, sampleRate: number): number | null => {
       // The knee: where it has fallen by a tenth of the way.
       let edge = n;
       while (edge < n + span && levels[edge]! > before - WALL_DB / 3) edge++;
-      return edge * width;
+      const hz = edge * width;
+      return isFilled(spectra, hz) ? hz : null;
     }
   }
   return null;
@@ -116,8 +144,11 @@ const LINE_DB = 14;
 const LEAST_HUM = -78;
 /** Between the quietest and the usual frames hum moves by no more, dB. */
 const STEADY_DB = 6;
-/** Lines that must be there. */
+/** Lines that must be there; one is enough where it is the mains frequency itself, this clear and this steady, dB. */
 const LEAST_LINES = 2;
+const [ALONE_DB, ALONE_STEADY_DB] = [22, 2];
+/** A line lies this near to its place, Hz: the notes beside 50 and 60 Hz (G1, B flat 1, B1) are further off. */
+const IN_PLACE = 0.45;
 
 const powerAt = (frame: Float32Array, hzPerBin: number, hz: number): number => {
   const bin = Math.round(hz / hzPerBin);
@@ -133,6 +164,40 @@ const powerBeside = (frame: Float32Array, hzPerBin: number, hz: number): number 
   return 5 * median(beside);
 };
 
+/** Where the power around a line has its centre, Hz. */
+const centreOf = (frames: readonly Float32Array[], hzPerBin: number, hz: number): number => {
+  const bin = Math.round(hz / hzPerBin);
+  let [sum, moment] = [0, 0];
+  for (const frame of frames) {
+    for (let k = bin - 2; k <= bin + 2; k++) {
+      sum += frame[k] ?? 0;
+      moment += k * (frame[k] ?? 0);
+    }
+  }
+  return sum > 0 ? (moment / sum) * hzPerBin : 0;
+};
+
+/** A line at a harmonic of the mains: power in the quiet frames, how far it stands out, and how much it moves, dB. */
+interface Line {
+  readonly hz: number;
+  readonly power: number;
+  readonly aboveDb: number;
+  readonly movesDb: number;
+}
+
+const lineAt = (quiet: readonly Float32Array[], hzPerBin: number, hz: number): Line | null => {
+  const powers = quiet.map((frame) => powerAt(frame, hzPerBin, hz));
+  const beside = median(quiet.map((frame) => powerBeside(frame, hzPerBin, hz)));
+  const power = median(powers);
+  const line = {
+    ...{ hz, power },
+    aboveDb: 10 * Math.log10(power / (beside + 1e-30)),
+    movesDb: 10 * Math.log10(power / (quantile(powers, 0.1) + 1e-30)),
+  };
+  const isLine = line.aboveDb > LINE_DB && line.movesDb < STEADY_DB;
+  return isLine && Math.abs(centreOf(quiet, hzPerBin, hz) - hz) < IN_PLACE ? line : null;
+};
+
 const hum = ({ frames, hzPerBin }: Spectra): Warning[] => {
   if (frames.length < 4) return [];
   const energies = frames.map((frame) => frame.reduce((sum, power) => sum + power, 0));
@@ -140,22 +205,22 @@ const hum = ({ frames, hzPerBin }: Spectra): Warning[] => {
   const quiet = frames.filter((_, n) => energies[n]! <= limit && energies[n]! > 0);
   if (quiet.length < 2) return [];
   const told = MAINS.map((mains) => {
-    const lines = Array.from({ length: HARMONICS }, (_, n) => (n + 1) * mains).filter((hz) => {
-      const inQuiet = quiet.map((frame) => powerAt(frame, hzPerBin, hz));
-      const beside = median(quiet.map((frame) => powerBeside(frame, hzPerBin, hz)));
-      const [low, usual] = [quantile(inQuiet, 0.1), median(inQuiet)];
-      return usual > 10 ** (LINE_DB / 10) * beside && usual < 10 ** (STEADY_DB / 10) * low;
-    });
-    const power = lines.reduce((sum, hz) => sum + 2 * median(quiet.map((frame) => powerAt(frame, hzPerBin, hz))), 0);
-    return { mains, lines, level: 10 * Math.log10(power + 1e-30) };
+    const places = Array.from({ length: HARMONICS }, (_, n) => (n + 1) * mains);
+    return { mains, lines: places.flatMap((hz) => lineAt(quiet, hzPerBin, hz) ?? []) };
   }).reduce((most, each) => (each.lines.length > most.lines.length ? each : most));
-  if (told.lines.length < LEAST_LINES || told.level < LEAST_HUM) return [];
+  const { mains, lines } = told;
+  const [first] = lines;
+  const isClear = first?.hz === mains && first.aboveDb > ALONE_DB && first.movesDb < ALONE_STEADY_DB;
+  const level = 10 * Math.log10(lines.reduce((sum, { power }) => sum + 2 * power, 0) + 1e-30);
+  if ((lines.length < LEAST_LINES && !isClear) || level < LEAST_HUM) return [];
+  const places = lines.map(({ hz }) => hz);
+  const stand = places.length === 1 ? 'a line at' : 'lines at';
   return [
     warning(
       'hum',
-      `It hums at ${told.mains} Hz: lines at ${told.lines.join(', ')} Hz stand above its quiet parts, together at ${told.level.toFixed(0)} dBFS.`,
+      `It hums at ${mains} Hz: ${stand} ${places.join(', ')} Hz ${places.length === 1 ? 'stands' : 'stand'} above its quiet parts, together at ${level.toFixed(0)} dBFS.`,
       'Cut these lines with narrow notches where the part leaves room, or gate its pauses.',
-      { kind: 'notches', hz: told.lines },
+      { kind: 'notches', hz: places },
     ),
   ];
 };
@@ -192,5 +257,8 @@ const noiseFloor = ({ channels, sampleRate }: Audio): Warning[] => {
 export const spectrumChecks = (audio: Audio): Warning[] => {
   const spectra = spectraOf(audio);
   const isThere = spectra.frames.some((frame) => frame.some((power) => power > 0));
-  return isThere ? [...wall(spectra, audio.sampleRate), ...hum(spectra), ...noiseFloor(audio)] : [];
+  if (!isThere) return [];
+  const hums = hum(spectra);
+  // Hum is a noise floor too, and is told as what it is.
+  return [...wall(spectra, audio.sampleRate), ...hums, ...(hums.length > 0 ? [] : noiseFloor(audio))];
 };

@@ -1,5 +1,5 @@
 import { median, weightedMedian } from './median.ts';
-import { cellProducts, onSides, type Model, type RoughProblem, type Sides } from './model.ts';
+import { cellPowers, cellProducts, onSides, type Model, type RoughProblem, type Sides } from './model.ts';
 import { factorAt, inverseFactored, solveFactored } from './normal-equations.ts';
 import { blockOf } from './sketch-plan.ts';
 import { stretchesOf, type Seen, type Stretch } from './stretches.ts';
@@ -13,7 +13,7 @@ const CLOSEST = 1 / 0.0115 ** 2;
 /** A track's say in what all tracks have in common is no greater than that of a level known to 0.5 dB. */
 const FULL_VOTE = 1 / 0.06 ** 2;
 /** Stretches that lie nearer than this to each other are one, dB. */
-const ALIKE_DB = 0.35;
+const ALIKE_DB = 0.5;
 /** From this spread over time, dB, the gain that all tracks share is a bus at work. */
 const MOVING_DB = 0.3;
 
@@ -23,12 +23,24 @@ interface Seens {
   readonly precisions: Float64Array;
 }
 
+/** Weighted energy that these levels leave: where it is more than expected (an effect rings on), levels are less sure. */
+const leftOf = ({ A, b, energy }: TrackEquations, x: Float64Array): number => {
+  const n = x.length;
+  let left = energy;
+  for (let k = 0; k < n; k++) {
+    left -= 2 * x[k]! * b[k]!;
+    for (let l = 0; l < n; l++) left += x[k]! * x[l]! * A[k * n + l]!;
+  }
+  return left;
+};
+
 /** The level of each track in each block by least squares, held by the prior where the block says little. */
 const seenIn = ({ plan, tracks }: RoughProblem, { levels }: Model, equations: readonly TrackEquations[]): Seens => {
   const values = new Float64Array(plan.blocks * tracks);
   const precisions = new Float64Array(plan.blocks * tracks);
   const places = Array.from({ length: tracks }, (_, k) => k);
-  equations.forEach(({ A, b }, block) => {
+  equations.forEach((each, block) => {
+    const { A, b } = each;
     const held = A.slice();
     const x = b.slice();
     for (let k = 0; k < tracks; k++) {
@@ -38,9 +50,10 @@ const seenIn = ({ plan, tracks }: RoughProblem, { levels }: Model, equations: re
     const L = factorAt(held, tracks, places);
     solveFactored(L, x);
     const inverse = inverseFactored(L, tracks);
+    const excess = Math.max(1, leftOf(each, x) / each.expected);
     for (let k = 0; k < tracks; k++) {
       values[block * tracks + k] = x[k]!;
-      precisions[block * tracks + k] = Math.max(0, 1 / inverse[k * tracks + k]! - PRIOR);
+      precisions[block * tracks + k] = Math.max(0, 1 / inverse[k * tracks + k]! - PRIOR) / excess;
     }
   });
   return { values, precisions };
@@ -160,8 +173,9 @@ export const withLevels = (
 ): Levelled => {
   const { plan, tracks } = problem;
   const products = onSides((side) => cellProducts(problem, target[side]));
+  const powers = cellPowers(plan, target);
   const equations = Array.from({ length: plan.blocks }, (_, block) =>
-    trackEquations(problem, model, products, weights, block),
+    trackEquations(problem, model, powers, products, weights, block),
   );
   const seen = seenIn(problem, model, equations);
   const shared = sharedGains(problem, model, seen);

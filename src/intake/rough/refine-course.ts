@@ -1,6 +1,6 @@
 import type { Fit } from './fit-balance.ts';
 import type { LagCourse } from './lag-course.ts';
-import { median } from './median.ts';
+import { median, quantile } from './median.ts';
 import { onSides, predictedSide, type RoughProblem } from './model.ts';
 import { filterPhases, phaseLagOf } from './phase-lag.ts';
 import { blockSeconds } from './sketch-plan.ts';
@@ -12,7 +12,9 @@ const LESS_LEFT = 0.1;
 /** Blocks whose phases are looked at together for a drift. */
 const WINDOW = 16;
 /** Drifts that come to less than so many samples over the song are none. */
-const LEAST_DRIFT = 0.1;
+const LEAST_DRIFT = 0.3;
+/** Fewer windows than this tell no drift. */
+const LEAST_WINDOWS = 5;
 
 /** The course with whole samples of lag, where it does not drift: phases then tell the rest. */
 export const settled = (course: LagCourse, sampleRate: number): LagCourse => ({
@@ -52,12 +54,13 @@ export const refined = (problem: RoughProblem, fit: Fit, course: LagCourse): Lag
       if (part && part.explained > 0.5) windows.push([((block + end) / 2) * seconds, part.samples]);
     }
     const slope =
-      windows.length < 3
+      windows.length < LEAST_WINDOWS
         ? 0
         : median(windows.flatMap(([t, lag], i) => windows.slice(i + 1).map(([u, other]) => (other - lag) / (u - t))));
     const grown = slope * (to - from) * seconds;
-    const scatter = median(
+    const scatter = quantile(
       windows.map(([t, lag]) => Math.abs(lag - whole.samples - slope * (t - ((from + to) / 2) * seconds))),
+      0.8,
     );
     if (Math.abs(grown) > Math.max(LEAST_DRIFT, 6 * scatter)) {
       const at0 = median(windows.map(([t, lag]) => lag - slope * t));

@@ -1,21 +1,26 @@
 import type { Model, RoughProblem, Sides } from './model.ts';
 import { SIDES } from './model.ts';
-import { groupCount } from './sketch-plan.ts';
+import { groupCount, groupElements } from './sketch-plan.ts';
 
 /** Normal equations of the levels of all tracks in one block, their gains in both sides kept as they are. */
 export interface TrackEquations {
   /** tracks x tracks, row after row. */
   readonly A: Float64Array;
   readonly b: Float64Array;
+  /** Weighted energy of the target, and how much of it is expected to stay unexplained. */
+  readonly energy: number;
+  readonly expected: number;
 }
 
 /**
+ * @param powers of the target, mean per element in each cell, both sides together (`cellPowers`)
  * @param products of the sources with both sides of the target (`cellProducts`)
  * @param weights of cells (blocks x groups)
  */
 export const trackEquations = (
   { plan, tracks, sources, products: pairs }: RoughProblem,
   { gains }: Pick<Model, 'gains'>,
+  powers: Float64Array,
   products: Sides<Float64Array>,
   weights: Float64Array,
   block: number,
@@ -43,5 +48,13 @@ export const trackEquations = (
       A[one.track * tracks + sources.all[j]!.track]! += gain * pair;
     }
   });
-  return { A, b };
+  let [energy, expected] = [0, 0];
+  for (let g = 0; g < groups; g++) {
+    const [from, to] = groupElements(plan, g);
+    const weight = weights[block * groups + g]!;
+    const elements = (to - from) * plan.perBlock;
+    energy += weight * powers[block * groups + g]! * elements;
+    if (weight > 0) expected += elements;
+  }
+  return { A, b, energy, expected };
 };
