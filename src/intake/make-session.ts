@@ -28,14 +28,14 @@ const placeOf = (received: Received, n: number): Partial<Track> => {
   if (found?.together) {
     // What cannot be told apart shares the level evenly.
     const share = found.together.gainDb + decibelsOf(1 / (1 + found.twins.length));
-    return { gainDb: levelled(share), pan: rounded(found.together.pan, 1000), offsetSeconds: start };
+    return { gainDb: levelled(share), pan: rounded(found.together.pan, 10_000), offsetSeconds: start };
   }
   if (found && !found.isInRough && received.rough?.explained.lagSamples !== null)
     return { on: false, offsetSeconds: start };
   if (found && found.gainDb !== null) {
     return {
       gainDb: levelled(found.gainDb),
-      pan: rounded(found.pan!, 1000),
+      pan: rounded(found.pan!, 10_000),
       polarity: found.polarity < 0 ? 'inverted' : 'normal',
       offsetSeconds: start + found.shiftSamples / rate,
     };

@@ -31,11 +31,11 @@ const soundFilesIn = async (folder: string): Promise<string[]> => {
 };
 
 const requireFolder = async (folder: string): Promise<void> => {
-  const stats = await stat(folder).catch((error: unknown) => {
-    throw readingProblem(folder, error);
-  });
-  if (stats.isDirectory()) return;
-  throw new ProblemError({ code: 'mismatch', path: folder, expected: 'a folder with the tracks', found: 'a file' });
+  const stats = await stat(folder).catch(() => null);
+  if (stats?.isDirectory()) return;
+  const expected = 'a folder with the tracks';
+  if (stats) throw new ProblemError({ code: 'mismatch', path: folder, expected, found: 'a file' });
+  throw new ProblemError({ code: 'missing-file', path: folder, expected, found: 'nothing there' });
 };
 
 /** Where the rough is, told by the option or by the names of the files: its path below the folder, or as it was given. */
