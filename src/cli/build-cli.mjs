@@ -29,7 +29,7 @@ async function buildInto(outDir) {
     build: {
       ssr: true,
       rollupOptions: {
-        input: ['src/cli/main.ts', 'src/cli/measure-worker.ts', 'src/cli/render-thread.ts'],
+        input: ['main', 'measure-worker', 'render-thread'].map((name) => `src/cli/${name}.ts`).concat('src/index.ts'),
         // All in one folder: whatever part starts a thread finds it beside itself.
         output: { chunkFileNames: '[name]-[hash].js' },
       },
@@ -42,23 +42,22 @@ async function buildInto(outDir) {
 }
 
 /**
- * Builds the command line from its sources unless that was done. Each state of the sources has a folder of its own that
+ * Builds the command line, and what scripts import, from their sources unless that was done. Each state of the sources has a folder of its own that
  * appears whole, so commands that run at the same time never see half a build.
  * @param {(line: string) => void} tell told once, before the wait
- * @returns {Promise<string>} the file to import
+ * @returns {Promise<string>} the folder of main.js and index.js
  */
-export async function ensureCli(tell) {
+export async function ensureBuilt(tell) {
   const name = fingerprint(['src', 'presets', 'package-lock.json'], ['src/ui']);
-  const entry = join(builds, name, 'main.js');
-  if (existsSync(entry)) return entry;
+  const folder = join(builds, name);
+  if (existsSync(folder)) return folder;
   await withLock(join(root, '.build-cli.lock'), async () => {
-    if (existsSync(entry)) return;
+    if (existsSync(folder)) return;
     tell('Building the command line ...');
     const unfinished = join(builds, `unfinished-${process.pid}`);
     await buildInto(unfinished);
-    rmSync(join(builds, name), { recursive: true, force: true });
-    renameSync(unfinished, join(builds, name));
+    renameSync(unfinished, folder);
     removeOldBuilds(name);
   });
-  return entry;
+  return folder;
 }

@@ -1,8 +1,9 @@
 #!/usr/bin/env node
 // `npm run -s tributary -- COMMAND ...`: installs and builds what is missing, then runs the command line.
 import { existsSync } from 'node:fs';
+import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
-import { ensureCli } from './build-cli.mjs';
+import { ensureBuilt } from './build-cli.mjs';
 import { ensureDependencies, requireNode, root } from './ensure-dependencies.mjs';
 import { runEntry } from './setup-error.mjs';
 
@@ -30,7 +31,7 @@ process.stdout.on('error', (error) => {
 await runEntry(async () => {
   requireNode();
   await ensureDependencies(tell);
-  const { main } = await import(pathToFileURL(await ensureCli(tell)).href);
+  const { main } = await import(pathToFileURL(join(await ensureBuilt(tell), 'main.js')).href);
   returnToCaller();
   process.exitCode = await main(process.argv.slice(2));
 }, NOT_READY);

@@ -3,7 +3,7 @@ import { renderThreaded } from './render-threads.ts';
 import { Song } from '../engine/song.ts';
 import { SoundLibrary } from '../engine/worker/sound-library.ts';
 import { Workshop } from '../engine/workshop.ts';
-import { DEFAULT_SET, guardSetByName, guardsInForce, type GuardInForce } from '../session/guard-set.ts';
+import { DEFAULT_SET, guardSetByName, guardsInForce, type GuardSet } from '../session/guard-set.ts';
 import { described, listed, ProblemError } from '../session/problem.ts';
 import type { Section, Session } from '../session/schema.ts';
 import type { Console } from './console.ts';
@@ -28,6 +28,9 @@ export interface PlaceOptions {
   readonly allowOutside?: true;
 }
 
+/** Who hears what is done, and what must be known. */
+type Tellers = Pick<Console, 'progress' | 'note'>;
+
 /** A session in hand with its sounds. */
 export class Workplace {
   readonly song: Song;
@@ -38,8 +41,8 @@ export class Workplace {
     library: SoundLibrary,
     /** What is asked about; null: the whole song. */
     readonly section: Section | null,
-    readonly guards: readonly GuardInForce[],
-    private readonly console: Console,
+    private readonly limits: GuardSet,
+    private readonly console: Tellers,
   ) {
     this.song = new Song(library, renderThreaded, (led, planned) => requireRenderable(path, led, planned));
   }
@@ -50,15 +53,15 @@ export class Workplace {
   }
 
   /**
-   * The session rendered. `mayFollow`: what is rendered of it is kept, as others that differ from it are rendered after it.
+   * The session rendered, or the same in another mix. `mayFollow`: what is rendered of it is kept, as others that differ from it are rendered after it.
    * @throws ProblemError when the section begins behind the end of the song
    */
-  async workshop(mayFollow: boolean): Promise<Workshop> {
-    const { song, session, section, guards, path } = this;
+  async workshop(mayFollow: boolean, session: Session = this.session): Promise<Workshop> {
+    const { song, section, path } = this;
     if (mayFollow) song.keepOnly(song.planned(session).plan);
     const mix = await this.answer('Rendering', song.rendered(session, mayFollow ? 'kept' : 'beside'));
     if (section) framesOfSpan(section, path, mix.plan.sampleRate, mix.plan.soundFrames);
-    return new Workshop(song, mix, {}, guards);
+    return new Workshop(song, mix, {}, guardsInForce(session.guards, this.limits));
   }
 }
 
@@ -70,7 +73,7 @@ export class Workplace {
 export const workplaceOf = async (
   path: string,
   { section, guards: set = DEFAULT_SET, allowOutside }: PlaceOptions,
-  console: Console,
+  console: Tellers,
   check: (session: Session) => Promise<void> | void = () => {},
 ): Promise<Workplace> => {
   const limits = guardSetByName(set, '--guards');
@@ -85,6 +88,5 @@ export const workplaceOf = async (
   });
   const library = new SoundLibrary();
   library.take(sounds);
-  const guards = guardsInForce(session.guards, limits);
-  return new Workplace(session, path, library, sectionNamed(session, path, section), guards, console);
+  return new Workplace(session, path, library, sectionNamed(session, path, section), limits, console);
 };

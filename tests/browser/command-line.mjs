@@ -3,7 +3,7 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
-import { ensureCli } from '../../src/cli/build-cli.mjs';
+import { ensureBuilt } from '../../src/cli/build-cli.mjs';
 
 /** @type {string | null} */
 let folder = null;
@@ -32,7 +32,7 @@ export function keepFiles(_context, files) {
  * @returns {Promise<{ code: number, out: string, err: string }>}
  */
 export async function commandLine(_context, command, file) {
-  const { main } = await import(pathToFileURL(await ensureCli(() => {})).href);
+  const { main } = await import(pathToFileURL(join(await ensureBuilt(() => {}), 'main.js')).href);
   let [out, err] = ['', ''];
   const streams = {
     out: (/** @type {string} */ text) => (out += text),

@@ -1,8 +1,13 @@
-import { readFileSync } from 'node:fs';
-import { expect, test } from 'vitest';
+import { spawnSync } from 'node:child_process';
+import { mkdirSync, readFileSync, symlinkSync } from 'node:fs';
+import { resolve } from 'node:path';
+import { beforeAll, describe, expect, test } from 'vitest';
 import { PATH_DEFINITIONS } from '../../src/blend/ledger/path-definitions.ts';
 import { plain, table } from '../../src/files/markdown.ts';
 import { DEFINITIONS } from '../../src/measure/definitions.ts';
+import { mono, pinkNoise, stereo } from '../helpers/signals.ts';
+import { Workplace } from './command.ts';
+import { writeShortDemo } from './short-demo.ts';
 
 const FILE = new URL('../../README.md', import.meta.url);
 const BLOCK = /(<!-- figures: made from the registry -->\n)[\s\S]*?(\n<!-- figures end -->)/;
@@ -21,4 +26,70 @@ test('the table of figures in README is that of the registry', async () => {
   await expect(
     readme.replace(BLOCK, (_, before: string, after: string) => `${before}\n${made}\n${after}`),
   ).toMatchFileSnapshot(FILE.pathname);
+});
+
+/** Blocks of code in the pages for readers: where they stand, their language, and the code. */
+const blocks = ['README.md', 'DEVELOPERS.md'].flatMap((page) =>
+  [...readFileSync(page, 'utf8').matchAll(/^```(\w*)\n([\s\S]*?)^```$/gm)].map(([, language, code], n) => ({
+    name: `${page}, block ${n + 1}`,
+    language: language!,
+    code: code!,
+  })),
+);
+
+/** Words of a shell line, without its comment: parts in double quotes are one word. */
+const wordsOf = (line: string): string[] =>
+  [...line.replace(/\s#.*$/, '').matchAll(/"([^"]*)"|(\S+)/g)].map(([, quoted, bare]) => quoted ?? bare!);
+
+const shellLines = blocks
+  .filter(({ language }) => language === 'sh')
+  .flatMap(({ code }) => code.trim().split('\n'))
+  .map((line) => ({ line, words: wordsOf(line) }));
+const commands = shellLines.filter(({ words }) => words.slice(0, 4).join(' ') === 'npm run -s tributary');
+
+describe('what stands in README and DEVELOPERS runs as it stands there', () => {
+  const place = new Workplace();
+  const sounds = ['other.flac', 'drums.wav', 'mix.wav'];
+
+  /** A folder that depends on the package by its path, with a few seconds of the demo and the sounds that are named. */
+  beforeAll(async () => {
+    // A file is known by what is in it, not by its name.
+    for (const name of sounds) place.writeAudio(name, stereo(pinkNoise(3, 1), pinkNoise(3, 2)));
+    // Sections of it are asked for, up to one minute.
+    place.writeAudio('song.wav', mono(pinkNoise(61, 3)));
+    await writeShortDemo(place.folder);
+    mkdirSync(place.path('node_modules'));
+    // What npm makes of a dependency on `file:`.
+    symlinkSync(resolve('.'), place.path('node_modules/tributary'));
+  });
+
+  const spawned = (...args: readonly string[]) =>
+    spawnSync(process.execPath, args, { cwd: place.folder, encoding: 'utf8' });
+
+  test('every block is of a kind that is run here', () => {
+    expect(blocks.map(({ language }) => language).filter((language) => !['sh', 'js'].includes(language))).toEqual([]);
+    expect(commands.length).toBeGreaterThan(8);
+  });
+
+  test.each(shellLines.filter((line) => !commands.includes(line)))('$line: a script of package.json', ({ words }) => {
+    const { scripts } = JSON.parse(readFileSync('package.json', 'utf8')) as { scripts: Record<string, string> };
+    expect(words[0]).toBe('npm');
+    expect(Object.keys(scripts)).toContain(words[1] === 'run' ? words[2] : words[1]);
+  });
+
+  test.each(commands)('$line', ({ words }) => {
+    const { status, stdout, stderr } = spawned(resolve('src/cli/run.mjs'), ...words.slice(5));
+    // Exit 1 is an answer too: a guard or a target that some seconds of the demo do not keep.
+    expect([0, 1], stderr).toContain(status);
+    expect(stderr).toBe('');
+    expect(stdout.length).toBeGreaterThan(100);
+  });
+
+  test.each(blocks.filter(({ language }) => language === 'js'))('$name', ({ code }) => {
+    place.write('script.mjs', code);
+    const { status, stdout, stderr } = spawned('script.mjs');
+    expect([status, stderr]).toEqual([0, '']);
+    expect(stdout).toContain('drum-squeeze: ');
+    expect(place.list('from-a-script').filter((name) => name.endsWith('.wav')).length).toBeGreaterThan(10);
+  });
 });

@@ -48,10 +48,10 @@ const readable = ({ section, references, guards, pass }: CheckAnswer): string =>
 
 const runCheck = async (path: string, options: BlendOptions, console: Console): Promise<void> => {
   const place = await workplaceOf(path, options, console);
-  const { section, guards } = place;
-  const found = await place.answer('Measuring', check(await place.workshop(false), { section }));
+  const workshop = await place.workshop(false);
+  const found = await place.answer('Measuring', check(workshop, { section: place.section }));
   const results = found.guards.map((result): CheckedGuard => {
-    const { source } = guards.find(({ guard }) => guard === result.name)!;
+    const { source } = workshop.guards.find(({ guard }) => guard === result.name)!;
     return { ...result, source, stage: result.name === 'balance drift' ? BEFORE_MIX_BUS : 'printed' };
   });
   const answer: CheckAnswer = {

@@ -43,8 +43,13 @@ const requireVocals = (session: Session, path: string, variant: Variant): void =
   throw new ProblemError({ code: 'mismatch', path: `${path}: groups`, expected, found: 'none' });
 };
 
-/** @throws ProblemError when prints cannot stand in `out`, or would write over what is read, or over others unasked */
-const requirePlace = async (session: Session, path: string, { out, kinds, force }: Options): Promise<void> => {
+/** @throws ProblemError when prints of `path` cannot stand in `out`, or would write over what is read, or over others unasked */
+export const requirePrintable = async (
+  session: Session,
+  path: string,
+  { out, kinds, force }: { readonly out: string; readonly kinds: readonly PrintKind[]; readonly force: boolean },
+): Promise<void> => {
+  for (const kind of VARIANTS) if (kinds.includes(kind)) requireVocals(session, path, kind);
   await requireWritable(out);
   const names = printFileNames(session, kinds);
   await keepInputs(
@@ -67,10 +72,9 @@ const tellPrinted = (
 
 const runPrint = async (path: string, options: Options, console: Console): Promise<void> => {
   const { out, bits, kinds, json } = options;
-  const place = await workplaceOf(path, options, console, (parsed) => {
-    for (const kind of VARIANTS) if (kinds.includes(kind)) requireVocals(parsed, path, kind);
-    return requirePlace(parsed, path, options);
-  });
+  const place = await workplaceOf(path, options, console, (parsed) =>
+    requirePrintable(parsed, path, { out, kinds, force: options.force === true }),
+  );
   const order: PrintOrder = {
     ...{ bits, kinds, rate: options.rate ?? null, stemsTakeGain: options.stemsTakeGain === true },
     ...{ targetLufs: options.target ?? null, ceilingDbtp: options.ceiling ?? null },

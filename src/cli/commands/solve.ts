@@ -50,7 +50,7 @@ const limitFrom = (text: string): readonly [string, BlendLimits] => {
 };
 
 /** @throws ProblemError unless limits name buses of the session that sound, with ends in order */
-const checkLimits = ({ buses }: Session, limits: Limits, place: string): void => {
+export const checkLimits = ({ buses }: Session, limits: Limits, place: string): void => {
   const sounding = buses.filter(({ on, blendDb }) => on && blendDb > SHUT_DB).map(({ id }) => id);
   for (const [id, { low, high }] of limits) {
     if (!sounding.includes(id))
@@ -83,7 +83,8 @@ const questionFrom = async ({
   };
 };
 
-const requireMovable = ({ buses }: Session, path: string): void => {
+/** @throws ProblemError when no bus sounds */
+export const requireMovable = ({ buses }: Session, path: string): void => {
   if (buses.some(({ on, blendDb }) => on && blendDb > SHUT_DB)) return;
   throw problem(`${path}: buses`, 'at least one bus that is on and not shut, so that its blend can be moved', 'none');
 };

@@ -28,7 +28,7 @@ interface Options extends BlendOptions {
 const MOST_ROWS = 1000;
 
 /** The bus of this id. @throws ProblemError naming those that there are */
-const requireBus = ({ buses }: Session, id: string, option: string): string => {
+export const requireBus = ({ buses }: Session, id: string, option: string): string => {
   if (buses.some((bus) => bus.id === id)) return id;
   const expected = buses.length > 0 ? listed(buses.map((bus) => bus.id)) : 'a bus, but the session has none';
   throw new ProblemError({ code: 'unknown-name', path: option, expected, found: described(id) });
@@ -45,7 +45,7 @@ const axisFrom = (session: Session, axis: SweepAxis, option: string): SweepAxis 
 type Axes = readonly [SweepAxis, SweepAxis | undefined];
 
 /** @throws ProblemError when the axes make too many rows */
-const shortEnough = (...axes: Axes): Axes => {
+export const shortEnough = (...axes: Axes): Axes => {
   const [axis, second] = axes;
   const count = axisBlends(axis).length * (second ? axisBlends(second).length : 1);
   if (count <= MOST_ROWS) return axes;

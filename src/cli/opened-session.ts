@@ -1,0 +1,148 @@
+import type { Audio } from '../audio/audio.ts';
+import { finished } from '../audio/steps.ts';
+import type { SweepAxis } from '../blend/sweep/sweep.ts';
+import { USUAL_REACH_DB, type BlendLimits } from '../blend/solve/solution.ts';
+import { check, type Checked } from '../engine/jobs/check.ts';
+import { ledger } from '../engine/jobs/ledger.ts';
+import { print } from '../engine/jobs/print.ts';
+import { solve, targetsAsked } from '../engine/jobs/solve.ts';
+import { sweep, type SweepAnswer } from '../engine/jobs/sweep.ts';
+import type { Solved, StretchLedger } from '../engine/questions.ts';
+import type { Mix } from '../engine/song.ts';
+import type { Workshop } from '../engine/workshop.ts';
+import { writeFilesWhole } from '../files/node-files.ts';
+import type { PrintedSong, PrintOrder } from '../files/print-song.ts';
+import { mainPrintSteps } from '../render/print.ts';
+import type { Session } from '../session/schema.ts';
+import { checkLimits, requireMovable } from './commands/solve.ts';
+import { requireBus, shortEnough } from './commands/sweep.ts';
+import { requirePrintable } from './commands/print.ts';
+import { sectionNamed, workplaceOf, type Workplace } from './workplace.ts';
+
+export interface OpenOptions {
+  /** Name of a set of guards in place of the default one. */
+  readonly guards?: string;
+  /** Reads files that stand neither below the session's folder nor below the current one. */
+  readonly allowOutside?: boolean;
+  /** Hears what is being done, and the part done, 0..1, where that is known. */
+  readonly onProgress?: (what: string, part?: number) => void;
+  /** Hears sentences that a user must read, and that stop nothing. */
+  readonly onWarning?: (sentence: string) => void;
+}
+
+/** Which part of the song is asked about. */
+export interface Within {
+  /** Name of a section of the session; the whole song where none is named. */
+  readonly section?: string;
+}
+
+export interface SolveOptions extends Within {
+  /** How far a blend may move from where it is, dB, where no limit says otherwise: 6 if not given. */
+  readonly withinDb?: number;
+  /** Lowest and highest blend by the id of its bus, dB. */
+  readonly limits?: Readonly<Record<string, BlendLimits>>;
+}
+
+/** What is printed: the mix in 24 bits, at the session's rate and as loud as it is, unless this says otherwise. */
+export interface PrintOptions extends Partial<PrintOrder> {
+  /** Replaces prints that are there already. */
+  readonly force?: boolean;
+}
+
+const PLAIN_PRINT: PrintOrder = {
+  ...{ bits: '24', rate: null, kinds: ['main'], stemsTakeGain: false },
+  ...{ targetLufs: null, ceilingDbtp: null },
+};
+
+/** A session in hand with its sounds, for scripts. What is rendered of it is rendered once. */
+export class OpenedSession {
+  private workshop: Promise<Workshop> | null = null;
+
+  constructor(
+    private readonly place: Workplace,
+    private readonly path: string,
+    readonly session: Session,
+  ) {}
+
+  /** The same sounds in another mix: the session after edits. It may name no sound that the one that was opened does not. */
+  with(session: Session): OpenedSession {
+    return new OpenedSession(this.place, this.path, session);
+  }
+
+  private inHand(): Promise<Workshop> {
+    return (this.workshop ??= this.place.workshop(true, this.session));
+  }
+
+  private within({ section }: Within) {
+    return sectionNamed(this.session, this.path, section);
+  }
+
+  /** Its paths: what each group and bus gives to the mix, before its fader or blend, by id. */
+  async rendered(): Promise<Mix> {
+    return (await this.inHand()).mix;
+  }
+
+  /** The mix as it is printed, after the mix bus. */
+  async mix(): Promise<Audio> {
+    const { plan, paths } = await this.rendered();
+    return finished(mainPrintSteps(plan, paths));
+  }
+
+  /** What each path does to the mix, before the mix bus. */
+  async ledger(within: Within = {}): Promise<StretchLedger> {
+    return this.place.answer('Measuring', ledger(await this.inHand(), { section: this.within(within) }));
+  }
+
+  /** Figures along the blends of a bus. @throws ProblemError for a bus that is not there, or too many blends */
+  async sweep(axis: SweepAxis, within: Within = {}): Promise<SweepAnswer> {
+    requireBus(this.session, axis.bus, 'bus');
+    shortEnough(axis, undefined);
+    return this.place.answer('Sweeping', sweep(await this.inHand(), { axis, section: this.within(within) }));
+  }
+
+  /**
+   * Blends that meet targets within the guards. Targets are written as on the command line: "crestDb=max".
+   * @throws ProblemError for a target or a limit that nobody can follow, or where no bus may be moved
+   */
+  async solve(targets: readonly string[], options: SolveOptions = {}): Promise<Solved> {
+    const { withinDb = USUAL_REACH_DB, limits = {} } = options;
+    const reach = { withinDb, limits: new Map(Object.entries(limits)) };
+    const asked = targetsAsked(targets);
+    checkLimits(this.session, reach.limits, 'limits');
+    requireMovable(this.session, this.path);
+    const task = { targets: asked, reach, section: this.within(options) };
+    return this.place.answer('Looking for blends', solve(await this.inHand(), task));
+  }
+
+  /** What the guards say of the print. */
+  async check(within: Within = {}): Promise<Checked> {
+    return this.place.answer('Measuring', check(await this.inHand(), { section: this.within(within) }));
+  }
+
+  /**
+   * Prints WAV files, a report and a recall sheet into `out`: all is written, or nothing.
+   * @throws ProblemError as the command line does
+   */
+  async print(out: string, { force = false, ...asked }: PrintOptions = {}): Promise<PrintedSong<Uint8Array>> {
+    const order = { ...PLAIN_PRINT, ...asked };
+    await requirePrintable(this.session, this.path, { out, kinds: order.kinds, force });
+    const task = { order, hold: (bytes: Uint8Array) => bytes, targetName: 'targetLufs', date: new Date() };
+    const printed = await this.place.answer('Printing', print(await this.inHand(), task));
+    await writeFilesWhole(out, [...printed.prints, printed.report, printed.recallSheet]);
+    return printed;
+  }
+}
+
+/**
+ * Opens a session file with every sound that it names.
+ * @throws ProblemError with one sentence that names the file and the field
+ */
+export const openSession = async (path: string, options: OpenOptions = {}): Promise<OpenedSession> => {
+  const { guards, allowOutside = false, onProgress = () => {}, onWarning = () => {} } = options;
+  const asked = {
+    ...(guards === undefined ? {} : { guards }),
+    ...(allowOutside ? { allowOutside: true as const } : {}),
+  };
+  const place = await workplaceOf(path, asked, { progress: onProgress, note: onWarning });
+  return new OpenedSession(place, path, place.session);
+};

@@ -1,0 +1,14 @@
+/** What a script may import: sounds and their figures, and sessions as the command line works on them. */
+export { openSession } from './cli/opened-session.ts';
+export type { OpenedSession, OpenOptions, PrintOptions, SolveOptions, Within } from './cli/opened-session.ts';
+export type { Audio } from './audio/audio.ts';
+export { readAudioFile } from './files/node-files.ts';
+export { writeWav } from './files/wav-write.ts';
+export { measure } from './measure/measure.ts';
+export type { Figures, Measurement } from './measure/figures.ts';
+export { setProcessorOn, setSetting } from './session/chain-edits.ts';
+export { setBlend, setFader, setOn, setSend, setTrim } from './session/edits.ts';
+export { setBlends } from './session/blend-edits.ts';
+export { ProblemError } from './session/problem.ts';
+export { sessionText } from './session/serialize.ts';
+export type { Session } from './session/schema.ts';

@@ -1,0 +1,33 @@
+import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
+import { dirname, join } from 'node:path';
+import { readAudioFile } from '../../src/files/node-files.ts';
+import { writeWav } from '../../src/files/wav-write.ts';
+import { parseSession } from '../../src/session/parse.ts';
+import { namedFiles } from '../../src/session/sound-files.ts';
+import type { Session } from '../../src/session/schema.ts';
+import { sessionText } from '../../src/session/serialize.ts';
+
+/** The stretch of the demo song that is taken, s: where its chorus begins and every part plays. */
+const FROM = 20;
+const SECONDS = 3;
+
+const DEMO = 'demo-audio';
+
+/** Writes the demo session with some seconds of its sounds to `folder`/demo-audio, under the same names but as WAV files. */
+export const writeShortDemo = async (folder: string): Promise<void> => {
+  const session = parseSession(readFileSync(join(DEMO, 'session.json'), 'utf8'), 'session.json');
+  const asWav = (file: string): string => file.replace(/\.flac$/, '.wav');
+  for (const { file } of namedFiles(session)) {
+    const { sampleRate, channels } = await readAudioFile(join(DEMO, file));
+    const cut = channels.map((channel) => channel.subarray(FROM * sampleRate, (FROM + SECONDS) * sampleRate));
+    const path = join(folder, DEMO, asWav(file));
+    mkdirSync(dirname(path), { recursive: true });
+    writeFileSync(path, writeWav({ sampleRate, channels: cut }, '32f').bytes);
+  }
+  const short: Session = {
+    ...session,
+    tracks: session.tracks.map((track) => ({ ...track, file: asWav(track.file) })),
+    sections: session.sections.map((section) => ({ ...section, startSeconds: 0.5, endSeconds: SECONDS })),
+  };
+  writeFileSync(join(folder, DEMO, 'session.json'), sessionText(short));
+};
