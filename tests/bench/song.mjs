@@ -7,7 +7,7 @@ import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { chromium } from 'playwright';
 import { build, preview } from 'vite';
-import { ensureCli } from '../../src/cli/build-cli.mjs';
+import { ensureBuilt } from '../../src/cli/build-cli.mjs';
 import { root } from '../../src/cli/ensure-dependencies.mjs';
 import { configFile, ensureApp } from '../../src/ui/build-app.mjs';
 import { chromiumAtHand, chromiumFlags } from '../find-chromium.mjs';
@@ -84,7 +84,7 @@ async function madeSong(folder) {
 
 /** @param {string} folder @param {string} session */
 async function commandLine(folder, session) {
-  await ensureCli(console.log);
+  await ensureBuilt(console.log);
   const command = ['src/cli/run.mjs', 'print', session, '--json', '--force'];
   const print = (/** @type {string} */ out) => [...command, '--out', join(folder, out)];
   const all = await taken(process.execPath, print('all'));
