@@ -22,14 +22,21 @@ const groupsOff = (parameters: Readonly<Record<string, Parameter>>, settings: Se
 /** A label within a sentence: "RMS" and "Q" stay as they are written, "Low cut" does not. */
 const withinSentence = (label: string): string => label.replace(/\b\p{Lu}\p{Ll}+/gu, (word) => word.toLowerCase());
 
-/** Whether a parameter does something, by the setting of another on which it stands. */
-const counts = ({ countsWhile }: Parameter, parameters: Readonly<Record<string, Parameter>>, settings: Settings) =>
-  !countsWhile ||
-  countsWhile.is.includes(settings[countsWhile.parameter] ?? parameters[countsWhile.parameter]!.default);
+/** Whether a parameter does something: the one that it depends on does, and has one of the settings named there. */
+const counts = (
+  { countsWhile }: Parameter,
+  parameters: Readonly<Record<string, Parameter>>,
+  settings: Settings,
+): boolean => {
+  if (!countsWhile) return true;
+  const { parameter, is } = countsWhile;
+  const other = parameters[parameter]!;
+  return is.includes(settings[parameter] ?? other.default) && counts(other, parameters, settings);
+};
 
 /**
  * All settings of one processor, the defaults too, one line for each group of parameters: enough to set it again by
- * hand. Groups that are switched off are left out, and settings that do nothing as the others are.
+ * hand. Left out: groups that are switched off, and parameters that have no effect with the other settings as they are.
  */
 export const settingLines = ({ processor, settings, sound }: ProcessorItem): string[] => {
   const { parameters, sound: soundLabel } = processorOf(processor);

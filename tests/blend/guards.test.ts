@@ -53,7 +53,7 @@ test.each<[Guard, number, Partial<Guarded>, number, boolean]>([
   const result = judge(guard, limit, changes);
   expect(result.value).toBeCloseTo(value, 9);
   expect(result.pass).toBe(pass);
-  expect(result.sentence).toContain(pass ? 'keeps' : 'breaks');
+  expect(result.sentence).toContain(pass ? 'within the limit' : 'outside the limit');
 });
 
 test('of two references the worse one counts, and is named', () => {
@@ -93,7 +93,7 @@ test('an octave that nobody hears does not count, and one that was empty has not
 test('what cannot be judged passes, and the sentence says that it was not judged', () => {
   const result = judge('width change', 3, { stereo: { ...stereo, sideToMidDb: null } });
   expect(result).toMatchObject({ value: null, pass: true });
-  expect(result.sentence).toBe('Width change is not judged: one of the two is mono.');
+  expect(result.sentence).toBe('Width change cannot be judged: the mix or what it is held against is mono.');
   expect(judge('balance drift', 2, {}, [rough]).value).toBeNull();
 });
 
@@ -172,7 +172,7 @@ test('the trim counts for the ceiling; before a mix bus chain it is not judged',
   };
   expect(ceiling(-6).value).toBeCloseTo(ceiling(0).value! - 6, 9);
   expect(ceiling(null)).toMatchObject({ value: null, pass: true });
-  expect(ceiling(null).sentence).toContain('is not judged: a mix bus chain follows, and its peaks are known from');
+  expect(ceiling(null).sentence).toContain('cannot be judged: the mix bus chain changes the peaks');
 });
 
 test('every set has a limit with a source for every guard, and the default one comes first', () => {

@@ -67,7 +67,7 @@ describe('the ledger', () => {
     const [, bass] = ledgerOf(basis, [1, 0, 1, 1]).paths;
     expect(bass!.change.integratedLufs).toBe(0);
     expect(bass!.shareOfLoudness).toBe(0);
-    expect(bass!.sentence).toBe('Adds nothing to the mix as it stands.');
+    expect(bass!.sentence).toBe('Adds nothing to the mix: it is muted, at −∞ or silent.');
   });
 
   it('shows what a path adds alone to the mix as received: a bus on top, a group in place of its tracks', () => {

@@ -82,7 +82,7 @@ test('as wide as the guard allows ends at the guard, and says so', async () => {
   expect(guard).toMatchObject({ pass: true, active: true });
   expect(guard.value).toBeGreaterThan(0.47);
   expect(guard.value).toBeLessThanOrEqual(0.5);
-  expect(sentences(['sideToMidDb=max'], solution)).toContain('the guard "mono loss" stood in the way of more');
+  expect(sentences(['sideToMidDb=max'], solution)).toContain('limited by the guard "mono loss"');
   // A tenth of a dB wider is beyond the guard: one path alone makes width here, so nothing else can give way.
   const wider = await solved(
     [`sideToMidDb=${(solution.after.stereo.sideToMidDb! + 0.3).toFixed(2)}`],
@@ -108,8 +108,8 @@ test('a target beyond the limits of the blends is not met, comes as near as they
   expect(solution.blends.get('both')).toBeCloseTo(-10, 1);
   expect(solution.blends.get('wide')).toBe(-14);
   const words = sentences(['integratedLufs=-5'], solution);
-  expect(words).toContain('Integrated loudness is not met: -5.00 LUFS was asked');
-  expect(words).toMatch(/highest blend of drive \(-8\.0 dB\)/);
+  expect(words).toContain('Integrated loudness is not met: -5.00 LUFS asked for');
+  expect(words).toMatch(/highest blend allowed for drive \(-8\.0 dB\)/);
 });
 
 test.each([
@@ -135,7 +135,7 @@ test('a guard that was broken before may get better and never worse, and that is
   const [guard] = solution.guards;
   expect(guard).toMatchObject({ pass: false, brokenAtStart: true });
   expect(guard!.value).toBeGreaterThanOrEqual(guard!.before!);
-  expect(sentences(['sideToMidDb=-8'], solution)).toContain('was broken before anything was moved');
+  expect(sentences(['sideToMidDb=-8'], solution)).toContain('was broken before any blend was moved');
   // Louder takes peak to loudness down here: what is broken already must not give way further.
   const louder = await solved(['integratedLufs=max'], parts);
   const free = await solved(['integratedLufs=max']);
@@ -147,7 +147,11 @@ test('blends stay within 6 dB of where they are unless more is allowed', async (
   const near = await solved(['integratedLufs=max'], unguarded, { withinDb: USUAL_REACH_DB });
   expect(near.moves.every(({ movedDb }) => Math.abs(movedDb) <= 6.001)).toBe(true);
   expect(Math.max(...near.moves.map(({ movedDb }) => movedDb))).toBeCloseTo(6, 1);
-  expect(sentences(['integratedLufs=max'], near)).toContain('blends may move by 6 dB');
+  expect(sentences(['integratedLufs=max'], near)).toMatch(
+    /\d of 3 blends moved as far as allowed \(6 dB/,
+  );
+  const atEnd = near.moves.filter(({ movedDb }) => Math.abs(movedDb) >= 5.95).length;
+  expect(sentences(['integratedLufs=max'], near)).toContain(`${atEnd} of 3 blends moved as far as allowed`);
   const far = await solved(['integratedLufs=max']);
   expect(far.after.integratedLufs).toBeGreaterThan(near.after.integratedLufs! + 1);
 });
@@ -204,6 +208,24 @@ test.each([
   ['crestDb>=max', '--target crestDb', 'wrong-type'],
 ])('%s is refused at its place', (text, path, code) => {
   expect(problemFrom(() => targetFrom(text))).toMatchObject({ path, code });
+});
+
+test.each([
+  ['widht=-8', 'stereo.sideToMidDb (Width)'],
+  ['sideToMid=-8', 'stereo.sideToMidDb (Width)'],
+  ['lra=5', 'loudnessRangeLu (LRA)'],
+  ['loudness=-14', 'integratedLufs (Integrated loudness)'],
+  ['truePeak=-1', 'truePeakDbtp (True peak)'],
+  ['crest=12', 'crestDb (Crest)'],
+])('the sentence that refuses %s names %s', (text, figure) => {
+  const { expected } = problemFrom(() => targetFrom(text));
+  expect(expected).toContain('did you mean ');
+  expect(expected).toContain(figure);
+  expect(expected.split(' or ').length).toBeLessThanOrEqual(3);
+});
+
+test('a name that is near to none is refused with all that there are', () => {
+  expect(problemFrom(() => targetFrom('zither=1')).expected).toMatch(/integratedLufs, .*stereo\.sideToMidDb.* or bands\.HZ\.levelDb/);
 });
 
 test('two targets of one figure are refused, by whichever of its names', () => {

@@ -252,7 +252,7 @@ test('report and answer tell which guards the mix and the print break, the rough
   for (const when of ['before', 'after'] as const)
     expect(guards[when].find(({ name }) => name === 'true-peak ceiling')).toMatchObject({ pass: false });
   const text = place.readText('strict/Small song - report.md');
-  expect(text).toMatch(/True-peak ceiling is .* it breaks the limit of at most -30\.0 dBTP\./);
+  expect(text).toMatch(/True-peak ceiling is .* outside the limit of at most -30\.0 dBTP\./);
   expect(text).toContain('Rough: rough.wav.');
   expect(text).toMatch(/^\| Bass double \| bus \| 0\.0 \| /m);
   expect(text).toMatch(/^Printed \d{4}-\d\d-\d\d \d\d:\d\d UTC$/m);

@@ -17,9 +17,25 @@ test('every setting is said, with its unit, given or not', () => {
 test('what belongs together stands in one line; a band that is off is not said', () => {
   expect(settingLines(item('eq'))).toEqual(['All bands: design matched, running loudness match off']);
   expect(settingLines(item('eq', { 'band2.on': true, 'band2.gain': 3, 'band5.gain': 6 }))).toEqual([
-    'Band 2: shape bell, frequency 100 Hz, gain 3.0 dB, Q 0.71, slope 12 dB/oct, mode stereo, dynamic off',
+    'Band 2: shape bell, frequency 100 Hz, gain 3.0 dB, Q 0.71, mode stereo, dynamic off',
     'All bands: design matched, running loudness match off',
   ]);
+});
+
+// By what each shape is: cuts are Butterworth, whose order (slope) fixes the Q; a band-pass or notch has no gain.
+test.each([
+  ['bell', ['gain', 'Q', 'dynamic', 'threshold']],
+  ['high shelf', ['gain', 'Q', 'dynamic', 'threshold']],
+  ['tilt', ['gain', 'Q', 'dynamic', 'threshold']],
+  ['low cut', ['slope']],
+  ['high cut', ['slope']],
+  ['band-pass', ['Q']],
+  ['notch', ['Q']],
+])('of a %s only the settings that it uses are said', (shape, used) => {
+  const [line] = settingLines(item('eq', { 'band1.on': true, 'band1.shape': shape, 'band1.dynamic': 'down' }));
+  const said = ['gain', 'Q', 'slope', 'dynamic', 'threshold'].filter((word) => line!.includes(`, ${word} `));
+  expect([...said].sort()).toEqual([...used].sort());
+  expect(line).toContain(`shape ${shape}, frequency 40 Hz`);
 });
 
 test('what a band’s dynamics are set to is said of a band that has them', () => {

@@ -63,7 +63,7 @@ const only = (value: number | null): Reading[] => (value === null ? [] : [{ valu
 const hertz = (hz: number): string => (hz < 1000 ? `${Math.round(hz)} Hz` : `${numberText(hz / 1000, 1)} kHz`);
 const signed = (value: number, unit: string): string => `${value < 0 ? '' : '+'}${value.toFixed(1)} ${unit}`;
 
-const PEAKS_FOLLOW = 'a mix bus chain follows, and its peaks are known from the print alone, where they are judged';
+const PEAKS_FOLLOW = 'the mix bus chain changes the peaks, so this guard is judged on the print';
 
 export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
   'true-peak ceiling': {
@@ -100,9 +100,9 @@ export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
     unit: 'LU',
     decimals: 1,
     bound: 'at most',
-    definition: 'How much more loudness the mix loses on folding to mono than what it is held against.',
+    definition: 'Loudness lost when summed to mono: that of the mix less that of what it is held against.',
     against: 'references',
-    missing: 'one of the two has no fold to mono',
+    missing: 'the mix or what it is held against is silent in mono',
     read: (mix, reference) => fall(reference.stereo.monoLossLu, mix.stereo.monoLossLu),
   },
   'lows correlation': {
@@ -111,16 +111,16 @@ export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
     bound: 'at least',
     definition: 'Correlation of left and right below 120 Hz.',
     against: 'nothing',
-    missing: 'a channel has no lows',
+    missing: 'a channel has no sound below 120 Hz',
     read: ({ lowsCorrelation }) => only(lowsCorrelation),
   },
   'tonal shift': {
     unit: 'dB',
     decimals: 1,
     bound: 'at most',
-    definition: 'The most that any octave lies above or below what the mix is held against, at equal loudness.',
+    definition: 'Greatest difference in level of any octave from what the mix is held against, at equal loudness.',
     against: 'references',
-    missing: 'one of the two is silent',
+    missing: 'the mix or what it is held against is silent',
     read: (mix, reference) =>
       (octaveShiftsOf(reference, mix) ?? []).map(({ hz, db }) => ({
         value: Math.abs(db),
@@ -133,9 +133,9 @@ export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
     decimals: 1,
     bound: 'at most',
     definition:
-      'The most by which the share of any group in the loudness, with what its buses add, differs from its share in the mix as received.',
+      'Greatest change of any group’s share of the loudness, its parallel buses included, from its share in the mix as received.',
     against: 'references',
-    missing: 'there is no mix as received to hold it against',
+    missing: 'there is no mix as received to compare with',
     read: (mix, reference) =>
       mix.groupShares && reference.groupShares
         ? driftsOf(reference.groupShares, mix.groupShares).map(({ group, lu }) => ({
@@ -149,9 +149,9 @@ export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
     unit: 'dB',
     decimals: 1,
     bound: 'at most',
-    definition: 'How far side to mid of the mix lies from that of what it is held against, either way.',
+    definition: 'Difference in side to mid, up or down, from what the mix is held against.',
     against: 'references',
-    missing: 'one of the two is mono',
+    missing: 'the mix or what it is held against is mono',
     read: (mix, reference) =>
       fall(mix.stereo.sideToMidDb, reference.stereo.sideToMidDb).map(({ value }) => ({
         value: Math.abs(value),
@@ -212,7 +212,7 @@ const resultOf = ({ guard, limit }: GuardInForce, mix: Guarded, references: read
       value: null,
       pass: true,
       against: null,
-      sentence: `${capital(guard)} is not judged: ${(mix.peaksFollow && beforeChain) || missing}.`,
+      sentence: `${capital(guard)} cannot be judged: ${(mix.peaksFollow && beforeChain) || missing}.`,
     };
   }
   const { value, where, against } = reading;
@@ -220,7 +220,7 @@ const resultOf = ({ guard, limit }: GuardInForce, mix: Guarded, references: read
   const text = (number: number): string => `${numberText(number, decimals)} ${unit}`.trim();
   const details = [...(where ? [where] : []), ...(against ? [`against the ${against}`] : [])].join(', ');
   const said = `${text(value)}${details ? ` (${details})` : ''}`;
-  const sentence = `${capital(guard)} is ${said}; ${pass ? 'it keeps' : 'it breaks'} the limit of ${bound} ${text(limit)}.`;
+  const sentence = `${capital(guard)} is ${said}, ${pass ? 'within' : 'outside'} the limit of ${bound} ${text(limit)}.`;
   return { ...common, value, pass, against, sentence };
 };
 

@@ -1,6 +1,6 @@
 import type { BandFigures, Figures } from '../../measure/figures.ts';
 
-/** Where a path lowers its source most; the mix, where it has none. */
+/** The third octave that a path lowers most: of the sum with its source, or of the mix where it has no source. */
 export interface Cancellation {
   /** At most 0, dB; the worst third octave. */
   readonly db: number;
@@ -8,13 +8,13 @@ export interface Cancellation {
   readonly hz: number | null;
 }
 
-/** Bands this far below the loudest do not count: a hole there is not heard. */
+/** Bands this far below the loudest, dB, are left out: a cancellation there is not heard (common practice). */
 const AUDIBLE_BAND_DB = 30;
 
-/** Cancelled whole: no less is told, dB. */
+/** What is said of a band that is cancelled altogether, dB. */
 const DEEPEST_DB = -120;
 
-/** Changes smaller than these are left out of a sentence: LU or dB that hardly anyone hears in a mix. */
+/** Changes smaller than these, LU and dB, are left out of a sentence: hardly anyone hears them in a mix (common practice). */
 const HEARD_LU = 0.05;
 const HEARD_DB = 0.2;
 export const HEARD_CANCELLATION_DB = -0.5;
@@ -25,7 +25,7 @@ export interface Lowered {
   readonly db: number;
 }
 
-/** The third octaves, low to high, that are lower in `together` than in `without`, of those that are heard there. */
+/** Third octaves, low to high, that are lower in `together` than in `without` and within AUDIBLE_BAND_DB of its loudest. */
 export const loweredBands = (without: readonly BandFigures[], together: readonly BandFigures[]): readonly Lowered[] => {
   const loudest = Math.max(...without.map(({ levelDb }) => levelDb ?? -Infinity));
   return without.flatMap(({ hz, levelDb }, band) => {
@@ -35,7 +35,7 @@ export const loweredBands = (without: readonly BandFigures[], together: readonly
   });
 };
 
-/** The deepest of them. */
+/** The band that is lowered most; 0 dB and no frequency where none is. */
 export const worstOf = (lowered: readonly Lowered[]): Cancellation =>
   lowered.reduce<Cancellation>((worst, each) => (each.db < worst.db ? each : worst), { db: 0, hz: null });
 
@@ -71,22 +71,22 @@ const moved = (value: number | null, least: number, up: string, down: string): s
  */
 export const sentenceOfPath = (change: Figures, cancellation: Cancellation, shareOfLoudness: number | null): string => {
   const { integratedLufs: loudness, crestDb, stereo } = change;
-  if (shareOfLoudness === null || shareOfLoudness === 0) return 'Adds nothing to the mix as it stands.';
+  if (shareOfLoudness === null || shareOfLoudness === 0) return 'Adds nothing to the mix: it is muted, at −∞ or silent.';
   const parts = [
     loudness === null
       ? shareOfLoudness === 1
-        ? 'is all that sounds'
+        ? 'is the only path that is heard'
         : 'has no measurable effect on loudness'
       : Math.abs(loudness) < HEARD_LU
-        ? `leaves the loudness as it is${whereOf(change.bands).replace(', mostly', ', acts mostly')}`
+        ? `does not change the loudness${whereOf(change.bands).replace(', mostly', ', acts mostly')}`
         : `${loudness > 0 ? 'adds' : 'removes'} ${Math.abs(loudness).toFixed(1)} LU${whereOf(change.bands)}`,
     moved(stereo.sideToMidDb, HEARD_DB, 'widens the mix', 'narrows the mix'),
     moved(crestDb, HEARD_DB, 'raises crest', 'lowers crest'),
-    moved(stereo.monoLossLu, HEARD_DB, 'loses less in mono', 'loses more in mono'),
+    moved(stereo.monoLossLu, HEARD_DB, 'reduces mono loss', 'increases mono loss'),
     cancellation.hz !== null && cancellation.db < HEARD_CANCELLATION_DB
       ? `cancels ${Math.abs(cancellation.db).toFixed(1)} dB at ${hertzText(cancellation.hz)}`
       : null,
-    shareOfLoudness < 0 ? 'cancels the other paths' : null,
+    shareOfLoudness < 0 ? 'partly cancels the other paths' : null,
   ].filter((part) => part !== null);
   const sentence = parts.join('; ');
   return `${sentence[0]!.toUpperCase()}${sentence.slice(1)}.`;

@@ -3,6 +3,7 @@ import { slopeOf } from '../../measure/details.ts';
 import type { FigureDefinition } from '../../measure/figure-definition.ts';
 import type { Figures } from '../../measure/figures.ts';
 import { SHOWN_FIGURES, isDetail, shownFigureOf } from '../../measure/shown-figures.ts';
+import { nearNames } from '../../session/near-names.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';
 
 /** Most or least that the guards allow, or a range of one figure; a value is a range of no width. */
@@ -60,11 +61,29 @@ const bandFigure = (name: string): TargetFigure | null => {
   return figureNamed(name, { ...definition, label }, ({ bands }) => bands.find((b) => isNear(b.hz))?.[part] ?? null);
 };
 
+/** "sideToMidDb" in words, as names are compared by words: "side To Mid Db". */
+const inWords = (name: string): string => name.replace(/([a-z])(?=[A-Z])/g, '$1 ');
+
+/** What an unknown name may have been meant for, by names and labels: "stereo.sideToMidDb (Width)"; at most three. */
+const meantBy = (name: string): readonly string[] => {
+  const figures = new Map(
+    FIGURES.flatMap((each) => [
+      [inWords(each.name.replace('stereo.', '')), each] as const,
+      [each.label, each] as const,
+    ]),
+  );
+  const near = nearNames(inWords(name), [...figures.keys()], 6).map((text) => figures.get(text)!);
+  return [...new Set(near)].slice(0, 3).map((figure) => `${figure.name} (${figure.label.split(' (')[0]!})`);
+};
+
 /** The figure of this name; members of `stereo` may go without it. @throws ProblemError naming `place` */
 export const targetFigure = (name: string, place: string): TargetFigure => {
   const found = FIGURES.find((each) => each.name === name || each.name === `stereo.${name}`) ?? bandFigure(name);
   if (found) return found;
-  const expected = `a figure that blends can be solved for (${FIGURES.map((each) => each.name).join(', ')}, or bands.HZ.levelDb)`;
+  const meant = meantBy(name);
+  const known =
+    meant.length > 0 ? `did you mean ${meant.join(' or ')}?` : `${FIGURES.map((each) => each.name).join(', ')}, or bands.HZ.levelDb`;
+  const expected = `a figure that blends can be solved for (${known})`;
   throw new ProblemError({ code: 'unknown-name', path: place, expected, found: described(name) });
 };
 

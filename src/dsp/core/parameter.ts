@@ -7,7 +7,7 @@ interface Described {
   readonly about: string;
   /** Parameters of one group are drawn together ("Band 1"). */
   readonly group?: string;
-  /** It does something only while another parameter of the processor has one of these settings. */
+  /** It has an effect only while another parameter of the processor has one of these settings, and has an effect itself. */
   readonly countsWhile?: { readonly parameter: string; readonly is: readonly Setting[] };
 }
 

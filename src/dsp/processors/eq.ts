@@ -1,4 +1,4 @@
-import { cascadeDb, designBand, hasGain, limitHz, SHAPES } from '../filters/band-design.ts';
+import { cascadeDb, designBand, hasGain, isCut, limitHz, SHAPES, type Shape } from '../filters/band-design.ts';
 import { BandDynamics, type DynamicsSettings } from '../dynamics/band-dynamics.ts';
 import type { Coefficients } from '../filters/biquad.ts';
 import { cascadeTail } from '../reverb/decay.ts';
@@ -34,6 +34,11 @@ const FREQUENCIES: Readonly<Record<BandNumber, number>> = {
   8: 16000,
 };
 
+/** A parameter of a band that only some shapes use. */
+const ofShapes = (band: BandNumber, uses: (shape: Shape) => boolean): Required<Pick<Parameter, 'countsWhile'>> => ({
+  countsWhile: { parameter: `band${band}.shape`, is: SHAPES.filter(uses) },
+});
+
 const numbersOf = (band: BandNumber, group: string): Readonly<Record<'frequency' | 'gain' | 'q', Parameter>> => ({
   frequency: {
     kind: 'number',
@@ -50,6 +55,7 @@ const numbersOf = (band: BandNumber, group: string): Readonly<Record<'frequency'
   gain: {
     kind: 'number',
     group,
+    ...ofShapes(band, hasGain),
     label: 'Gain',
     about:
       'Boost or cut of a bell or shelf; a tilt gives half of it above and takes half below. Other shapes do not use it.',
@@ -63,6 +69,7 @@ const numbersOf = (band: BandNumber, group: string): Readonly<Record<'frequency'
   q: {
     kind: 'number',
     group,
+    ...ofShapes(band, (shape) => !isCut(shape)),
     label: 'Q',
     about:
       'How narrow a bell, band-pass or notch is, or how steep a shelf or tilt; above 0.71 these overshoot. Cuts do not use it.',
@@ -75,7 +82,7 @@ const numbersOf = (band: BandNumber, group: string): Readonly<Record<'frequency'
   },
 });
 
-/** What the settings of a band's dynamics share: they do nothing while it has none. */
+/** What the parameters of a band's dynamics share: they have no effect while the band's gain is fixed. */
 type Moving = Required<Pick<Parameter, 'group' | 'countsWhile'>>;
 
 const timesOf = (moving: Moving): Readonly<Record<'attack' | 'release', Parameter>> => ({
@@ -166,6 +173,7 @@ const dynamicsOf = (band: BandNumber, group: string): Readonly<Record<DynamicFie
   dynamic: {
     kind: 'choice',
     group,
+    ...ofShapes(band, hasGain),
     label: 'Dynamic',
     about: 'Moves the gain of a bell, shelf or tilt down or up while what the band works on is above the threshold.',
     choices: DYNAMICS,
@@ -197,6 +205,7 @@ const bandParameters = (band: BandNumber): Readonly<Record<Field, Parameter>> =>
     slope: {
       kind: 'choice',
       group,
+      ...ofShapes(band, isCut),
       label: 'Slope',
       about: 'How steeply a cut falls; other shapes do not use it.',
       choices: SLOPES.map((slope) => `${slope} dB/oct`),

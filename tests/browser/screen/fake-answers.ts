@@ -20,7 +20,7 @@ export const fakeGuards: readonly GuardResult[] = [
     value: -2.1,
     pass: true,
     against: null,
-    sentence: 'True-peak ceiling is -2.1 dBTP; it keeps the limit of at most -1 dBTP.',
+    sentence: 'True-peak ceiling is -2.1 dBTP, within the limit of at most -1 dBTP.',
   },
   {
     name: 'width change',
@@ -30,7 +30,7 @@ export const fakeGuards: readonly GuardResult[] = [
     value: 4.2,
     pass: false,
     against: 'rough',
-    sentence: 'Width change is 4.2 dB (wider, against the rough); it breaks the limit of at most 3 dB.',
+    sentence: 'Width change is 4.2 dB (wider, against the rough), outside the limit of at most 3 dB.',
   },
 ];
 
