@@ -147,9 +147,7 @@ test('blends stay within 6 dB of where they are unless more is allowed', async (
   const near = await solved(['integratedLufs=max'], unguarded, { withinDb: USUAL_REACH_DB });
   expect(near.moves.every(({ movedDb }) => Math.abs(movedDb) <= 6.001)).toBe(true);
   expect(Math.max(...near.moves.map(({ movedDb }) => movedDb))).toBeCloseTo(6, 1);
-  expect(sentences(['integratedLufs=max'], near)).toMatch(
-    /\d of 3 blends moved as far as allowed \(6 dB/,
-  );
+  expect(sentences(['integratedLufs=max'], near)).toMatch(/\d of 3 blends moved as far as allowed \(6 dB/);
   const atEnd = near.moves.filter(({ movedDb }) => Math.abs(movedDb) >= 5.95).length;
   expect(sentences(['integratedLufs=max'], near)).toContain(`${atEnd} of 3 blends moved as far as allowed`);
   const far = await solved(['integratedLufs=max']);
@@ -225,7 +223,9 @@ test.each([
 });
 
 test('a name that is near to none is refused with all that there are', () => {
-  expect(problemFrom(() => targetFrom('zither=1')).expected).toMatch(/integratedLufs, .*stereo\.sideToMidDb.* or bands\.HZ\.levelDb/);
+  expect(problemFrom(() => targetFrom('zither=1')).expected).toMatch(
+    /integratedLufs, .*stereo\.sideToMidDb.* or bands\.HZ\.levelDb/,
+  );
 });
 
 test('two targets of one figure are refused, by whichever of its names', () => {

@@ -71,7 +71,8 @@ const moved = (value: number | null, least: number, up: string, down: string): s
  */
 export const sentenceOfPath = (change: Figures, cancellation: Cancellation, shareOfLoudness: number | null): string => {
   const { integratedLufs: loudness, crestDb, stereo } = change;
-  if (shareOfLoudness === null || shareOfLoudness === 0) return 'Adds nothing to the mix: it is muted, at −∞ or silent.';
+  if (shareOfLoudness === null || shareOfLoudness === 0)
+    return 'Adds nothing to the mix: it is muted, at −∞ or silent.';
   const parts = [
     loudness === null
       ? shareOfLoudness === 1

@@ -82,7 +82,9 @@ export const targetFigure = (name: string, place: string): TargetFigure => {
   if (found) return found;
   const meant = meantBy(name);
   const known =
-    meant.length > 0 ? `did you mean ${meant.join(' or ')}?` : `${FIGURES.map((each) => each.name).join(', ')}, or bands.HZ.levelDb`;
+    meant.length > 0
+      ? `did you mean ${meant.join(' or ')}?`
+      : `${FIGURES.map((each) => each.name).join(', ')}, or bands.HZ.levelDb`;
   const expected = `a figure that blends can be solved for (${known})`;
   throw new ProblemError({ code: 'unknown-name', path: place, expected, found: described(name) });
 };
