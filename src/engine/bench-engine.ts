@@ -162,7 +162,7 @@ export class BenchEngine implements Engine {
 
   private lose({ message }: Error): void {
     const why = message.replace(/[.\s]*$/, '');
-    const wayOn = 'The session is kept: undo the last change or render again, and the engine starts anew.';
+    const wayOn = 'The session is kept: try again, or undo the last change.';
     this.show({ state: { phase: 'failed', progress: 0, message: `The engine stopped: ${why}. ${wayOn}` } });
   }
 

@@ -80,12 +80,11 @@ async function profileOf(client) {
   }
 }
 
-/** Waits until all that is measured has been measured. @param {import('playwright').Page} page */
+/** Waits until all that is measured has been measured; looking for a role would itself keep the page busy. @param {import('playwright').Page} page */
 async function settle(page) {
-  await page
-    .getByRole('button', { name: /^Print/ })
-    .and(page.locator(':enabled'))
-    .waitFor({ timeout: PATIENCE });
+  const canPrint = () =>
+    [...document.querySelectorAll('button')].some((each) => !each.disabled && /^Print/.test(each.textContent.trim()));
+  await page.waitForFunction(canPrint, undefined, { polling: 250, timeout: PATIENCE });
 }
 
 /** @param {import('playwright').Page} page */

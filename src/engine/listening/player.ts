@@ -1,5 +1,4 @@
-import { Audition, type Material } from '../../audition/audition.ts';
-import { lengthened, playBuffer } from '../../audition/play-buffer.ts';
+import type { Audition, Material } from '../../audition/audition.ts';
 import type { Audio } from '../../audio/audio.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
 import type { Heard, Range } from '../engine.ts';
@@ -12,6 +11,13 @@ export interface Playable extends Hearable {
   /** Printed passes by id. */
   readonly passes: ReadonlyMap<string, SoundRef>;
 }
+
+/** What sounds is loaded at the first play: it holds an audio context, which takes its time to open. */
+const listening = {
+  audition: async (sampleRate: number, onEnd: () => void): Promise<Audition> =>
+    (await import('../../audition/audition.ts')).Audition.open(sampleRate, onEnd),
+  buffers: () => import('../../audition/play-buffer.ts'),
+};
 
 /**
  * What is asked of listening, kept until there is an audition to ask: browsers give sound only after a gesture, so it is
@@ -77,7 +83,7 @@ export class Player {
     if (this.audition?.sampleRate === sampleRate) return this.audition;
     await this.audition?.dispose();
     this.audition = null;
-    this.opening ??= Audition.open(sampleRate, this.onEnd);
+    this.opening ??= listening.audition(sampleRate, this.onEnd);
     try {
       this.audition = await this.opening;
     } finally {
@@ -136,6 +142,7 @@ export class Player {
   }
 
   private async has(sound: SoundRef, frames: number): Promise<boolean> {
+    const { lengthened, playBuffer } = await listening.buffers();
     const known = this.buffers.get(sound);
     const audio = known ? null : await this.fetch(sound);
     if (known) this.buffers.set(sound, lengthened(known, frames));
