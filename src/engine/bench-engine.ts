@@ -15,10 +15,11 @@ import type {
 import { ListeningRoom } from './listening/listening-room.ts';
 import { NOTHING_AUDIBLE } from './listening/listening-view.ts';
 import { Player } from './listening/player.ts';
+import type { Told } from './job.ts';
 import type { AnswerTo, Asking, Question, RowOf } from './questions.ts';
 import { SessionInWorker } from './session-in-worker.ts';
 import { doneOf } from './worker/outcome.ts';
-import type { Outcome, Prints, QuestionTold, RemoteCalls, Told } from './worker/protocol.ts';
+import type { EngineMessage, Outcome, Prints, RemoteCalls } from './worker/protocol.ts';
 
 const NOTHING_FOUND: Findings = {
   rough: null,
@@ -56,7 +57,7 @@ export class BenchEngine implements Engine {
   /** Numbers all that replaces what was under way. */
   private edition = 0;
   private readonly worker = new SessionInWorker(
-    (told) => this.hearTold(told),
+    (message) => this.hearMessage(message),
     (reason) => this.lose(reason),
   );
   private readonly overviews = new Map<Heard, Overview>();
@@ -102,45 +103,45 @@ export class BenchEngine implements Engine {
     return change === undefined ? undefined : -change;
   }
 
-  private hearTold(told: Told): void {
-    switch (told.kind) {
+  private hearMessage(message: EngineMessage): void {
+    switch (message.kind) {
       case 'view':
-        return this.show(told.change);
+        return this.show(message.change);
       case 'findings':
-        return this.find(told.change);
+        return this.find(message.change);
       case 'settled':
-        if (told.edition === this.edition) this.show({ isMeasured: true });
+        if (message.edition === this.edition) this.show({ isMeasured: true });
         return;
       case 'overview':
-        put(this.overviews, told.side, told.overview);
+        put(this.overviews, message.side, message.overview);
         return this.show({});
       case 'sound overview':
-        put(this.soundOverviews, told.file, told.overview);
+        put(this.soundOverviews, message.file, message.overview);
         return this.show({});
       case 'question':
-        return this.hearOfQuestion(told.number, told.told);
+        return this.hearOfQuestion(message.number, message.told);
       default:
-        return this.hearOfListening(told);
+        return this.hearOfListening(message);
     }
   }
 
   private hearOfListening(
-    told: Extract<Told, { kind: 'mix bus' | 'hearable' | 'nothing to hear' | 'prints' | 'level' }>,
+    message: Extract<EngineMessage, { kind: 'mix bus' | 'hearable' | 'nothing to hear' | 'prints' | 'level' }>,
   ): void {
-    switch (told.kind) {
+    switch (message.kind) {
       case 'mix bus':
-        return this.room.setMixBus(told.mixBus);
+        return this.room.setMixBus(message.mixBus);
       case 'hearable':
-        return this.room.take(told.hearable, told.seconds, told.isOvertaken);
+        return this.room.take(message.hearable, message.seconds, message.isOvertaken);
       case 'nothing to hear':
         this.pause();
         this.overviews.clear();
         return this.room.clear();
       case 'prints':
-        this.passOverviews = told.prints.overviews;
-        return this.room.takePrints(told.prints);
+        this.passOverviews = message.prints.overviews;
+        return this.room.takePrints(message.prints);
       case 'level':
-        if (told.level.asked === this.levelsAsked) this.room.level(told.level.side, told.level);
+        if (message.level.asked === this.levelsAsked) this.room.level(message.level.side, message.level);
     }
   }
 
@@ -153,7 +154,7 @@ export class BenchEngine implements Engine {
     if (change.paths) this.room.changesKnown();
   }
 
-  private hearOfQuestion(number: number, told: QuestionTold): void {
+  private hearOfQuestion(number: number, told: Told<unknown>): void {
     const question = this.questions.get(number);
     if ('part' in told) question?.onProgress?.(told.part);
     // The kind of question tells the kind of row.

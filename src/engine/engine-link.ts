@@ -1,6 +1,6 @@
 import { wrap } from 'comlink';
 import EngineWorker from './worker/engine.worker.ts?worker';
-import type { RemoteCalls, Told } from './worker/protocol.ts';
+import type { EngineMessage, RemoteCalls } from './worker/protocol.ts';
 
 /** One worker of the engine, as long as it lives. */
 export class EngineLink {
@@ -10,14 +10,14 @@ export class EngineLink {
   /** Rejects once the worker is gone; never resolves. */
   private readonly lost = new Promise<never>((_, reject) => (this.lose = reject));
 
-  /** `onTold` hears what the worker tells, in order; `onLost`, once, why it is gone: then it is told nothing more. */
+  /** `onMessage` hears what the worker tells, in order; `onLost`, once, why it is gone: then it is told nothing more. */
   constructor(
-    onTold: (told: Told) => void,
+    onMessage: (message: EngineMessage) => void,
     private readonly onLost: (why: string) => void,
   ) {
     const { port1, port2 } = new MessageChannel();
-    port1.addEventListener('message', ({ data }: MessageEvent<{ told?: Told }>) => {
-      if (data.told) onTold(data.told);
+    port1.addEventListener('message', ({ data }: MessageEvent<{ message?: EngineMessage }>) => {
+      if (data.message) onMessage(data.message);
     });
     this.remote = wrap(port1) as unknown as RemoteCalls;
     // What a worker is sent before it listens is lost; what is sent to a port waits there.

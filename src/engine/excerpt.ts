@@ -47,6 +47,3 @@ export const isSameSound = (sound: Audio, other: Audio | undefined): boolean => 
   const [one, its] = [sound.channels[0]!, other?.channels[0]];
   return one.buffer === its?.buffer && one.byteOffset === its.byteOffset && one.length === its.length;
 };
-
-/** What one channel gains in loudness by coming out of two loudspeakers, LU. */
-export const BOTH_SIDES_LU = 10 * Math.log10(2);

@@ -4,7 +4,7 @@ import { EngineLink } from './engine-link.ts';
 import { filesToKeep } from './files-of-session.ts';
 import { changeOf } from './worker/changes.ts';
 import { doneOf } from './worker/outcome.ts';
-import type { RemoteCalls, Told } from './worker/protocol.ts';
+import type { EngineMessage, RemoteCalls } from './worker/protocol.ts';
 
 /** A session as it is wanted in the worker. */
 interface Wanted {
@@ -31,7 +31,7 @@ export class SessionInWorker {
   private isStarting = false;
 
   constructor(
-    private readonly onTold: (told: Told) => void,
+    private readonly onMessage: (message: EngineMessage) => void,
     /** Hears why the worker is gone, or does not come back. */
     private readonly onLost: (reason: Error) => void,
   ) {
@@ -50,7 +50,7 @@ export class SessionInWorker {
       this.held = new Map();
       this.onLost(new Error(why));
     };
-    return new EngineLink(this.onTold, lose);
+    return new EngineLink(this.onMessage, lose);
   }
 
   /** Calls the worker. Rejects where it is lost before it has answered. */

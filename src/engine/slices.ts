@@ -16,6 +16,16 @@ export const turn = (): Promise<void> =>
     channel.port2.postMessage(null);
   });
 
+/** Lets messages in whenever a slice is over; to be called between steps of work. */
+export const slicePace = (): (() => Promise<void>) => {
+  let since = performance.now();
+  return async () => {
+    if (performance.now() - since < SLICE_MS) return;
+    await turn();
+    since = performance.now();
+  };
+};
+
 /** Time that work which nobody waits for leaves to other work, ms. */
 const PAUSE_MS = 40;
 

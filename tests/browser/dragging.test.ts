@@ -60,8 +60,8 @@ const opened = async (song: Session): Promise<EngineHost> => {
 };
 
 const isThere = (bench: EngineHost, session: Session): boolean => {
-  const { plan } = bench['planOf'](session);
-  return plan.strips.every((strip) => bench['cache'].get(cacheKey(plan, strip)));
+  const { plan } = bench['song'].planned(session);
+  return plan.strips.every((strip) => bench['song'].strips.get(cacheKey(plan, strip)));
 };
 
 const restsAt = (bench: EngineHost, session: Session): Promise<void> =>
@@ -99,12 +99,12 @@ it('a move while one renders stops that one, and the newest is what stands at th
 it('renders that were replaced are let go', async () => {
   const song = shortSong();
   const bench = await opened(song);
-  const { inHand } = bench['cache'].bytes;
+  const { inHand } = bench['song'].strips.bytes;
   for (let n = 0; n < 8; n++) {
     const moved = threshold(song, -20 - n);
     bench.apply(2 + n, moved);
     await restsAt(bench, moved);
-    expect(bench['cache'].bytes.inHand).toBe(inHand);
-    expect(bench['cache'].bytes.spare).toBeLessThanOrEqual(SPARE_STRIP_BYTES);
+    expect(bench['song'].strips.bytes.inHand).toBe(inHand);
+    expect(bench['song'].strips.bytes.spare).toBeLessThanOrEqual(SPARE_STRIP_BYTES);
   }
 });

@@ -1,6 +1,6 @@
 import { leftOut } from '../../audition/heard.ts';
 import type { Heard, Range } from '../engine.ts';
-import { BOTH_SIDES_LU, framesIn, type Frames } from '../excerpt.ts';
+import { framesIn, type Frames } from '../excerpt.ts';
 import type { SoundRef } from '../worker/protocol.ts';
 
 /** Who measures. */
@@ -91,9 +91,8 @@ export class SideLevels {
   whole(side: 'rough' | 'received', lufs: number | null): void {
     const sound = this.sounds.get(side);
     if (!sound) return;
-    const heard = lufs !== null && sound.channels === 1 ? lufs + BOTH_SIDES_LU : lufs;
-    this.keep(sound, null, heard);
-    if (this.frames === null) this.settle(side, { lufs: heard, settled: true });
+    this.keep(sound, null, lufs);
+    if (this.frames === null) this.settle(side, { lufs, settled: true });
   }
 
   /** The same of the whole mix; undefined: the blend has changed and is not measured yet. */

@@ -1,13 +1,11 @@
 import { framesOf, secondsOf, type Audio } from '../../audio/audio.ts';
 import type { PrintedSong } from '../../files/print-song.ts';
 import { heardLoudnessSteps } from '../../measure/heard.ts';
-import { cacheKey, type RenderOptions } from '../../render/executor.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';
 import { gainsOf, sumSteps } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';
 import { settledPlan } from '../../render/print.ts';
-import { factsOf, processorSounds, soundProblem, type Sources } from '../../render/sources.ts';
-import { StripCache } from '../../render/strip-cache.ts';
+import { soundProblem } from '../../render/sources.ts';
 import { WorkerRenderer } from '../../render/worker-renderer.ts';
 import { originsOf } from '../../render/origins.ts';
 import { sentenceOf } from '../../session/problem.ts';
@@ -17,25 +15,21 @@ import type { AudioFileFacts, AudioFiles, EngineState, PrintOptions } from '../e
 import { excerptOf, type Frames } from '../excerpt.ts';
 import { plainSentence } from '../message.ts';
 import { quickRow } from '../measuring/quick-rows.ts';
+import { answerOf } from '../job.ts';
 import type { Answers, Asking, Question } from '../questions.ts';
 import { inSlices } from '../slices.ts';
+import { Song } from '../song.ts';
+import { decodeAll, factsOfSound, SoundLibrary } from '../sound-library.ts';
 import { filesOf, filesToKeep } from '../files-of-session.ts';
 import type { LevelsAsked } from './level-answers.ts';
 import { Measuring, type MeasuringListener } from './measuring.ts';
 import { PassPrints } from './pass-prints.ts';
-import type { Told } from './protocol.ts';
+import type { EngineMessage } from './protocol.ts';
 import { hasSamePaths, QuestionDesk, sameSound } from './question-desk.ts';
 import { RenderPace } from './render-pace.ts';
-import { decodeAll, factsOfSound, shifted, SoundLibrary } from './sound-library.ts';
-import { Teller, type Rendered } from './teller.ts';
+import { Outbox, type Rendered } from './outbox.ts';
 
 const RESTING: EngineState = { phase: 'empty', progress: 0, message: '' };
-
-/** A session as it is to be rendered, and its tracks' sound. */
-export interface Planned {
-  readonly plan: Plan;
-  readonly sources: Sources;
-}
 
 /** What the sound of passes hangs on. */
 const PARTS_OF_PASSES = ['passes', 'sampleRate', 'tempo', 'meter'] as const;
@@ -54,75 +48,73 @@ export class EngineHost {
   private rendered: Rendered | null = null;
   private edition = 0;
   private isPlaying = false;
-  private rough: { readonly sound: Audio; readonly offset: number; readonly moved: Audio } | null = null;
   /** The rough that was measured last, and the length of the song then. */
   private measuredRough: { readonly rough: Audio; readonly seconds: number } | null = null;
   private received: { readonly plan: Plan; readonly sound: Audio } | null = null;
   private work = new AbortController();
-  /** Plans of sessions with the files in hand. */
-  private plans = new WeakMap<Session, Planned>();
   private passesOf: Session | null = null;
   private wantedPasses: readonly string[] = [];
   private seconds = 0;
 
   private readonly library = new SoundLibrary();
-  private readonly cache = new StripCache();
   private readonly renderer = new WorkerRenderer(navigator.hardwareConcurrency);
-  private readonly teller: Teller;
+  private readonly song = new Song(this.library, this.renderer.render);
+  private readonly outbox: Outbox;
   private readonly pace = new RenderPace((signal, onPart) => this.renderNewest(signal, onPart));
-  private readonly measuring: Measuring = new Measuring(this.measuringListener(), () => this.questions.isOpen);
+  private readonly measuring: Measuring = new Measuring(
+    this.song,
+    this.measuringListener(),
+    () => this.questions.isOpen,
+  );
   private readonly prints = new PassPrints(
     {
-      cache: this.cache,
+      cache: this.song.strips,
       render: this.renderer.render,
-      planOf: (session) => this.planOf(session),
+      planOf: (session) => this.song.planned(session),
       missingFiles: (session) => this.missing({ ...session, rough: null }),
     },
-    () => this.teller.prints(this.prints, this.seconds),
+    () => this.outbox.prints(this.prints, this.seconds),
   );
-  private readonly questions: QuestionDesk = new QuestionDesk(this.measuring, {
-    cache: this.cache,
-    render: this.renderer.render,
-    planOf: (session) => this.planOf(session),
-    chainSounds: (session) => processorSounds(this.chainSounds(session)),
+  private readonly questions: QuestionDesk = new QuestionDesk({
+    song: this.song,
     inHand: () => this.session && this.rendered && { session: this.session, rendered: this.rendered },
-    findings: () => this.teller.findings,
+    known: () => this.measuring.known,
   });
 
-  constructor(tell: (told: Told) => void) {
-    this.teller = new Teller(tell);
+  constructor(tell: (message: EngineMessage) => void) {
+    this.outbox = new Outbox(tell);
   }
 
   private measuringListener(): MeasuringListener {
     return {
       measured: (side, measurement, overview) => {
-        this.teller.tell({ kind: 'overview', side, overview });
-        this.teller.find({ [side]: measurement });
+        this.outbox.tell({ kind: 'overview', side, overview });
+        this.outbox.find({ [side]: measurement });
       },
       mix: (mix, overview) => {
-        this.teller.tell({ kind: 'overview', side: 'mix', overview });
-        this.teller.find({ mix });
+        this.outbox.tell({ kind: 'overview', side: 'mix', overview });
+        this.outbox.find({ mix });
       },
-      sum: (beforeMixBus) => this.teller.find({ beforeMixBus }),
+      sum: (beforeMixBus) => this.outbox.find({ beforeMixBus }),
       rows: (rows, quick) => {
-        const before = this.teller.findings.paths;
-        this.teller.find({
+        const before = this.outbox.findings.paths;
+        this.outbox.find({
           paths: new Map(rows.map((row) => [row.id, quick ? quickRow(row, before.get(row.id)) : row])),
         });
       },
-      guards: (guards) => this.teller.find({ guards }),
-      measuring: (measuredPart) => this.teller.view({ measuredPart }),
+      guards: (guards) => this.outbox.find({ guards }),
+      measuring: (measuredPart) => this.outbox.view({ measuredPart }),
       settled: () => {
-        if (this.measured === this.session) this.teller.tell({ kind: 'settled', edition: this.edition });
+        if (this.measured === this.session) this.outbox.tell({ kind: 'settled', edition: this.edition });
       },
-      level: (level) => this.teller.tell({ kind: 'level', level }),
+      level: (level) => this.outbox.tell({ kind: 'level', level }),
       failed: (error) => this.fail('Measuring', error),
     };
   }
 
   private fail(what: string, error: unknown): void {
     const why = plainSentence(error, 'there is a fault in the app; undo the last change, or open the session again.');
-    this.teller.state({ phase: 'failed', progress: 0, message: `${what} stopped: ${why}` });
+    this.outbox.state({ phase: 'failed', progress: 0, message: `${what} stopped: ${why}` });
   }
 
   /** Begins work that replaces whatever was under way. */
@@ -141,7 +133,7 @@ export class EngineHost {
     this.session = session;
     this.rendered = null;
     this.forgetSound();
-    this.teller.soundOverviews(this.chainSounds(session));
+    this.outbox.soundOverviews(this.chainSounds(session));
     this.pace.now();
   }
 
@@ -154,7 +146,7 @@ export class EngineHost {
 
   /** After files were read, or could not be: the screen shows no reading, and the song in hand, whose work they ended, goes on. */
   private goOn(): void {
-    this.teller.state(this.restingState());
+    this.outbox.state(this.restingState());
     if (this.session) this.apply(this.edition, this.session);
   }
 
@@ -166,7 +158,7 @@ export class EngineHost {
   /** Puts sounds into hand: plans that were made without them hold no more. */
   private take(sounds: ReadonlyMap<string, Audio>): void {
     this.library.take(sounds);
-    this.plans = new WeakMap();
+    this.song.soundsChanged();
   }
 
   /** Reads files in the place of whatever was under way. What comes in their place leaves the screen to itself. */
@@ -175,7 +167,7 @@ export class EngineHost {
     try {
       const sounds = await decodeAll(
         files,
-        (progress, path) => this.teller.state({ phase: 'loading', progress, message: `Reading ${path}` }),
+        (progress, path) => this.outbox.state({ phase: 'loading', progress, message: `Reading ${path}` }),
         signal,
       );
       signal.throwIfAborted();
@@ -194,24 +186,24 @@ export class EngineHost {
     const missing = this.missing(session);
     if (missing.length > 0) {
       this.begin(edition);
-      this.teller.view({ missing });
+      this.outbox.view({ missing });
       this.offerRough(session);
       return;
     }
-    this.teller.soundOverviews(this.chainSounds(session));
+    this.outbox.soundOverviews(this.chainSounds(session));
     if (this.refuses(session)) {
       this.begin(edition);
       return;
     }
     this.followPasses(session);
-    const { plan } = this.planOf(session);
-    this.teller.mixBus(plan.mixBus);
+    const { plan } = this.song.planned(session);
+    this.outbox.mixBus(plan.mixBus);
     const { rendered } = this;
     if (rendered?.received && sameSound(plan, rendered.plan)) {
       this.begin(edition);
-      this.teller.view({ missing });
+      this.outbox.view({ missing });
       const settled = settledPlan(plan, rendered.paths);
-      this.finish(session, { ...rendered, plan: settled, rough: this.roughOf(session) });
+      this.finish(session, { ...rendered, plan: settled, rough: this.song.roughOf(session) });
       return;
     }
     const isHeard = this.isPlaying && rendered !== null && hasSamePaths(plan, rendered.plan);
@@ -221,7 +213,7 @@ export class EngineHost {
 
   cancel(edition: number): void {
     this.begin(edition);
-    this.teller.state(this.restingState());
+    this.outbox.state(this.restingState());
   }
 
   private async renderNewest(signal: AbortSignal, onPart: (part: number) => void): Promise<void> {
@@ -236,29 +228,10 @@ export class EngineHost {
     return [...filesOf(session)].filter((file) => !this.library.has(file));
   }
 
-  private planOf(session: Session): Planned {
-    const known = this.plans.get(session);
-    if (known) return known;
-    const sources: Sources = new Map(
-      session.tracks.flatMap(({ id, file }) => {
-        const sound = this.library.at(file, session.sampleRate);
-        return sound ? [[id, sound] as const] : [];
-      }),
-    );
-    const plan = makePlan(session, factsOf(sources), processorSounds(this.chainSounds(session)));
-    const planned = { plan, sources };
-    this.plans.set(session, planned);
-    return planned;
-  }
-
-  /** Sounds in hand that processors work with, by file. */
+  /** Sounds in hand that processors name, by file. */
   private chainSounds(session: Session): ReadonlyMap<string, Audio> {
-    return new Map(
-      chainFilesOf(session).flatMap(({ file }) => {
-        const sound = this.library.at(file, session.sampleRate);
-        return sound && !soundProblem(file, secondsOf(sound)) ? [[file, sound] as const] : [];
-      }),
-    );
+    const sounds = chainFilesOf(session).map(({ file }) => [file, this.library.at(file, session.sampleRate)] as const);
+    return new Map(sounds.flatMap(([file, sound]) => (sound ? [[file, sound]] : [])));
   }
 
   /** Says what a processor cannot work with. True when there is such a sound: then nothing is rendered. */
@@ -266,7 +239,7 @@ export class EngineHost {
     const problem = chainFilesOf(session)
       .map(({ file }) => soundProblem(file, secondsOf(this.library.at(file, session.sampleRate)!)))
       .find((found) => found !== null);
-    if (problem) this.teller.state({ phase: 'failed', progress: 0, message: sentenceOf(problem) });
+    if (problem) this.outbox.state({ phase: 'failed', progress: 0, message: sentenceOf(problem) });
     return problem !== undefined;
   }
 
@@ -274,7 +247,7 @@ export class EngineHost {
   private async renderWhenWhole(signal: AbortSignal, onPart: (part: number) => void): Promise<void> {
     const session = this.session!;
     const missing = this.missing(session);
-    this.teller.view({ missing });
+    this.outbox.view({ missing });
     if (missing.length > 0 || filesOf(session).size === 0) {
       this.putDown(session);
       return;
@@ -286,47 +259,43 @@ export class EngineHost {
       if (signal.aborted) return;
       onPart(part);
       const message = this.rendered ? 'Rendering what changed' : 'Preparing the song';
-      this.teller.state({ phase: 'rendering', progress: part, message });
+      this.outbox.state({ phase: 'rendering', progress: part, message });
     };
     progress(0);
-    const { plan, sources } = this.planOf(session);
-    this.teller.mixBus(plan.mixBus);
-    const rough = this.roughOf(session);
+    const { plan } = this.song.planned(session);
+    this.outbox.mixBus(plan.mixBus);
+    const rough = this.song.roughOf(session);
     if (plan.sources.length === 0) {
       this.finish(session, { plan, paths: new Map(), received: null, rough });
       return;
     }
-    const options = { cache: this.cache, signal };
-    const asCame = this.planOf(asReceived(session)).plan;
-    this.keepStrips(plan, asCame, this.rendered?.plan);
-    const paths = await this.renderer.render(plan, sources, { ...options, onProgress: (part) => progress(0.9 * part) });
-    const received = await this.receivedOf(asCame, sources, options);
+    const asCame = this.song.planned(this.song.asReceived(session)).plan;
+    this.song.keepOnly(plan, asCame, ...(this.rendered ? [this.rendered.plan] : []));
+    const job = this.song.rendered(session, 'kept');
+    const { plan: settled, paths } = await answerOf(job, { signal, onProgress: (part) => progress(0.9 * part) });
+    const received = await this.receivedOf(session, signal);
     signal.throwIfAborted();
-    this.keepStrips(plan, asCame);
-    const rendered = { plan: settledPlan(plan, paths), paths, received, rough };
+    this.song.keepOnly(plan, asCame);
+    const rendered = { plan: settled, paths, received, rough };
     if (session === this.session) this.finish(session, rendered);
     else this.hearOvertaken(rendered);
   }
 
   /** Another render follows at once, for the hand has moved on: this one is only heard, through the newest mix bus. */
   private hearOvertaken(rendered: Rendered): void {
-    this.teller.mixBus(this.planOf(this.session!).plan.mixBus);
-    this.teller.hearable(rendered, this.seconds, true);
-  }
-
-  /** Strips of these plans stay; what was rendered of others is let go, the oldest first. */
-  private keepStrips(...plans: readonly (Plan | undefined)[]): void {
-    this.cache.keep(new Set(plans.flatMap((plan) => plan?.strips.map((strip) => cacheKey(plan, strip)) ?? [])));
+    this.outbox.mixBus(this.song.planned(this.session!).plan.mixBus);
+    this.outbox.hearable(rendered, this.seconds, true);
   }
 
   /** The mix as received; the same object as long as it is the same sound. */
-  private async receivedOf(plan: Plan, sources: Sources, options: RenderOptions): Promise<Audio> {
+  private async receivedOf(session: Session, signal: AbortSignal): Promise<Audio> {
+    const { plan } = this.song.planned(this.song.asReceived(session));
     if (this.received && sameSound(plan, this.received.plan) && sameGains(plan, this.received.plan)) {
       return this.received.sound;
     }
-    const groups = await this.renderer.render(plan, sources, options);
-    const sum = await inSlices(sumSteps(groups, gainsOf(plan)), () => options.signal?.aborted ?? false);
-    if (!sum) throw options.signal!.reason as Error;
+    const { paths: groups } = await answerOf(this.song.received(session, 'kept'), { signal });
+    const sum = await inSlices(sumSteps(groups, gainsOf(plan)), () => signal.aborted);
+    if (!sum) throw signal.reason as Error;
     const sound = within(sum, plan.songFrames);
     this.measuring.groups(new Map([...groups].map(([id, audio]) => [id, within(audio, plan.songFrames)])));
     this.received = { plan, sound };
@@ -335,7 +304,7 @@ export class EngineHost {
 
   /** Nothing can be rendered of the session in hand: what was rendered of another is let go; the rough may be there. */
   private putDown(session: Session): void {
-    this.teller.state(RESTING);
+    this.outbox.state(RESTING);
     if (this.rendered) {
       this.rendered = null;
       this.forgetSound();
@@ -352,13 +321,13 @@ export class EngineHost {
     this.passesOf = null;
     this.prints.clear();
     this.measuring.forget();
-    this.teller.forget();
+    this.outbox.forget();
   }
 
   /** The rough is only a file: it can be heard alone until something is rendered, which then joins it. */
   private offerRough(session: Session): void {
     if (this.rendered) return;
-    const rough = this.roughOf(session);
+    const rough = this.song.roughOf(session);
     if (!rough) {
       if (this.measuredRough) this.forgetSound();
       return;
@@ -366,31 +335,21 @@ export class EngineHost {
     const plan = makePlan(asReceived({ ...session, tracks: [], groups: [] }), new Map());
     this.setSeconds(secondsOf(rough));
     this.measureRough(rough);
-    this.teller.hearable({ plan, paths: new Map(), received: null, rough }, this.seconds, false);
+    this.outbox.hearable({ plan, paths: new Map(), received: null, rough }, this.seconds, false);
   }
 
   private setSeconds(seconds: number): void {
     this.seconds = seconds;
-    this.teller.view({ seconds });
+    this.outbox.view({ seconds });
   }
 
   /** Measures the rough where it is new, or its overview has another length to cover. */
   private measureRough(rough: Audio | null): void {
     const { measuredRough: before, seconds } = this;
-    if (rough !== (before?.rough ?? null)) this.teller.find({ rough: null });
+    if (rough !== (before?.rough ?? null)) this.outbox.find({ rough: null });
     this.measuredRough = rough && { rough, seconds };
     if (!rough) this.measuring.without('rough');
     else if (rough !== before?.rough || seconds !== before.seconds) this.measuring.measure('rough', rough, seconds);
-  }
-
-  /** The rough, moved in time as the session says; the same object as long as it is the same sound. */
-  private roughOf({ rough, sampleRate }: Session): Audio | null {
-    const sound = rough && this.library.at(rough.file, sampleRate);
-    if (!sound) return null;
-    if (this.rough?.sound !== sound || this.rough.offset !== rough.offsetSeconds) {
-      this.rough = { sound, offset: rough.offsetSeconds, moved: shifted(sound, rough.offsetSeconds) };
-    }
-    return this.rough.moved;
   }
 
   /** Takes up what has been rendered: only what is new is measured and loaded. */
@@ -401,15 +360,15 @@ export class EngineHost {
     const songFrames = Math.max(plan.soundFrames, rough ? framesOf(rough) : 0);
     this.setSeconds(songFrames / plan.sampleRate);
     const { seconds } = this;
-    this.teller.state({ phase: 'ready', progress: 1, message: '' });
+    this.outbox.state({ phase: 'ready', progress: 1, message: '' });
     const longer = before ? before.plan.soundFrames !== plan.soundFrames : true;
     this.measured = session;
-    this.teller.view({ measuredPart: 0 });
+    this.outbox.view({ measuredPart: 0 });
     this.measureRough(rough);
     if (received === null) {
       // What was measured of a mix is of another.
       this.received = null;
-      this.teller.forgetMix();
+      this.outbox.forgetMix();
       this.measuring.nothing();
     } else {
       if (paths !== before?.paths) this.measuring.paths(paths, originsOf(plan));
@@ -417,8 +376,8 @@ export class EngineHost {
       this.measuring.blend(session, plan, seconds, [...(rough ? (['rough'] as const) : []), 'received']);
     }
     if (!before) this.followPasses(session);
-    this.teller.hearable(rendered, seconds, false);
-    this.teller.prints(this.prints, seconds);
+    this.outbox.hearable(rendered, seconds, false);
+    this.outbox.prints(this.prints, seconds);
   }
 
   /** Which passes are to be printed. */
@@ -441,16 +400,16 @@ export class EngineHost {
 
   /** Loudness of a sound that was told of, LUFS; undefined: it is gone. */
   async loudnessOf(id: number, frames: Frames | null): Promise<number | null | undefined> {
-    const sound = this.teller.sound(id);
+    const sound = this.outbox.sound(id);
     if (!sound) return undefined;
     return inSlices(heardLoudnessSteps(excerptOf(sound, frames)), () => false);
   }
 
   soundOf(id: number): Audio | null {
-    return this.teller.sound(id);
+    return this.outbox.sound(id);
   }
 
-  ask(question: Question, asking: Asking): Promise<Answers[Question['kind']]> {
+  ask(question: Question, asking: Asking<unknown>): Promise<Answers[Question['kind']]> {
     return this.questions.ask(question, asking);
   }
 

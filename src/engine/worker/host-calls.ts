@@ -5,12 +5,13 @@ import type { Session } from '../../session/schema.ts';
 import type { AudioFileFacts, AudioFiles } from '../engine.ts';
 import { buffersOf, copyOf, type Frames } from '../excerpt.ts';
 import { plainSentence } from '../message.ts';
+import type { Told } from '../job.ts';
 import { NO_ANSWER, type Answers, type Question } from '../questions.ts';
 import { changed, type Change } from './changes.ts';
 import type { EngineHost } from './engine-host.ts';
 import type { LevelsAsked } from './level-answers.ts';
 import { outcomeOf } from './outcome.ts';
-import type { EngineCalls, Outcome, QuestionTold, Told } from './protocol.ts';
+import type { EngineCalls, EngineMessage, Outcome } from './protocol.ts';
 
 const asIs = (error: unknown): string => (error instanceof Error ? error.message : String(error));
 const answerFault = (error: unknown): string => plainSentence(error, NO_ANSWER);
@@ -24,7 +25,7 @@ export class HostCalls implements EngineCalls {
 
   constructor(
     private readonly host: EngineHost,
-    private readonly tell: (told: Told) => void,
+    private readonly tell: (message: EngineMessage) => void,
   ) {}
 
   open(edition: number, session: Session, files: AudioFiles): Promise<Outcome<null>> {
@@ -72,7 +73,7 @@ export class HostCalls implements EngineCalls {
   }
 
   ask(number: number, question: Question): Promise<Outcome<Answers[Question['kind']]>> {
-    const tell = (told: QuestionTold): void => this.tell({ kind: 'question', number, told });
+    const tell = (told: Told<unknown>): void => this.tell({ kind: 'question', number, told });
     return this.stoppable(number, (signal) =>
       this.host.ask(question, { signal, onProgress: (part) => tell({ part }), onRow: (row: unknown) => tell({ row }) }),
     );

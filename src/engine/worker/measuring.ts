@@ -1,4 +1,4 @@
-import type { GuardResult } from '../../blend/guards/guards.ts';
+import { checkGuards, type Guarded, type GuardReference, type GuardResult } from '../../blend/guards/guards.ts';
 import {
   ledgerRows,
   mixFiguresOf,
@@ -6,7 +6,7 @@ import {
   type LedgerInput,
   type LedgerRow,
 } from '../../blend/ledger/ledger.ts';
-import { framesOf, onBothSides, type Audio } from '../../audio/audio.ts';
+import { framesOf, type Audio } from '../../audio/audio.ts';
 import { partOf } from '../../audio/steps.ts';
 import type { PathOrigin } from '../../dsp/core/arrival.ts';
 import type { Figures } from '../../measure/figures.ts';
@@ -16,14 +16,18 @@ import type { Plan } from '../../render/plan.ts';
 import { pathNames } from '../../session/graph.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Overview, SideFindings } from '../engine.ts';
-import { benchOf, printGuards, receivedGroupsSteps, type Desk, type ReceivedGroups } from '../jobs/blend-desk.ts';
+import { guardedFigures } from '../../blend/guards/guard-references.ts';
 import { BandsClient } from '../measuring/bands-client.ts';
 import { BasisBuild } from '../measuring/basis-build.ts';
 import { BlendLevels } from '../measuring/blend-levels.ts';
 import { overviewOf } from '../measuring/overview.ts';
 import { sideFindingsSteps } from '../measuring/side-findings.ts';
 import { inSlices, toldOf, turn } from '../slices.ts';
+import { answerOf } from '../job.ts';
+import type { Song } from '../song.ts';
+import { Workshop, type KnownWhole } from '../workshop.ts';
 import { LevelAnswers, type LevelsAsked } from './level-answers.ts';
+import { receivedGroupsSteps, type ReceivedGroups } from './received-groups.ts';
 
 export type Side = 'rough' | 'received';
 
@@ -121,6 +125,7 @@ export class Measuring {
   private isBusy = false;
 
   constructor(
+    private readonly song: Song,
     private readonly listener: MeasuringListener,
     /** True while somebody waits for an answer, which comes before what nobody has asked for. */
     isAsked: () => boolean,
@@ -184,15 +189,17 @@ export class Measuring {
     this.goOn();
   }
 
-  /** The mix as it stands, once it is measured; null until then. */
-  get desk(): Desk | null {
-    const { newest, basis } = this;
-    return newest && isOf(basis, newest) ? this.deskOf(newest, basis) : null;
-  }
-
-  /** The paths to their very end. */
-  get wholePaths(): ReadonlyMap<string, Audio> {
-    return new Map(this.inputs.map(({ id, audio }) => [id, audio]));
+  /** What is known of the newest blend once its paths are measured; null until then. */
+  get known(): KnownWhole | null {
+    const { newest, basis, printed } = this;
+    if (!newest || !isOf(basis, newest)) return null;
+    const references = this.referencesOf(newest);
+    // The print is that of the blend that was followed last.
+    const isPrinted = printed && this.followed === newest;
+    return {
+      ...{ query: basis.query, references },
+      ...(isPrinted ? { printed: { figures: printed, details: printed.details } } : {}),
+    };
   }
 
   dispose(): void {
@@ -244,11 +251,8 @@ export class Measuring {
     const { side, audio, seconds } = work;
     const isOver = (): boolean => this.arrived.get(side) !== work;
     const found = await inSlices(sideFindingsSteps(audio), isOver);
-    // A mix is held against what is heard, which of one channel comes out of both loudspeakers.
-    const heard =
-      found && audio.channels.length === 1 ? await inSlices(sideFindingsSteps(onBothSides(audio)), isOver) : found;
-    if (!found || !heard) return;
-    this.sides[side] = heard;
+    if (!found) return;
+    this.sides[side] = found;
     this.arrived.delete(side);
     // A blend that was followed before is held against it anew.
     this.followed = null;
@@ -276,7 +280,8 @@ export class Measuring {
     if (!isOf(this.basis, blend) || (await stale())) return;
     if (hasNews) await this.tellLedger(blend, this.basis);
     if (!this.printed || (await stale())) return;
-    this.listener.guards(printGuards(benchOf(this.deskOf(blend, this.basis)), this.printed));
+    await this.tellGuards(blend, this.printed);
+    if (await stale()) return;
     this.listener.settled();
   }
 
@@ -300,7 +305,7 @@ export class Measuring {
     const isOver = (): boolean => this.isOver(blend);
     const { plan, gains, seconds } = blend;
     const tellPart = (part: number): void => this.listener.measuring(part);
-    const sounds = this.wholePaths;
+    const sounds = new Map(this.inputs.map(({ id, audio }) => [id, audio]));
     const printing = toldOf(printSteps(sounds, gains, plan), (part) => tellPart(PRINTED * part));
     const whole = await inSlices(printing, isOver);
     if (!whole) return;
@@ -350,16 +355,26 @@ export class Measuring {
     return this.inputs.map(({ id }) => gains.get(id) ?? 0);
   }
 
-  private deskOf(blend: Blend, basis: LedgerBasis): Desk {
-    const { session, plan, against } = blend;
-    return {
-      ...{ session, basis, gains: this.orderedGains(blend), mixBus: plan.mixBus },
-      references: {
-        rough: against.includes('rough') ? this.sides.rough : null,
-        received: against.includes('received') ? this.sides.received : null,
-        receivedShares: this.receivedShares,
-      },
-    };
+  /** Holds the print against the guards; its balance is that before the mix bus. */
+  private async tellGuards({ session, plan }: Blend, printed: SideFindings): Promise<void> {
+    const mix = { session, plan, paths: new Map(this.inputs.map(({ id, audio }) => [id, audio])) };
+    const workshop = new Workshop(this.song, mix, this.known!);
+    const bench = await answerOf(workshop.bench(null));
+    const guarded = workshop.guarded(bench, { figures: printed, details: printed.details });
+    this.listener.guards(checkGuards(bench.guards, guarded, bench.references));
+  }
+
+  /** What a blend is held against: what is there, measured over the whole song. */
+  private referencesOf({ against }: Blend): GuardReference[] {
+    const { rough, received } = this.sides;
+    const of = (side: SideFindings, shares: Guarded['groupShares']): Guarded =>
+      guardedFigures(side, side.details, shares);
+    return [
+      ...(rough && against.includes('rough') ? [{ name: 'rough' as const, ...of(rough, null) }] : []),
+      ...(received && against.includes('received')
+        ? [{ name: 'mix as received' as const, ...of(received, this.receivedShares) }]
+        : []),
+    ];
   }
 }
 

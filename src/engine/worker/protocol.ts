@@ -5,6 +5,7 @@ import type { Problem } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
 import type { AudioFileFacts, AudioFiles, EngineView, Findings, Heard, Overview } from '../engine.ts';
 import type { Frames } from '../excerpt.ts';
+import type { Told } from '../job.ts';
 import type { Answers, Question } from '../questions.ts';
 import type { Change } from './changes.ts';
 import type { LevelFound, LevelsAsked } from './level-answers.ts';
@@ -38,11 +39,8 @@ export interface Prints {
   readonly faults: ReadonlyMap<string, string>;
 }
 
-/** What a question tells on the way to its answer. */
-export type QuestionTold = { readonly part: number } | { readonly row: unknown };
-
 /** What the worker tells by itself; in order, and before what it answers afterwards. */
-export type Told =
+export type EngineMessage =
   | {
       readonly kind: 'view';
       readonly change: Partial<Pick<EngineView, 'state' | 'measuredPart' | 'seconds' | 'missing'>>;
@@ -60,7 +58,7 @@ export type Told =
   | { readonly kind: 'nothing to hear' }
   | { readonly kind: 'prints'; readonly prints: Prints }
   | { readonly kind: 'level'; readonly level: LevelFound }
-  | { readonly kind: 'question'; readonly number: number; readonly told: QuestionTold };
+  | { readonly kind: 'question'; readonly number: number; readonly told: Told<unknown> };
 
 /** What a call came to: errors cross as what a reader is to be told. */
 export type Outcome<T> =

@@ -1,8 +1,8 @@
-import { framesOf, secondsOf, type Audio } from '../../audio/audio.ts';
-import { resample } from '../../audio/resample.ts';
-import { decodeAudioFile } from '../../files/decode.ts';
-import { ProblemError } from '../../session/problem.ts';
-import type { AudioFileFacts, AudioFiles } from '../engine.ts';
+import { secondsOf, type Audio } from '../audio/audio.ts';
+import { resample } from '../audio/resample.ts';
+import { decodeAudioFile } from '../files/decode.ts';
+import { ProblemError } from '../session/problem.ts';
+import type { AudioFileFacts, AudioFiles } from './engine.ts';
 
 /** A session's mix has two channels, so a track may have no more. */
 const MOST_CHANNELS = 2;
@@ -68,18 +68,3 @@ export const factsOfSound = (path: string, sound: Audio): AudioFileFacts => ({
   sampleRate: sound.sampleRate,
   channels: sound.channels.length,
 });
-
-/** Moves a sound in time, seconds, keeping its end in place: what the rough's offset means. */
-export const shifted = (sound: Audio, seconds: number): Audio => {
-  const offset = Math.round(seconds * sound.sampleRate);
-  if (offset === 0) return sound;
-  const frames = Math.max(1, framesOf(sound) + offset);
-  return {
-    sampleRate: sound.sampleRate,
-    channels: sound.channels.map((channel) => {
-      const out = new Float32Array(frames);
-      out.set(offset > 0 ? channel : channel.subarray(-offset), Math.max(0, offset));
-      return out;
-    }),
-  };
-};

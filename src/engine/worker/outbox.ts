@@ -1,15 +1,16 @@
 import { secondsOf, type Audio } from '../../audio/audio.ts';
+import type { RenderedPaths } from '../../render/executor.ts';
 import type { Plan } from '../../render/plan.ts';
 import type { EngineState, EngineView, Findings, Overview } from '../engine.ts';
 import { overviewOf } from '../measuring/overview.ts';
 import type { PassPrints } from './pass-prints.ts';
-import type { SoundRef, Told } from './protocol.ts';
+import type { EngineMessage, SoundRef } from './protocol.ts';
 import { SoundRefs } from './sound-refs.ts';
 
 /** What has been rendered of a session. */
 export interface Rendered {
   readonly plan: Plan;
-  readonly paths: ReadonlyMap<string, Audio>;
+  readonly paths: RenderedPaths;
   /** null: no track sounds. */
   readonly received: Audio | null;
   readonly rough: Audio | null;
@@ -25,14 +26,14 @@ const NOTHING_FOUND: Findings = {
 };
 
 /** Tells the main thread what there is: sounds by reference, and nothing twice that is large. */
-export class Teller {
+export class Outbox {
   private found = NOTHING_FOUND;
   private readonly refs = new SoundRefs();
   private toldMixBus: Plan['mixBus'] | null = null;
   private readonly toldFiles = new Map<string, Audio>();
   private readonly passOverviews = new WeakMap<Audio, { readonly seconds: number; readonly overview: Overview }>();
 
-  constructor(readonly tell: (told: Told) => void) {}
+  constructor(readonly tell: (message: EngineMessage) => void) {}
 
   get findings(): Findings {
     return this.found;

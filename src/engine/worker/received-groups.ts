@@ -1,0 +1,22 @@
+import { groupSharesOf, ownOrigins } from '../../blend/guards/balance.ts';
+import { buildSteps, type QueryPath } from '../../blend/gram/make-blend-query.ts';
+import { twinSteps, type Twin } from '../../blend/ledger/path-alignment.ts';
+
+/** What is told of the groups as received. */
+export interface ReceivedGroups {
+  /** Share of each in the mix as received; null in silence. */
+  readonly shares: ReadonlyMap<string, number> | null;
+  /** Those that are one sound with another. */
+  readonly twins: ReadonlyMap<string, Twin>;
+}
+
+/** Measures the groups as received, step by step. */
+export function* receivedGroupsSteps(groups: readonly QueryPath[]): Generator<number, ReceivedGroups> {
+  if (groups.length === 0) return { shares: null, twins: new Map() };
+  const query = yield* buildSteps(groups);
+  const shares = query.shares(query.ids.map(() => 1));
+  return {
+    shares: groupSharesOf(query.ids, shares, ownOrigins(query.ids)),
+    twins: yield* twinSteps(groups, query, 0),
+  };
+}
