@@ -2,9 +2,10 @@ import { filesOfPasses } from '../session/passes.ts';
 import type { Session } from '../session/schema.ts';
 import { namedFiles } from '../session/sound-files.ts';
 
-/** Files that the mix in hand names. */
-export const filesOf = (session: Session): ReadonlySet<string> => new Set(namedFiles(session).map(({ file }) => file));
+/** Every file that the current mix names, and the rough; sounds that processors work with too. */
+export const filesOf = (session: Session): string[] => [...new Set(namedFiles(session).map(({ file }) => file))];
 
-/** Files that a session names, its passes too: of these sounds are kept. */
-export const filesToKeep = (session: Session): ReadonlySet<string> =>
-  new Set([...filesOf(session), ...filesOfPasses(session)]);
+/** The same, and files that only passes name: without them the song is whole, only those passes cannot be heard. */
+export const allFilesOf = (session: Session): string[] => [
+  ...new Set([...filesOf(session), ...filesOfPasses(session)]),
+];

@@ -1,7 +1,7 @@
 import type { Session } from '../session/schema.ts';
 import type { AudioFileFacts, AudioFiles } from './engine.ts';
 import { EngineLink } from './engine-link.ts';
-import { filesToKeep } from './files-of-session.ts';
+import { allFilesOf } from './files-of-session.ts';
 import { changeOf } from './worker/changes.ts';
 import { doneOf } from './worker/outcome.ts';
 import type { EngineMessage, RemoteCalls } from './worker/protocol.ts';
@@ -67,7 +67,7 @@ export class SessionInWorker {
   async open(edition: number, session: Session, files: AudioFiles): Promise<void> {
     const fresh = new Map([...files].filter(([path, file]) => this.held.get(path) !== file));
     doneOf(await this.call((calls) => calls.open(edition, session, fresh)));
-    const kept = filesToKeep(session);
+    const kept = new Set(allFilesOf(session));
     this.held = new Map([...this.held, ...fresh].filter(([path]) => kept.has(path)));
     this.files = this.held;
     this.sent = session;

@@ -1,5 +1,5 @@
 import { afterEach, describe, expect, it } from 'vitest';
-import { setBlend } from '../../src/session/edits.ts';
+import { setBlend, setVocal } from '../../src/session/edits.ts';
 import type { Session } from '../../src/session/schema.ts';
 import { BenchEngine } from '../../src/engine/bench-engine.ts';
 import type { AudioFiles, Engine } from '../../src/engine/engine.ts';
@@ -10,6 +10,11 @@ import { shortSong, shortSongFiles, until } from './short-song.ts';
 // What the screen relies on. Its own tests run on the fake engine, so the fake must keep what the real one keeps.
 
 const PATHS = ['drums', 'bass', 'squeeze'];
+const ORDER = { bits: '24', rate: null, stemsTakeGain: false, targetLufs: null, ceilingDbtp: null } as const;
+
+/** The short song, its bass sung: without vocals there is no a cappella. */
+const sungSong = (): Session => setVocal(shortSong(), 'bass', true);
+
 const AXIS = { bus: 'squeeze', from: -12, to: 0, step: 6 };
 
 describe.each([
@@ -67,6 +72,50 @@ describe.each([
     await song;
     expect(facts.map((read) => read.path)).toEqual([`own-${path}`]);
     expect(bench.view.state.phase).not.toBe('loading');
+  });
+
+  it('makes a song whole with the files that it misses, as soon as they come', async () => {
+    const bench = made();
+    const files = new Map(shortSongFiles());
+    const bass = files.get('bass.wav')!;
+    files.delete('bass.wav');
+    await bench.open(shortSong(), files);
+    await until(() => bench.view.missing.length > 0, 'what is missing');
+    expect(bench.view.missing).toEqual(['bass.wav']);
+    expect([bench.view.isMeasured, bench.view.audible.includes('mix')]).toEqual([false, false]);
+    const [facts] = await bench.addFiles(new Map([['bass.wav', bass]]));
+    expect(facts).toMatchObject({ path: 'bass.wav', sampleRate: 48_000 });
+    await until(() => bench.view.isMeasured && bench.view.audible.includes('mix'), 'the whole song');
+    expect(bench.view.missing).toEqual([]);
+    expect(bench.view.findings.guards).not.toBeNull();
+  });
+
+  it('prints files under the names that the command line gives them', async () => {
+    const bench = await opened(sungSong());
+    const song = await bench.print({ ...ORDER, kinds: ['main', 'a-cappella', 'stems'] });
+    expect(song.prints.map(({ name, kind }) => [kind, name])).toEqual([
+      ['main', 'Test.wav'],
+      ['a-cappella', 'Test - a cappella.wav'],
+      ['stems', 'Test - Drums.wav'],
+      ['stems', 'Test - Bass.wav'],
+      ['stems', 'Test - Squeeze.wav'],
+    ]);
+    expect([song.report.name, song.recallSheet.name]).toEqual(['Test - report.md', 'Test - recall sheet.md']);
+  });
+
+  it('ends a print that is stopped, and has nothing of it', async () => {
+    const bench = await opened();
+    const stop = new AbortController();
+    const parts: number[] = [];
+    const onProgress = (part: number): void => {
+      parts.push(part);
+      stop.abort();
+    };
+    const printing = bench.print({ ...ORDER, kinds: ['main', 'stems'], onProgress, signal: stop.signal });
+    await expect(printing).rejects.toMatchObject({ name: 'AbortError' });
+    expect(parts).toHaveLength(1);
+    const again = bench.print({ ...ORDER, kinds: ['main'], signal: stop.signal });
+    await expect(again).rejects.toMatchObject({ name: 'AbortError' });
   });
 
   it('replaces its view at every change and tells so, until nobody listens', async () => {

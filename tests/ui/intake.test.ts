@@ -2,16 +2,10 @@ import { describe, expect, test } from 'vitest';
 import { addGroup } from '../../src/session/edits.ts';
 import { problemsOf } from '../../src/session/parse.ts';
 import { feeds, KIT, ROLES, WORDS } from '../../src/session/roles.ts';
+import { filesOf } from '../../src/engine/files-of-session.ts';
 import { haveSameContent } from '../../src/ui/intake/same-content.ts';
 import { freePath, matchFiles, sortGiven, type GivenFile } from '../../src/ui/intake/dropped.ts';
-import {
-  filesOf,
-  guessPlacements,
-  newSession,
-  place,
-  placementFault,
-  trackName,
-} from '../../src/ui/intake/placement.ts';
+import { guessPlacements, newSession, place, placementFault, trackName } from '../../src/ui/intake/placement.ts';
 
 const given = (...paths: string[]): GivenFile[] =>
   paths.map((path) => ({ path, file: new File([path], path.split('/').at(-1)!) }));

@@ -20,7 +20,7 @@ import type { Answers, Asking, Question } from '../questions.ts';
 import { inSlices } from '../slices.ts';
 import { Song } from '../song.ts';
 import { decodeAll, factsOfSound, SoundLibrary } from '../sound-library.ts';
-import { filesOf, filesToKeep } from '../files-of-session.ts';
+import { allFilesOf, filesOf } from '../files-of-session.ts';
 import type { LevelsAsked } from './level-answers.ts';
 import { Measuring, type MeasuringListener } from './measuring.ts';
 import { PassPrints } from './pass-prints.ts';
@@ -129,7 +129,7 @@ export class EngineHost {
   /** Takes a session in place of the last one. Rejects as `Engine.open` does. */
   async open(edition: number, session: Session, files: AudioFiles): Promise<void> {
     this.take(await this.decode(edition, files));
-    this.library.keepOnly(filesToKeep(session));
+    this.library.keepOnly(new Set(allFilesOf(session)));
     this.session = session;
     this.rendered = null;
     this.forgetSound();
@@ -225,7 +225,7 @@ export class EngineHost {
   }
 
   private missing(session: Session): string[] {
-    return [...filesOf(session)].filter((file) => !this.library.has(file));
+    return filesOf(session).filter((file) => !this.library.has(file));
   }
 
   /** Sounds in hand that processors name, by file. */
@@ -248,7 +248,7 @@ export class EngineHost {
     const session = this.session!;
     const missing = this.missing(session);
     this.outbox.view({ missing });
-    if (missing.length > 0 || filesOf(session).size === 0) {
+    if (missing.length > 0 || filesOf(session).length === 0) {
       this.putDown(session);
       return;
     }

@@ -3,7 +3,7 @@ import { ProblemError } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
 import type { AudioFiles } from '../../engine/engine.ts';
 import { nameOf } from './dropped.ts';
-import { allFilesOf, filesOf } from './placement.ts';
+import { allFilesOf, filesOf } from '../../engine/files-of-session.ts';
 
 /** A session with all of its files. */
 export interface Song {

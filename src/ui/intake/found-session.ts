@@ -3,7 +3,7 @@ import { ProblemError } from '../../session/problem.ts';
 import { SESSION_FORMAT, type Session } from '../../session/schema.ts';
 import { messageOf } from '../../engine/message.ts';
 import { matchFiles, type GivenFile } from './dropped.ts';
-import { allFilesOf } from './placement.ts';
+import { allFilesOf } from '../../engine/files-of-session.ts';
 
 /** A session among what was given, with those of its files that were given too. */
 export interface FoundSession {

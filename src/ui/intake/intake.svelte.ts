@@ -4,13 +4,14 @@ import { ProblemError, sentenceOf, type Problem } from '../../session/problem.ts
 import { sessionText } from '../../session/serialize.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import type { AudioFileFacts } from '../../engine/engine.ts';
+import { allFilesOf } from '../../engine/files-of-session.ts';
 import { download } from '../shared/download.ts';
 import { messageOf } from '../../engine/message.ts';
 import { nameOf, sortGiven, type GivenFile } from './dropped.ts';
 import { fetchSong, type Song } from './fetch-song.ts';
 import { findSession, type FoundSession } from './found-session.ts';
 import { alone, FilesInHand, NO_FILES } from './files-in-hand.ts';
-import { allFilesOf, coming, newSession, place, type Placement } from './placement.ts';
+import { coming, newSession, place, type Placement } from './placement.ts';
 
 /** What is asked before work that is not saved would be lost. */
 export interface Loss {

@@ -1,8 +1,6 @@
 import { addGroup, addTrack, setRough } from '../../session/edits.ts';
-import { filesOfPasses } from '../../session/passes.ts';
 import { familyOf, homeOf } from '../../session/roles.ts';
 import { sessionSchema, type Session } from '../../session/schema.ts';
-import { namedFiles } from '../../session/sound-files.ts';
 import type { AudioFileFacts } from '../../engine/engine.ts';
 import { nameOf } from './dropped.ts';
 
@@ -101,11 +99,3 @@ export const newSession = (files: readonly AudioFileFacts[]): Session => {
     groups: [],
   });
 };
-
-/** Every file that the current mix names, and the rough; sounds that processors work with too. */
-export const filesOf = (session: Session): string[] => [...new Set(namedFiles(session).map(({ file }) => file))];
-
-/** The same, and files that only passes name: without them the song is whole, only those passes cannot be heard. */
-export const allFilesOf = (session: Session): string[] => [
-  ...new Set([...filesOf(session), ...filesOfPasses(session)]),
-];

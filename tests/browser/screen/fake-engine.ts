@@ -1,6 +1,7 @@
-import type { PrintedSong, PrintKind } from '../../../src/files/print-song.ts';
+import { printFileNames, type PrintedSong, type PrintKind } from '../../../src/files/print-song.ts';
 import { recallSheet } from '../../../src/files/recall-sheet.ts';
 import { report } from '../../../src/files/report.ts';
+import { planPaths } from '../../../src/render/plan-paths.ts';
 import { ProblemError } from '../../../src/session/problem.ts';
 import type { Session } from '../../../src/session/schema.ts';
 import type {
@@ -15,12 +16,19 @@ import type {
 } from '../../../src/engine/engine.ts';
 import { NOTHING_AUDIBLE } from '../../../src/engine/listening/listening-view.ts';
 import type { AnswerTo, Question } from '../../../src/engine/questions.ts';
-import { filesOf } from '../../../src/ui/intake/placement.ts';
+import { filesOf } from '../../../src/engine/files-of-session.ts';
 import { fakeAnswer, fakeGuards } from './fake-answers.ts';
 import { fakeFindings, fakeListening, fakeMeasurement } from './fake-figures.ts';
 
 const SECONDS = 72;
 const NOTHING = { rough: null, received: null, mix: null, beforeMixBus: null, paths: new Map(), guards: null };
+
+/** Names of the sounds of this kind that are printed: stems of what is not shut. */
+const wavNames = (session: Session, kind: PrintKind): string[] => {
+  const names = printFileNames(session, [kind]).filter((name) => name.endsWith('.wav'));
+  const heard = planPaths(session).map(({ gain }) => gain > 0);
+  return kind === 'stems' ? names.filter((_, n) => heard[n]) : names;
+};
 
 /** An engine without sound, for the screen's own tests: it keeps what it was told, and shows what a test asks for. */
 export class FakeEngine implements Engine {
@@ -51,8 +59,12 @@ export class FakeEngine implements Engine {
   }
 
   open(session: Session, files: AudioFiles): Promise<void> {
-    this.#session = session;
     for (const path of files.keys()) this.#held.add(path);
+    this.#begin(session);
+    return Promise.resolve();
+  }
+  #begin(session: Session): void {
+    this.#session = session;
     const missing = filesOf(session).filter((path) => !this.#held.has(path));
     const ready = missing.length === 0;
     this.show({
@@ -63,14 +75,14 @@ export class FakeEngine implements Engine {
       findings: ready ? { ...fakeFindings(session), guards: fakeGuards } : NOTHING,
       isMeasured: ready,
     });
-    return Promise.resolve();
   }
   addFiles(files: AudioFiles): Promise<readonly AudioFileFacts[]> {
     const bad = [...files.keys()].find((path) => path.includes('broken'));
     if (bad !== undefined)
       return Promise.reject(new ProblemError({ code: 'unreadable', path: bad, expected: 'a WAV file', found: 'text' }));
     for (const path of files.keys()) this.#held.add(path);
-    this.show({ missing: this.view.missing.filter((path) => !this.#held.has(path)) });
+    // A song that waited for them is whole now.
+    if (this.#session && this.view.missing.some((path) => files.has(path))) this.#begin(this.#session);
     return Promise.resolve(
       [...files.keys()].map((path) => {
         const sampleRate = path.includes('44k') ? 44_100 : 48_000;
@@ -149,17 +161,20 @@ export class FakeEngine implements Engine {
     const max = Float32Array.from({ length: columns }, (_, column) => size(column));
     return { max, min: max.map((value) => -value * 0.92), secondsPerColumn: SECONDS / columns };
   }
-  print({ signal, onProgress, ...order }: PrintOptions): Promise<PrintedSong<Blob>> {
+  async print({ signal, onProgress, ...order }: PrintOptions): Promise<PrintedSong<Blob>> {
     this.calls.push(['print', order]);
+    for (const part of [0.5, 1]) {
+      signal?.throwIfAborted();
+      onProgress?.(part);
+      await Promise.resolve();
+    }
     signal?.throwIfAborted();
-    onProgress?.(1);
-    const { title, sampleRate: own } = this.#session!;
+    const session = this.#session!;
+    const { title, sampleRate: own } = session;
     const { bits, rate, kinds } = order;
     const sampleRate = rate ?? own;
-    const namesOf = (kind: PrintKind): string[] =>
-      kind === 'stems' ? ['Drums.wav', 'Bass.wav', 'Drum squeeze.wav'] : [`${title} ${kind}.wav`];
     const prints = kinds
-      .flatMap((kind) => namesOf(kind).map((name) => ({ name, kind })))
+      .flatMap((kind) => wavNames(session, kind).map((name) => ({ name, kind })))
       .map((print, i) => ({
         ...print,
         content: new Blob(['RIFF']),
@@ -170,17 +185,17 @@ export class FakeEngine implements Engine {
     const files = prints.map(({ name, kind, figures }) => ({ name, kind, bits, sampleRate, figures }));
     const guards = { before: this.view.findings.guards ?? [], after: this.view.findings.guards ?? [] };
     const before = { name: 'rough as received', figures: fakeMeasurement(-20, -8) };
-    return Promise.resolve({
+    return {
       ...{ prints, sampleRate, gainDb: 0, targetMet: true, notes, mix, guards },
       report: {
         name: `${title} - report.md`,
         content: report({
           ...{ title, files, before, after: mix, levelNotes: notes, guards, paths: [] },
-          ...{ date: new Date(0), session: this.#session! },
+          ...{ date: new Date(0), session },
         }),
       },
-      recallSheet: { name: `${title} - recall sheet.md`, content: recallSheet(this.#session!) },
-    });
+      recallSheet: { name: `${title} - recall sheet.md`, content: recallSheet(session) },
+    };
   }
   dispose(): void {
     this.#listeners.clear();

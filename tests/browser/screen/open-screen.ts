@@ -8,7 +8,7 @@ import { render } from 'vitest-browser-svelte';
 import type { Session } from '../../../src/session/schema.ts';
 import { sessionText } from '../../../src/session/serialize.ts';
 import App from '../../../src/ui/app.svelte';
-import { filesOf } from '../../../src/ui/intake/placement.ts';
+import { filesOf } from '../../../src/engine/files-of-session.ts';
 import { FakeEngine } from './fake-engine.ts';
 import { fakeSession } from './fake-session.ts';
 

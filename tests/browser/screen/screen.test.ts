@@ -2,7 +2,7 @@ import { strFromU8, unzipSync } from 'fflate';
 import { describe, expect, test, vi } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
 import { sessionText } from '../../../src/session/serialize.ts';
-import { filesOf } from '../../../src/ui/intake/placement.ts';
+import { filesOf } from '../../../src/engine/files-of-session.ts';
 import { FIRST_MONITOR_DB } from '../../../src/ui/bench/listening.svelte.ts';
 import { HEARING_ADVICE } from '../../../src/ui/hearing/hearing-advice.ts';
 import { fakeSession } from './fake-session.ts';
@@ -437,6 +437,12 @@ test('before the mix is rendered, play plays the rough', async () => {
   await expect.element(page.getByRole('radio', { name: /Rough/ })).toBeChecked();
 });
 
+/** Its paths but for the bus that is off. */
+const STEMS = [
+  ...['Drums', 'Bass', 'Keys and pad', 'Guitars', 'Voice'],
+  ...['Drum squeeze', 'Side spread', 'Midrange grit', 'Tape colour', 'Delay into plate'],
+].map((path) => `Low Tide - ${path}.wav`);
+
 describe('printing', () => {
   test('main mix and stems are printed in the chosen form, with figures and a download each', async () => {
     const engine = await openSong();
@@ -444,7 +450,7 @@ describe('printing', () => {
     const box = page.getByRole('dialog', { name: 'Print' });
     await box.getByRole('checkbox', { name: /^Stems:/ }).click();
     await box.getByRole('button', { name: 'Print', exact: true }).click();
-    await expect.element(box.getByRole('row', { name: /Low Tide main\.wav 24 bit \u221217\.9/ })).toBeVisible();
+    await expect.element(box.getByRole('row', { name: /Low Tide\.wav 24 bit \u221217\.9/ })).toBeVisible();
     const order = {
       bits: '24',
       rate: null,
@@ -454,7 +460,7 @@ describe('printing', () => {
       ceilingDbtp: null,
     };
     expect(engine.calls).toContainEqual(['print', order]);
-    expect(box.getByRole('button', { name: /^Download .*wav/ }).elements()).toHaveLength(4);
+    expect(box.getByRole('button', { name: /^Download .*wav/ }).elements()).toHaveLength(1 + STEMS.length);
     await userEvent.keyboard('{Escape}');
     await expect.element(box).not.toBeInTheDocument();
   });
@@ -469,16 +475,10 @@ describe('printing', () => {
     const [name, content] = await downloaded(() => box.getByRole('button', { name: 'Download all' }).click());
     expect(name).toBe('Low Tide.zip');
     const files = unzipSync(content);
-    expect(Object.keys(files)).toEqual([
-      'Drums.wav',
-      'Bass.wav',
-      'Drum squeeze.wav',
-      'Low Tide - report.md',
-      'Low Tide - recall sheet.md',
-    ]);
-    expect(strFromU8(files['Bass.wav']!)).toBe('RIFF');
+    expect(Object.keys(files)).toEqual([...stems, 'Low Tide - report.md', 'Low Tide - recall sheet.md']);
+    expect(strFromU8(files['Low Tide - Voice.wav']!)).toBe('RIFF');
     const report = strFromU8(files['Low Tide - report.md']!);
-    expect(report).toMatch(/Bass\.wav \| stems \| 24 \| 48000/);
+    expect(report).toMatch(/Voice\.wav \| stems \| 24 \| 48000/);
     expect(report).toContain('The mix against the rough as received');
     expect(strFromU8(files['Low Tide - recall sheet.md']!)).toMatch(/### Drum squeeze[^#]*Blend -11\.5 dB/);
   });
@@ -489,12 +489,12 @@ describe('printing', () => {
     const box = page.getByRole('dialog', { name: 'Print' });
     await box.getByText('WAV 16 bit').click();
     await box.getByRole('button', { name: 'Print', exact: true }).click();
-    await expect.element(box.getByRole('row', { name: /main\.wav 16 bit/ })).toBeVisible();
+    await expect.element(box.getByRole('row', { name: /Low Tide\.wav 16 bit/ })).toBeVisible();
     await expect.element(box.getByText(/Below is the last print/)).not.toBeInTheDocument();
     await box.getByText('WAV 24 bit').click();
     await expect.element(box.getByText('Below is the last print, in 16 bit. Print again for 24 bit.')).toBeVisible();
     await box.getByRole('button', { name: 'Print again' }).click();
-    await expect.element(box.getByRole('row', { name: /main\.wav 24 bit/ })).toBeVisible();
+    await expect.element(box.getByRole('row', { name: /Low Tide\.wav 24 bit/ })).toBeVisible();
     await expect.element(box.getByText(/Below is the last print/)).not.toBeInTheDocument();
   });
 
