@@ -1,7 +1,7 @@
 import { answerOf, type Job } from '../engine/job.ts';
 import { renderThreaded } from './render-threads.ts';
 import { Song } from '../engine/song.ts';
-import { SoundLibrary } from '../engine/worker/sound-library.ts';
+import { SoundLibrary } from '../engine/sound-library.ts';
 import { Workshop } from '../engine/workshop.ts';
 import { DEFAULT_SET, guardSetByName, guardsInForce, type GuardSet } from '../session/guard-set.ts';
 import { described, listed, ProblemError } from '../session/problem.ts';

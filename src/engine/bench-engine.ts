@@ -162,9 +162,9 @@ export class BenchEngine implements Engine {
   }
 
   private lose({ message }: Error): void {
-    const why = message.replace(/[.\s]*$/, '');
+    const why = message.replace(/^Uncaught (\w+: )?/, '').replace(/[.\s]*$/, '');
     const wayOn = 'The session is kept: try again, or undo the last change.';
-    this.show({ state: { phase: 'failed', progress: 0, message: `The engine stopped: ${why}. ${wayOn}` } });
+    this.show({ state: { phase: 'failed', progress: 0, message: `The engine stopped (${why}). ${wayOn}` } });
   }
 
   /** Numbers what begins now in place of whatever was under way. */

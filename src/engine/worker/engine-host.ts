@@ -48,6 +48,7 @@ export class EngineHost {
   private rendered: Rendered | null = null;
   private edition = 0;
   private isPlaying = false;
+  private isReading = false;
   /** The rough that was measured last, and the length of the song then. */
   private measuredRough: { readonly rough: Audio; readonly seconds: number } | null = null;
   private received: { readonly plan: Plan; readonly sound: Audio } | null = null;
@@ -120,6 +121,7 @@ export class EngineHost {
   /** Begins work that replaces whatever was under way. */
   private begin(edition: number): AbortSignal {
     this.edition = edition;
+    this.isReading = false;
     this.pace.stop();
     this.work.abort(new DOMException('replaced by newer work', 'AbortError'));
     this.work = new AbortController();
@@ -164,6 +166,9 @@ export class EngineHost {
   /** Reads files in the place of whatever was under way. What comes in their place leaves the screen to itself. */
   private async decode(edition: number, files: AudioFiles): Promise<ReadonlyMap<string, Audio>> {
     const signal = this.begin(edition);
+    this.isReading = true;
+    // What is measured meanwhile is not of all that is in hand.
+    this.measured = null;
     try {
       const sounds = await decodeAll(
         files,
@@ -171,6 +176,7 @@ export class EngineHost {
         signal,
       );
       signal.throwIfAborted();
+      this.isReading = false;
       return sounds;
     } catch (error) {
       if (!signal.aborted) this.goOn();
@@ -183,6 +189,7 @@ export class EngineHost {
     this.edition = edition;
     this.isPlaying = isPlaying;
     this.session = session;
+    this.measured = null;
     const missing = this.missing(session);
     if (missing.length > 0) {
       this.begin(edition);
@@ -211,9 +218,12 @@ export class EngineHost {
     this.pace.edited(isHeard);
   }
 
+  /** Stops what is read or rendered. A song whose work the reading had ended goes on. */
   cancel(edition: number): void {
+    const { isReading } = this;
     this.begin(edition);
-    this.outbox.state(this.restingState());
+    if (isReading) this.goOn();
+    else this.outbox.state(this.restingState());
   }
 
   private async renderNewest(signal: AbortSignal, onPart: (part: number) => void): Promise<void> {
