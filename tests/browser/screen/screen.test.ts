@@ -514,7 +514,7 @@ describe('printing', () => {
     await box.getByRole('textbox', { name: 'True-peak ceiling' }).fill('-1.5');
     await userEvent.keyboard('{Enter}');
     await box.getByRole('button', { name: 'Print', exact: true }).click();
-    await expect.element(box.getByRole('row', { name: /Low Tide a-cappella\.wav/ })).toBeVisible();
+    await expect.element(box.getByRole('row', { name: /Low Tide - a cappella\.wav/ })).toBeVisible();
     const kinds = ['main', 'instrumental', 'a-cappella'];
     const order = { bits: '24', rate: 44_100, kinds, stemsTakeGain: false, targetLufs: -14, ceilingDbtp: -1.5 };
     expect(engine.calls).toContainEqual(['print', order]);
