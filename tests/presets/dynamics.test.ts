@@ -55,7 +55,7 @@ describe('a loud section between two soft ones', () => {
     },
   );
 
-  it.each(['bus glue', 'bass hold'])('is as much louder after %s as its static curve explains', (name) => {
+  it.each(['bus glue', 'bass levelling'])('is as much louder after %s as its static curve explains', (name) => {
     const preset = presetByName(name)!;
     const piece = stereo(sine({ hz: 1000, seconds: SECONDS, db: -20 }), sine({ hz: 1000, seconds: SECONDS, db: -20 }));
     const song = songOf(piece);

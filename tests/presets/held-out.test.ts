@@ -106,8 +106,8 @@ it('de-ess leaves a part without esses as it is, and takes the esses of another'
   expect(Math.min(...esses.map(({ db }) => db))).toBeLessThan(-2);
 });
 
-it('peak shave takes as much from a stem at -49 LUFS as at -14 and at -4', () => {
-  const preset = presetByName('peak shave')!;
+it('drum peak control takes as much from a stem at -49 LUFS as at -14 and at -4', () => {
+  const preset = presetByName('drum peak control')!;
   const taken = [-49, -14, -4].map((lufs) => {
     const { before, after } = tried(atLoudness(HELD_OUT.drums(), lufs), preset);
     return before.crestDb! - after.crestDb!;

@@ -105,7 +105,7 @@ test('laid twice, the second buses get names of their own; laid lower, their ble
 
 test('the key of a bus is the first group of its role', () => {
   const { session } = layBusSet(withGroups('Piano', 'Choir', 'Lead voice'), busSet('vocal first'));
-  expect(session.buses.find(({ name }) => name === 'Chords that give way')!.key).toBe('group-2');
+  expect(session.buses.find(({ name }) => name === 'Ducked chords')!.key).toBe('group-2');
 });
 
 const named = fc
