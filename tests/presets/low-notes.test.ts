@@ -8,7 +8,14 @@ import { sine, stereo } from '../helpers/signals.ts';
 import { partAt } from '../helpers/tones.ts';
 
 /** Presets for bass and whole mixes that turn down by level, distortion not being their purpose. */
-const CLEAN = ['bass levelling', 'bus glue', 'kick and bass glue', 'loud-section lift', 'mix bus polish', 'rough mix compression'];
+const CLEAN = [
+  'bass levelling',
+  'bus glue',
+  'kick and bass glue',
+  'loud-section lift',
+  'mix bus polish',
+  'rough mix compression',
+];
 /** Total harmonic distortion of a 50 Hz tone that is not heard as such in music: the project's own bound. */
 const MOST_THD = 0.005;
 const HZ = 50;
