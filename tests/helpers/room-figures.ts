@@ -140,3 +140,18 @@ export function lateField(response: Float64Array, decay: number, sampleRate = 48
   const repetition = lags.reduce((most, x) => Math.max(most, Math.abs(x)), 0) / correlation[0]!;
   return { spreadDb, peakDb: levels.reduce((most, db) => Math.max(most, db), -Infinity), repetition };
 }
+
+/** Mean power of the frequencies in the third octave around each of `bands`, Hz. */
+export function thirdOctavePowers(
+  response: Float64Array,
+  bands: readonly number[],
+  sampleRate = 48000,
+): readonly number[] {
+  const length = 2 ** Math.ceil(Math.log2(response.length));
+  const power = powerSpectrum(response, length);
+  return bands.map((hz) => {
+    const [from, to] = [2 ** (-1 / 6), 2 ** (1 / 6)].map((ratio) => Math.round((ratio * hz * length) / sampleRate));
+    const part = power.subarray(from, to);
+    return part.reduce((sum, x) => sum + x, 0) / part.length;
+  });
+}

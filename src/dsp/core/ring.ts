@@ -12,7 +12,8 @@ import {
 
 /** A long memory of one signal, written and read in blocks. */
 export class Ring {
-  private readonly samples: Float64Array;
+  /** The memory; loops over several rings at once read it from `placeOf` on. */
+  readonly samples: Float64Array;
   private readonly mask: number;
   /** Frames written so far (modulo the length). */
   private written = 0;
@@ -23,6 +24,11 @@ export class Ring {
     this.mask = this.samples.length - 1;
   }
 
+  /** True when `count` frames from `delay` frames ago on lie in one piece, from `placeOf` on. */
+  reaches(delay: number, count: number): boolean {
+    return ((this.written - delay) & this.mask) + count <= this.samples.length;
+  }
+
   /** Appends source[0..count-1]. */
   write(source: Float64Array, count: number): void {
     const { samples, mask, written } = this;
@@ -30,10 +36,19 @@ export class Ring {
     this.written = (written + count) & mask;
   }
 
-  /** Appends source[0..count-1] plus added[0..count-1] times a gain: `gain` plus `step` a frame, counted from `position` frames before the first. */
+  /** Where in `samples` the frame lies that was written `delay` frames ago. */
+  placeOf(delay: number): number {
+    return (this.written - delay) & this.mask;
+  }
+
+  /**
+   * Appends source[0..count-1] plus added[from..from+count-1] times a gain: `gain` plus `step` a frame, counted from
+   * `position` frames before the first.
+   */
   writeSum(
     source: Float64Array,
     added: Float64Array,
+    from: number,
     gain: number,
     step: number,
     count: number,
@@ -42,9 +57,12 @@ export class Ring {
     const { samples, mask, written } = this;
     // Up to the end of the array without the mask: it costs a fifth of the time.
     const toEnd = Math.min(count, samples.length - written);
-    for (let i = 0; i < toEnd; i++) samples[written + i] = source[i]! + (gain + step * (position + i)) * added[i]!;
+    if (step === 0) for (let i = 0; i < toEnd; i++) samples[written + i] = source[i]! + gain * added[from + i]!;
+    else
+      for (let i = 0; i < toEnd; i++)
+        samples[written + i] = source[i]! + (gain + step * (position + i)) * added[from + i]!;
     for (let i = toEnd; i < count; i++)
-      samples[(written + i) & mask] = source[i]! + (gain + step * (position + i)) * added[i]!;
+      samples[(written + i) & mask] = source[i]! + (gain + step * (position + i)) * added[from + i]!;
     this.written = (written + count) & mask;
   }
 
@@ -67,9 +85,20 @@ export class Ring {
   /**
    * As `read`, from a delay that moves: `delay` plus `offset` plus `step` samples a frame, counted from `position` frames
    * before the first. It must stay at least `count` + AHEAD + 1.
+   *
+   * @param ahead frames that have been written beyond the first one read: whole, so that it does not touch the rounding
    */
-  readMoving(delay: number, offset: number, step: number, target: Float64Array, count: number, position: number): void {
-    const { samples, mask, written } = this;
+  readMoving(
+    delay: number,
+    offset: number,
+    step: number,
+    target: Float64Array,
+    count: number,
+    position: number,
+    ahead = 0,
+  ): void {
+    const { samples, mask } = this;
+    const written = this.written - ahead;
     const rows = interpolationRows;
     for (let i = 0; i < count; i++) {
       const moved = delay + offset + step * (position + i);

@@ -39,6 +39,16 @@ export class FadingTap {
     }
   }
 
+  /** True when one delay is read: `shortest`. */
+  get still(): boolean {
+    return this.delay === this.next;
+  }
+
+  /** True when it is still and no other delay is wanted. */
+  get settled(): boolean {
+    return this.still && this.delay === this.wanted;
+  }
+
   /** Shortest delay that is being read. */
   get shortest(): number {
     return Math.min(this.delay, this.next);
@@ -58,10 +68,18 @@ export class FadingTap {
   }
 
   /** As `read`, with the delay moved by `offset` samples at the start of the control block and `step` more each frame. */
-  readMoving(ring: Ring, target: Float64Array, count: number, position: number, offset: number, step: number): void {
-    ring.readMoving(this.delay, offset, step, target, count, position);
+  readMoving(
+    ring: Ring,
+    target: Float64Array,
+    count: number,
+    position: number,
+    offset: number,
+    step: number,
+    ahead = 0,
+  ): void {
+    ring.readMoving(this.delay, offset, step, target, count, position, ahead);
     if (this.delay === this.next) return;
-    ring.readMoving(this.next, offset, step, this.spare, count, position);
+    ring.readMoving(this.next, offset, step, this.spare, count, position, ahead);
     this.fade(target, this.spare, count, position);
   }
 

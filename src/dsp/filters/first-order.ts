@@ -57,10 +57,11 @@ export const firstOrderPower = ([b0, b1, a1]: FirstOrder, hz: number, sampleRate
 
 /** A first-order filter for one channel whose coefficients move in straight lines: between stable ones it stays stable. */
 export class FirstOrderFilter {
-  private readonly b0: Ramp;
-  private readonly b1: Ramp;
-  private readonly a1: Ramp;
-  private memory = 0;
+  readonly b0: Ramp;
+  readonly b1: Ramp;
+  readonly a1: Ramp;
+  /** What the next sample is added to; a loop over several filters at once reads and writes it. */
+  memory = 0;
 
   constructor([b0, b1, a1]: FirstOrder, sampleRate: number) {
     this.b0 = new Ramp(b0, sampleRate);
@@ -72,6 +73,16 @@ export class FirstOrderFilter {
     this.b0.set(b0);
     this.b1.set(b1);
     this.a1.set(a1);
+  }
+
+  /** True when nothing moves. */
+  get steady(): boolean {
+    return this.b0.settled && this.b1.settled && this.a1.settled;
+  }
+
+  /** True when it changes nothing. */
+  get wire(): boolean {
+    return this.steady && this.b0.value === 1 && this.b1.value === 0 && this.a1.value === 0 && this.memory === 0;
   }
 
   control(): void {
@@ -124,9 +135,37 @@ export class FirstOrderFilter {
     this.b1.reset();
     this.a1.reset();
   }
-
-  /** True when nothing moves. */
-  private get steady(): boolean {
-    return this.b0.settled && this.b1.settled && this.a1.settled;
-  }
 }
+
+/** Two filters with the same coefficients on two channels, side by side where nothing moves: each waits for its own last sample. */
+export const filterBoth = (
+  a: FirstOrderFilter,
+  b: FirstOrderFilter,
+  left: Float64Array,
+  right: Float64Array,
+  count: number,
+  position: number,
+): void => {
+  if (!a.steady || !b.steady || a.wire || b.wire) {
+    a.process(left, count, position);
+    b.process(right, count, position);
+    return;
+  }
+  const b0 = a.b0.value;
+  const b1 = a.b1.value;
+  const a1 = a.a1.value;
+  let memoryA = a.memory;
+  let memoryB = b.memory;
+  for (let i = 0; i < count; i++) {
+    const inA = left[i]!;
+    const inB = right[i]!;
+    const outA = b0 * inA + memoryA;
+    const outB = b0 * inB + memoryB;
+    memoryA = b1 * inA - a1 * outA;
+    memoryB = b1 * inB - a1 * outB;
+    left[i] = outA;
+    right[i] = outB;
+  }
+  a.memory = memoryA;
+  b.memory = memoryB;
+};

@@ -14,7 +14,8 @@ import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.
 import { Ramp } from '../core/ramp.ts';
 import { Ring } from '../core/ring.ts';
 import { characters, type RoomCharacter } from '../reverb/room-character.ts';
-import { lineLengths, MAX_DEPTH, networkPower, type Room } from '../reverb/room-lines.ts';
+import { networkPower } from '../reverb/network-power.ts';
+import { MAX_DEPTH, type Room, wayLengths } from '../reverb/room-lines.ts';
 import { SilenceGate, UNHEARD } from '../core/silence-gate.ts';
 import { SteepCuts, steepCutTail, type SteepOrder } from '../filters/steep-cuts.ts';
 import { StereoMatrix } from '../core/stereo-matrix.ts';
@@ -431,8 +432,7 @@ const tailOf = (values: ReverbValues, sampleRate: number): number => {
   const { span, early } = characterOf(values);
   const size = values.size / 100;
   const slowest = decay * Math.max(1, lowDecay / 100);
-  const [near, far] = lineLengths({ size, decay, span }, sampleRate);
-  const network = Math.max(...near) + Math.max(...far) + (TAIL_DB / 60) * slowest * sampleRate;
+  const network = Math.max(...wayLengths({ size, span }, sampleRate)) + (TAIL_DB / 60) * slowest * sampleRate;
   const order = steepOrderOf(values);
   const cutTail = (hz: number): number =>
     order === 0 ? onePoleTail(hz, TAIL_DB, sampleRate) : steepCutTail(hz, order, TAIL_DB, sampleRate);

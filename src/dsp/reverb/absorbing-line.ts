@@ -4,6 +4,7 @@ import {
   type FirstOrder,
   FirstOrderFilter,
   firstOrderLowPass,
+  firstOrderPower,
   firstOrderShelf,
   WIRE,
 } from '../filters/first-order.ts';
@@ -61,17 +62,38 @@ export const lowsFilter = (
   return firstOrderShelf(held, 1 / Math.sqrt(held), cornerOf(lowTurnHz, rate));
 };
 
+/** The filters of one pass: highs, highs again where their loss is falling, lows. */
+export type Absorbers = readonly [FirstOrder, FirstOrder, FirstOrder];
+
+/**
+ * All that a pass through `length` samples loses. A falling loss is that of two passes through half the length: a low-pass
+ * alone falls by no more than 6 dB an octave, however long the way.
+ */
+export const absorbers = (length: number, absorption: Absorption, sampleRate: number): Absorbers => {
+  const lows = lowsFilter(length, absorption, sampleRate);
+  if (absorption.falling !== true) return [absorptionFilter(length, absorption, sampleRate), WIRE, lows];
+  const half = absorptionFilter(length / 2, absorption, sampleRate);
+  return [half, half, lows];
+};
+
+/** Power that `absorbers` keep at `hz`. */
+export const absorbedPower = (filters: Absorbers, hz: number, sampleRate: number): number =>
+  filters.reduce((power, filter) => power * firstOrderPower(filter, hz, sampleRate), 1);
+
 /** A delay line with its absorption and the gain of its input, all of which move without clicks. */
 export class AbsorbingLine {
-  private readonly ring: Ring;
-  private readonly tap: FadingTap;
-  private readonly loss: FirstOrderFilter;
+  readonly ring: Ring;
+  readonly tap: FadingTap;
+  readonly loss: FirstOrderFilter;
+  readonly input: Ramp;
+  private readonly again: FirstOrderFilter;
   private readonly lows: FirstOrderFilter;
-  private readonly input: Ramp;
+  /** True when nothing but `loss` needs control. */
+  private resting = false;
 
   /**
    * @param capacity longest delay and block together, samples
-   * @param sign 1 or -1: what comes out is multiplied by it
+   * @param factor what comes out is multiplied by it
    */
   constructor(
     capacity: number,
@@ -79,27 +101,40 @@ export class AbsorbingLine {
     absorption: Absorption,
     inputGain: number,
     private readonly sampleRate: number,
-    private readonly sign: 1 | -1 = 1,
+    private readonly factor = 1,
   ) {
     this.ring = new Ring(capacity);
     this.input = new Ramp(inputGain, sampleRate);
     this.tap = new FadingTap(length, sampleRate);
-    this.loss = new FirstOrderFilter(this.signed(absorptionFilter(length, absorption, sampleRate)), sampleRate);
-    this.lows = new FirstOrderFilter(lowsFilter(length, absorption, sampleRate), sampleRate);
+    const [loss, again, lows] = absorbers(length, absorption, sampleRate);
+    this.loss = new FirstOrderFilter(this.scaled(loss), sampleRate);
+    this.again = new FirstOrderFilter(again, sampleRate);
+    this.lows = new FirstOrderFilter(lows, sampleRate);
   }
 
   set(length: number, absorption: Absorption, inputGain: number): void {
+    this.resting = false;
     this.input.set(inputGain);
     this.tap.set(length);
-    this.loss.set(this.signed(absorptionFilter(length, absorption, this.sampleRate)));
-    this.lows.set(lowsFilter(length, absorption, this.sampleRate));
+    const [loss, again, lows] = absorbers(length, absorption, this.sampleRate);
+    this.loss.set(this.scaled(loss));
+    this.again.set(again);
+    this.lows.set(lows);
   }
 
   control(): void {
+    this.loss.control();
+    if (this.resting) return;
     this.input.control();
     this.tap.control();
-    this.loss.control();
+    this.again.control();
     this.lows.control();
+    this.resting = this.input.settled && this.tap.settled && this.again.wire && this.lows.wire;
+  }
+
+  /** True when nothing moves and `loss` alone changes what comes out. */
+  get still(): boolean {
+    return this.tap.still && this.loss.steady && this.again.wire && this.lows.wire;
   }
 
   /** What comes out of the line, frames 0..count-1; `position` frames of the control block are already done. */
@@ -108,16 +143,10 @@ export class AbsorbingLine {
     this.absorb(target, count, position);
   }
 
-  /** As `read`, with the length moved by `offset` samples at the start of the control block and `step` more each frame. */
-  readMoving(target: Float64Array, count: number, position: number, offset: number, step: number): void {
-    this.tap.readMoving(this.ring, target, count, position, offset, step);
-    this.absorb(target, count, position);
-  }
-
-  /** What goes into the line: source[0..count-1] plus its input gain times added[0..count-1]. */
-  write(source: Float64Array, added: Float64Array, count: number, position: number): void {
+  /** What goes into the line: source[0..count-1] plus its input gain times added[from..from+count-1]. */
+  write(source: Float64Array, added: Float64Array, from: number, count: number, position: number): void {
     const { value, step } = this.input;
-    this.ring.writeSum(source, added, value, step, count, position);
+    this.ring.writeSum(source, added, from, value, step, count, position);
   }
 
   get peak(): number {
@@ -127,6 +156,7 @@ export class AbsorbingLine {
   clear(): void {
     this.ring.clear();
     this.loss.clear();
+    this.again.clear();
     this.lows.clear();
   }
 
@@ -135,15 +165,17 @@ export class AbsorbingLine {
     this.tap.reset();
     this.input.reset();
     this.loss.reset();
+    this.again.reset();
     this.lows.reset();
   }
 
-  private signed([b0, b1, a1]: FirstOrder): FirstOrder {
-    return [this.sign * b0, this.sign * b1, a1];
+  private scaled([b0, b1, a1]: FirstOrder): FirstOrder {
+    return [this.factor * b0, this.factor * b1, a1];
   }
 
   private absorb(samples: Float64Array, count: number, position: number): void {
     this.loss.process(samples, count, position);
+    this.again.process(samples, count, position);
     this.lows.process(samples, count, position);
   }
 }

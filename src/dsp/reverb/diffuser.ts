@@ -25,7 +25,7 @@ const gainOf = (length: number, amount: number, decay: number): number =>
 const keepOf = (length: number, decay: number): number => 10 ** ((-3 * length) / decay);
 
 /** One all-pass with its gain and loss. */
-class Stage {
+export class Stage {
   private readonly allPass: AllPass;
   private readonly gain: Ramp;
   private readonly keep: Ramp;

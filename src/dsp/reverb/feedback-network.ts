@@ -1,116 +1,58 @@
-import { AbsorbingLine } from './absorbing-line.ts';
-import { mixSixteen } from './hadamard.ts';
-import { inputGains, lineLengths, LINES, longestLines, MAX_DEPTH, type PerLine, type Room } from './room-lines.ts';
+import { AbsorbingLine, passGain } from './absorbing-line.ts';
+import { MIX_GAIN, mixAcross, mixNeighbours } from './hadamard.ts';
+import {
+  inputGains,
+  lineLengths,
+  LINES,
+  longestLines,
+  LONGEST_WAY,
+  MAX_DEPTH,
+  type Room,
+  wayLengths,
+} from './room-lines.ts';
+import { TailTaps } from './tail-taps.ts';
 import { CONTROL_FRAMES } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
+import { Ring } from '../core/ring.ts';
+import { FadingTap } from '../delay/fading-tap.ts';
+import { AHEAD } from '../filters/interpolation-rows.ts';
 
+/** Lines that one loop goes over. */
+const QUAD = 4;
 /** Smoothing of the depth: a quick move would be a quick change of pitch. */
 const DEPTH_SECONDS = 0.3;
-/** Far lines from this one on, the longer half, are modulated. */
-const FIRST_MODULATED = 8;
-/**
- * Signs at the outputs, and which mixed signal of the other group goes into which line. Chosen together: what one side hears
- * comes back, as a sum with the same signs, in lines of the other side only. Else the length of each line would be heard as a
- * repetition in the tail (a peak of its autocorrelation). The signs of each side are (-1)^(x0 x1) and (-1)^(x0 x1 + x2) of
- * the bits of the line's number on that side; their Walsh spectra fill different halves of the matrix.
- */
-const OUTPUT_SIGNS = [1, 1, 1, 1, 1, 1, -1, -1, 1, -1, 1, -1, 1, -1, -1, 1];
-const SOURCES = [8, 0, 9, 1, 10, 2, 11, 3, 12, 4, 13, 5, 14, 6, 15, 7];
-/**
- * Signs of the far lines, a bent function of the bits of the line's number: at low frequencies, where the near lines of a
- * small room are no delay, the two matrices together would otherwise be a mere permutation, and lines would ring alone.
- */
-const FAR_SIGNS = [1, 1, 1, -1, 1, 1, 1, -1, 1, 1, 1, -1, -1, -1, -1, 1] as const;
-const NEAR_SIGNS = FAR_SIGNS.map((): 1 => 1);
-const OUTPUT_GAIN = 1 / Math.sqrt(LINES);
+/** Ways from this one on, the longer half, are modulated. */
+const FIRST_MODULATED = LINES / 2;
+/** Which line each mixed signal goes into. */
+const TARGETS = [1, 3, 5, 7, 9, 11, 13, 15, 0, 2, 4, 6, 8, 10, 12, 14];
+/** Signs of the lines, a bent function of the bits of the line's number: no line comes back to itself more than to the others. */
+const SIGNS = [1, 1, 1, -1, 1, 1, 1, -1, 1, 1, 1, -1, -1, -1, -1, 1];
 
 /** Part 0..1 of a whole that differs for every index and spreads evenly (multiples of the golden ratio). */
 const spread = (index: number): number => (index * 0.6180339887498949) % 1;
 
-/** Inputs have the signs of the outputs, turned over for the far lines: what enters in both groups then adds up least in the tail. */
-const signedInputs = (lengths: PerLine): PerLine => {
-  const [near, far] = inputGains(lengths);
-  return [near.map((gain, i) => gain * OUTPUT_SIGNS[i]!), far.map((gain, i) => -gain * OUTPUT_SIGNS[i]!)];
-};
-
-/** Absorbing lines of one group and the signals that come out of them. */
-class LineGroup {
-  readonly lines: readonly AbsorbingLine[];
-  readonly signals: readonly Float64Array[];
-
-  /** @param inputs gains at the inputs of the lines, signed */
-  constructor(
-    lengths: readonly number[],
-    longest: readonly number[],
-    inputs: readonly number[],
-    signs: readonly (1 | -1)[],
-    room: Room,
-    sampleRate: number,
-  ) {
-    const spare = Math.ceil(MAX_DEPTH * sampleRate) + 2 * CONTROL_FRAMES;
-    this.lines = lengths.map(
-      (length, i) => new AbsorbingLine(longest[i]! + spare, length, room, inputs[i]!, sampleRate, signs[i]),
-    );
-    this.signals = lengths.map(() => new Float64Array(CONTROL_FRAMES));
-  }
-
-  set(lengths: readonly number[], inputs: readonly number[], room: Room): void {
-    this.lines.forEach((line, i) => line.set(lengths[i]!, room, inputs[i]!));
-  }
-
-  control(): void {
-    for (const line of this.lines) line.control();
-  }
-
-  /** Adds every second line from `first` on, with the output signs: four at a time, to write less. */
-  collect(target: Float64Array, first: 0 | 1, count: number): void {
-    const { signals } = this;
-    for (let line = first; line < LINES; line += 8) {
-      const [a, b, c, d] = [signals[line]!, signals[line + 2]!, signals[line + 4]!, signals[line + 6]!];
-      const gainA = OUTPUT_GAIN * OUTPUT_SIGNS[line]!;
-      const gainB = OUTPUT_GAIN * OUTPUT_SIGNS[line + 2]!;
-      const gainC = OUTPUT_GAIN * OUTPUT_SIGNS[line + 4]!;
-      const gainD = OUTPUT_GAIN * OUTPUT_SIGNS[line + 6]!;
-      for (let i = 0; i < count; i++) target[i]! += gainA * a[i]! + gainB * b[i]! + gainC * c[i]! + gainD * d[i]!;
-    }
-  }
-
-  /** What goes into the lines: the mixed signals of the other group and the inputs. */
-  write(
-    mixed: readonly Float64Array[],
-    left: Float64Array,
-    right: Float64Array,
-    count: number,
-    position: number,
-  ): void {
-    const { lines } = this;
-    for (let i = 0; i < LINES; i++) lines[i]!.write(mixed[SOURCES[i]!]!, i % 2 === 0 ? left : right, count, position);
-  }
-
-  get peak(): number {
-    return this.lines.reduce((peak, line) => Math.max(peak, line.peak), 0);
-  }
-
-  clear(): void {
-    for (const line of this.lines) line.clear();
-  }
-
-  reset(): void {
-    for (const line of this.lines) line.reset();
-  }
-}
+/** Gains at the inputs of the lines, with what is lost on the ways to them. */
+const entering = (
+  lengths: readonly number[],
+  ways: readonly number[],
+  room: Room,
+  sampleRate: number,
+): readonly number[] => inputGains(lengths).map((gain, i) => gain * passGain(ways[i]!, room.decay, sampleRate));
 
 /**
- * Feedback delay network (Stautner and Puckette 1982; Jot and Chaigne 1991) of two groups of 16 absorbing lines of mutually
- * prime lengths, each group mixed by a Hadamard matrix into the other: near lines, as long as the ways between the walls, and
- * far lines, as long as the decay needs. So each way from far line to far line leads over 16 near ones (a scattering matrix;
- * Schlecht and Habets 2020). The left input feeds the even lines and the left output hears them, the right ones the odd
- * lines, so the sides are decorrelated from the first echo on. Sines of different phases and speeds move the longer half of
- * the far lines.
+ * Feedback delay network (Stautner and Puckette 1982; Jot and Chaigne 1991) of 16 absorbing lines of mutually prime lengths, mixed
+ * by a Hadamard matrix. The lines are together several times as long as the decay, so that resonances lie so close that none is
+ * heard; what lies between their ends is heard by taps all along them. The left input feeds the even lines, the right one the
+ * odd lines, each after a way of its own between the walls. Sines of different phases and speeds move the longer half of the ways.
  */
 export class FeedbackNetwork {
-  private readonly near: LineGroup;
-  private readonly far: LineGroup;
+  private readonly lines: readonly AbsorbingLine[];
+  /** What came out of the lines in the last block. */
+  private readonly signals: readonly Float64Array[];
+  private readonly taps: TailTaps;
+  private readonly inputs: readonly [Ring, Ring];
+  private readonly ways: readonly FadingTap[];
+  private readonly arriving = new Float64Array(CONTROL_FRAMES);
   private readonly depth: Ramp;
   private readonly phases = new Float64Array(LINES);
   private readonly offsets = new Float64Array(LINES);
@@ -122,27 +64,40 @@ export class FeedbackNetwork {
     private readonly sampleRate: number,
   ) {
     const lengths = lineLengths(room, sampleRate);
+    const ways = wayLengths(room, sampleRate);
+    const gains = entering(lengths, ways, room, sampleRate);
     const longest = longestLines(sampleRate);
-    const inputs = signedInputs(lengths);
-    this.near = new LineGroup(lengths[0], longest[0], inputs[0], NEAR_SIGNS, room, sampleRate);
-    this.far = new LineGroup(lengths[1], longest[1], inputs[1], FAR_SIGNS, room, sampleRate);
+    this.lines = lengths.map(
+      (length, i) =>
+        new AbsorbingLine(longest[i]! + CONTROL_FRAMES, length, room, gains[i]!, sampleRate, MIX_GAIN * SIGNS[i]!),
+    );
+    this.signals = lengths.map(() => new Float64Array(CONTROL_FRAMES));
+    const rings = this.lines.map(({ ring }) => ring);
+    this.taps = new TailTaps(rings, lengths, room, sampleRate);
+    const memory = Math.ceil((LONGEST_WAY + MAX_DEPTH) * sampleRate) + AHEAD + 2 * CONTROL_FRAMES;
+    this.inputs = [new Ring(memory), new Ring(memory)];
+    this.ways = ways.map((way) => new FadingTap(way, sampleRate));
     this.depth = new Ramp(room.depth * sampleRate, sampleRate, DEPTH_SECONDS);
     this.rate = room.rate;
     this.reset();
   }
 
   set(room: Room): void {
-    const lengths = lineLengths(room, this.sampleRate);
-    const inputs = signedInputs(lengths);
-    this.near.set(lengths[0], inputs[0], room);
-    this.far.set(lengths[1], inputs[1], room);
-    this.depth.set(room.depth * this.sampleRate);
+    const { sampleRate } = this;
+    const lengths = lineLengths(room, sampleRate);
+    const ways = wayLengths(room, sampleRate);
+    const gains = entering(lengths, ways, room, sampleRate);
+    this.lines.forEach((line, i) => line.set(lengths[i]!, room, gains[i]!));
+    this.ways.forEach((way, i) => way.set(ways[i]!));
+    this.taps.set(lengths, room);
+    this.depth.set(room.depth * sampleRate);
     this.rate = room.rate;
   }
 
   control(): void {
-    this.near.control();
-    this.far.control();
+    for (const line of this.lines) line.control();
+    for (const way of this.ways) way.control();
+    this.taps.control();
     this.depth.control();
     const turn = (CONTROL_FRAMES * this.rate) / this.sampleRate;
     for (let i = FIRST_MODULATED; i < LINES; i++) {
@@ -164,34 +119,33 @@ export class FeedbackNetwork {
     count: number,
     position: number,
   ): void {
-    const { near, far } = this;
-    this.read(count, position);
-    outLeft.fill(0, 0, count);
-    outRight.fill(0, 0, count);
-    near.collect(outLeft, 0, count);
-    far.collect(outLeft, 0, count);
-    near.collect(outRight, 1, count);
-    far.collect(outRight, 1, count);
-    mixSixteen(near.signals, count);
-    mixSixteen(far.signals, count);
-    near.write(far.signals, inLeft, inRight, count, position);
-    far.write(near.signals, inLeft, inRight, count, position);
+    this.inputs[0].write(inLeft, count);
+    this.inputs[1].write(inRight, count);
+    this.taps.process(outLeft, outRight, count, position);
+    for (let first = 0; first < LINES; first += QUAD) this.read(first, count, position);
+    this.write(count, position);
   }
 
-  /** Largest magnitude in the lines. */
+  /** Largest magnitude in the lines and on the ways to them. */
   get peak(): number {
-    return Math.max(this.near.peak, this.far.peak);
+    return this.lines.reduce(
+      (peak, line) => Math.max(peak, line.peak),
+      Math.max(this.inputs[0].peak, this.inputs[1].peak),
+    );
   }
 
   /** Forgets the sound, not the settings. */
   clear(): void {
-    this.near.clear();
-    this.far.clear();
+    for (const line of this.lines) line.clear();
+    for (const input of this.inputs) input.clear();
+    this.taps.clear();
   }
 
   reset(): void {
-    this.near.reset();
-    this.far.reset();
+    for (const line of this.lines) line.reset();
+    for (const input of this.inputs) input.clear();
+    for (const way of this.ways) way.reset();
+    this.taps.reset();
     this.depth.reset();
     for (let i = FIRST_MODULATED; i < LINES; i++) {
       this.phases[i] = spread(i);
@@ -199,14 +153,106 @@ export class FeedbackNetwork {
     }
   }
 
-  private read(count: number, position: number): void {
-    const { near, far, offsets, nextOffsets } = this;
-    for (let i = 0; i < LINES; i++) {
-      const offset = offsets[i]!;
-      const step = (nextOffsets[i]! - offset) / CONTROL_FRAMES;
-      near.lines[i]!.read(near.signals[i]!, count, position);
-      if (offset === 0 && step === 0) far.lines[i]!.read(far.signals[i]!, count, position);
-      else far.lines[i]!.readMoving(far.signals[i]!, count, position, offset, step);
+  /** Reads four lines and begins to mix what comes out of them. */
+  private read(first: number, count: number, position: number): void {
+    const { lines, signals } = this;
+    if (this.isStill(first, count)) this.readStill(first, count);
+    else for (let i = first; i < first + QUAD; i++) lines[i]!.read(signals[i]!, count, position);
+    mixNeighbours(signals, first, count);
+  }
+
+  /** True when nothing moves in four lines, and each can be read in one piece. */
+  private isStill(first: number, count: number): boolean {
+    for (let i = first; i < first + QUAD; i++) {
+      const { ring, tap, still } = this.lines[i]!;
+      if (!still || !ring.reaches(tap.shortest, count)) return false;
     }
+    return true;
+  }
+
+  /** As each line's own `read`, to the bit. Four filters side by side take little longer than one: each waits for its last sample. */
+  private readStill(first: number, count: number): void {
+    const { lines, signals } = this;
+    const lineA = lines[first]!;
+    const lineB = lines[first + 1]!;
+    const lineC = lines[first + 2]!;
+    const lineD = lines[first + 3]!;
+    const a = signals[first]!;
+    const b = signals[first + 1]!;
+    const c = signals[first + 2]!;
+    const d = signals[first + 3]!;
+    const samplesA = lineA.ring.samples;
+    const samplesB = lineB.ring.samples;
+    const samplesC = lineC.ring.samples;
+    const samplesD = lineD.ring.samples;
+    const fromA = lineA.ring.placeOf(lineA.tap.shortest);
+    const fromB = lineB.ring.placeOf(lineB.tap.shortest);
+    const fromC = lineC.ring.placeOf(lineC.tap.shortest);
+    const fromD = lineD.ring.placeOf(lineD.tap.shortest);
+    const a0 = lineA.loss.b0.value;
+    const b0 = lineB.loss.b0.value;
+    const c0 = lineC.loss.b0.value;
+    const d0 = lineD.loss.b0.value;
+    const a1 = lineA.loss.b1.value;
+    const b1 = lineB.loss.b1.value;
+    const c1 = lineC.loss.b1.value;
+    const d1 = lineD.loss.b1.value;
+    const a2 = lineA.loss.a1.value;
+    const b2 = lineB.loss.a1.value;
+    const c2 = lineC.loss.a1.value;
+    const d2 = lineD.loss.a1.value;
+    let memoryA = lineA.loss.memory;
+    let memoryB = lineB.loss.memory;
+    let memoryC = lineC.loss.memory;
+    let memoryD = lineD.loss.memory;
+    for (let i = 0; i < count; i++) {
+      const inA = samplesA[fromA + i]!;
+      const inB = samplesB[fromB + i]!;
+      const inC = samplesC[fromC + i]!;
+      const inD = samplesD[fromD + i]!;
+      const outA = a0 * inA + memoryA;
+      const outB = b0 * inB + memoryB;
+      const outC = c0 * inC + memoryC;
+      const outD = d0 * inD + memoryD;
+      memoryA = a1 * inA - a2 * outA;
+      memoryB = b1 * inB - b2 * outB;
+      memoryC = c1 * inC - c2 * outC;
+      memoryD = d1 * inD - d2 * outD;
+      a[i] = outA;
+      b[i] = outB;
+      c[i] = outC;
+      d[i] = outD;
+    }
+    lineA.loss.memory = memoryA;
+    lineB.loss.memory = memoryB;
+    lineC.loss.memory = memoryC;
+    lineD.loss.memory = memoryD;
+  }
+
+  /** What goes into the lines: the mixed signals, and what arrives on the ways. */
+  private write(count: number, position: number): void {
+    const { signals } = this;
+    for (let n = 0; n < QUAD; n++) {
+      mixAcross(signals, n, count);
+      for (let source = n; source < LINES; source += QUAD)
+        this.writeLine(TARGETS[source]!, signals[source]!, count, position);
+    }
+  }
+
+  private writeLine(i: number, mixed: Float64Array, count: number, position: number): void {
+    const { arriving, offsets } = this;
+    const way = this.ways[i]!;
+    const line = this.lines[i]!;
+    const input = this.inputs[i % 2]!;
+    const offset = offsets[i]!;
+    const step = (this.nextOffsets[i]! - offset) / CONTROL_FRAMES;
+    const moves = offset !== 0 || step !== 0;
+    if (!moves && way.still && input.reaches(way.shortest + count, count)) {
+      line.write(mixed, input.samples, input.placeOf(way.shortest + count), count, position);
+      return;
+    }
+    if (moves) way.readMoving(input, arriving, count, position, offset, step, count);
+    else way.read(input, arriving, count, position, count);
+    line.write(mixed, arriving, 0, count, position);
   }
 }

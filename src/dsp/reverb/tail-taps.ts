@@ -1,0 +1,425 @@
+import { CONTROL_FRAMES } from '../core/processor.ts';
+import type { Ring } from '../core/ring.ts';
+import { smoothStep } from '../core/smooth-step.ts';
+import { filterBoth, type FirstOrder, FirstOrderFilter } from '../filters/first-order.ts';
+import { absorbedPower, type Absorbers, absorbers, type Absorption, passGain } from './absorbing-line.ts';
+import { Stage } from './diffuser.ts';
+import { LINE_SHARES } from './room-lines.ts';
+
+/** Taps on all lines together: fewer leave gaps in long decays, and each is heard more as a repetition of the others. */
+const TAPS = 128;
+/** A tap lies anywhere within this part of its share of the line: even in time, but no two at equal distances. */
+const JITTER = 0.5;
+/** How much closer together the taps are at the beginning of a line; 1 is not at all. */
+const CROWDED = 1.3;
+/** Stretches of the longest line; taps within one are absorbed alike but for the gain. */
+const STRETCHES = 12;
+/** Where they begin, parts of the longest line, and the last ends: short ones first, for what is damped is soon gone. */
+const EDGES = Array.from({ length: STRETCHES + 1 }, (_, n) => (n / STRETCHES) ** 1.7);
+/** Parts of the longest line after which sound leaves a stretch in the mean. */
+const MIDDLES = EDGES.slice(1).map((end, n) => (EDGES[n]! + end) / 2);
+/** Taps from this stretch on are smeared: they are older than what the all-passes hold back. */
+const FIRST_SMEARED = 3;
+/** All-passes behind these, left and right, seconds. They fill what lies between the taps of long lines. */
+const SMEAR = [
+  [0.0217, 0.0413],
+  [0.0229, 0.0401],
+] as const;
+/** What they hold back, seconds: each its length, in the mean over all frequencies. */
+const SMEAR_DELAY = SMEAR[0][0] + SMEAR[0][1];
+const FADE_SECONDS = 0.04;
+
+/** One tap of a line. */
+interface Tap {
+  readonly line: number;
+  /** Its place, part 0..1 of the line's length. */
+  readonly share: number;
+  /** Part of the line that it stands for, 0..1. */
+  readonly span: number;
+  readonly stretch: number;
+  /** True for the first one of a line: it is heard on the side of the line alone. */
+  readonly first: boolean;
+  /** Its gain to both sides, or to its own. */
+  readonly gain: number;
+}
+
+/** Starts of the lines, in sixteenths of a tap's share: such that taps of all lines together are spread evenly. */
+const STARTS = [0, 8, 4, 12, 2, 10, 6, 14, 1, 9, 5, 13, 3, 11, 7, 15];
+
+/** Even numbers 0..1 from a linear congruence (Knuth, The Art of Computer Programming 2, 3.3.4), the same on each machine. */
+const numbersFrom = (seed: number): (() => number) => {
+  let state = seed;
+  return () => {
+    state = (Math.imul(state, 1664525) + 1013904223) >>> 0;
+    return state / 2 ** 32;
+  };
+};
+
+/**
+ * Taps of all lines with random signs: velvet noise (Karjalainen and Jarvelainen 2007). The first one of each line is
+ * heard on the side of the line alone, so that a sound is heard first where it comes from.
+ */
+const tapsOf = (seed: number): readonly Tap[] => {
+  const random = numbersFrom(seed);
+  const whole = LINE_SHARES.reduce((sum, share) => sum + share, 0);
+  return LINE_SHARES.flatMap((length, line) => {
+    const count = Math.max(2, Math.round((TAPS * length) / whole));
+    return Array.from({ length: count }, (_, n): Tap => {
+      const place = (x: number): number => (x / count) ** CROWDED;
+      const share = place(n + ((STARTS[line]! / 16 + JITTER * (random() - 0.5) + 1) % 1));
+      const stretch =
+        n === 0
+          ? 0
+          : Math.max(
+              0,
+              EDGES.findLastIndex((edge) => edge < share * length),
+            );
+      const first = n === 0;
+      const gain = (random() < 0.5 ? -1 : 1) * (first ? Math.SQRT2 : 1);
+      return { line, share, span: place(n + 1) - place(n), stretch, first, gain };
+    });
+  });
+};
+
+/** Taps that one loop goes over. */
+const QUAD = 4;
+/** Filled up to whole quads by taps that are not heard. */
+const inQuads = (some: readonly Tap[]): readonly Tap[] => {
+  const silent = { line: 0, share: 0, span: 0, stretch: 0, first: false, gain: 0 };
+  return [...some, ...Array.from({ length: -some.length & (QUAD - 1) }, () => silent)];
+};
+
+const heard = tapsOf(12345);
+const sideOf = (odd: 0 | 1): readonly Tap[] => inQuads(heard.filter(({ first, line }) => first && line % 2 === odd));
+/** In the order in which they are added: first ones left and right, then the others by stretch. */
+const order = [
+  sideOf(0),
+  sideOf(1),
+  ...MIDDLES.map((_, n) => inQuads(heard.filter(({ first, stretch }) => !first && stretch === n))),
+];
+const taps = order.flat();
+const lineOf = taps.map(({ line }) => line);
+/** First tap of each part of the order, and the end of the last. */
+const FIRSTS = order.reduce<readonly number[]>((ends, { length }) => [...ends, ends.at(-1)! + length], [0]);
+
+/** Where the taps are, samples, and their gains. */
+interface Places {
+  readonly delays: Int32Array;
+  readonly gains: Float64Array;
+}
+
+const noPlaces = (): Places => ({ delays: new Int32Array(taps.length), gains: new Float64Array(taps.length) });
+
+const copy = (from: Places, to: Places): void => {
+  to.delays.set(from.delays);
+  to.gains.set(from.gains);
+};
+
+/** Power of a tap without any loss: of all taps together 1 when each line carries as much. */
+const powerOf = ({ line, span }: Tap, lengths: readonly number[]): number =>
+  (span * lengths[line]!) / lengths.reduce((sum, length) => sum + length, 0);
+
+const placeTaps = (target: Places, lengths: readonly number[], absorption: Absorption, sampleRate: number): void => {
+  const held = SMEAR_DELAY * sampleRate;
+  taps.forEach((tap, n) => {
+    const age = tap.share * lengths[tap.line]!;
+    const after = tap.stretch < FIRST_SMEARED ? 0 : held;
+    const delay = Math.max(CONTROL_FRAMES, Math.round(age - after));
+    const level = passGain(delay, absorption.decay, sampleRate) * Math.sqrt(powerOf(tap, lengths));
+    target.delays[n] = delay;
+    target.gains[n] = level * tap.gain;
+  });
+};
+
+/** What highs and lows lose more than the rest from the middle of the stretch before, or from the start. Wires without damping. */
+const lossesOf = (
+  lengths: readonly number[],
+  stretch: number,
+  absorption: Absorption,
+  sampleRate: number,
+): Absorbers => {
+  const longest = lengths.reduce((most, length) => Math.max(most, length), 0);
+  const length = longest * (MIDDLES[stretch]! - (MIDDLES[stretch - 1] ?? 0));
+  const [[b0, b1, a1], again, lows] = absorbers(length, absorption, sampleRate);
+  const flat = passGain(absorption.falling === true ? length / 2 : length, absorption.decay, sampleRate);
+  const without: FirstOrder = [b0 / flat, b1 / flat, a1];
+  return [without, absorption.falling === true ? without : again, lows];
+};
+
+/**
+ * Power that all taps give to either side for noise at `hz`.
+ *
+ * @param powers power that goes into each line
+ */
+export const tapsPower = (
+  lengths: readonly number[],
+  powers: readonly number[],
+  absorption: Absorption,
+  hz: number,
+  sampleRate: number,
+): number => {
+  const passes: number[] = [];
+  for (let stretch = 0; stretch < STRETCHES; stretch++) {
+    const power = absorbedPower(lossesOf(lengths, stretch, absorption, sampleRate), hz, sampleRate);
+    passes.push(power * (passes[stretch - 1] ?? 1));
+  }
+  return taps.reduce((sum, tap) => {
+    const flat = passGain(tap.share * lengths[tap.line]!, absorption.decay, sampleRate) ** 2;
+    return sum + powers[tap.line]! * powerOf(tap, lengths) * flat * passes[tap.stretch]!;
+  }, 0);
+};
+
+/** The loss of one stretch on both sides. */
+class StretchLoss {
+  private readonly left: readonly FirstOrderFilter[];
+  private readonly right: readonly FirstOrderFilter[];
+  /** True when it changes nothing and nothing moves. */
+  private wire = false;
+
+  constructor(losses: Absorbers, sampleRate: number) {
+    this.left = losses.map((loss) => new FirstOrderFilter(loss, sampleRate));
+    this.right = losses.map((loss) => new FirstOrderFilter(loss, sampleRate));
+  }
+
+  set(losses: Absorbers): void {
+    this.wire = false;
+    losses.forEach((loss, n) => {
+      this.left[n]!.set(loss);
+      this.right[n]!.set(loss);
+    });
+  }
+
+  control(): void {
+    if (this.wire) return;
+    for (const filter of this.left) filter.control();
+    for (const filter of this.right) filter.control();
+    this.wire = this.left.every(({ wire }) => wire) && this.right.every(({ wire }) => wire);
+  }
+
+  process(left: Float64Array, right: Float64Array, count: number, position: number): void {
+    if (this.wire) return;
+    for (let n = 0; n < this.left.length; n++) filterBoth(this.left[n]!, this.right[n]!, left, right, count, position);
+  }
+
+  clear(): void {
+    for (const filter of this.left) filter.clear();
+    for (const filter of this.right) filter.clear();
+  }
+
+  reset(): void {
+    for (const filter of this.left) filter.reset();
+    for (const filter of this.right) filter.reset();
+  }
+}
+
+/**
+ * What is heard of the lines: taps all along them, so that lines as long as the decay needs leave no gaps, and the level
+ * falls evenly from the first one on (the taps hear what the lines hold, wherever it is). A sound is absorbed by its age: from the oldest stretch to the youngest, each adds its loss to all before it. Places
+ * move by crossfade.
+ */
+export class TailTaps {
+  private readonly now = noPlaces();
+  private readonly next = noPlaces();
+  private readonly wanted = noPlaces();
+  /** True when `wanted` is not yet `next`. */
+  private moved = false;
+  private fading = false;
+  /** Frames of the fade done when this control block began. */
+  private done = 0;
+  private readonly shape: Float64Array;
+  private readonly losses: readonly StretchLoss[];
+  private readonly smear: readonly [readonly Stage[], readonly Stage[]];
+  private readonly pieces = Array.from({ length: QUAD }, () => new Float64Array(CONTROL_FRAMES));
+  private readonly spareLeft = new Float64Array(CONTROL_FRAMES);
+  private readonly spareRight = new Float64Array(CONTROL_FRAMES);
+
+  /** @param rings memories of the lines */
+  constructor(
+    private readonly rings: readonly Ring[],
+    lengths: readonly number[],
+    absorption: Absorption,
+    private readonly sampleRate: number,
+  ) {
+    const frames = CONTROL_FRAMES * Math.ceil((FADE_SECONDS * sampleRate) / CONTROL_FRAMES);
+    this.shape = Float64Array.from({ length: frames }, (_, i) => smoothStep(i / frames));
+    this.losses = Array.from(
+      { length: STRETCHES },
+      (_, stretch) => new StretchLoss(lossesOf(lengths, stretch, absorption, sampleRate), sampleRate),
+    );
+    const stages = (seconds: readonly number[]): readonly Stage[] =>
+      seconds.map((length) => new Stage(length, 1, absorption.decay, sampleRate));
+    this.smear = [stages(SMEAR[0]), stages(SMEAR[1])];
+    placeTaps(this.wanted, lengths, absorption, sampleRate);
+    copy(this.wanted, this.now);
+    copy(this.wanted, this.next);
+  }
+
+  set(lengths: readonly number[], absorption: Absorption): void {
+    placeTaps(this.wanted, lengths, absorption, this.sampleRate);
+    this.moved = true;
+    this.losses.forEach((loss, stretch) => loss.set(lossesOf(lengths, stretch, absorption, this.sampleRate)));
+    for (const side of this.smear) for (const stage of side) stage.set(1, absorption.decay);
+  }
+
+  control(): void {
+    if (this.fading) {
+      this.done += CONTROL_FRAMES;
+      if (this.done === this.shape.length) this.arrive();
+    }
+    if (!this.fading && this.moved) {
+      copy(this.wanted, this.next);
+      this.moved = false;
+      this.fading = true;
+      this.done = 0;
+    }
+    for (const loss of this.losses) loss.control();
+    for (const side of this.smear) for (const stage of side) stage.control();
+  }
+
+  /** Frames 0..count-1 of both sides; `position` frames of the control block are already done. To be called before the lines are written. */
+  process(left: Float64Array, right: Float64Array, count: number, position: number): void {
+    left.fill(0, 0, count);
+    right.fill(0, 0, count);
+    for (let stretch = STRETCHES - 1; stretch >= 0; stretch--) {
+      if (stretch === FIRST_SMEARED - 1) {
+        for (const stage of this.smear[0]) stage.process(left, count, position);
+        for (const stage of this.smear[1]) stage.process(right, count, position);
+      }
+      this.addStretch(stretch, left, right, count, position);
+      this.losses[stretch]!.process(left, right, count, position);
+    }
+  }
+
+  /** Forgets the sound, not the settings. */
+  clear(): void {
+    for (const loss of this.losses) loss.clear();
+    for (const side of this.smear) for (const stage of side) stage.clear();
+  }
+
+  reset(): void {
+    copy(this.wanted, this.next);
+    this.moved = false;
+    this.arrive();
+    for (const loss of this.losses) loss.reset();
+    for (const side of this.smear) for (const stage of side) stage.reset();
+  }
+
+  private arrive(): void {
+    copy(this.next, this.now);
+    this.fading = false;
+    this.done = 0;
+  }
+
+  private addStretch(stretch: number, left: Float64Array, right: Float64Array, count: number, position: number): void {
+    if (!this.fading) {
+      this.addTaps(this.now, stretch, left, right, count);
+      return;
+    }
+    const { done, shape, spareLeft, spareRight } = this;
+    for (let turn = 0; turn < 2; turn++) {
+      spareLeft.fill(0, 0, count);
+      spareRight.fill(0, 0, count);
+      this.addTaps(turn === 0 ? this.now : this.next, stretch, spareLeft, spareRight, count);
+      for (let i = 0; i < count; i++) {
+        const there = shape[done + position + i]!;
+        const share = turn === 0 ? 1 - there : there;
+        left[i]! += share * spareLeft[i]!;
+        right[i]! += share * spareRight[i]!;
+      }
+    }
+  }
+
+  private addTaps(places: Places, stretch: number, left: Float64Array, right: Float64Array, count: number): void {
+    this.addToBoth(places, FIRSTS[stretch + 2]!, FIRSTS[stretch + 3]!, left, right, count);
+    if (stretch > 0) return;
+    this.addToOne(places, FIRSTS[0]!, FIRSTS[1]!, left, count);
+    this.addToOne(places, FIRSTS[1]!, FIRSTS[2]!, right, count);
+  }
+
+  /** What is read of a ring over its end, in one piece. */
+  private piece(ring: Ring, delay: number, place: number, count: number): Float64Array {
+    const piece = this.pieces[place]!;
+    ring.read(delay, piece, count);
+    return piece;
+  }
+
+  /** Adds taps from..to-1 to one side, four at a time. */
+  private addToOne({ delays, gains }: Places, from: number, to: number, target: Float64Array, count: number): void {
+    const { rings } = this;
+    for (let n = from; n < to; n += QUAD) {
+      const ringA = rings[lineOf[n]!]!;
+      const delayA = delays[n]!;
+      const wholeA = ringA.reaches(delayA, count);
+      const samplesA = wholeA ? ringA.samples : this.piece(ringA, delayA, 0, count);
+      const atA = wholeA ? ringA.placeOf(delayA) : 0;
+      const gainA = gains[n]!;
+      const ringB = rings[lineOf[n + 1]!]!;
+      const delayB = delays[n + 1]!;
+      const wholeB = ringB.reaches(delayB, count);
+      const samplesB = wholeB ? ringB.samples : this.piece(ringB, delayB, 1, count);
+      const atB = wholeB ? ringB.placeOf(delayB) : 0;
+      const gainB = gains[n + 1]!;
+      const ringC = rings[lineOf[n + 2]!]!;
+      const delayC = delays[n + 2]!;
+      const wholeC = ringC.reaches(delayC, count);
+      const samplesC = wholeC ? ringC.samples : this.piece(ringC, delayC, 2, count);
+      const atC = wholeC ? ringC.placeOf(delayC) : 0;
+      const gainC = gains[n + 2]!;
+      const ringD = rings[lineOf[n + 3]!]!;
+      const delayD = delays[n + 3]!;
+      const wholeD = ringD.reaches(delayD, count);
+      const samplesD = wholeD ? ringD.samples : this.piece(ringD, delayD, 3, count);
+      const atD = wholeD ? ringD.placeOf(delayD) : 0;
+      const gainD = gains[n + 3]!;
+      for (let i = 0; i < count; i++)
+        target[i]! +=
+          gainA * samplesA[atA + i]! +
+          gainB * samplesB[atB + i]! +
+          (gainC * samplesC[atC + i]! + gainD * samplesD[atD + i]!);
+    }
+  }
+
+  /** The same for both sides: right hears every second tap turned over. */
+  private addToBoth(
+    { delays, gains }: Places,
+    from: number,
+    to: number,
+    left: Float64Array,
+    right: Float64Array,
+    count: number,
+  ): void {
+    const { rings } = this;
+    for (let n = from; n < to; n += QUAD) {
+      const ringA = rings[lineOf[n]!]!;
+      const delayA = delays[n]!;
+      const wholeA = ringA.reaches(delayA, count);
+      const samplesA = wholeA ? ringA.samples : this.piece(ringA, delayA, 0, count);
+      const atA = wholeA ? ringA.placeOf(delayA) : 0;
+      const gainA = gains[n]!;
+      const ringB = rings[lineOf[n + 1]!]!;
+      const delayB = delays[n + 1]!;
+      const wholeB = ringB.reaches(delayB, count);
+      const samplesB = wholeB ? ringB.samples : this.piece(ringB, delayB, 1, count);
+      const atB = wholeB ? ringB.placeOf(delayB) : 0;
+      const gainB = gains[n + 1]!;
+      const ringC = rings[lineOf[n + 2]!]!;
+      const delayC = delays[n + 2]!;
+      const wholeC = ringC.reaches(delayC, count);
+      const samplesC = wholeC ? ringC.samples : this.piece(ringC, delayC, 2, count);
+      const atC = wholeC ? ringC.placeOf(delayC) : 0;
+      const gainC = gains[n + 2]!;
+      const ringD = rings[lineOf[n + 3]!]!;
+      const delayD = delays[n + 3]!;
+      const wholeD = ringD.reaches(delayD, count);
+      const samplesD = wholeD ? ringD.samples : this.piece(ringD, delayD, 3, count);
+      const atD = wholeD ? ringD.placeOf(delayD) : 0;
+      const gainD = gains[n + 3]!;
+      for (let i = 0; i < count; i++) {
+        const even = gainA * samplesA[atA + i]! + gainC * samplesC[atC + i]!;
+        const odd = gainB * samplesB[atB + i]! + gainD * samplesD[atD + i]!;
+        left[i]! += even + odd;
+        right[i]! += even - odd;
+      }
+    }
+  }
+}
