@@ -3,11 +3,11 @@ import { DEFINITIONS } from '../measure/definitions.ts';
 import { DETAIL_DEFINITIONS } from '../measure/detail-definitions.ts';
 import type { Figures } from '../measure/figures.ts';
 import { changeText, numberText } from '../measure/figure-text.ts';
-import { SHUT_DB } from '../session/schema.ts';
+import { CLOSED_DB } from '../session/schema.ts';
 import type { SweepMarks, SweepRow } from '../blend/sweep/sweep.ts';
 import { aligned } from './tables.ts';
 
-const blendText = (db: number): string => (db <= SHUT_DB ? '−∞' : numberText(db, 2));
+const blendText = (db: number): string => (db <= CLOSED_DB ? '−∞' : numberText(db, 2));
 
 const FIGURE_HEADINGS = ['LUFS', 'dBTP', 'crest dB', 'LRA LU', 'width dB', 'mono LU'];
 

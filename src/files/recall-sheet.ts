@@ -1,9 +1,9 @@
 import { isSplit } from '../session/chain-items.ts';
 import { itemTitle, settingLines } from '../session/chain-words.ts';
-import { SHUT_DB, type Bus, type ChainItems, type Group, type Session, type Track } from '../session/schema.ts';
+import { CLOSED_DB, type Bus, type ChainItems, type Group, type Session, type Track } from '../session/schema.ts';
 import { plain, table } from './markdown.ts';
 
-const level = (db: number): string => (db <= SHUT_DB ? '−∞' : `${db.toFixed(1)} dB`);
+const level = (db: number): string => (db <= CLOSED_DB ? '−∞' : `${db.toFixed(1)} dB`);
 
 const panText = (pan: number): string => {
   if (pan === 0) return 'centre';

@@ -1,6 +1,6 @@
 import { decibelsOf } from '../audio/decibels.ts';
 import { addGroup, addTrack, changeSong, setRough } from '../session/edits.ts';
-import { LOUDEST_DB, sessionSchema, SHUT_DB, type Session, type Track } from '../session/schema.ts';
+import { LOUDEST_DB, sessionSchema, CLOSED_DB, type Session, type Track } from '../session/schema.ts';
 import { OTHER_GROUP } from './file-names.ts';
 import { inRough, type Received } from './received.ts';
 
@@ -17,7 +17,7 @@ const usualRate = (rates: readonly number[]): number => {
 };
 
 const rounded = (value: number, per: number): number => Math.round(value * per) / per + 0;
-const levelled = (db: number): number => Math.min(LOUDEST_DB, Math.max(SHUT_DB, rounded(db, 1000)));
+const levelled = (db: number): number => Math.min(LOUDEST_DB, Math.max(CLOSED_DB, rounded(db, 1000)));
 
 /** The place of a track: as the rough has it, else by its name. */
 const placeOf = (received: Received, n: number): Partial<Track> => {

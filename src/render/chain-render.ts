@@ -1,7 +1,7 @@
 import { framesOf, onBothSides, type Audio } from '../audio/audio.ts';
 import { chainTail, type ChainStep } from '../dsp/core/chain.ts';
 import { gainOf } from '../audio/decibels.ts';
-import { SHUT_DB } from '../session/schema.ts';
+import { CLOSED_DB } from '../session/schema.ts';
 import { LONGEST_TAIL_SECONDS } from './make-plan.ts';
 import { throughMixBus } from './mix.ts';
 import { fadedOut } from './tail-fade.ts';
@@ -44,7 +44,7 @@ export const renderChain = (audio: Audio, steps: readonly ChainStep[], blendDb: 
   const dry = widened(audio, tail);
   const wet = throughMixBus(dry, { trimGain: 1, steps });
   if (blendDb !== null) {
-    const gain = blendDb <= SHUT_DB ? 0 : gainOf(blendDb);
+    const gain = blendDb <= CLOSED_DB ? 0 : gainOf(blendDb);
     wet.channels.forEach((channel, n) => {
       const source = dry.channels[n]!;
       for (let i = 0; i < channel.length; i++) channel[i] = source[i]! + gain * channel[i]!;

@@ -1,9 +1,9 @@
 import { gainOf } from '../audio/decibels.ts';
-import { SHUT_DB, type Session } from '../session/schema.ts';
+import { CLOSED_DB, type Session } from '../session/schema.ts';
 import type { PlanPath } from './plan.ts';
 
 /** Linear gain of a fader, blend or send: shut means silence, not very little. */
-export const faderGain = (db: number): number => (db <= SHUT_DB ? 0 : gainOf(db));
+export const faderGain = (db: number): number => (db <= CLOSED_DB ? 0 : gainOf(db));
 
 /** The paths of a session, each at its fader or blend; one that is switched off is silent. */
 export const planPaths = ({ groups, buses }: Pick<Session, 'groups' | 'buses'>): PlanPath[] => [

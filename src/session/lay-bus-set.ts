@@ -2,7 +2,7 @@ import type { BusSet, SetBus } from './bus-set.ts';
 import { addBus, setKey, setSend } from './edits.ts';
 import { presetByName } from './presets.ts';
 import { feeds, type Feed } from './roles.ts';
-import { SHUT_DB, type ChainItems, type Group, type Session } from './schema.ts';
+import { CLOSED_DB, type ChainItems, type Group, type Session } from './schema.ts';
 
 /** A bus of the set that the session can have, and the groups that feed it. */
 export interface LaidBus {
@@ -84,7 +84,7 @@ export interface Laying {
   readonly lowerDb?: number;
 }
 
-const lowered = (blendDb: number, lowerDb: number): number => Math.max(SHUT_DB, blendDb - lowerDb);
+const lowered = (blendDb: number, lowerDb: number): number => Math.max(CLOSED_DB, blendDb - lowerDb);
 
 /** A name that no group or bus of the session has: numbered where it is taken ("Drum squeeze 2"). */
 const freeName = ({ groups, buses }: Session, name: string): string => {

@@ -6,7 +6,7 @@ export { processorItemSchema, splitItemSchema };
 export type { ChainItem, ChainItems, ProcessorItem, SplitItem } from './chain-item-schema.ts';
 
 /** Blends, faders and sends at this level or below are −∞ dB: silent. */
-export const SHUT_DB = -90;
+export const CLOSED_DB = -90;
 /** The highest fader, blend or send, dB. */
 export const LOUDEST_DB = 24;
 
@@ -16,7 +16,7 @@ export const HUES = 18;
 const name = z.string().min(1).max(80);
 /** The colour that a path keeps for life, a number of the palette; what has none yet is given one (`hues.ts`). */
 const hue = z.number().int().min(1).max(HUES).optional();
-const decibels = z.number().min(SHUT_DB).max(LOUDEST_DB);
+const decibels = z.number().min(CLOSED_DB).max(LOUDEST_DB);
 const unnamedProcessor = processorItemSchema.extend({ id: id.optional() });
 const unnamedSplit = splitItemSchema.extend({ id: id.optional(), split: z.array(unnamedProcessor).min(1).max(16) });
 

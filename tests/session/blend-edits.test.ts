@@ -3,7 +3,7 @@ import { expect, test } from 'vitest';
 import { pullDown, setBlends } from '../../src/session/blend-edits.ts';
 import { guardsInForce, guardSets } from '../../src/session/guard-set.ts';
 import { resetGuard, setGuard, setGuards } from '../../src/session/guard-edits.ts';
-import { SHUT_DB } from '../../src/session/schema.ts';
+import { CLOSED_DB } from '../../src/session/schema.ts';
 import { sessions } from '../helpers/session-arbitrary.ts';
 
 test('pulling down moves only the named buses, by as much, and never below the shut end', () => {
@@ -13,12 +13,12 @@ test('pulling down moves only the named buses, by as much, and never below the s
       const lower = pullDown(session, named, down);
       lower.buses.forEach(({ id, blendDb }, n) => {
         const before = session.buses[n]!.blendDb;
-        expect(blendDb).toBe(named.includes(id) ? Math.max(SHUT_DB, before - down) : before);
+        expect(blendDb).toBe(named.includes(id) ? Math.max(CLOSED_DB, before - down) : before);
       });
       expect(
         pullDown(session, named, Infinity)
           .buses.slice(0, 2)
-          .every(({ blendDb }) => blendDb === SHUT_DB),
+          .every(({ blendDb }) => blendDb === CLOSED_DB),
       ).toBe(true);
     }),
   );

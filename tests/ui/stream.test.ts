@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { SHUT_DB } from '../../src/session/schema.ts';
+import { CLOSED_DB } from '../../src/session/schema.ts';
 import { clampLevel, levelAt, LOUDEST_DB, positionOf, stepLevel } from '../../src/ui/stream/decibel-scale.ts';
 import { halfWidthAt, streamPath } from '../../src/ui/stream/stream-geometry.ts';
 
@@ -8,9 +8,9 @@ const level = fc.integer({ min: -600, max: 240 }).map((tenths) => tenths / 10);
 
 describe('the way along a stream', () => {
   test('the far left is shut, the far right the loudest', () => {
-    expect(positionOf(SHUT_DB)).toBe(0);
+    expect(positionOf(CLOSED_DB)).toBe(0);
     expect(positionOf(LOUDEST_DB)).toBe(1);
-    expect(levelAt(0)).toBe(SHUT_DB);
+    expect(levelAt(0)).toBe(CLOSED_DB);
     expect(levelAt(1)).toBe(LOUDEST_DB);
   });
 
@@ -26,7 +26,7 @@ describe('the way along a stream', () => {
     fc.assert(
       fc.property(fc.double({ min: -2, max: 3, noNaN: true }), (place) => {
         const db = levelAt(place);
-        return db === SHUT_DB || (db >= -60 && db <= LOUDEST_DB);
+        return db === CLOSED_DB || (db >= -60 && db <= LOUDEST_DB);
       }),
     );
   });
@@ -43,9 +43,9 @@ describe('steps of the keyboard', () => {
   });
 
   test('below -60 dB the way shuts, and one step up opens it at -60', () => {
-    expect(stepLevel(-59.8, -0.5)).toBe(SHUT_DB);
-    expect(stepLevel(SHUT_DB, -3)).toBe(SHUT_DB);
-    expect(stepLevel(SHUT_DB, 0.1)).toBe(-60);
+    expect(stepLevel(-59.8, -0.5)).toBe(CLOSED_DB);
+    expect(stepLevel(CLOSED_DB, -3)).toBe(CLOSED_DB);
+    expect(stepLevel(CLOSED_DB, 0.1)).toBe(-60);
   });
 
   test('nothing goes past the loudest', () => {
@@ -61,7 +61,7 @@ describe('the drawn stream', () => {
   });
 
   test('is not there when shut, and stays inside its box at the loudest', () => {
-    expect(streamPath(100, 24, SHUT_DB)).toBe('');
+    expect(streamPath(100, 24, CLOSED_DB)).toBe('');
     const numbers = [...streamPath(100, 24, LOUDEST_DB).matchAll(/(-?[\d.]+),(-?[\d.]+)/g)];
     expect(numbers.length).toBeGreaterThan(20);
     for (const [, x, y] of numbers) {

@@ -1,11 +1,11 @@
 import { gainOf } from '../../audio/decibels.ts';
 import { pathOrder } from '../../session/graph.ts';
-import { SHUT_DB, type Session } from '../../session/schema.ts';
+import { CLOSED_DB, type Session } from '../../session/schema.ts';
 
 /** Parts of each group in what a path gives, by group id; they add up to 1, or are none for a bus that nothing feeds. */
 export type Origin = ReadonlyMap<string, number>;
 
-const powerOf = (db: number): number => (db <= SHUT_DB ? 0 : gainOf(db) ** 2);
+const powerOf = (db: number): number => (db <= CLOSED_DB ? 0 : gainOf(db) ** 2);
 
 /** Groups alone: each is all of its own sound. */
 export const ownOrigins = (groups: readonly string[]): ReadonlyMap<string, Origin> =>

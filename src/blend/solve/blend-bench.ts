@@ -1,7 +1,7 @@
 import type { Audio } from '../../audio/audio.ts';
 import { gainOf } from '../../audio/decibels.ts';
 import type { GuardInForce } from '../../session/guard-set.ts';
-import { SHUT_DB } from '../../session/schema.ts';
+import { CLOSED_DB } from '../../session/schema.ts';
 import { groupSharesOf, type Origin } from '../guards/balance.ts';
 import type { BlendEssentials } from '../gram/blend-figures.ts';
 import type { BlendQuery } from '../gram/blend-query.ts';
@@ -33,8 +33,8 @@ export interface BlendBench {
   readonly references: readonly GuardReference[];
 }
 
-/** Linear gain of a blend; at SHUT_DB and below the way is shut. */
-export const blendGain = (db: number): number => (db <= SHUT_DB ? 0 : gainOf(db));
+/** Linear gain of a blend; at CLOSED_DB and below the way is shut. */
+export const blendGain = (db: number): number => (db <= CLOSED_DB ? 0 : gainOf(db));
 
 /** What is already known of a blend, so that it need not be looked for again. */
 interface Known {

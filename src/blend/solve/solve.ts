@@ -1,6 +1,6 @@
 import { decibelsOf } from '../../audio/decibels.ts';
 import type { Figures } from '../../measure/figures.ts';
-import { LOUDEST_DB, SHUT_DB, type Guard } from '../../session/schema.ts';
+import { LOUDEST_DB, CLOSED_DB, type Guard } from '../../session/schema.ts';
 import type { BlendQuery } from '../gram/blend-query.ts';
 import { checkGuards, GUARD_DEFINITIONS, type Guarded, type GuardResult } from '../guards/guards.ts';
 import type { BlendBench } from './blend-bench.ts';
@@ -70,7 +70,7 @@ const movable = (bench: BlendBench, { withinDb, limits }: Reach): MovableBus[] =
     if (kind !== 'bus' || gain === 0) return [];
     const startDb = decibelsOf(gain);
     const usual = {
-      low: Math.max(Math.min(USUAL_LIMITS.low, startDb), startDb - withinDb, SHUT_DB),
+      low: Math.max(Math.min(USUAL_LIMITS.low, startDb), startDb - withinDb, CLOSED_DB),
       high: Math.min(Math.max(USUAL_LIMITS.high, startDb), startDb + withinDb, LOUDEST_DB),
     };
     return [{ id, name, place, startDb, ...(limits.get(id) ?? usual) }];

@@ -26,7 +26,7 @@ import { described, listed, ProblemError } from '../../session/problem.ts';
 import { parseJson } from '../../session/parse.ts';
 import type { Preset } from '../../session/preset.ts';
 import { chainFrom } from '../../session/read-preset.ts';
-import { SHUT_DB, type ChainItems, type Session } from '../../session/schema.ts';
+import { CLOSED_DB, type ChainItems, type Session } from '../../session/schema.ts';
 import { chainFiles } from '../../session/sound-files.ts';
 import { stepsOf } from '../../session/values.ts';
 import { nameOption, numberOption } from '../options.ts';
@@ -271,7 +271,7 @@ export const addChain = (program: Command, console: Console): void => {
     )
     .option('--as-written', 'leaves a preset as its file has it')
     .option('--chain <file>', 'a preset file, or a JSON array of chain items')
-    .option('--blend <dB>', 'adds the chain to the dry sound at this level', numberOption('--blend', 'dB', SHUT_DB, 24))
+    .option('--blend <dB>', 'adds the chain to the dry sound at this level', numberOption('--blend', 'dB', CLOSED_DB, 24))
     .option(
       '--tempo <bpm>',
       'tempo for note values, quarter notes per minute',

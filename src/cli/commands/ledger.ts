@@ -9,7 +9,7 @@ import { sides } from '../../engine/jobs/sides.ts';
 import type { Figures, Measurement } from '../../measure/figures.ts';
 import { changeText, numberText } from '../../measure/figure-text.ts';
 import { described, ProblemError } from '../../session/problem.ts';
-import { SHUT_DB, type Session } from '../../session/schema.ts';
+import { CLOSED_DB, type Session } from '../../session/schema.ts';
 import { ALLOW_OUTSIDE } from '../blend-options.ts';
 import type { Console } from '../console.ts';
 import { aligned, figureTable } from '../tables.ts';
@@ -55,7 +55,7 @@ const pathRow = (session: Session, found: LedgerRow): PathRow => {
 
 const levelCell = ({ on, blendDb }: PathRow): string => {
   if (!on) return 'off';
-  return blendDb <= SHUT_DB ? '−∞' : numberText(blendDb, 1);
+  return blendDb <= CLOSED_DB ? '−∞' : numberText(blendDb, 1);
 };
 
 const lagCell = ({ lagSamples, polarity }: LedgerRow['alignment']): string => {

@@ -10,7 +10,7 @@ import { requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import { changeText, numberText } from '../../measure/figure-text.ts';
 import { setBlends } from '../../session/blend-edits.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';
-import { LOUDEST_DB, SHUT_DB, type Session } from '../../session/schema.ts';
+import { LOUDEST_DB, CLOSED_DB, type Session } from '../../session/schema.ts';
 import { sessionText } from '../../session/serialize.ts';
 import { withBlendOptions, type BlendOptions } from '../blend-options.ts';
 import type { Console } from '../console.ts';
@@ -51,12 +51,12 @@ const limitFrom = (text: string): readonly [string, BlendLimits] => {
 
 /** @throws ProblemError unless limits name buses of the session that sound, with ends in order */
 export const checkLimits = ({ buses }: Session, limits: Limits, place: string): void => {
-  const sounding = buses.filter(({ on, blendDb }) => on && blendDb > SHUT_DB).map(({ id }) => id);
+  const sounding = buses.filter(({ on, blendDb }) => on && blendDb > CLOSED_DB).map(({ id }) => id);
   for (const [id, { low, high }] of limits) {
     if (!sounding.includes(id))
       throw problem(place, listed(sounding) || 'a bus that sounds', described(id), 'unknown-name');
-    if (low > high || low < SHUT_DB || high > LOUDEST_DB) {
-      throw problem(`${place} ${id}`, `a range within ${SHUT_DB}..${LOUDEST_DB} dB`, `${low}..${high}`, 'out-of-range');
+    if (low > high || low < CLOSED_DB || high > LOUDEST_DB) {
+      throw problem(`${place} ${id}`, `a range within ${CLOSED_DB}..${LOUDEST_DB} dB`, `${low}..${high}`, 'out-of-range');
     }
   }
 };
@@ -85,7 +85,7 @@ const questionFrom = async ({
 
 /** @throws ProblemError when no bus sounds */
 export const requireMovable = ({ buses }: Session, path: string): void => {
-  if (buses.some(({ on, blendDb }) => on && blendDb > SHUT_DB)) return;
+  if (buses.some(({ on, blendDb }) => on && blendDb > CLOSED_DB)) return;
   throw problem(`${path}: buses`, 'at least one bus that is on and not shut, so that its blend can be moved', 'none');
 };
 

@@ -4,7 +4,7 @@ import { axisBlends, type Sweep, type SweepAxis, type SweepFigures } from '../..
 import { bringUpBuses } from '../../engine/jobs/bring-up.ts';
 import { sweep, type SweepTask } from '../../engine/jobs/sweep.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';
-import { SHUT_DB, type Session } from '../../session/schema.ts';
+import { CLOSED_DB, type Session } from '../../session/schema.ts';
 import { BEFORE_MIX_BUS, withBlendOptions, type BlendOptions } from '../blend-options.ts';
 import type { Console } from '../console.ts';
 import { numberOption } from '../options.ts';
@@ -109,7 +109,7 @@ const sweepOf = async (place: Workplace, axes: Axes, options: Options): Promise<
 
 /** The buses that are brought up, in order. @throws ProblemError for one that is not there, or that feeds others */
 const orderFrom = (session: Session, list: string): readonly string[] => {
-  const sounding = session.buses.filter(({ on, blendDb }) => on && blendDb > SHUT_DB).map(({ id }) => id);
+  const sounding = session.buses.filter(({ on, blendDb }) => on && blendDb > CLOSED_DB).map(({ id }) => id);
   const order = list === 'all' ? sounding : list.split(',').map((id) => requireBus(session, id.trim(), '--bring-up'));
   const feeding = order.find((id) => feedsOthers(session, id));
   if (feeding === undefined) return order;
@@ -145,7 +145,7 @@ const runSweep = async (path: string, options: Options, console: Console): Promi
   console.out(options.json ? `${JSON.stringify(answer, null, 2)}\n` : sweepText(answer));
 };
 
-const blend = (option: string): ((text: string) => number) => numberOption(option, 'dB', SHUT_DB, 24);
+const blend = (option: string): ((text: string) => number) => numberOption(option, 'dB', CLOSED_DB, 24);
 const step = (option: string): ((text: string) => number) => numberOption(option, 'dB', 0.05, 60);
 
 export const addSweep = (program: Command, console: Console): void => {

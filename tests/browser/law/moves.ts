@@ -4,7 +4,7 @@ import { setBlends } from '../../../src/session/blend-edits.ts';
 import * as edit from '../../../src/session/edits.ts';
 import { moveTrack } from '../../../src/session/move-track.ts';
 import { deletePass, restorePass, savePass } from '../../../src/session/passes.ts';
-import { SHUT_DB, type Session } from '../../../src/session/schema.ts';
+import { CLOSED_DB, type Session } from '../../../src/session/schema.ts';
 import type { Bench } from '../../../src/ui/bench/bench.svelte.ts';
 
 /** One thing that a user does; the numbers choose what it is done to, and how far. */
@@ -59,7 +59,7 @@ const CHANGES: Readonly<Record<string, Change>> = {
     edit.changeTrack(s, id, { gainDb: db / 4, polarity: m % 2 === 0 ? 'normal' : 'inverted' }),
   ),
   blend: ofNth(buses, (s, { id }, { db }) => edit.setBlend(s, id, db)),
-  close: ofNth(buses, (s, { id }) => edit.setBlend(s, id, SHUT_DB)),
+  close: ofNth(buses, (s, { id }) => edit.setBlend(s, id, CLOSED_DB)),
   fader: ofNth(groups, (s, { id }, { db }) => edit.setFader(s, id, db / 4)),
   'add a processor': ofNth(owners, (s, owner, { m }) => chainEdit.addProcessor(s, owner, at(PROCESSORS, m)!)),
   'edit a processor': ofNth(owners, (s, owner, { m, db }) => {

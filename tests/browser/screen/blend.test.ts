@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
-import { SHUT_DB } from '../../../src/session/schema.ts';
+import { CLOSED_DB } from '../../../src/session/schema.ts';
 import { levelAt, positionOf } from '../../../src/ui/stream/decibel-scale.ts';
 import { applied, lastSession, openSong } from './open-screen.ts';
 
@@ -17,7 +17,7 @@ test('the arrow keys move a blend by a tenth of a dB, with shift by one, the pag
   expect(await after('{ArrowRight}')).toBe(-11.4);
   expect(await after('{Shift>}{ArrowLeft}{/Shift}')).toBe(-12.4);
   expect(await after('{PageDown}')).toBe(-15.4);
-  expect(await after('{Home}')).toBe(SHUT_DB);
+  expect(await after('{Home}')).toBe(CLOSED_DB);
   await expect.element(stream()).toHaveAttribute('aria-valuetext', '−∞ dB');
   expect(await after('{ArrowUp}')).toBe(-60);
 });
@@ -84,7 +84,7 @@ test('a typed level is taken with a comma, words shut the way, nonsense changes 
   expect(lastSession(engine).buses[0]!.blendDb).toBe(-7.2);
   await field.fill('-inf');
   await userEvent.keyboard('{Enter}');
-  expect(lastSession(engine).buses[0]!.blendDb).toBe(SHUT_DB);
+  expect(lastSession(engine).buses[0]!.blendDb).toBe(CLOSED_DB);
 });
 
 test('a drag follows the pointer from where the handle was taken, and is one step of undo', async () => {
