@@ -271,7 +271,11 @@ export const addChain = (program: Command, console: Console): void => {
     )
     .option('--as-written', 'leaves a preset as its file has it')
     .option('--chain <file>', 'a preset file, or a JSON array of chain items')
-    .option('--blend <dB>', 'adds the chain to the dry sound at this level', numberOption('--blend', 'dB', CLOSED_DB, 24))
+    .option(
+      '--blend <dB>',
+      'adds the chain to the dry sound at this level',
+      numberOption('--blend', 'dB', CLOSED_DB, 24),
+    )
     .option(
       '--tempo <bpm>',
       'tempo for note values, quarter notes per minute',

@@ -56,7 +56,12 @@ export const checkLimits = ({ buses }: Session, limits: Limits, place: string): 
     if (!sounding.includes(id))
       throw problem(place, listed(sounding) || 'a bus that sounds', described(id), 'unknown-name');
     if (low > high || low < CLOSED_DB || high > LOUDEST_DB) {
-      throw problem(`${place} ${id}`, `a range within ${CLOSED_DB}..${LOUDEST_DB} dB`, `${low}..${high}`, 'out-of-range');
+      throw problem(
+        `${place} ${id}`,
+        `a range within ${CLOSED_DB}..${LOUDEST_DB} dB`,
+        `${low}..${high}`,
+        'out-of-range',
+      );
     }
   }
 };
