@@ -19,6 +19,9 @@ import {
 } from './checks/song-checks.ts';
 import { spectrumChecks } from './checks/spectrum-checks.ts';
 import type { Warning } from './checks/warning.ts';
+import { bandCourseOf } from './guesses/band-course.ts';
+import { sectionGuessesOf } from './guesses/sections.ts';
+import { timeGuessOf } from './guesses/tempo.ts';
 import { pairsAmong, toldByName } from './file-names.ts';
 import type { LeftAside, Received, ReceivedRough, ReceivedTrack } from './received.ts';
 import { explainRough, type RoughExplained } from './rough/explain-rough.ts';
@@ -154,9 +157,17 @@ export async function* receive(
     rough: rough && openedRough && explained ? roughOf(rough.file, openedRough, explained, song) : null,
     pairs,
     aside,
+    guesses: guessesOf(song),
     isPlacedByTime: starts !== null,
   };
 }
+
+/** Tempo, downbeat and sections, guessed from the sum of the tracks. */
+const guessesOf = ({ song, plan }: SongSketch): Received['guesses'] => {
+  const course = bandCourseOf(song, plan.sampleRate);
+  const time = timeGuessOf(course);
+  return { time, sections: sectionGuessesOf(course, time) };
+};
 
 /** One warning of each kind: what the rough tells of polarity goes before what the group does. */
 const onceEach = (warnings: readonly Warning[]): Warning[] => {

@@ -2,6 +2,8 @@ import type { FileFacts } from '../files/file-facts.ts';
 import type { Measurement } from '../measure/figures.ts';
 import type { Warning } from './checks/warning.ts';
 import type { NameTold, SidePair } from './file-names.ts';
+import type { SectionGuess } from './guesses/sections.ts';
+import type { TimeGuess } from './guesses/tempo.ts';
 import type { RoughExplained } from './rough/explain-rough.ts';
 import type { TrackInRough } from './rough/track-in-rough.ts';
 
@@ -43,6 +45,8 @@ export interface Received {
   readonly rough: ReceivedRough | null;
   readonly pairs: readonly SidePair[];
   readonly aside: readonly LeftAside[];
+  /** What is guessed of the song, never taken unasked. */
+  readonly guesses: { readonly time: TimeGuess | null; readonly sections: readonly SectionGuess[] };
   /** Whether the files' time references place them. */
   readonly isPlacedByTime: boolean;
 }

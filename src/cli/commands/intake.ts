@@ -46,7 +46,7 @@ const roughPath = (folder: string, files: readonly string[], given: string | und
 };
 
 const answerOf = (received: Received, session: string) => {
-  const { tracks, rough, aside, isPlacedByTime } = received;
+  const { tracks, rough, aside, guesses, isPlacedByTime } = received;
   const fileOf = ({
     file,
     facts,
@@ -70,6 +70,7 @@ const answerOf = (received: Received, session: string) => {
     })),
     isPlacedByTime,
     aside,
+    guesses,
     rough: rough && roughAnswer(received, rough, fileOf(rough)),
   };
 };
@@ -140,8 +141,21 @@ const readable = (received: Received, session: string): string => {
       : []),
     `\n${warnings.length === 0 ? 'Nothing is wrong with the files.' : warnings.join('\n')}\n`,
     ...aside.map(({ file, reason }) => `Left aside: ${file}: ${reason}\n`),
+    guessLines(received),
     `\nSession: ${session}\n`,
   ].join('');
+};
+
+/** What is guessed, and that it is no more. */
+const guessLines = ({ guesses: { time, sections } }: Received): string => {
+  const percent = (share: number): string => `${Math.round(100 * share)} %`;
+  const tempo = time
+    ? `Guessed, and not taken: ${time.tempo} quarter notes a minute (${percent(time.confidence)}${time.alternatives.map((other) => `; ${other.tempo}: ${percent(other.confidence)}`).join('')}), the first bar at ${time.downbeat.seconds.toFixed(2)} s (${percent(time.downbeat.confidence)})`
+    : 'No tempo could be guessed';
+  const starts = sections
+    .slice(1)
+    .map(({ startSeconds, confidence }) => `${startSeconds.toFixed(1)} s (${percent(confidence)})`);
+  return `\n${tempo}${starts.length > 0 ? `; sections from ${starts.join(', ')}` : ''}.\n`;
 };
 
 interface IntakeOptions {

@@ -151,6 +151,22 @@ const withoutPassing = (stretches: readonly Stretch[]): Stretch[] => {
   return out;
 };
 
+/** A block that says less than this part of what the usual one does is a pause of the track. */
+const PAUSE = 0.01;
+
+/** Where a level changes in a pause of the track, nothing tells when: it is taken to change when the track comes back. */
+const afterPauses = (stretches: readonly Stretch[], precisions: readonly number[]): Stretch[] => {
+  const least = PAUSE * median(precisions.filter((each) => each > 1));
+  const out = [...stretches];
+  for (let n = 1; n < out.length; n++) {
+    let border = out[n]!.from;
+    while (border + 1 < out[n]!.to && precisions[border]! < least) border++;
+    out[n - 1] = { ...out[n - 1]!, to: border };
+    out[n] = { ...out[n]!, from: border };
+  }
+  return out;
+};
+
 /** A model with levels over time, and the stretches of each track by which it has them. */
 export interface Levelled {
   readonly model: Model;
@@ -163,20 +179,23 @@ export interface Levelled {
  * longest stretch of a track is at its gain.
  *
  * @param target both sides of the rough, corrected by the model
- * @param weights of cells (blocks x groups)
+ * @param weights of cells (blocks x groups) by what is usually unexplained: with these changes are looked for
+ * @param robust the same by what was unexplained in the cell itself: with these levels are fitted, so that a block in
+ * which a level changes does not count
  */
 export const withLevels = (
   problem: RoughProblem,
   model: Model,
   target: Sides<Float32Array>,
   weights: Float64Array,
+  robust: Float64Array,
 ): Levelled => {
   const { plan, tracks } = problem;
   const products = onSides((side) => cellProducts(problem, target[side]));
   const powers = cellPowers(plan, target);
-  const equations = Array.from({ length: plan.blocks }, (_, block) =>
-    trackEquations(problem, model, powers, products, weights, block),
-  );
+  const equationsBy = (by: Float64Array): TrackEquations[] =>
+    Array.from({ length: plan.blocks }, (_, block) => trackEquations(problem, model, powers, products, by, block));
+  const equations = equationsBy(weights);
   const seen = seenIn(problem, model, equations);
   const shared = sharedGains(problem, model, seen);
   const common = levelledCommon(model.common.map((gain, frame) => gain * shared[blockOf(plan, frame)]!));
@@ -187,9 +206,9 @@ export const withLevels = (
     const blocks = Array.from({ length: plan.blocks }, (_, block) => block);
     const values = blocks.map((block) => (sign * seen.values[at(block)]!) / shared[block]!);
     const precisions = blocks.map((block) => seen.precisions[at(block)]!);
-    return withoutPassing(joined(stretchesOf(calibrated(values, precisions))));
+    return afterPauses(withoutPassing(joined(stretchesOf(calibrated(values, precisions)))), precisions);
   });
-  const fitted = fittedTogether(problem, equations, shared, stretches, signs).map(joined);
+  const fitted = fittedTogether(problem, equationsBy(robust), shared, stretches, signs).map(joined);
   const gains = onSides(() => new Float64Array(problem.sources.all.length));
   const levels = new Float64Array(plan.blocks * tracks);
   const main = fitted.map(
