@@ -11,7 +11,7 @@ import { codesOf, incoming, receivedFrom } from './received-from.ts';
 import { singles, sumOf, type Place } from './rough-of.ts';
 
 // Files are spoilt here one by one, each in a way that is known; what was not spoilt must raise nothing.
-const SECONDS = 12;
+const SECONDS = 9;
 
 let tracks: MadeTrack[] = [];
 let places: Place[] = [];
@@ -68,7 +68,7 @@ describe('good files', () => {
     expect(codesOf(await receivedFrom(files(), rough()))).toEqual({});
   });
 
-  test.each([5, 17, 44])('nor do other songs (%i)', async (seed) => {
+  test.each([5, 44])('nor do other songs (%i)', async (seed) => {
     const other = multitrack(16, 8, seed).map(({ name, audio }) =>
       incoming(`${name}.wav`, { ...audio, channels: audio.channels.map(withAir(name)) }),
     );
@@ -164,7 +164,7 @@ describe('files spoilt one by one', () => {
       'Kick',
       ({ sampleRate, channels }: Audio) => ({
         sampleRate,
-        channels: channels.map((c) => c.slice(0, 9 * RATE).map((x, n) => x * Math.min(1, (9 * RATE - n) / RATE))),
+        channels: channels.map((c) => c.slice(0, 7 * RATE).map((x, n) => x * Math.min(1, (7 * RATE - n) / RATE))),
       }),
     ],
   ])('%s: %s', async (code, name, spoil) => {

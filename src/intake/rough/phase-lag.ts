@@ -10,9 +10,9 @@ const REACH = 4;
 export interface PhaseLag {
   /** How late the rough is, samples; within REACH of 0. */
   readonly samples: number;
-  /** Part of the rough that the tracks explain at this lag and without it, -1..1. */
+  /** Part of the rough that the tracks explain at this lag and at the nearest whole one, -1..1. */
   readonly explained: number;
-  readonly atNone: number;
+  readonly atWhole: number;
 }
 
 /**
@@ -81,5 +81,5 @@ export const phaseLagOf = (
   let near = 0;
   for (let lag = -REACH; lag <= REACH; lag += 0.25) if (sharedAt(lag) > sharedAt(near)) near = lag;
   const samples = greatestAt(sharedAt, near - 0.25, near + 0.25);
-  return { samples, explained: sharedAt(samples), atNone: sharedAt(0) };
+  return { samples, explained: sharedAt(samples), atWhole: sharedAt(Math.round(samples)) };
 };

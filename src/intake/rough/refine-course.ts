@@ -7,7 +7,7 @@ import { blockSeconds } from './sketch-plan.ts';
 
 /** A filter's phases count where they leave less than this of what a delay alone leaves. */
 const FILTERED = 0.8;
-/** A rest of the phases that leaves more than this of what no delay leaves is that of filters, not of a delay. */
+/** A part of a sample is told where it leaves less than this of what the nearest whole lag leaves; else filters turned it. */
 const LESS_LEFT = 0.1;
 /** Blocks whose phases are looked at together for a drift. */
 const WINDOW = 16;
@@ -70,7 +70,7 @@ export const refined = (problem: RoughProblem, fit: Fit, course: LagCourse): Lag
         drift: stretch.drift + slope / plan.sampleRate,
       };
     }
-    const isWhole = 1 - whole.explained > LESS_LEFT * (1 - whole.atNone);
+    const isWhole = 1 - whole.explained > LESS_LEFT * (1 - whole.atWhole);
     const beyond = isWhole ? Math.round(whole.samples) : whole.samples;
     return beyond !== 0 ? { ...stretch, lagSeconds: stretch.lagSeconds + beyond / plan.sampleRate } : stretch;
   });

@@ -1,0 +1,124 @@
+import fc from 'fast-check';
+import { expect, test } from 'vitest';
+import { nonNegative } from '../../src/intake/rough/non-negative.ts';
+import { stretchesOf } from '../../src/intake/rough/stretches.ts';
+import { responseWords, roughSentences } from '../../src/intake/rough/rough-words.ts';
+import { casesOf } from '../helpers/soak.ts';
+
+const value = fc.double({ min: -2, max: 2, noNaN: true });
+
+// The conditions of Karush, Kuhn and Tucker are what makes a point the solution, whoever found it: x >= 0, the gradient is
+// 0 where x is above 0, and points away from what is allowed where it is 0.
+test('non-negative least squares meets the conditions that make it the solution', () => {
+  fc.assert(
+    fc.property(
+      fc
+        .integer({ min: 1, max: 8 })
+        .chain((n) =>
+          fc.tuple(
+            fc.constant(n),
+            fc.array(fc.array(value, { minLength: n, maxLength: n }), { minLength: n + 2, maxLength: n + 6 }),
+            fc.array(value, { minLength: n + 6, maxLength: n + 6 }),
+          ),
+        ),
+      ([n, rows, target]) => {
+        const A = new Float64Array(n * n);
+        const b = new Float64Array(n);
+        rows.forEach((row, r) =>
+          row.forEach((x, i) => {
+            b[i]! += x * target[r]!;
+            row.forEach((y, j) => (A[i * n + j]! += x * y));
+          }),
+        );
+        // A little of the diagonal, so that the solution is one.
+        for (let i = 0; i < n; i++) A[i * n + i]! += 0.05;
+        const x = nonNegative(A, b, n, () => true);
+        for (let i = 0; i < n; i++) {
+          let gradient = -b[i]!;
+          for (let j = 0; j < n; j++) gradient += A[i * n + j]! * x[j]!;
+          expect(x[i]!).toBeGreaterThanOrEqual(0);
+          if (x[i]! > 0) expect(Math.abs(gradient)).toBeLessThan(1e-6);
+          else expect(gradient).toBeGreaterThan(-1e-6);
+        }
+      },
+    ),
+    { numRuns: casesOf(200, 5000) },
+  );
+});
+
+test('what is not allowed stays 0', () => {
+  const x = nonNegative(Float64Array.of(1, 0, 0, 1), Float64Array.of(3, 4), 2, (i) => i === 1);
+  expect(Array.from(x)).toEqual([0, 4]);
+});
+
+test('constant stretches are found where they change, and none in what is constant', () => {
+  const seen = (values: readonly number[]) =>
+    values.map((each, n) => ({ value: each + 0.02 * Math.sin(7 * n * n), precision: 2500 }));
+  const level = (n: number): number => (n < 20 ? 1 : n < 33 ? 1.4 : 1);
+  const stretches = stretchesOf(seen(Array.from({ length: 60 }, (_, n) => level(n))));
+  expect(stretches.map(({ from, to }) => [from, to])).toEqual([
+    [0, 20],
+    [20, 33],
+    [33, 60],
+  ]);
+  stretches.forEach(({ from, value: found }) => expect(Math.abs(found - level(from))).toBeLessThan(0.02));
+  expect(stretchesOf(seen(new Array<number>(60).fill(1))).length).toBe(1);
+  expect(stretchesOf([])).toEqual([]);
+});
+
+const bands = [50, 100, 200, 400, 800, 1600, 3200, 6400, 12_800];
+
+test('a filter is told as a shelf or a bell', () => {
+  const words = (gains: readonly number[]): string[] =>
+    responseWords(gains.map((gainDb, n) => ({ hz: bands[n]!, gainDb })));
+  expect(words([0, 0, 0, 0, 0, 0, 0.3, 1.2, 2.1])).toEqual(['+2.1 dB above 6.4 kHz']);
+  expect(words([-3, -2, -0.9, 0, 0, 0, 0, 0, 0])).toEqual(['−3.0 dB below 100 Hz']);
+  expect(words([0, 0, 0, 1.5, 2.8, 1.4, 0, 0, 0])).toEqual(['+2.8 dB around 800 Hz']);
+  expect(words(new Array<number>(9).fill(0.2))).toEqual([]);
+});
+
+test('the rough in plain sentences', () => {
+  const track = {
+    gainDb: -6,
+    pan: 0,
+    law: 'pan',
+    polarity: 1,
+    confidence: 1,
+    errorDb: 0.1,
+    isInRough: true,
+    shiftSamples: 0,
+    levels: [],
+    twins: [],
+    together: null,
+  } as const;
+  const explained = {
+    lagSamples: -12.5,
+    driftPpm: 0,
+    stretches: [
+      { startSeconds: 0, endSeconds: 64.5, lagSeconds: 0, drift: 0 },
+      { startSeconds: 72.5, endSeconds: 100, lagSeconds: -8, drift: 0 },
+    ],
+    polarity: -1,
+    gainDb: -6,
+    residualDb: -9,
+    leftDb: -21,
+    response: bands.map((hz, n) => ({ hz, gainDb: n > 6 ? 2.1 : 0 })),
+    movementDb: 3,
+    tracks: [
+      track,
+      { ...track, isInRough: false, gainDb: null },
+      { ...track, gainDb: null, twins: [3] },
+      { ...track, gainDb: null, twins: [2] },
+    ],
+    leftover: { bands: [], course: [], strangers: [{ startSeconds: 41, endSeconds: 50, hz: 1995, levelDb: -6.2 }] },
+  } as const;
+  expect(roughSentences(explained, ['Kick', 'Pad', 'Gtr 1', 'Gtr 2'])).toEqual([
+    'The rough is 12.5 samples early; it is upside down.',
+    'At 1:04.5 of the song the rough was cut: 8.00 s were cut out.',
+    'It is these tracks at these levels, plus +2.1 dB above 6.4 kHz and a level that moves by 3.0 dB over time, as under a compressor or limiter; what is left lies 21.0 dB below it (9.0 dB with the levels alone).',
+    'Pad is not in it.',
+    'Gtr 1 and Gtr 2 cannot be told apart: only their level together is known.',
+    'Something around 2 kHz from 0:41 to 0:50, 6 dB below the mix, is in no track.',
+  ]);
+  expect(roughSentences({ ...explained, lagSamples: null }, [])[0]).toContain('another song');
+});
