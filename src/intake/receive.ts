@@ -157,7 +157,7 @@ export async function* receive(
     rough: rough && openedRough && explained ? roughOf(rough.file, openedRough, explained, song) : null,
     pairs,
     aside,
-    guesses: guessesOf(song),
+    guesses: facts.every(({ isSilent }) => isSilent) ? { time: null, sections: [] } : guessesOf(song),
     isPlacedByTime: starts !== null,
   };
 }

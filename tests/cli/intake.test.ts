@@ -182,6 +182,15 @@ test('what cannot be read is left aside with the reason; readable words say the 
   expect(parseSession(place.readText('mixed/again.json'), 'again.json').rough!.file).toBe('../elsewhere/a.wav');
 });
 
+test('of silence nothing is guessed', async () => {
+  const folder = folderOf('quiet', { 'Pad.wav': { sampleRate: RATE, channels: [new Float32Array(5 * RATE)] } });
+  const answer = (await runJson('intake', folder, '--out', `${folder}/session.json`)) as IntakeAnswer & {
+    guesses: object;
+  };
+  expect(answer.guesses).toEqual({ time: null, sections: [] });
+  expect(answer.files[0]!.warnings.map(({ code }) => code)).toEqual(['silent']);
+});
+
 test('what cannot be taken is one sentence, and nothing is written', async () => {
   const refusal = async (...args: readonly string[]): Promise<string> => {
     const { code, out, err } = await run('intake', ...args);
