@@ -30,7 +30,7 @@ export interface Material {
 /** The monitor starts this quiet, dB: nothing ever starts loud. */
 export const FIRST_MONITOR_DB = -24;
 
-/** Time for a switch or a blend to move, seconds. */
+/** Ramp time of a switch or a blend, seconds. */
 const MOVE_SECONDS = 0.03;
 /** Head start given to a new deck or a move, so that all that belongs together begins at one moment, seconds. */
 const HEAD_START = 0.03;
@@ -38,7 +38,7 @@ const HEAD_START = 0.03;
 const SAFE_START = 0.015;
 /** No longer head start than this is tried, seconds. */
 const LONGEST_START = 1;
-/** A switch behind a veil fades to silence and back, each over this, seconds. */
+/** A masked switch fades to silence and back, each over this time, seconds. */
 const VEIL_SECONDS = 0.02;
 
 /** The chain of the mix bus; its trim is a gain in front of it. */
@@ -58,7 +58,7 @@ const moveTo = (node: Gain, value: number, at: number): void => {
   node.gain.rampTo(value, MOVE_SECONDS, at);
 };
 
-/** Takes out the gains whose names are not `kept`, and apart once what played through them has faded. */
+/** Disconnects the gains whose names are not in `kept`, after their sound has faded. */
 const letGo = <Name extends string>(gains: Map<Name, Gain>, kept: (name: Name) => boolean): void => {
   for (const [name, gain] of gains) {
     if (kept(name)) continue;
@@ -200,7 +200,7 @@ export class Audition {
     this.moveSides();
   }
 
-  /** Moves every gain to where what is heard wants it, all from one moment on. */
+  /** Ramps every gain to its value for the side that is heard, all from one moment on. */
   private moveSides(at = this.context.now()): void {
     const { heard } = this;
     const sounding = soundingOf(heard);
@@ -247,7 +247,7 @@ export class Audition {
     return this.deck?.positionAt(this.context.rawContext.currentTime) ?? this.restAt;
   }
 
-  /** Takes up what is new, at the sample that would have come next. */
+  /** Starts a deck with the new sound at the next sample. */
   private goOn(): void {
     const { deck } = this;
     if (deck) this.jump((time) => deck.positionAt(time));

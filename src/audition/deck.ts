@@ -66,7 +66,7 @@ export class Deck {
     }
   }
 
-  /** Lets go of everything before it has sounded. */
+  /** Releases all nodes of a deck that has not started. */
   drop(): void {
     for (const source of this.sources) {
       source.onended = () => {};

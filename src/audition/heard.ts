@@ -13,7 +13,7 @@ export const passIn = (heard: Heard): string | null => rest(heard, 'pass:');
 /** Id of the path that a side leaves out of the mix; null: it leaves out none. */
 export const leftOut = (heard: Heard): string | null => rest(heard, 'without:');
 
-/** A side that has sound of its own; the mix without a path sounds through the mix, with one blend shut. */
+/** A side with sound of its own; the mix without a path is played as the mix with one blend at −∞. */
 export type Sounding = Exclude<Heard, `without:${string}`>;
 
 export const soundingOf = (heard: Heard): Sounding => (leftOut(heard) === null ? (heard as Sounding) : 'mix');

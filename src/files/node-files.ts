@@ -212,13 +212,13 @@ async function removeStale(folder: string): Promise<void> {
   }
 }
 
-/** Holds Ctrl-C and a call to end back until what was begun is cleared away; then the process ends as it was told to. */
+/** Delays SIGINT (Ctrl-C) and SIGTERM until unfinished files are removed; then the process ends by the signal it received. */
 class StopSignals {
   private readonly abort = new AbortController();
-  private told: NodeJS.Signals | null = null;
+  private received: NodeJS.Signals | null = null;
   private readonly hear = (signal: NodeJS.Signals): void => {
-    this.told = signal;
-    this.abort.abort(new Error(`told to stop (${signal})`));
+    this.received = signal;
+    this.abort.abort(new Error(`stopped by ${signal}`));
   };
 
   constructor() {
@@ -229,10 +229,10 @@ class StopSignals {
     return this.abort.signal;
   }
 
-  /** Everything is cleared away or in its place. */
+  /** To be called once all files are written or removed: ends the process if a signal came. */
   end(): void {
     for (const signal of ['SIGINT', 'SIGTERM'] as const) process.off(signal, this.hear);
-    if (this.told) process.kill(process.pid, this.told);
+    if (this.received) process.kill(process.pid, this.received);
   }
 }
 

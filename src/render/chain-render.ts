@@ -6,7 +6,7 @@ import { LONGEST_TAIL_SECONDS } from './make-plan.ts';
 import { throughMixBus } from './mix.ts';
 import { fadedOut } from './tail-fade.ts';
 
-/** What sounds on after the end below this is not kept: -120 dBFS, where the kernels' own tails end. */
+/** A tail below this (-120 dBFS) is cut off; the kernels state their tails to the same level. */
 const SILENT = 1e-6;
 
 /** One or two channels as two, followed by room for `tail` frames. */

@@ -3,10 +3,10 @@ import type { Plan, PlanStrip } from './plan.ts';
 import type { Sources } from './sources.ts';
 import type { StripCache, StripSound } from './strip-cache.ts';
 
-/** Where rendered strips are found and left. */
+/** A store of rendered strips. */
 export type Strips = Pick<StripCache, 'get' | 'set'>;
 
-/** Strips that are found and not added to: a render beside the current mix must not push the strips of that out. */
+/** A store that is read but not written: a render beside the current mix must not push out the strips of that mix. */
 export const foundOnly = (strips: Pick<Strips, 'get'>): Strips => ({
   get: (key) => strips.get(key),
   set: () => {},
@@ -39,7 +39,7 @@ export const runFrames = (plan: Plan): number => {
 /** Key of a strip's sound in this plan: what it depends on, and how long it runs. */
 export const cacheKey = (plan: Plan, strip: PlanStrip): string => `${strip.key}:${runFrames(plan)}`;
 
-/** Names all that the paths of a plan depend on; equal text, equal sound. */
+/** Text of all that the paths of a plan depend on; equal text, equal sound. */
 export const soundOf = (plan: Plan): string =>
   `${plan.frames} ${plan.strips.map((strip) => `${strip.id} ${cacheKey(plan, strip)}`).join('\n')}`;
 

@@ -12,7 +12,7 @@ import { cut, gainTo, raised, type Song } from './match-make-up.ts';
 import { chainSteps } from './mix.ts';
 import type { StageInput } from './stage-input.ts';
 
-/** Meters come from outside, as rendering does not stand on measuring. */
+/** The meters used for fitting. They are passed in because src/render does not import src/measure. */
 export interface FitMeters extends Fitting {
   /** True peak, dBTP; null for silence. */
   readonly truePeak: (audio: Audio) => number | null;
@@ -32,13 +32,16 @@ export interface FittedChain {
   readonly gainDb: number | null;
   /** What it gives out against what comes in, LU; null: there was no loudness to measure. */
   readonly levelLu: number | null;
-  /** Why it is softer than the preset says: peaks or bands would rise too far else, or there is too little of what it adds. */
+  /**
+   * Why it is quieter than the preset states: true peaks or third octaves would rise too far, or the input holds too
+   * little of what it adds.
+   */
   readonly softerFor: 'peaks' | 'bands' | 'little to add' | null;
 }
 
 /**
- * True peaks may rise by so much through a chain, dB: what is delivered at -1 dBTP stays below -0.1. What is there to bring
- * peaks down raises none.
+ * Largest rise of the true peak through a chain, dB: with it, a mix at -1 dBTP stays below -0.1 dBTP. A preset that
+ * lowers crest may raise none.
  */
 const PEAK_ROOM_DB = 0.8;
 const peakRoom = ({ claims }: Fittable): number =>
@@ -51,7 +54,7 @@ interface Bound {
   readonly db: number;
 }
 
-/** What one item became, with a gain before it that is taken back behind it, dB. */
+/** A fitted item, with the gain before it that is taken back after it, dB. */
 interface SetItem {
   readonly item: ChainItem;
   readonly gainDb: number;
@@ -113,7 +116,9 @@ const added = (a: Audio, b: Audio): Audio => ({
   channels: a.channels.map((channel, n) => channel.map((x, i) => x + b.channels[n]![i]!)),
 });
 
-/** So much louder may a return become, dB, until it raises a third octave of the dry sound by more than its preset says. */
+/**
+ * By how much a return may be raised, dB, until a third octave of the dry sound rises by more than the preset allows.
+ */
 const bandRoom = (input: Audio, out: Audio, { limits, usualBlendDb }: Fittable, bands: FitMeters['bands']): number => {
   const wet = raised(out, usualBlendDb?.[1] ?? 0);
   const [dryPower, wetPower, sumPower] = [input, wet, added(input, wet)].map((sound) => bands(sound).map(powerOf));

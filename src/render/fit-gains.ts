@@ -11,7 +11,7 @@ const LEAST_DB = 0.005;
 
 const hundredth = (db: number): number => Math.round(db * 100) / 100;
 
-/** Within what one gain reaches. */
+/** Limited to the range of the gain processor, dB. */
 const reachable = (db: number): number => {
   const { gain } = processorOf('gain').parameters;
   return gain?.kind === 'number' ? Math.min(gain.max, Math.max(gain.min, db)) : 0;
@@ -33,7 +33,7 @@ const gainItems = (db: number, taken: Set<string>): ProcessorItem[] => {
   return items;
 };
 
-/** The items, with gains that meet made one; `taken` are the ids that the whole chain has. */
+/** The items with adjacent gains merged into one; `taken` are the ids in use in the whole chain. */
 export const assembled = <T extends ChainItem>(
   parts: readonly Part<T>[],
   taken: Set<string>,

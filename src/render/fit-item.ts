@@ -16,7 +16,7 @@ import {
 } from './match-make-up.ts';
 import type { FrameRange, StageInput } from './stage-input.ts';
 
-/** What a chain is fitted by. */
+/** What a chain is fitted with: the song, the range and the loudness meter. */
 export interface Fitting {
   readonly range: FrameRange;
   readonly song: Song;
@@ -28,9 +28,12 @@ export interface FittedItem {
   readonly item: ProcessorItem;
   /** Level of what reaches it, LUFS or dBFS as the preset goes by. */
   readonly reachedDb: number;
-  /** Settings that became others than written. */
+  /** Settings that differ from the preset as written. */
   readonly settings: Readonly<Record<string, number>>;
-  /** Gain before the processor, dB, which is taken back behind it: what its own settings do not reach. */
+  /**
+   * Gain before the processor, dB, taken back after it: the part of the level difference that its settings cannot
+   * cover.
+   */
   readonly gainDb: number;
 }
 
@@ -57,7 +60,7 @@ const isDriven = (item: ProcessorItem, { tempo, meter }: Song): boolean =>
 export const isKeyed = (item: ProcessorItem, { tempo, meter }: Song): boolean =>
   processorOf(item.processor).listensToKey?.(valuesOf(item, tempo, meter)) === true;
 
-/** True where louder sound is changed otherwise. */
+/** True if the processor changes loud and quiet sound differently. */
 export const dependsOnLevel = (item: ProcessorItem, song: Song): boolean =>
   followers(item).length > 0 || isDriven(item, song);
 

@@ -13,8 +13,8 @@ const gainOfMatrix = ({ leftToLeft, leftToRight, rightToLeft, rightToRight }: Ga
   Math.sqrt((leftToLeft ** 2 + leftToRight ** 2 + rightToLeft ** 2 + rightToRight ** 2) / 2);
 
 /**
- * The ways of sound through a plan, in the order in which it flows. A track counts by its sound before its own chain, at
- * its gain.
+ * The nodes of the signal flow of a plan, each after all that feed it. A track counts with its sound before its own
+ * chain, at its gain.
  */
 export const flowPlaces = ({ sources, strips, paths }: Plan): FlowPlace[] => {
   const kinds = new Map(paths.map(({ id, kind }) => [id, kind]));

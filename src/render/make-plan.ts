@@ -29,7 +29,7 @@ interface Feed {
   readonly gains: GainMatrix;
 }
 
-/** What is known of a signal that exists already. */
+/** Latency and end of a signal that is planned already. */
 interface Signal {
   readonly latency: number;
   /** Frame of the song at which it ends, latency not counted. */
@@ -53,7 +53,7 @@ class Planner {
     return preparedChain(chain, this.session, this.sounds);
   }
 
-  /** Where a track's sound enters, with its level and place; a track with a chain of its own is a strip first. */
+  /** The feed of a track, with its level and pan; a track with a chain of its own becomes a strip first. */
   private trackFeed(track: Track, placed: boolean): Feed | null {
     const facts = this.facts.get(track.id);
     if (!facts || !track.on) return null;

@@ -8,12 +8,14 @@ import { renderChain } from './chain-render.ts';
 import { chainSteps } from './mix.ts';
 import type { FrameRange, StageInput } from './stage-input.ts';
 
-/** What a chain depends on beside itself: note values on the tempo, processors on the sounds that they work with, by file. */
+/**
+ * What a chain depends on besides its items: tempo and meter for note values, and the sounds of processors, by file.
+ */
 export interface Song extends Pick<Session, 'tempo' | 'meter'> {
   readonly sounds?: ReadonlyMap<string, StereoSound>;
 }
 
-/** Integrated loudness, LUFS; null where there is none. It comes from outside, as rendering does not stand on measuring. */
+/** Measures integrated loudness, LUFS; null for silence. Passed in because src/render does not import src/measure. */
 export type LoudnessMeter = (audio: Audio) => number | null;
 
 /** Steps that a make-up is set in, to a dB. */
@@ -21,7 +23,7 @@ const GRID = 100;
 /** Rounds of measuring: the absolute gate of the meter moves when the level does, so the first is not always exact. */
 const ROUNDS = 4;
 
-/** Settings that switch off what `item` does about its own level, and set this constant instead. */
+/** The settings with automatic make-up off and this constant make-up, dB. */
 export const withMakeUp = (item: ProcessorItem, makeUp: number): ProcessorItem => {
   const settings = Object.entries(item.settings).filter(([id]) => id !== 'autoMakeUp');
   return { ...item, settings: { ...Object.fromEntries(settings), makeUp } };

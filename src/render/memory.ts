@@ -5,9 +5,11 @@ import type { Sources } from './sources.ts';
 
 /** Both sides of one frame as 32 bit floats. */
 const FRAME_BYTES = 8;
-/** Sounds that there are at once of each strip: as it was rendered, and as it is measured or held against the mix as received. */
+/** Sounds held at once for each strip: as rendered, and as measured or compared with the mix as received. */
 const SOUNDS_PER_STRIP = 2;
-/** Beside them: the inputs of the strip that runs, the sum in double precision, the print and its measuring. */
+/**
+ * Sounds held besides those: inputs of the running strip, the sum in double precision, the print and its measurement.
+ */
 const PASSING = 8;
 
 /** Memory that rendering and measuring a plan takes, bytes: an estimate, fitted to 18 GB seen for an hour of three strips. */

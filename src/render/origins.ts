@@ -23,7 +23,7 @@ class Origins {
     this.groups = plan.paths.filter(({ kind }) => kind === 'group').map(({ id }) => id);
   }
 
-  /** The groups that a bus doubles, each by the farthest of its ways there. */
+  /** The groups that a bus doubles, each by the route with the largest delay. */
   doubles(bus: string): Doubled[] {
     const ways = this.waysInto(bus);
     return this.groups.flatMap((id) => {
@@ -47,7 +47,7 @@ class Origins {
     return chainArrival(spec.steps, this.plan.sampleRate);
   }
 
-  /** All ways from groups to the output of a bus; what its key listens to is none. */
+  /** All routes from groups to the output of a bus; key inputs do not count. */
   private waysInto(bus: string): Doubled[] {
     const strip = this.strips.get(bus)!;
     const own = this.own(strip);

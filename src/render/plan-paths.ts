@@ -2,7 +2,7 @@ import { gainOf } from '../audio/decibels.ts';
 import { CLOSED_DB, type Session } from '../session/schema.ts';
 import type { PlanPath } from './plan.ts';
 
-/** Linear gain of a fader, blend or send: shut means silence, not very little. */
+/** Linear gain of a fader, blend or send in dB; exactly 0 at CLOSED_DB and below. */
 export const faderGain = (db: number): number => (db <= CLOSED_DB ? 0 : gainOf(db));
 
 /** The paths of a session, each at its fader or blend; one that is switched off is silent. */

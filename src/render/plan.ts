@@ -31,11 +31,11 @@ export interface PlanStrip {
 export interface PlanPath {
   readonly id: string;
   readonly kind: 'group' | 'bus';
-  /** Fader or blend, linear; 0 when shut or switched off. Never part of the rendered path. */
+  /** Fader or blend, linear; 0 at −∞ dB or when switched off. Never part of the rendered path. */
   readonly gain: number;
 }
 
-/** What follows the sum. */
+/** Trim and chain after the sum. */
 export interface PlanMixBus {
   readonly trimGain: number;
   readonly steps: readonly ChainStep[];

@@ -19,7 +19,7 @@ export interface PreparedChain {
 
 type Song = Pick<Session, 'tempo' | 'meter' | 'sampleRate'>;
 
-/** What a chain was last prepared for. */
+/** The song and sounds that a chain was last prepared with. */
 interface Known extends Song {
   /** Hashes of the sounds that it works with. */
   readonly sounds: string;

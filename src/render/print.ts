@@ -8,7 +8,10 @@ import { gainsOf, mixBusSteps, sumPaths, sumSteps } from './mix.ts';
 import type { Plan } from './plan.ts';
 import { fadedOut } from './tail-fade.ts';
 
-/** What stays below this in a path to its end is not printed: -130 dBFS before its fader or blend (24 dB at most). */
+/**
+ * A path that stays below this until its end is not printed further: -130 dBFS before its fader or blend (24 dB at
+ * most).
+ */
 const INAUDIBLE = 10 ** (-130 / 20);
 
 interface LastHeard {
@@ -17,7 +20,7 @@ interface LastHeard {
   readonly last: number;
 }
 
-/** Where sounds were last heard: a sound never changes, and moving a blend asks again and again. */
+/** Last audible frames of sounds, kept because a sound never changes and every move of a blend asks again. */
 const ends = new WeakMap<Audio, LastHeard>();
 
 /** Frames until the last sample above INAUDIBLE of a sound, at least `from`, at most `within`. */

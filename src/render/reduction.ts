@@ -6,7 +6,7 @@ import { POINT_FRAMES } from '../dsp/dynamics/reduction-history.ts';
 import { processorOf } from '../dsp/core/registry.ts';
 import type { StageInput } from './stage-input.ts';
 
-/** How often a sound stands at which level. */
+/** Share of the time that a sound spends at each level. */
 export interface LevelHistogram {
   /** Lower end of the first bin, dB; each is 1 dB wide. */
   readonly lowDb: number;
@@ -14,7 +14,7 @@ export interface LevelHistogram {
   readonly shares: readonly number[];
 }
 
-/** What a processor that turns down by level does to what reaches it. */
+/** Gain reduction of a dynamics processor over time, and the levels that its detector receives. */
 export interface Reduction {
   readonly hopSeconds: number;
   /** The most that it turned down in each hop, dB, 0 or more; time is that of the sound as it comes out. */
@@ -74,8 +74,8 @@ function* historySteps(kernel: Kernel, { sound, key }: StageInput, latency: numb
 }
 
 /**
- * How far a processor turns down what reaches it, and at which levels that stands, without the first `leadFrames`, in which
- * it only settles. null for a processor that keeps no history. Each step yields the part done, 0..1.
+ * Gain reduction of a processor and the levels at its detector, without the first `leadFrames`, in which it only
+ * settles. null for a processor that keeps no history. Each step yields the part done, 0..1.
  */
 export function* reductionSteps(
   input: StageInput,

@@ -17,7 +17,7 @@ export interface FrameRange {
   readonly to: number;
 }
 
-/** One processor of a chain, with what the sound meets before it. */
+/** One processor of a chain, with the steps before it. */
 export interface Stage {
   readonly before: readonly ChainStep[];
   /** The processor itself, at a mix of 100 %, whether it is on or not. */
@@ -48,7 +48,7 @@ export const stageOf = (chain: ChainItems, id: string, { tempo, meter, sounds }:
   return { before: stepsOf([...chain.slice(0, index), ...ahead], tempo, meter, sounds), step };
 };
 
-/** One signal on its way into a chain: at which frame of the song, as the chain's input stands to it, it begins. */
+/** One signal that feeds a chain, with the frame of the song at which it begins, relative to the chain’s input. */
 interface Feed {
   readonly audio: Audio;
   readonly gains: GainMatrix;

@@ -9,8 +9,8 @@ export interface StripSound {
 export const bytesOf = ({ left, right }: StripSound): number => left.byteLength + right.byteLength;
 
 /**
- * Keeps rendered strips by content key: all that is in hand, and beside it what fits into a budget of bytes. Of that, what
- * was used longest ago goes first.
+ * Keeps rendered strips by content key: all that the current mix uses, and others up to a budget in bytes, least
+ * recently used out first.
  */
 export class StripCache {
   private readonly sounds = new Map<string, StripSound>();
@@ -33,20 +33,22 @@ export class StripCache {
     this.letGo(key);
   }
 
-  /** Names the strips that are in hand, or about to be: they stay. All others count against the budget. */
+  /**
+   * Sets the keys of strips that the current mix uses or is about to: they stay. All others count against the budget.
+   */
   keep(keys: ReadonlySet<string>): void {
     this.inHand = keys;
     this.letGo();
   }
 
-  /** Bytes of samples that are kept: of what is in hand, and beside it. */
+  /** Bytes of samples kept: of strips in use, and of others. */
   get bytes(): { readonly inHand: number; readonly spare: number } {
     const total = { inHand: 0, spare: 0 };
     for (const [key, sound] of this.sounds) total[this.inHand.has(key) ? 'inHand' : 'spare'] += bytesOf(sound);
     return total;
   }
 
-  /** Lets go of what is beyond the budget, the oldest first, but never of the `newest`. */
+  /** Drops strips beyond the budget, the oldest first, but never the `newest`. */
   private letGo(newest?: string): void {
     let { spare } = this.bytes;
     for (const [key, sound] of this.sounds) {

@@ -15,5 +15,5 @@ export interface StripReport {
   readonly frames: number;
 }
 
-/** What a running strip node can be told: to go on as another strip, or to fall silent. */
+/** Messages to a running strip node: go on as another strip, or stop. */
 export type StripMessage = { readonly spec: StripSpec } | { readonly halt: true };

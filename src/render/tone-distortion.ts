@@ -3,7 +3,7 @@ import type { Values } from '../dsp/core/parameter.ts';
 import { CONTROL_FRAMES } from '../dsp/core/processor.ts';
 import { CompressorKernel, type CompressorValues } from '../dsp/processors/compressor.ts';
 
-/** How far the tone's peak stands above the threshold, dB; never above full scale. */
+/** Level of the tone above the threshold, dB; never above full scale. */
 const ABOVE_DB = 12;
 /** What is played before it is looked at, and what is looked at, seconds: the latter holds whole periods of any whole 10 Hz. */
 const SETTLING_SECONDS = 0.6;

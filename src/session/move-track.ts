@@ -56,7 +56,7 @@ export const moveWords = (before: Session, after: Session, track: string): strin
     [...session.groups, ...session.buses].filter(({ key }) => key === id).map((path) => path.id);
   const keyed = keyedBy(before, old.id);
   const keys = keyedBy(after, now.id);
-  const told = [
+  const changes = [
     [`${now.name} now feeds`, fedNow.filter((to) => !fedThen.includes(to)), `, as ${old.name} does`],
     [`${name} still feeds`, fedThen.filter((to) => fedOld.includes(to) && fedNow.includes(to)), ''],
     [`${now.name} is now the key input of`, keyed.filter((id) => keys.includes(id)), ''],
@@ -64,7 +64,7 @@ export const moveWords = (before: Session, after: Session, track: string): strin
     [`${name} now also feeds`, fedThen.filter((to) => !fedOld.includes(to)), ''],
     [`${name} no longer keys`, keyed.filter((id) => !keys.includes(id) && id !== now.id), ''],
   ] as const;
-  const parts = told.flatMap(([words, ids, end]) =>
+  const parts = changes.flatMap(([words, ids, end]) =>
     ids.length === 0 ? [] : [`${words} ${nameList(named(ids))}${end}`],
   );
   return parts.length === 0 ? null : `${name} was moved to ${now.name}: ${parts.join('; ')}.`;

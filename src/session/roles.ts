@@ -126,12 +126,12 @@ const isAmong = (word: string, known: readonly string[]): boolean =>
  */
 export const rolesOf = ({ name, vocal }: Pick<Group, 'name' | 'vocal'>): readonly Part[] => {
   const words = wordsOf(name);
-  const told = PARTS.filter((role) => words.some((word) => isAmong(word, WORDS[role])));
-  const found = told.length > 0 ? told : PARTS.filter((role) => words.some((word) => isAmong(word, ALONE[role] ?? [])));
+  const named = PARTS.filter((role) => words.some((word) => isAmong(word, WORDS[role])));
+  const found = named.length > 0 ? named : PARTS.filter((role) => words.some((word) => isAmong(word, ALONE[role] ?? [])));
   const backs = found.includes('backing vocal');
   const sings = vocal || found.includes('lead vocal');
   if (!backs && !sings) return found;
-  // "Voice pad" that is not marked as sung is told by its other word; one that is marked, by its mark.
+  // "Voice pad" without the vocal mark is a pad; with it, a vocal.
   const others = vocal ? [] : found.filter((role) => role !== 'lead vocal' && role !== 'backing vocal');
   return [...others, backs ? 'backing vocal' : 'lead vocal'];
 };

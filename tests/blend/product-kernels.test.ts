@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { afterEach, describe, expect, test, vi } from 'vitest';
 import { paddedCount, productRoom, Products } from '../../src/blend/gram/dots.ts';
-import { gramRowSteps, plainMeet } from '../../src/blend/gram/gram-row.ts';
+import { gramRowSteps, plainCrossProducts } from '../../src/blend/gram/gram-row.ts';
 import { gramSteps, type Gram } from '../../src/blend/gram/gram.ts';
 import { MidSideWeighting, PARTS, WEIGHTING_ROOM } from '../../src/blend/gram/mid-side-weighting.ts';
 import { rowsOf } from '../../src/blend/gram/pairs.ts';
@@ -98,7 +98,7 @@ describe('the kernels of blends', () => {
     );
   });
 
-  test('meet another sound as TypeScript does, to the last bit', () => {
+  test('products with another sound are those of TypeScript, to the last bit', () => {
     fc.assert(
       fc.property(pairOfSounds, ([left, right]) => {
         const count = left.length;
@@ -109,8 +109,8 @@ describe('the kernels of blends', () => {
         sound[0].set(left);
         sound[1].set(right);
         const [fast, plain] = [memory.doubles(PARTS), new Float64Array(PARTS)] as const;
-        memory.run.meet(own.byteOffset, 8 * count, sound[0].byteOffset, sound[1].byteOffset, count, fast.byteOffset);
-        plainMeet(own, count, ...sound, 0, count, plain);
+        memory.run.crossProducts(own.byteOffset, 8 * count, sound[0].byteOffset, sound[1].byteOffset, count, fast.byteOffset);
+        plainCrossProducts(own, count, ...sound, 0, count, plain);
         expect([...fast]).toEqual([...plain]);
       }),
     );

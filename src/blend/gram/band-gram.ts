@@ -22,11 +22,14 @@ export interface BandGram {
   readonly lows: { readonly left: Float64Array; readonly right: Float64Array; readonly cross: Float64Array };
 }
 
-/** Elements of all paths that are brought to hand together, and the longest stretch of them looked at for all pairs. */
+/** Elements of all paths that are copied into working memory at once; sums of products run over at most so many. */
 const PIECE = 4096;
 const TILE = 1024;
 
-/** Elements whose products go into one matrix, with this weight, so that squares become mean power. */
+/**
+ * A run of spectrum elements whose products are added to one matrix (of one band), each times `weight`, so that squares
+ * become mean power.
+ */
 interface Tile {
   readonly from: number;
   readonly to: number;
@@ -34,7 +37,7 @@ interface Tile {
   readonly sums: Float64Array;
 }
 
-/** Elements that are brought to hand together, and what is done with them. */
+/** Elements copied into working memory together, and the tiles that they hold. */
 interface Piece {
   readonly from: number;
   readonly to: number;
@@ -78,7 +81,9 @@ interface Sums {
   readonly lowSide: Float64Array;
 }
 
-/** All that is done with one frame of the paths; `scale` makes squares of a transform mean power. */
+/**
+ * The pieces that one frame of the paths is worked through in; `scale` turns squares of a transform into mean power.
+ */
 const planOf = (layout: FrameLayout, scale: number, sampleRate: number, sums: Sums): readonly Piece[] => {
   const last = layout.size / 2;
   const stretches = binStretches(last, sampleRate);
@@ -166,7 +171,7 @@ const gathered = (rows: Rows, sums: Sums, sampleRate: number, before: BandGram |
   };
 };
 
-/** The products of `count` paths, of which some stand elsewhere now, are gone or are new; those of new ones are 0. */
+/** The products of `count` paths after some have moved in the list, left it or joined it; those of new ones are 0. */
 export const arrangedBands = (bands: BandGram, places: Places, count: number): BandGram => {
   const from = pairPlaces(places, count);
   const moved = (values: Float64Array): Float64Array => pairsFrom(values, from);
@@ -201,10 +206,16 @@ export const blendSpectrum = ({ mid, side, lows }: BandGram, weights: Float64Arr
   };
 };
 
-/** Third octaves from the lowest on (25 to 250 Hz) in which a copy that is a few milliseconds late is still in step. */
+/**
+ * Number of the lowest third octaves (25 to 250 Hz) compared: in these a copy that is a few milliseconds late is still
+ * nearly in phase.
+ */
 const LOW_BANDS = 11;
 
-/** Correlation in such a band from which two paths may be one sound twice; strangers stay below it in all of a song. */
+/**
+ * Correlation in such a band, 0..1, from which two paths may hold the same sound; over a whole song, different sounds
+ * stay below it.
+ */
 const RESEMBLANCE = 0.3;
 
 /** Whether the mids of two of `count` paths are correlated in any low band, either way up. */

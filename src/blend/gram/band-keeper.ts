@@ -3,19 +3,19 @@ import { arrangedBands, bandGramSteps, type BandGram } from './band-gram.ts';
 import { isInPlace, type Places } from './pairs.ts';
 import { frameLayout, spectraOf } from './path-spectra.ts';
 
-/** More changed paths than this part of all are not worth a row each. */
+/** Above this share of changed paths all products are computed anew, which is then quicker than path by path. */
 export const FEW = 1 / 4;
 
 /**
- * Keeps the spectra of paths, and makes the half of a query that comes of them: the products of all pairs in bands. It
- * needs nothing of the other half, so it can live in a thread of its own; its answers are plain numbers.
+ * Keeps the spectra of the paths and computes their products in bands (BandGram), one of the two halves of a blend
+ * query. It does not need the other half, so it can run in a thread of its own; its answers are plain numbers.
  */
 export class BandKeeper {
   private sounds: { readonly sampleRate: number; readonly frames: number } | null = null;
   private spectra: (readonly Float32Array[])[] = [];
   /** Spectra that no other keeper shares. */
   private readonly own = new Set<readonly Float32Array[]>();
-  /** Own spectra of sounds that are gone: new ones are written into them. */
+  /** Arrays of sounds that have left: spectra of new sounds are written into them. */
   private spare: (readonly Float32Array[])[] = [];
   private bands: BandGram | null = null;
   /** Paths whose products are not made yet. */

@@ -9,10 +9,10 @@ import type { Gram } from './gram.ts';
 import { quadratic } from './pairs.ts';
 import type { PeakBounds } from '../peaks/peak-bounds.ts';
 
-/** The figures of a blend that follow from the Gram products alone: all but those of single samples. */
+/** The figures of a blend that follow from the Gram products alone: all but peaks and clipped samples. */
 export type BlendFigures = Omit<Figures, PeakKey>;
 
-/** Those of them that need no look at every 10 ms. */
+/** Those of them that do not need the energies of every 10 ms. */
 export type BlendEssentials = Omit<BlendFigures, 'maxMomentaryLufs' | 'maxShortTermLufs'>;
 
 /** Part of the energy (-240 dB) below which a mid or side is only the rounding of the transforms. */

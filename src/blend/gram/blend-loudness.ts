@@ -20,7 +20,7 @@ const GATING = MOMENTARY / SUB_BLOCKS;
  * looked at after the other: `take` a blend, then ask.
  */
 export class BlendLoudness {
-  /** Energies of the blend per block, and per sub-block in those blocks of which `known` says that they are at hand. */
+  /** Energies of the blend in each block, and in the sub-blocks of those blocks whose `known` is set. */
   private readonly energies: Float64Array;
   private readonly fine: Float64Array;
   private readonly known: Int32Array;
@@ -47,7 +47,7 @@ export class BlendLoudness {
     );
   }
 
-  /** Turns to the blend with these pair weights. */
+  /** Makes the blend with these pair weights the one that the other methods measure. */
   take(weights: Float64Array): this {
     const { energies, active, gram } = this;
     const { coarse, blocks } = gram;
@@ -100,7 +100,7 @@ export class BlendLoudness {
     return powers;
   }
 
-  /** Has the energies of the sub-blocks of a block at hand. */
+  /** Computes the energies of the sub-blocks of a block, unless they are known. */
   private look(block: number): void {
     const { known, fine, turn, weights, gram } = this;
     if (known[block] === turn || block >= known.length) return;

@@ -2,7 +2,7 @@ import { framesOf, type Audio } from '../../audio/audio.ts';
 import { OnsetMeter } from '../../measure/onset-meter.ts';
 import { energyRatioDb } from '../../measure/stereo.ts';
 
-/** Figures of details.ts that only the sound of a blend has, not its Gram products. */
+/** Details that need the summed sound of a blend: they do not follow from its Gram products. */
 export interface BlendOnsets {
   readonly onsetStrength: number | null;
   readonly onsetToSustainDb: number | null;

@@ -19,7 +19,9 @@ export interface Rows {
   readonly count: number;
   /** Rows of the matrix, each from a column on. */
   readonly rows: readonly { readonly row: number; readonly from: number }[];
-  /** Where in the matrix (`count` rows of `paddedCount`) each wanted pair stands, and its place in `pairs.ts` order. */
+  /**
+   * Index in the matrix (`count` rows of `paddedCount`) of each wanted pair, and its index in the order of pairs.ts.
+   */
   readonly cells: Int32Array;
   readonly pairs: Int32Array;
 }

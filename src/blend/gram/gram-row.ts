@@ -18,7 +18,7 @@ import { pairCount, pairIndex } from './pairs.ts';
 /** Sub-blocks worked through together: so much of a path is taken at once. */
 const TOGETHER = 8;
 
-/** What the row is computed in. */
+/** Working memory of one row. */
 interface Work {
   readonly kernels: Kernels | null;
   readonly forwards: MidSideWeighting;
@@ -30,7 +30,7 @@ interface Work {
   readonly own: Float64Array;
   /** What the filter gives out of silence when one number of its state is 1, for each of them. */
   readonly rings: Float64Array;
-  /** What w has in common with each ring, of mid and then of side, for every sub-block. */
+  /** Inner products of w with each ring, of mid and then of side, for every sub-block. */
   readonly shared: Float64Array;
   /** Products with one other path in one sub-block: of mid, side, left and right. */
   readonly sums: Float64Array;
@@ -64,13 +64,13 @@ const ringOf = (sampleRate: number, state: number, length: number): Float64Array
   return out.subarray(0, length);
 };
 
-/** Brings frames `from` to `to` of a path to hand. */
+/** Copies frames `from` to `to` of a path into working memory. */
 const take = ({ sound: [left, right] }: Work, { channels }: Audio, from: number, to: number): void => {
   left.set(channels[0]!.subarray(from, to));
   right.set(channels[1]!.subarray(from, to));
 };
 
-/** Makes of the changed path's sound at hand, the `nth` sub-block of it, what products with others need. */
+/** Computes v and the shared products of the changed path for its `nth` sub-block in working memory. */
 const prepare = (work: Work, nth: number, at: number, count: number): void => {
   const { kernels, forwards, backwards, sound, apart, own, rings, shared } = work;
   forwards.weigh(sound[0], sound[1], at, count, own, at, apart);
@@ -86,19 +86,22 @@ const prepare = (work: Work, nth: number, at: number, count: number): void => {
   backwards.weighBackwards(own, at, apart, count);
 };
 
-/** Products of the changed path with the other at hand, `count` frames from `at` on, into `sums`. */
-const meet = ({ kernels, own, apart, sound: [left, right], sums }: Work, at: number, count: number): void => {
+/**
+ * Inner products of the changed path with the other one in working memory, over `count` frames from `at` on, into
+ * `sums`.
+ */
+const crossProducts = ({ kernels, own, apart, sound: [left, right], sums }: Work, at: number, count: number): void => {
   if (kernels) {
     const [ownAt, leftAt, rightAt] = [own.byteOffset + 8 * at, left.byteOffset + 4 * at, right.byteOffset + 4 * at];
-    kernels.run.meet(ownAt, 8 * apart, leftAt, rightAt, count, sums.byteOffset);
-  } else plainMeet(own, apart, left, right, at, count, sums);
+    kernels.run.crossProducts(ownAt, 8 * apart, leftAt, rightAt, count, sums.byteOffset);
+  } else plainCrossProducts(own, apart, left, right, at, count, sums);
 };
 
 /**
  * Sums of products of four vectors, `apart`, with left + right, left - right, left and right: `count` from `at` on. Twin
- * of meet of kernels.as.
+ * of crossProducts of kernels.as.
  */
-export const plainMeet = (
+export const plainCrossProducts = (
   own: Float64Array,
   apart: number,
   left: Float32Array,
@@ -175,7 +178,10 @@ export function* gramRowSteps(paths: readonly Audio[], changed: number, before: 
   return gram;
 }
 
-/** Adds the products of the path at hand, with these `states`, in the sub-blocks from `first` on. */
+/**
+ * Adds the products with the path in working memory, whose filter states are `states`, over the sub-blocks from `first`
+ * on.
+ */
 const addPair = (
   work: Work,
   gram: Gram,
@@ -188,7 +194,7 @@ const addPair = (
   const pairs = pairCount(gram.count);
   for (let nth = 0; nth + 1 < starts.length; nth++) {
     const index = first + nth;
-    meet(work, starts[nth]! - starts[0]!, starts[nth + 1]! - starts[nth]!);
+    crossProducts(work, starts[nth]! - starts[0]!, starts[nth + 1]! - starts[nth]!);
     const mid = sums[0]! / 2 + ringing(shared, nth, states, index * STATES, 0);
     const side = sums[1]! / 2 + ringing(shared, nth, states, index * STATES, 1);
     gram.weightedMid[pair]! += mid;

@@ -66,7 +66,7 @@ const emptyGram = (count: number, sampleRate: number, frames: number): Gram => {
   };
 };
 
-/** The products where some paths stand elsewhere now, are gone or are new; those of new ones are 0. */
+/** The products after some paths have moved in the list, left it or joined it; those of new ones are 0. */
 export const arrangedGram = (gram: Gram, places: Places): Gram => {
   if (isInPlace(places, gram.count)) return gram;
   const { count, sampleRate, frames, subBlocks, blocks } = gram;
@@ -119,7 +119,7 @@ export function* gramSteps(paths: readonly Audio[]): Generator<number, Gram> {
   return gram;
 }
 
-/** What the products of all paths are computed in, sub-block by sub-block. */
+/** Working memory for the products of all paths, one sub-block at a time. */
 interface Work {
   readonly filters: readonly MidSideWeighting[];
   readonly sound: readonly [Float32Array, Float32Array];

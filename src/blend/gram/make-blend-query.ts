@@ -133,7 +133,7 @@ const cut = (audio: Audio, range: FrameRange | undefined): Audio =>
 
 const bounded = ({ id, audio }: QueryPath): BoundedPath => ({ id, audio, bounds: peakBoundsOf(audio) });
 
-/** Parts of the time that the first half of a query takes, and the spectra of the second. */
+/** Shares of the time that the time half takes, and the spectra within the other half: for progress. */
 const TIME = 0.45;
 const SPECTRA = 0.35;
 
@@ -154,7 +154,7 @@ export function* timeSteps(paths: readonly QueryPath[], range?: FrameRange): Gen
   return { paths: all, gram: yield* gramSteps(all.map(({ audio }) => audio)) };
 }
 
-/** Where each sound stood before: the same object is the same sound. */
+/** For each path its index in `old`, null if it is new: the same object is the same sound. */
 const placesIn = (old: readonly QueryPath[], paths: readonly QueryPath[]): Places =>
   paths.map(({ audio }) => {
     const place = old.findIndex((path) => path.audio === audio);

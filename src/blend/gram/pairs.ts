@@ -25,10 +25,10 @@ export const pairWeights = (gains: readonly number[]): Float64Array => {
   return weights;
 };
 
-/** For each path where its sound stood in a list before; null: it was not there. */
+/** For each path the index that its sound had in an earlier list; null: it was not in it. */
 export type Places = readonly (number | null)[];
 
-/** True where every sound stands where it stood among `count`. */
+/** True if all `count` sounds have the index that they had. */
 export const isInPlace = (places: Places, count: number): boolean =>
   places.length === count && places.every((place, n) => place === n);
 

@@ -7,7 +7,7 @@ export type Origin = ReadonlyMap<string, number>;
 
 const powerOf = (db: number): number => (db <= CLOSED_DB ? 0 : gainOf(db) ** 2);
 
-/** Groups alone: each is all of its own sound. */
+/** Origins of groups alone: each comes from itself only. */
 export const ownOrigins = (groups: readonly string[]): ReadonlyMap<string, Origin> =>
   new Map(groups.map((id) => [id, new Map([[id, 1]])]));
 

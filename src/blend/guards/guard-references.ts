@@ -7,7 +7,7 @@ import { groupSharesOf, ownOrigins } from './balance.ts';
 import type { Guarded, GuardReference } from './guards.ts';
 import { buildOnceSteps, type QueryPath } from '../gram/make-blend-query.ts';
 
-/** What guards must know of a sound that is measured. */
+/** The figures that guards read, from a measured sound. */
 export const guardedFigures = (
   figures: Figures,
   { lowsCorrelation }: Pick<Details, 'lowsCorrelation'>,
@@ -22,7 +22,7 @@ export const guardedFigures = (
   groupShares,
 });
 
-/** The rough over the stretch that is asked about; `audio` is that stretch of it. */
+/** The rough as a reference; `audio` is the section of it that is compared. */
 export const roughReference = (audio: Audio): GuardReference => finished(roughReferenceSteps(audio));
 
 /** The same step by step; each step yields the part done, 0..1. */
@@ -32,8 +32,8 @@ export function* roughReferenceSteps(audio: Audio): Generator<number, GuardRefer
 }
 
 /**
- * The mix as received over the stretch that is asked about, out of its groups there, at their faders; each step yields the
- * part done, 0..1.
+ * The mix as received as a reference: the sum of its groups at their faders, over the section that is compared. Each
+ * step yields the part done, 0..1.
  * @throws RangeError as `buildOnceSteps` does
  */
 export function* receivedReferenceSteps(groups: readonly QueryPath[]): Generator<number, GuardReference> {

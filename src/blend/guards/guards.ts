@@ -5,13 +5,13 @@ import type { Guard } from '../../session/schema.ts';
 import { driftsOf } from './balance.ts';
 import { octaveShiftsOf, type Sounding } from '../trial/octaves.ts';
 
-/** What a guard must know of a mix. Members that cost time may be getters: only what a guard asks for is read. */
+/** The figures of a mix that guards read. Costly ones may be getters: only what a guard reads is computed. */
 export interface Guarded extends Sounding {
   readonly integratedLufs: number | null;
   readonly loudnessRangeLu: number | null;
   readonly stereo: StereoFigures;
   readonly truePeakDbtp: number | null;
-  /** A mix bus chain follows: peaks are known from the print alone, so there is no true peak here. */
+  /** True if a mix bus chain follows: its peaks are known from the print only, so the true peak here is null. */
   readonly peaksFollow?: boolean;
   /** Correlation of left and right below 120 Hz. */
   readonly lowsCorrelation: number | null;
@@ -19,26 +19,26 @@ export interface Guarded extends Sounding {
   readonly groupShares: ReadonlyMap<string, number> | null;
 }
 
-/** What the mix is held against, over the same section. */
+/** The figures that the mix is compared with, over the same section. */
 export interface GuardReference extends Guarded {
   readonly name: 'rough' | 'mix as received';
 }
 
-/** What one guard reads of a mix: the value that its limit is for, and what is worth naming beside it. */
+/** One value that a guard compares with its limit, with the octave or group it belongs to. */
 interface Reading {
   readonly value: number;
-  /** Where it stands: the octave, the group; absent where there is nothing to say. */
+  /** The octave or group with its signed change, for the sentence; absent if the guard has one value. */
   readonly where?: string;
-  /** Which of several it is: the octave or the group alone. */
+  /** Identifies the octave or group among the readings of one guard. */
   readonly of?: string;
 }
 
-/** One reading, and what it is held against; null for a limit of its own. */
+/** One reading and the reference it was computed against; null if the limit is absolute. */
 export interface HeldReading extends Reading {
   readonly against: GuardReference['name'] | null;
 }
 
-/** What a guard is: the words that every face uses, and how it is read. */
+/** Definition of a guard: unit, bound, texts and how its values are read. */
 export interface GuardDefinition {
   readonly unit: string;
   readonly decimals: number;
@@ -46,12 +46,18 @@ export interface GuardDefinition {
   readonly bound: 'at most' | 'at least';
   /** One sentence. */
   readonly definition: string;
-  /** Held against the rough and the mix as received, whichever exist (the worse counts), or a limit of its own. */
+  /**
+   * Compared with the rough and the mix as received, whichever exist (the worse result counts), or with an absolute
+   * limit.
+   */
   readonly against: 'references' | 'nothing';
   /** Why there is no value; `beforeChain` where that is for the mix bus chain that follows. */
   readonly missing: string;
   readonly beforeChain?: string;
-  /** All that the limit holds, one for each octave or group; none: cannot be said. `reference` as `against` says. */
+  /**
+   * All values that the limit applies to, one for each octave or group; empty: they do not exist. `reference` as
+   * `against` says.
+   */
   readonly read: (mix: Guarded, reference: Guarded) => readonly Reading[];
 }
 
@@ -160,7 +166,7 @@ export const GUARD_DEFINITIONS: Readonly<Record<Guard, GuardDefinition>> = {
   },
 };
 
-/** What one guard says of a mix. */
+/** Result of one guard for a mix. */
 export interface GuardResult {
   readonly name: Guard;
   readonly limit: number;
@@ -169,7 +175,7 @@ export interface GuardResult {
   /** null: there is nothing to judge; the sentence says why. */
   readonly value: number | null;
   readonly pass: boolean;
-  /** What the value is against: the worse of the references, or null for a limit of its own. */
+  /** The reference whose result is worse, or null for an absolute limit. */
   readonly against: GuardReference['name'] | null;
   readonly sentence: string;
 }
@@ -179,7 +185,7 @@ const keeps = ({ bound }: GuardDefinition, value: number, limit: number): boolea
 
 const worseOf = ({ bound }: GuardDefinition, a: number, b: number): boolean => (bound === 'at most' ? a > b : a < b);
 
-/** All that one guard reads of a mix, against each of the references that it can be held against. */
+/** All readings of one guard, against each of the references it applies to. */
 export const guardReadings = (
   guard: Guard,
   mix: Guarded,
@@ -224,7 +230,7 @@ const resultOf = ({ guard, limit }: GuardInForce, mix: Guarded, references: read
   return { ...common, value, pass, against, sentence };
 };
 
-/** What every guard that is on says of a mix, in their order. */
+/** Results of all guards that are on, in their order. */
 export const checkGuards = (
   guards: readonly GuardInForce[],
   mix: Guarded,

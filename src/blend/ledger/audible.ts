@@ -1,6 +1,6 @@
 import type { BlendEssentials } from '../gram/blend-figures.ts';
 
-/** Third octaves this far below the loudest do not count: a change there is hardly heard. */
+/** Third octaves this far below the loudest, dB, are left out: a change there is hardly heard (common practice). */
 const HEARD_DB = 40;
 
 /** A change of level that is noticed in a mix, dB: the smallest audible one is put at 0.5 to 1 dB (common practice). */

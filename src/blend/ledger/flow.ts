@@ -1,4 +1,4 @@
-/** A source, group or bus: how strong its sound is, what feeds it, and what it gives to the mix itself. */
+/** A source, group or bus, with the energy of its output, its feeds and its own share in the mix. */
 export interface FlowNode {
   readonly id: string;
   readonly kind: 'source' | 'group' | 'bus';
@@ -10,7 +10,7 @@ export interface FlowNode {
   readonly share: number;
 }
 
-/** Loudness handed from one place to the next; `to` is null where that is the mix. */
+/** Part of the loudness that flows from one node to the next; `to` is null if that is the mix. */
 export interface FlowLink {
   readonly from: string;
   readonly to: string | null;

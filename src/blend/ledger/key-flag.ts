@@ -6,7 +6,7 @@ import type { Flag } from './flags.ts';
 
 type Song = Pick<Session, 'tempo' | 'meter'>;
 
-/** What is to be told of a chain whose key is silent: nothing, unless a processor that is on listens to it. */
+/** Flags of a chain without a key input: one if a processor that is on uses the key, else none. */
 export const silentKeyFlags = (chain: ChainItems, { tempo, meter }: Song): Flag[] => {
   const listening = processorItems(chain)
     .filter(({ on }) => on)

@@ -34,7 +34,7 @@ export interface LedgerRow {
     /** The audible third octaves that it lowers by half a decibel or more. */
     readonly cancels: readonly Lowered[];
   };
-  /** What asks for a look, with a way out; empty when all is well. */
+  /** Possible faults, each with what to do; empty if there are none. */
   readonly flags: readonly Flag[];
   readonly sentence: string;
 }
@@ -45,17 +45,17 @@ export interface Ledger {
   readonly paths: readonly LedgerRow[];
 }
 
-/** All that a ledger needs of the paths, whatever their blend: made once for each render. */
+/** What the ledger needs of the paths, independent of their blends: made once for each render. */
 export interface LedgerBasis {
   readonly inputs: readonly LedgerInput[];
   /** Ids of the groups whose sound as received is known; it stands behind the paths in the query. */
   readonly received: readonly string[];
   readonly query: GramQuery;
-  /** Groups that are one sound with another, by their ids. */
+  /** Groups that hold the same sound as another group, by their ids. */
   readonly twins: ReadonlyMap<string, Twin>;
 }
 
-/** What a ledger can be made of beside the paths themselves. */
+/** Optional inputs of a ledger. */
 export interface LedgerOptions {
   /** The groups as received, by their ids: tracks with no chains, faders at 0 dB. As long as the paths. */
   readonly received?: readonly QueryPath[];
@@ -83,7 +83,7 @@ export function* ledgerBasisSteps(
 /** Gains of the query's paths: those of the paths, and those of the groups as received. */
 const allGains = (gains: readonly number[], received: readonly number[]): number[] => [...gains, ...received];
 
-/** Whether a path is heard through a bus that has its twin in it too, where the two meet whatever its own level. */
+/** Whether a path also feeds a heard bus together with its twin: there they are summed whatever its own level. */
 const meetsTwin = (
   inputs: readonly LedgerInput[],
   gains: readonly number[],

@@ -4,9 +4,9 @@ import { alignmentOf, LEAST_EXPLAINED } from '../../measure/alignment.ts';
 import { lowsResemble } from '../gram/band-gram.ts';
 import type { GramQuery, QueryPath } from '../gram/make-blend-query.ts';
 
-/** How a path lies against the sound that it doubles. */
+/** Delay and polarity of a path relative to the sound that it doubles. */
 export interface PathAlignment {
-  /** Ids of the paths that it lies so against; empty when it doubles nothing. */
+  /** Ids of the paths that it is compared with; empty if it doubles nothing. */
   readonly against: readonly string[];
   /** Samples by which it is late; null when it doubles nothing, or comes spread over time. */
   readonly lagSamples: number | null;
@@ -15,10 +15,10 @@ export interface PathAlignment {
   readonly by: readonly string[];
 }
 
-/** Of a path that doubles nothing. */
+/** Alignment of a path that doubles nothing. */
 export const NO_ALIGNMENT: PathAlignment = { against: [], lagSamples: null, polarity: 1, by: [] };
 
-/** Of a bus, by the design of its chains; where its ways from the groups differ, that which lies farthest. */
+/** Alignment of a bus, from the settings of its chains; of several feeds, the one with the largest delay. */
 export const busAlignment = (doubles: readonly Doubled[]): PathAlignment => {
   if (doubles.length === 0) return NO_ALIGNMENT;
   const far = farthest(doubles);
@@ -41,7 +41,7 @@ const midOf = ({ channels }: Audio): Float32Array => {
   return channels[0]!.map((left, n) => (left + right[n]!) / 2);
 };
 
-/** A path with less than this of its energy in the middle has no mid to lie early or late with. */
+/** A path with less than this part of its energy in the mid signal cannot be aligned by its mid. */
 const LEAST_MID = 0.01;
 
 const energyOf = (channel: Float32Array): number => channel.reduce((sum, sample) => sum + sample * sample, 0);
@@ -49,7 +49,7 @@ const energyOf = (channel: Float32Array): number => channel.reduce((sum, sample)
 const hasMid = ({ channels }: Audio, mid: Float32Array): boolean =>
   2 * energyOf(mid) > LEAST_MID * channels.reduce((sum, channel) => sum + energyOf(channel), 0);
 
-/** Coherence from which two groups that nothing in the session joins are taken for one sound twice. */
+/** Coherence, 0..1, from which two groups that are not connected in the session count as the same sound. */
 const LEAST_TWIN = 0.5;
 
 /**
@@ -97,7 +97,10 @@ export const twinAlignment = (
   };
 };
 
-/** The path that is one sound with another one, whichever of the two was held against the other, and by how much. */
+/**
+ * The path that holds the same sound as this one, whichever of the two was compared with the other, and the delay
+ * between them.
+ */
 const heardTwinOf = (
   id: string,
   alignments: ReadonlyMap<string, PathAlignment>,
@@ -136,14 +139,14 @@ export const heardAlignment = (
   };
 };
 
-/** What of a path its alignment hangs on. */
+/** What the alignment of a path is computed from. */
 interface Placed {
   readonly id: string;
   readonly doubles: readonly Doubled[];
   readonly arrival: WayArrival;
 }
 
-/** How all paths lie, in their order, in a blend in which the paths sound of which `isHeard` is true. */
+/** Alignments of all paths, in their order, in a blend in which the paths with `isHeard` true sound. */
 export const alignmentsOf = (
   paths: readonly Placed[],
   twins: ReadonlyMap<string, Twin>,

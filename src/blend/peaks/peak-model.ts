@@ -2,7 +2,7 @@ import { framesOf, type Audio } from '../../audio/audio.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import type { Figures } from '../../measure/figures.ts';
 
-/** Moments kept from one look at a blend: its highest, at most one in each hop. */
+/** Moments kept each time a blend is measured: its highest samples, at most one in each hop. */
 const MOMENTS = 192;
 /** 5 ms at 48 kHz. */
 const HOP = 240;
@@ -31,7 +31,9 @@ export class PeakModel {
     private readonly exact: (gains: readonly number[]) => Pick<Figures, 'truePeakDbtp' | 'samplePeakDbfs'>,
   ) {}
 
-  /** Looks at a blend exactly: takes in its highest moments, and is right about it from then on. */
+  /**
+   * Measures the peak of a blend exactly and adds its highest moments; the model is exact for this blend from then on.
+   */
   look(gains: readonly number[]): void {
     for (const { channel, frame } of this.highest(gains)) {
       const name = `${channel}:${frame}`;

@@ -17,7 +17,7 @@ export interface BenchPath {
   readonly audio: Audio;
 }
 
-/** All that blends are tried on: the paths and their query over one stretch, and what they are held against. */
+/** What blends are searched in: the paths, their query over one section, guards and references. */
 export interface BlendBench {
   readonly paths: readonly BenchPath[];
   readonly query: BlendQuery;
@@ -33,10 +33,10 @@ export interface BlendBench {
   readonly references: readonly GuardReference[];
 }
 
-/** Linear gain of a blend; at CLOSED_DB and below the way is shut. */
+/** Linear gain of a blend in dB; 0 at CLOSED_DB and below. */
 export const blendGain = (db: number): number => (db <= CLOSED_DB ? 0 : gainOf(db));
 
-/** What is already known of a blend, so that it need not be looked for again. */
+/** Figures of a blend that are known already and need not be computed. */
 interface Known {
   readonly essentials?: BlendEssentials;
   /** Before the trim. */

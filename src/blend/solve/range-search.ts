@@ -4,7 +4,7 @@ import { solveLinear } from './solve-linear.ts';
 export interface Aim {
   readonly low: number;
   readonly high: number;
-  /** A step of the figure that counts as one: 1 dB, 0.1 of a correlation. */
+  /** Unit in which this figure counts: 1 dB, or 0.1 for a correlation. */
   readonly scale: number;
 }
 
@@ -27,7 +27,7 @@ export interface Found {
   readonly cost: number;
 }
 
-/** Part of a scale by which a search aims inside a range, so that its end is reached and not only approached. */
+/** Part of a scale by which the search aims inside the ends of a range, so that they are reached despite rounding. */
 const INSIDE = 0.002;
 /** Step of the differences that slopes are taken from, dB. */
 const DIFFERENCE = 0.05;

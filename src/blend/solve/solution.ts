@@ -17,10 +17,10 @@ export interface Reach {
 
 /** How far a blend may be moved from where it is if nothing is said, dB: the artist's balance stays. */
 export const USUAL_REACH_DB = 6;
-/** Where blends go at most, however far they may be moved: from hardly heard to somewhat louder than what they double. */
+/** Limits of all blends, dB, however far they may be moved: from hardly heard to 6 dB louder than what they double. */
 export const USUAL_LIMITS: BlendLimits = { low: -48, high: 6 };
 
-/** What became of one target. */
+/** Result of one target. */
 export interface TargetResult {
   readonly figure: string;
   readonly wanted: Target['wanted'];
@@ -49,7 +49,7 @@ export interface SolvedGuard extends GuardResult {
   readonly before: number | null;
 }
 
-/** Found blends and all that must be said of them. Every figure is that of the print; the balance is of its paths. */
+/** The blends that were found, and their results. Figures are those of the print; the balance is that of its paths. */
 export interface Solution {
   /** By bus, dB. */
   readonly blends: ReadonlyMap<string, number>;

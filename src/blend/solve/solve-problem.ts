@@ -45,7 +45,7 @@ const OTHER_STARTS = 2;
 /** Blends below this are hardly heard and have no slope to follow, dB: starts lie above. */
 const AUDIBLE_START = -20;
 
-/** Stands far within the limit of an aim: for a reading that a blend does not have. */
+/** A value well within the limit, for a reading that a blend does not have. */
 const farWithin = (guard: Guard): number => (GUARD_DEFINITIONS[guard].bound === 'at most' ? -1e3 : 1e3);
 
 /**
@@ -81,12 +81,12 @@ export class SolveProblem {
     return gainsAt(this.bench, this.buses, settings);
   }
 
-  /** Looks at the exact peaks of a blend. */
+  /** Computes the exact peaks of a blend and corrects the model of peaks with them. */
   look(settings: readonly number[]): void {
     this.peaks?.look(this.gainsAt(settings));
   }
 
-  /** True when the peaks that a search reckoned with are those of the blend. */
+  /** True if the model gives the exact peaks of this blend. */
   isExact(settings: readonly number[]): boolean {
     if (!this.peaks) return true;
     const gains = this.gainsAt(settings);
@@ -147,7 +147,7 @@ export class SolveProblem {
     );
   }
 
-  /** Places far from each other to start from, the same every time. */
+  /** Starting points far apart from each other, the same every time. */
   otherStarts(): number[][] {
     return Array.from({ length: OTHER_STARTS }, (_, n) =>
       this.buses.map(({ low, high }, bus) => {

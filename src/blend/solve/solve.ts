@@ -34,7 +34,7 @@ export interface PrintedMix {
   readonly guarded: Guarded;
 }
 
-/** Who has blends solved for. */
+/** What the solver needs from its caller. */
 export interface SolveHost {
   /** The session as given with these blends, dB by bus, rendered and printed. */
   readonly print: (blends: ReadonlyMap<string, number>) => Promise<PrintedMix>;
@@ -42,7 +42,7 @@ export interface SolveHost {
   readonly pace: () => Promise<void>;
 }
 
-/** Room that the peaks of the model have: they are known to this when a search ends. */
+/** Tolerance of the peak model, dB: a search ends with the peaks known to within this. */
 const PEAK_ROOM = 0.02;
 /** A figure this near to its limit, in scales, stands at it. */
 const AT_LIMIT = 0.03;
@@ -52,7 +52,7 @@ const AT_PEAK_LIMIT = 0.15;
 const BUDGETS = [200, 60, 50, 40] as const;
 /** Prints that are made at most. */
 export const MOST_PRINTS = 14;
-/** Looks on the way back from a print that breaks a guard. */
+/** Prints tried, by halving, between a print that keeps all guards and one that breaks one. */
 const HALVINGS = 4;
 /** Blends that move less than this have settled, dB: the last digit that is written. */
 const SETTLED = 0.001;
@@ -106,13 +106,13 @@ const roomOf = ({ figure }: Target): number =>
 
 const isMet = (target: Target, value: number | null): boolean => {
   if (value === null) return false;
-  // As far as something lets it: the guards and limits that stand there are told.
+  // As far as guards and limits allow; those that stop it are named in the solution.
   if (typeof target.wanted === 'string') return true;
   const room = roomOf(target);
   return value >= target.wanted.low - room && value <= target.wanted.high + room;
 };
 
-/** How far a value lies from what is wanted, in scales; of "max" and "min" the less the further they are. */
+/** Distance of a value from the target, in scales; for "max" and "min" it is smaller the further the value goes. */
 const shortOf = (target: Target, value: number | null): number => {
   const { figure, wanted } = target;
   if (value === null) return Infinity;
@@ -221,7 +221,7 @@ class Solver {
     return false;
   }
 
-  /** The best blends that are foreseen around a print. */
+  /** The best blends predicted from a print. */
   private async foresee(at: Tried): Promise<{ problem: SolveProblem; settings: readonly number[] }> {
     const exact = remembered(at.bench.query);
     const here = exact(at.bench.gains);
@@ -288,7 +288,7 @@ class Solver {
     }
   }
 
-  /** The print farthest on the way from one that is allowed to one that is not; null: none on it is. */
+  /** The print furthest from `from` toward `to` that keeps all guards; null: none between them does. */
   private async wayBack(from: Tried, to: Tried): Promise<Tried | null> {
     let found: Tried | null = null;
     let [near, far] = [0, 1];
@@ -327,7 +327,7 @@ export const solveBlends = async (host: SolveHost, targets: readonly Target[], r
   );
   const solver = new Solver(host, targets, buses, start);
   const end = await solver.run();
-  return told(solver, end, targets, reach);
+  return solutionOf(solver, end, targets, reach);
 };
 
 const isActive = ({ name, value, limit, unit }: GuardResult, kept: number | null): boolean =>
@@ -340,7 +340,7 @@ const movesOf = (buses: readonly MovableBus[], settings: readonly number[]): Ble
     return { id, name, fromDb: round(startDb), toDb, movedDb: round(toDb - startDb), atLimit };
   });
 
-const told = (
+const solutionOf = (
   { buses, start, measured, prints }: Solver,
   end: Tried,
   targets: readonly Target[],

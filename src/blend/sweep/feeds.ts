@@ -1,8 +1,8 @@
 import type { Session } from '../../session/schema.ts';
 
 /**
- * True when the blend of this bus also steers how loud another bus is fed: it has a send behind its blend. Then another
- * path's sound hangs on the blend, and blends of it must be rendered, not only summed.
+ * True if this bus has a post-fader send to another bus. The sound of that bus then depends on the blend, so blends
+ * must be rendered, not only summed.
  */
 export const feedsOthers = ({ buses }: Session, bus: string): boolean =>
   buses.some(

@@ -10,7 +10,7 @@ import { checkGuards, type GuardResult } from '../guards/guards.ts';
 import { kneeOf } from './knee.ts';
 import { matchedChangeOf, matchGainOf } from '../trial/levelled.ts';
 
-/** A bus and the blends that it is led through, dB, from `from` up to `to`. */
+/** A bus and the blends that it is swept through, dB, from `from` up to `to`. */
 export interface SweepAxis {
   readonly bus: string;
   readonly from: number;
@@ -35,7 +35,7 @@ export interface SweepRow extends SweepFigures {
   readonly guards: readonly GuardResult[];
 }
 
-/** Where along a sweep something happens. */
+/** A blend at which a guard starts or stops being broken. */
 export interface GuardMark {
   readonly guard: Guard;
   /** dB, to 0.01. */
@@ -145,7 +145,9 @@ export function* sweepRowSteps(
   return rows;
 }
 
-/** Leads one bus, or two as a grid, through a range of blends, all others as they are; yields as `sweepRowSteps` does. */
+/**
+ * Sweeps one bus, or two as a grid, through a range of blends, all others unchanged; yields as `sweepRowSteps` does.
+ */
 export function* sweepSteps(
   bench: BlendBench,
   axis: SweepAxis,
@@ -204,7 +206,7 @@ const audibleMark = (bench: BlendBench, bus: string, rows: readonly SweepRow[]):
 /** Curves that knees are looked for on. */
 const KNEE_FIGURES: readonly ShownFigure[] = SHOWN_FIGURES.filter(({ knee }) => knee);
 
-/** Rows that lie evenly: a last one beyond the steps is left out. */
+/** Rows at even steps: a last one beyond the steps is left out. */
 const even = (rows: readonly SweepRow[], step: number): readonly SweepRow[] => {
   const [last, before] = [rows.at(-1), rows.at(-2)];
   return last && before && last.blendDb - before.blendDb < step - 1e-6 ? rows.slice(0, -1) : rows;

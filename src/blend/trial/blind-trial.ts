@@ -50,7 +50,7 @@ export const presentationsOf = ({ kind, planned, seed }: Pick<Trial, 'kind' | 'p
   return shuffled(firsts, random).map((first) => ({ first, x: kind === 'abx' ? coin() : null }));
 };
 
-/** What answers came to. Nothing is tested before the fixed number of trials is done: stopping at will inflates p. */
+/** Result of the answers. Nothing is tested before the fixed number of trials is done: stopping at will inflates p. */
 export interface TrialResult {
   readonly answered: number;
   readonly planned: number;

@@ -7,7 +7,7 @@ import { stereoMatchOf, type Arrangement, type StereoMatch } from '../../measure
 import { longLagOf } from '../../measure/long-lag.ts';
 import { matchedChangeOf, matchGainOf } from './levelled.ts';
 
-/** Two sounds laid over each other in time and level. */
+/** Result of comparing two sounds, aligned in time and level. */
 export interface Comparison {
   /** Samples by which the second is late; null when the two share too little to say. */
   readonly lagSamples: number | null;
@@ -49,7 +49,7 @@ const common = (a: Audio, b: Audio, lag: number): readonly [Audio, Audio] => {
   return [cut(a, fromA, frames), cut(b, fromB, frames)];
 };
 
-/** A lag and how the two lie there. */
+/** A lag, and the match of the two sounds at that lag. */
 interface Laid extends StereoMatch {
   readonly lagSamples: number;
   readonly exactLagSamples: number;
@@ -74,8 +74,9 @@ const laidBy = (first: Audio, second: Audio, [one, other]: Pair): Laid | null =>
 const CERTAIN = -10;
 
 /**
- * How the second lies over the first: at the lag of their mono folds, or where that leaves much, at whichever lag of a
- * side against a side leaves less. (A side that is inverted turns the fold into something else.) null when nothing tells.
+ * Match of the second sound with the first: at the lag of their mono sums, or if that leaves a large residual, at the
+ * lag of one channel against another that leaves less. (An inverted channel changes the mono sum.) null if no lag can
+ * be found.
  */
 const laidOf = (first: Audio, second: Audio): Laid | null => {
   let best = laidBy(first, second, [midOf(first), midOf(second)]);
@@ -90,8 +91,8 @@ const laidOf = (first: Audio, second: Audio): Laid | null => {
 };
 
 /**
- * Lays the second stereo sound over the first, whatever its lag, gain, polarity and arrangement of sides, matches their
- * loudness over what they have in common, and measures what changed. Both of one sample rate.
+ * Aligns the second stereo sound with the first, whatever its lag, gain, polarity and arrangement of channels, matches
+ * their loudness over what they have in common, and measures the changes. Both of one sample rate.
  */
 export const compareSounds = (first: Audio, second: Audio): Comparison => {
   const laid = laidOf(first, second);

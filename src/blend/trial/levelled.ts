@@ -4,11 +4,11 @@ import type { BandFigures, Figures } from '../../measure/figures.ts';
 
 const raised = (value: number | null, db: number): number | null => (value === null ? null : value + db);
 
-/** Bands of a sound that a gain, dB, was laid on. */
+/** Bands of a sound after a gain, dB. */
 export const levelledBands = (bands: readonly BandFigures[], db: number): readonly BandFigures[] =>
   db === 0 ? bands : bands.map((band) => ({ ...band, levelDb: raised(band.levelDb, db) }));
 
-/** Figures of a sound that a gain, dB, was laid on, without clipping; clipped samples stay those that were counted. */
+/** Figures of a sound after a gain, dB, without clipping; the count of clipped samples stays as measured. */
 export const levelled = (figures: Figures, db: number): Figures =>
   db === 0
     ? figures

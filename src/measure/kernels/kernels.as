@@ -539,10 +539,10 @@ export function weighBackwards(mid: usize, apart: usize, count: i32, filter: usi
 }
 
 /**
- * Products of one sound with another: at `own`, `apart` bytes one from the next, vectors that meet the other's left +
+ * Products of one sound with another: at `own`, `apart` bytes one from the next, vectors multiplied with the other's left +
  * right, left - right, left and right. Writes the four sums to `sums`.
  */
-export function meet(own: usize, apart: usize, left: usize, right: usize, count: i32, sums: usize): void {
+export function crossProducts(own: usize, apart: usize, left: usize, right: usize, count: i32, sums: usize): void {
   let mid = f64x2.splat(0);
   let side = mid;
   let lefts = mid;

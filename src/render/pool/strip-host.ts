@@ -21,7 +21,7 @@ export interface StripHosting {
   begin(strip: number, start: StripStart): void;
   /** Runs it on by `frames`; `inputs` hold that stretch of each of its inputs, none: silence. */
   run(strip: number, inputs: readonly InputChannels[], frames: number): Stretch;
-  /** Gives it up: what it remembers goes on elsewhere. */
+  /** Ends it here and returns its state, with which it goes on elsewhere. */
   leave(strip: number): RunningState;
   drop(strips: readonly number[]): void;
 }

@@ -21,7 +21,7 @@ const sourceStretch = (audio: Audio, startFrame: number, from: number, frames: n
   });
 };
 
-/** One render on its way: strips that run, and who waits for it. */
+/** One render in progress: its strips, and who waits for it. */
 class Job {
   readonly runs: readonly StripRun[];
   readonly numbers: readonly number[];
@@ -158,7 +158,10 @@ export class StripPool {
     }
   }
 
-  /** What a host does next: of the jobs in turn, the earliest in the song of what it has or nobody has; else what waits behind a busy host. */
+  /**
+   * The next work of a host: of all jobs in turn, the earliest stretch in the song of a strip that it holds or nobody
+   * holds; else one that waits for a busy host.
+   */
   private workFor(port: StripPort): readonly [Job, StripRun] | null {
     for (const job of this.jobs) {
       if (job.isOver) continue;

@@ -9,7 +9,7 @@ export const STRETCH_FRAMES = 32_768;
 
 /** One strip on its way through the song. */
 export class StripRun {
-  /** Who has it; null: nobody yet. */
+  /** The host that holds it; null: none yet. */
   port: StripPort | null = null;
   isBusy = false;
   /** Stretches that are done. */
