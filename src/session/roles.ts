@@ -127,7 +127,8 @@ const isAmong = (word: string, known: readonly string[]): boolean =>
 export const rolesOf = ({ name, vocal }: Pick<Group, 'name' | 'vocal'>): readonly Part[] => {
   const words = wordsOf(name);
   const named = PARTS.filter((role) => words.some((word) => isAmong(word, WORDS[role])));
-  const found = named.length > 0 ? named : PARTS.filter((role) => words.some((word) => isAmong(word, ALONE[role] ?? [])));
+  const found =
+    named.length > 0 ? named : PARTS.filter((role) => words.some((word) => isAmong(word, ALONE[role] ?? [])));
   const backs = found.includes('backing vocal');
   const sings = vocal || found.includes('lead vocal');
   if (!backs && !sings) return found;

@@ -109,7 +109,14 @@ describe('the kernels of blends', () => {
         sound[0].set(left);
         sound[1].set(right);
         const [fast, plain] = [memory.doubles(PARTS), new Float64Array(PARTS)] as const;
-        memory.run.crossProducts(own.byteOffset, 8 * count, sound[0].byteOffset, sound[1].byteOffset, count, fast.byteOffset);
+        memory.run.crossProducts(
+          own.byteOffset,
+          8 * count,
+          sound[0].byteOffset,
+          sound[1].byteOffset,
+          count,
+          fast.byteOffset,
+        );
         plainCrossProducts(own, count, ...sound, 0, count, plain);
         expect([...fast]).toEqual([...plain]);
       }),

@@ -40,7 +40,14 @@ export interface KernelFunctions {
   readonly addDoubles: AddProducts;
   readonly weigh: (left: number, right: number, count: number, filter: number, into: number, apart: number) => void;
   readonly weighBackwards: (mid: number, apart: number, count: number, filter: number) => void;
-  readonly crossProducts: (own: number, apart: number, left: number, right: number, count: number, sums: number) => void;
+  readonly crossProducts: (
+    own: number,
+    apart: number,
+    left: number,
+    right: number,
+    count: number,
+    sums: number,
+  ) => void;
   readonly rowSums: (values: number, rows: number, count: number, weights: number, sums: number) => void;
   readonly extremes: (
     samples: number,
