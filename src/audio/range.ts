@@ -1,4 +1,4 @@
-/** A stretch of the song. */
+/** A time range of the song, seconds. */
 export interface Range {
   readonly startSeconds: number;
   readonly endSeconds: number;

@@ -2,7 +2,7 @@ import type { Audio } from '../audio/audio.ts';
 import { ProblemError } from '../session/problem.ts';
 import { MAX_CHANNELS, MAX_RATE, MIN_RATE } from './wav-layout.ts';
 
-/** What the WebAssembly decoders have in common. */
+/** Interface that the WebAssembly decoders share. */
 interface Decoder {
   readonly ready: Promise<void>;
   free(): void;

@@ -4,7 +4,7 @@ import { damaged, decodeWith } from './coded.ts';
 import { id3Length } from './id3.ts';
 import { oggPagesOf } from './ogg-pages.ts';
 
-/** What the decoder takes; more would not fit a float32 sample either. */
+/** Largest word length that the decoder takes, bits; more would not fit a float32 sample either. */
 const MAX_BITS = 24;
 
 /** What the STREAMINFO block of a FLAC stream promises (RFC 9639, section 8.2). */

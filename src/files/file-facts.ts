@@ -4,7 +4,7 @@ import { id3Length } from './id3.ts';
 import { timeReferenceOf } from './time-reference.ts';
 import { wavLayoutOf } from './wav-layout.ts';
 
-/** What a sound file says of itself beside its sound. */
+/** Facts in the header of a sound file. */
 export interface FileFacts {
   readonly kind: AudioKind;
   /** Bits of a sample; null where the format has none (lossy). */

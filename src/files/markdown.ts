@@ -1,4 +1,4 @@
-/** Text as it stands in Markdown: nothing in it is taken for a sign. */
+/** Text with the characters escaped that Markdown would read as markup. */
 export const plain = (text: string): string => text.replace(/[\\`*_{}[\]<>#|]/g, '\\$&').replace(/\s+/g, ' ');
 
 /** A table; the columns named in `right` are set from the right. */

@@ -5,7 +5,7 @@ import type { Audio } from '../audio/audio.ts';
 import { ProblemError } from '../session/problem.ts';
 import { decodeAudioFile } from './decode.ts';
 
-/** A file to write: its place below the folder, and what is in it. */
+/** A file to write: its path relative to the folder, and its content. */
 export interface NewFile {
   readonly name: string;
   readonly content: Uint8Array | string;

@@ -3,13 +3,13 @@ import type { Audio } from '../audio/audio.ts';
 import type { Figures } from '../measure/figures.ts';
 import { ProblemError } from '../session/problem.ts';
 
-/** What a print is to meet; null: nothing asked. */
+/** Loudness target and true-peak ceiling of a print; null: not asked for. */
 export interface LevelAim {
   readonly targetLufs: number | null;
   readonly ceilingDbtp: number | null;
 }
 
-/** How a print comes to its level. */
+/** Gain of a print, and whether its target is met. */
 export interface LevelPlan {
   /** Applied to the whole print, dB. */
   readonly gainDb: number;

@@ -19,17 +19,17 @@ import { writeWav, type WavBits } from './wav-write.ts';
 export const PRINT_KINDS = ['main', ...VARIANTS, 'stems'] as const;
 export type PrintKind = (typeof PRINT_KINDS)[number];
 
-/** What is asked of a print. */
+/** Options of a print. */
 export interface PrintOrder extends LevelAim {
   readonly bits: WavBits;
   /** Hz; null: that of the session. */
   readonly rate: number | null;
   readonly kinds: readonly PrintKind[];
-  /** Stems take the gain that the mix was brought to its level by; else they stay as they are. */
+  /** True: stems get the same gain as the mix; false: they stay at their level. */
   readonly stemsTakeGain: boolean;
 }
 
-/** What there is to print, at the session's rate, stereo. */
+/** The sounds to be printed, at the session’s rate, stereo. */
 export interface PrintSounds {
   /** The mix after the mix bus. */
   readonly mix: () => Audio;
@@ -42,13 +42,13 @@ export interface PrintSounds {
   readonly cutTailSeconds: number | null;
   /** What the report compares the mix with. */
   readonly before: () => Promise<ReportContent['before']>;
-  /** What the guards say of the mix before it is brought to its level (null), or of the main print. */
+  /** Guard results of the mix before its level is set (null), or of the main print. */
   readonly guards: (print: Omit<FullMeasurement, 'series'> | null) => readonly ReportGuard[];
   /** What each path does to the mix. */
   readonly ledger: () => readonly ReportPath[];
 }
 
-/** Who has it printed: what becomes of the bytes of a file, and what is to happen before each part of the work. */
+/** Interface to the caller: where the bytes of a file go, and what is done before each part of the work. */
 export interface PrintHost<Content> {
   readonly hold: (bytes: Uint8Array<ArrayBuffer>) => Content;
   /** `done` is 0..1; rejects to stop. */
@@ -104,7 +104,7 @@ interface Job {
 /** Dither seeds: stems begin behind the main mix, variants beyond any number of stems. */
 const [MAIN_SEED, STEM_SEED, VARIANT_SEED] = [1, 2, 1000];
 
-/** What whoever sums the stems must know. */
+/** Note for whoever sums the stems: the trim and the gain of the mix. */
 const stemNote = (trimDb: number, gainDb: number | null): string => {
   const trim = trimDb === 0 ? '' : ` and its trim of ${numberText(trimDb, 1)} dB`;
   const gain = gainDb === null ? '' : `, with the gain of the main print (${numberText(gainDb, 2)} dB) on each`;
@@ -114,7 +114,9 @@ const stemNote = (trimDb: number, gainDb: number | null): string => {
 const tailNote = (seconds: number): string =>
   `A tail sounds on for more than ${seconds} s after the song; the prints fade out there.`;
 
-/** How far samples were beyond full scale is gone from the file, so its measured figures do not tell it. */
+/**
+ * Note on samples limited to full scale: the figures, measured from the file, do not show by how much they were over.
+ */
 const limitNote = (name: string, samples: number): string =>
   `${samples} ${samples === 1 ? 'sample' : 'samples'} of ${name} lay beyond full scale and ${samples === 1 ? 'was' : 'were'} limited to it; print as 32 bit float (32f), or lower the level.`;
 

@@ -15,7 +15,7 @@ export interface ReportFile {
   readonly figures: Figures;
 }
 
-/** What one guard says of a mix, as a report lists it. */
+/** Result of one guard, as a report lists it. */
 export interface ReportGuard {
   readonly name: string;
   readonly bound: string;
@@ -37,11 +37,11 @@ export interface ReportPath {
   readonly changeLu: number | null;
 }
 
-/** What a report tells. */
+/** Content of a report. */
 export interface ReportContent {
   readonly title: string;
   readonly files: readonly ReportFile[];
-  /** What the mix is compared with, and how that is called: "rough as received". */
+  /** Figures that the mix is compared with, and their name: "rough as received". */
   readonly before: { readonly name: string; readonly figures: Figures };
   /** The mix as printed. */
   readonly after: Figures;
@@ -49,7 +49,7 @@ export interface ReportContent {
   readonly guards: { readonly before: readonly ReportGuard[]; readonly after: readonly ReportGuard[] };
   readonly paths: readonly ReportPath[];
   readonly date: Date;
-  /** Its rough, passes and trials are told. */
+  /** Session whose rough, passes and trials are listed. */
   readonly session: Session;
   /** What was done to the level on the way out, one sentence each. */
   readonly levelNotes: readonly string[];

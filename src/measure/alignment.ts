@@ -3,22 +3,22 @@ import { averagedSpectra, SEGMENT, shiftedBy, type Spectra } from './cross-spect
 import { greatestAt } from './greatest-at.ts';
 import { minimumPhaseOf } from './minimum-phase.ts';
 
-/** How one signal lies against another that it resembles. */
+/** Delay and polarity of one signal relative to another. */
 export interface Alignment {
   /** How late the second is against the first, samples to a hundredth; negative: early. */
   readonly lagSamples: number;
-  /** -1 when the second resembles the first upside down. */
+  /** -1 if the second is inverted relative to the first. */
   readonly polarity: 1 | -1;
   /** Mean coherence of the two over the band where they have energy, 0..1: below LEAST_COHERENCE there is no lag. */
   readonly coherence: number;
-  /** Part of what the two share that a delay explains, once the phase of filters is taken off, 0..1. */
+  /** Part of the common energy whose phase a delay explains, once the phase of filters is taken off, 0..1. */
   readonly explained: number;
 }
 
 /** Below this mean coherence two signals share too little for a lag to mean anything. */
 export const LEAST_COHERENCE = 0.1;
 
-/** A lag that explains less than this is chance: repeating music, echoes and reverberation have many such. */
+/** A lag that explains less than this may be chance: repeating music, echoes and reverb give many such. */
 export const LEAST_EXPLAINED = 0.5;
 
 /** The greatest lag looked for, samples: a quarter of a segment. */
@@ -31,8 +31,8 @@ const LEAST_POWER = 1e-6;
 const COHERENCE_ROOM = 1e-3;
 
 /**
- * Bins whose coherence chance alone exceeds this often say nothing of a lag: of n segments of strangers, with probability
- * (1 - coherence)^(n - 1) (Carter, Proc. IEEE 75(2), 1987; formula from memory).
+ * Bins whose coherence is reached by chance with more than this probability are left out: for n segments of unrelated
+ * signals it is (1 - coherence)^(n - 1) (Carter, Proc. IEEE 75(2), 1987; formula from memory).
  */
 const CHANCE = 1e-3;
 
@@ -43,7 +43,7 @@ const MOST_RIVALS = 6;
 /** Energy of one beside the other (-200 dB) that is only the rounding of their common transform. */
 const NOTHING = 1e-20;
 
-/** Coherence from which a bin tells something of the response between the two. */
+/** Coherence from which a bin is used for the response between the two. */
 const TELLING = 0.25;
 
 /**
@@ -177,8 +177,9 @@ const partBeyond = (
 };
 
 /**
- * A part of a sample is told where it leaves less than this of what the whole lag leaves unexplained: filters, distortion
- * and other sound pull the best lag aside by a part of a sample as well, but explain hardly more there.
+ * A fraction of a sample is reported only if it leaves less than this part of what the whole lag leaves unexplained:
+ * filters, distortion and other sounds also shift the best lag by a fraction of a sample, but explain hardly more
+ * there.
  */
 const LESS_LEFT = 0.1;
 

@@ -2,7 +2,7 @@ import { PLAIN_FIGURES, STEREO_FIGURES, type PlainFigures } from './definitions.
 import { difference, type BandFigures, type Figures, type StereoFigures } from './figures.ts';
 
 /**
- * What changed between two measurements: figure by figure, after less before, in the unit of the figure. null where the
+ * Difference between two measurements: figure by figure, after less before, in the unit of the figure. null where the
  * figure exists on one side only, or on neither. Bands: those that both have.
  */
 export type FigureChange = Figures;

@@ -214,7 +214,7 @@ export type FigureKey = keyof typeof definitions;
 export type SingleKey = Exclude<FigureKey, `bands.${string}`>;
 /** Those of them that do not belong to the stereo pair. */
 export type PlainKey = Exclude<SingleKey, `stereo.${string}`>;
-/** Those that hang on single samples, which a blend tells later than the rest. */
+/** Figures that depend on single samples, which are computed later than the rest for a blend. */
 export type PeakKey = {
   [K in FigureKey]: (typeof definitions)[K] extends { readonly needs: 'peaks' } ? K : never;
 }[FigureKey];

@@ -10,7 +10,7 @@ export interface Details extends OneDetails {
   readonly bandMonoLoss: readonly BandMonoLoss[];
 }
 
-/** What folding to mono costs in one third octave. */
+/** Mono loss of one third octave. */
 export interface BandMonoLoss {
   readonly hz: number;
   readonly monoLossDb: number | null;
@@ -91,8 +91,8 @@ export function slopeOf(bands: readonly BandFigures[]): number | null {
 }
 
 /**
- * Loss of each band on folding to mono, dB, at most 0, relative to what identical channels would have: the energy of mid
- * over that of mid and side. 0 for identical channels, -3.01 for unrelated ones, null for a band without mid.
+ * Mono loss of each band, dB, at most 0, relative to identical channels: the energy of mid over that of mid and side. 0
+ * for identical channels, -3.01 for unrelated ones, null for a band without mid.
  */
 export function bandMonoLossOf(bands: readonly BandFigures[]): BandMonoLoss[] {
   return bands.map(({ hz, sideToMidDb }) => ({

@@ -1,4 +1,4 @@
-/** Where a figure stands beside the full lists, which have all of them. */
+/** Places that show a figure, besides the full lists, which have all of them. */
 export type FigurePlace =
   /** The findings, always in view. */
   | 'findings'
@@ -11,7 +11,10 @@ export type FigurePlace =
   /** The targets that the screen offers for the solver. */
   | 'targets';
 
-/** What one figure is: all that screen, report, command line and documents say of it, and how blends are searched for it. */
+/**
+ * Definition of one figure: texts, unit and range for screen, report, command line and documents, and how the solver
+ * uses it.
+ */
 export interface FigureDefinition {
   readonly label: string;
   /** The label where room is narrow; absent: as the label. */
@@ -27,12 +30,15 @@ export interface FigureDefinition {
   readonly nullWhen: string;
   /** Digits after the point worth showing. */
   readonly decimals: number;
-  /** What a blend must be asked for beside sums of products: a look at every 10 ms, or single samples. */
+  /**
+   * What is needed for a blend besides the Gram products: energies of every 10 ms ("loudest"), or single samples
+   * ("peaks").
+   */
   readonly needs?: 'loudest' | 'peaks';
   /** Least and greatest value that a search for blends can aim at; absent: no end. */
   readonly least?: number;
   readonly most?: number;
-  /** Counted or incidental: nothing that blends are searched for. */
+  /** True for counts and incidental figures, which the solver offers no target for. */
   readonly notSearched?: true;
   readonly places?: readonly FigurePlace[];
   /** Drawn along a sweep, on a chart at least so high, in the unit: a steady figure is not to look like a mountain. */

@@ -29,7 +29,7 @@ export interface Figures extends PlainFigures {
 /** Figures with, for each that is null, the reason in a few plain words, keyed by its name ("stereo.correlation"). */
 export interface Measurement extends Figures {
   readonly reasons: Readonly<Record<string, string>>;
-  /** What is to be kept in mind of figures that do exist, keyed alike. */
+  /** Remarks on figures that exist, keyed alike. */
   readonly notes: Readonly<Record<string, string>>;
 }
 
@@ -63,6 +63,6 @@ export const figuresOfPeaks = ({
 export const difference = (before: number | null, after: number | null): number | null =>
   before === null || after === null ? null : after - before;
 
-/** Those figures that hang on single samples. */
+/** The figures that depend on single samples. */
 export const peakFiguresOf = (figures: Figures): Pick<Figures, PeakKey> =>
   Object.fromEntries(PEAK_FIGURES.map((key) => [key, figures[key]])) as unknown as Pick<Figures, PeakKey>;

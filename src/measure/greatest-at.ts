@@ -1,4 +1,7 @@
-/** Where `f`, which has one hill between `low` and `high`, is greatest: by golden section, to 1e-5. */
+/**
+ * The argument at which `f`, with a single maximum between `low` and `high`, is greatest: golden-section search, to
+ * 1e-5.
+ */
 export const greatestAt = (f: (x: number) => number, low: number, high: number): number => {
   const ratio = (Math.sqrt(5) - 1) / 2;
   let [a, b] = [high - ratio * (high - low), low + ratio * (high - low)];

@@ -22,8 +22,8 @@ export const heardTruePeak = ({ channels }: Audio): number | null => {
 };
 
 /**
- * Integrated loudness as heard, LUFS; far below the absolute gate of the meter, where that reads nothing, as if it had none: so
- * what is fitted to a faint sound does the same. null: silence.
+ * Integrated loudness as heard, LUFS; for sound below the absolute gate, computed as if there were no such gate, so
+ * that presets also fit very quiet sound. null: silence.
  */
 const loudnessAtAnyLevel = (audio: Audio): number | null => {
   const heard = heardLoudness(audio);
@@ -39,5 +39,5 @@ const loudnessAtAnyLevel = (audio: Audio): number | null => {
 const heardBands = (audio: Audio): (number | null)[] =>
   bandFiguresOf(spectrumOf(audio), audio.sampleRate).map(({ levelDb }) => levelDb);
 
-/** What presets are fitted by. */
+/** Meters used for fitting presets. */
 export const fitMeters = { loudness: loudnessAtAnyLevel, truePeak: heardTruePeak, bands: heardBands } as const;

@@ -2,7 +2,7 @@ import { alignmentOf, type Alignment } from './alignment.ts';
 import { averagedSpectra, SEGMENT, shiftedBy, type Spectra } from './cross-spectra.ts';
 import { greatestAt } from './greatest-at.ts';
 
-/** How one signal is best made from another by a delay, a gain and a polarity, and what then is left. */
+/** Delay, gain and polarity that turn one signal into another, and the residual. */
 export interface Match extends Alignment {
   /** How late the second is, samples and parts of one; whole samples are `lagSamples`. */
   readonly exactLagSamples: number;
@@ -52,7 +52,7 @@ const weightOf = (bin: number): number => (bin === 0 || bin === SEGMENT / 2 ? 1 
 export const powerOf = (powers: Float64Array): number =>
   powers.reduce((sum, power, bin) => sum + weightOf(bin) * power, 0);
 
-/** Energy that both share when the second is `lag` samples late: the cross spectrum turned back by it. */
+/** Common energy of the two when the second is `lag` samples late: the cross spectrum with that delay taken out. */
 export const sharedPowerOf = ({ crossReal, crossImaginary }: Spectra, lag: number): number => {
   let sum = 0;
   for (let bin = 0; bin < crossReal.length; bin++) {

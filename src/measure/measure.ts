@@ -42,7 +42,7 @@ function* pushedSteps(meter: Meter, audio: Audio): Generator<number, void> {
   }
 }
 
-/** Frames that go through all meters before the next: they stay near the processor meanwhile. */
+/** Frames that all meters process before the next ones: they stay in the processor’s cache. */
 const PIECE = 8192;
 
 /**
@@ -82,7 +82,7 @@ export function measurementOf(meter: Meter, spectrum?: Spectrum): Measurement {
 /** Seconds of sound below which a loudness range is no more than a first impression (EBU Tech 3342). */
 const SETTLED = 60;
 
-/** Samples beyond this, dBFS, are no sound: a damaged file, or numbers read as what they are not. */
+/** Samples above this, dBFS, are not audio: the file is damaged or misread. */
 export const DAMAGED_DBFS = 40;
 
 function notesOn(meter: Meter, loudnessRangeLu: number | null, samplePeakDbfs: number): Measurement['notes'] {

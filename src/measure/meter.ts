@@ -9,7 +9,7 @@ import type { StereoSums } from './stereo.ts';
 import { TruePeakMeter, type TruePeak } from './true-peak.ts';
 import { subBlockStart, WeightedEnergyMeter, type WeightedEnergy } from './weighted-energy.ts';
 
-/** What a meter gathers beside the figures that it always has, or leaves out. */
+/** Options of a meter: what is measured besides loudness and levels, or left out. */
 export interface MeterOptions {
   /** Leaves out what takes most of the time and has nothing to do with loudness: the stereo figures and the spectrum. */
   readonly only?: 'loudness' | undefined;

@@ -7,7 +7,7 @@ const SMOOTHING = 1 / 12;
 const EDGE_OCTAVES = 0.5;
 const STEEPEST = 8;
 
-/** Quieter than this, natural logarithm below the greatest, a response is taken to level out (-100 dB). */
+/** Floor of a response, nepers below its greatest magnitude (-100 dB). */
 const DEEPEST = 11.5;
 
 /** Logarithms of the known magnitudes, averaged over SMOOTHING of an octave; NaN where nothing is known. */

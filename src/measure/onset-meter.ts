@@ -2,12 +2,10 @@ import FFT from 'fft.js';
 import { binStretches, type BinStretch } from './third-octaves.ts';
 
 /**
- * How much of a sound begins and how much goes on: spectral flux of its third-octave powers.
- *
- * Frames of 20 ms (the nearest power of two) under a Hann window, half overlapping, channels summed by power. From one
- * frame to the next the power of a band either rises or does not: what it rises by is onset, what both frames have in
- * common is sustained. (Spectral flux as an onset function: Bello et al., IEEE Trans. Speech and Audio Processing 13(5),
- * 2005; sums over bands and the ratio are defined here.)
+ * Onsets against sustained sound: spectral flux of third-octave powers. Frames of 20 ms (the nearest power of two)
+ * under a Hann window, half overlapping, channels summed by power. From one frame to the next, the rise of a band’s
+ * power is onset; what both frames have in common is sustained. (Spectral flux as an onset function: Bello et al., IEEE
+ * Trans. Speech and Audio Processing 13(5), 2005; sums over bands and the ratio are defined here.)
  */
 export interface Onsets {
   /** Sum of the rises of the band amplitudes over the sum of all band amplitudes, 0 (steady) to 1. */

@@ -3,7 +3,7 @@ import type { FigureDefinition } from './figure-definition.ts';
 import type { Match } from './match.ts';
 import type { StereoMatch } from './stereo-match.ts';
 
-/** What is told of two sounds: match.ts, stereo-match.ts. */
+/** Figures of two sounds: match.ts, stereo-match.ts. */
 export type PairKey = keyof Match | keyof StereoMatch;
 
 const NO_MATCH = 'a sound is silent or shorter than two segments, or the two share too little';

@@ -3,7 +3,7 @@ import { CLIPPED_RUN, FULL_SCALE, type Levels } from './levels.ts';
 import { Series } from './series.ts';
 import type { StereoSums } from './stereo.ts';
 
-/** What the samples of each 10 ms sub-block add up to. */
+/** Sums over the samples of each 10 ms sub-block. */
 export interface SampleSeries {
   /** Energy of all channels together. */
   readonly energy: Float64Array;
@@ -14,7 +14,7 @@ export interface SampleSeries {
 /** Names of the sums of two channels, in the order in which they are kept. */
 const SUMS = ['left', 'right', 'cross', 'mid', 'side'] as const;
 
-/** What is known of one channel. */
+/** Running state of one channel. */
 interface ChannelState {
   peak: number;
   sum: number;

@@ -19,7 +19,7 @@ export const SHOWN_FIGURES: readonly ShownFigure[] = [
   ...details.map((key) => ({ key, ...DETAIL_DEFINITIONS[key] })),
 ];
 
-/** Those that stand in one place. */
+/** Figures that are shown at one place. */
 export const figuresAt = (place: FigurePlace): readonly ShownFigure[] =>
   SHOWN_FIGURES.filter(({ places }) => places?.includes(place));
 

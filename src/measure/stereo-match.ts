@@ -5,7 +5,9 @@ import { powerOf, sharedPowerOf } from './match.ts';
 /** Two rows, left and right of the second sound, each made of left and right of the first. */
 type Matrix = readonly [readonly [number, number], readonly [number, number]];
 
-/** How the sides of a second stereo sound may be made of those of a first; one gain and polarity over both. */
+/**
+ * Arrangements of the channels of a second stereo sound made from those of a first; one gain and polarity over both.
+ */
 const MATRICES = {
   same: [
     [1, 0],
@@ -57,7 +59,7 @@ export type Arrangement = keyof typeof MATRICES;
 
 const ARRANGEMENTS = Object.keys(MATRICES) as Arrangement[];
 
-/** How a second stereo sound is best made from a first at one lag, and what then is left, of both sides together. */
+/** Best match of a second stereo sound by a first at one lag, and the residual of both channels together. */
 export interface StereoMatch {
   readonly arrangement: Arrangement;
   /** Gain of the second against the first so arranged, dB. */

@@ -22,10 +22,10 @@ export const energyRatioDb = (numerator: number, denominator: number): number | 
   numerator > 0 && denominator > 0 ? 10 * Math.log10(numerator / denominator) : null;
 
 /**
- * Loss on folding to mono, LU, at most 0: the K-weighted energy of left plus right, over twice that of left and right
- * apart, over all frames and without gate. Identical channels lose nothing, independent ones and a single side 3.0103.
- * (As plain loudness the fold (L + R) / 2 of identical channels reads 3.0103 LU less, as one channel is summed instead
- * of two; that part, which every fold has, is left out.) null when there is no energy, before or after.
+ * Mono loss, LU, at most 0: the K-weighted energy of left plus right, over twice that of left and right apart, over all
+ * frames and without gate. Identical channels lose nothing, independent ones and a single side 3.0103. (As plain
+ * loudness, (L + R) / 2 of identical channels reads 3.0103 LU less, as one channel is summed instead of two; that part,
+ * which every mono sum has, is left out.) null when there is no energy, before or after.
  */
 export function monoLossOf({ channels, cross }: WeightedEnergy): number | null {
   if (!cross) return null;

@@ -5,7 +5,10 @@ import { CLOSED_DB, type Session } from './schema.ts';
 export const setBlends = (session: Session, blends: ReadonlyMap<string, number>): Session =>
   [...blends].reduce((now, [bus, blendDb]) => setBlend(now, bus, Math.max(CLOSED_DB, blendDb)), session);
 
-/** Pulls every bus in `buses` down by `downDb` from where it is; Infinity shuts it. What would fall below the shut end is shut. */
+/**
+ * Lowers the blend of every bus in `buses` by `downDb` (dB, positive); Infinity sets −∞. Blends never go below
+ * CLOSED_DB.
+ */
 export const pullDown = (session: Session, buses: readonly string[], downDb: number): Session =>
   setBlends(
     session,

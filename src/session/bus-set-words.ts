@@ -5,7 +5,10 @@ const fedByWords = (fedBy: readonly string[], groups: number): string => {
   return fedBy.length === groups && groups > 2 ? ' from all groups' : ` from ${fedBy.join(' + ')}`;
 };
 
-/** What laying a bus set over a session does, a line each: what is laid and what feeds it, and what is left out and why. */
+/**
+ * Lines that describe adding a bus set to a session: the buses with what feeds them, and those left out with the
+ * reason.
+ */
 export const layingWords = ({ session, laid, leftOut }: LaidBusSet): string[] => {
   const lays = laid.map(({ name, fedBy }) => `${name}${fedByWords(fedBy, session.groups.length)}`);
   const leaves = leftOut.map(({ name, reason }) => `${name} (${reason})`);

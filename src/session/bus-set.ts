@@ -12,11 +12,11 @@ export const setBusSchema = z.strictObject({
   /** The name of a chain preset, or a chain. */
   chain: z.union([z.string().min(1), chainSchema]),
   blendDb: busSchema.shape.blendDb,
-  /** What feeds it; none where another bus of the set does. */
+  /** Roles that feed it; empty if only another bus of the set does. */
   feeds: z.array(z.strictObject({ role: z.enum(FEEDS), levelDb, tap })).default([]),
   /** Buses further down in the set that it feeds. */
   sends: z.array(z.strictObject({ to: name, levelDb, tap })).default([]),
-  /** What steers its chain; null: nothing. */
+  /** Role of its key input; null: none. */
   key: z.enum(ROLES).nullable().default(null),
 });
 

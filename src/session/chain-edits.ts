@@ -36,7 +36,7 @@ const replaceChain = (session: Session, owner: string, chain: ChainItem[]): Sess
     ? put(session, { mixBus: put(session.mixBus, { chain }) })
     : changeMember(session, listOf(session, owner), owner, { chain });
 
-/** Where an item stands: its place in the chain, and in the split that holds it if one does. */
+/** Index of an item in its chain, and in the split that holds it, if one does. */
 interface Place {
   readonly index: number;
   readonly inside: number | null;
@@ -89,7 +89,7 @@ const changeItem = <T extends ChainItem>(session: Session, owner: string, id: st
   return replaceChain(session, owner, withSplit(chain, index, split));
 };
 
-/** The chain without what stands at a place, and that item. */
+/** The chain without the item at a place, and that item. */
 const taken = (chain: ChainItems, { index, inside }: Place): ChainItem[] =>
   inside === null
     ? chain.toSpliced(index, 1)
@@ -182,13 +182,13 @@ export const takeOutOfSplit = (session: Session, owner: string, id: string): Ses
 export const setProcessorOn = (session: Session, owner: string, id: string, on: boolean): Session =>
   changeItem(session, owner, id, { on });
 
-/** Share of a processor or a split beside the sound that comes to it, percent. */
+/** Sets the mix of a processor or a split, percent. */
 export const setMix = (session: Session, owner: string, id: string, mix: number): Session => {
   requireValid(processorItemSchema.shape.mix, mix, [...pathOf(session, owner, placeOf(session, owner, id)), 'mix']);
   return changeItem(session, owner, id, { mix });
 };
 
-/** How the two shares of a processor or a split add up. */
+/** Sets the mix law of a processor or a split. */
 export const setLaw = (session: Session, owner: string, id: string, law: ChainItem['law']): Session =>
   changeItem(session, owner, id, { law });
 
@@ -213,7 +213,7 @@ export const setSetting = (
   return changeItem<ProcessorItem>(session, owner, id, { settings: put(settings, { [parameter]: setting }) });
 };
 
-/** Turns what a chain gives upside down: by the gain processor at its end, or by one that is added there. */
+/** Inverts the polarity at the end of a chain: with the gain processor that ends it, or with one that is added. */
 export const turnPolarity = (session: Session, owner: string): Session => {
   const last = chainOf(session, owner).at(-1);
   if (last && !isSplit(last) && last.processor === 'gain' && last.on && last.mix === 100) {
@@ -224,7 +224,7 @@ export const turnPolarity = (session: Session, owner: string): Session => {
   return setSetting(added, owner, chainOf(added, owner).at(-1)!.id, 'polarity', 'inverted');
 };
 
-/** Lays a whole chain, such as that of a preset, in place of the one that is there. */
+/** Replaces the whole chain, by that of a preset for example. */
 export const setChain = (session: Session, owner: string, chain: ChainItems): Session =>
   requireConsistent(replaceChain(session, owner, withItemIds(chain)));
 

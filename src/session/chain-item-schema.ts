@@ -15,9 +15,11 @@ const item = {
   /** Names the item within its whole chain, splits included; filled in when a file leaves it out. */
   id,
   on: z.boolean().default(true),
-  /** Share of the item's sound, percent; the rest is the sound that comes to it, aligned. 100 changes nothing. */
+  /**
+   * Share of the processed sound, percent; the rest is the dry sound, aligned with it. At 100 there is no dry sound.
+   */
   mix: z.number().min(0).max(100).default(100),
-  /** How the two shares add up: what is alike keeps its level, or what has nothing in common does. */
+  /** Mix law: "linear" keeps the level of correlated sounds, the other that of uncorrelated ones. */
   law: z.enum(MIX_LAWS).default('linear'),
 };
 

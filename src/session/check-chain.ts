@@ -45,7 +45,7 @@ const soundFaults = ({ processor, sound }: ProcessorItem, path: JsonPath): Fault
   return [{ code: 'out-of-range', path: [...path, 'sound'], expected, found: described(sound) }];
 };
 
-/** So many settings can still be read in a sentence. */
+/** Up to so many names are listed in full in a sentence. */
 const FEW = 5;
 
 /** What could have stood in place of a setting called `name`: all that there are, or the nearest of many. */

@@ -57,7 +57,7 @@ const cycleFaults = (mix: Mix): Fault[] =>
     found: round.join(' -> '),
   }));
 
-/** Two sends from one path to one bus could not be told apart. */
+/** Faults: two sends from one path to the same bus. */
 const sendFaults = (mix: Mix): Fault[] =>
   (['groups', 'buses'] as const).flatMap((list) =>
     mix[list].flatMap(({ sends }, n) =>

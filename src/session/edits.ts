@@ -31,25 +31,25 @@ export const setOn = (session: Session, id: string, on: boolean): Session =>
 export const rename = (session: Session, id: string, name: string): Session =>
   changeMember(session, listOf(session, id), id, { name: name.trim() });
 
-/** Level at which a bus joins the mix, dB. */
+/** Blend of a bus, dB. */
 export const setBlend = (session: Session, bus: string, blendDb: number): Session =>
   changeMember(session, 'buses', bus, { blendDb });
 
-/** Level at which a group joins the mix, dB. */
+/** Fader of a group, dB. */
 export const setFader = (session: Session, group: string, faderDb: number): Session =>
   changeMember(session, 'groups', group, { faderDb });
 
-/** Level in front of the mix bus chain, dB. */
+/** Trim before the mix bus chain, dB. */
 export const setTrim = (session: Session, trimDb: number): Session => {
   requireValid(sessionSchema.shape.mixBus.def.innerType.shape.trimDb, trimDb, ['mixBus', 'trimDb']);
   return put(session, { mixBus: put(session.mixBus, { trimDb }) });
 };
 
-/** Whether a group is sung or spoken: left out of an instrumental print, alone in a print of the voices. */
+/** Marks a group as vocal (sung or spoken): left out of an instrumental print, and alone in an a cappella print. */
 export const setVocal = (session: Session, group: string, vocal: boolean): Session =>
   changeMember(session, 'groups', group, { vocal });
 
-/** Which track, group or bus steers the chain of a group or bus; null: none. */
+/** Key input of a group or bus: the id of a track, group or bus; null: none. */
 export const setKey = (session: Session, path: string, key: string | null): Session => {
   const list = listOf(session, path);
   if (list === 'tracks') throw new RangeError('a track has no key input');
@@ -113,7 +113,7 @@ export const removeSend = (session: Session, from: string, to: string): Session 
   return others.length === sends.length ? session : changeMember(session, list, from, { sends: others });
 };
 
-/** Level, place, polarity or start of a track. */
+/** Gain (dB), pan, polarity or start (seconds) of a track. */
 export const changeTrack = (
   session: Session,
   track: string,

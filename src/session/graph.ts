@@ -48,11 +48,11 @@ const neighbours = (edges: readonly Edge[], of: 'from' | 'to'): Map<string, Edge
   return map;
 };
 
-/** A way that ends where it began. */
+/** A cycle of edges. */
 export interface Cycle {
   /** The edge that closes it. */
   readonly edge: Edge;
-  /** Ids along the way, the first again at the end. */
+  /** Ids in the order of the sound, the first again at the end. */
   readonly round: readonly string[];
 }
 

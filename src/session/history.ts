@@ -7,7 +7,7 @@ interface Step {
   readonly label: string;
 }
 
-/** The current session with the way back and the way forward. */
+/** The current session with the steps to undo and to redo. */
 export interface History {
   readonly present: Session;
   /** States before, the last one next to undo. */
@@ -25,8 +25,8 @@ const DEPTH = 500;
 export const startHistory = (session: Session): History => ({ present: session, past: [], future: [], gesture: null });
 
 /**
- * Takes a new session in hand. Moves of one control share a `gesture` (say "blend side-spread") and are one step until
- * `endGesture`; without a gesture every call is a step. A session that is the present one is no step.
+ * Records a new session. Moves of one control share a `gesture` (say "blend side-spread") and are one step until
+ * `endGesture`; without a gesture every call is a step. A session equal to the present one is no step.
  */
 export const record = (history: History, session: Session, label: string, gesture: string | null = null): History => {
   if (session === history.present) return history;

@@ -64,7 +64,7 @@ const chainOf = ({ chain }: SetBus): ChainItems => {
   return preset.chain;
 };
 
-/** Feeds `bus` from the groups of the session; a group that two of its roles meet feeds it once, by the first. */
+/** Adds sends to `bus` from the groups of the session; a group with two of the roles gets one send, for the first. */
 const fedByGroups = (session: Session, bus: SetBus, id: string): Session =>
   bus.feeds.reduce(
     (fed, { role, levelDb, tap }) =>
@@ -78,7 +78,7 @@ const fedByGroups = (session: Session, bus: SetBus, id: string): Session =>
     session,
   );
 
-/** How the buses of a set come in. */
+/** Options for adding a bus set. */
 export interface Laying {
   /** Blends lower than the set says by this, dB; 0 unless given. */
   readonly lowerDb?: number;
@@ -96,8 +96,8 @@ const freeName = ({ groups, buses }: Session, name: string): string => {
 };
 
 /**
- * Lays a set of buses beside what the session has: new buses at the end, new sends from its groups to them. Groups and
- * tracks keep their sound, old buses stay. A bus that the session has nothing for is left out, and told.
+ * Adds the buses of a set to a session: new buses at the end, and new sends to them. Groups, tracks and old buses keep
+ * their sound. A bus for which the session has no source is left out, and listed with the reason.
  * @throws ProblemError when the session has no room for so many buses
  */
 export const layBusSet = (session: Session, { buses }: BusSet, { lowerDb = 0 }: Laying = {}): LaidBusSet => {

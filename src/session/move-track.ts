@@ -36,8 +36,8 @@ export const moveTrack = (session: Session, track: string, group: string, keepsF
 };
 
 /**
- * What a move of a track comes to for the buses, as one sentence: which of them it feeds or keys, and which no longer;
- * null: neither of the two groups feeds or keys any.
+ * Sentence on what moving a track changes: the buses that its group now feeds or keys, and those it no longer does;
+ * null if neither group feeds or keys any.
  */
 export const moveWords = (before: Session, after: Session, track: string): string | null => {
   const homeOf = (session: Session): Group | undefined => {

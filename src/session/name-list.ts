@@ -1,4 +1,4 @@
-/** Names as a sentence tells them, "a, b and c"; of more than `atMost` the last place tells how many more there are. */
+/** Names in a sentence, "a, b and c"; of more than `atMost`, the last item is the number of those left out. */
 export const nameList = (names: readonly string[], atMost = 5): string => {
   const isLong = names.length > atMost;
   const shown = isLong ? [...names.slice(0, atMost - 1), `${names.length - atMost + 1} more`] : names;

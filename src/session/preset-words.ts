@@ -7,14 +7,14 @@ import type { ChainItem, ChainItems, ProcessorItem } from './schema.ts';
 
 const decibels = (value: number): string => String(value).replace('-', '\u2212');
 
-/** What its user should know of a preset beside its purpose, a line each. */
+/** Lines on a preset besides its purpose: what to listen for, what to take care of, the usual blend. */
 export const presetWords = ({ listenFor, caution, usualBlendDb }: Preset): string[] => [
   `Listen for: ${listenFor}`,
   `Take care: ${caution}`,
   ...(usualBlendDb === null ? [] : [`Usual blend: ${usualBlendDb.map(decibels).join(' to ')} dB.`]),
 ];
 
-/** Settings but those that are set by the sound when a preset is fitted to it: levels and make-up. */
+/** Settings of a processor without those that fitting changes: levels and make-up. */
 const keptSettings = ({ processor, settings }: ProcessorItem): [string, Setting][] => {
   const { parameters } = processorOf(processor);
   const isSet = (id: string): boolean => {
@@ -26,7 +26,7 @@ const keptSettings = ({ processor, settings }: ProcessorItem): [string, Setting]
 
 const isGain = (item: ChainItem): boolean => !isSplit(item) && item.processor === 'gain';
 
-/** What a chain does, whatever its items are called and at whatever levels it was fitted: gains stand for levels alone. */
+/** Text of a chain without ids and fitted levels (gains left out): equal for a preset and its fitted chain. */
 const substance = (chain: ChainItems): string => {
   const parts = chain
     .filter((item) => !isGain(item))
@@ -38,11 +38,11 @@ const substance = (chain: ChainItems): string => {
   return JSON.stringify(parts);
 };
 
-/** A chain but for the names of its items. */
+/** Text of a chain without the ids of its items. */
 const nameless = (chain: ChainItems): string =>
   JSON.stringify(chain, (key, value: unknown) => (key === 'id' ? undefined : value));
 
-/** True where a chain is what a preset's file holds, and a fit would set levels in it. */
+/** True if a chain equals the preset as written, and fitting would set levels in it. */
 export const isAsWritten = ({ chain: written, level, fit }: Preset, chain: ChainItems): boolean =>
   (fit !== undefined || level.kind !== 'as it comes') && nameless(chain) === nameless(written);
 

@@ -2,7 +2,7 @@ import { z } from 'zod';
 import { ROLES } from './roles.ts';
 import { chainSchema } from './schema.ts';
 
-/** What a preset may be laid on: a part of the band, all of it, the mix bus, or the rough mix. */
+/** What a preset is made for: a role of the band, the whole band, the mix bus, or the rough mix. */
 export const SUITS = [...ROLES, 'all', 'mix', 'rough'] as const;
 
 const hertz = z.number().min(10).max(22_000);
@@ -15,27 +15,27 @@ export const claimSchema = z.discriminatedUnion('claim', [
   z.strictObject({ claim: z.literal('evens loudness') }),
   /** Side to mid goes up, with a mono loss below 1.5 LU; or down. */
   z.strictObject({ claim: z.enum(['widens', 'narrows']) }),
-  /** What lies between two frequencies gains, or loses, more than any band outside. */
+  /** Bands between two frequencies, Hz, gain or lose more level than any band outside. */
   z.strictObject({ claim: z.enum(['lifts', 'cuts']), from: hertz, to: hertz }),
   /** Of all third octaves from 2 to 8 kHz the loudest loses most, and more than any outside. */
   z.strictObject({ claim: z.literal('calms harshness') }),
-  /** Below 100 Hz both sides play the same. */
+  /** Below 100 Hz left and right are equal. */
   z.strictObject({ claim: z.literal('keeps lows mono') }),
   /** No true peak above it, dBTP, however loud the input. */
   z.strictObject({ claim: z.literal('keeps the ceiling'), ceilingDbtp: z.number().min(-24).max(0) }),
-  /** It sounds on after the sound has ended. */
+  /** There is sound after the input has ended. */
   z.strictObject({ claim: z.literal('adds tail') }),
-  /** It turns down while its key sounds. */
+  /** The output is turned down while the key input sounds. */
   z.strictObject({ claim: z.literal('ducks to its key') }),
 ]);
 
-/** How loud the chain is beside what came in, at a blend of 0 dB. */
+/** Output level of the chain relative to its input, at a blend of 0 dB. */
 export const levelSchema = z.discriminatedUnion('kind', [
-  /** Passes the whole sound, as loud as it came in; softer only where its peaks would else rise. */
+  /** As loud as its input; quieter only where its peaks would rise too far. */
   z.strictObject({ kind: z.literal('levelled') }),
-  /** Its level is what its processors make of it, and no gain is set: a limiter, a part that is turned down by another. */
+  /** No output gain is set: for a limiter, or ducking. */
   z.strictObject({ kind: z.literal('as it comes') }),
-  /** Holds only what is to be added: a space, air, a sub. Its loudness against the sound that it is made from, LU. */
+  /** Gives only the sound to be added (a reverb, harmonics, a sub), at this loudness relative to its input, LU. */
   z.strictObject({ kind: z.literal('additive'), levelLu: z.number().min(-40).max(0) }),
 ]);
 
@@ -51,7 +51,7 @@ export const fitSchema = z.strictObject({
 
 export const PRESET_VERSION = 2;
 
-/** A preset without a word on it may raise a third octave by so much, dB. */
+/** Default of `boostDb`, dB. */
 const USUAL_BOOST_DB = 3;
 
 /**
@@ -59,13 +59,15 @@ const USUAL_BOOST_DB = 3;
  * equal loudness: by the chain itself, or by a return beside the dry sound at its loudest usual blend where only that is added.
  */
 export const limitsSchema = z.strictObject({
-  /** The most that any is raised, dB. */
+  /** Largest rise of any third octave, dB. */
   boostDb: z.number().min(0).max(30).default(USUAL_BOOST_DB),
-  /** The most that any is moved up or down that no claim speaks of, dB: for what is meant to be gentle. */
+  /**
+   * Largest change, up or down, of any third octave outside the claims, dB: for presets that are meant to be gentle.
+   */
   changeDb: z.number().min(0).max(30).optional(),
 });
 
-/** What the user should know of any preset. */
+/** Name and texts of any preset. */
 export const presetWordsShape = {
   format: z.literal('tributary-preset'),
   version: z.literal(PRESET_VERSION),
@@ -76,7 +78,7 @@ export const presetWordsShape = {
   caution: z.string().min(1).max(300),
 };
 
-/** A chain that can be laid on a bus, a group, a track or the mix bus, with what its user should know. */
+/** A chain for a bus, a group, a track or the mix bus, with its texts. */
 export const presetSchema = z.strictObject({
   ...presetWordsShape,
   kind: z.literal('chain'),

@@ -16,7 +16,7 @@ export const ROLES = [
 ] as const;
 export type Role = (typeof ROLES)[number];
 
-/** All that names tell: the roles, and parts that no preset is written for. */
+/** All that can be recognised in a name: the roles, and parts that no preset is written for. */
 export const PARTS = [...ROLES, 'strings', 'brass', 'effects'] as const;
 export type Part = (typeof PARTS)[number];
 
@@ -106,7 +106,7 @@ export const WORDS: Readonly<Record<Part, readonly string[]>> = {
   ],
 };
 
-/** Words that tell something only where no other word does: a lead may be sung or played. */
+/** Words that count only if no other word does: a lead may be sung or played. */
 const ALONE: Partial<Readonly<Record<Part, readonly string[]>>> = { 'lead vocal': ['lead'] };
 
 const wordsOf = (name: string): string[] =>
@@ -143,7 +143,7 @@ export const isSungByName = (name: string): boolean => {
   return roles.length > 0 && roles.every((role) => role === 'lead vocal' || role === 'backing vocal');
 };
 
-/** Whether a group holds what a bus asks for; who asks for the keys gets strings too. */
+/** True if a group has the role that a bus is fed by; "keys" includes strings. */
 export const feeds = (group: Pick<Group, 'name' | 'vocal'>, feed: Feed): boolean => {
   if (feed === 'all') return true;
   const roles = rolesOf(group);
@@ -151,7 +151,7 @@ export const feeds = (group: Pick<Group, 'name' | 'vocal'>, feed: Feed): boolean
   return roles.includes(feed) || (feed === 'drums' && KIT.some((role) => roles.includes(role)));
 };
 
-/** What a group that holds a role and its like is called. */
+/** Name of a group for each role. */
 const FAMILIES: Readonly<Record<Part, string>> = {
   drums: 'Drums',
   kick: 'Drums',
@@ -175,7 +175,7 @@ export const familyOf = (name: string): string | null => {
   return role === undefined ? null : FAMILIES[role];
 };
 
-/** The first of the groups that holds what a track's name tells; null: none does. */
+/** The first group with the role that a track’s name says; null: none. */
 export const homeOf = <G extends Pick<Group, 'name' | 'vocal'>>(name: string, groups: readonly G[]): G | null => {
   const roles = rolesOf({ name, vocal: false });
   return groups.find((group) => rolesOf(group).some((role) => roles.includes(role))) ?? null;

@@ -10,11 +10,11 @@ export const CLOSED_DB = -90;
 /** The highest fader, blend or send, dB. */
 export const LOUDEST_DB = 24;
 
-/** So many colours of paths the screen tells apart. */
+/** Number of path colours in the palette. */
 export const HUES = 18;
 
 const name = z.string().min(1).max(80);
-/** The colour that a path keeps for life, a number of the palette; what has none yet is given one (`hues.ts`). */
+/** Colour of the path, a number of the palette, which never changes; given on opening if absent (`hues.ts`). */
 const hue = z.number().int().min(1).max(HUES).optional();
 const decibels = z.number().min(CLOSED_DB).max(LOUDEST_DB);
 const unnamedProcessor = processorItemSchema.extend({ id: id.optional() });
@@ -27,7 +27,7 @@ export const chainSchema = z
   .transform(withItemIds);
 const chain = chainSchema.default([]);
 
-/** What a path also feeds: a bus, at a level, before or after the path's own fader. */
+/** A send to a bus: level in dB, pre-fader or post-fader. */
 export const sendSchema = z.strictObject({
   to: id,
   levelDb: decibels.default(0),
@@ -36,7 +36,7 @@ export const sendSchema = z.strictObject({
 });
 const sends = z.array(sendSchema).max(32).default([]);
 
-/** Track, group or bus whose sound steers the chain's key-listening processors. */
+/** Key input: track, group or bus that the chain’s key-listening processors follow. */
 const key = id.nullable().default(null);
 
 export const trackSchema = z.strictObject({

@@ -3,7 +3,7 @@ import type { Mix } from './graph.ts';
 import type { JsonPath } from './reading-order.ts';
 import type { ChainItem, ChainItems, Session } from './schema.ts';
 
-/** A place in a session that names a sound file, and what a user calls that sound. */
+/** A field of a session that names a sound file, and what the user calls that sound. */
 export interface NamedFile {
   readonly file: string;
   readonly path: JsonPath;

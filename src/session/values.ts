@@ -16,7 +16,7 @@ const timed = (parameter: Parameter, setting: Setting, tempo: number, meter: Ses
 
 type Sounds = ReadonlyMap<string, StereoSound>;
 
-/** The share beside the dry sound; nothing at a mix of 100 %, so that the law is then nothing to tell apart by. */
+/** Mix of an item as shares; absent at 100 %, so that chains that differ only in an unused law are equal. */
 const wetDryOf = ({ mix, law }: ChainItem): Pick<ChainStep, 'wetDry'> =>
   mix === 100 ? {} : { wetDry: { wet: mix / 100, law } };
 

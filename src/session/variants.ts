@@ -1,10 +1,10 @@
 import type { Session } from './schema.ts';
 
-/** Prints of a session with some of its groups left out; buses that hear nothing any more fall silent by themselves. */
+/** Prints with some groups muted; buses fed only by those are silent by themselves. */
 export const VARIANTS = ['instrumental', 'a-cappella'] as const;
 export type Variant = (typeof VARIANTS)[number];
 
-/** Whether the session marks any group as vocal: without one the variants cannot be told apart. */
+/** True if any group is marked as vocal: without one, there is nothing to leave out. */
 export const hasVocals = ({ groups }: Session): boolean => groups.some(({ vocal }) => vocal);
 
 /** The session with its vocal groups (instrumental) or all other groups (a cappella) muted. */

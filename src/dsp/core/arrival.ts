@@ -1,31 +1,34 @@
 import { wetDryGains, type WetDry } from './wet-dry.ts';
 
-/** When and which way up a sound comes out of what it goes through, latency not counted: by design, not measured. */
+/**
+ * Delay and polarity that a processor or chain gives a sound by its settings, latency not counted: computed, not
+ * measured.
+ */
 export interface Arrival {
-  /** Samples by which it is late; null where it comes spread over time: a reverberation, moving copies. */
+  /** Delay, samples; null if the output is spread over time, as by a reverb or moving copies. */
   readonly lagSamples: number | null;
   readonly polarity: 1 | -1;
 }
 
-/** Filters and dynamics turn phase, but what they let through is not late. */
+/** No delay: filters shift phase, but do not count as a delay. */
 export const AT_ONCE: Arrival = { lagSamples: 0, polarity: 1 };
 
-/** Spread over time: there is no one lag. */
+/** Spread over time: no single delay. */
 export const SPREAD: Arrival = { lagSamples: null, polarity: 1 };
 
-/** A sound through one thing and then another. */
+/** Delay and polarity of two processors in series. */
 export const arrivalThrough = (first: Arrival, then: Arrival): Arrival => ({
   lagSamples: first.lagSamples === null || then.lagSamples === null ? null : first.lagSamples + then.lagSamples,
   polarity: first.polarity === then.polarity ? 1 : -1,
 });
 
-/** What went through something beside the sound as it came in: the louder of the two tells, at a tie the latter. */
+/** Delay and polarity of a mix of wet and dry sound: those of the louder one, of the dry one if equal. */
 export const arrivalBeside = (wet: Arrival, shares: WetDry): Arrival => {
   const gains = wetDryGains(shares);
   return gains.wet > gains.dry ? wet : AT_ONCE;
 };
 
-/** How a whole way lets a sound through. */
+/** Delay and polarity of a whole route, and what causes them. */
 export interface WayArrival extends Arrival {
   /** Labels of the processors that make it late, spread or inverted, in order. */
   readonly by: readonly string[];
@@ -33,32 +36,38 @@ export interface WayArrival extends Arrival {
 
 export const DIRECT: WayArrival = { ...AT_ONCE, by: [] };
 
-/** A way and then another. */
+/** Two routes in series. */
 export const wayThrough = (first: WayArrival, then: WayArrival): WayArrival => ({
   ...arrivalThrough(first, then),
   by: [...first.by, ...then.by],
 });
 
-/** How far a way is from coming at once: what is spread over time is not late. */
+/**
+ * Size of the delay for comparing routes, samples; inverted polarity counts as half a sample, sound spread over time as
+ * less than none.
+ */
 const farness = ({ lagSamples, polarity }: Arrival): number =>
   lagSamples === null ? -1 : Math.abs(lagSamples) + (polarity === -1 ? 0.5 : 0);
 
-/** Of several ways (one at least) that which lies farthest: where it meets the nearer ones it cancels most. */
+/** Of several routes (at least one) the one with the largest delay: summed with the others it cancels most. */
 export const farthest = <A extends Arrival>(ways: readonly A[]): A =>
   ways.reduce((far, way) => (farness(way) > farness(far) ? way : far));
 
 export const isLike = (one: Arrival, other: Arrival): boolean =>
   one.lagSamples === other.lagSamples && one.polarity === other.polarity;
 
-/** A group whose sound a bus is made of, and how that comes out of the bus beside the group itself. */
+/** A group that feeds a bus, with the delay and polarity of its sound at the output of the bus. */
 export interface Doubled extends WayArrival {
   readonly id: string;
 }
 
-/** What a path is made of, and how that comes out of it: by the design of its chains, as the plan keeps all else in step. */
+/**
+ * The groups that a path consists of, and the delay and polarity that its chains give them (latency is compensated by
+ * the plan).
+ */
 export interface PathOrigin {
   /** The groups that a bus doubles; none for a group. */
   readonly doubles: readonly Doubled[];
-  /** How a group lets its tracks through. */
+  /** Delay and polarity of a group’s tracks at its output. */
   readonly arrival: WayArrival;
 }

@@ -10,7 +10,7 @@ export interface ProcessorStep {
   readonly processor: string;
   readonly values: Values;
   readonly sound?: StereoSound;
-  /** Its share beside the sound as it came in; absent: all wet. */
+  /** Mix with the dry sound; absent: 100 %. */
   readonly wetDry?: WetDry;
 }
 
@@ -22,7 +22,7 @@ export interface SplitStep {
 
 export type ChainStep = ProcessorStep | SplitStep;
 
-/** Place of a step in its chain; of one in a split: the place of the split and its own in there. */
+/** Index of a step in its chain; within a split: the index of the split, and that of the step in it. */
 export type StepPlace = number | readonly [split: number, inside: number];
 
 /** The processors of a step, in order. */
@@ -61,7 +61,7 @@ const stepArrival = (step: ChainStep, sampleRate: number): WayArrival => {
   return { ...arrival, by: isAtOnce(arrival) ? [] : [processor.label] };
 };
 
-/** When a sound comes out of a chain, beyond its latency, and which way up. */
+/** Delay (beyond its latency) and polarity of a chain. */
 export const chainArrival = (steps: readonly ChainStep[], sampleRate: number): WayArrival =>
   steps.reduce((before, step) => wayThrough(before, stepArrival(step, sampleRate)), DIRECT);
 

@@ -19,7 +19,7 @@ import { WetStage } from './wet-stage.ts';
 
 export * from './chain-steps.ts';
 
-/** A step as it runs, with what of it can be told something. */
+/** A running step: its stages and what can be set on them. */
 interface Part {
   readonly stage: WetStage;
   /** What runs in the stage, where it is one processor. */
@@ -68,15 +68,15 @@ export class Chain {
     this.partAt(place).kernel!.set(values);
   }
 
-  /** New shares of the processor or split at this place beside the sound that comes to it. */
+  /** New mix of the processor or split at this place. */
   setWetDry(place: StepPlace, wetDry: WetDry): void {
     this.keepOn(this.parts);
     this.partAt(place).stage.set(wetDry);
   }
 
   /**
-   * Goes on as the chain of `steps`, its processors on their way to new values and shares. False, and nothing has changed, where
-   * that takes another chain: other processors, another sound to work with, or another latency.
+   * Moves to the values and mixes of `steps`, smoothed. Returns false and changes nothing if another chain is needed:
+   * other processors, another sound file, or another latency.
    */
   moveTo(steps: readonly ChainStep[]): boolean {
     const { steps: before, sampleRate } = this;
@@ -87,7 +87,7 @@ export class Chain {
     return true;
   }
 
-  /** Takes over what the processors remember that both chains have, in their order; the other chain runs on by itself. */
+  /** Copies the state of the processors that both chains have, in their order; the other chain runs on by itself. */
   takeOver(other: Chain): void {
     this.phase = other.phase;
     for (const [from, to] of matchedSteps(other.steps, this.steps, this.sampleRate)) {
@@ -113,7 +113,7 @@ export class Chain {
     this.whole.reset();
   }
 
-  /** Sends what runs the step `before` at a place on its way to another. */
+  /** Sets the values and mix of a running step to those of another. */
   private move(before: ChainStep, to: ChainStep, place: number): void {
     const [insideBefore, inside] = [processorSteps(before), processorSteps(to)];
     inside.forEach(({ values, wetDry = ALL_WET }, n) => {
@@ -129,7 +129,7 @@ export class Chain {
     return this.parts[place[0]]!.inside[place[1]]!;
   }
 
-  /** How long a stage pauses hangs on what it was made with. */
+  /** Keeps all stages running for good: their pauses were computed for the old settings. */
   private keepOn(parts: readonly Part[]): void {
     for (const { dyingAway, inside } of parts) {
       dyingAway.keepOn();

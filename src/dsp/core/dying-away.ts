@@ -1,6 +1,6 @@
 import { CONTROL_FRAMES } from './processor.ts';
 
-/** What has died away: 200 dB below full scale, so far below a print that no make-up behind it brings it back. */
+/** Level that counts as silence: 200 dB below full scale, so low that no make-up after it brings it back. */
 const DIED = 1e-10;
 /** A processor that gave nothing for so long gives nothing more: no two of its echoes lie further apart, seconds. */
 export const LONGEST_PAUSE_SECONDS = 2.5;
@@ -40,7 +40,7 @@ export class DyingAway {
     private readonly pause: number,
   ) {}
 
-  /** It runs for good: what it was made for has changed. */
+  /** Never stops this stage again: its settings have changed. */
   keepOn(): void {
     this.soundEnd = Infinity;
     this.quiet = 0;
@@ -54,7 +54,7 @@ export class DyingAway {
     this.heard += CONTROL_FRAMES;
   }
 
-  /** Looks at frames that come in, and again at those that go out. */
+  /** Measures the peak of frames at the input, and again at the output. */
   look(left: Float64Array, right: Float64Array, start: number, end: number): void {
     if (this.heard > this.soundEnd) this.peak = Math.max(this.peak, peakIn(left, right, start, end));
   }

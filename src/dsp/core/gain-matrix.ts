@@ -14,7 +14,7 @@ export const straight = (gain: number): GainMatrix => ({
   rightToRight: gain,
 });
 
-/** One matrix after another: what `first` gives goes through `second`. */
+/** Two matrices in series: the output of `first` goes into `second`. */
 export const inTurn = (first: GainMatrix, second: GainMatrix): GainMatrix => ({
   leftToLeft: first.leftToLeft * second.leftToLeft + first.leftToRight * second.rightToLeft,
   leftToRight: first.leftToLeft * second.leftToRight + first.leftToRight * second.rightToRight,

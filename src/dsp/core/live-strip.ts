@@ -4,12 +4,13 @@ import { Strip, type InputChannels, type StripSpec } from './strip.ts';
 const FADE_SECONDS = 0.02;
 
 /**
- * A strip that is heard while it changes. New values move within the running strip. Where processors are put in, taken out or moved, another
- * strip takes over what the others remember, envelopes and tails with it, and is faded over to.
+ * A strip that is played while it is edited. New values are smoothed within the running strip. When processors are
+ * added, removed or moved, another strip takes over the state of the others, envelopes and tails included, and is
+ * crossfaded to.
  */
 export class LiveStrip {
   private strip: Strip;
-  /** What is faded away from; null: nothing. */
+  /** The strip that fades out; null: none. */
   private leaving: Strip | null = null;
   private readonly fadeFrames: number;
   private faded = 0;

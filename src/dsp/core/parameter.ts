@@ -3,7 +3,7 @@ export type Unit = 'dB' | 'Hz' | 'ms' | 's' | '%' | 'cents' | ':1' | 'dB/oct' | 
 
 interface Described {
   readonly label: string;
-  /** What turning it does, in one plain sentence. */
+  /** What the parameter does, in one sentence. */
   readonly about: string;
   /** Parameters of one group are drawn together ("Band 1"). */
   readonly group?: string;
@@ -23,7 +23,7 @@ export interface NumberParameter extends Described {
   readonly digits: number;
   /** True for times in ms that may also be given as a note value such as "1/8 dotted". */
   readonly noteValues?: true;
-  /** True for levels that stand against the level of the sound: for sound that comes 6 dB louder they are set 6 dB higher. */
+  /** True for levels that follow the level of the sound: for sound 6 dB louder they are set 6 dB higher. */
   readonly followsLevel?: true;
 }
 

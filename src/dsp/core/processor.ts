@@ -3,12 +3,12 @@ import type { Arrival } from './arrival.ts';
 import type { Parameters, Settings, Values } from './parameter.ts';
 
 /**
- * Frames between two looks at the parameters. Kernels change coefficients and start gain ramps only on this grid,
+ * Frames between two readings of the parameters. Kernels change coefficients and start gain ramps only on this grid,
  * counted from the first frame, so that the sound never depends on the block length of the host.
  */
 export const CONTROL_FRAMES = 64;
 
-/** A second stereo signal that steers a kernel (side-chain key), aligned with the kernel's own input. */
+/** The key input: a second stereo signal that a kernel may follow, aligned with its own input. */
 export interface KeySignal {
   readonly left: Float64Array;
   readonly right: Float64Array;
@@ -60,19 +60,19 @@ export interface Processor<P extends Parameters = Parameters> {
   readonly parameters: P;
   /** Settings that a newly added one takes on the screen, so that it is heard at once. */
   readonly start: Settings;
-  /** What a sound that it works with is called ("Impulse response"); without this it takes none. */
+  /** Label of the sound file that it uses ("Impulse response"); absent: it uses none. */
   readonly sound?: string;
   /** Delay from input to output, whole samples. */
   latency(values: Values<P>, sampleRate: number): number;
   /** Samples after the end of the input (latency not counted) until the output stays below -120 dB of the input's peak. */
   tail(values: Values<P>, sampleRate: number, sound?: StereoSound | null): number;
-  /** When its output comes, latency not counted; without this, at once and the right way up. */
+  /** Delay and polarity of its output, latency not counted; absent: no delay, polarity unchanged. */
   arrival?(values: Values<P>, sampleRate: number, sound?: StereoSound | null): Arrival;
   /** True when these values make it listen to the key input. */
   listensToKey?(values: Values<P>): boolean;
   /**
-   * True when these values change louder sound otherwise than softer, whatever is set beside: then it depends on the level
-   * at which the sound is brought to it, as a curve does.
+   * True if these values change loud and quiet sound differently, whatever its thresholds are: the result then depends
+   * on the input level, as with a saturation curve.
    */
   driven?(values: Values<P>): boolean;
   readonly picture: Picture<P>;

@@ -1,6 +1,6 @@
 import { CONTROL_FRAMES } from './processor.ts';
 
-/** Time to reach 63 % of a parameter move, seconds: short to the hand, long enough not to click. */
+/** Time constant of parameter moves, seconds: short enough to follow the hand, long enough not to click. */
 const SMOOTHING_SECONDS = 0.015;
 /** A ramp closer to its target than this (linear gain) lands on it exactly. */
 const LANDING = 1e-7;

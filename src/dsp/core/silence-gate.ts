@@ -1,7 +1,7 @@
 /** Frames of silence between two looks at what still sounds: a whole number of control blocks, about a second. */
 const LOOK_FRAMES = 48000;
 
-/** What is left below this is not worth computing: 400 dB below full scale. */
+/** Memory below this is cleared: 400 dB below full scale. */
 export const UNHEARD = 1e-20;
 
 /** Lets a kernel with a long memory sleep while its input is silent and its memory has died away. */

@@ -14,7 +14,7 @@ export interface Stage {
   reset(): void;
 }
 
-/** One processor; what listens to the key hears it later by the latency of all that stands before it. */
+/** One processor in a chain; its key input is delayed by the latency of all processors before it. */
 export class KernelStage implements Stage {
   private readonly keyDelay: StereoDelay | null;
   private readonly delayedKey: KeySignal;
@@ -50,7 +50,7 @@ export class KernelStage implements Stage {
     this.keyDelay?.reset();
   }
 
-  /** Takes over what another stage of the same processor and latency remembers. */
+  /** Copies the state of another stage of the same processor and latency. */
   takeOver({ kernel, keyDelay }: KernelStage): void {
     restoreState(this.kernel, stateOf(kernel));
     if (keyDelay && this.keyDelay?.samples === keyDelay.samples) restoreState(this.keyDelay, stateOf(keyDelay));

@@ -13,7 +13,7 @@ const processorCanMove = (from: ProcessorStep, to: ProcessorStep, sampleRate: nu
   latencyOf(from, sampleRate) === latencyOf(to, sampleRate) &&
   listensToKey(from) === listensToKey(to);
 
-/** Whether what runs a step can run another one with new values alone: the same processors, each as late as before. */
+/** True if a running step can become another one by new values alone: the same processors, with unchanged latencies. */
 export const canMoveTo = (from: ChainStep, to: ChainStep, sampleRate: number): boolean => {
   const [inside, others] = [processorSteps(from), processorSteps(to)];
   return (
@@ -27,8 +27,8 @@ export const hasSameValues = (a: Values, b: Values): boolean =>
   Object.keys(b).every((id) => Object.is(a[id], b[id])) && Object.keys(a).length === Object.keys(b).length;
 
 /**
- * Steps of `to` that can go on from a step of `from`, as pairs of places, in order: a longest common subsequence, so that a step that
- * is put in, taken out or moved leaves the others as they are.
+ * Pairs of indices of steps in `from` and `to` that keep their state, in order: a longest common subsequence, so that
+ * adding, removing or moving a step leaves the others alone.
  */
 export const matchedSteps = (
   from: readonly ChainStep[],

@@ -8,7 +8,7 @@ import { restoreState, stateOf } from './running-state.ts';
 /** How one signal enters a strip. */
 export interface StripInput {
   readonly gains: GainMatrix;
-  /** Whole samples by which it is held back, so that all inputs meet aligned. */
+  /** Delay of this input, samples, with which all inputs are aligned. */
   readonly delay: number;
 }
 
@@ -129,12 +129,12 @@ export class Strip {
     this.chain.set(place, values);
   }
 
-  /** Goes on as another strip with new values alone; false, and nothing has changed, where that takes another strip. */
+  /** Moves to another strip by new values alone; returns false and changes nothing if that is not enough. */
   moveTo(spec: StripSpec): boolean {
     return this.hasInputsOf(spec) && this.chain.moveTo(spec.steps);
   }
 
-  /** Takes over what both strips remember: that of processors which both have, and of equal inputs. The other runs on by itself. */
+  /** Copies the state of processors and inputs that both strips have. The other runs on by itself. */
   takeOver(other: Strip): void {
     if (this.hasInputsOf(other.spec)) {
       restoreState(this.mainSum, stateOf(other.mainSum));

@@ -2,11 +2,11 @@
 export const MIX_LAWS = ['linear', 'equal power'] as const;
 export type MixLaw = (typeof MIX_LAWS)[number];
 
-/** Shares of a sound that went through something and of the same sound as it came in, aligned. */
+/** Mix of processed (wet) and dry sound, aligned. */
 export interface WetDry {
-  /** Share that went through, 0..1. */
+  /** Share of the processed sound, 0..1. */
   readonly wet: number;
-  /** linear: equal sounds keep their level. equal power: sounds that have nothing in common keep theirs. */
+  /** linear: correlated sounds keep their level. equal power: uncorrelated sounds do. */
   readonly law: MixLaw;
 }
 

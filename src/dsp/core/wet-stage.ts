@@ -6,7 +6,7 @@ import { restoreState, stateOf } from './running-state.ts';
 import type { Stage } from './stage.ts';
 import { wetDryGains, type WetDry } from './wet-dry.ts';
 
-/** The sound as it came in, held back by the latency of what it runs beside. */
+/** The dry sound, delayed by the latency of the processor beside it. */
 class DryPath {
   readonly delay: StereoDelay;
   readonly left: Float64Array;
@@ -20,8 +20,9 @@ class DryPath {
 }
 
 /**
- * A stage beside the sound as it came in, both aligned. While all is wet there is no dry path: the stage's output passes to
- * the bit. It stops when it has died away. Moves of the shares are smoothed; one that leads away from all wet waits until the dry delay has filled.
+ * A stage with a mix control; wet and dry sound are aligned. At 100 % there is no dry path, and the output is that of
+ * the stage, bit for bit. It stops once it has died away. Changes of the mix are smoothed; one that leaves 100 % waits
+ * until the dry delay is filled.
  */
 export class WetStage implements Stage {
   readonly latency: number;
@@ -31,7 +32,7 @@ export class WetStage implements Stage {
   private dryPath: DryPath | null = null;
   /** Whether the dry path runs. */
   private runs = false;
-  /** Frames that its delay lacks before it holds what came in. */
+  /** Frames until the dry delay is filled. */
   private lacks = 0;
   /** Frames of the control block already done. */
   private position = 0;
@@ -51,7 +52,7 @@ export class WetStage implements Stage {
     this.settle();
   }
 
-  /** New shares, from the next control block on. The first move away from all wet makes the dry path. */
+  /** New mix, from the next control block on. The first move away from 100 % makes the dry path. */
   set(wetDry: WetDry): void {
     this.target = wetDryGains(wetDry);
     if (this.target.dry > 0) this.dryPath ??= new DryPath(this.latency, this.maxFrames);
@@ -97,7 +98,7 @@ export class WetStage implements Stage {
     this.settle();
   }
 
-  /** Takes over shares and dry path of another stage of the same latency, on their way. */
+  /** Copies mix and dry path, moves included, of another stage of the same latency. */
   takeOver({ wetGain, dryGain, dryPath, runs, lacks, position }: WetStage): void {
     restoreState(this.wetGain, stateOf(wetGain));
     restoreState(this.dryGain, stateOf(dryGain));

@@ -10,7 +10,7 @@ import { SHORTEST_DELAY, Voice, VOICE_FRAMES, voiceGains } from './voice.ts';
 export const MAX_VOICES = 4;
 const SILENT = { left: 0, right: 0 };
 
-/** What a bank is told. */
+/** Settings of a voice bank. */
 export interface VoiceSettings {
   /** Voices that are heard, 1..4. */
   readonly count: number;
@@ -18,22 +18,22 @@ export interface VoiceSettings {
   readonly delays: readonly number[];
   /** From 0, all in the middle, to 1. */
   readonly spread: number;
-  /** Share of the copies that is copied again, 0..0.5. */
+  /** Feedback of the copies, 0..0.5. */
   readonly feedback: number;
   /** Corners in Hz. */
   readonly lowCut: number;
   readonly highCut: number;
-  /** Share of the copies in what comes out, 0..1, by equal power: they have little in common with the sound. */
+  /** Mix of the copies, 0..1, by equal power: they are nearly uncorrelated with the dry sound. */
   readonly mix: number;
 }
 
-/** Linear gains of the copies and of the sound: as loud together as either, where they have nothing in common. */
+/** Linear gains of the copies (wet) and the dry sound: the sum is as loud as either, if they are uncorrelated. */
 export const mixGains = (mix: number): { readonly wet: number; readonly dry: number } =>
   wetDryGains({ wet: mix, law: 'equal power' });
 
 /**
- * Up to four moving copies of a stereo sound, with cuts, beside the sound itself. What moves them is told at each control
- * block: offsets, samples from 0 up by which each voice will be later than its delay, and levels, linear gains.
+ * Up to four moving copies of a stereo sound, with low and high cut, mixed with the dry sound. Each control block sets
+ * offsets (samples, 0 or more, added to each voice’s delay) and levels (linear gains).
  */
 export class VoiceBank {
   private readonly voices: readonly Voice[];
@@ -99,7 +99,7 @@ export class VoiceBank {
     this.blend(left, right, start, count, position);
   }
 
-  /** As new, at rest at these. */
+  /** Back to the state after construction, at these offsets and levels. */
   reset(offsets: Float64Array, levels: Float64Array): void {
     this.clear();
     this.voices.forEach((voice, index) => voice.reset(offsets[index]!, levels[index]!));
@@ -129,7 +129,7 @@ export class VoiceBank {
     }
   }
 
-  /** Adds up the copies, and remembers what is to be copied. */
+  /** Sums the copies, and writes what is fed back. */
   private copy(left: Float64Array, right: Float64Array, start: number, count: number, position: number): void {
     const { wetLeft, wetRight, sendLeft, sendRight, voices } = this;
     wetLeft.fill(0, 0, count);

@@ -9,7 +9,7 @@ import { SmoothPath } from '../core/smooth-path.ts';
 export const SHORTEST_DELAY = CONTROL_FRAMES + LONG_AHEAD + 1;
 /** Frames that a voice needs beyond its delay: those of its interpolation. */
 export const VOICE_FRAMES = 2 * (LONG_AHEAD + 1);
-/** Where 1 to 4 voices stand, from -1 left to 1 right. Each two that belong together stand opposite. */
+/** Pan of 1 to 4 voices, -1 left to 1 right, in opposite pairs. */
 const PLACES: readonly (readonly number[])[] = [[0], [-1, 1], [-1, 1, 0], [-1, 1, -1 / 3, 1 / 3]];
 
 /** Linear gains of one voice: from the left input to the left output, and from the right to the right. */
@@ -73,7 +73,7 @@ export class Voice {
     for (let i = 0; i < count; i++) target[i]! += (value + step * (position + i)) * copy[i]!;
   }
 
-  /** At rest at these. */
+  /** Back to the state after construction, at this offset and level. */
   reset(offset: number, level: number): void {
     this.aim(level);
     this.tap.reset();

@@ -5,7 +5,7 @@ import { shapingCurves, valueAt } from './shaping-curve.ts';
 /** What one pass leaves at full wear: between these corners (6 dB/oct each), Hz. */
 export const WEAR_LOW_HZ = 60;
 export const WEAR_HIGH_HZ = 5000;
-/** Loud parts give way towards 1 / this. */
+/** Limit of the saturation of loud parts: 1 / this. */
 const DRIVE = 2;
 
 /**

@@ -28,14 +28,17 @@ export interface DynamicsSettings {
 
 /** Width of the gradual onset around the threshold, dB. */
 const KNEE_DB = 6;
-/** A gain closer to rest than this, dB, is at rest. */
+/** A gain closer to its resting value than this, dB, is set to it. */
 const RESTED = 1e-6;
 /** The share is judged over this time constant, seconds: longer than the period of a low voice, shorter than an s. */
 const SHARE_SECONDS = 0.015;
 /** A mean square below this (-300 dB) is silence. */
 const SILENCE = 1e-30;
 
-/** A shelf hears what lies beyond its frequency, a tilt what lies above, all others their own band-pass. */
+/**
+ * Shape of the detector’s filter: of a shelf, the range beyond its frequency; of a tilt, the range above it; of all
+ * others, a band-pass.
+ */
 const listeningShape = (shape: Shape): Shape => {
   if (shape === 'low shelf') return 'high cut';
   if (shape === 'high shelf' || shape === 'tilt') return 'low cut';
@@ -85,13 +88,13 @@ export class BandDynamics {
     this.direction.set(directionOf(settings));
   }
 
-  /** True when it is off and nothing is left of what it did. */
+  /** True if it is off and the gain has returned to rest. */
   private get resting(): boolean {
     const { settings, direction, shiftDb, filter } = this;
     return !settings.on && shiftDb === 0 && direction.end === 0 && direction.settled && filter.idle;
   }
 
-  /** Starts a control block. Returns how far the gain is to be from rest at its end, dB. */
+  /** Starts a control block. Returns the offset of the gain from its resting value at the block’s end, dB. */
   control(): number {
     if (this.resting) return 0;
     this.filter.control();

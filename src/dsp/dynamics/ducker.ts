@@ -6,7 +6,7 @@ const KNEE_DB = 6;
 const ATTACK_SECONDS = 0.01;
 /** A second smoothing, so that turning down sets in without a corner. */
 const ROUNDING_SECONDS = 0.005;
-/** Less than this is nothing, dB. */
+/** Reduction below this, dB, is set to 0. */
 const NOTHING = 1e-5;
 
 export interface Ducking {
@@ -18,7 +18,10 @@ export interface Ducking {
   readonly releaseSeconds: number;
 }
 
-/** Turns one sound down while another is loud. Its level is read once a control block, and takes effect in the next. */
+/**
+ * Turns one sound down while another is above a threshold. The level is read once a control block and takes effect in
+ * the next.
+ */
 export class Ducker {
   private ducking: Ducking = { depthDb: 0, thresholdDb: 0, releaseSeconds: 1 };
   private peak = 0;

@@ -182,7 +182,7 @@ export class GainReduction {
     this.position = 0;
   }
 
-  /** Takes up the decoupled smoothing, or leaves it, at the reduction of the moment. */
+  /** Switches the decoupled smoothing on or off, starting from the present reduction. */
   private decouple(): void {
     const { settings, decoupled, attack, release, averaging, holdFrames } = this;
     const began = this.decouples;

@@ -17,16 +17,19 @@ const MOST_A_HOP = 10 ** (0.25 / 20);
 /** After a change of settings it moves by no more than 1 dB a hop, and hears at least so many blocks before it starts again. */
 const MOST_A_HOP_CHANGED = 10 ** (1 / 20);
 const LEAST_BLOCKS = 10;
-/** What was missed is made good over a twentieth of the time heard, no faster than this (seconds), by no more than 3 dB. */
+/**
+ * The gain’s error at the beginning is made up over a twentieth of the time measured, no faster than this (seconds), by
+ * at most 3 dB.
+ */
 const REPAY_SECONDS = 2;
 const REPAY_SHARE = 0.05;
 const MOST_REPAID = 10 ** (3 / 20);
-/** The most that it raises or lowers, dB: beyond what a compressor or saturator here turns down in practice. */
+/** Largest gain up or down, dB: more than a compressor or saturator here changes the level in practice. */
 const MOST_DB = 48;
-/** The same where filters and envelopes change the loudness: a first sound that lies in what they take is not blown up. */
+/** The same for filters and envelopes: otherwise a first sound that they mostly remove would be raised far too much. */
 export const MOST_FILTERED_DB = 12;
 
-/** The switch with which a processor offers it. */
+/** The switch by which processors offer it. */
 export const KEEP_LOUDNESS = {
   kind: 'switch',
   label: 'Running loudness match',
@@ -38,10 +41,10 @@ export const KEEP_LOUDNESS = {
 const within = (value: number, most: number): number => Math.min(most, Math.max(1 / most, value));
 
 /**
- * Brings what a processor makes to the integrated loudness (ITU-R BS.1770, gated) of what came in, by all that was heard
- * since the start: the longer that is, the steadier the gain. What the gain missed while it was finding its place is made
- * good soon after, within 3 dB. When the processor is set otherwise, it starts to listen anew
- * from the gain that it has. In silence the gain stays. Off, it is left out.
+ * Matches the output of a processor to the integrated loudness (ITU-R BS.1770, gated) of its input, over all sound
+ * since the start: the longer that is, the slower the gain moves. What the gain was off at the beginning is made up
+ * soon after, by at most 3 dB. When settings change, measuring starts again from the present gain. In silence the gain
+ * stays. Off, it does nothing.
  */
 export class LoudnessMatch {
   private readonly before: WeightedPower;

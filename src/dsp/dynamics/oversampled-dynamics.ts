@@ -4,7 +4,7 @@ import { CONTROL_FRAMES, type Kernel, type KeySignal } from '../core/processor.t
 import { Oversampler, oversamplingLatency } from '../distortion/oversampling.ts';
 import { ReductionHistory } from './reduction-history.ts';
 
-/** What turns sound down and says how far, dB, 0 or more, at the end of the last frames. */
+/** A dynamics kernel that reports its gain reduction, dB, 0 or more, at the end of the last frames. */
 interface Dynamics<P extends Parameters> extends Kernel<P> {
   readonly reductionDb: number;
 }

@@ -27,7 +27,7 @@ const interpolatorOf = (reach: number, beta: number): Interpolator => {
   return { reach, rows, halfway: rows.slice((PHASES / 2) * taps, (PHASES / 2 + 1) * taps) };
 };
 
-/** Meters differ most in how sharply they end the band: a sharp interpolator and a gentle one, as meters have them. */
+/** True-peak meters differ most in how steep their interpolator’s low-pass is: a steep and a gentle one. */
 const SHARP = interpolatorOf(32, 6.5);
 const GENTLE = interpolatorOf(10, 5);
 

@@ -1,10 +1,7 @@
 import { flushVanished, onePole } from './one-pole.ts';
 import { Ramp } from '../core/ramp.ts';
 
-/**
- * Takes the direct component (0 Hz) out of two channels. While off it listens but changes nothing, so that it begins
- * without a transient of its own.
- */
+/** Removes DC from two channels. While off it runs without an effect, so that switching it on causes no transient. */
 export class DirectBlocker {
   private readonly share: Ramp;
   private readonly pole: number;

@@ -1,6 +1,6 @@
 import { Ramp } from '../core/ramp.ts';
 
-/** Memory below this is set to 0, as in the other filters. */
+/** State below this is set to 0, so that silence does not compute on denormals. */
 const VANISHED = 1e-30;
 
 /** [b0, b1, a1] for y = b0 x + b1 x' - a1 y'. */

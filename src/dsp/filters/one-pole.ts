@@ -22,7 +22,7 @@ export const onePoleDelay = (hz: number, sampleRate: number): number => 0.5 / on
 /** State below this is set to 0: what is left is 600 dB down and would only turn subnormal. */
 const VANISHED = 1e-30;
 
-/** Sets memories too small to matter to 0. */
+/** Sets state below VANISHED to 0. */
 export const flushVanished = (state: Float64Array): void => {
   for (let i = 0; i < state.length; i++) if (Math.abs(state[i]!) < VANISHED) state[i] = 0;
 };

@@ -11,8 +11,8 @@ const MAX_DEPTH_MS = 5;
 /** Smoothing of the movement: a quick change of it would be a quick change of pitch. */
 const MOVE_SECONDS = 0.3;
 /**
- * What tells the voices apart: the phase at which its LFO starts (turns), its speed and its delay, as parts of the settings.
- * The LFOs of the first two, and of the other two, run in opposite phase, so that the pitch of the whole stays where it is.
+ * Differences between the voices: starting phase of the LFO (turns), its speed and its delay, as parts of the settings.
+ * LFOs run in opposite phase in pairs, so that the average pitch does not change.
  */
 const VOICES = [
   { phase: 0, speed: 1, delay: 1 },

@@ -11,7 +11,7 @@ import { CONTROL_FRAMES, defineProcessor, type Kernel, type KeySignal } from '..
 import { Ramp } from '../core/ramp.ts';
 import { ReductionHistory } from '../dynamics/reduction-history.ts';
 
-/** This ratio and no other stands for infinity: the level is held at the threshold. */
+/** This value of the ratio stands for infinity: the level is held at the threshold. */
 const INFINITE_RATIO = 100;
 /** The low cut of the side-chain is off at its lowest setting, Hz. */
 const LOW_CUT_OFF = 20;
@@ -262,7 +262,7 @@ const listensToKey = ({ sideChain }: CompressorValues): boolean => sideChain ===
 
 const factorOf = ({ oversampling }: CompressorValues): number => FACTORS[oversampling]!;
 
-/** Frames that the gain is given to meet the sound. */
+/** Look-ahead, frames. */
 const lookAheadOf = ({ lookAhead }: CompressorValues, sampleRate: number): number =>
   Math.round((lookAhead / 1000) * sampleRate);
 
@@ -341,7 +341,7 @@ export class CompressorKernel implements Kernel<typeof parameters> {
   private readonly last = new Float64Array(2).fill(1);
   /** One frame of output, for a fed-back detector. */
   private readonly frame = [new Float64Array(1), new Float64Array(1)] as const;
-  /** How far it turned down, point by point, for drawing. */
+  /** Gain reduction over time, for drawing. */
   readonly history = new ReductionHistory();
   /** Frames of the control block already done. */
   private position = 0;

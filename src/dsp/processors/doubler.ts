@@ -139,7 +139,7 @@ class DoublerKernel implements Kernel<typeof parameters> {
     this.bank.reset(this.offsets, this.levels);
   }
 
-  /** Where the copies are on their ways. */
+  /** Moves delays and levels of the copies on by one control block. */
   private move(): void {
     const { offsets, levels, levelDrift } = this;
     const at = (this.blocks * CONTROL_FRAMES) / (WANDER_SECONDS * this.sampleRate);

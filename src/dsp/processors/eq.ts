@@ -22,7 +22,7 @@ const MODES = ['stereo', 'mid', 'side', 'left', 'right'] as const;
 const CHANNELS: readonly BandChannels[] = ['both', 'mid', 'side', 'left', 'right'];
 const DESIGNS = ['cookbook', 'matched'] as const;
 const DYNAMICS = ['off', 'down', 'up'] as const;
-/** Where a band stands until it is moved: about an octave and a half apart. */
+/** Default frequencies of the bands, Hz: about an octave and a half apart. */
 const FREQUENCIES: Readonly<Record<BandNumber, number>> = {
   1: 40,
   2: 100,

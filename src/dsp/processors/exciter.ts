@@ -60,7 +60,7 @@ const sourceCut = ({ frequency }: ExciterValues): BandDesign => lowCut(frequency
 const airCut = ({ frequency }: ExciterValues): BandDesign => lowCut(frequency);
 const running = (design: BandDesign): BandSettings => ({ ...design, on: true, channels: 'both' });
 
-/** Harmonics of the upper band, cut below their own frequency and added under the sound, which waits for them. */
+/** Generates harmonics of the upper band, cuts them below its frequency and adds them to the delayed sound. */
 class ExciterKernel implements Kernel<typeof parameters> {
   private readonly source: FilterBand;
   private readonly generator: HarmonicGenerator;

@@ -183,7 +183,7 @@ export class GateKernel implements Kernel<typeof parameters> {
   private release = 1;
   private link = 1;
   private listensToKey = false;
-  /** How far it turned down, point by point, for drawing. */
+  /** Gain reduction over time, for drawing. */
   readonly history = new ReductionHistory();
   /** Frames of the control block already done. */
   private position = 0;
@@ -200,7 +200,7 @@ export class GateKernel implements Kernel<typeof parameters> {
     this.close();
   }
 
-  /** How far it turns down at the end of the last frames processed, the larger of the two channels, dB, 0 or more. */
+  /** Gain reduction at the end of the last frames processed, the larger of the two channels, dB, 0 or more. */
   get reductionDb(): number {
     return decibelsOf(1 / Math.min(this.gainLeft, this.gainRight));
   }
@@ -249,7 +249,7 @@ export class GateKernel implements Kernel<typeof parameters> {
     this.close();
   }
 
-  /** Starts where silence would have brought it. */
+  /** Starts closed, as after silence. */
   private close(): void {
     this.gainLeft = this.gainRight = this.curve.rest;
   }

@@ -130,7 +130,7 @@ export class HarshnessControlKernel implements Kernel<typeof parameters> {
   private readonly prominence: Prominence;
   /** How far each band lies between From and To, 0..1. */
   private readonly inRange: Float64Array;
-  /** Share that goes of each band, and of each bin. */
+  /** Share removed from each band, and from each bin. */
   private readonly bandShares: Float64Array;
   private readonly shares: Float64Array;
   /** Where each bin from `firstBin` on lies between the bands: 2.5 is half way from the third to the fourth. */
@@ -209,7 +209,7 @@ export class HarshnessControlKernel implements Kernel<typeof parameters> {
     this.position = 0;
   }
 
-  /** Once a frame: finds what sticks out, moves the reductions, takes away. */
+  /** Once a frame: finds what stands out, moves the reductions, and removes their shares. */
   private look(): void {
     if (this.values.range === 0 && this.resting) return this.prominence.clear();
     this.frames.analyse();
@@ -236,7 +236,7 @@ export class HarshnessControlKernel implements Kernel<typeof parameters> {
     }
   }
 
-  /** What goes of each bin: along straight lines between the bands. */
+  /** Share removed from each bin, interpolated linearly between the bands. */
   private spreadShares(): void {
     const { shares, bandShares, reductionsDb, places, firstBin } = this;
     for (let band = 0; band < reductionsDb.length; band++) bandShares[band] = shareOf(reductionsDb[band]!);

@@ -15,7 +15,7 @@ const CEILING_OFF = 24;
 const MARGIN_DB = 0.04;
 /** Peaks below this share of the aim need not be found. */
 const FLOOR = 0.7;
-/** Where the top of the band begins to go, and where it has gone: shares of the aim, -0.5 and -0.1 dB. */
+/** Levels at which the top of the band begins to be removed and is removed, in parts of the aim: -0.5 and -0.1 dB. */
 const TOP_GOES = 0.944;
 const TOP_GONE = 0.9886;
 
@@ -123,7 +123,7 @@ export class LimiterKernel implements Kernel<typeof parameters> {
   private readonly limited = [new Float64Array(CONTROL_FRAMES), new Float64Array(CONTROL_FRAMES)] as const;
   /** Size of that top, then how far it is taken out, 0..1. */
   private readonly tops = [new Float64Array(CONTROL_FRAMES), new Float64Array(CONTROL_FRAMES)] as const;
-  /** How far it turned down, point by point, for drawing. */
+  /** Gain reduction over time, for drawing. */
   readonly history = new ReductionHistory();
   /** Frames of the control block already done. */
   private position = 0;
@@ -236,8 +236,8 @@ export class LimiterKernel implements Kernel<typeof parameters> {
 }
 
 /**
- * How far the top of the band must go, 0..1, where the rest has this peak and the top this size, in parts of the aim.
- * The top counts twice: what is so high is hardly ever met by its samples at its peaks.
+ * How much of the top of the band is removed, 0..1, for this peak of the rest and this size of the top, in parts of the
+ * aim. The top counts twice: at such frequencies samples hardly ever fall on the peaks.
  */
 const topToGo = (peak: number, top: number): number => {
   const near = (Math.max(FLOOR, peak) + 2 * top - TOP_GOES) / (TOP_GONE - TOP_GOES);

@@ -97,7 +97,7 @@ export const panningOf = ({ pan, law, balance, width, swap }: PannerValues): Gai
     swap === 1 ? swapMatrix : straight(1),
   );
 
-/** One matrix of gains, then what is left of the difference between the sides above the mono lows. */
+/** A matrix of gains; below the corner of the mono lows, left and right become equal. */
 class PannerKernel implements Kernel<typeof parameters> {
   private readonly matrix: StereoMatrix;
   private readonly monoBelow: MonoBelow;

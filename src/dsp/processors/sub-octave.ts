@@ -109,7 +109,7 @@ export class SubOctaveKernel implements Kernel<typeof parameters> {
   /** Gain of the divided signal at the start and at the end of the control block. */
   private gain = 0;
   private nextGain = 0;
-  /** True while nothing is divided. */
+  /** True while there is no input to divide. */
   private asleep = false;
   /** Frames of the control block already done. */
   private position = 0;

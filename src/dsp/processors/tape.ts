@@ -173,7 +173,7 @@ const bumpOf = (values: TapeValues): BandDesign => ({
 });
 const running = (values: TapeValues): BandSettings => ({ ...bumpOf(values), on: true, channels: 'both' });
 
-/** What one channel passes by itself. */
+/** The filters of one channel. */
 class Track {
   readonly wet = new Float64Array(CONTROL_FRAMES);
   private readonly lift: FirstOrderFilter;

@@ -12,7 +12,7 @@ import { SlidingMaximum } from '../core/sliding-maximum.ts';
 const PEAK_SECONDS = 0.0125;
 /** Time constant of the gain, seconds: it is never abrupt. */
 const GAIN_SECONDS = 0.0005;
-/** The sound waits for so long, seconds, so that the gain is there (all but 5 %) when a hit comes. */
+/** Look-ahead, seconds, in which the gain makes 95 % of its way before a hit. */
 const LOOK_AHEAD_SECONDS = 0.0015;
 /** A gain closer to its target than this, dB, lands on it. */
 const LANDING = 1e-9;
@@ -77,7 +77,7 @@ type TransientValues = Values<typeof parameters>;
 const latencyAt = (sampleRate: number): number => Math.round(LOOK_AHEAD_SECONDS * sampleRate);
 const peakFrames = (sampleRate: number): number => Math.round(PEAK_SECONDS * sampleRate);
 
-/** One channel: its level, and what of it is attack and sustain. */
+/** One channel: its level, and how much of it is attack and sustain. */
 class Side {
   /** Levels, then how much of each is attack, 0..1. */
   readonly attack = new Float64Array(CONTROL_FRAMES);
@@ -109,7 +109,9 @@ class Side {
   }
 }
 
-/** Transient shaper: attack and sustain as two envelopes tell them, each with its gain in dB. */
+/**
+ * Transient shaper: attack and sustain are told apart by two envelopes (EnvelopeContrast), each with its gain in dB.
+ */
 class TransientKernel implements Kernel<typeof parameters> {
   private readonly left: Side;
   private readonly right: Side;

@@ -17,9 +17,9 @@ export const frameSize = (sampleRate: number): number => 2 ** Math.round(Math.lo
 export const frameHop = (sampleRate: number): number => Math.max(CONTROL_FRAMES, frameSize(sampleRate) / OVERLAP);
 
 /**
- * Takes parts of the spectrum away from two channels: overlapping frames under a Hann window are transformed, what is to
- * go is weighed out, transformed back under the same window and added up. The sound itself only passes a delay of one
- * frame, so that with nothing to take away it is the same to the last bit.
+ * Removes parts of the spectrum from two channels: overlapping frames under a Hann window are transformed, the shares
+ * to remove are weighted, transformed back under the same window and summed. The sound itself only passes a delay of
+ * one frame, so that with nothing to remove it is unchanged to the last bit.
  */
 export class SpectralFrames {
   readonly size: number;
