@@ -6,6 +6,7 @@ import { finished } from '../../src/audio/steps.ts';
 import { explainRough, type RoughExplained } from '../../src/intake/rough/explain-rough.ts';
 import { SketchBook } from '../../src/intake/rough/sketch-book.ts';
 import { chance, multitrack, RATE, type MadeTrack } from './multitrack.ts';
+import { sampleOf } from '../helpers/soak.ts';
 import { belled, clipped, compressed, delayed, shelved, singles, sumOf, type Place, type Stereo } from './rough-of.ts';
 
 // Truth here is arithmetic: roughs are summed from tracks at known gains, and then treated by textbook processing of the
@@ -79,14 +80,17 @@ describe('a plain rough', () => {
     expect(answer.response.every(({ gainDb }) => gainDb === null || Math.abs(gainDb) < 0.1)).toBe(true);
   });
 
-  test.each([1234.37, -0.25, 3, 96_000.5])('later by %d samples, upside down and at another level', (lag) => {
-    const mix = sumOf(tracks, places).map((side) => side.map((value) => -0.5 * value));
-    const shifted = mix.map((side) => delayed(lag < 0 ? delayed(side, 1 + lag).slice(1) : side, Math.max(0, lag)));
-    const answer = explained(shifted);
-    expect(Math.abs(answer.lagSamples! - lag)).toBeLessThanOrEqual(0.01);
-    expect(answer.polarity).toBe(-1);
-    expectPlaces(answer, places, { gain: 0.1, pan: 0.02, beyond: 20 * Math.log10(0.5) });
-  });
+  test.each(sampleOf([1234.37, -0.25, 3, 96_000.5], 2))(
+    'later by %d samples, upside down and at another level',
+    (lag) => {
+      const mix = sumOf(tracks, places).map((side) => side.map((value) => -0.5 * value));
+      const shifted = mix.map((side) => delayed(lag < 0 ? delayed(side, 1 + lag).slice(1) : side, Math.max(0, lag)));
+      const answer = explained(shifted);
+      expect(Math.abs(answer.lagSamples! - lag)).toBeLessThanOrEqual(0.01);
+      expect(answer.polarity).toBe(-1);
+      expectPlaces(answer, places, { gain: 0.1, pan: 0.02, beyond: 20 * Math.log10(0.5) });
+    },
+  );
 
   test('one channel', () => {
     const [left, right] = sumOf(
@@ -282,12 +286,13 @@ describe('tracks of two channels', () => {
   };
 
   // The laws of src/dsp/core/pan.ts, written out: the far side is folded in, or only made softer.
-  test.each([
+  const laws = [
     ['pan', -0.4],
     ['pan', 0.7],
     ['balance', 0.5],
     ['pan', 0],
-  ] as const)('by %s at %d', (law, pan) => {
+  ] as const;
+  test.each(sampleOf(laws, 2))('by %s at %d', (law, pan) => {
     const stereo = pair(9, 10);
     const [l, r] = stereo.channels as [Float32Array, Float32Array];
     const mono = tracks.slice(0, 8);
