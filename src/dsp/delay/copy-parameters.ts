@@ -6,7 +6,7 @@ export const copyParameters = {
     kind: 'number',
     label: 'Spread',
     about:
-      'How far apart the copies stand, from the middle to the sides; one alone stays in the middle. Folded to mono, the copies of a mono sound lose up to 3 dB at 100 %.',
+      'Panning of the copies, from the middle to the sides; a single copy stays in the middle. In mono, the copies of a mono sound lose up to 3 dB at 100 %.',
     unit: '%',
     min: 0,
     max: 100,
@@ -17,7 +17,7 @@ export const copyParameters = {
   lowCut: {
     kind: 'number',
     label: 'Low cut',
-    about: 'Takes lows out of the copies (6 dB/oct), so that bass stays firm; off at 20 Hz.',
+    about: 'Takes lows out of the copies (6 dB/oct), so that the bass stays clean; off at 20 Hz.',
     unit: 'Hz',
     min: LOW_CUT_OFF,
     max: 2000,
@@ -28,7 +28,7 @@ export const copyParameters = {
   highCut: {
     kind: 'number',
     label: 'High cut',
-    about: 'Takes highs out of the copies (6 dB/oct), so that they stand behind; off at 20 kHz.',
+    about: 'Takes highs out of the copies (6 dB/oct), so that they sit behind the dry sound; off at 20 kHz.',
     unit: 'Hz',
     min: 500,
     max: HIGH_CUT_OFF,
@@ -40,7 +40,7 @@ export const copyParameters = {
     kind: 'number',
     label: 'Mix',
     about:
-      'Share of the copies; the rest is the sound as it came in, by equal power, so that the whole keeps its loudness. 100 % on a bus.',
+      'Share of the copies; the rest is the dry sound, by equal power, so that the loudness stays the same. 100 % on a bus.',
     unit: '%',
     min: 0,
     max: 100,

@@ -34,7 +34,7 @@ export const KEEP_LOUDNESS = {
   kind: 'switch',
   label: 'Running loudness match',
   about:
-    'Rides the level after the integrated loudness of what came in, by all that was heard since the start: it evens out loud and soft sections. One gain that is set once leaves them.',
+    'Matches the output to the integrated loudness of the input, measured since the start: it evens out loud and soft sections; a constant gain does not.',
   default: false,
 } as const satisfies SwitchParameter;
 

@@ -35,7 +35,7 @@ const parameters = {
   lfo: {
     kind: 'choice',
     label: 'LFO shape',
-    about: 'Sine: the pitch moves all the time. Triangle: a steady detune, by turns up and down.',
+    about: 'Sine: the pitch moves all the time. Triangle: a steady detune, alternately up and down.',
     choices: ['sine', 'triangle'],
     default: 'sine',
   },

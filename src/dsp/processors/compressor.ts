@@ -48,7 +48,7 @@ const parameters = {
   knee: {
     kind: 'number',
     label: 'Knee',
-    about: 'Width of the gradual onset around the threshold; 0 is a corner.',
+    about: 'Width of the soft knee around the threshold; 0 dB is a hard knee.',
     unit: 'dB',
     min: 0,
     max: 36,
@@ -59,7 +59,7 @@ const parameters = {
   attack: {
     kind: 'number',
     label: 'Attack',
-    about: 'Time in which 63 % of a rise in gain reduction (in dB) has happened.',
+    about: 'Time for 63 % of an increase in gain reduction (in dB).',
     unit: 'ms',
     min: 0.01,
     max: 250,
@@ -70,7 +70,7 @@ const parameters = {
   release: {
     kind: 'number',
     label: 'Release',
-    about: 'Time in which 63 % of a fall in gain reduction (in dB) has happened.',
+    about: 'Time for 63 % of a decrease in gain reduction (in dB).',
     unit: 'ms',
     min: 5,
     max: 3000,
@@ -81,8 +81,7 @@ const parameters = {
   autoRelease: {
     kind: 'switch',
     label: 'Auto release',
-    about:
-      'Slows the release, up to ten times, the longer the sound has been turned down; single peaks keep their own.',
+    about: 'Slows the release, up to ten times, the longer gain has been reduced; single peaks keep the set release.',
     default: false,
   },
   hold: {
@@ -122,7 +121,7 @@ const parameters = {
     kind: 'switch',
     label: 'Running make-up',
     about:
-      'Rides the level after the integrated loudness of what came in, by all that was heard since the start: it evens out loud and soft sections. Make-up comes on top.',
+      'Matches the output to the integrated loudness of the input, measured since the start: it evens out loud and soft sections. Make-up is added to it.',
     default: false,
   },
   lookAhead: {
@@ -140,7 +139,7 @@ const parameters = {
     kind: 'choice',
     label: 'Oversampling',
     about:
-      'Works at a higher rate, so that a gain that follows single waves (bare peaks with a short attack or release) makes no false tones; adds latency. The other detectors do not need it.',
+      'Works at a higher sample rate, so that gain that follows single waves (peak detector with short attack or release) does not alias; adds latency. The other detectors do not need it.',
     choices: ['off', '4x', '8x'],
     default: 'off',
   },
@@ -158,14 +157,15 @@ const parameters = {
   mode: {
     kind: 'choice',
     label: 'Mode',
-    about: 'Works on left and right, or on mid and side; how far the two follow one another is the stereo link.',
+    about: 'Works on left and right, or on mid and side; the stereo link sets how far the two follow each other.',
     choices: ['left/right', 'mid/side'],
     default: 'left/right',
   },
   topology: {
     kind: 'choice',
     label: 'Topology',
-    about: 'Detector fed from the input, or from the output: then faster by the ratio, which reaches 20.',
+    about:
+      'Detector fed from the input (feed-forward) or the output (feedback): feedback is faster by the ratio, which ends at 20:1.',
     choices: ['feed-forward', 'feed-back'],
     default: 'feed-forward',
   },
@@ -174,7 +174,7 @@ const parameters = {
     group: 'Side-chain',
     label: 'Detector',
     about:
-      'Follows the peaks, the rms level (a sine then reads 3 dB below its peak), or a smooth line along the peaks. Bare peaks turn a held note down less than the curve says, the more so the slower the attack is, and distort low notes; decoupled peak holds them over half a period of 40 Hz and turns down by the curve. Fed back it is as peak.',
+      'Peak: each sample; reduces held notes less than the curve, the more so the slower the attack, and distorts low notes. RMS: average level (a sine reads 3 dB below its peak). Smooth peak: a smoothed line along the peaks. Decoupled peak: holds peaks over half a period of 40 Hz, so that held notes are reduced by the curve; with feedback it works as peak.',
     choices: DETECTORS,
     default: 'peak',
   },

@@ -22,7 +22,7 @@ const parameters = {
   preDelay: {
     kind: 'number',
     label: 'Pre-delay',
-    about: 'Delay between the direct sound and the response.',
+    about: 'Delay between the direct sound and the impulse response.',
     unit: 'ms',
     min: 0,
     max: MAX_PRE_DELAY_MS,
@@ -78,7 +78,7 @@ const parameters = {
   level: {
     kind: 'number',
     label: 'Level',
-    about: 'Level of the space; at 0 dB it gives pink noise back as loud as it came, whatever was recorded.',
+    about: 'Level of the wet sound; at 0 dB pink noise comes out as loud as it went in, whatever the impulse response.',
     unit: 'dB',
     min: -24,
     max: 24,
@@ -89,7 +89,7 @@ const parameters = {
   mix: {
     kind: 'number',
     label: 'Mix',
-    about: 'Share of the space; the rest is the sound as it came in. 100 % on a bus.',
+    about: 'Share of the wet sound; the rest is the dry sound. 100 % on a bus.',
     unit: '%',
     min: 0,
     max: 100,

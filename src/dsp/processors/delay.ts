@@ -34,7 +34,7 @@ const parameters = {
   time: {
     kind: 'number',
     label: 'Time',
-    about: 'From the sound to its first repeat, and from each repeat to the next.',
+    about: 'Time from the sound to its first repeat, and from each repeat to the next.',
     unit: 'ms',
     min: 1,
     max: MAX_TIME_MS,
@@ -46,7 +46,7 @@ const parameters = {
   offset: {
     kind: 'number',
     label: 'Right offset',
-    about: 'Makes the time of the right side longer, or shorter, than that of the left.',
+    about: 'Makes the delay time of the right side longer or shorter than that of the left.',
     unit: 'ms',
     min: -MAX_OFFSET_MS,
     max: MAX_OFFSET_MS,
@@ -82,7 +82,7 @@ const parameters = {
   crossFeed: {
     kind: 'number',
     label: 'Cross-feed',
-    about: 'Share of each repeat that changes sides on its way back, in stereo mode.',
+    about: 'Share of each repeat that is fed back to the other side, in stereo mode.',
     unit: '%',
     min: 0,
     max: 100,
@@ -137,7 +137,7 @@ const parameters = {
   tape: {
     kind: 'number',
     label: 'Tape wear',
-    about: 'Each pass loses highs and deep lows and bends loud parts, as on a loop of tape; off at 0 %.',
+    about: 'Each repeat loses highs and lows and is saturated, as on a tape loop; off at 0 %.',
     unit: '%',
     min: 0,
     max: 100,
@@ -159,7 +159,7 @@ const parameters = {
   duckThreshold: {
     kind: 'number',
     label: 'Duck threshold',
-    about: 'Peak level of the sound from which ducking sets in; each dB above takes one dB off the repeats.',
+    about: 'Peak level of the input above which the repeats are ducked: by 1 dB for each dB above.',
     unit: 'dB',
     min: -60,
     max: 0,
@@ -182,7 +182,7 @@ const parameters = {
   mix: {
     kind: 'number',
     label: 'Mix',
-    about: 'Share of the repeats; the rest is the sound as it came in. 100 % on a bus.',
+    about: 'Share of the repeats; the rest is the dry sound. 100 % on a bus.',
     unit: '%',
     min: 0,
     max: 100,
@@ -424,7 +424,7 @@ const stemsOf = (values: DelayValues): (readonly [number, number])[] => {
 export const processor = defineProcessor({
   id: 'delay',
   label: 'Delay',
-  about: 'Repeats at a set time or note value, dying away, on each side or from side to side.',
+  about: 'Delay: repeats at a set time or note value that fade away, in stereo or ping-pong.',
   parameters,
   start: { time: 375, feedback: 35, highCut: 6000, lowCut: 150, mix: 30 },
   latency: () => 0,

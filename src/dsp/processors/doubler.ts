@@ -23,14 +23,14 @@ const parameters = {
   copies: {
     kind: 'choice',
     label: 'Copies',
-    about: 'Number of further takes that the sound is given.',
+    about: 'Number of copies.',
     choices: ['1', '2', '3', '4'],
     default: '2',
   },
   delay: {
     kind: 'number',
     label: 'Delay',
-    about: 'The nearest that the first copy comes to the sound; the others stay further behind.',
+    about: 'Shortest delay of the first copy; the others are delayed longer.',
     unit: 'ms',
     min: 5,
     max: MAX_DELAY_MS,
@@ -41,8 +41,7 @@ const parameters = {
   drift: {
     kind: 'number',
     label: 'Drift',
-    about:
-      'The most that a copy is ever out of tune while it falls behind or catches up; usually about a quarter of it.',
+    about: 'Largest detune of a copy while its delay changes; usually about a quarter of it.',
     unit: 'cents',
     min: 0,
     max: MAX_DRIFT_CENTS,
@@ -53,7 +52,7 @@ const parameters = {
   levelDrift: {
     kind: 'number',
     label: 'Level drift',
-    about: 'The most that a copy gets louder or softer on its way.',
+    about: 'Largest change in level of a copy over time, up or down.',
     unit: 'dB',
     min: 0,
     max: 6,
@@ -155,7 +154,7 @@ const movementOf = ({ drift }: DoublerValues, sampleRate: number): number => 2 *
 export const processor = defineProcessor({
   id: 'doubler',
   label: 'Doubler',
-  about: 'Further takes of the same part: copies that wander in time and level, one to each side.',
+  about: 'Imitates further takes of the same part: copies whose delay and level drift, panned to the sides.',
   parameters,
   start: { lowCut: 120, mix: 35 },
   latency: () => 0,

@@ -14,7 +14,8 @@ const parameters = {
   amount: {
     kind: 'number',
     label: 'Amount',
-    about: 'Level of the air against the sound that it is made from, about as loud at 100 %; it follows that sound.',
+    about:
+      'Level of the added harmonics, relative to and following the sound they are made from; about equal at 100 %.',
     unit: '%',
     min: 0,
     max: 100,
@@ -25,7 +26,7 @@ const parameters = {
   frequency: {
     kind: 'number',
     label: 'Frequency',
-    about: 'Where the air begins; it is made from the octave below and what is above.',
+    about: 'Lowest frequency of the added harmonics; they are made from the octave below it and the sound above.',
     unit: 'Hz',
     min: 1000,
     max: 16000,
@@ -36,7 +37,8 @@ const parameters = {
   even: {
     kind: 'number',
     label: 'Even harmonics',
-    about: 'Share of the second harmonic, an octave up; the rest is the third, which is brighter and rougher.',
+    about:
+      'Share of the second harmonic (an octave above); the rest is the third harmonic, which is brighter and rougher.',
     unit: '%',
     min: 0,
     max: 100,
@@ -47,7 +49,7 @@ const parameters = {
   alone: {
     kind: 'switch',
     label: 'Air only',
-    about: 'Output without the input, for a parallel bus whose blend then sets the amount of air.',
+    about: 'Outputs the added harmonics only, for a parallel bus whose blend sets their level.',
     default: false,
   },
 } as const;

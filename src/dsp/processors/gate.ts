@@ -30,7 +30,7 @@ const parameters = {
   ratio: {
     kind: 'number',
     label: 'Ratio',
-    about: 'Output per dB of input below the threshold; 1:1 changes nothing, 100:1 is a gate.',
+    about: 'Change of the output per dB of input below the threshold; 1:1 changes nothing, 100:1 is a gate.',
     unit: ':1',
     min: 1,
     max: 100,
@@ -52,7 +52,7 @@ const parameters = {
   hysteresis: {
     kind: 'number',
     label: 'Hysteresis',
-    about: 'Once open it stays open until the level is this far below the threshold, so that it does not flutter.',
+    about: 'Once open, it stays open until the level is this far below the threshold, so that it does not chatter.',
     unit: 'dB',
     min: 0,
     max: 24,
@@ -63,7 +63,7 @@ const parameters = {
   attack: {
     kind: 'number',
     label: 'Attack',
-    about: 'Time in which 63 % of the opening has happened.',
+    about: 'Time for 63 % of the opening.',
     unit: 'ms',
     min: 0.01,
     max: 100,
@@ -85,7 +85,7 @@ const parameters = {
   release: {
     kind: 'number',
     label: 'Release',
-    about: 'Time in which 63 % of the closing has happened.',
+    about: 'Time for 63 % of the closing.',
     unit: 'ms',
     min: 5,
     max: 3000,

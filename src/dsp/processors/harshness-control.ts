@@ -254,7 +254,7 @@ const shareOf = (reductionDb: number): number => (reductionDb === 0 ? 0 : 1 - 10
 export const processor = defineProcessor({
   id: 'harshness-control',
   label: 'Harshness control',
-  about: 'Turns down resonances while they stick out of the sound around them, whatever its level.',
+  about: 'Turns down resonances while they are louder than the frequencies around them, at any level of the sound.',
   parameters,
   start: { range: 6 },
   latency: (_values, sampleRate) => frameSize(sampleRate),

@@ -23,7 +23,7 @@ const parameters = {
   ceiling: {
     kind: 'number',
     label: 'Ceiling',
-    about: 'True peak (dBTP) that the sound never passes; off at 24 dB.',
+    about: 'True peak (dBTP) that the output does not exceed; off at 24 dB.',
     unit: 'dB',
     min: -24,
     max: CEILING_OFF,
@@ -34,7 +34,7 @@ const parameters = {
   drive: {
     kind: 'number',
     label: 'Drive',
-    about: 'Raises the level into the ceiling.',
+    about: 'Gain before the limiter.',
     unit: 'dB',
     min: 0,
     max: 24,
@@ -56,7 +56,7 @@ const parameters = {
   release: {
     kind: 'number',
     label: 'Release',
-    about: 'Time in which 63 % of the gain reduction (in dB) of a single peak has gone.',
+    about: 'Time for 63 % of the decrease in gain reduction (in dB) after a single peak.',
     unit: 'ms',
     min: 5,
     max: 1000,

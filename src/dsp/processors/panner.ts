@@ -12,7 +12,7 @@ const parameters = {
   pan: {
     kind: 'number',
     label: 'Pan',
-    about: 'Places the sound between the speakers: -100 % left, 100 % right, 0 % as it is.',
+    about: 'Pans the sound: -100 % is left, 100 % right, 0 % unchanged.',
     unit: '%',
     min: -100,
     max: 100,
@@ -64,7 +64,7 @@ const parameters = {
   swap: {
     kind: 'switch',
     label: 'Swap channels',
-    about: 'Exchanges left and right.',
+    about: 'Swaps left and right.',
     default: false,
   },
 } as const;
@@ -165,7 +165,7 @@ class PannerKernel implements Kernel<typeof parameters> {
 export const processor = defineProcessor({
   id: 'panner',
   label: 'Panner',
-  about: 'Where a sound stands between the speakers, and how wide.',
+  about: 'Pan, balance and width.',
   parameters,
   start: { width: 120, monoBelow: 100 },
   latency: () => 0,

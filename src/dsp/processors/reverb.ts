@@ -36,7 +36,7 @@ const parameters = {
     kind: 'choice',
     label: 'Character',
     about:
-      'Plate is dense from the start; room, chamber and hall begin with reflections of their walls and have their own sizes.',
+      'Plate is dense from the start; room, chamber and hall begin with early reflections and have their own sizes.',
     choices: Object.keys(characters),
     default: 'plate',
   },
@@ -54,7 +54,7 @@ const parameters = {
   size: {
     kind: 'number',
     label: 'Size',
-    about: 'Distance between the walls: small begins close and dense, large sounds wide and builds up later.',
+    about: 'Size of the space: small is dense early, large sounds wider and builds up later.',
     unit: '%',
     min: 10,
     max: 100,
@@ -88,7 +88,7 @@ const parameters = {
   dampingFrequency: {
     kind: 'number',
     label: 'Damping frequency',
-    about: 'Frequency where damping is half in force.',
+    about: 'Frequency at which the damping has half its effect.',
     unit: 'Hz',
     min: 500,
     max: 16000,
@@ -99,14 +99,15 @@ const parameters = {
   dampingShape: {
     kind: 'choice',
     label: 'Damping shape',
-    about: 'Level: all highs well above decay alike. Falling: the higher, the shorter, as in air.',
+    about:
+      'Level: all highs well above the damping frequency decay equally. Falling: the higher the frequency, the shorter the decay, as in air.',
     choices: ['level', 'falling'],
     default: 'level',
   },
   lowDecay: {
     kind: 'number',
     label: 'Low decay',
-    about: 'Decay of the lows against the rest: longer is warmer, shorter is leaner; 100 % is alike.',
+    about: 'Decay of the lows relative to the rest: longer is warmer, shorter is thinner; 100 % is equal.',
     unit: '%',
     min: 25,
     max: 200,
@@ -117,7 +118,7 @@ const parameters = {
   lowFrequency: {
     kind: 'number',
     label: 'Low decay below',
-    about: 'Frequency where the decay of the lows is half in force.',
+    about: 'Frequency at which the low decay has half its effect.',
     unit: 'Hz',
     min: 60,
     max: 1000,
@@ -128,7 +129,7 @@ const parameters = {
   early: {
     kind: 'number',
     label: 'Early reflections',
-    about: 'Share of the power that comes as single reflections from the walls, in room, chamber and hall.',
+    about: 'Share of the power in early reflections, in room, chamber and hall.',
     unit: '%',
     min: 0,
     max: 100,
@@ -139,7 +140,7 @@ const parameters = {
   diffusion: {
     kind: 'number',
     label: 'Diffusion',
-    about: 'Density of the first echoes; high values leave no rattle after short sounds.',
+    about: 'Density of the first echoes; at high values short sounds do not flutter.',
     unit: '%',
     min: 0,
     max: 100,
@@ -172,7 +173,7 @@ const parameters = {
   width: {
     kind: 'number',
     label: 'Width',
-    about: '0 % is mono, 100 % uncorrelated left and right; the level stays.',
+    about: '0 % is mono, 100 % uncorrelated left and right; the level does not change.',
     unit: '%',
     min: 0,
     max: 100,
@@ -212,7 +213,7 @@ const parameters = {
   mix: {
     kind: 'number',
     label: 'Mix',
-    about: 'Share of the reverberation; the rest is the sound as it came in. 100 % on a bus.',
+    about: 'Share of the reverb; the rest is the dry sound. 100 % on a bus.',
     unit: '%',
     min: 0,
     max: 100,
@@ -464,7 +465,7 @@ const decayOf = ({ decay, preDelay, mix }: ReverbValues): readonly (readonly [nu
 export const processor = defineProcessor({
   id: 'reverb',
   label: 'Reverb',
-  about: 'The sound of a space: dense echoes that die away evenly, different on each side.',
+  about: 'Reverb: plate, room, chamber or hall.',
   parameters,
   start: { decay: 1.8, preDelay: 20, damping: 40, modulation: 0.2, lowCut: 150, mix: 25 },
   latency: () => 0,

@@ -24,8 +24,7 @@ const parameters = {
   amount: {
     kind: 'number',
     label: 'Amount',
-    about:
-      'Level of the sub beside the fundamental that it stands under: at 100 % both are as loud, at 50 % it is 6 dB softer.',
+    about: 'Level of the sub relative to the fundamental: equal at 100 %, 6 dB lower at 50 %.',
     unit: '%',
     min: 0,
     max: 100,
@@ -36,7 +35,7 @@ const parameters = {
   highestFundamental: {
     kind: 'number',
     label: 'Highest fundamental',
-    about: 'Highest note that gets a sub; detection is surer the lower it is set.',
+    about: 'Highest note that gets a sub; pitch detection is more reliable the lower it is set.',
     unit: 'Hz',
     min: 60,
     max: HIGHEST_NOTE_HZ,
@@ -47,7 +46,7 @@ const parameters = {
   highCut: {
     kind: 'number',
     label: 'High cut',
-    about: 'Smooths the sub (24 dB/oct): lower is rounder.',
+    about: 'High cut of the sub (24 dB/oct).',
     unit: 'Hz',
     min: 30,
     max: 200,
@@ -228,7 +227,7 @@ export const processor = defineProcessor({
   id: 'sub-octave',
   label: 'Sub-octave',
   about:
-    'Puts a tone an octave below bass notes and kicks from 30 to 120 Hz, as loud as they are. One note at a time: under two at once stands one that is neither. It comes within 3 dB some 50 ms after a low note begins, 100 ms after a high one.',
+    'Adds a tone an octave below bass notes and kicks from 30 to 120 Hz, as loud as they are. It follows one note at a time: two notes at once give a wrong pitch. It comes within 3 dB some 50 ms after a low note begins, 100 ms after a high one.',
   parameters,
   start: { amount: 40 },
   latency: () => 0,

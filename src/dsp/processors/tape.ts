@@ -53,7 +53,7 @@ const parameters = {
   speed: {
     kind: 'choice',
     label: 'Speed',
-    about: 'Of the tape: slower moves the head bump down and loses more highs.',
+    about: 'Tape speed: slower moves the head bump down and loses more highs.',
     choices: Object.keys(SPEEDS),
     default: '15 in/s',
   },
@@ -61,7 +61,7 @@ const parameters = {
     kind: 'number',
     label: 'Hysteresis',
     about:
-      'Share of the magnetisation that lags behind loud sound, as with too little bias: rougher. Quiet sound is freed by the bias and stays clean.',
+      'Share of magnetic hysteresis, as with too little bias: rougher. It affects loud sound; quiet sound stays clean.',
     unit: '%',
     min: 0,
     max: 60,
@@ -72,7 +72,7 @@ const parameters = {
   emphasis: {
     kind: 'number',
     label: 'Emphasis',
-    about: 'Lifts highs before the tape and lowers them as much behind it, so that highs saturate first.',
+    about: 'Raises highs before the tape and lowers them equally after it, so that highs saturate first.',
     unit: 'dB',
     min: 0,
     max: 12,
@@ -83,7 +83,7 @@ const parameters = {
   bump: {
     kind: 'number',
     label: 'Head bump',
-    about: 'Lift of the deep lows, at a frequency that goes with the speed.',
+    about: 'Boost of the low end at the head bump, whose frequency depends on the speed.',
     unit: 'dB',
     min: 0,
     max: 6,
@@ -94,7 +94,7 @@ const parameters = {
   wow: {
     kind: 'number',
     label: 'Wow',
-    about: 'Slow changes of pitch: the most that the speed may be off; none at 0 %.',
+    about: 'Slow changes of pitch: largest deviation of the speed; off at 0 %.',
     unit: '%',
     min: 0,
     max: 100 * MAX_WOW,
@@ -105,7 +105,7 @@ const parameters = {
   flutter: {
     kind: 'number',
     label: 'Flutter',
-    about: 'Quick changes of pitch: the most that the speed may be off; none at 0 %.',
+    about: 'Fast changes of pitch: largest deviation of the speed; off at 0 %.',
     unit: '%',
     min: 0,
     max: 100 * MAX_FLUTTER,
@@ -117,7 +117,7 @@ const parameters = {
     kind: 'number',
     label: 'Channel deviation',
     about:
-      'Share of wow and flutter that each channel has by itself; 0 % moves both alike. The more, the less a mono fold holds.',
+      'Share of wow and flutter that differs between left and right; at 0 % both are equal. Higher values lose level in mono.',
     unit: '%',
     min: 0,
     max: 100,
@@ -135,7 +135,7 @@ const parameters = {
   mix: {
     kind: 'number',
     label: 'Mix',
-    about: 'Share of the processed sound; the rest is the sound as it came in, aligned but for wow and flutter.',
+    about: 'Share of the processed sound; the rest is the dry sound, aligned except for wow and flutter.',
     unit: '%',
     min: 0,
     max: 100,
@@ -328,7 +328,7 @@ const tailOf = (values: TapeValues, sampleRate: number): number => {
 export const processor = defineProcessor({
   id: 'tape',
   label: 'Tape',
-  about: 'Sound that has been on tape: rounded peaks, highs that give way first, a lift of the deep lows.',
+  about: 'Tape saturation: softer peaks, highs that saturate first, and a low-frequency head bump.',
   parameters,
   start: { drive: 9, mix: 100 },
   latency: latencyOf,

@@ -28,7 +28,7 @@ const parameters = {
   attack: {
     kind: 'number',
     label: 'Attack',
-    about: 'Raises or lowers the beginning of each sound; a hit out of silence begins with all of it.',
+    about: 'Raises or lowers the attack of each hit; a hit after silence gets the full amount.',
     unit: 'dB',
     min: -24,
     max: 24,
@@ -39,7 +39,7 @@ const parameters = {
   sustain: {
     kind: 'number',
     label: 'Sustain',
-    about: 'Raises or lowers what follows the beginning, while it dies away.',
+    about: 'Raises or lowers the decay after the attack.',
     unit: 'dB',
     min: -24,
     max: 24,
@@ -50,7 +50,7 @@ const parameters = {
   speed: {
     kind: 'number',
     label: 'Speed',
-    about: 'How long the beginning of a sound counts as its attack; the sustain is judged over ten times as long.',
+    about: 'How long the start of a hit counts as its attack; the sustain is measured over ten times as long.',
     unit: 'ms',
     min: 2,
     max: 100,
@@ -61,7 +61,7 @@ const parameters = {
   link: {
     kind: 'number',
     label: 'Stereo link',
-    about: 'How far both channels move alike; 100 % keeps the stereo image still.',
+    about: 'How far both channels get the same gain; 100 % keeps the stereo image still.',
     unit: '%',
     min: 0,
     max: 100,
@@ -214,7 +214,7 @@ const shapedHit = ({ attack, sustain, speed }: TransientValues): readonly (reado
 export const processor = defineProcessor({
   id: 'transient',
   label: 'Transient shaper',
-  about: 'Raises or lowers the attack and the sustain of every sound, soft or loud.',
+  about: 'Raises or lowers attack and sustain, equally for quiet and loud hits.',
   parameters,
   start: { attack: 6 },
   latency: (_values, sampleRate) => latencyAt(sampleRate),

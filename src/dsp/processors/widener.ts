@@ -67,7 +67,7 @@ const parameters = {
     kind: 'number',
     label: 'Decorrelation',
     about:
-      'Makes the middle wide: adds a copy a quarter of a turn apart to the left and takes it from the right, above 150 Hz, so that both sides keep one level at every frequency. At 100 % the sides of a mono sound have nothing in common; folded to mono it is gone.',
+      'Widens the mid signal above 150 Hz: adds a copy 90° out of phase to the left and subtracts it from the right, so that both keep the same level at every frequency. At 100 % left and right of a mono sound are uncorrelated; in mono the copy cancels.',
     unit: '%',
     min: 0,
     max: 100,
@@ -80,7 +80,7 @@ const parameters = {
     group: 'Short delay',
     label: 'Delay',
     about:
-      'Holds one side back: wide at once, but folded to mono it combs, with a dip at half of 1 / delay and every 1 / delay above, as the picture then shows; mono lows are not delayed. Off at 0 ms.',
+      'Delays one channel: very wide, but in mono it comb-filters, with a dip at half of 1 / delay and every 1 / delay above, as the picture shows; mono lows are not delayed. Off at 0 ms.',
     unit: 'ms',
     min: 0,
     max: MAX_DELAY_MS,
@@ -99,7 +99,7 @@ const parameters = {
   keepLoudness: {
     ...KEEP_LOUDNESS,
     about:
-      'Levels the result to the integrated loudness of what came in, by all that was heard since the start; what a mono fold loses then includes this.',
+      'Matches the output to the integrated loudness of the input, measured since the start; the mono loss then includes this gain.',
   },
 } as const;
 
@@ -299,7 +299,7 @@ const foldPoints = (
 export const processor = defineProcessor({
   id: 'widener',
   label: 'Widener',
-  about: 'Makes a sound wider or narrower by band, and a mono one wide, with lows that stay in the middle.',
+  about: 'Makes stereo sound wider or narrower by band, widens mono sound, and keeps lows in the middle.',
   parameters,
   start: { monoBelow: 120, highWidth: 140, decorrelation: 30 },
   latency: latencyOf,
