@@ -1,8 +1,15 @@
-/** Sound in memory. Every layer passes audio in this form and never changes its level. */
-export interface Audio {
+import { placedSamples, type Samples } from './samples.ts';
+
+/** Sound that is read stretch by stretch, wherever it is. Every layer passes it in this form and never changes its level. */
+export interface Sound {
   /** Samples per second, Hz. */
   readonly sampleRate: number;
-  /** One array a channel, all of one length (channels x frames); full scale is 1.0, values beyond it are kept. */
+  /** One for each channel, all of one length (channels x frames); full scale is 1.0, values beyond it are kept. */
+  readonly channels: readonly Samples[];
+}
+
+/** Sound in memory. */
+export interface Audio extends Sound {
   readonly channels: readonly Float32Array[];
 }
 
@@ -18,13 +25,36 @@ export interface StereoSound {
 }
 
 /** Length of `audio` in frames (samples of one channel). */
-export const framesOf = (audio: Audio): number => audio.channels[0]?.length ?? 0;
+export const framesOf = (audio: Sound): number => audio.channels[0]?.length ?? 0;
 
 /** Length of `audio` in seconds. */
-export const secondsOf = (audio: Audio): number => framesOf(audio) / audio.sampleRate;
+export const secondsOf = (audio: Sound): number => framesOf(audio) / audio.sampleRate;
 
 /** One channel as two loudspeakers play it: on both sides, at its own level. Two channels as they are. */
-export const onBothSides = ({ sampleRate, channels }: Audio): Audio => {
-  const [left, right = left] = channels as [Float32Array, Float32Array?];
+export function onBothSides(sound: Audio): Audio;
+export function onBothSides(sound: Sound): Sound;
+export function onBothSides({ sampleRate, channels }: Sound): Sound {
+  const [left, right = left] = channels as [Samples, Samples?];
   return { sampleRate, channels: [left, right] };
-};
+}
+
+/** All of a sound in memory; the sound itself where it is there. For what is short, or needs all of it at once. */
+export const wholeOf = (sound: Sound): Audio =>
+  isInMemory(sound)
+    ? sound
+    : { sampleRate: sound.sampleRate, channels: sound.channels.map((channel) => channel.subarray(0, channel.length)) };
+
+const isInMemory = (sound: Sound): sound is Audio => sound.channels.every((channel) => channel instanceof Float32Array);
+
+/** Frames from..to-1 of a sound, in memory. */
+export const stretchOf = ({ sampleRate, channels }: Sound, from: number, to: number): Audio => ({
+  sampleRate,
+  channels: channels.map((channel) => channel.subarray(from, to)),
+});
+
+/** A sound placed at frame `start` (negative: its beginning is cut) of `length` frames, silent where it does not sound. */
+export function placedSound(sound: Audio, start: number, length: number): Audio;
+export function placedSound(sound: Sound, start: number, length: number): Sound;
+export function placedSound({ sampleRate, channels }: Sound, start: number, length: number): Sound {
+  return { sampleRate, channels: channels.map((channel) => placedSamples(channel, start, length)) };
+}

@@ -1,5 +1,6 @@
-import type { Audio } from './audio.ts';
+import { wholeOf, type Audio, type Sound } from './audio.ts';
 import { besselI0, kaiserBeta } from './kaiser.ts';
+import type { Samples } from './samples.ts';
 
 /** Stop-band attenuation that the window is designed for, dB. */
 const STOP_BAND_DB = 130;
@@ -53,9 +54,12 @@ interface Conversion {
   readonly table: PhaseTable;
   readonly up: number;
   readonly down: number;
-  /** Input with silence before and after it. */
+  /** A stretch of the input with silence before and after it, from its sample `paddedFrom` on. */
   readonly padded: Float64Array;
+  readonly paddedFrom: number;
+  /** A stretch of the output, from its sample `outputFrom` on. */
   readonly output: Float32Array;
+  readonly outputFrom: number;
 }
 
 /** Puts the row for a delay between row `whole` and the next into `mixed`, by linear interpolation. */
@@ -69,7 +73,8 @@ function mixRows({ rows, half }: PhaseTable, whole: number, between: number, mix
  * Fills `count` outputs from `from` on in each of four places `stride` apart. The stride is a multiple of `up`, so the
  * four share their coefficients, and four sums that do not wait for each other keep the processor busy.
  */
-function fillFour({ table, up, down, padded, output }: Conversion, from: number, count: number, stride: number): void {
+function fillFour(conversion: Conversion, from: number, count: number, stride: number): void {
+  const { table, up, down, padded, paddedFrom, output, outputFrom } = conversion;
   const { phases, half, rows } = table;
   const taps = 2 * half;
   const mixed = new Float64Array(taps);
@@ -83,30 +88,58 @@ function fillFour({ table, up, down, padded, output }: Conversion, from: number,
     const coefficients = exact ? rows : mixed;
     const row = exact ? whole * taps : 0;
     let [a, b, c, d] = [0, 0, 0, 0];
-    for (let k = 0, i = (n * down - part) / up; k < taps; k++, i++) {
+    for (let k = 0, i = (n * down - part) / up - paddedFrom; k < taps; k++, i++) {
       const h = coefficients[row + k]!;
       a += h * padded[i]!;
       b += h * padded[i + hop]!;
       c += h * padded[i + 2 * hop]!;
       d += h * padded[i + 3 * hop]!;
     }
-    output[n] = a;
-    output[n + stride] = b;
-    output[n + 2 * stride] = c;
-    output[n + 3 * stride] = d;
+    const at = n - outputFrom;
+    output[at] = a;
+    output[at + stride] = b;
+    output[at + 2 * stride] = c;
+    output[at + 3 * stride] = d;
   }
 }
 
-function resampleChannel(input: Float32Array, up: number, down: number, table: PhaseTable): Float32Array {
-  const output = new Float32Array(Math.ceil((input.length * up) / down));
-  const padded = new Float64Array(input.length + 2 * table.half);
-  padded.set(input, table.half - 1);
-  const conversion = { table, up, down, padded, output };
-  const stride = Math.floor(output.length / (4 * up)) * up;
-  fillFour(conversion, 0, stride, stride);
-  // What four equal strides leave over: the four places are then one and the same.
-  fillFour(conversion, 4 * stride, output.length - 4 * stride, 0);
-  return output;
+/** One channel at another rate, worked out as it is read. */
+class ResampledSamples implements Samples {
+  readonly length: number;
+
+  constructor(
+    private readonly input: Samples,
+    private readonly up: number,
+    private readonly down: number,
+    private readonly table: PhaseTable,
+  ) {
+    this.length = Math.ceil((input.length * up) / down);
+  }
+
+  subarray(from: number, to: number): Float32Array {
+    const { up, down, table } = this;
+    const output = new Float32Array(to - from);
+    if (to <= from) return output;
+    const paddedFrom = Math.floor((from * down) / up);
+    const padded = this.padded(paddedFrom, Math.floor(((to - 1) * down) / up) + 2 * table.half);
+    const conversion = { table, up, down, padded, paddedFrom, output, outputFrom: from };
+    const stride = Math.floor(output.length / (4 * up)) * up;
+    fillFour(conversion, from, stride, stride);
+    // What four equal strides leave over: the four places are then one and the same.
+    fillFour(conversion, from + 4 * stride, output.length - 4 * stride, 0);
+    return output;
+  }
+
+  /** Samples from..to-1 of the input with `half` - 1 samples of silence before it. */
+  private padded(from: number, to: number): Float64Array {
+    const { input, table } = this;
+    const before = table.half - 1;
+    const padded = new Float64Array(to - from);
+    const first = Math.max(0, from - before);
+    const last = Math.min(input.length, to - before);
+    if (first < last) padded.set(input.subarray(first, last), first + before - from);
+    return padded;
+  }
 }
 
 /**
@@ -119,6 +152,11 @@ function resampleChannel(input: Float32Array, up: number, down: number, table: P
  * @throws RangeError if a rate is not a positive whole number
  */
 export function resample(audio: Audio, rate: number): Audio {
+  return wholeOf(resampled(audio, rate));
+}
+
+/** The same, worked out as it is read. @throws RangeError as `resample` */
+export function resampled(audio: Sound, rate: number): Sound {
   if (rate === audio.sampleRate) return audio;
   for (const hz of [rate, audio.sampleRate]) {
     if (!Number.isSafeInteger(hz) || hz < 1)
@@ -128,5 +166,8 @@ export function resample(audio: Audio, rate: number): Audio {
   const up = rate / divisor;
   const down = audio.sampleRate / divisor;
   const table = buildPhases(Math.min(up, MAX_PHASES), Math.min(1, rate / audio.sampleRate));
-  return { sampleRate: rate, channels: audio.channels.map((channel) => resampleChannel(channel, up, down, table)) };
+  return {
+    sampleRate: rate,
+    channels: audio.channels.map((channel) => new ResampledSamples(channel, up, down, table)),
+  };
 }

@@ -11,7 +11,8 @@ import type { Solved, StretchLedger } from '../engine/questions.ts';
 import type { Mix } from '../engine/song.ts';
 import type { Workshop } from '../engine/workshop.ts';
 import { writeFilesWhole } from '../files/node-files.ts';
-import type { PrintedSong, PrintOrder } from '../files/print-song.ts';
+import { inMemory, type PrintedSong, type PrintOrder } from '../files/print-song.ts';
+import { pathsInMemory } from '../render/executor.ts';
 import { mainPrintSteps } from '../render/print.ts';
 import type { Session } from '../session/schema.ts';
 import { checkLimits, requireMovable } from './commands/solve.ts';
@@ -78,8 +79,9 @@ export class OpenedSession {
   }
 
   /** Its paths: what each group and bus gives to the mix, before its fader or blend, by id. */
-  async rendered(): Promise<Mix> {
-    return (await this.inHand()).mix;
+  async rendered(): Promise<Mix & { readonly paths: ReadonlyMap<string, Audio> }> {
+    const { mix } = await this.inHand();
+    return { ...mix, paths: pathsInMemory(mix.paths) };
   }
 
   /** The mix as it is printed, after the mix bus. */
@@ -126,7 +128,7 @@ export class OpenedSession {
   async print(out: string, { force = false, ...asked }: PrintOptions = {}): Promise<PrintedSong<Uint8Array>> {
     const order = { ...PLAIN_PRINT, ...asked };
     await requirePrintable(this.session, this.path, { out, kinds: order.kinds, force });
-    const task = { order, hold: (bytes: Uint8Array) => bytes, targetName: 'targetLufs', date: new Date() };
+    const task = { order, hold: inMemory, targetName: 'targetLufs', date: new Date() };
     const printed = await this.place.answer('Printing', print(await this.inHand(), task));
     await writeFilesWhole(out, [...printed.prints, printed.report, printed.recallSheet]);
     return printed;

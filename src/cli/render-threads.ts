@@ -3,9 +3,8 @@ import { availableParallelism } from 'node:os';
 import { fileURLToPath } from 'node:url';
 import { Worker } from 'node:worker_threads';
 import nodeEndpoint from 'comlink/dist/esm/node-adapter.mjs';
-import { renderDirect } from '../render/direct.ts';
 import { divide, runFrames, type Executor } from '../render/executor.ts';
-import { RemoteStripPort } from '../render/pool/strip-port.ts';
+import { LocalStripPort, RemoteStripPort } from '../render/pool/strip-port.ts';
 import { StripPool } from '../render/pool/strip-pool.ts';
 
 /** The built thread beside the built command line. From the sources, as tests run, there is none, nor other threads. */
@@ -38,7 +37,7 @@ let rendering = 0;
 export const renderThreaded: Executor = async (plan, sources, options) => {
   const seconds = (divide(plan, options?.cache).run.length * runFrames(plan)) / plan.sampleRate;
   const cores = existsSync(THREAD) ? availableParallelism() : 1;
-  if (cores < 2 || seconds < WORTH_THREADS) return renderDirect(plan, sources, options);
+  if (cores < 2 || seconds < WORTH_THREADS) return new StripPool([new LocalStripPort()]).render(plan, sources, options);
   threads ??= startThreads(cores);
   rendering++;
   threads.keepAlive(true);

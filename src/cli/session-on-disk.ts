@@ -1,22 +1,27 @@
 import { realpath } from 'node:fs/promises';
 import { dirname, isAbsolute, join, relative, resolve, sep } from 'node:path';
-import { secondsOf, type Audio, type StereoSound } from '../audio/audio.ts';
+import { secondsOf, type Audio, type Sound, type StereoSound } from '../audio/audio.ts';
 import { decibelsOf } from '../audio/decibels.ts';
 import { readAudioFile } from '../files/node-files.ts';
+import { openWav } from '../files/node-wav-sound.ts';
+import { refuseNonFinite } from '../files/wav-read.ts';
 import { DAMAGED_DBFS } from '../measure/measure.ts';
-import { processorSounds, soundProblem, soundsAt } from '../render/sources.ts';
+import { hashOfSound } from '../render/content-hash.ts';
+import { keepHash, processorSounds, soundProblem, soundsAt } from '../render/sources.ts';
+import type { SoundRoom } from '../render/store/room.ts';
 import { parseSession } from '../session/parse.ts';
 import { described, ProblemError } from '../session/problem.ts';
 import { pathText } from '../session/reading-order.ts';
 import type { Session } from '../session/schema.ts';
 import { chainFilesOf, namedFiles, type NamedFile } from '../session/sound-files.ts';
 import { readText } from './read-text.ts';
+import { keptIn } from './sound-store.ts';
 
 /** A session and all sound that it names. */
 export interface SessionOnDisk {
   readonly session: Session;
   /** By file as the session calls it, each at its own rate. */
-  readonly sounds: ReadonlyMap<string, Audio>;
+  readonly sounds: ReadonlyMap<string, Sound>;
 }
 
 /** The session file and every sound file that it names, as paths. */
@@ -26,9 +31,13 @@ export const inputPaths = (session: Session, path: string): string[] => [
 ];
 
 /** Reads one file that a session or a chain file names; what is missing is told by its place and the sound's name. */
-const readNamed = async (sessionPath: string, { file, path: place, what }: NamedFile): Promise<Audio> => {
+const readNamed = async <S extends Sound>(
+  sessionPath: string,
+  { file, path: place, what }: NamedFile,
+  read: (path: string) => Promise<S>,
+): Promise<S> => {
   const path = join(dirname(sessionPath), file);
-  const audio = await readAudioFile(path).catch((error: unknown) => {
+  const audio = await read(path).catch((error: unknown) => {
     if (!(error instanceof ProblemError)) throw error;
     const { problem } = error;
     throw new ProblemError(
@@ -53,13 +62,15 @@ export const readProcessorSounds = async (
 ): Promise<ReadonlyMap<string, StereoSound>> => {
   const sounds = new Map<string, Audio>();
   for (const each of named) {
-    if (!sounds.has(each.file)) sounds.set(each.file, await readNamed(path, each));
+    if (!sounds.has(each.file)) sounds.set(each.file, await readNamed(path, each, readAudioFile));
   }
   return processorSounds(soundsAt(sampleRate, sounds));
 };
 
 /** Who has a session read. */
 export interface SessionReader {
+  /** Where sounds are kept that cannot be read from their files stretch by stretch. */
+  readonly room: SoundRoom;
   readonly onFile: (file: string, done: number) => void;
   /** What a command asks of the session; it may refuse before any sound is read. */
   readonly check: (session: Session) => Promise<void> | void;
@@ -94,14 +105,19 @@ const requireInside = async (session: Session, path: string): Promise<void> => {
   }
 };
 
-/** Tells of a sound that is none. */
-const warnIfDamaged = (audio: Audio, file: string, warn: SessionReader['warn']): void => {
-  const peak = audio.channels.reduce((most, channel) => {
-    for (let n = 0; n < channel.length; n++) most = Math.max(most, Math.abs(channel[n]!));
-    return most;
-  }, 0);
-  if (decibelsOf(peak) <= DAMAGED_DBFS) return;
-  warn(`${file} is probably damaged: it has samples at ${decibelsOf(peak).toFixed(0)} dBFS.`);
+/** A sound file, and the greatest size of its samples: read from the file as it is needed where that can be, else kept in `room`. */
+const openSound = async (path: string, room: SoundRoom): Promise<{ readonly sound: Sound; readonly peak: number }> => {
+  const wav = await openWav(path);
+  const read = wav ?? (await readAudioFile(path));
+  let peak = 0;
+  const hash = hashOfSound(read, (channels, from) => {
+    refuseNonFinite(channels, channels[0]!.length, from, path);
+    for (const channel of channels) for (const sample of channel) peak = Math.max(peak, Math.abs(sample));
+  });
+  // More channels are refused.
+  const sound = wav || read.channels.length > 2 ? read : keptIn(room, read);
+  keepHash(sound, hash);
+  return { sound, peak };
 };
 
 /**
@@ -110,7 +126,7 @@ const warnIfDamaged = (audio: Audio, file: string, warn: SessionReader['warn']):
  */
 export const readSessionFromDisk = async (
   path: string,
-  { onFile, check, warn, allowOutside }: SessionReader,
+  { room, onFile, check, warn, allowOutside }: SessionReader,
 ): Promise<SessionOnDisk> => {
   const session = parseSession(await readText(path), path);
   if (session.tracks.length === 0) {
@@ -119,14 +135,20 @@ export const readSessionFromDisk = async (
   }
   await check(session);
   if (!allowOutside) await requireInside(session, path);
-  const sounds = new Map<string, Audio>();
+  const sounds = new Map<string, Sound>();
   const named = namedFiles(session);
   for (const [n, each] of named.entries()) {
     onFile(each.file, n / named.length);
     if (sounds.has(each.file)) continue;
-    const audio = await readNamed(path, each);
-    warnIfDamaged(audio, each.file, warn);
-    sounds.set(each.file, audio);
+    let peak = 0;
+    const sound = await readNamed(path, each, async (file) => {
+      const opened = await openSound(file, room);
+      peak = opened.peak;
+      return opened.sound;
+    });
+    if (decibelsOf(peak) > DAMAGED_DBFS)
+      warn(`${each.file} is probably damaged: it has samples at ${decibelsOf(peak).toFixed(0)} dBFS.`);
+    sounds.set(each.file, sound);
   }
   for (const { file } of chainFilesOf(session)) {
     const problem = soundProblem(file, secondsOf(sounds.get(file)!));

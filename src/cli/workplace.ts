@@ -1,8 +1,8 @@
 import { answerOf, type Job } from '../engine/job.ts';
 import { renderThreaded } from './render-threads.ts';
-import { Song } from '../engine/song.ts';
-import { SoundLibrary } from '../engine/sound-library.ts';
+import { Song, type Sounds } from '../engine/song.ts';
 import { Workshop } from '../engine/workshop.ts';
+import type { SoundRoom } from '../render/store/room.ts';
 import { DEFAULT_SET, guardSetByName, guardsInForce, type GuardSet } from '../session/guard-set.ts';
 import { described, listed, ProblemError } from '../session/problem.ts';
 import type { Section, Session } from '../session/schema.ts';
@@ -10,6 +10,7 @@ import type { Console } from './console.ts';
 import { requireRenderable } from './memory-limit.ts';
 import { framesOfSpan } from './named-span.ts';
 import { readSessionFromDisk } from './session-on-disk.ts';
+import { soundStore, StoredSounds } from './sound-store.ts';
 
 /** The section of this name; null where none is asked for. @throws ProblemError naming those that there are */
 export const sectionNamed = (session: Session, path: string, name: string | undefined): Section | null => {
@@ -38,13 +39,14 @@ export class Workplace {
   constructor(
     readonly session: Session,
     private readonly path: string,
-    library: SoundLibrary,
+    sounds: Sounds,
+    room: SoundRoom,
     /** What is asked about; null: the whole song. */
     readonly section: Section | null,
     private readonly limits: GuardSet,
     private readonly console: Tellers,
   ) {
-    this.song = new Song(library, renderThreaded, (led, planned) => requireRenderable(path, led, planned));
+    this.song = new Song(sounds, renderThreaded, (led, planned) => requireRenderable(path, led, planned), room);
   }
 
   /** Runs a job to its end; `what` is told of it where somebody watches. */
@@ -77,7 +79,9 @@ export const workplaceOf = async (
   check: (session: Session) => Promise<void> | void = () => {},
 ): Promise<Workplace> => {
   const limits = guardSetByName(set, '--guards');
+  const room = soundStore(console.note);
   const { session, sounds } = await readSessionFromDisk(path, {
+    room,
     onFile: (file, done) => console.progress(`Reading ${file}`, done),
     check: (parsed) => {
       sectionNamed(parsed, path, section);
@@ -86,7 +90,6 @@ export const workplaceOf = async (
     warn: console.note,
     allowOutside: allowOutside === true,
   });
-  const library = new SoundLibrary();
-  library.take(sounds);
-  return new Workplace(session, path, library, sectionNamed(session, path, section), limits, console);
+  const stored = new StoredSounds(room, sounds);
+  return new Workplace(session, path, stored, room, sectionNamed(session, path, section), limits, console);
 };

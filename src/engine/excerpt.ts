@@ -1,4 +1,5 @@
-import type { Audio } from '../audio/audio.ts';
+import { framesOf, placedSound, wholeOf, type Audio, type Sound } from '../audio/audio.ts';
+import { areSameSamples } from '../audio/samples.ts';
 import type { Range } from './engine.ts';
 
 /** A stretch of a sound, frames. */
@@ -27,15 +28,19 @@ export const stretchIn = (
 };
 
 /** The stretch, as views on the sound. */
-export const excerptOf = (audio: Audio, frames: Frames | null): Audio =>
-  frames === null
-    ? audio
-    : { ...audio, channels: audio.channels.map((channel) => channel.subarray(frames.from, frames.to)) };
+export function excerptOf(audio: Audio, frames: Frames | null): Audio;
+export function excerptOf(audio: Sound, frames: Frames | null): Sound;
+export function excerptOf(audio: Sound, frames: Frames | null): Sound {
+  if (frames === null) return audio;
+  const end = framesOf(audio);
+  const from = Math.min(end, frames.from);
+  return placedSound(audio, -from, Math.max(0, Math.min(end, frames.to) - from));
+}
 
 /** A copy, which can move over to a worker. */
-export const copyOf = ({ sampleRate, channels }: Audio): Audio => ({
-  sampleRate,
-  channels: channels.map((channel) => channel.slice()),
+export const copyOf = (sound: Sound): Audio => ({
+  sampleRate: sound.sampleRate,
+  channels: wholeOf(sound).channels.map((channel) => channel.slice()),
 });
 
 /** What moves over with sounds when a worker is told of them. */
@@ -43,7 +48,5 @@ export const buffersOf = (...sounds: readonly Audio[]): Transferable[] =>
   sounds.flatMap(({ channels }) => channels.map(({ buffer }) => buffer as ArrayBuffer));
 
 /** True where both are views on the same samples, from the same frame to the same frame. */
-export const isSameSound = (sound: Audio, other: Audio | undefined): boolean => {
-  const [one, its] = [sound.channels[0]!, other?.channels[0]];
-  return one.buffer === its?.buffer && one.byteOffset === its.byteOffset && one.length === its.length;
-};
+export const isSameSound = (sound: Sound, other: Sound | undefined): boolean =>
+  other !== undefined && areSameSamples(sound.channels[0]!, other.channels[0]!);

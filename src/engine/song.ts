@@ -1,10 +1,19 @@
-import { framesOf, onBothSides, secondsOf, type Audio, type StereoSound } from '../audio/audio.ts';
+import {
+  framesOf,
+  onBothSides,
+  placedSound,
+  secondsOf,
+  type Audio,
+  type Sound,
+  type StereoSound,
+} from '../audio/audio.ts';
 import { cacheKey, foundOnly, soundOf, type Executor, type RenderedPaths, type Strips } from '../render/executor.ts';
 import { asReceived, makePlan } from '../render/make-plan.ts';
 import { planUntil, stripsUntil } from '../render/plan-until.ts';
 import type { Plan } from '../render/plan.ts';
 import { settledPlan } from '../render/print.ts';
 import { factsOf, processorSounds, soundProblem, type Sources } from '../render/sources.ts';
+import { memoryRoom, type SoundRoom } from '../render/store/room.ts';
 import { StripCache } from '../render/strip-cache.ts';
 import type { Session } from '../session/schema.ts';
 import { chainFilesOf } from '../session/sound-files.ts';
@@ -13,7 +22,7 @@ import { tellingJob, type Job } from './job.ts';
 /** Sounds in hand by the file that sessions call them. */
 export interface Sounds {
   /** At this rate; the same object each time, so that what is made of it can be kept. null: it is not in hand. */
-  readonly at: (file: string, sampleRate: number) => Audio | null;
+  readonly at: (file: string, sampleRate: number) => Sound | null;
 }
 
 /** A session as it is to be rendered, and the sound of its tracks. */
@@ -38,19 +47,12 @@ export type Keeping =
   | 'beside';
 
 /** Moves a sound in time, seconds, keeping its end in place: what the rough's offset means. */
-export const shifted = (sound: Audio, seconds: number): Audio => {
+export function shifted(sound: Audio, seconds: number): Audio;
+export function shifted(sound: Sound, seconds: number): Sound;
+export function shifted(sound: Sound, seconds: number): Sound {
   const offset = Math.round(seconds * sound.sampleRate);
-  if (offset === 0) return sound;
-  const frames = Math.max(1, framesOf(sound) + offset);
-  return {
-    sampleRate: sound.sampleRate,
-    channels: sound.channels.map((channel) => {
-      const out = new Float32Array(frames);
-      out.set(offset > 0 ? channel : channel.subarray(-offset), Math.max(0, offset));
-      return out;
-    }),
-  };
-};
+  return placedSound(sound, offset, Math.max(1, framesOf(sound) + offset));
+}
 
 /** Turns sessions that name the same sounds into sound: the one way from a session to what is rendered of it. */
 export class Song {
@@ -58,13 +60,15 @@ export class Song {
   readonly strips = new StripCache();
   private plans = new WeakMap<Session, Planned>();
   private readonly alone = new WeakMap<Session, Session>();
-  private rough: { readonly sound: Audio; readonly offset: number; readonly moved: Audio } | null = null;
+  private rough: { readonly sound: Sound; readonly offset: number; readonly moved: Sound } | null = null;
 
   /** `check` is asked before a session is rendered; it may throw. */
   constructor(
     private readonly sounds: Sounds,
     private readonly executor: Executor,
     private readonly check: (session: Session, planned: Planned) => void = () => {},
+    /** Where what is rendered and printed is kept. */
+    readonly room: SoundRoom = memoryRoom,
   ) {}
 
   /** To be called when sounds came or went: plans that were made without them hold no more. */
@@ -101,7 +105,7 @@ export class Song {
    * The rough as it is heard beside the mix: at the session's rate, moved by its offset, one channel on both sides. The same
    * object as long as it is the same sound; null: there is none.
    */
-  roughOf({ rough, sampleRate }: Session): Audio | null {
+  roughOf({ rough, sampleRate }: Session): Sound | null {
     const sound = rough && this.sounds.at(rough.file, sampleRate);
     if (!sound) return null;
     if (this.rough?.sound !== sound || this.rough.offset !== rough.offsetSeconds) {
@@ -153,6 +157,8 @@ export class Song {
   private run(session: Session, plan: Plan, cache: Strips): Job<RenderedPaths> {
     const planned = this.planned(session);
     this.check(session, planned);
-    return tellingJob(({ tell, signal }) => this.executor(plan, planned.sources, { cache, signal, onProgress: tell }));
+    return tellingJob(({ tell, signal }) =>
+      this.executor(plan, planned.sources, { cache, signal, room: this.room, onProgress: tell }),
+    );
   }
 }

@@ -1,8 +1,8 @@
-import { framesOf, type Audio } from '../audio/audio.ts';
+import { framesOf, type Sound } from '../audio/audio.ts';
 import { decibelsOf } from '../audio/decibels.ts';
 import type { Range } from '../audio/range.ts';
 import { partOf } from '../audio/steps.ts';
-import { buildSteps, withPathsSteps, type GramQuery, type QueryPath } from '../blend/gram/make-blend-query.ts';
+import { buildOnceSteps, buildSteps, withPathsSteps, type GramQuery, type QueryPath } from '../blend/gram/make-blend-query.ts';
 import { originsOf } from '../blend/guards/balance.ts';
 import { guardedFigures, receivedReferenceSteps, roughReferenceSteps } from '../blend/guards/guard-references.ts';
 import type { Guarded, GuardReference } from '../blend/guards/guards.ts';
@@ -11,7 +11,7 @@ import { GuardedBlend, type BenchPath, type BlendBench } from '../blend/solve/bl
 import type { Details } from '../measure/details.ts';
 import type { Measurement } from '../measure/figures.ts';
 import { measureFullySteps } from '../measure/measure.ts';
-import { mainPrintSteps } from '../render/print.ts';
+import { printedSteps } from '../render/print.ts';
 import { guardsInForce, guardSets, type GuardInForce } from '../session/guard-set.ts';
 import type { Session } from '../session/schema.ts';
 import { excerptOf, isSameSound, stretchIn, type Frames } from './excerpt.ts';
@@ -45,7 +45,7 @@ export interface KnownWhole {
 const nameOf = (frames: Frames | null): string => (frames ? `${frames.from}-${frames.to}` : 'whole');
 
 /** The frames of a stretch that lie within the first `end` of a sound; null where there are none. */
-const within = (audio: Audio, frames: Frames | null, end = framesOf(audio)): Audio | null => {
+const within = (audio: Sound, frames: Frames | null, end = framesOf(audio)): Sound | null => {
   const { from, to } = { from: frames?.from ?? 0, to: Math.min(frames?.to ?? Infinity, end, framesOf(audio)) };
   return from < to ? excerptOf(audio, { from, to }) : null;
 };
@@ -89,9 +89,9 @@ export class Workshop {
     return stretchIn(section, this.mix.plan);
   }
 
-  /** The bench of the mix as it stands. */
-  bench(frames: Frames | null): Job<MixBench> {
-    return this.benchOf(this.mix, frames);
+  /** The bench of the mix as it stands. `mayFollow`: benches of others may be made out of it, for which it keeps more. */
+  bench(frames: Frames | null, mayFollow = true): Job<MixBench> {
+    return this.benchOf(this.mix, frames, null, mayFollow);
   }
 
   /** How far mixes must be rendered for a stretch of them; undefined: to their end, as it lies in their tails. */
@@ -103,10 +103,15 @@ export class Workshop {
    * The bench of a mix: the one that stands, or the same with other blends. What sounds as it does in `before`, a bench over the
    * same stretch, is not measured again.
    */
-  async *benchOf(mix: Mix, frames: Frames | null, before: MixBench | null = null): Job<MixBench> {
+  async *benchOf(
+    mix: Mix,
+    frames: Frames | null,
+    before: MixBench | null = null,
+    mayFollow = true,
+  ): Job<MixBench> {
     const references = yield* partOfJob(this.referencesOver(frames), 0, REFERENCES);
     const paths = pathsOver(mix, frames);
-    const query = yield* stepped(this.querySteps(mix, paths, frames, before), REFERENCES, 1);
+    const query = yield* stepped(this.querySteps(mix, paths, frames, before, mayFollow), REFERENCES, 1);
     const alone = (place: number): number[] => query.ids.map((_, n) => (n === place ? 1 : 0));
     const loudness = new Map(query.ids.map((id, n) => [id, query.essentials(alone(n)).integratedLufs]));
     const { trimGain, steps } = mix.plan.mixBus;
@@ -123,11 +128,12 @@ export class Workshop {
     paths: readonly QueryPath[],
     frames: Frames | null,
     before: MixBench | null,
+    mayFollow: boolean,
   ): Generator<number, GramQuery> {
     const length = framesOf(paths[0]!.audio);
     const { query } = this.known;
     if (mix.paths === this.mix.paths && frames === null && query?.frames === length) return query;
-    if (before?.query.frames !== length) return yield* buildSteps(paths);
+    if (before?.query.frames !== length) return yield* (mayFollow ? buildSteps : buildOnceSteps)(paths);
     const changes = paths.flatMap(({ audio }, n) =>
       isSameSound(audio, before.paths[n]!.audio) ? [] : [[n, audio] as const],
     );
@@ -159,7 +165,7 @@ export class Workshop {
     const { mix, frames } = bench;
     const { printed } = this.known;
     if (printed && mix === this.mix && frames === null) return { ...printed, guarded: this.guarded(bench, printed) };
-    const print = yield* partOf(mainPrintSteps(mix.plan, mix.paths), 0, 0.4);
+    const print = yield* partOf(printedSteps(mix.plan, mix.paths, this.song.room), 0, 0.4);
     const { figures, details } = yield* partOf(measureFullySteps(excerptOf(print, frames)), 0.4, 1);
     return { figures, details, guarded: this.guarded(bench, { figures, details }) };
   }

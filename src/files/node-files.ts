@@ -8,7 +8,7 @@ import { decodeAudioFile } from './decode.ts';
 /** A file to write: its path relative to the folder, and its content. */
 export interface NewFile {
   readonly name: string;
-  readonly content: Uint8Array | string;
+  readonly content: Uint8Array | string | Iterable<Uint8Array>;
 }
 
 /** What the system's error codes mean to a user. */
@@ -38,7 +38,8 @@ const REASONS: Readonly<Record<string, string>> = {
 const codeOf = (error: unknown): string =>
   error instanceof Error && 'code' in error && typeof error.code === 'string' ? error.code : '';
 
-const reasonOf = (error: unknown): string =>
+/** What a failure of the system means to a user. */
+export const reasonOf = (error: unknown): string =>
   REASONS[codeOf(error)] ??
   (codeOf(error) ? 'something that the system refuses' : error instanceof Error ? error.message : String(error));
 

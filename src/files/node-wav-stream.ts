@@ -6,7 +6,7 @@ import { refuseNonFinite } from './wav-read.ts';
 import { strideOf, takeApart } from './wav-samples.ts';
 
 /** Bytes of the beginning of a file in which its format and the start of its samples must stand. */
-const HEADER = 2 ** 16;
+export const HEADER = 2 ** 16;
 
 /** Frames read together. */
 const PIECE = 2 ** 16;
@@ -90,7 +90,7 @@ export class WavStream {
 }
 
 /** Whether the chunk of samples begins in `header`, behind the format. */
-function samplesStartIn(header: Uint8Array): boolean {
+export function samplesStartIn(header: Uint8Array): boolean {
   const view = new DataView(header.buffer, header.byteOffset, header.byteLength);
   const named = (at: number, name: string): boolean => [...name].every((c, n) => header[at + n] === c.charCodeAt(0));
   let format = false;

@@ -1,5 +1,6 @@
 import { gainOf } from '../audio/decibels.ts';
-import type { Audio } from '../audio/audio.ts';
+import type { Sound } from '../audio/audio.ts';
+import type { Samples } from '../audio/samples.ts';
 import type { Figures } from '../measure/figures.ts';
 import { ProblemError } from '../session/problem.ts';
 
@@ -61,9 +62,26 @@ export const planLevel = (
   return { gainDb, note, met: false };
 };
 
+/** Samples times a gain, worked out as they are read. */
+class GainedSamples implements Samples {
+  readonly length: number;
+
+  constructor(
+    private readonly base: Samples,
+    private readonly gain: number,
+  ) {
+    this.length = base.length;
+  }
+
+  subarray(from: number, to: number): Float32Array {
+    return this.base.subarray(from, to).map((x) => x * this.gain);
+  }
+}
+
 /** Sound with a gain, dB; 0 leaves it untouched. */
-export const withGain = (audio: Audio, gainDb: number): Audio => {
-  if (gainDb === 0) return audio;
+export const withGain = (sound: Sound, gainDb: number): Sound => {
+  if (gainDb === 0) return sound;
   const gain = gainOf(gainDb);
-  return { sampleRate: audio.sampleRate, channels: audio.channels.map((channel) => channel.map((x) => x * gain)) };
+  const channels = sound.channels.map((channel) => new GainedSamples(channel, gain));
+  return { sampleRate: sound.sampleRate, channels };
 };

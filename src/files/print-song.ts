@@ -1,16 +1,18 @@
-import { framesOf, type Audio } from '../audio/audio.ts';
-import { resample } from '../audio/resample.ts';
+import { framesOf, placedSound, type Sound } from '../audio/audio.ts';
+import { resampled } from '../audio/resample.ts';
 import { numberText } from '../measure/figure-text.ts';
 import type { Measurement } from '../measure/figures.ts';
-import { measure, measureFully, type FullMeasurement } from '../measure/measure.ts';
+import { fullMeasurementOf, measure, type FullMeasurement } from '../measure/measure.ts';
+import { Meter } from '../measure/meter.ts';
 import type { Session } from '../session/schema.ts';
 import { VARIANTS, type Variant } from '../session/variants.ts';
 import { planLevel, withGain, type LevelAim, type LevelPlan } from './print-level.ts';
 import { printNames } from './print-names.ts';
 import { recallSheet } from './recall-sheet.ts';
 import { report, type ReportContent, type ReportGuard, type ReportPath } from './report.ts';
-import { readWav } from './wav-read.ts';
-import { writeWav, type WavBits } from './wav-write.ts';
+import { refuseNonFinite } from './wav-read.ts';
+import { takeApart } from './wav-samples.ts';
+import { joinedBytes, wavFormatOf, wavPieces, type WavBits } from './wav-write.ts';
 
 /**
  * main: the mix after the mix bus; instrumental and a cappella: the same without the vocal groups, or with them alone, at
@@ -32,12 +34,12 @@ export interface PrintOrder extends LevelAim {
 /** The sounds to be printed, at the session’s rate, stereo. */
 export interface PrintSounds {
   /** The mix after the mix bus. */
-  readonly mix: () => Audio;
+  readonly mix: () => Sound;
   /** The same of a variant, which is rendered first. */
-  readonly variant: (variant: Variant) => Promise<Audio>;
+  readonly variant: (variant: Variant) => Promise<Sound>;
   /** Ids of the paths that give something. */
   readonly stemIds: readonly string[];
-  readonly stem: (id: string) => Audio;
+  readonly stem: (id: string) => Sound;
   /** How long after the song a tail that sounds on is faded out, seconds; null: none does. */
   readonly cutTailSeconds: number | null;
   /** What the report compares the mix with. */
@@ -48,9 +50,22 @@ export interface PrintSounds {
   readonly ledger: () => readonly ReportPath[];
 }
 
+/** Where the bytes of a file go as they are made. */
+export interface ByteSink<Content> {
+  write(bytes: Uint8Array<ArrayBuffer>): void;
+  end(): Content;
+}
+
+/** Keeps a file in memory. */
+export const inMemory = (): ByteSink<Uint8Array> => {
+  const pieces: Uint8Array[] = [];
+  return { write: (bytes) => void pieces.push(bytes), end: () => joinedBytes(pieces) };
+};
+
 /** Interface to the caller: where the bytes of a file go, and what is done before each part of the work. */
 export interface PrintHost<Content> {
-  readonly hold: (bytes: Uint8Array<ArrayBuffer>) => Content;
+  /** Called for each file. */
+  readonly hold: () => ByteSink<Content>;
   /** `done` is 0..1; rejects to stop. */
   readonly pace: (done: number) => Promise<void>;
   /** What messages call the loudness target. */
@@ -98,7 +113,7 @@ interface Job {
   readonly kind: PrintKind;
   /** Start of its dither: one for each file, as equal dither would add up when files are summed. */
   readonly seed: number;
-  readonly make: () => Audio | Promise<Audio>;
+  readonly make: () => Sound | Promise<Sound>;
 }
 
 /** Dither seeds: stems begin behind the main mix, variants beyond any number of stems. */
@@ -121,7 +136,7 @@ const limitNote = (name: string, samples: number): string =>
   `${samples} ${samples === 1 ? 'sample' : 'samples'} of ${name} lay beyond full scale and ${samples === 1 ? 'was' : 'were'} limited to it; print as 32 bit float (32f), or lower the level.`;
 
 /** Nothing is measured where nothing is asked of the level. */
-const levelOf = (mix: Audio, aim: LevelAim, targetName: string): LevelPlan => {
+const levelOf = (mix: Sound, aim: LevelAim, targetName: string): LevelPlan => {
   const asked = aim.targetLufs !== null || aim.ceilingDbtp !== null;
   return planLevel(asked ? measure(mix) : { integratedLufs: null, truePeakDbtp: null }, aim, targetName);
 };
@@ -163,33 +178,57 @@ const jobsOf = (session: Session, { kinds }: PrintOrder, sounds: PrintSounds, le
 /** The sounds at the rate and the level of the print. */
 interface Levelled {
   readonly level: LevelPlan;
-  readonly mix: () => Audio;
-  readonly variant: (variant: Variant) => Promise<Audio>;
-  readonly stem: (id: string) => Audio;
+  readonly mix: () => Sound;
+  readonly variant: (variant: Variant) => Promise<Sound>;
+  readonly stem: (id: string) => Sound;
 }
 
 /** A sound of exactly so many frames: all prints of a song are as long as the mix, so that they line up at both ends. */
-const asLong = ({ sampleRate, channels }: Audio, frames: number): Audio => ({
-  sampleRate,
-  channels: channels.map((channel) => {
-    if (channel.length >= frames) return channel.subarray(0, frames);
-    const longer = new Float32Array(frames);
-    longer.set(channel);
-    return longer;
-  }),
-});
+const asLong = (sound: Sound, frames: number): Sound => placedSound(sound, 0, frames);
 
 const levelledOf = (sounds: PrintSounds, rate: number, order: PrintOrder, targetName: string): Levelled => {
-  const mix = resample(sounds.mix(), rate);
+  const mix = resampled(sounds.mix(), rate);
   const frames = framesOf(mix);
   const level = levelOf(mix, order, targetName);
   const { gainDb } = level;
   return {
     level,
     mix: () => withGain(mix, gainDb),
-    variant: async (kind) => withGain(asLong(resample(await sounds.variant(kind), rate), frames), gainDb),
-    stem: (id) => withGain(asLong(resample(sounds.stem(id), rate), frames), order.stemsTakeGain ? gainDb : 0),
+    variant: async (kind) => withGain(asLong(resampled(await sounds.variant(kind), rate), frames), gainDb),
+    stem: (id) => withGain(asLong(resampled(sounds.stem(id), rate), frames), order.stemsTakeGain ? gainDb : 0),
   };
+};
+
+interface Written<Content> {
+  readonly content: Content;
+  readonly limitedSamples: number;
+  /** Of the samples as they are in the file. */
+  readonly measured: FullMeasurement;
+}
+
+/** Frames that are measured together: they stay near the processor meanwhile. */
+const MEASURED_FRAMES = 8192;
+
+/** Writes a sound into a file piece by piece, and measures it as it is written. */
+const written = <Content>(
+  sound: Sound,
+  { name, bits, seed }: Pick<Job, 'name' | 'seed'> & Pick<PrintOrder, 'bits'>,
+  sink: ByteSink<Content>,
+): Written<Content> => {
+  const format = wavFormatOf(sound, bits);
+  const meter = new Meter(sound.sampleRate, format.channels, { details: true });
+  let limitedSamples = 0;
+  for (const piece of wavPieces(sound, bits, { seed })) {
+    sink.write(piece.bytes);
+    limitedSamples += piece.limitedSamples;
+    const { frames } = piece;
+    const channels = sound.channels.map(() => new Float32Array(frames));
+    takeApart(format, piece.bytes, frames, channels);
+    if (format.encoding === 'float') refuseNonFinite(channels, frames, meter.frames, name);
+    for (let from = 0; from < frames; from += MEASURED_FRAMES)
+      meter.push(channels, from, Math.min(MEASURED_FRAMES, frames - from));
+  }
+  return { content: sink.end(), limitedSamples, measured: fullMeasurementOf(meter) };
 };
 
 /** What is to be known of the files before those with samples beyond full scale. */
@@ -227,11 +266,10 @@ export const printSong = async <Content>(
   const guards = { before: sounds.guards(null), after: [] as readonly ReportGuard[] };
   for (const [n, { name, kind, seed, make }] of jobs.entries()) {
     await pace((n + 1) / (jobs.length + 2));
-    const { bytes, limitedSamples } = writeWav(await make(), bits, { seed });
+    const { content, limitedSamples, measured } = written(await make(), { name, bits, seed }, hold());
     if (limitedSamples > 0 && kinds.includes(kind)) notes.push(limitNote(name, limitedSamples));
-    const measured = measureFully(readWav(bytes, name));
     if (kind === 'main') guards.after = sounds.guards(measured);
-    prints.push({ name, kind, content: hold(bytes), figures: measured.figures });
+    prints.push({ name, kind, content, figures: measured.figures });
   }
   await pace((jobs.length + 1) / (jobs.length + 2));
   const mix = prints[0]!.figures;

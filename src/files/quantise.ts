@@ -1,3 +1,5 @@
+import type { Samples } from '../audio/samples.ts';
+
 /** A stretch of samples that all stand on the integer grid already must last this long to go out without dither. */
 const EXACT_STRETCH_SECONDS = 0.01;
 
@@ -36,6 +38,56 @@ function endOfExact(input: Float32Array, from: number, scale: number): number {
   return end;
 }
 
+/** Quantises one channel as `quantise` says, stretch by stretch, in their order; the stretches may be of any length. */
+export class Quantiser {
+  private readonly scale: number;
+  private readonly stretch: number;
+  private readonly random: () => number;
+  /** Frames that are done. */
+  private done = 0;
+  /** End of the exact run that the next sample stands in, as far as it was looked at. */
+  private exactEnd = 0;
+  private undithered = false;
+
+  constructor(
+    private readonly input: Samples,
+    bits: 16 | 24,
+    { sampleRate, seed }: QuantiseOptions,
+  ) {
+    this.scale = 2 ** (bits - 1);
+    this.stretch = Math.ceil(EXACT_STRETCH_SECONDS * sampleRate);
+    this.random = uniform(seed);
+  }
+
+  /** The next `frames` samples; no more than there are. */
+  next(frames: number): Quantised {
+    const { input, scale, stretch, random } = this;
+    const from = this.done;
+    this.done += frames;
+    // Whether a run is long enough shows within a stretch behind these samples.
+    const ahead = input.subarray(from, Math.min(input.length, this.done + stretch));
+    const samples = new Int32Array(frames);
+    let limitedSamples = 0;
+    let exactEnd = this.exactEnd - from;
+    for (let i = 0; i < frames; i++) {
+      if (i >= exactEnd) {
+        const end = endOfExact(ahead, i, scale);
+        // A run that was looked at to its end here may have begun long before.
+        const goesOn = this.undithered && i === exactEnd && end > i;
+        this.undithered = goesOn || end - i >= stretch;
+        exactEnd = Math.max(end, i + 1);
+      }
+      const value = ahead[i]! * scale;
+      const dither = this.undithered ? 0 : random() - random();
+      samples[i] = Math.min(scale - 1, Math.max(-scale, Math.round(value + dither)));
+      const nearest = Math.round(value);
+      if (nearest < -scale || nearest > scale - 1) limitedSamples++;
+    }
+    this.exactEnd = exactEnd + from;
+    return { samples, limitedSamples };
+  }
+}
+
 /**
  * Turns samples into integers of `bits` bits with triangular dither, 2 LSB peak to peak (TPDF: the total error is LSB²/4
  * whatever the signal, its mean 0; Lipshitz, Wannamaker and Vanderkooy 1992). Dither belongs once, at the last step.
@@ -46,25 +98,5 @@ function endOfExact(input: Float32Array, from: number, scale: number): number {
  * @param input one channel, full scale 1; values beyond it are limited to [-2^(bits-1), 2^(bits-1) - 1]
  * @returns as many integers; a sample counts as limited if without dither it would already be out of range
  */
-export function quantise(input: Float32Array, bits: 16 | 24, { sampleRate, seed }: QuantiseOptions): Quantised {
-  const scale = 2 ** (bits - 1);
-  const stretch = Math.ceil(EXACT_STRETCH_SECONDS * sampleRate);
-  const random = uniform(seed);
-  const samples = new Int32Array(input.length);
-  let limitedSamples = 0;
-  let exactEnd = 0; // end of the exact run that the sample stands in
-  let undithered = false;
-  for (let i = 0; i < input.length; i++) {
-    if (i >= exactEnd) {
-      const end = endOfExact(input, i, scale);
-      undithered = end - i >= stretch;
-      exactEnd = Math.max(end, i + 1);
-    }
-    const value = input[i]! * scale;
-    const dither = undithered ? 0 : random() - random();
-    samples[i] = Math.min(scale - 1, Math.max(-scale, Math.round(value + dither)));
-    const nearest = Math.round(value);
-    if (nearest < -scale || nearest > scale - 1) limitedSamples++;
-  }
-  return { samples, limitedSamples };
-}
+export const quantise = (input: Float32Array, bits: 16 | 24, options: QuantiseOptions): Quantised =>
+  new Quantiser(input, bits, options).next(input.length);

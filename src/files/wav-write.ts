@@ -1,7 +1,7 @@
 import audioBufferToWav from 'audiobuffer-to-wav';
-import { framesOf, type Audio } from '../audio/audio.ts';
-import { quantise } from './quantise.ts';
-import { SUBFORMAT_TAIL } from './wav-layout.ts';
+import { framesOf, stretchOf, type Sound } from '../audio/audio.ts';
+import { Quantiser } from './quantise.ts';
+import { SUBFORMAT_TAIL, type WavFormat } from './wav-layout.ts';
 
 /** Word lengths that are written: 16 and 24 bit integers, 32 bit float. */
 export type WavBits = '16' | '24' | '32f';
@@ -65,14 +65,14 @@ function writeFormat(view: DataView, header: Header): void {
   SUBFORMAT_TAIL.forEach((byte, i) => view.setUint8(46 + i, byte));
 }
 
-/** A file with all but its samples written, and the first byte where they go. */
-function emptyWav(header: Header): { view: DataView<ArrayBuffer>; start: number } {
+/** All of a file before its samples. */
+function headOf(header: Header): Uint8Array<ArrayBuffer> {
   const dataBytes = (header.frames * header.channels * header.bits) / 8;
   const afterFormat = 20 + formatBytes(header);
   const start = afterFormat + (header.tag === 3 ? 12 : 0) + 8;
   const size = start + dataBytes + (dataBytes % 2);
   if (size > 0xffffffff) throw new RangeError(`a WAV file holds up to 4 GB, and this one would take ${size} bytes`);
-  const view = new DataView(new ArrayBuffer(size));
+  const view = new DataView(new ArrayBuffer(start));
   writeId(view, 0, 'RIFF');
   view.setUint32(4, size - 8, true);
   writeId(view, 8, 'WAVE');
@@ -84,30 +84,46 @@ function emptyWav(header: Header): { view: DataView<ArrayBuffer>; start: number 
   }
   writeId(view, start - 8, 'data');
   view.setUint32(start - 4, dataBytes, true);
-  return { view, start };
+  return new Uint8Array(view.buffer);
 }
 
-function writeIntegers(audio: Audio, bits: 16 | 24, seed: number): WrittenWav {
-  const { sampleRate, channels } = audio;
-  const header: Header = { tag: 1, bits, channels: channels.length, sampleRate, frames: framesOf(audio) };
-  const { view, start } = emptyWav(header);
+/** Encodes the frames of a sound one stretch after the other. */
+interface Encoder {
+  /** Frames from..to-1, which follow those before. */
+  next(from: number, to: number): Encoded;
+}
+
+interface Encoded {
+  readonly bytes: Uint8Array<ArrayBuffer>;
+  readonly limitedSamples: number;
+}
+
+function integerEncoder({ sampleRate, channels }: Sound, bits: 16 | 24, seed: number): Encoder {
   const width = bits / 8;
   const stride = width * channels.length;
-  let limitedSamples = 0;
-  channels.forEach((channel, c) => {
-    const quantised = quantise(channel, bits, { sampleRate, seed: seed + c * CHANNEL_SEED_STEP });
-    limitedSamples += quantised.limitedSamples;
-    const { samples } = quantised;
-    for (let i = 0, at = start + c * width; i < samples.length; i++, at += stride) {
-      view.setInt16(at, samples[i]!, true); // the lower 16 bits
-      if (bits === 24) view.setInt8(at + 2, samples[i]! >> 16);
-    }
-  });
-  return { bytes: new Uint8Array(view.buffer), limitedSamples };
+  const quantisers = channels.map(
+    (channel, c) => new Quantiser(channel, bits, { sampleRate, seed: seed + c * CHANNEL_SEED_STEP }),
+  );
+  return {
+    next: (from, to) => {
+      const view = new DataView(new ArrayBuffer((to - from) * stride));
+      let limitedSamples = 0;
+      quantisers.forEach((quantiser, c) => {
+        const quantised = quantiser.next(to - from);
+        limitedSamples += quantised.limitedSamples;
+        const { samples } = quantised;
+        for (let i = 0, at = c * width; i < samples.length; i++, at += stride) {
+          view.setInt16(at, samples[i]!, true); // the lower 16 bits
+          if (bits === 24) view.setInt8(at + 2, samples[i]! >> 16);
+        }
+      });
+      return { bytes: new Uint8Array(view.buffer), limitedSamples };
+    },
+  };
 }
 
 /** Samples of all channels in turn, frame by frame. */
-function interleaved({ channels }: Audio, frames: number): Float32Array {
+function interleaved(channels: readonly Float32Array[], frames: number): Float32Array {
   const samples = new Float32Array(frames * channels.length);
   channels.forEach((channel, c) => {
     for (let i = 0, at = c; i < frames; i++, at += channels.length) samples[at] = channel[i]!;
@@ -115,20 +131,68 @@ function interleaved({ channels }: Audio, frames: number): Float32Array {
   return samples;
 }
 
-/** The package encodes the samples; its header, of 44 bytes, lacks what the format asks of float files, so we write ours. */
-function writeFloat(audio: Audio): WrittenWav {
-  const { sampleRate, channels } = audio;
-  const frames = framesOf(audio);
-  const { view, start } = emptyWav({ tag: 3, bits: 32, channels: channels.length, sampleRate, frames });
-  const samples = interleaved(audio, frames);
-  const encoded = audioBufferToWav(
-    { sampleRate, numberOfChannels: 1, getChannelData: () => samples },
-    { float32: true },
-  );
-  const bytes = new Uint8Array(view.buffer);
-  bytes.set(new Uint8Array(encoded, 44), start);
-  return { bytes, limitedSamples: 0 };
+/** The header that the package writes before the samples, bytes: it lacks what the format asks of float files, so we write ours. */
+const PACKAGE_HEADER = 44;
+
+const floatEncoder = (sound: Sound): Encoder => ({
+  next: (from, to) => {
+    const samples = interleaved(stretchOf(sound, from, to).channels, to - from);
+    const { sampleRate } = sound;
+    const encoded = audioBufferToWav(
+      { sampleRate, numberOfChannels: 1, getChannelData: () => samples },
+      { float32: true },
+    );
+    return { bytes: new Uint8Array(encoded, PACKAGE_HEADER), limitedSamples: 0 };
+  },
+});
+
+/** A piece of a WAV file. */
+export interface WavPiece {
+  readonly bytes: Uint8Array<ArrayBuffer>;
+  /** Frames of samples in it: none before and behind them. */
+  readonly frames: number;
+  readonly limitedSamples: number;
 }
+
+/** Frames in a piece. */
+const PIECE = 32_768;
+
+/** How samples of so many bits are written, as `takeApart` reads them. */
+export const wavFormatOf = ({ sampleRate, channels }: Sound, bits: WavBits): WavFormat => ({
+  ...(bits === '32f' ? { encoding: 'float', bits: 32 } : { encoding: 'integer', bits: bits === '16' ? 16 : 24 }),
+  ...{ sampleRate, channels: channels.length },
+});
+
+/** The pieces of the file that `writeWav` writes, one after the other. */
+export function* wavPieces(sound: Sound, bits: WavBits, { seed = 1 }: WriteWavOptions = {}): Generator<WavPiece, void> {
+  const { sampleRate, channels } = sound;
+  if (channels.length < 1 || channels.length > 8) {
+    throw new RangeError(`a WAV file takes 1 to 8 channels, not ${channels.length}`);
+  }
+  const frames = framesOf(sound);
+  const isFloat = bits === '32f';
+  const width = isFloat ? 32 : bits === '16' ? 16 : 24;
+  const header: Header = { tag: isFloat ? 3 : 1, bits: width, channels: channels.length, sampleRate, frames };
+  const encoder = isFloat ? floatEncoder(sound) : integerEncoder(sound, bits === '16' ? 16 : 24, seed);
+  yield { bytes: headOf(header), frames: 0, limitedSamples: 0 };
+  for (let from = 0; from < frames; from += PIECE) {
+    const to = Math.min(frames, from + PIECE);
+    yield { ...encoder.next(from, to), frames: to - from };
+  }
+  if (((frames * channels.length * width) / 8) % 2 === 1)
+    yield { bytes: new Uint8Array(1), frames: 0, limitedSamples: 0 };
+}
+
+/** Pieces of bytes as one. */
+export const joinedBytes = (pieces: readonly Uint8Array[]): Uint8Array<ArrayBuffer> => {
+  const bytes = new Uint8Array(pieces.reduce((sum, { length }) => sum + length, 0));
+  let at = 0;
+  for (const piece of pieces) {
+    bytes.set(piece, at);
+    at += piece.length;
+  }
+  return bytes;
+};
 
 /**
  * Writes `audio` as a WAV file. Integers are dithered as `quantise` says, and limited to full scale; float keeps every value.
@@ -136,9 +200,8 @@ function writeFloat(audio: Audio): WrittenWav {
  * @param audio 1 to 8 channels
  * @throws RangeError if there is no channel, or if the file would be larger than the 4 GB that its header can tell
  */
-export function writeWav(audio: Audio, bits: WavBits, { seed = 1 }: WriteWavOptions = {}): WrittenWav {
-  if (audio.channels.length < 1 || audio.channels.length > 8) {
-    throw new RangeError(`a WAV file takes 1 to 8 channels, not ${audio.channels.length}`);
-  }
-  return bits === '32f' ? writeFloat(audio) : writeIntegers(audio, bits === '16' ? 16 : 24, seed);
+export function writeWav(audio: Sound, bits: WavBits, options: WriteWavOptions = {}): WrittenWav {
+  const pieces = [...wavPieces(audio, bits, options)];
+  const limitedSamples = pieces.reduce((sum, piece) => sum + piece.limitedSamples, 0);
+  return { bytes: joinedBytes(pieces.map(({ bytes }) => bytes)), limitedSamples };
 }

@@ -1,4 +1,4 @@
-import { framesOf, onBothSides, type Audio } from '../audio/audio.ts';
+import { framesOf, onBothSides, type Audio, type Sound } from '../audio/audio.ts';
 import { decibelsOf } from '../audio/decibels.ts';
 import { finished } from '../audio/steps.ts';
 import { bandFiguresOf, spectrumOf } from './spectrum.ts';
@@ -7,10 +7,10 @@ import { truePeakOf } from './true-peak.ts';
 import { weightedEnergyOf, weightedEnergySteps } from './weighted-energy.ts';
 
 /** Integrated loudness as heard, LUFS (ITU-R BS.1770-5); null: shorter than 0.4 s, or nothing above the gate. */
-export const heardLoudness = (audio: Audio): number | null => finished(heardLoudnessSteps(audio));
+export const heardLoudness = (audio: Sound): number | null => finished(heardLoudnessSteps(audio));
 
 /** The same step by step; each step yields the part done, 0..1. */
-export function* heardLoudnessSteps(audio: Audio): Generator<number, number | null> {
+export function* heardLoudnessSteps(audio: Sound): Generator<number, number | null> {
   if (framesOf(audio) === 0) return null;
   return integratedFromBlocks(blockPowers(yield* weightedEnergySteps(onBothSides(audio))));
 }

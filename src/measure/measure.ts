@@ -1,4 +1,4 @@
-import { framesOf, type Audio } from '../audio/audio.ts';
+import { framesOf, stretchOf, type Sound } from '../audio/audio.ts';
 import { decibelsOf } from '../audio/decibels.ts';
 import { finished } from '../audio/steps.ts';
 import { detailsOf, type Details } from './details.ts';
@@ -24,20 +24,21 @@ import type { WeightedEnergy } from './weighted-energy.ts';
  * Every figure of `audio` (channels x frames), each as definitions.ts defines it. A figure that does not exist is null,
  * with its reason. Samples that are not finite (files refuse them) leave no figure; nothing throws.
  */
-export const measure = (audio: Audio): Measurement => finished(measureSteps(audio));
+export const measure = (audio: Sound): Measurement => finished(measureSteps(audio));
 
 /** The same step by step; each step yields the part done, 0..1. */
-export function* measureSteps(audio: Audio): Generator<number, Measurement> {
+export function* measureSteps(audio: Sound): Generator<number, Measurement> {
   const meter = new Meter(audio.sampleRate, audio.channels.length);
   yield* pushedSteps(meter, audio);
   return measurementOf(meter);
 }
 
 /** Gives a meter all of a sound. */
-function* pushedSteps(meter: Meter, audio: Audio): Generator<number, void> {
+function* pushedSteps(meter: Meter, audio: Sound): Generator<number, void> {
   const frames = framesOf(audio);
   for (let from = 0; from < frames; from += PIECE) {
-    meter.push(audio.channels, from, Math.min(PIECE, frames - from));
+    const { channels } = stretchOf(audio, from, Math.min(frames, from + PIECE));
+    meter.push(channels, 0, framesOf({ ...audio, channels }));
     yield from / frames;
   }
 }
@@ -109,10 +110,10 @@ export function fullMeasurementOf(meter: Meter, spectrum: Spectrum | null = mete
 }
 
 /** As `measure`, with the details and the series of `audio` (channels x frames, at least one frame). */
-export const measureFully = (audio: Audio): FullMeasurement => finished(measureFullySteps(audio));
+export const measureFully = (audio: Sound): FullMeasurement => finished(measureFullySteps(audio));
 
 /** The same step by step; each step yields the part done, 0..1. */
-export function* measureFullySteps(audio: Audio): Generator<number, FullMeasurement> {
+export function* measureFullySteps(audio: Sound): Generator<number, FullMeasurement> {
   const meter = new Meter(audio.sampleRate, audio.channels.length, { details: true });
   yield* pushedSteps(meter, audio);
   return fullMeasurementOf(meter);

@@ -1,4 +1,4 @@
-import { framesOf, type Audio } from '../audio/audio.ts';
+import { framesOf, stretchOf, type Sound } from '../audio/audio.ts';
 import { finished } from '../audio/steps.ts';
 import { KWeighting, StereoKWeighting, type StereoEnergy } from './k-weighting.ts';
 import { Series } from './series.ts';
@@ -32,19 +32,19 @@ export function wholeSubBlocks(frames: number, sampleRate: number): number {
  * Series of `audio` (channels x frames).
  * @throws RangeError when the sample rate is below LOWEST_RATE of k-weighting.ts.
  */
-export const weightedEnergyOf = (audio: Audio): WeightedEnergy => finished(weightedEnergySteps(audio));
+export const weightedEnergyOf = (audio: Sound): WeightedEnergy => finished(weightedEnergySteps(audio));
 
 /** Sub-blocks in a step. */
 const STEP = 16;
 
 /** The same step by step; each step yields the part done, 0..1. */
-export function* weightedEnergySteps(audio: Audio): Generator<number, WeightedEnergy> {
+export function* weightedEnergySteps(audio: Sound): Generator<number, WeightedEnergy> {
   const { sampleRate, channels } = audio;
   const meter = new WeightedEnergyMeter(sampleRate, channels.length);
   const frames = framesOf(audio);
   for (let from = 0, block = 1; from < frames; block++) {
     const to = Math.min(frames, subBlockStart(block, sampleRate));
-    meter.add(channels, from, to - from);
+    meter.add(stretchOf(audio, from, to).channels, 0, to - from);
     if (to === subBlockStart(block, sampleRate)) meter.endSubBlock();
     from = to;
     if (block % STEP === 0) yield from / frames;

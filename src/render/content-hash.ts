@@ -1,5 +1,6 @@
 import { createXXHash128 } from 'hash-wasm';
-import type { Audio } from '../audio/audio.ts';
+import { framesOf, type Sound } from '../audio/audio.ts';
+import { STRETCH } from '../audio/samples.ts';
 
 const hasher = await createXXHash128();
 
@@ -10,9 +11,22 @@ export const hashOfText = (text: string): string => hasher.init().update(text).d
 export const textOf = (data: unknown): string =>
   JSON.stringify(data, (_, value: unknown) => (ArrayBuffer.isView(value) ? undefined : value));
 
-/** Digest of sound: rate, channels and every sample. */
-export const hashOfAudio = ({ sampleRate, channels }: Audio): string => {
+/**
+ * Digest of sound: rate, channels, and every sample, a stretch of all channels after the other. `onStretch` is shown each stretch (channels x
+ * frames), so that a file is read through once; it may throw.
+ */
+export const hashOfSound = (
+  sound: Sound,
+  onStretch: (channels: readonly Float32Array[], from: number) => void = () => {},
+): string => {
+  const { sampleRate, channels } = sound;
   hasher.init().update(`${sampleRate} ${channels.length}`);
-  for (const channel of channels) hasher.update(new Uint8Array(channel.buffer, channel.byteOffset, channel.byteLength));
+  const frames = framesOf(sound);
+  for (let from = 0; from < frames; from += STRETCH) {
+    const stretch = channels.map((channel) => channel.subarray(from, Math.min(frames, from + STRETCH)));
+    for (const { buffer, byteOffset, byteLength } of stretch)
+      hasher.update(new Uint8Array(buffer, byteOffset, byteLength));
+    onStretch(stretch, from);
+  }
   return hasher.digest('hex');
 };

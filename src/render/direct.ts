@@ -1,10 +1,17 @@
-import type { Executor } from './executor.ts';
+import type { Audio } from '../audio/audio.ts';
+import { pathsInMemory, type RenderOptions } from './executor.ts';
+import type { Plan } from './plan.ts';
 import { LocalStripPort } from './pool/strip-port.ts';
 import { StripPool } from './pool/strip-pool.ts';
+import type { Sources } from './sources.ts';
 
 /**
- * Renders all paths with no Web Audio, in this thread, through the same kernels as the browser's graph. For tests, and where there
- * are no other threads.
+ * Renders all paths with no Web Audio, in this thread, through the same kernels as the browser's graph; they are kept in memory. For tests,
+ * and where there are no other threads.
  */
-export const renderDirect: Executor = (plan, sources, options) =>
-  new StripPool([new LocalStripPort()]).render(plan, sources, options);
+export const renderDirect = async (
+  plan: Plan,
+  sources: Sources,
+  options?: RenderOptions,
+): Promise<ReadonlyMap<string, Audio>> =>
+  pathsInMemory(await new StripPool([new LocalStripPort()]).render(plan, sources, options));

@@ -1,6 +1,8 @@
-import { framesOf, type Audio } from '../audio/audio.ts';
+import { framesOf, wholeOf, type Audio, type Sound } from '../audio/audio.ts';
+import { placedSamples } from '../audio/samples.ts';
 import type { Plan, PlanStrip } from './plan.ts';
 import type { Sources } from './sources.ts';
+import type { SoundRoom } from './store/room.ts';
 import type { StripCache, StripSound } from './strip-cache.ts';
 
 /** A store of rendered strips. */
@@ -15,6 +17,8 @@ export const foundOnly = (strips: Pick<Strips, 'get'>): Strips => ({
 export interface RenderOptions {
   /** Strips rendered before; found by content key, so a strip whose inputs and settings are the same is not run again. */
   readonly cache?: Strips;
+  /** Where what is rendered is kept: in memory where none is named. */
+  readonly room?: SoundRoom;
   /** Called with the share done, 0..1. */
   readonly onProgress?: (done: number) => void;
   /** Stops the render: the promise is rejected with the signal's reason. */
@@ -22,7 +26,7 @@ export interface RenderOptions {
 }
 
 /** The rendered paths by id: stereo, plan.frames long, latency taken off, so all of them are aligned with the song. */
-export type RenderedPaths = ReadonlyMap<string, Audio>;
+export type RenderedPaths = ReadonlyMap<string, Sound>;
 
 /** Realises a plan. Web Audio and direct executors give the same sound (below -140 dBFS). */
 export type Executor = (plan: Plan, sources: Sources, options?: RenderOptions) => Promise<RenderedPaths>;
@@ -65,14 +69,14 @@ export const divide = (
 };
 
 /** Paths by the strip's sound that they are views on. */
-const views = new WeakMap<StripSound, { readonly latency: number; readonly audio: Audio }>();
+const views = new WeakMap<StripSound, { readonly latency: number; readonly audio: Sound }>();
 
 /** The part of a strip's output that lies in the song, as a view: the same object as long as it is the same stretch. */
-const pathSound = (plan: Plan, strip: PlanStrip, sound: StripSound): Audio => {
+const pathSound = (plan: Plan, strip: PlanStrip, sound: StripSound): Sound => {
   const { latency } = strip;
   const known = views.get(sound);
   if (known?.latency === latency && framesOf(known.audio) === plan.frames) return known.audio;
-  const channels = [sound.left, sound.right].map((channel) => channel.subarray(latency, latency + plan.frames));
+  const channels = [sound.left, sound.right].map((channel) => placedSamples(channel, -latency, plan.frames));
   const audio = { sampleRate: plan.sampleRate, channels };
   views.set(sound, { latency, audio });
   return audio;
@@ -83,3 +87,7 @@ export const pathsFrom = (plan: Plan, sounds: ReadonlyMap<string, StripSound>): 
   const strips = new Map(plan.strips.map((strip) => [strip.id, strip]));
   return new Map(plan.paths.map(({ id }) => [id, pathSound(plan, strips.get(id)!, sounds.get(id)!)]));
 };
+
+/** Paths in memory, as what is played and sent to other workers must be. */
+export const pathsInMemory = (paths: RenderedPaths): ReadonlyMap<string, Audio> =>
+  new Map([...paths].map(([id, sound]) => [id, wholeOf(sound)]));

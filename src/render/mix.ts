@@ -1,8 +1,10 @@
-import { framesOf, type Audio } from '../audio/audio.ts';
+import { framesOf, type Audio, type Sound } from '../audio/audio.ts';
+import { lastOf, type Samples } from '../audio/samples.ts';
 import { Chain, type ChainStep } from '../dsp/core/chain.ts';
 import { finished } from '../audio/steps.ts';
 import type { RenderedPaths } from './executor.ts';
 import type { Plan, PlanMixBus } from './plan.ts';
+import { memoryRoom, type SoundRoom } from './store/room.ts';
 
 /** Frames run through the mix bus chain at once. */
 const BLOCK_FRAMES = 2048;
@@ -11,75 +13,119 @@ const BLOCK_FRAMES = 2048;
 export const gainsOf = (plan: Plan): ReadonlyMap<string, number> =>
   new Map(plan.paths.map(({ id, gain }) => [id, gain]));
 
-/** Frames summed at once: a block stays in the processor's cache while every path is added to it. */
-const SUM_FRAMES = 16_384;
+/** One channel of a mix before the mix bus: each path times its gain, summed in double precision, whenever it is asked for. */
+class SummedSamples implements Samples {
+  constructor(
+    private readonly parts: readonly { readonly samples: Samples; readonly gain: number }[],
+    readonly length: number,
+  ) {}
 
-/** The mix before the mix bus: each path times its gain, summed in double precision; stereo, as long as the paths. */
+  subarray(from: number, to: number): Float32Array {
+    const sum = new Float64Array(to - from);
+    for (const { samples, gain } of this.parts) {
+      const stretch = samples.subarray(from, to);
+      for (let i = 0; i < stretch.length; i++) sum[i]! += gain * stretch[i]!;
+    }
+    return new Float32Array(sum);
+  }
+}
+
+/** The mix before the mix bus, worked out as it is read; stereo, as long as the paths. */
+export const summedPaths = (paths: RenderedPaths, gains: ReadonlyMap<string, number>): Sound => {
+  const sounds = [...paths]
+    .map(([id, { channels }]) => ({ channels, gain: gains.get(id) ?? 0 }))
+    .filter(({ gain }) => gain !== 0);
+  const first = paths.values().next().value;
+  const frames = first ? framesOf(first) : 0;
+  const channels = [0, 1].map((n) => {
+    const parts = sounds.map(({ channels, gain }) => ({ samples: channels[n]!, gain }));
+    return new SummedSamples(parts, frames);
+  });
+  return { sampleRate: first?.sampleRate ?? 48_000, channels };
+};
+
+/** The same in memory. */
 export const sumPaths = (paths: RenderedPaths, gains: ReadonlyMap<string, number>): Audio =>
   finished(sumSteps(paths, gains));
 
+/** Frames summed at once: a block stays in the processor's cache while every path is added to it. */
+const SUM_FRAMES = 16_384;
+
 /** The same step by step, so that the page gets its turn in between; each step yields the part done, 0..1. */
 export function* sumSteps(paths: RenderedPaths, gains: ReadonlyMap<string, number>): Generator<number, Audio> {
-  const sounds = [...paths]
-    .map(([id, audio]) => ({ audio, gain: gains.get(id) ?? 0 }))
-    .filter(({ gain }) => gain !== 0);
-  const first = paths.values().next().value;
-  const frames = first?.channels[0]?.length ?? 0;
+  const summed = summedPaths(paths, gains);
+  const frames = framesOf(summed);
   const channels = [new Float32Array(frames), new Float32Array(frames)];
-  const sum = new Float64Array(SUM_FRAMES);
   for (let from = 0; from < frames; from += SUM_FRAMES) {
-    const count = Math.min(SUM_FRAMES, frames - from);
-    for (const [n, out] of channels.entries()) {
-      sum.fill(0);
-      for (const { audio, gain } of sounds) {
-        const channel = audio.channels[n]!;
-        for (let i = 0; i < count; i++) sum[i]! += gain * channel[from + i]!;
-      }
-      for (let i = 0; i < count; i++) out[from + i] = sum[i]!;
-    }
-    yield (from + count) / frames;
+    const to = Math.min(frames, from + SUM_FRAMES);
+    channels.forEach((channel, n) => channel.set(summed.channels[n]!.subarray(from, to), from));
+    yield to / frames;
   }
-  return { sampleRate: first?.sampleRate ?? 48_000, channels };
+  return { sampleRate: summed.sampleRate, channels };
 }
 
 /** The printed mix: a sum of paths, trimmed and run through the mix bus chain, its latency taken off. */
-export const throughMixBus = (sum: Audio, mixBus: PlanMixBus): Audio => finished(mixBusSteps(sum, mixBus));
+export const throughMixBus = (sum: Sound, mixBus: PlanMixBus): Audio => finished(mixBusSteps(sum, mixBus));
 
 /** The same step by step, so that a worker can stop or look up in between. */
-export const mixBusSteps = (sum: Audio, { trimGain, steps }: PlanMixBus): Generator<number, Audio> =>
-  chainSteps(sum, steps, null, trimGain);
+export const mixBusSteps = (sum: Sound, mixBus: PlanMixBus): Generator<number, Audio> =>
+  mixBusStepsIn(memoryRoom, sum, mixBus);
+
+/** The same, kept in `room`. */
+export const mixBusStepsIn = <S extends Samples>(
+  room: SoundRoom<S>,
+  sum: Sound,
+  { trimGain, steps }: PlanMixBus,
+): Generator<number, SoundIn<S>> => chainStepsIn(room, sum, steps, null, trimGain);
 
 /** Two channels of a block, double precision; nothing sounds behind the end. */
 class Block {
   readonly left = new Float64Array(BLOCK_FRAMES);
   readonly right = new Float64Array(BLOCK_FRAMES);
 
-  load({ channels }: Audio, at: number, count: number, gain: number): void {
-    const [left, right] = channels as [Float32Array, Float32Array];
+  load({ channels }: Sound, at: number, count: number, gain: number): void {
+    const [left, right] = channels.map((channel) =>
+      channel.subarray(Math.min(channel.length, at), Math.min(channel.length, at + count)),
+    ) as [Float32Array, Float32Array];
     for (let i = 0; i < count; i++) {
-      this.left[i] = gain * (left[at + i] ?? 0);
-      this.right[i] = gain * (right[at + i] ?? 0);
+      this.left[i] = gain * (left[i] ?? 0);
+      this.right[i] = gain * (right[i] ?? 0);
     }
   }
 }
 
 /** Frames until a sound is silent for good. */
-const soundEndOf = ({ channels }: Audio): number =>
-  Math.max(0, ...channels.map((channel) => channel.findLastIndex((x) => x !== 0) + 1));
+const soundEndOf = ({ channels }: Sound): number =>
+  channels.reduce((end, channel) => lastOf(channel, end, (x) => x !== 0), 0);
+
+/** A stereo sound as a room keeps it. */
+export interface SoundIn<S extends Samples> extends Sound {
+  readonly channels: readonly [S, S];
+}
 
 /**
  * A stereo sound, times `gain`, run through a chain, latency taken off; as long as it came in. `key` is aligned with the sound.
  * Each step yields the part done, 0..1.
  */
-export function* chainSteps(
-  sound: Audio,
+export const chainSteps = (
+  sound: Sound,
   steps: readonly ChainStep[],
-  key: Audio | null,
+  key: Sound | null,
   gain = 1,
-): Generator<number, Audio> {
+): Generator<number, Audio> => chainStepsIn(memoryRoom, sound, steps, key, gain);
+
+/** The same, kept in `room`. */
+function* chainStepsIn<S extends Samples>(
+  room: SoundRoom<S>,
+  sound: Sound,
+  steps: readonly ChainStep[],
+  key: Sound | null,
+  gain: number,
+): Generator<number, SoundIn<S>> {
   const chain = new Chain(steps, sound.sampleRate, BLOCK_FRAMES, soundEndOf(sound));
   const frames = framesOf(sound);
-  const out = { left: new Float32Array(frames), right: new Float32Array(frames) };
+  const out = room.take(frames);
+  const passed = [new Float32Array(BLOCK_FRAMES), new Float32Array(BLOCK_FRAMES)] as const;
   const main = new Block();
   const { left, right } = main;
   const steering = key && new Block();
@@ -89,9 +135,10 @@ export function* chainSteps(
     if (key) steering?.load(key, at, count, 1);
     chain.process(left, right, count, steering);
     const skip = Math.max(0, chain.latency - at);
-    for (let i = skip; i < count; i++) {
-      out.left[at + i - chain.latency] = left[i]!;
-      out.right[at + i - chain.latency] = right[i]!;
+    if (skip < count) {
+      passed[0].set(left);
+      passed[1].set(right);
+      out.put(at + skip - chain.latency, passed[0].subarray(skip, count), passed[1].subarray(skip, count));
     }
     yield at / (frames + chain.latency);
   }

@@ -1,11 +1,13 @@
-import type { Audio } from '../audio/audio.ts';
-import { finished, partOf } from '../audio/steps.ts';
+import { placedSound, type Audio, type Sound } from '../audio/audio.ts';
+import { lastOf, placedSamples } from '../audio/samples.ts';
+import { finished } from '../audio/steps.ts';
 import { chainTail } from '../dsp/core/chain.ts';
 import { LONGEST_PAUSE_SECONDS } from '../dsp/core/dying-away.ts';
 import type { RenderedPaths } from './executor.ts';
 import { LONGEST_TAIL_SECONDS } from './make-plan.ts';
-import { gainsOf, mixBusSteps, sumPaths, sumSteps } from './mix.ts';
+import { gainsOf, mixBusSteps, mixBusStepsIn, summedPaths } from './mix.ts';
 import type { Plan } from './plan.ts';
+import type { SoundRoom } from './store/room.ts';
 import { fadedOut } from './tail-fade.ts';
 
 /**
@@ -21,18 +23,16 @@ interface LastHeard {
 }
 
 /** Last audible frames of sounds, kept because a sound never changes and every move of a blend asks again. */
-const ends = new WeakMap<Audio, LastHeard>();
+const ends = new WeakMap<Sound, LastHeard>();
 
 /** Frames until the last sample above INAUDIBLE of a sound, at least `from`, at most `within`. */
-const endOf = (audio: Audio, from: number, within: number): number => {
+const endOf = (audio: Sound, from: number, within: number): number => {
   const known = ends.get(audio);
   if (known?.within === within && known.from === from) return known.last;
-  let last = from;
-  for (const channel of audio.channels) {
-    let end = within;
-    while (end > last && Math.abs(channel[end - 1]!) < INAUDIBLE) end--;
-    last = end;
-  }
+  const last = audio.channels.reduce((end, channel) => {
+    const part = placedSamples(channel, 0, within);
+    return lastOf(part, end, (x) => !(Math.abs(x) < INAUDIBLE));
+  }, from);
   ends.set(audio, { within, from, last });
   return last;
 };
@@ -59,41 +59,44 @@ export const settledPlan = (plan: Plan, paths: RenderedPaths): Plan => {
 };
 
 /** The part of a sound until the last tail of the plan has died away, or faded out where that tail is too long. */
-const trimmed = ({ sampleRate, channels }: Audio, { soundFrames, tailCut }: Plan): Audio => {
-  const sound = { sampleRate, channels: channels.map((channel) => channel.subarray(0, soundFrames)) };
+function trimmed(sound: Audio, plan: Plan): Audio;
+function trimmed(sound: Sound, plan: Plan): Sound;
+function trimmed(whole: Sound, { soundFrames, tailCut }: Plan): Sound {
+  const sound = placedSound(whole, 0, soundFrames);
   return tailCut ? fadedOut(sound) : sound;
-};
+}
 
 /** The main mix as it is printed: all paths at their blends, trimmed, through the mix bus chain; stereo. */
 export const mainPrint = (plan: Plan, paths: RenderedPaths): Audio => finished(mainPrintSteps(plan, paths));
 
-/** Part of a print that is done once its paths are summed. */
-const SUMMED = 0.3;
-
 /** The same step by step; each step yields the part done, 0..1. */
 export function* mainPrintSteps(plan: Plan, paths: RenderedPaths): Generator<number, Audio> {
-  const sum = yield* partOf(sumSteps(paths, gainsOf(plan)), 0, SUMMED);
-  return trimmed(yield* partOf(mixBusSteps(sum, plan.mixBus), SUMMED, 1), plan);
+  return trimmed(yield* mixBusSteps(summedPaths(paths, gainsOf(plan)), plan.mixBus), plan);
+}
+
+/** The same, kept in `room`. */
+export function* printedSteps(plan: Plan, paths: RenderedPaths, room: SoundRoom): Generator<number, Sound> {
+  return trimmed(yield* mixBusStepsIn(room, summedPaths(paths, gainsOf(plan)), plan.mixBus), plan);
 }
 
 /** One path as a stem: at its fader or blend, before the mix bus; the stems of all paths add up to the mix before it. */
-export const stemPrint = (plan: Plan, paths: RenderedPaths, id: string): Audio =>
-  trimmed(sumPaths(new Map([[id, paths.get(id)!]]), gainsOf(plan)), plan);
+export const stemPrint = (plan: Plan, paths: RenderedPaths, id: string): Sound =>
+  trimmed(summedPaths(new Map([[id, paths.get(id)!]]), gainsOf(plan)), plan);
 
 /** The mix before the mix bus: what the ledger's figures are of. */
-export const sumPrint = (plan: Plan, paths: RenderedPaths): Audio => trimmed(sumPaths(paths, gainsOf(plan)), plan);
+export const sumPrint = (plan: Plan, paths: RenderedPaths): Sound => trimmed(summedPaths(paths, gainsOf(plan)), plan);
 
 /** What can be printed of a rendered plan: the mix, the stems of those paths that give something, and where tails are cut. */
 export interface Printable {
-  readonly mix: () => Audio;
+  readonly mix: () => Sound;
   readonly stemIds: readonly string[];
-  readonly stem: (id: string) => Audio;
+  readonly stem: (id: string) => Sound;
   /** How long after the song a tail that sounds on is faded out, seconds; null: none does. */
   readonly cutTailSeconds: number | null;
 }
 
-export const printableOf = (plan: Plan, paths: RenderedPaths): Printable => ({
-  mix: () => mainPrint(plan, paths),
+export const printableOf = (plan: Plan, paths: RenderedPaths, room: SoundRoom): Printable => ({
+  mix: () => finished(printedSteps(plan, paths, room)),
   stemIds: plan.paths.filter(({ gain }) => gain !== 0).map(({ id }) => id),
   stem: (id) => stemPrint(plan, paths, id),
   cutTailSeconds: plan.tailCut ? LONGEST_TAIL_SECONDS : null,

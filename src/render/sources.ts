@@ -1,12 +1,12 @@
-import { framesOf, secondsOf, type Audio, type StereoSound } from '../audio/audio.ts';
+import { framesOf, placedSound, secondsOf, wholeOf, type Audio, type Sound, type StereoSound } from '../audio/audio.ts';
 import { resample } from '../audio/resample.ts';
 import { ProblemError, type Problem } from '../session/problem.ts';
 import type { Track } from '../session/schema.ts';
-import { hashOfAudio } from './content-hash.ts';
+import { hashOfSound } from './content-hash.ts';
 import type { SourceFacts } from './make-plan.ts';
 
 /** Sound of the tracks by track id, all at the session's rate. */
-export type Sources = ReadonlyMap<string, Audio>;
+export type Sources = ReadonlyMap<string, Sound>;
 
 /** Converts each track's sound to the session's rate; a sound already at that rate is passed through untouched. */
 export const sourcesAt = (sampleRate: number, tracks: readonly Track[], sounds: ReadonlyMap<string, Audio>): Sources =>
@@ -22,10 +22,13 @@ export const soundsAt = (sampleRate: number, sounds: ReadonlyMap<string, Audio>)
   new Map([...sounds].map(([name, sound]) => [name, resample(sound, sampleRate)]));
 
 /** Hashes of sounds in hand: a sound never changes, and hashing a song takes longer than planning it. */
-const hashes = new WeakMap<Audio, string>();
+const hashes = new WeakMap<Sound, string>();
 
-const hashOf = (audio: Audio): string => {
-  const hash = hashes.get(audio) ?? hashOfAudio(audio);
+/** The hash of a sound that was taken when it was read. */
+export const keepHash = (sound: Sound, hash: string): void => void hashes.set(sound, hash);
+
+const hashOf = (audio: Sound): string => {
+  const hash = hashes.get(audio) ?? hashOfSound(audio);
   hashes.set(audio, hash);
   return hash;
 };
@@ -44,12 +47,12 @@ export const soundProblem = (file: string, seconds: number): Problem | null => {
  * Sounds that processors work with, by file, both sides of them; `sounds` are at the session's rate already.
  * @throws ProblemError for one that is empty or too long
  */
-export const processorSounds = (sounds: ReadonlyMap<string, Audio>): ReadonlyMap<string, StereoSound> =>
+export const processorSounds = (sounds: ReadonlyMap<string, Sound>): ReadonlyMap<string, StereoSound> =>
   new Map(
     [...sounds].map(([file, audio]) => {
       const problem = soundProblem(file, secondsOf(audio));
       if (problem) throw new ProblemError(problem);
-      const [left, right = left] = audio.channels as [Float32Array, Float32Array?];
+      const [left, right = left] = wholeOf(audio).channels as [Float32Array, Float32Array?];
       return [file, { hash: hashOf(audio), left, right }];
     }),
   );
@@ -63,13 +66,7 @@ export const factsOf = (sources: Sources): ReadonlyMap<string, SourceFacts> =>
     ]),
   );
 
-/** One or two channels of `audio`, shifted to `startFrame` and cut or filled to `frames`. More channels are refused at intake. */
-export const placed = (audio: Audio, startFrame: number, frames: number): Float32Array[] =>
-  audio.channels.slice(0, 2).map((channel) => {
-    if (startFrame === 0 && channel.length >= frames) return channel.subarray(0, frames);
-    const out = new Float32Array(frames);
-    const from = Math.max(0, -startFrame);
-    const at = Math.max(0, startFrame);
-    if (from < channel.length && at < frames) out.set(channel.subarray(from, from + frames - at), at);
-    return out;
-  });
+/** One or two channels of `audio` in memory, shifted to `startFrame` and cut or filled to `frames`. More channels are refused at intake. */
+export const placed = (audio: Sound, startFrame: number, frames: number): Float32Array[] => [
+  ...wholeOf(placedSound({ ...audio, channels: audio.channels.slice(0, 2) }, startFrame, frames)).channels,
+];

@@ -1,4 +1,4 @@
-import { framesOf, type Audio, type StereoSound } from '../audio/audio.ts';
+import { framesOf, type Audio, type Sound, type StereoSound } from '../audio/audio.ts';
 import { partOf } from '../audio/steps.ts';
 import { chainLatency, type ChainStep, type ProcessorStep } from '../dsp/core/chain.ts';
 import { straight, type GainMatrix } from '../dsp/core/gain-matrix.ts';
@@ -50,7 +50,7 @@ export const stageOf = (chain: ChainItems, id: string, { tempo, meter, sounds }:
 
 /** One signal that feeds a chain, with the frame of the song at which it begins, relative to the chain’s input. */
 interface Feed {
-  readonly audio: Audio;
+  readonly audio: Sound;
   readonly gains: GainMatrix;
   readonly start: number;
 }

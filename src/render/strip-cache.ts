@@ -1,12 +1,14 @@
+import type { Samples } from '../audio/samples.ts';
 import { SPARE_STRIP_BYTES } from './memory-budget.ts';
 
 /** A strip's output as rendered: left and right, its latency still in front, plan.frames + latency long. */
 export interface StripSound {
-  readonly left: Float32Array;
-  readonly right: Float32Array;
+  readonly left: Samples;
+  readonly right: Samples;
 }
 
-export const bytesOf = ({ left, right }: StripSound): number => left.byteLength + right.byteLength;
+export const bytesOf = ({ left, right }: StripSound): number =>
+  Float32Array.BYTES_PER_ELEMENT * (left.length + right.length);
 
 /**
  * Keeps rendered strips by content key: all that the current mix uses, and others up to a budget in bytes, least

@@ -9,7 +9,8 @@ import {
   type IAudioNode,
   type IAudioWorkletNode,
 } from 'standardized-audio-context';
-import { cacheKey, divide, pathsFrom, runFrames, type Executor, type RenderOptions } from './executor.ts';
+import type { Audio } from '../audio/audio.ts';
+import { cacheKey, divide, pathsFrom, pathsInMemory, runFrames, type RenderOptions } from './executor.ts';
 import type { Plan, PlanStrip } from './plan.ts';
 import { placed, type Sources } from './sources.ts';
 import type { StripSound } from './strip-cache.ts';
@@ -95,7 +96,9 @@ const renderPass = async (
       nodes.get(name) ??
       bufferSource(
         context,
-        kind === 'source' ? placed(sources.get(id)!, starts.get(id)!, frames) : [sound!.left, sound!.right],
+        kind === 'source'
+          ? placed(sources.get(id)!, starts.get(id)!, frames)
+          : [sound!.left, sound!.right].map((side) => side.subarray(0, side.length)),
       );
     nodes.set(name, node);
     return node;
@@ -134,7 +137,11 @@ const renderPass = async (
  * splitters, mergers and our worklet stand in the graph: engines disagree on the other nodes. Sums, gains and delays
  * are the worklet's, in a fixed order and double precision.
  */
-export const renderWebAudio: Executor = async (plan: Plan, sources: Sources, options: RenderOptions = {}) => {
+export const renderWebAudio = async (
+  plan: Plan,
+  sources: Sources,
+  options: RenderOptions = {},
+): Promise<ReadonlyMap<string, Audio>> => {
   const { run, known: sounds } = divide(plan, options.cache);
   for (let at = 0; at < run.length; at += STRIPS_A_PASS) {
     options.signal?.throwIfAborted();
@@ -161,5 +168,5 @@ export const renderWebAudio: Executor = async (plan: Plan, sources: Sources, opt
   }
   options.signal?.throwIfAborted();
   options.onProgress?.(1);
-  return pathsFrom(plan, sounds);
+  return pathsInMemory(pathsFrom(plan, sounds));
 };

@@ -16,7 +16,7 @@ import { truePeakOf } from '../../src/measure/true-peak.ts';
 const RATE = 48_000;
 
 /** One invented path: a decaying tone and noise in beats, with pauses; other `which`, other sound. Always the same. */
-export function path(which: number, seconds: number): QueryPath {
+export function path(which: number, seconds: number): QueryPath<Audio> {
   const frames = RATE * seconds;
   const left = new Float32Array(frames);
   const right = new Float32Array(frames);
@@ -55,7 +55,7 @@ export function path(which: number, seconds: number): QueryPath {
 }
 
 /** The paths times their gains, summed as a render does. */
-export function summed(paths: readonly QueryPath[], gains: readonly number[]): Audio {
+export function summed(paths: readonly QueryPath<Audio>[], gains: readonly number[]): Audio {
   const frames = paths[0]!.audio.channels[0]!.length;
   const channels = [0, 1].map((channel) => {
     const sum = new Float64Array(frames);

@@ -10,7 +10,7 @@ import { root } from '../../src/cli/ensure-dependencies.mjs';
 import { isThere, medianOf, secondsOf } from './whole-process.mjs';
 
 /** @typedef {typeof import('./blend-work.ts')} Work */
-/** @typedef {import('../../src/blend/gram/make-blend-query.ts').QueryPath} QueryPath */
+/** @typedef {import('../../src/blend/gram/make-blend-query.ts').QueryPath<import('../../src/audio/audio.ts').Audio>} QueryPath */
 
 setFlagsFromString('--expose-gc');
 /** Gives back what is no longer used, so that memory can be told. @type {() => void} */

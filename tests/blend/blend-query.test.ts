@@ -33,7 +33,7 @@ const tone = fitted(sine({ hz: 180, seconds: SECONDS + 0.1, db: -20 }));
 const swelling = pink.map((x, n) => x * (n < FRAMES / 2 ? 1 : 0.02));
 const beats = other.map((x, n) => x * 4 * Math.exp((-14 * (n % 19_200)) / RATE));
 
-const path = (id: string, left: Float32Array, right = left): QueryPath => ({ id, audio: stereo(left, right) });
+const path = (id: string, left: Float32Array, right = left): QueryPath<Audio> => ({ id, audio: stereo(left, right) });
 const paths = [
   path('band', pink, added(scaled(pink, 0.6), scaled(other, 0.5))),
   path('bass', tone),

@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { flowOf } from '../../src/blend/ledger/flow.ts';
 import { DIRECT, type WayArrival } from '../../src/dsp/core/arrival.ts';
+import type { QueryPath } from '../../src/blend/gram/make-blend-query.ts';
 import { ledgerOf, type LedgerBasis, type LedgerInput } from '../../src/blend/ledger/ledger.ts';
 import { ledgerBasisOf } from '../helpers/ledger-bases.ts';
 import type { Audio } from '../../src/audio/audio.ts';
@@ -17,7 +18,12 @@ const tone = sine({ hz: 180, seconds: SECONDS, db: -20 });
 /** Loud at first, faint later, so that the gates have something to do. */
 const swelling = pink.map((x, n) => x * (n < pink.length / 2 ? 1 : 0.02));
 
-const input = (id: string, audio: Audio, doubles: string[] = [], arrival: WayArrival = DIRECT): LedgerInput => ({
+const input = (
+  id: string,
+  audio: Audio,
+  doubles: string[] = [],
+  arrival: WayArrival = DIRECT,
+): LedgerInput & QueryPath<Audio> => ({
   ...{ id, audio, arrival: DIRECT },
   doubles: doubles.map((each) => ({ id: each, ...arrival })),
 });

@@ -5,7 +5,7 @@ import { measureFully } from '../../src/measure/measure.ts';
 import { blendGain, GuardedBlend, type BenchPath, type BlendBench } from '../../src/blend/solve/blend-bench.ts';
 import type { GuardReference } from '../../src/blend/guards/guards.ts';
 import { makeBlendQuery } from '../../src/blend/gram/make-blend-query.ts';
-import type { Audio } from '../../src/audio/audio.ts';
+import { wholeOf, type Audio } from '../../src/audio/audio.ts';
 import { guardSetByName, guardsInForce } from '../../src/session/guard-set.ts';
 import type { GuardLimit } from '../../src/session/schema.ts';
 import { sessionFrom } from './sessions.ts';
@@ -101,7 +101,7 @@ export const sumOf = (gains: readonly number[]): Audio => ({
   sampleRate: 48_000,
   channels: [0, 1].map((c) =>
     Float32Array.from({ length: frames }, (_, n) =>
-      paths.reduce((sum, { audio }, p) => sum + gains[p]! * audio.channels[c]![n]!, 0),
+      paths.reduce((sum, { audio }, p) => sum + gains[p]! * wholeOf(audio).channels[c]![n]!, 0),
     ),
   ),
 });

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { quantise } from '../../src/files/quantise.ts';
+import { quantise, Quantiser } from '../../src/files/quantise.ts';
 
 /**
  * Triangular dither of 2 LSB peak to peak: the total error has mean 0 and variance LSB²/4 whatever the signal (Lipshitz,
@@ -98,5 +98,29 @@ describe('silence (our decision: it stays silent, dither is for what would be ro
     input.fill(0, 1000, 1470);
     const { samples } = quantise(input, 16, { sampleRate, seed: 1 });
     expect(samples.subarray(1001, 1469).some((x) => x !== 0)).toBe(true);
+  });
+});
+
+describe('samples that come piece by piece', () => {
+  test.each([1, 100, 480, 9_001])('are the same integers as all at once, %i at a time', (step) => {
+    // Noise, a long and a short run on the grid, silence, and samples beyond full scale.
+    const input = Float32Array.from({ length: 24_000 }, (_, i) => {
+      const noise = Math.sin(i * i) / 3;
+      if (i >= 20_000) return 4 * noise;
+      const isExact = (i > 3000 && i < 9100) || (i > 12_000 && i < 12_400);
+      return i > 15_000 && i < 17_000 ? 0 : isExact ? Math.round(noise * 32_768) / 32_768 : noise;
+    });
+    const whole = quantise(input, 16, { sampleRate, seed: 3 });
+    const quantiser = new Quantiser(input, 16, { sampleRate, seed: 3 });
+    const samples: number[] = [];
+    let limitedSamples = 0;
+    for (let from = 0; from < input.length; from += step) {
+      const part = quantiser.next(Math.min(step, input.length - from));
+      samples.push(...part.samples);
+      limitedSamples += part.limitedSamples;
+    }
+    expect(Int32Array.from(samples)).toEqual(whole.samples);
+    expect(limitedSamples).toBe(whole.limitedSamples);
+    expect(limitedSamples).toBeGreaterThan(0);
   });
 });

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { wholeOf } from '../../src/audio/audio.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import { LONGEST_TAIL_SECONDS } from '../../src/render/make-plan.ts';
 import { mainPrint, settledPlan, stemPrint } from '../../src/render/print.ts';
@@ -52,7 +53,7 @@ describe('prints', () => {
     });
     expect(plan.tailCut).toBe(true);
     expect(main.length).toBe(RATE + LONGEST_TAIL_SECONDS * RATE);
-    expect(stemPrint(plan, paths, 'far').channels[0]).toEqual(main);
+    expect(wholeOf(stemPrint(plan, paths, 'far')).channels[0]).toEqual(main);
     const echo = (seconds: number): number => Math.abs(main[100 + seconds * RATE]!);
     expect(echo(12.5)).toBeGreaterThan(0);
     expect(echo(12.5)).toBeLessThan(0.6 * echo(11.5));

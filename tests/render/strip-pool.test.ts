@@ -1,5 +1,6 @@
 import { afterEach, describe, expect, it } from 'vitest';
 import { renderDirect } from '../../src/render/direct.ts';
+import type { Samples } from '../../src/audio/samples.ts';
 import { runFrames, type RenderedPaths } from '../../src/render/executor.ts';
 import { exposeStripHost, LocalStripPort, RemoteStripPort, type StripPort } from '../../src/render/pool/strip-port.ts';
 import { StripPool } from '../../src/render/pool/strip-pool.ts';
@@ -59,11 +60,13 @@ const { plan, sources } = planned(session, sounds);
 const firstUnlike = (one: Float32Array, other: Float32Array): number =>
   one.length === other.length ? one.findIndex((x, n) => x !== other[n]) : Math.min(one.length, other.length);
 
+const inMemory = (samples: Samples): Float32Array => samples.subarray(0, samples.length);
+
 const expectSame = (paths: RenderedPaths, expected: RenderedPaths): void => {
   expect([...paths.keys()]).toEqual([...expected.keys()]);
   for (const [id, { channels }] of paths)
     channels.forEach((channel, n) =>
-      expect(firstUnlike(channel, expected.get(id)!.channels[n]!), `${id} ${n}`).toBe(-1),
+      expect(firstUnlike(inMemory(channel), inMemory(expected.get(id)!.channels[n]!)), `${id} ${n}`).toBe(-1),
     );
 };
 

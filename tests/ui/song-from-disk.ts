@@ -1,11 +1,12 @@
 import { readSessionFromDisk } from '../../src/cli/session-on-disk.ts';
 import type { Audio } from '../../src/audio/audio.ts';
 import { renderDirect } from '../../src/render/direct.ts';
-import type { RenderedPaths } from '../../src/render/executor.ts';
+import { pathsInMemory } from '../../src/render/executor.ts';
 import { asReceived, makePlan } from '../../src/render/make-plan.ts';
 import type { Plan } from '../../src/render/plan.ts';
 import { settledPlan } from '../../src/render/print.ts';
 import { factsOf, sourcesAt, type Sources } from '../../src/render/sources.ts';
+import { memoryRoom } from '../../src/render/store/room.ts';
 import type { Session } from '../../src/session/schema.ts';
 
 /** A session with its sounds as the engine of the app has them in hand, rendered without a browser. */
@@ -14,12 +15,12 @@ export interface SongInHand {
   readonly rough: Audio | null;
   readonly planOf: (session: Session) => { readonly plan: Plan; readonly sources: Sources };
   /** Another state of the session. */
-  readonly rendered: (session: Session) => Promise<{ readonly plan: Plan; readonly paths: RenderedPaths }>;
+  readonly rendered: (session: Session) => Promise<{ readonly plan: Plan; readonly paths: ReadonlyMap<string, Audio> }>;
   /** The session as it stands. */
   readonly plan: Plan;
-  readonly paths: RenderedPaths;
+  readonly paths: ReadonlyMap<string, Audio>;
   /** The groups as received. */
-  readonly received: () => Promise<{ readonly paths: RenderedPaths; readonly soundFrames: number }>;
+  readonly received: () => Promise<{ readonly paths: ReadonlyMap<string, Audio>; readonly soundFrames: number }>;
 }
 
 export const songFromDisk = async (path: string): Promise<SongInHand> => {
@@ -28,8 +29,10 @@ export const songFromDisk = async (path: string): Promise<SongInHand> => {
     check: () => {},
     warn: () => {},
     allowOutside: false,
+    room: memoryRoom,
   });
-  const { session, sounds } = disk;
+  const { session } = disk;
+  const sounds = pathsInMemory(disk.sounds);
   const rough = session.rough && sounds.get(session.rough.file);
   const byTrack = new Map(session.tracks.map(({ id, file }) => [id, sounds.get(file)!]));
   const sources = sourcesAt(session.sampleRate, session.tracks, byTrack);

@@ -1,4 +1,4 @@
-import { framesOf, type Audio } from '../../audio/audio.ts';
+import { framesOf, type Sound } from '../../audio/audio.ts';
 import { arrangedBands, bandGramSteps, type BandGram } from './band-gram.ts';
 import { isInPlace, type Places } from './pairs.ts';
 import { frameLayout, spectraOf } from './path-spectra.ts';
@@ -43,7 +43,7 @@ export class BandKeeper {
   }
 
   /** Takes the sound of path `index`: stereo, all of one rate and length. The sound itself is not kept. */
-  take(index: number, audio: Audio): void {
+  take(index: number, audio: Sound): void {
     const { sampleRate } = audio;
     if (this.sounds?.sampleRate !== sampleRate) this.spare = [];
     this.sounds = { sampleRate, frames: framesOf(audio) };

@@ -1,4 +1,4 @@
-import { framesOf, type Audio } from '../../audio/audio.ts';
+import { framesOf, type Sound } from '../../audio/audio.ts';
 import { OnsetMeter } from '../../measure/onset-meter.ts';
 import { energyRatioDb } from '../../measure/stereo.ts';
 
@@ -12,7 +12,7 @@ export interface BlendOnsets {
 const PIECE = 8192;
 
 /** Onsets of the sum of stereo paths at these gains (linear): by mixing, piece by piece. */
-export const onsetsOfBlend = (paths: readonly Audio[], gains: readonly number[]): BlendOnsets => {
+export const onsetsOfBlend = (paths: readonly Sound[], gains: readonly number[]): BlendOnsets => {
   const [first] = paths;
   const frames = first ? framesOf(first) : 0;
   const meter = new OnsetMeter(first?.sampleRate ?? 48_000, 2);
@@ -23,8 +23,9 @@ export const onsetsOfBlend = (paths: readonly Audio[], gains: readonly number[])
       sum.fill(0);
       paths.forEach(({ channels }, p) => {
         const gain = gains[p]!;
-        const samples = channels[c]!;
-        if (gain !== 0) for (let n = 0; n < count; n++) sum[n]! += gain * samples[from + n]!;
+        if (gain === 0) return;
+        const samples = channels[c]!.subarray(from, from + count);
+        for (let n = 0; n < count; n++) sum[n]! += gain * samples[n]!;
       });
     });
     meter.push(mixed, 0, count);

@@ -1,4 +1,4 @@
-import { framesOf, type Audio } from '../../audio/audio.ts';
+import { framesOf, type Sound } from '../../audio/audio.ts';
 import { subBlockStart } from '../../measure/weighted-energy.ts';
 import { Kernels } from '../../measure/kernels/kernels.ts';
 import { addProducts } from './dots.ts';
@@ -65,7 +65,7 @@ const ringOf = (sampleRate: number, state: number, length: number): Float64Array
 };
 
 /** Copies frames `from` to `to` of a path into working memory. */
-const take = ({ sound: [left, right] }: Work, { channels }: Audio, from: number, to: number): void => {
+const take = ({ sound: [left, right] }: Work, { channels }: Sound, from: number, to: number): void => {
   left.set(channels[0]!.subarray(from, to));
   right.set(channels[1]!.subarray(from, to));
 };
@@ -147,7 +147,7 @@ const copyOf = (gram: Gram, changed: number, states: Float64Array): Gram => ({
  * `before` with all pairs of path `changed` of `paths` (its sound new, the others' as they were) computed again, step by
  * step; each step yields the part done, 0..1. `before` stays as it is.
  */
-export function* gramRowSteps(paths: readonly Audio[], changed: number, before: Gram): Generator<number, Gram> {
+export function* gramRowSteps(paths: readonly Sound[], changed: number, before: Gram): Generator<number, Gram> {
   const { sampleRate, count } = before;
   const own = paths[changed]!;
   const frames = framesOf(own);

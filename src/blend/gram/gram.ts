@@ -1,4 +1,4 @@
-import { framesOf, type Audio } from '../../audio/audio.ts';
+import { framesOf, type Sound } from '../../audio/audio.ts';
 import { subBlockStart, wholeSubBlocks } from '../../measure/weighted-energy.ts';
 import { Kernels } from '../../measure/kernels/kernels.ts';
 import { productRoom, Products, type Rows } from './dots.ts';
@@ -93,7 +93,7 @@ export const arrangedGram = (gram: Gram, places: Places): Gram => {
 export const STRETCH = 200;
 
 /** The products of stereo `paths` of one rate and length, step by step; each step yields the part done, 0..1. */
-export function* gramSteps(paths: readonly Audio[]): Generator<number, Gram> {
+export function* gramSteps(paths: readonly Sound[]): Generator<number, Gram> {
   const { sampleRate } = paths[0]!;
   const frames = framesOf(paths[0]!);
   const gram = emptyGram(paths.length, sampleRate, frames);
@@ -139,7 +139,7 @@ interface Work {
 /** Room for the frames of a sub-block. */
 export const longestSubBlock = (sampleRate: number): number => Math.ceil(sampleRate / 100) + 1;
 
-const workFor = (paths: readonly Audio[], rows: Rows, sampleRate: number): Work => {
+const workFor = (paths: readonly Sound[], rows: Rows, sampleRate: number): Work => {
   const longest = longestSubBlock(sampleRate);
   const bytes = productRoom(rows.count, 8 * PARTS * longest, 6) + rows.count * WEIGHTING_ROOM + 8 * longest + 128;
   const kernels = Kernels.withRoom(bytes);
@@ -160,7 +160,7 @@ const workFor = (paths: readonly Audio[], rows: Rows, sampleRate: number): Work 
 
 /** Weights `count` frames of all paths, and keeps the states in which the sub-block began. */
 const weighAll = (
-  paths: readonly Audio[],
+  paths: readonly Sound[],
   from: number,
   count: number,
   { filters, sound: [left, right], products, longest }: Work,

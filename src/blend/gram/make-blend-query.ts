@@ -1,4 +1,4 @@
-import { framesOf, type Audio } from '../../audio/audio.ts';
+import { framesOf, placedSound, type Sound } from '../../audio/audio.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import { finished, partOf } from '../../audio/steps.ts';
 import { figuresOfPeaks, noFigures, type Figures } from '../../measure/figures.ts';
@@ -17,9 +17,9 @@ import { PeakSearch } from '../peaks/peak-search.ts';
 import { sharesOf } from './share.ts';
 
 /** A rendered path: stereo, all of one rate and length. */
-export interface QueryPath {
+export interface QueryPath<S extends Sound = Sound> {
   readonly id: string;
-  readonly audio: Audio;
+  readonly audio: S;
 }
 
 /** A stretch of the paths, frames. A section is the sound cut there and measured on its own. */
@@ -123,13 +123,8 @@ export class GramQuery implements BlendQuery {
   }
 }
 
-const cut = (audio: Audio, range: FrameRange | undefined): Audio =>
-  range
-    ? {
-        sampleRate: audio.sampleRate,
-        channels: audio.channels.map((channel) => channel.subarray(range.fromFrame, range.toFrame)),
-      }
-    : audio;
+const cut = (audio: Sound, range: FrameRange | undefined): Sound =>
+  range ? placedSound(audio, -range.fromFrame, Math.min(range.toFrame, framesOf(audio)) - range.fromFrame) : audio;
 
 const bounded = ({ id, audio }: QueryPath): BoundedPath => ({ id, audio, bounds: peakBoundsOf(audio) });
 
@@ -233,7 +228,7 @@ export function* buildOnceSteps(paths: readonly QueryPath[], range?: FrameRange)
  */
 export function* withPathsSteps(
   { time, keeper }: GramQuery,
-  changes: ReadonlyMap<number, Audio>,
+  changes: ReadonlyMap<number, Sound>,
 ): Generator<number, GramQuery> {
   for (const [index, audio] of changes) {
     if (!time.paths[index]) throw new RangeError(`there is no path ${index} of ${time.paths.length}`);
@@ -254,7 +249,7 @@ function* withBands(time: TimeProducts, keeper: BandKeeper): Generator<number, G
   return new GramQuery(time, bands, keeper);
 }
 
-const checkAlike = (audio: Audio, other: Audio): void => {
+const checkAlike = (audio: Sound, other: Sound): void => {
   const alike = audio.sampleRate === other.sampleRate && framesOf(audio) === framesOf(other);
   if (alike && audio.channels.length === 2) return;
   throw new RangeError('paths must be stereo, of one sample rate and equally long');
@@ -265,5 +260,5 @@ export const makeBlendQuery = (paths: readonly QueryPath[], range?: FrameRange):
   finished(buildSteps(paths, range));
 
 /** The query with the sound of path `index` replaced by `audio`, as `withPathsSteps` does it. */
-export const withPath = (query: GramQuery, index: number, audio: Audio): GramQuery =>
+export const withPath = (query: GramQuery, index: number, audio: Sound): GramQuery =>
   finished(withPathsSteps(query, new Map([[index, audio]])));

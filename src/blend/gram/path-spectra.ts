@@ -1,4 +1,4 @@
-import { framesOf, type Audio } from '../../audio/audio.ts';
+import { framesOf, stretchOf, type Sound } from '../../audio/audio.ts';
 import { LOWS, midSideTransformer, spectrumFrame, windowStarts } from '../../measure/spectrum.ts';
 
 /** Where the parts of one frame's spectrum stand in its array, elements; real and imaginary parts take turns. */
@@ -40,13 +40,14 @@ export interface Spectra {
 }
 
 /** Takes the spectrum of a stereo path at one place, into a frame of the layout. */
-type SpectrumTaker = (path: Audio, start: number, frame: Float32Array) => void;
+type SpectrumTaker = (path: Sound, start: number, frame: Float32Array) => void;
 
 const spectrumTaker = ({ size, mid, side, lows, lowLeft, lowRight }: FrameLayout): SpectrumTaker => {
   const transform = midSideTransformer(size);
   return (path, start, frame) => {
-    const [left, right] = path.channels as [Float32Array, Float32Array];
-    transform(left, right, start);
+    const from = Math.max(0, start);
+    const [left, right] = stretchOf(path, from, Math.min(framesOf(path), start + size)).channels;
+    transform(left!, right!, start - from);
     transform.separate(frame.subarray(mid, side), frame.subarray(side, lowLeft));
     for (let at = 0; at < 2 * lows; at++) {
       frame[lowLeft + at] = frame[mid + at]! + frame[side + at]!;
@@ -61,7 +62,7 @@ const spectrumTaker = ({ size, mid, side, lows, lowLeft, lowRight }: FrameLayout
  * of the same layout where there are any: fresh memory takes as long as a good part of the transforms.
  */
 export const spectraOf = (
-  path: Audio,
+  path: Sound,
   layout: FrameLayout,
   old: readonly Float32Array[] = [],
 ): readonly Float32Array[] => {
@@ -74,7 +75,7 @@ export const spectraOf = (
 };
 
 /** The same spectra, none of them kept: each is taken when it is asked for. One for each of the paths, all alike. */
-export const passingSpectra = (paths: readonly Audio[], layout: FrameLayout): readonly Spectra[] => {
+export const passingSpectra = (paths: readonly Sound[], layout: FrameLayout): readonly Spectra[] => {
   const take = spectrumTaker(layout);
   const starts = windowStarts(framesOf(paths[0]!), layout.size);
   return paths.map((path) => {

@@ -1,4 +1,4 @@
-import { onBothSides, type Audio } from '../../audio/audio.ts';
+import { onBothSides, type Sound } from '../../audio/audio.ts';
 import { finished } from '../../audio/steps.ts';
 import type { Details } from '../../measure/details.ts';
 import type { Figures } from '../../measure/figures.ts';
@@ -23,10 +23,10 @@ export const guardedFigures = (
 });
 
 /** The rough as a reference; `audio` is the section of it that is compared. */
-export const roughReference = (audio: Audio): GuardReference => finished(roughReferenceSteps(audio));
+export const roughReference = (audio: Sound): GuardReference => finished(roughReferenceSteps(audio));
 
 /** The same step by step; each step yields the part done, 0..1. */
-export function* roughReferenceSteps(audio: Audio): Generator<number, GuardReference> {
+export function* roughReferenceSteps(audio: Sound): Generator<number, GuardReference> {
   const { figures, details } = yield* measureFullySteps(onBothSides(audio));
   return { name: 'rough', ...guardedFigures(figures, details, null) };
 }

@@ -1,4 +1,4 @@
-import { framesOf, type Audio } from '../../audio/audio.ts';
+import { placedSound, type Audio, type Sound } from '../../audio/audio.ts';
 import { changeOf, type FigureChange } from '../../measure/change.ts';
 import { noFigures, peakFiguresOf, type BandFigures, type Figures } from '../../measure/figures.ts';
 import type { PathOrigin } from '../../dsp/core/arrival.ts';
@@ -11,7 +11,7 @@ import { HEARD_CANCELLATION_DB, loweredBands, sentenceOfPath, worstOf, type Lowe
 export interface LedgerInput extends PathOrigin {
   readonly id: string;
   /** Stereo, all of one rate and length. */
-  readonly audio: Audio;
+  readonly audio: Sound;
 }
 
 /** What one path does to the mix, before the mix bus. */
@@ -209,12 +209,8 @@ export const ledgerOf = (basis: LedgerBasis, gains: readonly number[], nameOf?: 
 };
 
 /** A sound made `frames` long: cut, or with silence behind it. Stereo. */
-export const fitted = (audio: Audio, frames: number): Audio => ({
-  sampleRate: audio.sampleRate,
-  channels: audio.channels.map((channel) => {
-    if (framesOf(audio) >= frames) return channel.subarray(0, frames);
-    const longer = new Float32Array(frames);
-    longer.set(channel);
-    return longer;
-  }),
-});
+export function fitted(audio: Audio, frames: number): Audio;
+export function fitted(audio: Sound, frames: number): Sound;
+export function fitted(audio: Sound, frames: number): Sound {
+  return placedSound(audio, 0, frames);
+}

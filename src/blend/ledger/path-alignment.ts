@@ -1,4 +1,4 @@
-import type { Audio } from '../../audio/audio.ts';
+import { wholeOf, type Audio, type Sound } from '../../audio/audio.ts';
 import { DIRECT, farthest, isLike, type Doubled, type WayArrival } from '../../dsp/core/arrival.ts';
 import { alignmentOf, LEAST_EXPLAINED } from '../../measure/alignment.ts';
 import { lowsResemble } from '../gram/band-gram.ts';
@@ -49,6 +49,13 @@ const energyOf = (channel: Float32Array): number => channel.reduce((sum, sample)
 const hasMid = ({ channels }: Audio, mid: Float32Array): boolean =>
   2 * energyOf(mid) > LEAST_MID * channels.reduce((sum, channel) => sum + energyOf(channel), 0);
 
+/** The mid of a stereo sound; null where it has next to none. */
+const midIn = (sound: Sound): Float32Array | null => {
+  const whole = wholeOf(sound);
+  const mid = midOf(whole);
+  return hasMid(whole, mid) ? mid : null;
+};
+
 /** Coherence, 0..1, from which two groups that are not connected in the session count as the same sound. */
 const LEAST_TWIN = 0.5;
 
@@ -67,8 +74,8 @@ export function* twinSteps(
     let most = 0;
     for (const [m, other] of groups.slice(0, n).entries()) {
       if (!lowsResemble(bands, from + n, from + m, ids.length)) continue;
-      const [mid, its] = [midOf(audio), midOf(other.audio)];
-      const found = hasMid(audio, mid) && hasMid(other.audio, its) ? alignmentOf(its, mid) : null;
+      const [mid, its] = [midIn(audio), midIn(other.audio)];
+      const found = mid && its ? alignmentOf(its, mid) : null;
       yield (n + m / n) / groups.length;
       if (!found || found.explained < LEAST_EXPLAINED || found.coherence < Math.max(LEAST_TWIN, most)) continue;
       most = found.coherence;

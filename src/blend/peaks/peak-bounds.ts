@@ -1,4 +1,5 @@
-import type { Audio } from '../../audio/audio.ts';
+import type { Sound } from '../../audio/audio.ts';
+import type { Samples } from '../../audio/samples.ts';
 import { Kernels } from '../../measure/kernels/kernels.ts';
 
 /** Frames whose extremes are kept together, and how many such blocks make one of the wide blocks looked at first. */
@@ -50,7 +51,7 @@ export class ExtremesWork {
   }
 
   /** Extremes of a channel block by block, and the sum of its samples. */
-  of(channel: Float32Array): { readonly narrow: Extremes; readonly sum: number } {
+  of(channel: Samples): { readonly narrow: Extremes; readonly sum: number } {
     const { samples, total, together } = this;
     const blocks = Math.ceil(channel.length / BLOCK);
     const narrow = extremesFor(blocks);
@@ -69,8 +70,11 @@ export class ExtremesWork {
     // The differences centred in the silence before and behind the sound.
     const { bend } = narrow;
     if (blocks > 0) {
-      bend[0] = Math.max(bend[0]!, Math.abs(channel[0]!));
-      bend[blocks - 1] = Math.max(bend[blocks - 1]!, Math.abs(channel.at(-1)!));
+      bend[0] = Math.max(bend[0]!, Math.abs(channel.subarray(0, 1)[0]!));
+      bend[blocks - 1] = Math.max(
+        bend[blocks - 1]!,
+        Math.abs(channel.subarray(channel.length - 1, channel.length)[0]!),
+      );
     }
     return { narrow, sum: total[0]! + total[1]! };
   }
@@ -132,9 +136,9 @@ const widened = ({ highest, lowest, bend }: Extremes): Extremes => {
 };
 
 /** Bounds of a stereo path: about a tenth of its own memory. */
-export const peakBoundsOf = (path: Audio): PeakBounds => {
+export const peakBoundsOf = (path: Sound): PeakBounds => {
   const work = new ExtremesWork();
-  const [left, right] = path.channels as [Float32Array, Float32Array];
+  const [left, right] = path.channels as [Samples, Samples];
   const [first, second] = [work.of(left), work.of(right)];
   return {
     narrow: [first.narrow, second.narrow],

@@ -1,4 +1,4 @@
-import { framesOf, type Audio } from '../../audio/audio.ts';
+import { framesOf, type Sound } from '../../audio/audio.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import type { Figures } from '../../measure/figures.ts';
 
@@ -27,7 +27,7 @@ export class PeakModel {
   private trueOffset = 0;
 
   constructor(
-    private readonly paths: readonly Audio[],
+    private readonly paths: readonly Sound[],
     private readonly exact: (gains: readonly number[]) => Pick<Figures, 'truePeakDbtp' | 'samplePeakDbfs'>,
   ) {}
 
@@ -39,7 +39,9 @@ export class PeakModel {
       const name = `${channel}:${frame}`;
       if (this.known.has(name)) continue;
       this.known.add(name);
-      this.rows.push(Float64Array.from(this.paths, ({ channels }) => channels[channel]![frame]!));
+      this.rows.push(
+        Float64Array.from(this.paths, ({ channels }) => channels[channel]!.subarray(frame, frame + 1)[0]!),
+      );
     }
     const modelled = this.modelDb(gains);
     const { truePeakDbtp, samplePeakDbfs } = this.exact(gains);
@@ -78,7 +80,9 @@ export class PeakModel {
       for (let from = 0; from < frames; from += PIECE) {
         const count = Math.min(PIECE, frames - from);
         sum.fill(0);
-        this.paths.forEach(({ channels }, p) => addScaled(sum, channels[channel]!, gains[p]!, from, count));
+        this.paths.forEach(({ channels }, p) =>
+          addScaled(sum, channels[channel]!.subarray(from, from + count), gains[p]!),
+        );
         for (let start = 0; start < count; start += HOP) {
           moments.push(highestIn(sum, start, Math.min(count, start + HOP), channel, from));
         }
@@ -88,8 +92,8 @@ export class PeakModel {
   }
 }
 
-const addScaled = (sum: Float64Array, samples: Float32Array, gain: number, from: number, count: number): void => {
-  if (gain !== 0) for (let n = 0; n < count; n++) sum[n]! += gain * samples[from + n]!;
+const addScaled = (sum: Float64Array, samples: Float32Array, gain: number): void => {
+  if (gain !== 0) for (let n = 0; n < samples.length; n++) sum[n]! += gain * samples[n]!;
 };
 
 const highestIn = (sum: Float64Array, start: number, end: number, channel: number, from: number): Moment => {

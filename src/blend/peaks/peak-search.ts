@@ -1,4 +1,5 @@
-import { framesOf, type Audio } from '../../audio/audio.ts';
+import { framesOf, type Sound } from '../../audio/audio.ts';
+import type { Samples } from '../../audio/samples.ts';
 import { CURVE, LEVEL, REACH } from '../../measure/interpolation.ts';
 import { CLIPPED_RUN, FULL_SCALE } from '../../measure/levels.ts';
 import { truePeakIn } from '../../measure/true-peak.ts';
@@ -19,7 +20,7 @@ const FIRST = 24;
 /** A path that sounds in the blend, and one channel of it. */
 interface Part {
   readonly gain: number;
-  readonly samples: Float32Array;
+  readonly samples: Samples;
   readonly narrow: Extremes;
   readonly wide: Extremes;
 }
@@ -40,7 +41,7 @@ export class PeakSearch {
   private readonly narrowBend = new Float64Array(WIDE + 2 * NEAR);
 
   constructor(
-    private readonly paths: readonly Audio[],
+    private readonly paths: readonly Sound[],
     private readonly bounds: readonly PeakBounds[],
   ) {
     this.frames = paths[0] ? framesOf(paths[0]) : 0;
@@ -201,8 +202,9 @@ export class PeakSearch {
     sum.fill(0, 0, length);
     const first = Math.max(0, -from);
     const last = Math.min(length, frames - from);
-    for (const { gain, samples } of parts) {
-      for (let n = first; n < last; n++) sum[n]! += gain * samples[from + n]!;
+    for (const { gain, samples } of first < last ? parts : []) {
+      const stretch = samples.subarray(from + first, from + last);
+      for (let n = 0; n < stretch.length; n++) sum[first + n]! += gain * stretch[n]!;
     }
     for (let n = 0; n < length; n++) mixed[n] = sum[n]!;
     return mixed.subarray(0, length);

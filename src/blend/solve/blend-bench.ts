@@ -1,4 +1,4 @@
-import type { Audio } from '../../audio/audio.ts';
+import type { Sound } from '../../audio/audio.ts';
 import { gainOf } from '../../audio/decibels.ts';
 import type { GuardInForce } from '../../session/guard-set.ts';
 import { CLOSED_DB } from '../../session/schema.ts';
@@ -14,7 +14,7 @@ export interface BenchPath {
   readonly name: string;
   readonly kind: 'group' | 'bus';
   /** Stereo, the stretch that is measured. */
-  readonly audio: Audio;
+  readonly audio: Sound;
 }
 
 /** What blends are searched in: the paths, their query over one section, guards and references. */

@@ -1,6 +1,7 @@
 import type { Command } from 'commander';
 import { join } from 'node:path';
 import { print } from '../../engine/jobs/print.ts';
+import { scratchSink } from '../../files/node-scratch.ts';
 import { requireNew, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import {
   PRINT_KINDS,
@@ -60,7 +61,7 @@ export const requirePrintable = async (
 };
 
 const tellPrinted = (
-  { prints, report, recallSheet, sampleRate, notes, guards, mix }: PrintedSong<Uint8Array>,
+  { prints, report, recallSheet, sampleRate, notes, guards, mix }: PrintedSong<unknown>,
   { out, bits }: Options,
   console: Console,
 ): void => {
@@ -80,7 +81,7 @@ const runPrint = async (path: string, options: Options, console: Console): Promi
     ...{ targetLufs: options.target ?? null, ceilingDbtp: options.ceiling ?? null },
   };
   const workshop = await place.workshop(VARIANTS.some((kind) => kinds.includes(kind)));
-  const task = { order, hold: (bytes: Uint8Array) => bytes, targetName: '--target', date: new Date() };
+  const task = { order, hold: () => scratchSink(console.note), targetName: '--target', date: new Date() };
   const printed = await place.answer('Printing', print(workshop, task));
   const { prints, report, recallSheet, sampleRate, gainDb, targetMet, notes, guards } = printed;
   await writeFilesWhole(out, [...prints, report, recallSheet]);

@@ -12,7 +12,7 @@ export interface Checked {
 
 /** Holds the print against the guards. @throws Error with one clear sentence when the section begins behind the end of the song */
 export async function* check(workshop: Workshop, { section }: StretchTask): Job<Checked> {
-  const bench = yield* partOfJob(workshop.bench(workshop.stretch(section)), 0, 0.6);
+  const bench = yield* partOfJob(workshop.bench(workshop.stretch(section), false), 0, 0.6);
   const { guarded } = yield* stepped(workshop.printedSteps(bench), 0.6, 1);
   return {
     references: bench.references.map(({ name }) => name),

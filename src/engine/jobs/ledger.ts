@@ -1,4 +1,4 @@
-import type { Audio } from '../../audio/audio.ts';
+import { placedSound, type Sound } from '../../audio/audio.ts';
 import { partOf } from '../../audio/steps.ts';
 import { flowOver } from '../../blend/ledger/flow.ts';
 import {
@@ -13,7 +13,6 @@ import {
 import { totalEnergy, weightedEnergySteps } from '../../measure/weighted-energy.ts';
 import { flowPlaces } from '../../render/flow-places.ts';
 import { originsOf } from '../../render/origins.ts';
-import { placed } from '../../render/sources.ts';
 import { pathNames } from '../../session/graph.ts';
 import { excerptOf, type Frames } from '../excerpt.ts';
 import { partOfJob, stepped, type Job } from '../job.ts';
@@ -34,7 +33,7 @@ const inputsOf = ({ plan, paths }: Mix): LedgerInput[] =>
 
 /** K-weighted energy of each sound over the stretch; each step yields the part done, 0..1. */
 function* energiesSteps(
-  sounds: readonly (readonly [string, () => Audio])[],
+  sounds: readonly (readonly [string, () => Sound])[],
   frames: Frames | null,
 ): Generator<number, [string, number][]> {
   const energies: [string, number][] = [];
@@ -46,15 +45,15 @@ function* energiesSteps(
 }
 
 /** All that flows through a mix: its tracks where they stand in the song, and its paths. Each is made when it is measured. */
-const flowingSounds = ({ song, mix }: Workshop, inputs: readonly LedgerInput[]): [string, () => Audio][] => {
+const flowingSounds = ({ song, mix }: Workshop, inputs: readonly LedgerInput[]): [string, () => Sound][] => {
   const { plan, session } = mix;
   const { sources } = song.planned(session);
   return [
-    ...plan.sources.map(({ id, startFrame }): [string, () => Audio] => {
+    ...plan.sources.map(({ id, startFrame }): [string, () => Sound] => {
       const sound = sources.get(id)!;
-      return [id, () => ({ ...sound, channels: placed(sound, startFrame, plan.soundFrames) })];
+      return [id, () => placedSound(sound, startFrame, plan.soundFrames)];
     }),
-    ...inputs.map(({ id, audio }): [string, () => Audio] => [id, () => audio]),
+    ...inputs.map(({ id, audio }): [string, () => Sound] => [id, () => audio]),
   ];
 };
 

@@ -10,7 +10,7 @@ import {
 } from '../../files/print-song.ts';
 import type { ReportContent, ReportPath } from '../../files/report.ts';
 import { measureSteps } from '../../measure/measure.ts';
-import { mainPrintSteps, printableOf, sumPrint } from '../../render/print.ts';
+import { printableOf, printedSteps, sumPrint } from '../../render/print.ts';
 import { variantOf, type Variant } from '../../session/variants.ts';
 import { answerOf, partOfJob, stepped, tellingJob, type Job } from '../job.ts';
 import type { MixBench, PrintedStretch, Workshop } from '../workshop.ts';
@@ -47,12 +47,12 @@ async function* variantPrint({ song, session }: Workshop, kind: Variant): Job<Re
   if (song.planned(variant).plan.frames === 0)
     throw new Error(`There is nothing in the print of kind "${kind}": none of its tracks is on.`);
   const { plan, paths } = yield* partOfJob(song.rendered(variant), 0, 0.8);
-  return yield* stepped(mainPrintSteps(plan, paths), 0.8, 1);
+  return yield* stepped(printedSteps(plan, paths, song.room), 0.8, 1);
 }
 
 /** The mix with what must be known of it before it is printed. */
 async function* benchAndPrint(workshop: Workshop): Job<{ readonly bench: MixBench; readonly mix: PrintedStretch }> {
-  const bench = yield* partOfJob(workshop.bench(null), 0, 0.6);
+  const bench = yield* partOfJob(workshop.bench(null, false), 0, 0.6);
   return { bench, mix: yield* stepped(workshop.printedSteps(bench), 0.6, 1) };
 }
 
@@ -70,7 +70,7 @@ export const print = <Content>(workshop: Workshop, { order, ...host }: PrintTask
     const { bench, mix } = await run(benchAndPrint(workshop), (part) => tell(MEASURED * part));
     const { plan, paths } = workshop.mix;
     const sounds: PrintSounds = {
-      ...printableOf(plan, paths),
+      ...printableOf(plan, paths, workshop.song.room),
       variant: (kind) => run(variantPrint(workshop, kind)),
       before: () => run(comparedWith(workshop)),
       guards: (printed) =>

@@ -1,10 +1,9 @@
-import { partOf } from '../../audio/steps.ts';
 import { withoutEach, type ProcessorRow } from '../../blend/ledger/processor-rows.ts';
 import { fitted } from '../../blend/ledger/ledger.ts';
 import { changeOf } from '../../measure/change.ts';
 import type { Figures } from '../../measure/figures.ts';
 import { measureSteps } from '../../measure/measure.ts';
-import { gainsOf, sumSteps } from '../../render/mix.ts';
+import { gainsOf, summedPaths } from '../../render/mix.ts';
 import { excerptOf, type Frames } from '../excerpt.ts';
 import { partOfJob, stepped, type Job } from '../job.ts';
 import type { ProcessorsQuestion } from '../questions.ts';
@@ -16,8 +15,7 @@ export type ProcessorsTask = Omit<ProcessorsQuestion, 'kind'>;
 /** Figures of a mix before the mix bus, over some of its frames. */
 function* sumFiguresSteps({ plan, paths }: Mix, frames: Frames): Generator<number, Figures> {
   const cut = new Map([...paths].map(([id, audio]) => [id, excerptOf(audio, frames)]));
-  const sum = yield* partOf(sumSteps(cut, gainsOf(plan)), 0, 0.2);
-  return yield* partOf(measureSteps(fitted(sum, frames.to - frames.from)), 0.2, 1);
+  return yield* measureSteps(fitted(summedPaths(cut, gainsOf(plan)), frames.to - frames.from));
 }
 
 /**

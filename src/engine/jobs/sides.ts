@@ -1,7 +1,7 @@
 import { partOf } from '../../audio/steps.ts';
 import type { Measurement } from '../../measure/figures.ts';
 import { measureSteps } from '../../measure/measure.ts';
-import { mainPrintSteps } from '../../render/print.ts';
+import { printedSteps } from '../../render/print.ts';
 import { excerptOf } from '../excerpt.ts';
 import { jobOf, type Job } from '../job.ts';
 import type { Workshop } from '../workshop.ts';
@@ -18,7 +18,7 @@ export interface Sides {
 function* steps(workshop: Workshop, { section }: StretchTask): Generator<number, Sides> {
   const { song, session, mix } = workshop;
   const frames = workshop.stretch(section);
-  const print = yield* partOf(mainPrintSteps(mix.plan, mix.paths), 0, 0.3);
+  const print = yield* partOf(printedSteps(mix.plan, mix.paths, song.room), 0, 0.3);
   const printed = yield* partOf(measureSteps(excerptOf(print, frames)), 0.3, 0.7);
   const rough = song.roughOf(session);
   return { printed, rough: rough && (yield* partOf(measureSteps(excerptOf(rough, frames)), 0.7, 1)) };

@@ -1,7 +1,8 @@
-import { framesOf, secondsOf, type Audio } from '../../audio/audio.ts';
+import { framesOf, secondsOf, wholeOf, type Audio } from '../../audio/audio.ts';
 import type { PrintedSong } from '../../files/print-song.ts';
 import { heardLoudnessSteps } from '../../measure/heard.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';
+import { pathsInMemory } from '../../render/executor.ts';
 import { gainsOf, sumSteps } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';
 import { settledPlan } from '../../render/print.ts';
@@ -210,7 +211,7 @@ export class EngineHost {
       this.begin(edition);
       this.outbox.view({ missing });
       const settled = settledPlan(plan, rendered.paths);
-      this.finish(session, { ...rendered, plan: settled, rough: this.song.roughOf(session) });
+      this.finish(session, { ...rendered, plan: settled, rough: this.roughOf(session) });
       return;
     }
     const isHeard = this.isPlaying && rendered !== null && hasSamePaths(plan, rendered.plan);
@@ -274,7 +275,7 @@ export class EngineHost {
     progress(0);
     const { plan } = this.song.planned(session);
     this.outbox.mixBus(plan.mixBus);
-    const rough = this.song.roughOf(session);
+    const rough = this.roughOf(session);
     if (plan.sources.length === 0) {
       this.finish(session, { plan, paths: new Map(), received: null, rough });
       return;
@@ -307,7 +308,7 @@ export class EngineHost {
     const sum = await inSlices(sumSteps(groups, gainsOf(plan)), () => signal.aborted);
     if (!sum) throw signal.reason as Error;
     const sound = within(sum, plan.songFrames);
-    this.measuring.groups(new Map([...groups].map(([id, audio]) => [id, within(audio, plan.songFrames)])));
+    this.measuring.groups(new Map([...pathsInMemory(groups)].map(([id, audio]) => [id, within(audio, plan.songFrames)])));
     this.received = { plan, sound };
     return sound;
   }
@@ -334,10 +335,15 @@ export class EngineHost {
     this.outbox.forget();
   }
 
+  private roughOf(session: Session): Audio | null {
+    const rough = this.song.roughOf(session);
+    return rough && wholeOf(rough);
+  }
+
   /** The rough is only a file: it can be heard alone until something is rendered, which then joins it. */
   private offerRough(session: Session): void {
     if (this.rendered) return;
-    const rough = this.song.roughOf(session);
+    const rough = this.roughOf(session);
     if (!rough) {
       if (this.measuredRough) this.forgetSound();
       return;

@@ -6,7 +6,7 @@ import {
   type LedgerInput,
   type LedgerRow,
 } from '../../blend/ledger/ledger.ts';
-import { framesOf, type Audio } from '../../audio/audio.ts';
+import { framesOf, wholeOf, type Audio } from '../../audio/audio.ts';
 import { partOf } from '../../audio/steps.ts';
 import type { PathOrigin } from '../../dsp/core/arrival.ts';
 import type { Figures } from '../../measure/figures.ts';
@@ -337,7 +337,7 @@ export class Measuring {
   private async makeBasis(blend: Blend): Promise<void> {
     const { soundFrames } = blend.plan;
     if (this.building?.frames !== soundFrames) {
-      const cutInputs = this.inputs.map((input) => ({ ...input, audio: cut(input.audio, soundFrames) }));
+      const cutInputs = this.inputs.map((input) => ({ ...input, audio: cut(wholeOf(input.audio), soundFrames) }));
       this.building = new BasisBuild(cutInputs, this.earlier, this.bands, soundFrames);
     }
     const { building, inputs } = this;

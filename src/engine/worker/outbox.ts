@@ -1,5 +1,5 @@
 import { secondsOf, type Audio } from '../../audio/audio.ts';
-import type { RenderedPaths } from '../../render/executor.ts';
+import { pathsInMemory, type RenderedPaths } from '../../render/executor.ts';
 import type { Plan } from '../../render/plan.ts';
 import type { EngineState, EngineView, Findings, Overview } from '../engine.ts';
 import { overviewOf } from '../measuring/overview.ts';
@@ -77,7 +77,8 @@ export class Outbox {
   }
 
   /** What can be heard from now on; `seconds` is the length of the song. */
-  hearable({ plan, paths, received, rough }: Rendered, seconds: number, isOvertaken: boolean): void {
+  hearable({ plan, paths: rendered, received, rough }: Rendered, seconds: number, isOvertaken: boolean): void {
+    const paths = pathsInMemory(rendered);
     this.refs.put(
       'mix',
       [rough, received, ...paths.values()].filter((sound) => sound !== null),

@@ -1,4 +1,4 @@
-import type { PrintedSong } from '../../files/print-song.ts';
+import type { ByteSink, PrintedSong } from '../../files/print-song.ts';
 import { soundOf } from '../../render/executor.ts';
 import type { Plan } from '../../render/plan.ts';
 import type { Session } from '../../session/schema.ts';
@@ -31,6 +31,12 @@ export interface QuestionGround {
 /** Questions about one processor: of what comes to it strips are enough. */
 const isOfStage = ({ kind }: Question): boolean =>
   kind === 'match make-up' || kind === 'reduction' || kind === 'fit preset';
+
+/** Has the browser keep a file. */
+const inBlob = (): ByteSink<Blob> => {
+  const pieces: Uint8Array<ArrayBuffer>[] = [];
+  return { write: (bytes) => void pieces.push(bytes), end: () => new Blob(pieces, { type: 'audio/wav' }) };
+};
 
 /** Answers that are told from the products of the paths, which come with the measuring. */
 const needsMeasured = ({ kind }: Question): boolean => kind === 'sweep' || kind === 'solve' || kind === 'bring up';
@@ -92,7 +98,7 @@ export class QuestionDesk {
     const known = this.ground.known();
     if (!known?.printed) throw new Error('The mix is still being measured: print in a moment.');
     const host = {
-      hold: (bytes: Uint8Array<ArrayBuffer>) => new Blob([bytes], { type: 'audio/wav' }),
+      hold: inBlob,
       targetName: 'The loudness target',
       date: new Date(),
     };

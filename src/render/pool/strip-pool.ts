@@ -1,14 +1,15 @@
-import { framesOf, type Audio } from '../../audio/audio.ts';
+import { framesOf, type Sound } from '../../audio/audio.ts';
 import type { InputChannels } from '../../dsp/core/strip.ts';
 import { cacheKey, divide, pathsFrom, runFrames, type Executor, type RenderOptions } from '../executor.ts';
 import type { Plan, PlanStrip } from '../plan.ts';
 import type { Sources } from '../sources.ts';
+import { memoryRoom } from '../store/room.ts';
 import type { StripSound } from '../strip-cache.ts';
 import type { StripPort } from './strip-port.ts';
 import { STRETCH_FRAMES, StripRun, type Feed } from './strip-run.ts';
 
 /** Frames from..from + frames - 1 of a source that begins at `startFrame`; silent where it does not sound. */
-const sourceStretch = (audio: Audio, startFrame: number, from: number, frames: number): InputChannels => {
+const sourceStretch = (audio: Sound, startFrame: number, from: number, frames: number): InputChannels => {
   const first = Math.max(from, startFrame);
   const last = Math.min(from + frames, startFrame + framesOf(audio));
   if (first >= last) return [];
@@ -42,7 +43,8 @@ class Job {
     firstNumber: number,
   ) {
     const frames = runFrames(plan);
-    this.runs = run.map((strip, n) => new StripRun(strip, firstNumber + n, frames));
+    const { room = memoryRoom } = options;
+    this.runs = run.map((strip, n) => new StripRun(strip, firstNumber + n, frames, room));
     this.numbers = this.runs.map(({ number }) => number);
     this.byId = new Map(this.runs.map((each) => [each.strip.id, each]));
     this.stretches = run.length * Math.ceil(frames / STRETCH_FRAMES);

@@ -1,6 +1,6 @@
 import type { InputChannels } from '../../dsp/core/strip.ts';
 import type { NodeRef, PlanStrip } from '../plan.ts';
-import type { StripSound } from '../strip-cache.ts';
+import type { SoundRoom, Taking } from '../store/room.ts';
 import type { Stretch } from './strip-host.ts';
 import type { StripPort } from './strip-port.ts';
 
@@ -14,15 +14,16 @@ export class StripRun {
   isBusy = false;
   /** Stretches that are done. */
   done = 0;
-  readonly sound: StripSound;
+  readonly sound: Taking;
 
   constructor(
     readonly strip: PlanStrip,
     /** By which hosts know it. */
     readonly number: number,
     private readonly frames: number,
+    room: SoundRoom,
   ) {
-    this.sound = { left: new Float32Array(frames), right: new Float32Array(frames) };
+    this.sound = room.take(frames);
   }
 
   get isDone(): boolean {
@@ -35,13 +36,10 @@ export class StripRun {
     return { from, frames: Math.min(STRETCH_FRAMES, this.frames - from) };
   }
 
-  /** Takes the next stretch. Silence is not written: what the array never held takes no memory. */
+  /** Takes the next stretch. Silence is not written, and so takes no room. */
   take(stretch: Stretch): void {
     const { from } = this.next;
-    if (stretch) {
-      this.sound.left.set(stretch.left, from);
-      this.sound.right.set(stretch.right, from);
-    }
+    if (stretch) this.sound.put(from, stretch.left, stretch.right);
     this.done++;
   }
 }
