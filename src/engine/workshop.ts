@@ -2,7 +2,13 @@ import { framesOf, type Sound } from '../audio/audio.ts';
 import { decibelsOf } from '../audio/decibels.ts';
 import type { Range } from '../audio/range.ts';
 import { partOf } from '../audio/steps.ts';
-import { buildOnceSteps, buildSteps, withPathsSteps, type GramQuery, type QueryPath } from '../blend/gram/make-blend-query.ts';
+import {
+  buildOnceSteps,
+  buildSteps,
+  withPathsSteps,
+  type GramQuery,
+  type QueryPath,
+} from '../blend/gram/make-blend-query.ts';
 import { originsOf } from '../blend/guards/balance.ts';
 import { guardedFigures, receivedReferenceSteps, roughReferenceSteps } from '../blend/guards/guard-references.ts';
 import type { Guarded, GuardReference } from '../blend/guards/guards.ts';
@@ -103,12 +109,7 @@ export class Workshop {
    * The bench of a mix: the one that stands, or the same with other blends. What sounds as it does in `before`, a bench over the
    * same stretch, is not measured again.
    */
-  async *benchOf(
-    mix: Mix,
-    frames: Frames | null,
-    before: MixBench | null = null,
-    mayFollow = true,
-  ): Job<MixBench> {
+  async *benchOf(mix: Mix, frames: Frames | null, before: MixBench | null = null, mayFollow = true): Job<MixBench> {
     const references = yield* partOfJob(this.referencesOver(frames), 0, REFERENCES);
     const paths = pathsOver(mix, frames);
     const query = yield* stepped(this.querySteps(mix, paths, frames, before, mayFollow), REFERENCES, 1);

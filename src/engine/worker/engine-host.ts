@@ -308,7 +308,9 @@ export class EngineHost {
     const sum = await inSlices(sumSteps(groups, gainsOf(plan)), () => signal.aborted);
     if (!sum) throw signal.reason as Error;
     const sound = within(sum, plan.songFrames);
-    this.measuring.groups(new Map([...pathsInMemory(groups)].map(([id, audio]) => [id, within(audio, plan.songFrames)])));
+    this.measuring.groups(
+      new Map([...pathsInMemory(groups)].map(([id, audio]) => [id, within(audio, plan.songFrames)])),
+    );
     this.received = { plan, sound };
     return sound;
   }
