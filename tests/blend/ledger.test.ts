@@ -179,6 +179,28 @@ describe('the ledger', () => {
     expect(ledgerOf(ledgerBasisOf([...paths, bus]), [0, 1, 1]).paths[2]!.alignment.cancelsDb).toBeGreaterThan(-1);
   });
 
+  it('tells a bus that has nothing in common with what it doubles; not one that turns phase, and not a reverb', () => {
+    const found = (sound: Float32Array, arrival: WayArrival = DIRECT): readonly string[] =>
+      ledgerOf(
+        ledgerBasisOf([input('dry', stereo(pink)), input('bus', stereo(sound), ['dry'], arrival)]),
+        [1, 1],
+      ).paths[1]!.flags.map(({ code }) => code);
+    // Arithmetic: a sum of two sounds that have nothing in common has the power of both, in each band.
+    expect(found(other)).toEqual(['uncorrelated']);
+    expect(found(other, { ...DIRECT, lagSamples: null, by: ['Reverb'] })).toEqual([]);
+    // One part in four of the amplitude in common: correlation 0.25 / sqrt(1.0625) is 0.24.
+    expect(found(added(other, scaled(pink, 0.25)))).toEqual([]);
+    // A first-order all-pass turns each band by another angle, up to half a turn.
+    let last = 0;
+    let before = 0;
+    const turned = pink.map((x) => {
+      last = -0.9 * x + before + 0.9 * last;
+      before = x;
+      return last;
+    });
+    expect(found(turned)).not.toContain('uncorrelated');
+  });
+
   it('takes what chains make later off what tracks lie apart, and says which processor it is', () => {
     const late = pink.map((_x, n) => pink[n - 37] ?? 0);
     const chain = { lagSamples: 40, polarity: -1, by: ['Delay'] } as const;

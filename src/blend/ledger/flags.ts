@@ -4,7 +4,7 @@ import { hertzText, type Cancellation } from './sentence.ts';
 
 /** A possible fault of a path: what it is, the sentence with its figures, and how to mend it. */
 export interface Flag {
-  readonly code: 'negative share' | 'late' | 'early' | 'polarity' | 'combs' | 'phase shift' | 'no key';
+  readonly code: 'negative share' | 'late' | 'early' | 'polarity' | 'combs' | 'phase shift' | 'uncorrelated' | 'no key';
   readonly reason: string;
   readonly wayOut: string;
 }
@@ -16,6 +16,8 @@ interface PathFacts {
   readonly alignment: PathAlignment;
   /** The third octave in which it lowers its source most. */
   readonly worst: Cancellation;
+  /** What it has in common with what it doubles, 0..1; null where that is not heard. */
+  readonly correlation: number | null;
   readonly sampleRate: number;
   readonly nameOf: (id: string) => string;
 }
@@ -25,6 +27,9 @@ const NEGATIVE_SHARE = -0.005;
 
 /** A cancellation of this depth in any third octave counts as audible, dB (common practice). */
 const HEARD_HOLE = -1;
+
+/** Less in common than this is nothing: two sounds of five seconds that have nothing in common read 0.03 to 0.06. */
+const UNCORRELATED = 0.1;
 
 /** From about here on a copy is heard as an echo and not as colour, seconds (Wallach 1949: up to 40 ms). */
 export const ECHO_SECONDS = 0.04;
@@ -65,8 +70,12 @@ const lagFlags = (facts: PathFacts): Flag[] => {
 };
 
 const phaseFlags = (facts: PathFacts): Flag[] => {
-  const { alignment, worst } = facts;
+  const { alignment, worst, correlation } = facts;
   if (alignment.lagSamples === null) return [];
+  if (alignment.lagSamples === 0 && correlation !== null && correlation < UNCORRELATED) {
+    const reason = `Uncorrelated: it has nothing in common with ${inARow(alignment.against.map(facts.nameOf))}.`;
+    return [{ code: 'uncorrelated', reason, wayOut: 'If it should double them, check what feeds it and its chain.' }];
+  }
   if (alignment.polarity === -1) {
     const reason = `Polarity inverted ${against(facts)}.`;
     return [{ code: 'polarity', reason, wayOut: 'Invert its polarity.' }];

@@ -2,6 +2,7 @@ import { placedSound, type Audio, type Sound } from '../../audio/audio.ts';
 import { changeOf, type FigureChange } from '../../measure/change.ts';
 import { noFigures, peakFiguresOf, type BandFigures, type Figures } from '../../measure/figures.ts';
 import type { PathOrigin } from '../../dsp/core/arrival.ts';
+import { correlationOf } from './correlation.ts';
 import { flagsOf, type Flag } from './flags.ts';
 import { buildOnceSteps, type FrameRange, type GramQuery, type QueryPath } from '../gram/make-blend-query.ts';
 import { alignmentsOf, twinSteps, type PathAlignment, type Twin } from './path-alignment.ts';
@@ -135,16 +136,23 @@ const heardAlignments = ({ inputs, twins }: LedgerBasis, gains: readonly number[
   return alignmentsOf(inputs, twins, (id) => heard.has(id));
 };
 
+/** How a path meets what it doubles. */
+interface Meeting {
+  readonly lowered: readonly Lowered[];
+  /** What the two have in common, 0..1; null where it doubles nothing that is heard. */
+  readonly correlation: number | null;
+}
+
 /**
- * The third octaves that a path lowers: of what it doubles, as far as that is heard; of the whole mix where it doubles
- * nothing. What else sounds in the mix would hide a hole in the drums, say.
+ * The third octaves that a path lowers, and what it has in common: of what it doubles, as far as that is heard; of the whole
+ * mix where it doubles nothing. What else sounds in the mix would hide a hole in the drums, say.
  */
-const loweredBy = (
+const meetingOf = (
   { inputs, query, received }: LedgerBasis,
   gains: readonly number[],
   index: number,
   { against }: PathAlignment,
-): readonly Lowered[] => {
+): Meeting => {
   const doubled = new Set([...inputs[index]!.doubles.map(({ id }) => id), ...against]);
   const isHeard = gains.some((gain, n) => gain !== 0 && doubled.has(inputs[n]!.id));
   const beside = gains.map((gain, n) => (n !== index && (!isHeard || doubled.has(inputs[n]!.id)) ? gain : 0));
@@ -155,7 +163,12 @@ const loweredBy = (
         received.map(() => 0),
       ),
     ).bands;
-  return loweredBands(bandsOf(beside), bandsOf(beside.with(index, gains[index]!)));
+  const source = bandsOf(beside);
+  const together = bandsOf(beside.with(index, gains[index]!));
+  const lowered = loweredBands(source, together);
+  if (!isHeard || inputs[index]!.doubles.length === 0) return { lowered, correlation: null };
+  const alone = bandsOf(gains.map((gain, n) => (n === index ? gain : 0)));
+  return { lowered, correlation: correlationOf(source, alone, together) };
 };
 
 /**
@@ -181,7 +194,7 @@ export function* ledgerRows(
     const alignment = alignments[i]!;
     const without = gains[i] === 0 ? mix : measured(allGains(gains.with(i, 0), silent));
     const change = changeOf(without, mix);
-    const lowered = loweredBy(basis, gains, i, alignment);
+    const { lowered, correlation } = meetingOf(basis, gains, i, alignment);
     const worst = worstOf(lowered);
     const share = shares[i]!;
     const isTold = gains[i] !== 0 || meetsTwin(inputs, gains, id, alignment);
@@ -196,7 +209,7 @@ export function* ledgerRows(
         cancelsDb: worst.db,
         cancels: lowered.filter(({ db }) => db < HEARD_CANCELLATION_DB),
       },
-      flags: isTold ? flagsOf({ share, alignment, worst, sampleRate: query.sampleRate, nameOf }) : [],
+      flags: isTold ? flagsOf({ share, alignment, worst, correlation, sampleRate: query.sampleRate, nameOf }) : [],
       sentence: sentenceOfPath(change, worst, share),
     };
   }

@@ -5,7 +5,7 @@ import { wetDryGains, type WetDry } from './wet-dry.ts';
  * measured.
  */
 export interface Arrival {
-  /** Delay, samples; null if the output is spread over time, as by a reverb or moving copies. */
+  /** Delay, samples; null where there is no single delay: a reverb, moving copies, harmonics without their source. */
   readonly lagSamples: number | null;
   readonly polarity: 1 | -1;
 }
@@ -15,6 +15,9 @@ export const AT_ONCE: Arrival = { lagSamples: 0, polarity: 1 };
 
 /** Spread over time: no single delay. */
 export const SPREAD: Arrival = { lagSamples: null, polarity: 1 };
+
+/** New sound that is uncorrelated with the input, as harmonics without it: no delay either. */
+export const MADE_ANEW: Arrival = { lagSamples: null, polarity: 1 };
 
 /** Delay and polarity of two processors in series. */
 export const arrivalThrough = (first: Arrival, then: Arrival): Arrival => ({

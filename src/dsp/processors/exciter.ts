@@ -1,3 +1,4 @@
+import { AT_ONCE, MADE_ANEW } from '../core/arrival.ts';
 import { type BandDesign, cascadeDb, designBand, limitHz } from '../filters/band-design.ts';
 import { cascadeTail } from '../reverb/decay.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
@@ -150,6 +151,7 @@ export const processor = defineProcessor({
   start: { amount: 25 },
   latency: (_values, sampleRate) => harmonicsLatency(sampleRate),
   tail: tailOf,
+  arrival: ({ alone }) => (alone === 1 ? MADE_ANEW : AT_ONCE),
   picture: {
     kind: 'frequency',
     x: [20, 20000],

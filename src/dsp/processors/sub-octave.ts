@@ -1,3 +1,4 @@
+import { AT_ONCE, MADE_ANEW } from '../core/arrival.ts';
 import { designBand } from '../filters/band-design.ts';
 import { cascadeTail } from '../reverb/decay.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
@@ -232,6 +233,7 @@ export const processor = defineProcessor({
   start: { amount: 40 },
   latency: () => 0,
   tail: tailOf,
+  arrival: (values) => (dryOf(values) === 0 ? MADE_ANEW : AT_ONCE),
   picture: {
     kind: 'frequency',
     x: [20, 300],

@@ -19,11 +19,12 @@ const shortLag = (samples: number, sampleRate: number): string =>
 
 const shortWords = (
   { lagSamples, polarity }: PathFindings['alignment'],
-  { hasPhaseShift, isEcho }: { readonly hasPhaseShift: boolean; readonly isEcho: boolean },
+  { codes, isEcho }: { readonly codes: readonly string[]; readonly isEcho: boolean },
   sampleRate: number,
 ): string => {
   const lag = lagSamples ?? 0;
-  if (lag === 0) return polarity === -1 ? 'inverted' : hasPhaseShift ? 'phase shift' : 'exact';
+  if (lag === 0 && codes.includes('uncorrelated')) return 'uncorrelated';
+  if (lag === 0) return polarity === -1 ? 'inverted' : codes.includes('phase shift') ? 'phase shift' : 'exact';
   const away = `${shortLag(Math.abs(lag), sampleRate)} ${isEcho ? 'echo' : lag > 0 ? 'late' : 'early'}`;
   // The column's heading tells the unit, and both do not fit into its cell.
   return polarity === -1 ? `${away.replace(/ samples?/, '')}, inv.` : away;
@@ -47,8 +48,7 @@ export const alignmentWords = (
   const shown = flags.filter(({ code }) => code !== 'negative share');
   // A delay of that length is meant, and flagged by nothing.
   const isEcho = shown.length === 0 && lagSamples >= ECHO_SECONDS * sampleRate;
-  const hasPhaseShift = shown.some(({ code }) => code === 'phase shift');
-  const short = shortWords(alignment, { hasPhaseShift, isEcho }, sampleRate);
+  const short = shortWords(alignment, { codes: shown.map(({ code }) => code), isEcho }, sampleRate);
   if (shown.length > 0) {
     return { short, long: shown.map(({ reason, wayOut }) => `${reason} ${wayOut}`).join(' '), state: 'wrong' };
   }
