@@ -5,7 +5,7 @@ const powerOf = ({ levelDb }: BandFigures): number => (levelDb === null ? 0 : 10
 /**
  * How much a path has in common with what it doubles, 0..1, from third octaves of both alone and of their sum: in each, half of
  * what the sum has more than both is their product. Phase that turns from band to band does not hide what they have in common. For sounds that have nothing in common it is
- * not 0, but as small as the stretch is long: about 0.03 for five seconds. null where one of them is silent.
+ * not 0, but the smaller the longer the stretch: up to 0.03 for five seconds. null where one of them is silent.
  */
 export const correlationOf = (
   source: readonly BandFigures[],

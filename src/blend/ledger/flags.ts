@@ -28,7 +28,7 @@ const NEGATIVE_SHARE = -0.005;
 /** A cancellation of this depth in any third octave counts as audible, dB (common practice). */
 const HEARD_HOLE = -1;
 
-/** Less in common than this is nothing: two sounds of five seconds that have nothing in common read 0.03 to 0.06. */
+/** Less in common than this is nothing: six pairs of noises of five seconds read 0.010 to 0.026. */
 const UNCORRELATED = 0.1;
 
 /** From about here on a copy is heard as an echo and not as colour, seconds (Wallach 1949: up to 40 ms). */
