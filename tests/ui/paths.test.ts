@@ -64,17 +64,18 @@ const toldOf = (
   alignment: { readonly lagSamples: number | null; readonly polarity: 1 | -1 },
   share = 0.1,
   worst: { readonly db: number; readonly hz: number } = { db: -0.5, hz: 900 },
+  correlation: number | null = 1,
 ) => ({
-  ...{ share, worst, sampleRate: 48_000, nameOf: () => 'Keys' },
+  ...{ share, worst, correlation, sampleRate: 48_000, nameOf: () => 'Keys' },
   alignment: { ...NO_ALIGNMENT, against: ['keys'], ...alignment },
 });
 
 describe('alignment in words', () => {
   const MILD = { db: -0.5, hz: 900 };
   const DEEP = { db: -2, hz: 900 };
-  const findingsOf = (lagSamples: number | null, polarity: 1 | -1 = 1, { share = 0.1, worst = MILD } = {}) => ({
+  const findingsOf = (lagSamples: number | null, polarity: 1 | -1 = 1, { share = 0.1, worst = MILD, correlation = 1 } = {}) => ({
     alignment: { lagSamples, polarity, cancelsDb: 0 },
-    flags: flagsOf(toldOf({ lagSamples, polarity }, share, worst)),
+    flags: flagsOf(toldOf({ lagSamples, polarity }, share, worst, correlation)),
   });
   const of = (...args: Parameters<typeof findingsOf>) => alignmentWords(findingsOf(...args), 48_000);
 
@@ -101,6 +102,13 @@ describe('alignment in words', () => {
       long: expect.stringContaining('Phase shift relative to Keys: cancels 2.0 dB at 900 Hz.') as string,
     });
     expect(of(48, 1, { worst: DEEP })!.long).toContain('Comb filter: cancels 2.0 dB at 900 Hz, and every 1 kHz above.');
+  });
+  test('a bus that has nothing in common with its source is not called exact', () => {
+    expect(of(0, 1, { correlation: 0.02 })).toMatchObject({
+      short: 'uncorrelated',
+      state: 'wrong',
+      long: expect.stringContaining('Uncorrelated: it has nothing in common with Keys.') as string,
+    });
   });
   test('a share below zero alone does not stand there', () => {
     expect(of(0, 1, { share: -0.1 })).toMatchObject({ short: 'exact', state: 'fine' });
