@@ -73,7 +73,11 @@ const toldOf = (
 describe('alignment in words', () => {
   const MILD = { db: -0.5, hz: 900 };
   const DEEP = { db: -2, hz: 900 };
-  const findingsOf = (lagSamples: number | null, polarity: 1 | -1 = 1, { share = 0.1, worst = MILD, correlation = 1 } = {}) => ({
+  const findingsOf = (
+    lagSamples: number | null,
+    polarity: 1 | -1 = 1,
+    { share = 0.1, worst = MILD, correlation = 1 } = {},
+  ) => ({
     alignment: { lagSamples, polarity, cancelsDb: 0 },
     flags: flagsOf(toldOf({ lagSamples, polarity }, share, worst, correlation)),
   });
