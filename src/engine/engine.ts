@@ -6,7 +6,7 @@ import type { FigureChange } from '../measure/change.ts';
 import type { Details } from '../measure/details.ts';
 import type { Figures, Measurement } from '../measure/figures.ts';
 import type { Session } from '../session/schema.ts';
-import type { OverTime } from './measuring/over-time.ts';
+import type { OverTime } from './worker/over-time.ts';
 import type { AnswerTo, Asking, Question, RowOf } from './questions.ts';
 import type { Range } from '../audio/range.ts';
 

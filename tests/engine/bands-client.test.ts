@@ -3,7 +3,7 @@ import { finished } from '../../src/audio/steps.ts';
 import type { Audio } from '../../src/audio/audio.ts';
 import type { BandGram } from '../../src/blend/gram/band-gram.ts';
 import { BandKeeper } from '../../src/blend/gram/band-keeper.ts';
-import type { BandsReply, BandsRequest } from '../../src/engine/measuring/bands-messages.ts';
+import type { BandsReply, BandsRequest } from '../../src/engine/worker/bands-messages.ts';
 import { pinkNoise, silence, stereo } from '../helpers/signals.ts';
 
 /** The keeper of bands as the client meets it: in a thread of its own, which answers later. */
@@ -30,7 +30,7 @@ class KeeperThread {
   }
 }
 
-vi.mock('../../src/engine/measuring/bands.worker.ts?worker', () => ({ default: KeeperThread }));
+vi.mock('../../src/engine/worker/bands.worker.ts?worker', () => ({ default: KeeperThread }));
 
 const fresh = (sounds: readonly Audio[]): BandGram => {
   const keeper = new BandKeeper();
@@ -49,7 +49,7 @@ const expectAlike = (bands: BandGram, expected: BandGram): void => {
 };
 
 it('sounds may come between others, go and change places: their bands are those of all of them anew', async () => {
-  const { BandsClient } = await import('../../src/engine/measuring/bands-client.ts');
+  const { BandsClient } = await import('../../src/engine/worker/bands-client.ts');
   const client = new BandsClient();
   const [a, b, c, d, e] = [1, 2, 3, 4, 5].map((seed) => stereo(pinkNoise(0.5, seed).subarray(0, 20_000)));
   const empty = stereo(silence(0.5).subarray(0, 20_000));
@@ -64,7 +64,7 @@ it('sounds may come between others, go and change places: their bands are those 
 });
 
 it('sounds that are wanted before those before them were told are the ones that are answered', async () => {
-  const { BandsClient } = await import('../../src/engine/measuring/bands-client.ts');
+  const { BandsClient } = await import('../../src/engine/worker/bands-client.ts');
   const client = new BandsClient();
   const [a, b, c] = [1, 2, 3].map((seed) => stereo(pinkNoise(0.5, seed).subarray(0, 20_000))) as [Audio, Audio, Audio];
   void client.of([a, b, c]);

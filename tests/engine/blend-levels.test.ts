@@ -5,7 +5,7 @@ import { valuesFrom } from '../../src/dsp/core/parameter.ts';
 import { processorOf } from '../../src/dsp/core/registry.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { sumPaths, throughMixBus } from '../../src/render/mix.ts';
-import { BlendLevels } from '../../src/engine/measuring/blend-levels.ts';
+import { BlendLevels } from '../../src/engine/worker/blend-levels.ts';
 import { excerptOf, type Frames } from '../../src/engine/excerpt.ts';
 import { pinkNoise, sine, stereo } from '../helpers/signals.ts';
 

@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { ledgerRows, mixFiguresOf } from '../../src/blend/ledger/ledger.ts';
 import { ALONE, ledgerBasisOf } from '../helpers/ledger-bases.ts';
-import { quickRow } from '../../src/engine/measuring/quick-rows.ts';
+import { quickRow } from '../../src/engine/worker/quick-rows.ts';
 import { pinkNoise, stereo } from '../helpers/signals.ts';
 
 const SECONDS = 4;

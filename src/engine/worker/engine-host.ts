@@ -15,7 +15,7 @@ import { chainFilesOf } from '../../session/sound-files.ts';
 import type { AudioFileFacts, AudioFiles, EngineState, PrintOptions } from '../engine.ts';
 import { excerptOf, type Frames } from '../excerpt.ts';
 import { plainSentence } from '../message.ts';
-import { quickRow } from '../measuring/quick-rows.ts';
+import { quickRow } from './quick-rows.ts';
 import { answerOf } from '../job.ts';
 import type { Answers, Asking, Question } from '../questions.ts';
 import { inSlices } from '../slices.ts';

@@ -1,6 +1,6 @@
 import type { Heard } from '../engine.ts';
 import type { Frames } from '../excerpt.ts';
-import type { BlendLevels } from '../measuring/blend-levels.ts';
+import type { BlendLevels } from './blend-levels.ts';
 import { inSlices, pause, turn } from '../slices.ts';
 
 /** What is asked about levels: of the blend as it is (mix), or without a path. */

@@ -2,7 +2,7 @@ import { secondsOf, type Audio } from '../../audio/audio.ts';
 import { pathsInMemory, type RenderedPaths } from '../../render/executor.ts';
 import type { Plan } from '../../render/plan.ts';
 import type { EngineState, EngineView, Findings, Overview } from '../engine.ts';
-import { overviewOf } from '../measuring/overview.ts';
+import { overviewOf } from './overview.ts';
 import type { PassPrints } from './pass-prints.ts';
 import type { EngineMessage, SoundRef } from './protocol.ts';
 import { SoundRefs } from './sound-refs.ts';
