@@ -155,7 +155,7 @@ export const report = (content: ReportContent): string =>
     fileTable(content.files),
     ...content.levelNotes.map((note) => `${note}\n`),
     `## The mix against the ${content.before.name}\n`,
-    'Both measured as they are, without matching their loudness; the mix after the mix bus, as printed. Changes of LUFS are in LU, of dBTP and dBFS in dB.\n',
+    'Both are measured without matching their loudness; the mix after the mix bus, as printed. Changes of LUFS are in LU, of dBTP and dBFS in dB.\n',
     changeTable(content),
     '## Guards\n',
     guardPart(content),

@@ -35,7 +35,7 @@ const definitions = {
   maxMomentaryLufs: {
     label: 'Max momentary',
     unit: 'LUFS',
-    definition: 'Greatest K-weighted power in any 400 ms, looked at every 10 ms, without gate.',
+    definition: 'Highest K-weighted power in any 400 ms, read every 10 ms, without gate.',
     source: `${BS1770}; EBU Tech 3341`,
     range: 'any',
     nullWhen: `shorter than 0.4 s, ${SILENT}, ${NOT_WEIGHTED}`,
@@ -46,7 +46,7 @@ const definitions = {
   maxShortTermLufs: {
     label: 'Max short-term',
     unit: 'LUFS',
-    definition: 'Greatest K-weighted power in any 3 s, looked at every 10 ms, without gate.',
+    definition: 'Highest K-weighted power in any 3 s, read every 10 ms, without gate.',
     source: `${BS1770}; EBU Tech 3341`,
     range: 'any',
     nullWhen: `shorter than 3 s, ${SILENT}, ${NOT_WEIGHTED}`,
@@ -57,7 +57,8 @@ const definitions = {
   truePeakDbtp: {
     label: 'True peak',
     unit: 'dBTP',
-    definition: 'Greatest size of the wave between and at the samples, on a grid 32 times finer than they are.',
+    definition:
+      'Highest absolute value of the waveform at and between the samples, on a grid 32 times finer than the samples.',
     source: `${BS1770}, Annex 2, with a longer interpolator`,
     range: 'at least the sample peak; above 0 it clips on conversion',
     nullWhen: SILENT,
@@ -69,7 +70,7 @@ const definitions = {
   samplePeakDbfs: {
     label: 'Sample peak',
     unit: 'dBFS',
-    definition: 'Size of the greatest sample of any channel; full scale 1.0 is 0 dB.',
+    definition: 'Highest absolute sample value of any channel; full scale 1.0 is 0 dB.',
     source: 'common practice',
     range: 'above 0 only in floating-point files',
     nullWhen: SILENT,
@@ -116,7 +117,7 @@ const definitions = {
   dcOffset: {
     label: 'DC offset',
     unit: '',
-    definition: 'Mean of the samples, of the channel where it is farthest from 0; full scale is 1.',
+    definition: 'Mean of the samples of the channel in which it is farthest from 0; full scale is 1.',
     source: OWN,
     range: '-1 to 1 within full scale',
     nullWhen: 'no samples',
@@ -153,7 +154,7 @@ const definitions = {
   'stereo.sideToMidDb': {
     label: 'Width (side to mid)',
     unit: 'dB',
-    definition: 'Energy of half the difference of left and right over the energy of half their sum.',
+    definition: 'Energy of side (half of left minus right) over the energy of mid (half of left plus right).',
     source: OWN,
     range: '0 when left and right are unrelated; lower is narrower',
     nullWhen: `left and right are identical or opposite, ${NOT_TWO}`,
@@ -177,7 +178,7 @@ const definitions = {
     label: 'Mono loss',
     unit: 'LU',
     definition:
-      'K-weighted energy of left plus right over twice that of the two apart, over the whole and without gate: what folding to mono costs beyond what identical channels would lose.',
+      'K-weighted energy of left plus right over twice that of the two apart, over the whole and without gate: the loudness lost in mono beyond what identical channels lose.',
     source: `${OWN}, with the weighting of ${BS1770}`,
     range: '0 (alike) through -3.01 (unrelated) down',
     nullWhen: `left and right cancel, ${NOT_TWO}, sample rate below 4 kHz`,

@@ -37,7 +37,7 @@ const definitions = {
     label: 'Min PSR',
     unit: 'dB',
     definition:
-      'Peak to short-term ratio: least, over time, of the true peak of 3 s less their short-term loudness, looked at every 10 ms where that lies above -70 LUFS.',
+      'Peak to short-term ratio: least, over time, of the true peak of 3 s less their short-term loudness, read every 10 ms where that lies above -70 LUFS.',
     source: 'common practice',
     range: 'any; the lower, the denser',
     nullWhen: `shorter than 3 s, nothing above -70 LUFS, ${NOT_WEIGHTED}`,
@@ -47,7 +47,7 @@ const definitions = {
   noiseFloorDbfs: {
     label: 'Noise floor',
     unit: 'dBFS',
-    definition: 'RMS of the quietest half second, looked at every 10 ms, between leading and trailing silence.',
+    definition: 'RMS of the quietest half second, read every 10 ms, between leading and trailing silence.',
     source: OWN,
     range: 'at most the RMS of the whole',
     nullWhen: 'less than half a second of sound, or half a second of digital silence in it',
@@ -77,7 +77,7 @@ const definitions = {
   minCorrelation: {
     label: 'Min correlation',
     unit: '',
-    definition: 'Least correlation of any 400 ms, looked at every 10 ms, whose RMS is at least -60 dBFS.',
+    definition: 'Lowest correlation of any 400 ms, read every 10 ms, whose RMS is at least -60 dBFS.',
     source: OWN,
     range: '-1 to +1',
     nullWhen: `shorter than 0.4 s, nothing so loud, a channel always silent, ${NOT_TWO}`,
@@ -87,10 +87,10 @@ const definitions = {
   lowsCorrelation: {
     label: 'Correlation of the lows',
     unit: '',
-    definition: 'Correlation of what lies below 120 Hz, over the whole.',
+    definition: 'Correlation of left and right below 120 Hz, over the whole.',
     source: OWN,
-    range: '-1 to +1; near +1 where the lows stand in the middle',
-    nullWhen: `a channel has no lows, ${TWO_CHANNELS_AND_SOUND}`,
+    range: '-1 to +1; near +1 if the lows are in the middle',
+    nullWhen: `a channel has no sound below 120 Hz, ${TWO_CHANNELS_AND_SOUND}`,
     decimals: 2,
     short: 'Lows corr.',
     least: -1,
@@ -140,7 +140,7 @@ const definitions = {
   bandMonoLoss: {
     label: 'Band mono loss',
     unit: 'dB',
-    definition: 'Energy of mid over that of mid and side within a third octave: what folding to mono costs there.',
+    definition: 'Energy of mid over that of mid and side within a third octave: its loss in mono.',
     source: OWN,
     range: '0 (alike) through -3.01 (unrelated) down',
     nullWhen: `side or mid holds nothing in the band, ${NOT_TWO}`,

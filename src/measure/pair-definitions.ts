@@ -13,7 +13,7 @@ export const PAIR_DEFINITIONS: Readonly<Record<PairKey, FigureDefinition>> = {
   lagSamples: {
     label: 'Lag',
     unit: 'samples',
-    definition: 'How late the second sound is, in whole samples: the greatest generalised cross-correlation.',
+    definition: 'Delay of the second sound in whole samples: the maximum of the generalised cross-correlation.',
     source: 'Knapp and Carter 1976, maximum-likelihood weighting',
     range: '-4096 to 4096; negative is early',
     nullWhen: NO_MATCH,
@@ -22,7 +22,7 @@ export const PAIR_DEFINITIONS: Readonly<Record<PairKey, FigureDefinition>> = {
   exactLagSamples: {
     label: 'Exact lag',
     unit: 'samples',
-    definition: 'The lag with its part of a sample: where the energy that both share is greatest.',
+    definition: 'The lag including a fraction of a sample: where the common energy is greatest.',
     source: OWN,
     range: 'within one sample of the lag',
     nullWhen: NO_MATCH,
@@ -33,7 +33,7 @@ export const PAIR_DEFINITIONS: Readonly<Record<PairKey, FigureDefinition>> = {
     unit: '',
     definition: 'Sign of the cross-correlation at the lag.',
     source: OWN,
-    range: '+1, or -1 when the second resembles the first upside down',
+    range: '+1, or -1 when the second is inverted',
     nullWhen: NO_MATCH,
     decimals: 0,
   },
@@ -49,7 +49,7 @@ export const PAIR_DEFINITIONS: Readonly<Record<PairKey, FigureDefinition>> = {
   explained: {
     label: 'Explained',
     unit: '',
-    definition: 'Part of what the two share that a delay explains, once the phase of filters is taken off.',
+    definition: 'Part of the common energy whose phase a delay explains, once the phase of filters is taken off.',
     source: 'Knapp and Carter 1976, maximum-likelihood weighting',
     range: '0 to 1; below 0.5 the lag is chance, an echo or a room',
     nullWhen: NO_MATCH,
@@ -58,7 +58,7 @@ export const PAIR_DEFINITIONS: Readonly<Record<PairKey, FigureDefinition>> = {
   gainDb: {
     label: 'Gain',
     unit: 'dB',
-    definition: 'Gain of the first, delayed, that leaves the least of the second when it is taken off.',
+    definition: 'Gain of the delayed first sound at which the least of the second is left after subtraction.',
     source: OWN,
     range: 'any',
     nullWhen: NO_MATCH,
@@ -68,7 +68,7 @@ export const PAIR_DEFINITIONS: Readonly<Record<PairKey, FigureDefinition>> = {
     label: 'Residual',
     unit: 'dB',
     definition:
-      'What is left of the second, both sides together, after the best match with the first, over its own energy.',
+      'Energy left of the second sound, both channels together, after subtracting the best match with the first, over its own energy.',
     source: OWN,
     range: '0 and below; about -70 for a copy that is late by a part of a sample',
     nullWhen: NO_MATCH,
@@ -78,7 +78,7 @@ export const PAIR_DEFINITIONS: Readonly<Record<PairKey, FigureDefinition>> = {
     label: 'Sides',
     unit: '',
     definition:
-      'How left and right of the second are made of those of the first: as they are, swapped, folded, one alone or inverted.',
+      'How left and right of the second are made from those of the first: unchanged, swapped, mono, one channel only, or inverted.',
     source: OWN,
     range: 'another than "same" where it leaves less than a quarter of the residual',
     nullWhen: NO_MATCH,
@@ -87,7 +87,7 @@ export const PAIR_DEFINITIONS: Readonly<Record<PairKey, FigureDefinition>> = {
   arrangedResidualDb: {
     label: 'Residual, sides arranged',
     unit: 'dB',
-    definition: 'The residual when the sides of the first are arranged so.',
+    definition: 'The residual with the channels of the first arranged like that.',
     source: OWN,
     range: 'as the residual',
     nullWhen: NO_MATCH,

@@ -11,20 +11,20 @@ const itemWords = ({ item, settings, gainDb }: FittedItem): string => {
     const { label: name, group } = parameters[id]!;
     return `${group?.startsWith('Band') ? `${group} ` : ''}${name.toLowerCase()} ${value} dB`;
   });
-  const brought = gainDb === 0 ? [] : [`${signed(gainDb, 1)} dB before it, taken back behind it`];
+  const brought = gainDb === 0 ? [] : [`${signed(gainDb, 1)} dB before it, taken back after it`];
   return `${label}: ${[...set, ...brought].join(', ') || 'as written'}`;
 };
 
 const SOFTER = {
-  peaks: 'softer than stated, so that its peaks stay where they were',
-  bands: 'softer than stated, so that no band rises by more than it should',
-  'little to add': 'softer than stated, for there is little here of what it adds',
+  peaks: 'quieter than the preset states, so that peaks do not rise',
+  bands: 'quieter than the preset states, so that no band rises too far',
+  'little to add': 'quieter than the preset states, as the input has little of what it adds',
 } as const;
 
 /** What was set when a preset was fitted to a sound, a line each. */
 export const fitWords = ({ items, gainDb, levelLu, softerFor }: FittedChain): string[] => {
-  if (levelLu === null) return ['Nothing sounds there: it stays as written.'];
+  if (levelLu === null) return ['No sound reaches it: settings stay as written.'];
   const level = gainDb === null ? [] : [`Gain of ${signed(gainDb, 2)} dB`];
   const reason = softerFor === null ? '' : ` (${SOFTER[softerFor]})`;
-  return [...items.map(itemWords), [...level, `${signed(levelLu, 1)} LU against what comes in${reason}`].join(': ')];
+  return [...items.map(itemWords), [...level, `${signed(levelLu, 1)} LU relative to the input${reason}`].join(': ')];
 };

@@ -53,7 +53,7 @@ test('ABX: 12 of 16 is a result, 8 of 10 is not, and a result that is none says 
   );
   const short = trialResult({ kind: 'abx', planned: 10, answers: answers(8, 2) });
   expect(short.p).toBeCloseTo(0.0547, 4);
-  expect(short.sentence).toContain('does not show that they are alike');
+  expect(short.sentence).toContain('does not prove that there is none');
   expect(short.powerNote).toContain('9 right answers show a difference');
 });
 

@@ -189,7 +189,7 @@ test('a preset is fitted to the sound, and what was set is told; as written it i
 
 test('what listens to a key says that there is none', async () => {
   const ducked = await run('chain', noise, '--preset', 'key ducking', '--json');
-  expect(ducked.err).toContain('Nothing is connected to the key that it listens to (Compressor)');
+  expect(ducked.err).toContain('No key input is connected: Compressor is set to an external side-chain');
   expect((JSON.parse(ducked.out) as { flags: { code: string }[] }).flags.map(({ code }) => code)).toEqual(['no key']);
   expect((await run('chain', noise, '--preset', 'bus glue')).err).not.toContain('key');
 });

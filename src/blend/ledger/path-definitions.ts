@@ -7,7 +7,7 @@ export const PATH_DEFINITIONS = {
     short: 'Share',
     unit: '%',
     definition:
-      "Part of the mix's gated K-weighted energy that the path brings: its Shapley value, half of what it shares with every other path. All shares add up to 100 %; below zero it cancels the others.",
+      "Part of the mix's gated K-weighted energy that the path contributes: its Shapley value, that is its own energy and half of what it has in common with each other path. All shares add up to 100 %; below zero it partly cancels the others.",
     source: 'Shapley 1953, of the energy; weighting and gate of ITU-R BS.1770-5',
     range: 'any; as a part of 1 in JSON',
     nullWhen: 'silence',
@@ -16,7 +16,8 @@ export const PATH_DEFINITIONS = {
   cancelsDb: {
     label: 'Cancels',
     unit: 'dB',
-    definition: 'The most that the path lowers any audible third octave of the mix.',
+    definition:
+      'Largest reduction that the path causes in any audible third octave of the sound that it doubles, or of the mix if it doubles none.',
     source: 'defined here',
     range: '0 and below',
     nullWhen: 'never',

@@ -81,7 +81,7 @@ const powerNoteOf = (planned: number, needed: number | null, least: number | nul
     return `${planned} trials are too few to show anything at the 5 % level, even if all agree.`;
   }
   const listener = abx ? 'is right' : 'prefers one side';
-  return `Of ${planned} trials, ${needed} ${what} show a difference (5 % level). A listener who ${listener} ${percent(least)} of the time gets there in 4 runs of 5; one nearer to chance, less often.`;
+  return `Of ${planned} trials, ${needed} ${what} show a difference (5 % level). A listener who ${listener} ${percent(least)} of the time reaches that in 4 of 5 runs; one closer to chance, less often.`;
 };
 
 const sentenceOf = (abx: boolean, hits: number, planned: number, p: number, preferred: string | null): string => {
@@ -90,12 +90,11 @@ const sentenceOf = (abx: boolean, hits: number, planned: number, p: number, pref
     const said = `${hits} of ${planned} right, p = ${pText(p)}`;
     return found
       ? `${said}: the two were told apart.`
-      : `${said}: not shown to be told apart, which does not show that they are alike.`;
+      : `${said}: no difference shown, which does not prove that there is none.`;
   }
-  if (preferred === null)
-    return `Each side was chosen as often as the other in ${planned} trials: no preference shown.`;
+  if (preferred === null) return `Both sides were chosen equally often in ${planned} trials: no preference shown.`;
   const said = `${preferred} was chosen ${hits} of ${planned} times, p = ${pText(p)} (two-sided)`;
-  return found ? `${said}: it is preferred.` : `${said}: no preference shown.`;
+  return found ? `${said}: a preference is shown.` : `${said}: no preference shown.`;
 };
 
 const LETTERS: Readonly<Record<Side, string>> = { a: 'Side A', b: 'Side B' };
@@ -121,7 +120,7 @@ export const trialResult = (
     powerNote: powerNoteOf(planned, neededHits, least, abx),
   };
   if (answered < planned) {
-    const sentence = `${answered} of ${planned} trials done; the result is told when all are.`;
+    const sentence = `${answered} of ${planned} trials done; the result is shown when all are done.`;
     return { ...common, hits: null, preferred: null, p: null, interval: null, sentence };
   }
   const counted = (answer: Trial['answers'][number]): number =>
