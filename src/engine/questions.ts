@@ -125,12 +125,6 @@ export interface Asking<Row = never> {
   readonly signal?: AbortSignal;
 }
 
-/** How to ask for a part of the work, the progress of which is that of the whole from `from` to `to`. */
-export const askingFor = <Row>({ onProgress, ...asking }: Asking<Row>, from: number, to: number): Asking<Row> => ({
-  ...asking,
-  onProgress: (part) => onProgress?.(from + part * (to - from)),
-});
-
 /** Why there is no answer. */
 export const SOUND_CHANGED = 'The sound of the mix has changed meanwhile: ask again.';
 export const NOTHING_SOUNDS = 'Nothing sounds in this mix: switch a track on, or add one.';

@@ -1,5 +1,4 @@
-import { changeOf, type FigureChange } from '../../measure/change.ts';
-import type { Figures } from '../../measure/figures.ts';
+import type { FigureChange } from '../../measure/change.ts';
 import { chainOf, setProcessorOn } from '../../session/chain-edits.ts';
 import { allItems, isSplit } from '../../session/chain-items.ts';
 import type { ChainItem, Session } from '../../session/schema.ts';
@@ -27,20 +26,3 @@ export const withoutEach = (
     processor: isSplit(item) ? 'split' : item.processor,
     without: setProcessorOn(session, path, item.id, false),
   }));
-
-/**
- * The ledger within a chain: for each processor of `path` that is on, what the mix changes by. `mix` are the figures as it
- * stands, `figuresOf` those of the session without the processor, the `place`th of all that are heard.
- */
-export const processorRows = async (
-  session: Session,
-  path: string,
-  mix: Figures,
-  figuresOf: (without: Session, place: number) => Promise<Figures>,
-): Promise<ProcessorRow[]> => {
-  const rows: ProcessorRow[] = [];
-  for (const [place, { item, processor, without }] of withoutEach(session, path).entries()) {
-    rows.push({ item, processor, change: changeOf(await figuresOf(without, place), mix) });
-  }
-  return rows;
-};
