@@ -12,7 +12,7 @@ const openDisk = (): Disk => {
   const file = new ScratchFile();
   return {
     write: (place, bytes) => file.write(bytes, place * STRETCH_BYTES),
-    read: (place, bytes) => file.read(bytes, place * STRETCH_BYTES),
+    read: (place, bytes, at) => file.read(bytes, place * STRETCH_BYTES + at),
   };
 };
 

@@ -27,6 +27,8 @@ export interface PlaceOptions {
   readonly section?: string;
   readonly guards?: string;
   readonly allowOutside?: true;
+  /** Searches and sweeps keep spectra of the paths, which take more memory than all else. */
+  readonly keepsSpectra?: true;
 }
 
 /** Who hears what is done, and what must be known. */
@@ -45,8 +47,14 @@ export class Workplace {
     readonly section: Section | null,
     private readonly limits: GuardSet,
     private readonly console: Tellers,
+    keepsSpectra: boolean,
   ) {
-    this.song = new Song(sounds, renderThreaded, (led, planned) => requireRenderable(path, led, planned), room);
+    this.song = new Song(
+      sounds,
+      renderThreaded,
+      (led, { plan }) => requireRenderable(path, led, plan, keepsSpectra),
+      room,
+    );
   }
 
   /** Runs a job to its end; `what` is told of it where somebody watches. */
@@ -74,7 +82,7 @@ export class Workplace {
  */
 export const workplaceOf = async (
   path: string,
-  { section, guards: set = DEFAULT_SET, allowOutside }: PlaceOptions,
+  { section, guards: set = DEFAULT_SET, allowOutside, keepsSpectra }: PlaceOptions,
   console: Tellers,
   check: (session: Session) => Promise<void> | void = () => {},
 ): Promise<Workplace> => {
@@ -91,5 +99,14 @@ export const workplaceOf = async (
     allowOutside: allowOutside === true,
   });
   const stored = new StoredSounds(room, sounds);
-  return new Workplace(session, path, stored, room, sectionNamed(session, path, section), limits, console);
+  return new Workplace(
+    session,
+    path,
+    stored,
+    room,
+    sectionNamed(session, path, section),
+    limits,
+    console,
+    keepsSpectra === true,
+  );
 };

@@ -1,21 +1,25 @@
-import { framesOf } from '../audio/audio.ts';
 import { runFrames } from './executor.ts';
 import type { Plan } from './plan.ts';
-import type { Sources } from './sources.ts';
 
-/** Both sides of one frame as 32 bit floats. */
-const FRAME_BYTES = 8;
-/** Sounds held at once for each strip: as rendered, and as measured or compared with the mix as received. */
-const SOUNDS_PER_STRIP = 2;
+/** What a render takes however long it is, bytes: the program, its threads, and the sounds that a store holds in memory. */
+const FIXED = 500e6;
+/** Beside it, for each frame of the song: two groups whole, where one may be a copy of the other. */
+const FRAME = 24;
+/** For each path, measured with the groups as received: bounds of its peaks (0.8), and what its weighting remembers. */
+const PATH = 1;
+/** For each pair of these: its product in every 10 ms, in double precision, and in every 100 ms. */
+const PAIR = (1.1 * 8) / 480;
+/** For each path whose spectra are kept: 2.46 times its samples. */
+const SPECTRA = 20;
+
 /**
- * Sounds held besides those: inputs of the running strip, the sum in double precision, the print and its measurement.
+ * Memory that rendering and measuring a plan takes, bytes, where sounds are kept in stretches: an estimate from how much is kept of each.
+ * `keepsSpectra`: benches are made out of each other, as searches and sweeps do.
  */
-const PASSING = 8;
-
-/** Memory that rendering and measuring a plan takes, bytes: an estimate, fitted to 18 GB seen for an hour of three strips. */
-export const renderBytes = (plan: Plan, sources: Sources): number => {
-  const held = [...sources.values()].reduce((sum, { channels, ...rest }) => {
-    return sum + 4 * channels.length * framesOf({ channels, ...rest });
-  }, 0);
-  return held + FRAME_BYTES * runFrames(plan) * (SOUNDS_PER_STRIP * plan.strips.length + PASSING);
+export const renderBytes = (plan: Plan, keepsSpectra: boolean): number => {
+  const groups = plan.paths.filter(({ kind }) => kind === 'group').length;
+  const count = plan.paths.length + groups;
+  const perFrame =
+    FRAME + PATH * count + (PAIR * count * (count + 1)) / 2 + (keepsSpectra ? SPECTRA * plan.paths.length : 0);
+  return FIXED + runFrames(plan) * perFrame;
 };

@@ -11,8 +11,8 @@ class TestDisk implements Disk {
   write(place: number, bytes: Uint8Array): void {
     this.places.set(place, bytes.slice());
   }
-  read(place: number, bytes: Uint8Array): void {
-    bytes.set(this.places.get(place)!);
+  read(place: number, bytes: Uint8Array, at: number): void {
+    bytes.set(this.places.get(place)!.subarray(at, at + bytes.length));
   }
 }
 
@@ -45,6 +45,8 @@ describe('a store of stretches', () => {
           [FRAMES - 1, FRAMES],
           [4 * STRETCH, 5 * STRETCH],
           [3, 3],
+          [2 * STRETCH + 100, 2 * STRETCH + 700],
+          [3 * STRETCH + 100, 4 * STRETCH - 100],
         ] as const) {
           expectSameSamples(sound.left.subarray(from, to), noise.subarray(from, to));
           expectSameSamples(sound.right.subarray(from, to), other.subarray(from, to));

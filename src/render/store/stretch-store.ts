@@ -4,7 +4,8 @@ import type { SoundRoom, Taking } from './room.ts';
 /** Places on a disk, all of one size, by number. Reading and writing are synchronous, and throw where the disk refuses. */
 export interface Disk {
   write(place: number, bytes: Uint8Array): void;
-  read(place: number, bytes: Uint8Array): void;
+  /** Reads from byte `at` of a place on. */
+  read(place: number, bytes: Uint8Array, at: number): void;
 }
 
 /** What a store needs of where it runs. */
@@ -29,6 +30,9 @@ interface Stretch {
   /** True while it is on disk as it is in memory. */
   isWritten: boolean;
 }
+
+/** So many samples are few. */
+const FEW = STRETCH / 8;
 
 const SILENCE = new Float32Array(STRETCH);
 
@@ -74,11 +78,23 @@ export class StretchStore implements SoundRoom {
   samplesOf(stretch: Stretch): Float32Array {
     if (!stretch.samples) {
       const samples = new Float32Array(2 * STRETCH);
-      this.disk!.read(stretch.place!, new Uint8Array(samples.buffer));
+      this.disk!.read(stretch.place!, new Uint8Array(samples.buffer), 0);
       stretch.samples = samples;
     }
     this.use(stretch);
     return stretch.samples;
+  }
+
+  /**
+   * Samples at..at + count - 1 of one side of a stretch. Of one that is on disk, what is asked for at its beginning is read on from there,
+   * so all of it is brought into memory; a few samples out of its middle are read alone.
+   */
+  part(stretch: Stretch, side: 0 | 1, at: number, count: number): Float32Array {
+    const first = side * STRETCH + at;
+    if (stretch.samples || at === 0 || count > FEW) return this.samplesOf(stretch).subarray(first, first + count);
+    const samples = new Float32Array(count);
+    this.disk!.read(stretch.place!, new Uint8Array(samples.buffer), first * Float32Array.BYTES_PER_ELEMENT);
+    return samples;
   }
 
   private use(stretch: Stretch): void {
@@ -157,8 +173,7 @@ class StoredSound implements Taking {
   part(number: number, side: 0 | 1, at: number, count: number): Float32Array {
     const stretch = this.stretches.get(number);
     if (!stretch) return SILENCE.subarray(0, count);
-    const first = side * STRETCH + at;
-    return this.store.samplesOf(stretch).subarray(first, first + count);
+    return this.store.part(stretch, side, at, count);
   }
 }
 
