@@ -23,6 +23,10 @@ export interface LevelPlan {
 /** Ceiling where a target is asked for and no ceiling, dBTP: common practice for delivery. */
 export const USUAL_CEILING_DBTP = -1;
 
+/** The true-peak ceiling that a mix is held to, dBTP; null: none. */
+export const ceilingOf = ({ targetLufs, ceilingDbtp }: LevelAim): number | null =>
+  ceilingDbtp ?? (targetLufs === null ? null : USUAL_CEILING_DBTP);
+
 /** Room for the dither of 16 bit words, dB: 1.5 LSB at half scale is 0.0008 dB. */
 const DITHER_ROOM_DB = 0.001;
 
@@ -43,7 +47,7 @@ export const planLevel = (
     const expected = 'a mix with a loudness that can be measured';
     throw new ProblemError({ code: 'mismatch', path: targetName, expected, found: 'one that is silent or too short' });
   }
-  const ceiling = ceilingDbtp ?? (targetLufs === null ? null : USUAL_CEILING_DBTP);
+  const ceiling = ceilingOf({ targetLufs, ceilingDbtp });
   const wanted = targetLufs === null ? 0 : targetLufs - integratedLufs!;
   const room = ceiling === null || truePeakDbtp === null ? Infinity : ceiling - truePeakDbtp - DITHER_ROOM_DB;
   const gainDb = Math.min(wanted, room);

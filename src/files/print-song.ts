@@ -6,7 +6,7 @@ import { fullMeasurementOf, measure, type FullMeasurement } from '../measure/mea
 import { Meter } from '../measure/meter.ts';
 import type { Session } from '../session/schema.ts';
 import { VARIANTS, type Variant } from '../session/variants.ts';
-import { planLevel, withGain, type LevelAim, type LevelPlan } from './print-level.ts';
+import { ceilingOf, planLevel, withGain, type LevelAim, type LevelPlan } from './print-level.ts';
 import { printNames } from './print-names.ts';
 import { recallSheet } from './recall-sheet.ts';
 import { report, type ReportContent, type ReportGuard, type ReportPath } from './report.ts';
@@ -134,6 +134,15 @@ const tailNote = (seconds: number): string =>
  */
 const limitNote = (name: string, samples: number): string =>
   `${samples} ${samples === 1 ? 'sample' : 'samples'} of ${name} lay beyond full scale and ${samples === 1 ? 'was' : 'were'} limited to it; print as 32 bit float (32f), or lower the level.`;
+
+/** Note on a file that takes the gain of the mix, and with it more than the ceiling that the mix is held to. */
+const ceilingNote = (name: string, truePeakDbtp: number | null, aim: LevelAim): string[] => {
+  const ceiling = ceilingOf(aim);
+  if (ceiling === null || truePeakDbtp === null || truePeakDbtp <= ceiling) return [];
+  return [
+    `${name} takes the gain of the mix and reaches ${truePeakDbtp.toFixed(2)} dBTP, above the ceiling of ${ceiling} dBTP, which the mix is held to.`,
+  ];
+};
 
 /** Nothing is measured where nothing is asked of the level. */
 const levelOf = (mix: Sound, aim: LevelAim, targetName: string): LevelPlan => {
@@ -268,6 +277,8 @@ export const printSong = async <Content>(
     await pace((n + 1) / (jobs.length + 2));
     const { content, limitedSamples, measured } = written(await make(), { name, bits, seed }, hold());
     if (limitedSamples > 0 && kinds.includes(kind)) notes.push(limitNote(name, limitedSamples));
+    if (kind !== 'main' && kinds.includes(kind) && (kind !== 'stems' || order.stemsTakeGain))
+      notes.push(...ceilingNote(name, measured.figures.truePeakDbtp, order));
     if (kind === 'main') guards.after = sounds.guards(measured);
     prints.push({ name, kind, content, figures: measured.figures });
   }

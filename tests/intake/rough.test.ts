@@ -105,6 +105,26 @@ describe('a plain rough', () => {
     );
   });
 
+  test('the mono fold of stereo tracks: as loud as their fold, in the middle', () => {
+    const wide = [0, 2].map((n) => ({
+      name: `wide ${n}`,
+      audio: { sampleRate: RATE, channels: [tracks[n]!.audio.channels[0]!, tracks[n + 1]!.audio.channels[0]!] },
+    }));
+    const gains = [-6, -11.5];
+    const fold = Float32Array.from(wide[0]!.audio.channels[0]!, (_, n) =>
+      wide.reduce((sum, { audio: { channels } }, t) => {
+        return sum + (10 ** (gains[t]! / 20) * (channels[0]![n]! + channels[1]![n]!)) / 2;
+      }, 0),
+    );
+    const answer = explained([fold], wide);
+    expect(answer.isMono).toBe(true);
+    answer.tracks.forEach(({ gainDb, pan }, t) => {
+      // A session plays two channels at this gain on both sides, whose fold is half their sum.
+      expect(gainDb).toBeCloseTo(gains[t]!, 1);
+      expect(pan).toBe(0);
+    });
+  });
+
   test('its gain is that of the rough against the plain sum of the tracks', () => {
     const answer = explained(
       sumOf(

@@ -92,6 +92,7 @@ test('the rough in plain sentences', () => {
     together: null,
   } as const;
   const explained = {
+    isMono: false,
     lagSamples: -12.5,
     driftPpm: 0,
     stretches: [

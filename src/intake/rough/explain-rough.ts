@@ -15,10 +15,12 @@ import { frameLength, type SketchPlan } from './sketch-plan.ts';
 import type { Sketch } from './sketch.ts';
 import { sourcesOf } from './sources.ts';
 import { laterSketch, trackShifts } from './track-shifts.ts';
-import { trackInRough, type TrackInRough } from './track-in-rough.ts';
+import { isSameOnBothSides, trackInRough, type TrackInRough } from './track-in-rough.ts';
 
 /** The rough, explained by its tracks. */
 export interface RoughExplained {
+  /** The rough is the same on both sides: it does not tell where tracks stand. */
+  readonly isMono: boolean;
   /** Samples by which the rough is late, to a hundredth where that can be told; null: it shares too little with the tracks. */
   readonly lagSamples: number | null;
   /** Parts of a million by which the rough runs slower (+) or faster (-). */
@@ -79,6 +81,7 @@ const plainGain = (problem: RoughProblem): number | null => {
 };
 
 const unexplained = (plan: SketchPlan, tracks: number): RoughExplained => ({
+  isMono: false,
   lagSamples: null,
   driftPpm: 0,
   stretches: [],
@@ -160,6 +163,7 @@ const answerOf = (problem: RoughProblem, fit: Fit, course: LagCourse, shifts: re
   const moving = Array.from(model.common).filter((gain) => gain !== 1);
   const [stretch] = course.stretches;
   return {
+    isMono: isSameOnBothSides(rough),
     lagSamples: stretch ? Math.round(100 * stretch.lagSeconds * plan.sampleRate) / 100 + 0 : null,
     driftPpm: Math.round(1e7 * (stretch?.drift ?? 0)) / 10 + 0,
     stretches: course.stretches,

@@ -101,12 +101,22 @@ const placeOfMatrix = (matrix: Matrix, powers: Powers): Place => {
   return { ...balanced, law: 'balance' };
 };
 
-/** Where track `track` stands; null where it is not in the rough. */
-export const placeOf = ({ all }: Sources, { gains }: Pick<Model, 'gains'>, track: number): Place | null => {
+/**
+ * Where track `track` stands; null where it is not in the rough.
+ * @param isMono the rough is the same on both sides: it tells levels and no places, so every track stands in the middle, and one of
+ * two channels is as loud as its fold
+ */
+export const placeOf = (
+  { all }: Sources,
+  { gains }: Pick<Model, 'gains'>,
+  track: number,
+  isMono: boolean,
+): Place | null => {
   const own = all.flatMap((source, i): [Source, number][] => (source.track === track ? [[source, i]] : []));
   if (own.every(([, i]) => gains[0][i] === 0 && gains[1][i] === 0)) return null;
   const [one, other] = own as [[Source, number], [Source, number]?];
   if (!other) return placeOfGains(gains[0][one[1]]!, gains[1][one[1]]!);
+  if (isMono) return { gain: gains[0][one[1]]! + gains[0][other[1]]!, pan: 0, law: 'pan' };
   const matrix: Matrix = {
     leftToLeft: gains[0][one[1]]!,
     leftToRight: gains[1][one[1]]!,

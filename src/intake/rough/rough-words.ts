@@ -89,6 +89,9 @@ export const roughSentences = (explained: RoughExplained, names: readonly string
   const are = (list: readonly string[]): string => (list.length === 1 ? 'is' : 'are');
   return [
     ...lagWords(explained),
+    ...(explained.isMono
+      ? ['The rough is mono: it tells levels, and no places; every track is put in the middle.']
+      : []),
     `It is these tracks at these levels${plus}; ${left}${alone}.`,
     ...(absent.length > 0 ? [`${inARow(absent)} ${are(absent)} not in it.`] : []),
     ...(twins.length > 0 ? [`${inARow(twins)} cannot be told apart: only their level together is known.`] : []),

@@ -49,6 +49,10 @@ const RIGHT_WITHIN = 0.5;
 /** Uncertain by more than this part, a level says nothing of the track being there at all. */
 const MOST_ERROR = 0.33;
 
+/** Whether the rough is one channel, or two that are the same to the bit. */
+export const isSameOnBothSides = ([left, right]: RoughProblem['rough']): boolean =>
+  left === right || left.every((value, n) => value === right[n]);
+
 /** How track `track` stands in the rough; `isThere` where its sound is not lost below the rest. */
 export const trackInRough = (
   problem: RoughProblem,
@@ -57,13 +61,13 @@ export const trackInRough = (
   track: number,
   isThere: boolean,
 ): Omit<TrackInRough, 'shiftSamples'> => {
-  const { plan, sources } = problem;
+  const { plan, sources, rough } = problem;
   const { error, twins } = certainties[track]!;
   const none = { gainDb: null, pan: null, law: 'pan', polarity: 1, errorDb: null, levels: [], together: null } as const;
   if (twins.length > 0) {
     return { ...none, confidence: 0, isInRough: true, twins, together: togetherOf(problem, fit, [track, ...twins]) };
   }
-  const place = isThere ? placeOf(sources, fit.model, track) : null;
+  const place = isThere ? placeOf(sources, fit.model, track, isSameOnBothSides(rough)) : null;
   if (!place || error > MOST_ERROR) {
     return { ...none, confidence: 0, isInRough: false, twins: [] };
   }
