@@ -1,5 +1,4 @@
 import { onBothSides, type Sound } from '../../audio/audio.ts';
-import { finished } from '../../audio/steps.ts';
 import type { Details } from '../../measure/details.ts';
 import type { Figures } from '../../measure/figures.ts';
 import { measureFullySteps } from '../../measure/measure.ts';
@@ -22,10 +21,7 @@ export const guardedFigures = (
   groupShares,
 });
 
-/** The rough as a reference; `audio` is the section of it that is compared. */
-export const roughReference = (audio: Sound): GuardReference => finished(roughReferenceSteps(audio));
-
-/** The same step by step; each step yields the part done, 0..1. */
+/** The rough as a reference, step by step; `audio` is the section of it that is compared, each step yields the part done, 0..1. */
 export function* roughReferenceSteps(audio: Sound): Generator<number, GuardReference> {
   const { figures, details } = yield* measureFullySteps(onBothSides(audio));
   return { name: 'rough', ...guardedFigures(figures, details, null) };
