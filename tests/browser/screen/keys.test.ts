@@ -172,6 +172,22 @@ describe('the focus', () => {
     await expect.element(rowName('Side spread')).toHaveFocus();
   });
 
+  test('comes back from a dialog, and never falls to the page when one view takes the place of another', async () => {
+    await openSong();
+    const print = page.getByRole('button', { name: /^Print …/ });
+    focus(print);
+    await userEvent.keyboard('{Enter}');
+    await page.getByRole('dialog').getByRole('button', { name: 'Close', exact: true }).click();
+    await expect.element(print).toHaveFocus();
+    const isOnPage = (): boolean => document.activeElement === document.body;
+    for (const name of ['Ledger …', 'Back to the paths']) {
+      focus(page.getByRole('button', { name, exact: true }));
+      await userEvent.keyboard('{Enter}');
+      await expect.poll(isOnPage).toBe(false);
+      await expect.poll(() => document.activeElement!.closest('main') !== null).toBe(true);
+    }
+  });
+
   test('stays on a processor that is moved in the chain list, and whose move is undone', async () => {
     const engine = await openSong();
     await tile('EQ').click();
