@@ -10,6 +10,7 @@ import {
   type QueryPath,
 } from '../blend/gram/make-blend-query.ts';
 import { originsOf } from '../blend/guards/balance.ts';
+import { laterPeakBoundsOf } from '../blend/peaks/peak-bounds.ts';
 import { guardedFigures, receivedReferenceSteps, roughReferenceSteps } from '../blend/guards/guard-references.ts';
 import type { Guarded, GuardReference } from '../blend/guards/guards.ts';
 import { fitted } from '../blend/ledger/ledger.ts';
@@ -134,7 +135,8 @@ export class Workshop {
     const length = framesOf(paths[0]!.audio);
     const { query } = this.known;
     if (mix.paths === this.mix.paths && frames === null && query?.frames === length) return query;
-    if (before?.query.frames !== length) return yield* (mayFollow ? buildSteps : buildOnceSteps)(paths);
+    if (before?.query.frames !== length)
+      return yield* mayFollow ? buildSteps(paths) : buildOnceSteps(paths, undefined, laterPeakBoundsOf);
     const changes = paths.flatMap(({ audio }, n) =>
       isSameSound(audio, before.paths[n]!.audio) ? [] : [[n, audio] as const],
     );

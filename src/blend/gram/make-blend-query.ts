@@ -126,7 +126,10 @@ export class GramQuery implements BlendQuery {
 const cut = (audio: Sound, range: FrameRange | undefined): Sound =>
   range ? placedSound(audio, -range.fromFrame, Math.min(range.toFrame, framesOf(audio)) - range.fromFrame) : audio;
 
-const bounded = ({ id, audio }: QueryPath): BoundedPath => ({ id, audio, bounds: peakBoundsOf(audio) });
+/** Takes the bounds of a path's peaks: at once, or when a peak is asked for. */
+type BoundsOf = (path: Sound) => PeakBounds;
+
+const bounded = ({ id, audio }: QueryPath, boundsOf: BoundsOf): BoundedPath => ({ id, audio, bounds: boundsOf(audio) });
 
 /** Shares of the time that the time half takes, and the spectra within the other half: for progress. */
 const TIME = 0.45;
@@ -137,13 +140,17 @@ const SPECTRA = 0.35;
  * paths' samples are referred to, not copied.
  * @throws RangeError when there is no path, one is not stereo, or rates or lengths differ
  */
-export function* timeSteps(paths: readonly QueryPath[], range?: FrameRange): Generator<number, TimeProducts> {
+export function* timeSteps(
+  paths: readonly QueryPath[],
+  range?: FrameRange,
+  boundsOf: BoundsOf = peakBoundsOf,
+): Generator<number, TimeProducts> {
   const [first] = paths;
   if (!first) throw new RangeError('a blend needs at least one path');
   paths.forEach(({ audio }) => checkAlike(audio, first.audio));
   const all: BoundedPath[] = [];
   for (const path of paths) {
-    all.push(bounded({ id: path.id, audio: cut(path.audio, range) }));
+    all.push(bounded({ id: path.id, audio: cut(path.audio, range) }, boundsOf));
     yield 0;
   }
   return { paths: all, gram: yield* gramSteps(all.map(({ audio }) => audio)) };
@@ -211,8 +218,12 @@ export function* buildSteps(paths: readonly QueryPath[], range?: FrameRange): Ge
  * As `buildSteps`, for paths that do not change: no spectra are kept, which would take 2.5 times the memory of the paths.
  * @throws RangeError as `timeSteps`
  */
-export function* buildOnceSteps(paths: readonly QueryPath[], range?: FrameRange): Generator<number, GramQuery> {
-  const time = yield* partOf(timeSteps(paths, range), 0, TIME);
+export function* buildOnceSteps(
+  paths: readonly QueryPath[],
+  range?: FrameRange,
+  boundsOf: BoundsOf = peakBoundsOf,
+): Generator<number, GramQuery> {
+  const time = yield* partOf(timeSteps(paths, range, boundsOf), 0, TIME);
   const { sampleRate, frames } = time.gram;
   const layout = frameLayout(sampleRate);
   const sounds = time.paths.map(({ audio }) => audio);

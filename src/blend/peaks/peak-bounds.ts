@@ -146,3 +146,20 @@ export const peakBoundsOf = (path: Sound): PeakBounds => {
     sums: [first.sum, second.sum],
   };
 };
+
+/** The same for a path whose peaks may never be asked for: only then are its bounds taken, in another pass through its sound. */
+export const laterPeakBoundsOf = (path: Sound): PeakBounds => {
+  const work = new ExtremesWork();
+  const [left, right] = path.channels as [Samples, Samples];
+  let known: PeakBounds | null = null;
+  const asked = (): PeakBounds => (known ??= peakBoundsOf(path));
+  return {
+    sums: [work.of(left).sum, work.of(right).sum],
+    get narrow() {
+      return asked().narrow;
+    },
+    get wide() {
+      return asked().wide;
+    },
+  };
+};
