@@ -164,7 +164,7 @@ test('targets and limits may stand in a file', async () => {
   const { blends, sentences } = (await runJson('solve', session, '--target', file)) as SolveAnswer;
   expect(blends.double).toBeCloseTo(-9, 1);
   expect(blends.air).toBe(-15);
-  expect(sentences[0]).toContain('highest blend of Bass double (-9.0 dB)');
+  expect(sentences[0]).toContain('highest blend allowed for Bass double (-9.0 dB)');
 });
 
 test('check exits 1 when a guard is broken and 0 when all are kept, with the same answer either way', async () => {
