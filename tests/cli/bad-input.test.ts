@@ -159,7 +159,7 @@ test('an unknown preset is told with those that it may be meant for', async () =
     sentences.push(await refused('chain', place.path('good.wav'), '--preset', name));
   }
   expect(sentences).toEqual([
-    '--preset must be a chain that `tributary presets` lists (did you mean "drum squeeze" or "drum attack"?), not "dum squeeze".',
+    '--preset must be a chain that `tributary presets` lists (did you mean "drum squeeze", "drum attack" or "drum pumping"?), not "dum squeeze".',
     '--preset must be a chain that `tributary presets` lists, not "xylophone".',
   ]);
 });
