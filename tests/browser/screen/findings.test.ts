@@ -11,8 +11,8 @@ test('more figures are shown on demand, each with its definition, when there is 
   await findings().getByRole('button', { name: 'More figures' }).click();
   await expect.element(rowOf('Slope')).toBeVisible();
   await findings().getByRole('button', { name: 'Lows corr.' }).click();
-  await expect.element(page.getByText('Correlation of what lies below 120 Hz, over the whole.')).toBeVisible();
-  await expect.element(page.getByText(/None for: a channel has no lows/)).toBeVisible();
+  await expect.element(page.getByText('Correlation of left and right below 120 Hz, over the whole.')).toBeVisible();
+  await expect.element(page.getByText(/None for: a channel has no sound below 120 Hz/)).toBeVisible();
 });
 
 test('details are those of the print: before the mix bus there are none, and it says why', async () => {
