@@ -1,6 +1,7 @@
 import { leftOut, passIn } from '../audition/heard.ts';
 import type { PrintedSong } from '../files/print-song.ts';
 import type { Session } from '../session/schema.ts';
+import { EMPTY_VIEW } from './empty-view.ts';
 import type {
   AudioFileFacts,
   AudioFiles,
@@ -13,22 +14,12 @@ import type {
   Range,
 } from './engine.ts';
 import { ListeningRoom } from './listening/listening-room.ts';
-import { NOTHING_AUDIBLE } from './listening/listening-view.ts';
 import { Player } from './listening/player.ts';
 import type { Told } from './job.ts';
 import type { AnswerTo, Asking, Question, RowOf } from './questions.ts';
 import { SessionInWorker } from './session-in-worker.ts';
 import { doneOf } from './worker/outcome.ts';
 import type { EngineMessage, Outcome, Prints, RemoteCalls } from './worker/protocol.ts';
-
-const NOTHING_FOUND: Findings = {
-  rough: null,
-  received: null,
-  mix: null,
-  beforeMixBus: null,
-  paths: new Map(),
-  guards: null,
-};
 
 /** Whoever asked something of the worker. */
 interface Following {
@@ -42,16 +33,7 @@ interface Following {
  * it, and what plays.
  */
 export class BenchEngine implements Engine {
-  view: EngineView = {
-    state: { phase: 'empty', progress: 0, message: '' },
-    findings: NOTHING_FOUND,
-    isMeasured: false,
-    measuredPart: 0,
-    seconds: 0,
-    missing: [],
-    playing: false,
-    ...NOTHING_AUDIBLE,
-  };
+  view = EMPTY_VIEW;
 
   private readonly listeners = new Set<() => void>();
   /** Numbers all that replaces what was under way. */

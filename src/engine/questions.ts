@@ -44,7 +44,7 @@ export type BlendQuestion =
     }
   | BringUpQuestion;
 
-/** Pulls the buses in `order` down by so many dB (Infinity: shut) and brings them up one at a time. */
+/** Pulls the buses in `order` down by so many dB (Infinity: closed) and brings them up one at a time. */
 export interface BringUpQuestion {
   readonly kind: 'bring up';
   readonly order: readonly string[];

@@ -61,7 +61,7 @@ const within = (audio: Sound, frames: Frames | null, end = framesOf(audio)): Sou
 const pathsOver = ({ session, plan, paths }: Mix, frames: Frames | null): BenchPath[] => {
   const names = new Map([...session.groups, ...session.buses].map(({ id, name }) => [id, name]));
   const { from, to } = frames ?? { from: 0, to: plan.soundFrames };
-  // A blend that is shut may end the song before the stretch does, or before it begins.
+  // A blend that is closed may end the song before the stretch does, or before it begins.
   const length = Math.max(1, Math.min(to, plan.soundFrames) - from);
   return plan.paths.map(({ id, kind }) => {
     const audio = fitted(excerptOf(paths.get(id)!, { from, to: from + length }), length);

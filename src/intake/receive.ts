@@ -127,13 +127,8 @@ export async function* receive(
     }
   }
   if (!book) {
-    const found = aside[0] ? `none: ${aside[0].reason.replace(/\.$/, '')}` : 'none';
-    throw new ProblemError({
-      code: 'missing-file',
-      path: 'the folder',
-      expected: 'at least one track that can be read',
-      found,
-    });
+    const found = aside.map(({ reason }) => reason.replace(/\.$/, '')).join('; ') || 'none';
+    throw new ProblemError({ code: 'mismatch', path: '', expected: 'at least one track that can be read', found });
   }
   const song = book.finish();
   const seconds = checked.map((track) => ({ ...track, seconds: track.frames / track.sampleRate }));

@@ -48,6 +48,19 @@ export const feedingSession = (fields: Parameters<typeof songSession>[0] = {}): 
   return { ...session, buses: [{ ...double!, sends: [send] }, ...others] };
 };
 
+/** A section late in the small song, and its frames. */
+export const LATE = { startSeconds: 1, endSeconds: 3.5 };
+export const LATE_FRAMES = { from: 48_000, to: 168_000 };
+
+/** Where jobs are tried: name, section, frames. */
+export const stretches = [
+  ['the whole song', null, null],
+  ['a section', LATE, LATE_FRAMES],
+] as const;
+
+/** Decimals that agree: the query's sums run in another order than those of a sound that is measured. */
+export const ROUNDING = 6;
+
 /** A song with these sounds, and all that its executor was asked for. */
 export class SongInHand {
   readonly song: Song;

@@ -124,7 +124,7 @@ const heardTwinOf = (
 };
 
 /**
- * How a bus lies in a blend: where all that feeds it is shut (a copy of a track that stands there for the bus alone),
+ * How a bus lies in a blend: where all that feeds it is closed (a copy of a track that stands there for the bus alone),
  * nothing is heard that it could be late against but the twins of what feeds it. `groups` are the alignments of the
  * groups by their ids, `isHeard` tells whether a path sounds. As it was where there are no such twins.
  */

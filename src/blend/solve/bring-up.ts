@@ -15,7 +15,7 @@ export interface BringUpStep {
 }
 
 /**
- * Pulls the buses in `order` down by `downDb` (dB, positive; Infinity shuts them) from where they are, then brings them
+ * Pulls the buses in `order` down by `downDb` (dB, positive; Infinity closes them) from where they are, then brings them
  * up to where they were, one at a time. Paths that are not named stay.
  * @throws RangeError for an id that is no path
  */

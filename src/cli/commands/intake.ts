@@ -8,7 +8,7 @@ import { receive, type Incoming } from '../../intake/receive.ts';
 import type { Received } from '../../intake/received.ts';
 import { roughSentences } from '../../intake/rough/rough-words.ts';
 import { changeText, numberText } from '../../measure/figure-text.ts';
-import { ProblemError } from '../../session/problem.ts';
+import { inFile, ProblemError } from '../../session/problem.ts';
 import { sessionText } from '../../session/serialize.ts';
 import type { Console } from '../console.ts';
 import { keepInputs } from '../keep-inputs.ts';
@@ -43,6 +43,21 @@ const roughPath = (folder: string, files: readonly string[], given: string | und
   if (given === undefined) return roughAmong(files);
   const inside = relative(folder, given).split(sep).join('/');
   return files.includes(inside) ? inside : given;
+};
+
+/** Goes through the steps. @throws ProblemError naming the folder where the problem is of all its files */
+const receivedBy = async (steps: ReturnType<typeof receive>, folder: string, console: Console): Promise<Received> => {
+  try {
+    for (;;) {
+      const next = await steps.next();
+      if (next.done) return next.value;
+      console.progress(next.value.what, next.value.done);
+    }
+  } catch (error) {
+    if (error instanceof ProblemError && error.problem.path === '')
+      throw new ProblemError(inFile(folder, error.problem));
+    throw error;
+  }
 };
 
 const answerOf = (received: Received, session: string) => {
@@ -187,9 +202,7 @@ const runIntake = async (
   await requireWritable(dirname(out));
   const incoming = (file: string): Incoming => ({ file, read: () => readFileBytes(onDisk(file)) });
   const steps = receive(tracks.map(incoming), chosen === null ? null : incoming(chosen));
-  let next = await steps.next();
-  for (; !next.done; next = await steps.next()) console.progress(next.value.what, next.value.done);
-  const received = next.value;
+  const received = await receivedBy(steps, folder, console);
   const pathOf = (file: string): string =>
     relative(dirname(resolve(out)), resolve(onDisk(file)))
       .split(sep)

@@ -91,7 +91,7 @@ const questionFrom = async ({
 /** @throws ProblemError when no bus sounds */
 export const requireMovable = ({ buses }: Session, path: string): void => {
   if (buses.some(({ on, blendDb }) => on && blendDb > CLOSED_DB)) return;
-  throw problem(`${path}: buses`, 'at least one bus that is on and not shut, so that its blend can be moved', 'none');
+  throw problem(`${path}: buses`, 'at least one bus that is on and not closed, so that its blend can be moved', 'none');
 };
 
 /** Blends that moved; those that did not stay as they are written, to the last digit. */

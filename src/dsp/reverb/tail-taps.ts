@@ -230,6 +230,12 @@ export class TailTaps {
   private readonly losses: readonly StretchLoss[];
   private readonly smear: readonly [readonly Stage[], readonly Stage[]];
   private readonly pieces = Array.from({ length: QUAD }, () => new Float64Array(CONTROL_FRAMES));
+  /** Four taps in hand: what they read, from where, and their gains. */
+  private readonly found = {
+    samples: [...this.pieces] as Float64Array[],
+    starts: new Int32Array(QUAD),
+    gains: new Float64Array(QUAD),
+  };
   private readonly spareLeft = new Float64Array(CONTROL_FRAMES);
   private readonly spareRight = new Float64Array(CONTROL_FRAMES);
 
@@ -336,41 +342,42 @@ export class TailTaps {
     this.addToOne(places, FIRSTS[1]!, FIRSTS[2]!, right, count);
   }
 
-  /** What is read of a ring over its end, in one piece. */
-  private piece(ring: Ring, delay: number, place: number, count: number): Float64Array {
-    const piece = this.pieces[place]!;
-    ring.read(delay, piece, count);
-    return piece;
+  /** Finds four taps from `n` on: of each the samples to read, from where, and by how much they count. */
+  private find({ delays, gains }: Places, n: number, count: number): void {
+    const { found, rings } = this;
+    for (let place = 0; place < QUAD; place++) {
+      const ring = rings[lineOf[n + place]!]!;
+      const delay = delays[n + place]!;
+      found.gains[place] = gains[n + place]!;
+      if (ring.reaches(delay, count)) {
+        found.samples[place] = ring.samples;
+        found.starts[place] = ring.placeOf(delay);
+      } else {
+        const piece = this.pieces[place]!;
+        ring.read(delay, piece, count);
+        found.samples[place] = piece;
+        found.starts[place] = 0;
+      }
+    }
   }
 
   /** Adds taps from..to-1 to one side, four at a time. */
-  private addToOne({ delays, gains }: Places, from: number, to: number, target: Float64Array, count: number): void {
-    const { rings } = this;
+  private addToOne(places: Places, from: number, to: number, target: Float64Array, count: number): void {
+    const { samples, starts, gains } = this.found;
     for (let n = from; n < to; n += QUAD) {
-      const ringA = rings[lineOf[n]!]!;
-      const delayA = delays[n]!;
-      const wholeA = ringA.reaches(delayA, count);
-      const samplesA = wholeA ? ringA.samples : this.piece(ringA, delayA, 0, count);
-      const atA = wholeA ? ringA.placeOf(delayA) : 0;
-      const gainA = gains[n]!;
-      const ringB = rings[lineOf[n + 1]!]!;
-      const delayB = delays[n + 1]!;
-      const wholeB = ringB.reaches(delayB, count);
-      const samplesB = wholeB ? ringB.samples : this.piece(ringB, delayB, 1, count);
-      const atB = wholeB ? ringB.placeOf(delayB) : 0;
-      const gainB = gains[n + 1]!;
-      const ringC = rings[lineOf[n + 2]!]!;
-      const delayC = delays[n + 2]!;
-      const wholeC = ringC.reaches(delayC, count);
-      const samplesC = wholeC ? ringC.samples : this.piece(ringC, delayC, 2, count);
-      const atC = wholeC ? ringC.placeOf(delayC) : 0;
-      const gainC = gains[n + 2]!;
-      const ringD = rings[lineOf[n + 3]!]!;
-      const delayD = delays[n + 3]!;
-      const wholeD = ringD.reaches(delayD, count);
-      const samplesD = wholeD ? ringD.samples : this.piece(ringD, delayD, 3, count);
-      const atD = wholeD ? ringD.placeOf(delayD) : 0;
-      const gainD = gains[n + 3]!;
+      this.find(places, n, count);
+      const samplesA = samples[0]!;
+      const samplesB = samples[1]!;
+      const samplesC = samples[2]!;
+      const samplesD = samples[3]!;
+      const atA = starts[0]!;
+      const atB = starts[1]!;
+      const atC = starts[2]!;
+      const atD = starts[3]!;
+      const gainA = gains[0]!;
+      const gainB = gains[1]!;
+      const gainC = gains[2]!;
+      const gainD = gains[3]!;
       for (let i = 0; i < count; i++)
         target[i]! +=
           gainA * samplesA[atA + i]! +
@@ -381,39 +388,28 @@ export class TailTaps {
 
   /** The same for both sides: right hears every second tap turned over. */
   private addToBoth(
-    { delays, gains }: Places,
+    places: Places,
     from: number,
     to: number,
     left: Float64Array,
     right: Float64Array,
     count: number,
   ): void {
-    const { rings } = this;
+    const { samples, starts, gains } = this.found;
     for (let n = from; n < to; n += QUAD) {
-      const ringA = rings[lineOf[n]!]!;
-      const delayA = delays[n]!;
-      const wholeA = ringA.reaches(delayA, count);
-      const samplesA = wholeA ? ringA.samples : this.piece(ringA, delayA, 0, count);
-      const atA = wholeA ? ringA.placeOf(delayA) : 0;
-      const gainA = gains[n]!;
-      const ringB = rings[lineOf[n + 1]!]!;
-      const delayB = delays[n + 1]!;
-      const wholeB = ringB.reaches(delayB, count);
-      const samplesB = wholeB ? ringB.samples : this.piece(ringB, delayB, 1, count);
-      const atB = wholeB ? ringB.placeOf(delayB) : 0;
-      const gainB = gains[n + 1]!;
-      const ringC = rings[lineOf[n + 2]!]!;
-      const delayC = delays[n + 2]!;
-      const wholeC = ringC.reaches(delayC, count);
-      const samplesC = wholeC ? ringC.samples : this.piece(ringC, delayC, 2, count);
-      const atC = wholeC ? ringC.placeOf(delayC) : 0;
-      const gainC = gains[n + 2]!;
-      const ringD = rings[lineOf[n + 3]!]!;
-      const delayD = delays[n + 3]!;
-      const wholeD = ringD.reaches(delayD, count);
-      const samplesD = wholeD ? ringD.samples : this.piece(ringD, delayD, 3, count);
-      const atD = wholeD ? ringD.placeOf(delayD) : 0;
-      const gainD = gains[n + 3]!;
+      this.find(places, n, count);
+      const samplesA = samples[0]!;
+      const samplesB = samples[1]!;
+      const samplesC = samples[2]!;
+      const samplesD = samples[3]!;
+      const atA = starts[0]!;
+      const atB = starts[1]!;
+      const atC = starts[2]!;
+      const atD = starts[3]!;
+      const gainA = gains[0]!;
+      const gainB = gains[1]!;
+      const gainC = gains[2]!;
+      const gainD = gains[3]!;
       for (let i = 0; i < count; i++) {
         const even = gainA * samplesA[atA + i]! + gainC * samplesC[atC + i]!;
         const odd = gainB * samplesB[atB + i]! + gainD * samplesD[atD + i]!;

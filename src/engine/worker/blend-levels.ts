@@ -49,7 +49,7 @@ export class BlendLevels {
     return sounding === 'mix' || this.mixBus.steps.length === 0 || this.known.has(nameOf(sounding, frames));
   }
 
-  /** The mix is the same without a path that is shut. */
+  /** The mix is the same without a path whose blend is closed. */
   private soundingOf(side: Heard): Heard {
     const path = leftOut(side);
     return path !== null && (this.gains.get(path) ?? 0) === 0 ? 'mix' : side;

@@ -1,6 +1,7 @@
 import { secondsOf, type Audio } from '../../audio/audio.ts';
 import { pathsInMemory, type RenderedPaths } from '../../render/executor.ts';
 import type { Plan } from '../../render/plan.ts';
+import { NOTHING_FOUND } from '../empty-view.ts';
 import type { EngineState, EngineView, Findings, Overview } from '../engine.ts';
 import { overviewOf } from './overview.ts';
 import type { PassPrints } from './pass-prints.ts';
@@ -15,15 +16,6 @@ export interface Rendered {
   readonly received: Audio | null;
   readonly rough: Audio | null;
 }
-
-const NOTHING_FOUND: Findings = {
-  rough: null,
-  received: null,
-  mix: null,
-  beforeMixBus: null,
-  paths: new Map(),
-  guards: null,
-};
 
 /** Tells the main thread what there is: sounds by reference, and nothing twice that is large. */
 export class Outbox {

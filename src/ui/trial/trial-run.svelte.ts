@@ -14,6 +14,7 @@ export class TrialRun {
   readonly #bench: Bench;
   readonly #presentations: readonly Presentation[];
   readonly #loopBefore: Range | null;
+  readonly #wasPlaying: boolean;
   #answers = $state.raw<Trial['answers']>([]);
   #heard = $state.raw<Button | null>(null);
   #tried = $state.raw<readonly Button[]>([]);
@@ -25,6 +26,7 @@ export class TrialRun {
     this.plan = plan;
     this.#presentations = presentationsOf(plan);
     this.#loopBefore = bench.listening.loopRange;
+    this.#wasPlaying = bench.view.playing;
     const section = bench.session!.sections.find(({ name }) => name === plan.section);
     const { startSeconds = 0, endSeconds = bench.view.seconds } = section ?? {};
     bench.listening.beginBlind([plan.a as Heard, plan.b as Heard]);
@@ -125,9 +127,7 @@ export class TrialRun {
   end(): void {
     if (this.#ended) return;
     this.#ended = true;
-    const { listening } = this.#bench;
-    listening.endBlind();
-    listening.loop(this.#loopBefore);
+    this.#giveBack();
     this.#bench.edit('log a blind trial', (session) => logTrial(session, this.plan, this.#answers));
   }
 
@@ -135,8 +135,15 @@ export class TrialRun {
   leave(): void {
     if (this.#ended) return;
     this.#ended = true;
-    this.#bench.listening.endBlind();
-    this.#bench.listening.loop(this.#loopBefore);
+    this.#giveBack();
+  }
+
+  /** Listening is as it was before the trial: what was still is still again. */
+  #giveBack(): void {
+    const { listening, view } = this.#bench;
+    listening.endBlind();
+    listening.loop(this.#loopBefore);
+    if (!this.#wasPlaying && view.playing) void listening.toggle();
   }
 
   get #presentation(): Presentation {

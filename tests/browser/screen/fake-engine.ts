@@ -14,6 +14,7 @@ import type {
   PrintOptions,
   Range,
 } from '../../../src/engine/engine.ts';
+import { EMPTY_VIEW, NOTHING_FOUND } from '../../../src/engine/empty-view.ts';
 import { NOTHING_AUDIBLE } from '../../../src/engine/listening/listening-view.ts';
 import type { AnswerTo, Question } from '../../../src/engine/questions.ts';
 import { filesOf } from '../../../src/engine/files-of-session.ts';
@@ -21,7 +22,6 @@ import { fakeAnswer, fakeGuards } from './fake-answers.ts';
 import { fakeFindings, fakeListening, fakeMeasurement } from './fake-figures.ts';
 
 const SECONDS = 72;
-const NOTHING = { rough: null, received: null, mix: null, beforeMixBus: null, paths: new Map(), guards: null };
 
 /** Names of the sounds of this kind that are printed: stems of what is not shut. */
 const wavNames = (session: Session, kind: PrintKind): string[] => {
@@ -32,16 +32,7 @@ const wavNames = (session: Session, kind: PrintKind): string[] => {
 
 /** An engine without sound, for the screen's own tests: it keeps what it was told, and shows what a test asks for. */
 export class FakeEngine implements Engine {
-  view: EngineView = {
-    state: { phase: 'empty', progress: 0, message: '' },
-    findings: NOTHING,
-    isMeasured: false,
-    measuredPart: 0,
-    seconds: 0,
-    missing: [],
-    playing: false,
-    ...NOTHING_AUDIBLE,
-  };
+  view = EMPTY_VIEW;
   /** Everything that it was asked, in order. */
   readonly calls: (readonly [name: string, ...args: unknown[]])[] = [];
   readonly #listeners = new Set<() => void>();
@@ -72,7 +63,7 @@ export class FakeEngine implements Engine {
       seconds: SECONDS,
       missing,
       ...(ready ? fakeListening(session) : NOTHING_AUDIBLE),
-      findings: ready ? { ...fakeFindings(session), guards: fakeGuards } : NOTHING,
+      findings: ready ? { ...fakeFindings(session), guards: fakeGuards } : NOTHING_FOUND,
       isMeasured: ready,
     });
   }

@@ -142,7 +142,10 @@ describe('a blind trial', () => {
     const engine = await openTrial();
     await start();
     await userEvent.keyboard('abx1');
+    expect(engine.view.playing).toBe(true);
     await page.getByRole('button', { name: 'Stop trial' }).click();
+    // Nothing played before it.
+    expect(engine.view.playing).toBe(false);
     expect(logged(engine)).toMatchObject({ planned: 16 });
     expect(logged(engine).answers).toHaveLength(1);
     await expect.element(page.getByText('Stopped after 1 of 16: no result.').first()).toBeVisible();

@@ -10,17 +10,7 @@ import { gainsOf, sumPaths } from '../../../src/render/mix.ts';
 import { setProcessorOn } from '../../../src/session/chain-edits.ts';
 import { setOn } from '../../../src/session/edits.ts';
 import type { Session } from '../../../src/session/schema.ts';
-import { feedingSession, smallSession, SongInHand } from '../song-in-hand.ts';
-
-const LATE = { startSeconds: 1, endSeconds: 3.5 };
-const LATE_FRAMES = { from: 48_000, to: 168_000 };
-/** The query's sums run in another order than those of a sound that is measured. */
-const ROUNDING = 6;
-
-const stretches = [
-  ['the whole song', null, null],
-  ['a section', LATE, LATE_FRAMES],
-] as const;
+import { feedingSession, smallSession, SongInHand, LATE, LATE_FRAMES, ROUNDING, stretches } from '../song-in-hand.ts';
 
 /** The mix of a session before the mix bus, rendered anew, over the stretch and as long as `frames`. */
 const sumOf = async (session: Session, length: number, frames: typeof LATE_FRAMES | null) => {

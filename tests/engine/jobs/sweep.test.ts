@@ -8,20 +8,10 @@ import { gainsOf, sumPaths } from '../../../src/render/mix.ts';
 import { setBlend, setOn } from '../../../src/session/edits.ts';
 import type { Session } from '../../../src/session/schema.ts';
 import { fitted } from '../../../src/blend/ledger/ledger.ts';
-import { feedingSession, smallSession, SongInHand } from '../song-in-hand.ts';
+import { feedingSession, smallSession, SongInHand, LATE_FRAMES, ROUNDING, stretches } from '../song-in-hand.ts';
 
 const AXIS = { bus: 'double', from: -18, to: 0, step: 6 };
 const SECOND = { bus: 'air', from: -12, to: 0, step: 6 };
-const LATE = { startSeconds: 1, endSeconds: 3.5 };
-const LATE_FRAMES = { from: 48_000, to: 168_000 };
-/** The query's sums run in another order than those of a sound that is measured. */
-const ROUNDING = 6;
-
-const stretches = [
-  ['the whole song', null, null],
-  ['a section', LATE, LATE_FRAMES],
-] as const;
-
 const run = async (
   session: Session,
   task: Partial<SweepTask> & Pick<SweepTask, 'axis'>,

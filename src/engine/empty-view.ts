@@ -1,0 +1,24 @@
+import type { EngineView, Findings } from './engine.ts';
+import { NOTHING_AUDIBLE } from './listening/listening-view.ts';
+
+/** Nothing is measured. */
+export const NOTHING_FOUND: Findings = {
+  rough: null,
+  received: null,
+  mix: null,
+  beforeMixBus: null,
+  paths: new Map(),
+  guards: null,
+};
+
+/** What an engine shows before a session is opened. */
+export const EMPTY_VIEW: EngineView = {
+  state: { phase: 'empty', progress: 0, message: '' },
+  findings: NOTHING_FOUND,
+  isMeasured: false,
+  measuredPart: 0,
+  seconds: 0,
+  missing: [],
+  playing: false,
+  ...NOTHING_AUDIBLE,
+};
