@@ -3,10 +3,8 @@ import { freemem, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { setFlagsFromString } from 'node:v8';
 import { runInNewContext } from 'node:vm';
-import { pathToFileURL } from 'node:url';
 import { Worker } from 'node:worker_threads';
-import { build } from 'vite';
-import { root } from '../../src/cli/ensure-dependencies.mjs';
+import { bundled } from './bundled.mjs';
 import { isThere, medianOf, secondsOf } from './whole-process.mjs';
 
 /** @typedef {typeof import('./blend-work.ts')} Work */
@@ -21,28 +19,6 @@ const QUERIES = 200;
 const PEAKS = 10;
 const CHANGES = 3;
 const SUMS = 2;
-
-/** @param {string} folder @returns {Promise<Work>} */
-async function bundled(folder) {
-  await build({
-    root,
-    configFile: false,
-    logLevel: 'silent',
-    publicDir: false,
-    ssr: { noExternal: true },
-    build: {
-      ssr: true,
-      rollupOptions: { input: join(root, 'tests/bench/blend-work.ts'), output: { entryFileNames: 'work.mjs' } },
-      outDir: folder,
-      emptyOutDir: false,
-      minify: false,
-      target: 'node20',
-    },
-  });
-  return import(workIn(folder));
-}
-
-const workIn = (/** @type {string} */ folder) => pathToFileURL(join(folder, 'work.mjs')).href;
 
 /** Seconds of one run. @template T @param {() => T} run @returns {[number, T]} */
 function timed(run) {
@@ -105,10 +81,11 @@ function changesOf(work, paths, /** @type {ReturnType<Work['makeBlendQuery']>} *
 
 /**
  * The same as the app does it: the bands are kept in a second thread, and made while the other half is made here.
- * @param {Work} work @param {QueryPath[]} paths @param {ReturnType<Work['makeBlendQuery']>} query @param {string} folder
+ * @param {Work} work @param {QueryPath[]} paths @param {ReturnType<Work['makeBlendQuery']>} query
+ * @param {string} address of the bundle
  */
-async function changesInTwoThreads(work, paths, query, folder) {
-  const thread = new Worker(new URL('./band-thread.mjs', import.meta.url), { workerData: workIn(folder) });
+async function changesInTwoThreads(work, paths, query, address) {
+  const thread = new Worker(new URL('./band-thread.mjs', import.meta.url), { workerData: address });
   const answer = () => new Promise((resolve, reject) => thread.once('message', resolve).once('error', reject));
   const other = work.path(paths.length + 7, SECONDS).audio;
   const tellPath = (/** @type {number} */ index, /** @type {QueryPath['audio']} */ audio) => {
@@ -152,8 +129,8 @@ function sumsOf(work, paths) {
   return { all: Math.min(...sums.map(({ all }) => all)), peak: Math.min(...sums.map(({ peak }) => peak)) };
 }
 
-/** @param {Work} work @param {number} count @param {string} folder */
-async function benchOf(work, count, folder) {
+/** @param {Work} work @param {number} count @param {string} folder @param {string} address of the bundle */
+async function benchOf(work, count, folder, address) {
   console.log(`${count} paths of ${SECONDS} s`);
   tell('making the paths');
   const paths = Array.from({ length: count }, (_, which) => work.path(which, SECONDS));
@@ -167,7 +144,7 @@ async function benchOf(work, count, folder) {
   console.log(`  built in ${built.toFixed(1)} s; memory ${(1 + kept / pcm).toFixed(2)} times the paths, with them`);
   tell('changing a path');
   const changed = changesOf(work, paths, query);
-  const together = await changesInTwoThreads(work, paths, query, folder);
+  const together = await changesInTwoThreads(work, paths, query, address);
   console.log(
     `  one path changed in ${together.toFixed(2)} s by two threads, as the app does; in one, ${changed.wall.toFixed(2)} s ` +
       `(${changed.processor.toFixed(2)} s of processor)`,
@@ -206,11 +183,13 @@ async function benchOf(work, count, folder) {
 export async function bench() {
   const folder = mkdtempSync(join(tmpdir(), 'tributary-bench-'));
   try {
-    const work = await bundled(folder);
+    const address = await bundled('blend-work', folder);
+    /** @type {Work} */
+    const work = await import(address);
     for (const count of [12, 28]) {
       // The paths, what is kept of them, and the sums and rows of one turn.
       const needed = 3.2 * count * 8 * 48_000 * SECONDS;
-      if (freemem() > needed) await benchOf(work, count, folder);
+      if (freemem() > needed) await benchOf(work, count, folder, address);
       else console.log(`${count} paths need ${(needed / 1e9).toFixed(0)} GB of free memory: left out`);
     }
   } finally {

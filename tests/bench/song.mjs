@@ -4,13 +4,13 @@ import { spawn } from 'node:child_process';
 import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
 import { availableParallelism, tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { pathToFileURL } from 'node:url';
 import { chromium } from 'playwright';
-import { build, preview } from 'vite';
+import { preview } from 'vite';
 import { ensureBuilt } from '../../src/cli/build-cli.mjs';
 import { root } from '../../src/cli/ensure-dependencies.mjs';
 import { configFile, ensureApp } from '../../src/ui/build-app.mjs';
 import { chromiumAtHand, chromiumFlags } from '../find-chromium.mjs';
+import { bundled } from './bundled.mjs';
 import { isThere } from './whole-process.mjs';
 
 const numberFrom = (/** @type {string} */ name, /** @type {number} */ otherwise) =>
@@ -63,22 +63,8 @@ const tell = (what, { seconds, peak }) =>
 
 /** @param {string} folder @returns {Promise<string>} path of its session */
 async function madeSong(folder) {
-  await build({
-    root,
-    configFile: false,
-    logLevel: 'silent',
-    publicDir: false,
-    ssr: { noExternal: true },
-    build: {
-      ssr: true,
-      rollupOptions: { input: join(root, 'tests/bench/reference-song.ts'), output: { entryFileNames: 'song.mjs' } },
-      outDir: join(folder, 'maker'),
-      minify: false,
-      target: 'node20',
-    },
-  });
   /** @type {typeof import('./reference-song.ts')} */
-  const maker = await import(pathToFileURL(join(folder, 'maker/song.mjs')).href);
+  const maker = await import(await bundled('reference-song', join(folder, 'maker')));
   return maker.writeReferenceSong(join(folder, 'song'), SIZE);
 }
 
