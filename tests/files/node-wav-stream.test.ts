@@ -20,12 +20,15 @@ const write = (name: string, bytes: Uint8Array): string => {
 const allOf = async (path: string, from?: number, to?: number): Promise<number[][]> => {
   const stream = (await WavStream.open(path))!;
   const channels: number[][] = Array.from({ length: stream.format.channels }, () => []);
-  for await (const piece of stream.pieces(from, to)) {
-    piece.channels.forEach((samples, c) => {
-      for (let n = 0; n < piece.count; n++) channels[c]!.push(samples[n]!);
-    });
+  try {
+    for await (const piece of stream.pieces(from, to)) {
+      piece.channels.forEach((samples, c) => {
+        for (let n = 0; n < piece.count; n++) channels[c]!.push(samples[n]!);
+      });
+    }
+  } finally {
+    await stream.close();
   }
-  await stream.close();
   return channels;
 };
 
