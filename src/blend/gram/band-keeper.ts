@@ -36,8 +36,10 @@ export class BandKeeper {
   arrange(places: Places): void {
     const { spectra, changed } = this;
     if (isInPlace(places, spectra.length)) return;
-    this.spare.push(...spectra.filter((each, n) => this.own.has(each) && !places.includes(n)));
     this.spectra = places.map((place) => (place === null ? [] : spectra[place]!));
+    // Two paths may be one sound: what one of them still has is not written over.
+    const stay = new Set(this.spectra);
+    this.spare.push(...new Set(spectra.filter((each) => this.own.has(each) && !stay.has(each))));
     this.changed = new Set(places.flatMap((place, n) => (place === null || changed.has(place) ? [n] : [])));
     this.bands = this.bands && arrangedBands(this.bands, places, spectra.length);
   }
