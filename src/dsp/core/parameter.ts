@@ -1,7 +1,8 @@
 /** Units that a parameter can carry; '' is a plain number. */
 export type Unit = 'dB' | 'Hz' | 'ms' | 's' | '%' | 'cents' | ':1' | 'dB/oct' | '';
 
-interface Described {
+/** What every parameter says of itself. */
+export interface Described {
   readonly label: string;
   /** What the parameter does, in one sentence. */
   readonly about: string;
@@ -11,9 +12,9 @@ interface Described {
   readonly countsWhile?: { readonly parameter: string; readonly is: readonly Setting[] };
 }
 
-export interface NumberParameter extends Described {
+export interface NumberParameter<U extends Unit = Unit> extends Described {
   readonly kind: 'number';
-  readonly unit: Unit;
+  readonly unit: U;
   readonly min: number;
   readonly max: number;
   readonly default: number;
@@ -27,10 +28,10 @@ export interface NumberParameter extends Described {
   readonly followsLevel?: true;
 }
 
-export interface ChoiceParameter extends Described {
+export interface ChoiceParameter<C extends readonly string[] = readonly string[]> extends Described {
   readonly kind: 'choice';
-  readonly choices: readonly string[];
-  readonly default: string;
+  readonly choices: C;
+  readonly default: C[number];
 }
 
 export interface SwitchParameter extends Described {

@@ -1,5 +1,5 @@
 import { GatedMean } from './gated-mean.ts';
-import type { SwitchParameter } from '../core/parameter.ts';
+import { toggle } from '../core/parameter-builders.ts';
 import { CONTROL_FRAMES } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
 import { WeightedPower } from './weighted-power.ts';
@@ -30,13 +30,10 @@ const MOST_DB = 48;
 export const MOST_FILTERED_DB = 12;
 
 /** The switch by which processors offer it. */
-export const KEEP_LOUDNESS = {
-  kind: 'switch',
-  label: 'Running loudness match',
+export const KEEP_LOUDNESS = toggle('Running loudness match', {
   about:
     'Matches the output to the integrated loudness of the input, measured since the start: it evens out loud and soft sections; a constant gain does not.',
-  default: false,
-} as const satisfies SwitchParameter;
+});
 
 const within = (value: number, most: number): number => Math.min(most, Math.max(1 / most, value));
 

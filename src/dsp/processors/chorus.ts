@@ -1,4 +1,6 @@
+import { samplesIn } from '../core/time.ts';
 import { copyParameters } from '../delay/copy-parameters.ts';
+import { choice, hertz, milliseconds, percent } from '../core/parameter-builders.ts';
 import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
@@ -25,74 +27,33 @@ const PICTURE_SECONDS = 0.07;
 const PICTURE_FLOOR_DB = -36;
 
 const parameters = {
-  voices: {
-    kind: 'choice',
-    label: 'Voices',
-    about: 'Number of delayed copies; the LFOs of each pair run in opposite phase.',
-    choices: ['1', '2', '3', '4'],
+  voices: choice('Voices', ['1', '2', '3', '4'], {
     default: '2',
-  },
-  lfo: {
-    kind: 'choice',
-    label: 'LFO shape',
+    about: 'Number of delayed copies; the LFOs of each pair run in opposite phase.',
+  }),
+  lfo: choice('LFO shape', ['sine', 'triangle'], {
     about: 'Sine: the pitch moves all the time. Triangle: a steady detune, alternately up and down.',
-    choices: ['sine', 'triangle'],
-    default: 'sine',
-  },
-  rate: {
-    kind: 'number',
-    label: 'Rate',
-    about: 'LFO rate; the second pair runs at 77 % of it.',
-    unit: 'Hz',
-    min: 0.02,
-    max: 8,
-    default: 0.6,
-    scale: 'logarithmic',
-    digits: 2,
-  },
-  depth: {
-    kind: 'number',
-    label: 'Depth',
-    about: 'LFO depth: change of the delay to either side of its centre; 1 ms at 0.6 Hz is up to 6.5 cents.',
-    unit: 'ms',
-    min: 0,
-    max: MAX_DEPTH_MS,
+  }),
+  rate: hertz('Rate', [0.02, 8], { default: 0.6, digits: 2, about: 'LFO rate; the second pair runs at 77 % of it.' }),
+  depth: milliseconds('Depth', [0, MAX_DEPTH_MS], {
     default: 1.5,
-    scale: 'linear',
     digits: 2,
-  },
-  delay: {
-    kind: 'number',
-    label: 'Delay',
-    about: 'Shortest delay of the first voice; the others are delayed longer.',
-    unit: 'ms',
-    min: 2,
-    max: MAX_DELAY_MS,
+    about: 'LFO depth: change of the delay to either side of its centre; 1 ms at 0.6 Hz is up to 6.5 cents.',
+  }),
+  delay: milliseconds('Delay', [2, MAX_DELAY_MS], {
     default: 8,
-    scale: 'logarithmic',
     digits: 1,
-  },
-  feedback: {
-    kind: 'number',
-    label: 'Feedback',
-    about: 'Share of the voices that is fed back.',
-    unit: '%',
-    min: 0,
-    max: 50,
-    default: 0,
-    scale: 'linear',
-    digits: 0,
-  },
+    about: 'Shortest delay of the first voice; the others are delayed longer.',
+  }),
+  feedback: percent('Feedback', [0, 50], { about: 'Share of the voices that is fed back.' }),
   ...copyParameters,
-} as const;
+};
 
 type ChorusValues = Values<typeof parameters>;
 
-const samplesOf = (ms: number, sampleRate: number): number => (ms * sampleRate) / 1000;
-
 const settingsOf = (values: ChorusValues, sampleRate: number): VoiceSettings => ({
   count: values.voices + 1,
-  delays: VOICES.map(({ delay }) => delay * samplesOf(values.delay, sampleRate)),
+  delays: VOICES.map(({ delay }) => delay * samplesIn(values.delay, sampleRate)),
   spread: values.spread / 100,
   feedback: values.feedback / 100,
   lowCut: values.lowCut,
@@ -114,7 +75,7 @@ class ChorusKernel implements Kernel<typeof parameters> {
     values: ChorusValues,
     private readonly sampleRate: number,
   ) {
-    const longest = samplesOf(LONGEST_DELAY * MAX_DELAY_MS + 2 * MAX_DEPTH_MS, sampleRate);
+    const longest = samplesIn(LONGEST_DELAY * MAX_DELAY_MS + 2 * MAX_DEPTH_MS, sampleRate);
     this.bank = new VoiceBank(longest, settingsOf(values, sampleRate), sampleRate);
     this.depth = new Ramp(0, sampleRate, MOVE_SECONDS);
     this.triangle = new Ramp(0, sampleRate, MOVE_SECONDS);
@@ -124,7 +85,7 @@ class ChorusKernel implements Kernel<typeof parameters> {
 
   set(values: ChorusValues): void {
     this.bank.set(settingsOf(values, this.sampleRate));
-    this.depth.set(samplesOf(values.depth, this.sampleRate));
+    this.depth.set(samplesIn(values.depth, this.sampleRate));
     this.triangle.set(values.lfo);
     this.rate = values.rate;
   }
@@ -163,7 +124,7 @@ class ChorusKernel implements Kernel<typeof parameters> {
   }
 }
 
-const movementOf = ({ depth }: ChorusValues, sampleRate: number): number => samplesOf(2 * depth, sampleRate);
+const movementOf = ({ depth }: ChorusValues, sampleRate: number): number => samplesIn(2 * depth, sampleRate);
 
 export const processor = defineProcessor({
   id: 'chorus',

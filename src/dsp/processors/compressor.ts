@@ -1,3 +1,7 @@
+import { lowCut } from '../filters/cut-parameters.ts';
+import { LOW_CUT_OFF } from '../filters/cut-filters.ts';
+import { followsKey, lookAhead, SIDE_CHAIN, sideChain, stereoLink } from '../dynamics/dynamics-parameters.ts';
+import { wholeSamplesIn } from '../core/time.ts';
 import { gainOf } from '../../audio/decibels.ts';
 import { oversamplingLatency } from '../distortion/oversampling.ts';
 import { StereoDelay } from '../core/delay-line.ts';
@@ -6,6 +10,7 @@ import { reductionDb } from '../dynamics/gain-computer.ts';
 import { FEED_BACK_SLOPE, GainReduction, type ReductionSettings } from '../dynamics/gain-reduction.ts';
 import { OversampledDynamics } from '../dynamics/oversampled-dynamics.ts';
 import { LoudnessMatch } from '../dynamics/loudness-match.ts';
+import { choice, decibels, hertz, milliseconds, quality, ratio, toggle } from '../core/parameter-builders.ts';
 import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel, type KeySignal } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
@@ -13,8 +18,6 @@ import { ReductionHistory } from '../dynamics/reduction-history.ts';
 
 /** This value of the ratio stands for infinity: the level is held at the threshold. */
 const INFINITE_RATIO = 100;
-/** The low cut of the side-chain is off at its lowest setting, Hz. */
-const LOW_CUT_OFF = 20;
 /** Times the rate at which it works. */
 const FACTORS = [1, 4, 8] as const;
 /** Steps a frame in which an oversampled gain is smoothed, in all. */
@@ -22,249 +25,92 @@ const STEPS_A_FRAME = 64;
 const DETECTORS = ['peak', 'rms', 'smooth peak', 'decoupled peak'] as const;
 
 const parameters = {
-  threshold: {
-    kind: 'number',
-    label: 'Threshold',
-    about: 'Level above which gain is reduced.',
-    unit: 'dB',
-    min: -60,
-    max: 0,
-    default: 0,
-    scale: 'linear',
-    digits: 1,
-    followsLevel: true,
-  },
-  ratio: {
-    kind: 'number',
-    label: 'Ratio',
+  threshold: decibels('Threshold', [-60, 0], { followsLevel: true, about: 'Level above which gain is reduced.' }),
+  ratio: ratio('Ratio', [1, INFINITE_RATIO], {
     about: 'Input above the threshold per dB of output; 1:1 changes nothing, 100:1 limits.',
-    unit: ':1',
-    min: 1,
-    max: INFINITE_RATIO,
-    default: 1,
-    scale: 'logarithmic',
-    digits: 1,
-  },
-  knee: {
-    kind: 'number',
-    label: 'Knee',
-    about: 'Width of the soft knee around the threshold; 0 dB is a hard knee.',
-    unit: 'dB',
-    min: 0,
-    max: 36,
+  }),
+  knee: decibels('Knee', [0, 36], {
     default: 6,
-    scale: 'linear',
-    digits: 1,
-  },
-  attack: {
-    kind: 'number',
-    label: 'Attack',
-    about: 'Time for 63 % of an increase in gain reduction (in dB).',
-    unit: 'ms',
-    min: 0.01,
-    max: 250,
+    about: 'Width of the soft knee around the threshold; 0 dB is a hard knee.',
+  }),
+  attack: milliseconds('Attack', [0.01, 250], {
     default: 10,
-    scale: 'logarithmic',
     digits: 2,
-  },
-  release: {
-    kind: 'number',
-    label: 'Release',
-    about: 'Time for 63 % of a decrease in gain reduction (in dB).',
-    unit: 'ms',
-    min: 5,
-    max: 3000,
+    about: 'Time for 63 % of an increase in gain reduction (in dB).',
+  }),
+  release: milliseconds('Release', [5, 3000], {
     default: 120,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  autoRelease: {
-    kind: 'switch',
-    label: 'Auto release',
+    about: 'Time for 63 % of a decrease in gain reduction (in dB).',
+  }),
+  autoRelease: toggle('Auto release', {
     about: 'Slows the release, up to ten times, the longer gain has been reduced; single peaks keep the set release.',
-    default: false,
-  },
-  hold: {
-    kind: 'number',
-    label: 'Hold',
+  }),
+  hold: milliseconds('Hold', [0, 500], {
     about: 'Time for which the gain reduction is held after a peak before the release begins.',
-    unit: 'ms',
-    min: 0,
-    max: 500,
-    default: 0,
-    scale: 'linear',
-    digits: 0,
-  },
-  range: {
-    kind: 'number',
-    label: 'Range',
-    about: 'Largest gain reduction.',
-    unit: 'dB',
-    min: 0,
-    max: 60,
-    default: 60,
-    scale: 'linear',
-    digits: 1,
-  },
-  makeUp: {
-    kind: 'number',
-    label: 'Make-up',
-    about: 'Level change after the compression.',
-    unit: 'dB',
-    min: -24,
-    max: 48,
-    default: 0,
-    scale: 'linear',
-    digits: 1,
-  },
-  autoMakeUp: {
-    kind: 'switch',
-    label: 'Running make-up',
+  }),
+  range: decibels('Range', [0, 60], { default: 60, about: 'Largest gain reduction.' }),
+  makeUp: decibels('Make-up', [-24, 48], { about: 'Level change after the compression.' }),
+  autoMakeUp: toggle('Running make-up', {
     about:
       'Matches the output to the integrated loudness of the input, measured since the start: it evens out loud and soft sections. Make-up is added to it.',
-    default: false,
-  },
-  lookAhead: {
-    kind: 'number',
-    label: 'Look-ahead',
-    about: 'Time by which the detector is ahead of the gain; adds as much latency.',
-    unit: 'ms',
-    min: 0,
-    max: 20,
-    default: 0,
-    scale: 'linear',
-    digits: 1,
-  },
-  oversampling: {
-    kind: 'choice',
-    label: 'Oversampling',
+  }),
+  lookAhead,
+  oversampling: choice('Oversampling', ['off', '4x', '8x'], {
     about:
       'Works at a higher sample rate, so that gain that follows single waves (peak detector with short attack or release) does not alias; adds latency. The other detectors do not need it.',
-    choices: ['off', '4x', '8x'],
-    default: 'off',
-  },
-  link: {
-    kind: 'number',
-    label: 'Stereo link',
-    about: 'How far each channel follows the one with more gain reduction; 100 % keeps the stereo image still.',
-    unit: '%',
-    min: 0,
-    max: 100,
-    default: 100,
-    scale: 'linear',
-    digits: 0,
-  },
-  mode: {
-    kind: 'choice',
-    label: 'Mode',
+  }),
+  link: stereoLink('How far each channel follows the one with more gain reduction'),
+  mode: choice('Mode', ['left/right', 'mid/side'], {
     about: 'Works on left and right, or on mid and side; the stereo link sets how far the two follow each other.',
-    choices: ['left/right', 'mid/side'],
-    default: 'left/right',
-  },
-  topology: {
-    kind: 'choice',
-    label: 'Topology',
+  }),
+  topology: choice('Topology', ['feed-forward', 'feed-back'], {
     about:
       'Detector fed from the input (feed-forward) or the output (feedback): feedback is faster by the ratio, which ends at 20:1.',
-    choices: ['feed-forward', 'feed-back'],
-    default: 'feed-forward',
-  },
-  detector: {
-    kind: 'choice',
-    group: 'Side-chain',
-    label: 'Detector',
+  }),
+  detector: choice('Detector', DETECTORS, {
+    ...SIDE_CHAIN,
+    default: 'peak',
     about:
       'Peak: each sample; reduces held notes less than the curve, the more so the slower the attack, and distorts low notes. RMS: average level (a sine reads 3 dB below its peak). Smooth peak: a smoothed line along the peaks. Decoupled peak: holds peaks over half a period of 40 Hz, so that held notes are reduced by the curve; with feedback it works as peak.',
-    choices: DETECTORS,
-    default: 'peak',
-  },
-  rmsTime: {
-    kind: 'number',
-    group: 'Side-chain',
-    label: 'RMS time',
-    about: 'Time constant of the rms average, or of the fall of a smooth peak; the other detectors do not use it.',
-    unit: 'ms',
-    min: 1,
-    max: 300,
+  }),
+  rmsTime: milliseconds('RMS time', [1, 300], {
+    ...SIDE_CHAIN,
     default: 10,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  lowCut: {
-    kind: 'number',
-    group: 'Side-chain',
-    label: 'Low cut',
-    about: 'Low cut of the detector signal (12 dB/oct), so that low notes cause less gain reduction; off at 20 Hz.',
-    unit: 'Hz',
-    min: LOW_CUT_OFF,
-    max: 500,
-    default: LOW_CUT_OFF,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  tilt: {
-    kind: 'number',
-    group: 'Side-chain',
-    label: 'Tilt',
+    about: 'Time constant of the rms average, or of the fall of a smooth peak; the other detectors do not use it.',
+  }),
+  lowCut: lowCut(
+    'Low cut of the detector signal (12 dB/oct), so that low notes cause less gain reduction; off at 20 Hz.',
+    500,
+    SIDE_CHAIN,
+  ),
+  tilt: decibels('Tilt', [-12, 12], {
+    ...SIDE_CHAIN,
     about: 'Tilts the detector signal around 1 kHz: positive values respond more to highs, negative ones to lows.',
-    unit: 'dB',
-    min: -12,
-    max: 12,
-    default: 0,
-    scale: 'linear',
-    digits: 1,
-  },
-  band: {
-    kind: 'switch',
-    group: 'Side-chain',
-    label: 'Band',
+  }),
+  band: toggle('Band', {
+    ...SIDE_CHAIN,
     about: 'Limits the detector signal to a band around the band frequency.',
-    default: false,
-  },
-  bandFrequency: {
-    kind: 'number',
-    group: 'Side-chain',
-    label: 'Band frequency',
-    about: 'Centre of the detector band.',
-    unit: 'Hz',
-    min: 20,
-    max: 16000,
+  }),
+  bandFrequency: hertz('Band frequency', [20, 16000], {
+    ...SIDE_CHAIN,
     default: 3000,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  bandQ: {
-    kind: 'number',
-    group: 'Side-chain',
-    label: 'Band Q',
-    about: 'Width of the detector band: higher is narrower.',
-    unit: '',
-    min: 0.3,
-    max: 10,
+    about: 'Centre of the detector band.',
+  }),
+  bandQ: quality('Band Q', [0.3, 10], {
+    ...SIDE_CHAIN,
     default: 1,
-    scale: 'logarithmic',
-    digits: 2,
-  },
-  sideChain: {
-    kind: 'choice',
-    group: 'Side-chain',
-    label: 'Side-chain',
-    about:
-      'What the detector follows: the input (internal) or the key input (external; silent while none is connected).',
-    choices: ['internal', 'external'],
-    default: 'internal',
-  },
-} as const;
+    about: 'Width of the detector band: higher is narrower.',
+  }),
+  sideChain: sideChain('What the detector follows'),
+};
 
 export type CompressorValues = Values<typeof parameters>;
-
-const listensToKey = ({ sideChain }: CompressorValues): boolean => sideChain === 1;
 
 const factorOf = ({ oversampling }: CompressorValues): number => FACTORS[oversampling]!;
 
 /** Look-ahead, frames. */
-const lookAheadOf = ({ lookAhead }: CompressorValues, sampleRate: number): number =>
-  Math.round((lookAhead / 1000) * sampleRate);
+const lookAheadOf = (values: CompressorValues, sampleRate: number): number =>
+  wholeSamplesIn(values.lookAhead, sampleRate);
 
 /** Frames that the filters of the oversampling hold the sound back. */
 const filtersOf = (values: CompressorValues, sampleRate: number): number => {
@@ -276,7 +122,7 @@ const latency = (values: CompressorValues, sampleRate: number): number =>
   lookAheadOf(values, sampleRate) + filtersOf(values, sampleRate);
 
 /** The key does not hear what the compressor does: only its own sound can be fed back. */
-const feedsBack = (values: CompressorValues): boolean => values.topology === 1 && !listensToKey(values);
+const feedsBack = (values: CompressorValues): boolean => values.topology === 1 && !followsKey(values);
 
 const slopeOf = (values: CompressorValues): number => {
   const slope = values.ratio >= INFINITE_RATIO ? 1 : 1 - 1 / values.ratio;
@@ -381,7 +227,7 @@ export class CompressorKernel implements Kernel<typeof parameters> {
   control(): void {
     this.history.note(this.reductionDb);
     this.position = 0;
-    this.listensToKey = listensToKey(this.values);
+    this.listensToKey = followsKey(this.values);
     this.detector.control();
     if (this.listensToKey) this.reduction.back.reset();
     this.reduction.control();
@@ -519,7 +365,7 @@ export const processor = defineProcessor({
   start: { threshold: -24, ratio: 4, attack: 10, release: 120, knee: 6, detector: 'decoupled peak' },
   latency,
   tail: tailOf,
-  listensToKey,
+  listensToKey: followsKey,
   picture: {
     kind: 'level',
     x: [-60, 0],

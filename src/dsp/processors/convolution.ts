@@ -1,3 +1,5 @@
+import { samplesIn, wholeSamplesIn } from '../core/time.ts';
+import { highCut, lowCut } from '../filters/cut-parameters.ts';
 import { arrivalBeside, AT_ONCE, type Arrival } from '../core/arrival.ts';
 import type { StereoSound } from '../../audio/audio.ts';
 import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
@@ -5,6 +7,7 @@ import { decibelsOf, gainOf } from '../../audio/decibels.ts';
 import { fadeToWet } from '../core/fade-to-wet.ts';
 import { FadingTap } from '../delay/fading-tap.ts';
 import { onePoleTail } from '../filters/one-pole.ts';
+import { decibels, milliseconds, percent } from '../core/parameter-builders.ts';
 import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
@@ -19,90 +22,28 @@ const TAIL_DB = 140;
 const PICTURE_FLOOR_DB = -60;
 
 const parameters = {
-  preDelay: {
-    kind: 'number',
-    label: 'Pre-delay',
-    about: 'Delay between the direct sound and the impulse response.',
-    unit: 'ms',
-    min: 0,
-    max: MAX_PRE_DELAY_MS,
-    default: 0,
-    scale: 'linear',
+  preDelay: milliseconds('Pre-delay', [0, MAX_PRE_DELAY_MS], {
     digits: 1,
     noteValues: true,
-  },
-  length: {
-    kind: 'number',
-    label: 'Length',
+    about: 'Delay between the direct sound and the impulse response.',
+  }),
+  length: percent('Length', [5, 100], {
+    default: 100,
     about: 'Part of the response that is kept; a shortened one fades out where it is cut.',
-    unit: '%',
-    min: 5,
-    max: 100,
-    default: 100,
-    scale: 'linear',
-    digits: 0,
-  },
-  width: {
-    kind: 'number',
-    label: 'Width',
-    about: '0 % is mono, 100 % the width of the recorded response.',
-    unit: '%',
-    min: 0,
-    max: 100,
-    default: 100,
-    scale: 'linear',
-    digits: 0,
-  },
-  lowCut: {
-    kind: 'number',
-    label: 'Low cut',
-    about: 'Low cut of the response; off at 20 Hz.',
-    unit: 'Hz',
-    min: LOW_CUT_OFF,
-    max: 2000,
-    default: LOW_CUT_OFF,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  highCut: {
-    kind: 'number',
-    label: 'High cut',
-    about: 'High cut of the response; off at 20 kHz.',
-    unit: 'Hz',
-    min: 500,
-    max: HIGH_CUT_OFF,
-    default: HIGH_CUT_OFF,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  level: {
-    kind: 'number',
-    label: 'Level',
+  }),
+  width: percent('Width', [0, 100], { default: 100, about: '0 % is mono, 100 % the width of the recorded response.' }),
+  lowCut: lowCut('Low cut of the response; off at 20 Hz.'),
+  highCut: highCut('High cut of the response; off at 20 kHz.'),
+  level: decibels('Level', [-24, 24], {
     about: 'Level of the wet sound; at 0 dB pink noise comes out as loud as it went in, whatever the impulse response.',
-    unit: 'dB',
-    min: -24,
-    max: 24,
-    default: 0,
-    scale: 'linear',
-    digits: 1,
-  },
-  mix: {
-    kind: 'number',
-    label: 'Mix',
-    about: 'Share of the wet sound; the rest is the dry sound. 100 % on a bus.',
-    unit: '%',
-    min: 0,
-    max: 100,
-    default: 0,
-    scale: 'linear',
-    digits: 0,
-  },
-} as const;
+  }),
+  mix: percent('Mix', [0, 100], { about: 'Share of the wet sound; the rest is the dry sound. 100 % on a bus.' }),
+};
 
 type ConvolutionValues = Values<typeof parameters>;
 
 const preDelayOf = ({ preDelay }: ConvolutionValues, sampleRate: number): number =>
-  Math.round((preDelay * sampleRate) / 1000);
+  wholeSamplesIn(preDelay, sampleRate);
 
 /** Until a response is chosen nothing changes. */
 const wire: Kernel<typeof parameters> = { set() {}, control() {}, process() {}, reset() {} };
@@ -128,7 +69,7 @@ class ConvolutionKernel implements Kernel<typeof parameters> {
     private readonly sampleRate: number,
     response: StereoSound,
   ) {
-    const capacity = Math.ceil((MAX_PRE_DELAY_MS * sampleRate) / 1000) + CONTROL_FRAMES;
+    const capacity = Math.ceil(samplesIn(MAX_PRE_DELAY_MS, sampleRate)) + CONTROL_FRAMES;
     this.rings = [new Ring(capacity), new Ring(capacity)];
     this.tap = new FadingTap(0, sampleRate);
     this.space = new SpaceConvolver(response, values.length / 100, sampleRate);

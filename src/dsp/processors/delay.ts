@@ -1,3 +1,5 @@
+import { samplesIn, wholeSamplesIn } from '../core/time.ts';
+import { highCut, lowCut } from '../filters/cut-parameters.ts';
 import { arrivalBeside, type Arrival } from '../core/arrival.ts';
 import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
@@ -6,6 +8,7 @@ import { fadeToWet } from '../core/fade-to-wet.ts';
 import { FadingTap } from '../delay/fading-tap.ts';
 import { LONG_AHEAD } from '../filters/interpolation-rows.ts';
 import { onePoleDelay, onePoleTail } from '../filters/one-pole.ts';
+import { choice, decibels, hertz, milliseconds, percent } from '../core/parameter-builders.ts';
 import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
@@ -31,166 +34,48 @@ const PICTURE_FLOOR_DB = -60;
 const MAX_STEMS = 1000;
 
 const parameters = {
-  time: {
-    kind: 'number',
-    label: 'Time',
-    about: 'Time from the sound to its first repeat, and from each repeat to the next.',
-    unit: 'ms',
-    min: 1,
-    max: MAX_TIME_MS,
+  time: milliseconds('Time', [1, MAX_TIME_MS], {
     default: 250,
-    scale: 'logarithmic',
     digits: 1,
     noteValues: true,
-  },
-  offset: {
-    kind: 'number',
-    label: 'Right offset',
+    about: 'Time from the sound to its first repeat, and from each repeat to the next.',
+  }),
+  offset: milliseconds('Right offset', [-MAX_OFFSET_MS, MAX_OFFSET_MS], {
+    digits: 1,
     about: 'Makes the delay time of the right side longer or shorter than that of the left.',
-    unit: 'ms',
-    min: -MAX_OFFSET_MS,
-    max: MAX_OFFSET_MS,
-    default: 0,
-    scale: 'linear',
-    digits: 1,
-  },
-  feedback: {
-    kind: 'number',
-    label: 'Feedback',
-    about: 'Level of each repeat relative to the one before it.',
-    unit: '%',
-    min: 0,
-    max: 95,
-    default: 30,
-    scale: 'linear',
-    digits: 0,
-  },
-  mode: {
-    kind: 'choice',
-    label: 'Mode',
+  }),
+  feedback: percent('Feedback', [0, 95], { default: 30, about: 'Level of each repeat relative to the one before it.' }),
+  mode: choice('Mode', ['stereo', 'ping-pong'], {
     about: 'Stereo: left and right each on their own. Ping-pong: repeats alternate between the sides.',
-    choices: ['stereo', 'ping-pong'],
-    default: 'stereo',
-  },
-  side: {
-    kind: 'choice',
-    label: 'First side',
-    about: 'Side of the first repeat in ping-pong mode.',
-    choices: ['left', 'right'],
-    default: 'left',
-  },
-  crossFeed: {
-    kind: 'number',
-    label: 'Cross-feed',
+  }),
+  side: choice('First side', ['left', 'right'], { about: 'Side of the first repeat in ping-pong mode.' }),
+  crossFeed: percent('Cross-feed', [0, 100], {
     about: 'Share of each repeat that is fed back to the other side, in stereo mode.',
-    unit: '%',
-    min: 0,
-    max: 100,
-    default: 0,
-    scale: 'linear',
-    digits: 0,
-  },
-  lowCut: {
-    kind: 'number',
-    label: 'Low cut',
-    about: 'Takes lows out of the repeats, more from each one; off at 20 Hz.',
-    unit: 'Hz',
-    min: LOW_CUT_OFF,
-    max: 2000,
-    default: LOW_CUT_OFF,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  highCut: {
-    kind: 'number',
-    label: 'High cut',
-    about: 'Takes highs out of the repeats, more from each one; off at 20 kHz.',
-    unit: 'Hz',
-    min: 500,
-    max: HIGH_CUT_OFF,
-    default: HIGH_CUT_OFF,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  modulation: {
-    kind: 'number',
-    label: 'Modulation',
+  }),
+  lowCut: lowCut('Takes lows out of the repeats, more from each one; off at 20 Hz.'),
+  highCut: highCut('Takes highs out of the repeats, more from each one; off at 20 kHz.'),
+  modulation: milliseconds('Modulation', [0, MAX_MODULATION_MS], {
+    digits: 2,
     about: 'Depth of slow modulation of the delay time, which moves the pitch; off at 0 ms.',
-    unit: 'ms',
-    min: 0,
-    max: MAX_MODULATION_MS,
-    default: 0,
-    scale: 'linear',
-    digits: 2,
-  },
-  rate: {
-    kind: 'number',
-    label: 'Modulation rate',
-    about: 'Rate of the modulation.',
-    unit: 'Hz',
-    min: 0.05,
-    max: 8,
-    default: 0.5,
-    scale: 'logarithmic',
-    digits: 2,
-  },
-  tape: {
-    kind: 'number',
-    label: 'Tape wear',
+  }),
+  rate: hertz('Modulation rate', [0.05, 8], { default: 0.5, digits: 2, about: 'Rate of the modulation.' }),
+  tape: percent('Tape wear', [0, 100], {
     about: 'Each repeat loses highs and lows and is saturated, as on a tape loop; off at 0 %.',
-    unit: '%',
-    min: 0,
-    max: 100,
-    default: 0,
-    scale: 'linear',
-    digits: 0,
-  },
-  ducking: {
-    kind: 'number',
-    label: 'Ducking',
+  }),
+  ducking: decibels('Ducking', [0, 24], {
     about: 'Largest reduction of the repeats while the input plays; off at 0 dB.',
-    unit: 'dB',
-    min: 0,
-    max: 24,
-    default: 0,
-    scale: 'linear',
-    digits: 1,
-  },
-  duckThreshold: {
-    kind: 'number',
-    label: 'Duck threshold',
-    about: 'Peak level of the input above which the repeats are ducked: by 1 dB for each dB above.',
-    unit: 'dB',
-    min: -60,
-    max: 0,
+  }),
+  duckThreshold: decibels('Duck threshold', [-60, 0], {
     default: -36,
-    scale: 'linear',
-    digits: 1,
     followsLevel: true,
-  },
-  duckRelease: {
-    kind: 'number',
-    label: 'Duck release',
-    about: 'Time in which the repeats return after the input has stopped.',
-    unit: 'ms',
-    min: 20,
-    max: 2000,
+    about: 'Peak level of the input above which the repeats are ducked: by 1 dB for each dB above.',
+  }),
+  duckRelease: milliseconds('Duck release', [20, 2000], {
     default: 250,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  mix: {
-    kind: 'number',
-    label: 'Mix',
-    about: 'Share of the repeats; the rest is the dry sound. 100 % on a bus.',
-    unit: '%',
-    min: 0,
-    max: 100,
-    default: 0,
-    scale: 'linear',
-    digits: 0,
-  },
-} as const;
+    about: 'Time in which the repeats return after the input has stopped.',
+  }),
+  mix: percent('Mix', [0, 100], { about: 'Share of the repeats; the rest is the dry sound. 100 % on a bus.' }),
+};
 
 type DelayValues = Values<typeof parameters>;
 
@@ -200,11 +85,11 @@ const startsLeft = ({ side }: DelayValues): boolean => side === 0;
 /** Times of the left and the right side in whole samples: rounded, so a repeat is late or early by half a sample at most. */
 const delaysOf = ({ time, offset, modulation }: DelayValues, sampleRate: number): readonly [number, number] => {
   const shortest = modulation === 0 ? 1 : SHORTEST_MOVING;
-  const samples = (ms: number): number => Math.max(shortest, Math.round((ms * sampleRate) / 1000));
+  const samples = (ms: number): number => Math.max(shortest, wholeSamplesIn(ms, sampleRate));
   return [samples(time), samples(time + offset)];
 };
 
-const depthOf = ({ modulation }: DelayValues, sampleRate: number): number => (modulation * sampleRate) / 1000;
+const depthOf = ({ modulation }: DelayValues, sampleRate: number): number => samplesIn(modulation, sampleRate);
 
 const duckingOf = ({ ducking, duckThreshold, duckRelease }: DelayValues): Ducking => ({
   depthDb: ducking,
@@ -247,7 +132,7 @@ class DelayKernel implements Kernel<typeof parameters> {
     private readonly sampleRate: number,
   ) {
     const capacity =
-      Math.ceil(((MAX_TIME_MS + MAX_OFFSET_MS + MAX_MODULATION_MS) * sampleRate) / 1000) + 2 * CONTROL_FRAMES;
+      Math.ceil(samplesIn(MAX_TIME_MS + MAX_OFFSET_MS + MAX_MODULATION_MS, sampleRate)) + 2 * CONTROL_FRAMES;
     const [left, right] = delaysOf(values, sampleRate);
     this.ringLeft = new Ring(capacity);
     this.ringRight = new Ring(capacity);

@@ -1,5 +1,7 @@
+import { samplesIn } from '../core/time.ts';
 import { copyParameters } from '../delay/copy-parameters.ts';
 import { gainOf } from '../../audio/decibels.ts';
+import { cents, choice, decibels, milliseconds } from '../core/parameter-builders.ts';
 import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
@@ -20,52 +22,24 @@ const PICTURE_SECONDS = 0.12;
 const PICTURE_FLOOR_DB = -36;
 
 const parameters = {
-  copies: {
-    kind: 'choice',
-    label: 'Copies',
-    about: 'Number of copies.',
-    choices: ['1', '2', '3', '4'],
-    default: '2',
-  },
-  delay: {
-    kind: 'number',
-    label: 'Delay',
-    about: 'Shortest delay of the first copy; the others are delayed longer.',
-    unit: 'ms',
-    min: 5,
-    max: MAX_DELAY_MS,
+  copies: choice('Copies', ['1', '2', '3', '4'], { default: '2', about: 'Number of copies.' }),
+  delay: milliseconds('Delay', [5, MAX_DELAY_MS], {
     default: 18,
-    scale: 'logarithmic',
     digits: 1,
-  },
-  drift: {
-    kind: 'number',
-    label: 'Drift',
-    about: 'Largest detune of a copy while its delay changes; usually about a quarter of it.',
-    unit: 'cents',
-    min: 0,
-    max: MAX_DRIFT_CENTS,
+    about: 'Shortest delay of the first copy; the others are delayed longer.',
+  }),
+  drift: cents('Drift', [0, MAX_DRIFT_CENTS], {
     default: 12,
-    scale: 'linear',
-    digits: 1,
-  },
-  levelDrift: {
-    kind: 'number',
-    label: 'Level drift',
-    about: 'Largest change in level of a copy over time, up or down.',
-    unit: 'dB',
-    min: 0,
-    max: 6,
+    about: 'Largest detune of a copy while its delay changes; usually about a quarter of it.',
+  }),
+  levelDrift: decibels('Level drift', [0, 6], {
     default: 2,
-    scale: 'linear',
-    digits: 1,
-  },
+    about: 'Largest change in level of a copy over time, up or down.',
+  }),
   ...copyParameters,
-} as const;
+};
 
 type DoublerValues = Values<typeof parameters>;
-
-const samplesOf = (ms: number, sampleRate: number): number => (ms * sampleRate) / 1000;
 
 /**
  * How far to either side of its middle a copy wanders for a drift in cents, samples. A delay that grows by s seconds a
@@ -77,7 +51,7 @@ const wanderSamples = (cents: number, sampleRate: number): number =>
 
 const settingsOf = (values: DoublerValues, sampleRate: number): VoiceSettings => ({
   count: values.copies + 1,
-  delays: DELAYS.map((part) => part * samplesOf(values.delay, sampleRate)),
+  delays: DELAYS.map((part) => part * samplesIn(values.delay, sampleRate)),
   spread: values.spread / 100,
   feedback: 0,
   lowCut: values.lowCut,
@@ -107,7 +81,7 @@ class DoublerKernel implements Kernel<typeof parameters> {
     private readonly sampleRate: number,
   ) {
     const longest =
-      samplesOf(LONGEST_DELAY * MAX_DELAY_MS, sampleRate) + 2 * wanderSamples(MAX_DRIFT_CENTS, sampleRate);
+      samplesIn(LONGEST_DELAY * MAX_DELAY_MS, sampleRate) + 2 * wanderSamples(MAX_DRIFT_CENTS, sampleRate);
     this.bank = new VoiceBank(longest, settingsOf(values, sampleRate), sampleRate);
     this.wander = new Ramp(0, sampleRate, DRIFT_SECONDS);
     this.set(values);

@@ -4,6 +4,7 @@ import type { Coefficients } from '../filters/biquad.ts';
 import { cascadeTail } from '../reverb/decay.ts';
 import { type BandChannels, type BandSettings, FilterBand, isActive } from '../filters/filter-band.ts';
 import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../dynamics/loudness-match.ts';
+import { choice, decibels, hertz, milliseconds, quality, ratio, toggle } from '../core/parameter-builders.ts';
 import type { Parameter, Values } from '../core/parameter.ts';
 import { defineProcessor, type Kernel } from '../core/processor.ts';
 import { runStereo, runStereoPair, type Section } from '../filters/section.ts';
@@ -40,184 +41,99 @@ const ofShapes = (band: BandNumber, uses: (shape: Shape) => boolean): Required<P
 });
 
 const numbersOf = (band: BandNumber, group: string): Readonly<Record<'frequency' | 'gain' | 'q', Parameter>> => ({
-  frequency: {
-    kind: 'number',
+  frequency: hertz('Frequency', [10, 22000], {
     group,
-    label: 'Frequency',
-    about: 'Centre of a bell, band-pass or notch, half-gain point of a shelf, pivot of a tilt, -3 dB point of a cut.',
-    unit: 'Hz',
-    min: 10,
-    max: 22000,
     default: FREQUENCIES[band],
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  gain: {
-    kind: 'number',
+    about: 'Centre of a bell, band-pass or notch, half-gain point of a shelf, pivot of a tilt, -3 dB point of a cut.',
+  }),
+  gain: decibels('Gain', [-24, 24], {
     group,
     ...ofShapes(band, hasGain),
-    label: 'Gain',
     about:
       'Boost or cut of a bell or shelf; a tilt gives half of it above and takes half below. Other shapes do not use it.',
-    unit: 'dB',
-    min: -24,
-    max: 24,
-    default: 0,
-    scale: 'linear',
-    digits: 1,
-  },
-  q: {
-    kind: 'number',
+  }),
+  q: quality('Q', [0.1, 20], {
     group,
     ...ofShapes(band, (shape) => !isCut(shape)),
-    label: 'Q',
+    default: Math.SQRT1_2,
     about:
       'How narrow a bell, band-pass or notch is, or how steep a shelf or tilt; above 0.71 these overshoot. Cuts do not use it.',
-    unit: '',
-    min: 0.1,
-    max: 20,
-    default: Math.SQRT1_2,
-    scale: 'logarithmic',
-    digits: 2,
-  },
+  }),
 });
 
 /** What the parameters of a band's dynamics share: they have no effect while the band's gain is fixed. */
 type Moving = Required<Pick<Parameter, 'group' | 'countsWhile'>>;
 
-const timesOf = (moving: Moving): Readonly<Record<'attack' | 'release', Parameter>> => ({
-  attack: {
-    kind: 'number',
-    ...moving,
-    label: 'Attack',
-    about: 'Time for 63 % of the gain change above the threshold.',
-    unit: 'ms',
-    min: 1,
-    max: 250,
-    default: 10,
-    scale: 'logarithmic',
-    digits: 1,
-  },
-  release: {
-    kind: 'number',
-    ...moving,
-    label: 'Release',
-    about: 'Time for 63 % of the return to the set gain.',
-    unit: 'ms',
-    min: 10,
-    max: 3000,
-    default: 150,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-});
-
 /** The share of the whole counts above its lowest setting only, dB. */
 const SHARE_OFF = -60;
 
 const movesOf = (moving: Moving): Readonly<Record<Exclude<DynamicField, 'dynamic'>, Parameter>> => ({
-  threshold: {
-    kind: 'number',
+  threshold: decibels('Threshold', [-80, 0], {
     ...moving,
-    label: 'Threshold',
-    about: 'RMS level of the band at the input of the EQ above which the gain moves.',
-    unit: 'dB',
-    min: -80,
-    max: 0,
     default: -30,
-    scale: 'linear',
-    digits: 1,
     followsLevel: true,
-  },
-  share: {
-    kind: 'number',
+    about: 'RMS level of the band at the input of the EQ above which the gain moves.',
+  }),
+  share: decibels('Share', [SHARE_OFF, 0], {
     ...moving,
-    label: 'Share',
+    default: SHARE_OFF,
     about:
       'Level of the band relative to the whole sound above which the gain may move: it separates esses from bright vowels. Off at -60 dB.',
-    unit: 'dB',
-    min: SHARE_OFF,
-    max: 0,
-    default: SHARE_OFF,
-    scale: 'linear',
-    digits: 1,
-  },
-  ratio: {
-    kind: 'number',
+  }),
+  ratio: ratio('Ratio', [1, 20], {
     ...moving,
-    label: 'Ratio',
-    about: 'How far the gain moves: by 1 - 1 / ratio dB for each dB above the threshold.',
-    unit: ':1',
-    min: 1,
-    max: 20,
     default: 2,
-    scale: 'logarithmic',
-    digits: 1,
-  },
-  range: {
-    kind: 'number',
+    about: 'How far the gain moves: by 1 - 1 / ratio dB for each dB above the threshold.',
+  }),
+  range: decibels('Range', [0, 24], { ...moving, default: 12, about: 'Largest change of the gain from its setting.' }),
+  attack: milliseconds('Attack', [1, 250], {
     ...moving,
-    label: 'Range',
-    about: 'Largest change of the gain from its setting.',
-    unit: 'dB',
-    min: 0,
-    max: 24,
-    default: 12,
-    scale: 'linear',
+    default: 10,
     digits: 1,
-  },
-  ...timesOf(moving),
+    about: 'Time for 63 % of the gain change above the threshold.',
+  }),
+  release: milliseconds('Release', [10, 3000], {
+    ...moving,
+    default: 150,
+    about: 'Time for 63 % of the return to the set gain.',
+  }),
 });
 
 const dynamicsOf = (band: BandNumber, group: string): Readonly<Record<DynamicField, Parameter>> => ({
-  dynamic: {
-    kind: 'choice',
+  dynamic: choice('Dynamic', DYNAMICS, {
     group,
     ...ofShapes(band, hasGain),
-    label: 'Dynamic',
-    about: 'Moves the gain of a bell, shelf or tilt down or up while the level of the band is above the threshold.',
-    choices: DYNAMICS,
     default: 'off',
-  },
+    about: 'Moves the gain of a bell, shelf or tilt down or up while the level of the band is above the threshold.',
+  }),
   ...movesOf({ group, countsWhile: { parameter: `band${band}.dynamic`, is: ['down', 'up'] } }),
 });
 
 const bandParameters = (band: BandNumber): Readonly<Record<Field, Parameter>> => {
   const group = `Band ${band}`;
   return {
-    on: {
-      kind: 'switch',
+    on: toggle('On', { group, about: 'Switches the band; an off band changes nothing.' }),
+    shape: choice('Shape', SHAPES, {
       group,
-      label: 'On',
-      about: 'Switches the band; an off band changes nothing.',
-      default: false,
-    },
-    shape: {
-      kind: 'choice',
-      group,
-      label: 'Shape',
-      about: 'Bell, low or high shelf, low or high cut, tilt around the frequency, band-pass or notch.',
-      choices: SHAPES,
       default: 'bell',
-    },
+      about: 'Bell, low or high shelf, low or high cut, tilt around the frequency, band-pass or notch.',
+    }),
     ...numbersOf(band, group),
-    slope: {
-      kind: 'choice',
+    slope: choice(
+      'Slope',
+      SLOPES.map((slope) => `${slope} dB/oct`),
+      {
+        group,
+        ...ofShapes(band, isCut),
+        default: '12 dB/oct',
+        about: 'How steeply a cut falls; other shapes do not use it.',
+      },
+    ),
+    mode: choice('Mode', MODES, {
       group,
-      ...ofShapes(band, isCut),
-      label: 'Slope',
-      about: 'How steeply a cut falls; other shapes do not use it.',
-      choices: SLOPES.map((slope) => `${slope} dB/oct`),
-      default: '12 dB/oct',
-    },
-    mode: {
-      kind: 'choice',
-      group,
-      label: 'Mode',
-      about: 'Works on both channels, on the mid or side signal, or on the left or right channel.',
-      choices: MODES,
       default: 'stereo',
-    },
+      about: 'Works on both channels, on the mid or side signal, or on the left or right channel.',
+    }),
     ...dynamicsOf(band, group),
   };
 };
@@ -228,15 +144,12 @@ const parameters = Object.fromEntries([
   ),
   [
     'design',
-    {
-      kind: 'choice',
+    choice('Design', DESIGNS, {
       group: 'All bands',
-      label: 'Design',
+      default: 'matched',
       about:
         'Matched filters keep their analogue shape up to 20 kHz; cookbook filters get narrower near the top, at half the CPU load.',
-      choices: DESIGNS,
-      default: 'matched',
-    },
+    }),
   ],
   ['keepLoudness', { ...KEEP_LOUDNESS, group: 'All bands' }],
 ]) as EqParameters;

@@ -5,6 +5,7 @@ import { decibelsOf } from '../../audio/decibels.ts';
 import { StereoDelay } from '../core/delay-line.ts';
 import { type BandSettings, FilterBand } from '../filters/filter-band.ts';
 import { HarmonicGenerator, harmonicsLatency } from '../distortion/harmonic-generator.ts';
+import { hertz, percent, toggle } from '../core/parameter-builders.ts';
 import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
@@ -12,48 +13,23 @@ import { Ramp } from '../core/ramp.ts';
 const PICTURE_FLOOR_DB = -60;
 
 const parameters = {
-  amount: {
-    kind: 'number',
-    label: 'Amount',
+  amount: percent('Amount', [0, 100], {
     about:
       'Level of the added harmonics, relative to and following the sound they are made from; about equal at 100 %.',
-    unit: '%',
-    min: 0,
-    max: 100,
-    default: 0,
-    scale: 'linear',
-    digits: 0,
-  },
-  frequency: {
-    kind: 'number',
-    label: 'Frequency',
-    about: 'Lowest frequency of the added harmonics; they are made from the octave below it and the sound above.',
-    unit: 'Hz',
-    min: 1000,
-    max: 16000,
+  }),
+  frequency: hertz('Frequency', [1000, 16000], {
     default: 7000,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  even: {
-    kind: 'number',
-    label: 'Even harmonics',
+    about: 'Lowest frequency of the added harmonics; they are made from the octave below it and the sound above.',
+  }),
+  even: percent('Even harmonics', [0, 100], {
+    default: 60,
     about:
       'Share of the second harmonic (an octave above); the rest is the third harmonic, which is brighter and rougher.',
-    unit: '%',
-    min: 0,
-    max: 100,
-    default: 60,
-    scale: 'linear',
-    digits: 0,
-  },
-  alone: {
-    kind: 'switch',
-    label: 'Air only',
+  }),
+  alone: toggle('Air only', {
     about: 'Outputs the added harmonics only, for a parallel bus whose blend sets their level.',
-    default: false,
-  },
-} as const;
+  }),
+};
 
 type ExciterValues = Values<typeof parameters>;
 

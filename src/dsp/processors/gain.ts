@@ -1,28 +1,15 @@
 import { gainOf } from '../../audio/decibels.ts';
 import { defineProcessor, type Kernel } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
+import { choice, decibels } from '../core/parameter-builders.ts';
 import type { Values } from '../core/parameter.ts';
 
 const parameters = {
-  gain: {
-    kind: 'number',
-    label: 'Gain',
-    about: 'Raises or lowers the level.',
-    unit: 'dB',
-    min: -60,
-    max: 24,
-    default: 0,
-    scale: 'linear',
-    digits: 1,
-  },
-  polarity: {
-    kind: 'choice',
-    label: 'Polarity',
+  gain: decibels('Gain', [-60, 24], { about: 'Raises or lowers the level.' }),
+  polarity: choice('Polarity', ['normal', 'inverted', 'left inverted', 'right inverted'], {
     about: 'Inverts the polarity of both channels or of one.',
-    choices: ['normal', 'inverted', 'left inverted', 'right inverted'],
-    default: 'normal',
-  },
-} as const;
+  }),
+};
 
 type GainValues = Values<typeof parameters>;
 

@@ -1,8 +1,11 @@
-import { HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
+import { followsKey, lookAhead, SIDE_CHAIN, sideChain, stereoLink } from '../dynamics/dynamics-parameters.ts';
+import { wholeSamplesIn } from '../core/time.ts';
+import { highCut, lowCut } from '../filters/cut-parameters.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import { StereoDelay } from '../core/delay-line.ts';
 import { ExpanderCurve, type ExpanderSettings, ExpanderSide, expansion } from '../dynamics/expander-curve.ts';
 import { smoothingFactor } from '../dynamics/gain-computer.ts';
+import { decibels, milliseconds, ratio } from '../core/parameter-builders.ts';
 import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel, type KeySignal } from '../core/processor.ts';
 import { ReductionHistory } from '../dynamics/reduction-history.ts';
@@ -15,145 +18,32 @@ const PEAK_SECONDS = 0.0125;
 const LANDING = 1e-9;
 
 const parameters = {
-  threshold: {
-    kind: 'number',
-    label: 'Threshold',
-    about: 'Peak level at which it opens.',
-    unit: 'dB',
-    min: -80,
-    max: 0,
+  threshold: decibels('Threshold', [-80, 0], {
     default: -40,
-    scale: 'linear',
-    digits: 1,
     followsLevel: true,
-  },
-  ratio: {
-    kind: 'number',
-    label: 'Ratio',
+    about: 'Peak level at which it opens.',
+  }),
+  ratio: ratio('Ratio', [1, 100], {
     about: 'Change of the output per dB of input below the threshold; 1:1 changes nothing, 100:1 is a gate.',
-    unit: ':1',
-    min: 1,
-    max: 100,
-    default: 1,
-    scale: 'logarithmic',
-    digits: 1,
-  },
-  range: {
-    kind: 'number',
-    label: 'Range',
-    about: 'Largest gain reduction.',
-    unit: 'dB',
-    min: 0,
-    max: 100,
-    default: 60,
-    scale: 'linear',
-    digits: 1,
-  },
-  hysteresis: {
-    kind: 'number',
-    label: 'Hysteresis',
-    about: 'Once open, it stays open until the level is this far below the threshold, so that it does not chatter.',
-    unit: 'dB',
-    min: 0,
-    max: 24,
+  }),
+  range: decibels('Range', [0, 100], { default: 60, about: 'Largest gain reduction.' }),
+  hysteresis: decibels('Hysteresis', [0, 24], {
     default: 4,
-    scale: 'linear',
-    digits: 1,
-  },
-  attack: {
-    kind: 'number',
-    label: 'Attack',
-    about: 'Time for 63 % of the opening.',
-    unit: 'ms',
-    min: 0.01,
-    max: 100,
-    default: 1,
-    scale: 'logarithmic',
-    digits: 2,
-  },
-  hold: {
-    kind: 'number',
-    label: 'Hold',
-    about: 'How long it stays open after the level has fallen.',
-    unit: 'ms',
-    min: 0,
-    max: 1000,
-    default: 40,
-    scale: 'linear',
-    digits: 0,
-  },
-  release: {
-    kind: 'number',
-    label: 'Release',
-    about: 'Time for 63 % of the closing.',
-    unit: 'ms',
-    min: 5,
-    max: 3000,
-    default: 100,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  lookAhead: {
-    kind: 'number',
-    label: 'Look-ahead',
-    about: 'Time by which the detector is ahead of the gain; adds as much latency.',
-    unit: 'ms',
-    min: 0,
-    max: 20,
-    default: 0,
-    scale: 'linear',
-    digits: 1,
-  },
-  link: {
-    kind: 'number',
-    label: 'Stereo link',
-    about: 'How far each channel follows the one that is open further; 100 % keeps the stereo image still.',
-    unit: '%',
-    min: 0,
-    max: 100,
-    default: 100,
-    scale: 'linear',
-    digits: 0,
-  },
-  lowCut: {
-    kind: 'number',
-    group: 'Side-chain',
-    label: 'Low cut',
-    about: 'Low cut of the detector signal (12 dB/oct); off at 20 Hz.',
-    unit: 'Hz',
-    min: LOW_CUT_OFF,
-    max: 5000,
-    default: LOW_CUT_OFF,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  highCut: {
-    kind: 'number',
-    group: 'Side-chain',
-    label: 'High cut',
-    about: 'High cut of the detector signal (12 dB/oct); off at 20 kHz.',
-    unit: 'Hz',
-    min: 100,
-    max: HIGH_CUT_OFF,
-    default: HIGH_CUT_OFF,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  sideChain: {
-    kind: 'choice',
-    group: 'Side-chain',
-    label: 'Side-chain',
-    about: 'What opens it: the input (internal) or the key input (external; silent while none is connected).',
-    choices: ['internal', 'external'],
-    default: 'internal',
-  },
-} as const;
+    about: 'Once open, it stays open until the level is this far below the threshold, so that it does not chatter.',
+  }),
+  attack: milliseconds('Attack', [0.01, 100], { default: 1, digits: 2, about: 'Time for 63 % of the opening.' }),
+  hold: milliseconds('Hold', [0, 1000], { default: 40, about: 'How long it stays open after the level has fallen.' }),
+  release: milliseconds('Release', [5, 3000], { default: 100, about: 'Time for 63 % of the closing.' }),
+  lookAhead,
+  link: stereoLink('How far each channel follows the one that is open further'),
+  lowCut: lowCut('Low cut of the detector signal (12 dB/oct); off at 20 Hz.', 5000, SIDE_CHAIN),
+  highCut: highCut('High cut of the detector signal (12 dB/oct); off at 20 kHz.', 100, SIDE_CHAIN),
+  sideChain: sideChain('What opens it'),
+};
 
 type GateValues = Values<typeof parameters>;
 
-const listensToKey = ({ sideChain }: GateValues): boolean => sideChain === 1;
-
-const latency = ({ lookAhead }: GateValues, sampleRate: number): number => Math.round((lookAhead * sampleRate) / 1000);
+const latency = (values: GateValues, sampleRate: number): number => wholeSamplesIn(values.lookAhead, sampleRate);
 
 const settingsOf = (values: GateValues): ExpanderSettings => ({
   thresholdDb: values.threshold,
@@ -220,7 +110,7 @@ export class GateKernel implements Kernel<typeof parameters> {
     this.attack = smoothingFactor(values.attack / 1000, sampleRate);
     this.release = smoothingFactor(values.release / 1000, sampleRate);
     this.link = values.link / 100;
-    this.listensToKey = listensToKey(values);
+    this.listensToKey = followsKey(values);
   }
 
   process(left: Float64Array, right: Float64Array, start: number, end: number, key: KeySignal | null): void {
@@ -300,7 +190,7 @@ export const processor = defineProcessor({
   start: { threshold: -40, ratio: 4 },
   latency,
   tail: () => 0,
-  listensToKey,
+  listensToKey: followsKey,
   picture: {
     kind: 'level',
     x: [-80, 0],

@@ -1,5 +1,6 @@
 import { smoothingFactor } from '../dynamics/gain-computer.ts';
 import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../dynamics/loudness-match.ts';
+import { decibels, hertz, milliseconds, toggle } from '../core/parameter-builders.ts';
 import type { Values } from '../core/parameter.ts';
 import { defineProcessor, type Kernel } from '../core/processor.ts';
 import { Prominence } from '../spectral/prominence.ts';
@@ -15,81 +16,28 @@ const EDGE_OCTAVES = 1 / 12;
 const RELEASED = 1e-6;
 
 const parameters = {
-  range: {
-    kind: 'number',
-    label: 'Range',
-    about: 'Largest gain reduction of a resonance.',
-    unit: 'dB',
-    min: 0,
-    max: 24,
-    default: 0,
-    scale: 'linear',
-    digits: 1,
-  },
-  prominence: {
-    kind: 'number',
-    label: 'Prominence',
+  range: decibels('Range', [0, 24], { about: 'Largest gain reduction of a resonance.' }),
+  prominence: decibels('Prominence', [1, 12], {
+    default: 3,
     about:
       'How far a frequency must stand above its surroundings before it is reduced; at twice as far it is brought level with them, within the range.',
-    unit: 'dB',
-    min: 1,
-    max: 12,
-    default: 3,
-    scale: 'linear',
-    digits: 1,
-  },
-  from: {
-    kind: 'number',
-    label: 'Lowest frequency',
-    about: 'Resonances below it are not reduced.',
-    unit: 'Hz',
-    min: 500,
-    max: 8000,
-    default: 2000,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  to: {
-    kind: 'number',
-    label: 'Highest frequency',
-    about: 'Resonances above it are not reduced; at least an octave above the lowest frequency.',
-    unit: 'Hz',
-    min: 1000,
-    max: 16000,
+  }),
+  from: hertz('Lowest frequency', [500, 8000], { default: 2000, about: 'Resonances below it are not reduced.' }),
+  to: hertz('Highest frequency', [1000, 16000], {
     default: 8000,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  attack: {
-    kind: 'number',
-    label: 'Attack',
-    about: 'Time for 63 % of an increase in gain reduction (in dB), after the 50 ms that analysis takes.',
-    unit: 'ms',
-    min: 1,
-    max: 200,
+    about: 'Resonances above it are not reduced; at least an octave above the lowest frequency.',
+  }),
+  attack: milliseconds('Attack', [1, 200], {
     default: 10,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  release: {
-    kind: 'number',
-    label: 'Release',
-    about: 'Time for 63 % of a decrease in gain reduction (in dB).',
-    unit: 'ms',
-    min: 10,
-    max: 1000,
+    about: 'Time for 63 % of an increase in gain reduction (in dB), after the 50 ms that analysis takes.',
+  }),
+  release: milliseconds('Release', [10, 1000], {
     default: 100,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  listenToRemoved: {
-    kind: 'switch',
-    label: 'Listen to removed',
-    about: 'Plays the removed sound instead of the output.',
-    default: false,
-  },
+    about: 'Time for 63 % of a decrease in gain reduction (in dB).',
+  }),
+  listenToRemoved: toggle('Listen to removed', { about: 'Plays the removed sound instead of the output.' }),
   keepLoudness: KEEP_LOUDNESS,
-} as const;
+};
 
 type HarshnessValues = Values<typeof parameters>;
 

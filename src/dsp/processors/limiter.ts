@@ -1,8 +1,11 @@
+import { stereoLink } from '../dynamics/dynamics-parameters.ts';
+import { wholeSamplesIn } from '../core/time.ts';
 import { AdaptiveRelease } from '../dynamics/adaptive-release.ts';
 import { BandLimit, bandLimitLatency } from '../filters/band-limit.ts';
 import { decibelsOf, gainOf } from '../../audio/decibels.ts';
 import { StereoDelay } from '../core/delay-line.ts';
 import { LookAhead } from '../dynamics/look-ahead.ts';
+import { decibels, milliseconds, percent } from '../core/parameter-builders.ts';
 import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
@@ -20,78 +23,31 @@ const TOP_GOES = 0.944;
 const TOP_GONE = 0.9886;
 
 const parameters = {
-  ceiling: {
-    kind: 'number',
-    label: 'Ceiling',
-    about: 'True peak (dBTP) that the output does not exceed; off at 24 dB.',
-    unit: 'dB',
-    min: -24,
-    max: CEILING_OFF,
+  ceiling: decibels('Ceiling', [-24, CEILING_OFF], {
     default: CEILING_OFF,
-    scale: 'linear',
-    digits: 1,
-  },
-  drive: {
-    kind: 'number',
-    label: 'Drive',
-    about: 'Gain before the limiter.',
-    unit: 'dB',
-    min: 0,
-    max: 24,
-    default: 0,
-    scale: 'linear',
-    digits: 1,
-  },
-  lookAhead: {
-    kind: 'number',
-    label: 'Look-ahead',
-    about: 'How long before a peak the gain begins to move; adds as much latency.',
-    unit: 'ms',
-    min: 1,
-    max: 10,
+    about: 'True peak (dBTP) that the output does not exceed; off at 24 dB.',
+  }),
+  drive: decibels('Drive', [0, 24], { about: 'Gain before the limiter.' }),
+  lookAhead: milliseconds('Look-ahead', [1, 10], {
     default: 4,
     scale: 'linear',
     digits: 1,
-  },
-  release: {
-    kind: 'number',
-    label: 'Release',
-    about: 'Time for 63 % of the decrease in gain reduction (in dB) after a single peak.',
-    unit: 'ms',
-    min: 5,
-    max: 1000,
+    about: 'How long before a peak the gain begins to move; adds as much latency.',
+  }),
+  release: milliseconds('Release', [5, 1000], {
     default: 60,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  adapt: {
-    kind: 'number',
-    label: 'Adaptive release',
+    about: 'Time for 63 % of the decrease in gain reduction (in dB) after a single peak.',
+  }),
+  adapt: percent('Adaptive release', [0, 100], {
+    default: 100,
     about: 'How far the release slows down during sustained gain reduction; up to ten times.',
-    unit: '%',
-    min: 0,
-    max: 100,
-    default: 100,
-    scale: 'linear',
-    digits: 0,
-  },
-  link: {
-    kind: 'number',
-    label: 'Stereo link',
-    about: 'How far each channel follows the one with more gain reduction; 100 % keeps the stereo image still.',
-    unit: '%',
-    min: 0,
-    max: 100,
-    default: 100,
-    scale: 'linear',
-    digits: 0,
-  },
-} as const;
+  }),
+  link: stereoLink('How far each channel follows the one with more gain reduction'),
+};
 
 type LimiterValues = Values<typeof parameters>;
 
-const lookAheadOf = ({ lookAhead }: LimiterValues, sampleRate: number): number =>
-  Math.round((lookAhead * sampleRate) / 1000);
+const lookAheadOf = ({ lookAhead }: LimiterValues, sampleRate: number): number => wholeSamplesIn(lookAhead, sampleRate);
 
 const latency = (values: LimiterValues, sampleRate: number): number =>
   bandLimitLatency(sampleRate) + TRUE_PEAK_LATENCY + lookAheadOf(values, sampleRate);

@@ -3,71 +3,31 @@ import { cascadeTail } from '../reverb/decay.ts';
 import { type GainMatrix, inTurn, straight } from '../core/gain-matrix.ts';
 import { MONO_OFF, MonoBelow } from '../filters/mono-below.ts';
 import { panMatrix } from '../core/pan.ts';
+import { choice, hertz, percent, toggle } from '../core/parameter-builders.ts';
 import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { sideGainPoints } from '../filters/side-gain.ts';
 import { StereoMatrix } from '../core/stereo-matrix.ts';
 
 const parameters = {
-  pan: {
-    kind: 'number',
-    label: 'Pan',
-    about: 'Pans the sound: -100 % is left, 100 % right, 0 % unchanged.',
-    unit: '%',
-    min: -100,
-    max: 100,
-    default: 0,
-    scale: 'linear',
-    digits: 0,
-  },
-  law: {
-    kind: 'choice',
-    label: 'Pan mode',
+  pan: percent('Pan', [-100, 100], { about: 'Pans the sound: -100 % is left, 100 % right, 0 % unchanged.' }),
+  law: choice('Pan mode', ['stereo', 'mono'], {
     about:
       'Stereo folds the far side into the near one, so that nothing is lost; mono, for a sound that is the same on both sides, weighs each side with equal power: 0 dB in the middle, 3 dB more hard to one side.',
-    choices: ['stereo', 'mono'],
-    default: 'stereo',
-  },
-  balance: {
-    kind: 'number',
-    label: 'Balance',
+  }),
+  balance: percent('Balance', [-100, 100], {
     about: 'Turns down the far side and leaves the near one as it is: -100 % is left only, 100 % right only.',
-    unit: '%',
-    min: -100,
-    max: 100,
-    default: 0,
-    scale: 'linear',
-    digits: 0,
-  },
-  width: {
-    kind: 'number',
-    label: 'Width',
-    about: 'Level of the side signal: 0 % is mono, 100 % unchanged, 200 % twice as much; the mono sum does not change.',
-    unit: '%',
-    min: 0,
-    max: 200,
+  }),
+  width: percent('Width', [0, 200], {
     default: 100,
-    scale: 'linear',
-    digits: 0,
-  },
-  monoBelow: {
-    kind: 'number',
-    label: 'Mono below',
-    about: 'Below this frequency the output is mono, whatever pan and width (24 dB/oct); off at 20 Hz.',
-    unit: 'Hz',
-    min: MONO_OFF,
-    max: 500,
+    about: 'Level of the side signal: 0 % is mono, 100 % unchanged, 200 % twice as much; the mono sum does not change.',
+  }),
+  monoBelow: hertz('Mono below', [MONO_OFF, 500], {
     default: MONO_OFF,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  swap: {
-    kind: 'switch',
-    label: 'Swap channels',
-    about: 'Swaps left and right.',
-    default: false,
-  },
-} as const;
+    about: 'Below this frequency the output is mono, whatever pan and width (24 dB/oct); off at 20 Hz.',
+  }),
+  swap: toggle('Swap channels', { about: 'Swaps left and right.' }),
+};
 
 type PannerValues = Values<typeof parameters>;
 

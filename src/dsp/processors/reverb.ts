@@ -1,3 +1,5 @@
+import { samplesIn, wholeSamplesIn } from '../core/time.ts';
+import { highCut, lowCut } from '../filters/cut-parameters.ts';
 import { arrivalBeside, SPREAD } from '../core/arrival.ts';
 import type { Absorption } from '../reverb/absorbing-line.ts';
 import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
@@ -9,6 +11,7 @@ import { fadeToWet } from '../core/fade-to-wet.ts';
 import { FadingTap } from '../delay/fading-tap.ts';
 import { FeedbackNetwork } from '../reverb/feedback-network.ts';
 import { onePoleTail } from '../filters/one-pole.ts';
+import { choice, hertz, milliseconds, percent, seconds } from '../core/parameter-builders.ts';
 import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
@@ -32,196 +35,60 @@ const CHARACTERS: readonly RoomCharacter[] = Object.values(characters);
 const STEEP_ORDERS = [0, 2, 4] as const;
 
 const parameters = {
-  character: {
-    kind: 'choice',
-    label: 'Character',
+  character: choice('Character', Object.keys(characters), {
+    default: 'plate',
     about:
       'Plate is dense from the start; room, chamber and hall begin with early reflections and have their own sizes.',
-    choices: Object.keys(characters),
-    default: 'plate',
-  },
-  decay: {
-    kind: 'number',
-    label: 'Decay',
-    about: 'Time in which the reverberation falls by 60 dB.',
-    unit: 's',
-    min: 0.1,
-    max: 20,
-    default: 1.5,
-    scale: 'logarithmic',
-    digits: 2,
-  },
-  size: {
-    kind: 'number',
-    label: 'Size',
-    about: 'Size of the space: small is dense early, large sounds wider and builds up later.',
-    unit: '%',
-    min: 10,
-    max: 100,
+  }),
+  decay: seconds('Decay', [0.1, 20], { default: 1.5, about: 'Time in which the reverberation falls by 60 dB.' }),
+  size: percent('Size', [10, 100], {
     default: 50,
-    scale: 'linear',
-    digits: 0,
-  },
-  preDelay: {
-    kind: 'number',
-    label: 'Pre-delay',
-    about: 'Delay between the direct sound and the reverberation.',
-    unit: 'ms',
-    min: 0,
-    max: MAX_PRE_DELAY_MS,
-    default: 0,
-    scale: 'linear',
+    about: 'Size of the space: small is dense early, large sounds wider and builds up later.',
+  }),
+  preDelay: milliseconds('Pre-delay', [0, MAX_PRE_DELAY_MS], {
     digits: 1,
     noteValues: true,
-  },
-  damping: {
-    kind: 'number',
-    label: 'Damping',
-    about: 'Shortens the decay of the highs by this share; off at 0 %.',
-    unit: '%',
-    min: 0,
-    max: 90,
-    default: 0,
-    scale: 'linear',
-    digits: 0,
-  },
-  dampingFrequency: {
-    kind: 'number',
-    label: 'Damping frequency',
-    about: 'Frequency at which the damping has half its effect.',
-    unit: 'Hz',
-    min: 500,
-    max: 16000,
+    about: 'Delay between the direct sound and the reverberation.',
+  }),
+  damping: percent('Damping', [0, 90], { about: 'Shortens the decay of the highs by this share; off at 0 %.' }),
+  dampingFrequency: hertz('Damping frequency', [500, 16000], {
     default: 5000,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  dampingShape: {
-    kind: 'choice',
-    label: 'Damping shape',
+    about: 'Frequency at which the damping has half its effect.',
+  }),
+  dampingShape: choice('Damping shape', ['level', 'falling'], {
     about:
       'Level: all highs well above the damping frequency decay equally. Falling: the higher the frequency, the shorter the decay, as in air.',
-    choices: ['level', 'falling'],
-    default: 'level',
-  },
-  lowDecay: {
-    kind: 'number',
-    label: 'Low decay',
+  }),
+  lowDecay: percent('Low decay', [25, 200], {
+    default: 100,
     about: 'Decay of the lows relative to the rest: longer is warmer, shorter is thinner; 100 % is equal.',
-    unit: '%',
-    min: 25,
-    max: 200,
-    default: 100,
-    scale: 'linear',
-    digits: 0,
-  },
-  lowFrequency: {
-    kind: 'number',
-    label: 'Low decay below',
-    about: 'Frequency at which the low decay has half its effect.',
-    unit: 'Hz',
-    min: 60,
-    max: 1000,
+  }),
+  lowFrequency: hertz('Low decay below', [60, 1000], {
     default: 250,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  early: {
-    kind: 'number',
-    label: 'Early reflections',
-    about: 'Share of the power in early reflections, in room, chamber and hall.',
-    unit: '%',
-    min: 0,
-    max: 100,
+    about: 'Frequency at which the low decay has half its effect.',
+  }),
+  early: percent('Early reflections', [0, 100], {
     default: 25,
-    scale: 'linear',
-    digits: 0,
-  },
-  diffusion: {
-    kind: 'number',
-    label: 'Diffusion',
+    about: 'Share of the power in early reflections, in room, chamber and hall.',
+  }),
+  diffusion: percent('Diffusion', [0, 100], {
+    default: 100,
     about: 'Density of the first echoes; at high values short sounds do not flutter.',
-    unit: '%',
-    min: 0,
-    max: 100,
-    default: 100,
-    scale: 'linear',
-    digits: 0,
-  },
-  modulation: {
-    kind: 'number',
-    label: 'Modulation',
+  }),
+  modulation: milliseconds('Modulation', [0, 1000 * MAX_DEPTH], {
+    digits: 2,
     about: 'Depth of slow modulation of the echoes, which keeps long decays from ringing; off at 0 ms.',
-    unit: 'ms',
-    min: 0,
-    max: 1000 * MAX_DEPTH,
-    default: 0,
-    scale: 'linear',
-    digits: 2,
-  },
-  rate: {
-    kind: 'number',
-    label: 'Modulation rate',
-    about: 'Rate of the modulation.',
-    unit: 'Hz',
-    min: 0.05,
-    max: 5,
-    default: 0.5,
-    scale: 'logarithmic',
-    digits: 2,
-  },
-  width: {
-    kind: 'number',
-    label: 'Width',
-    about: '0 % is mono, 100 % uncorrelated left and right; the level does not change.',
-    unit: '%',
-    min: 0,
-    max: 100,
+  }),
+  rate: hertz('Modulation rate', [0.05, 5], { default: 0.5, digits: 2, about: 'Rate of the modulation.' }),
+  width: percent('Width', [0, 100], {
     default: 100,
-    scale: 'linear',
-    digits: 0,
-  },
-  lowCut: {
-    kind: 'number',
-    label: 'Low cut',
-    about: 'Takes lows out of the reverberation; off at 20 Hz.',
-    unit: 'Hz',
-    min: LOW_CUT_OFF,
-    max: 2000,
-    default: LOW_CUT_OFF,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  highCut: {
-    kind: 'number',
-    label: 'High cut',
-    about: 'Takes highs out of the reverberation; off at 20 kHz.',
-    unit: 'Hz',
-    min: 500,
-    max: HIGH_CUT_OFF,
-    default: HIGH_CUT_OFF,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  cutSlope: {
-    kind: 'choice',
-    label: 'Cut slope',
-    about: 'How steeply both cuts fall.',
-    choices: ['6 dB/oct', '12 dB/oct', '24 dB/oct'],
-    default: '6 dB/oct',
-  },
-  mix: {
-    kind: 'number',
-    label: 'Mix',
-    about: 'Share of the reverb; the rest is the dry sound. 100 % on a bus.',
-    unit: '%',
-    min: 0,
-    max: 100,
-    default: 0,
-    scale: 'linear',
-    digits: 0,
-  },
-} as const;
+    about: '0 % is mono, 100 % uncorrelated left and right; the level does not change.',
+  }),
+  lowCut: lowCut('Takes lows out of the reverberation; off at 20 Hz.'),
+  highCut: highCut('Takes highs out of the reverberation; off at 20 kHz.'),
+  cutSlope: choice('Cut slope', ['6 dB/oct', '12 dB/oct', '24 dB/oct'], { about: 'How steeply both cuts fall.' }),
+  mix: percent('Mix', [0, 100], { about: 'Share of the reverb; the rest is the dry sound. 100 % on a bus.' }),
+};
 
 type ReverbValues = Values<typeof parameters>;
 
@@ -249,8 +116,7 @@ const roomOf = (values: ReverbValues): Room => ({
   span: characterOf(values).span,
 });
 
-const preDelayOf = ({ preDelay }: ReverbValues, sampleRate: number): number =>
-  Math.round((preDelay * sampleRate) / 1000);
+const preDelayOf = ({ preDelay }: ReverbValues, sampleRate: number): number => wholeSamplesIn(preDelay, sampleRate);
 
 /**
  * Pre-delay, diffusion by all-passes, a feedback delay network, first reflections beside them, cuts, width. The level of the wet sound is set so that
@@ -284,7 +150,7 @@ class ReverbKernel implements Kernel<typeof parameters> {
     values: ReverbValues,
     private readonly sampleRate: number,
   ) {
-    const capacity = Math.ceil((MAX_PRE_DELAY_MS * sampleRate) / 1000) + CONTROL_FRAMES;
+    const capacity = Math.ceil(samplesIn(MAX_PRE_DELAY_MS, sampleRate)) + CONTROL_FRAMES;
     this.blocker = new DirectBlocker(true, DIRECT_HZ, sampleRate);
     this.ringLeft = new Ring(capacity);
     this.ringRight = new Ring(capacity);

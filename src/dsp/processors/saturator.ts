@@ -6,6 +6,7 @@ import { AVERAGE_DELAY, HalfSample } from '../filters/half-sample.ts';
 import { onePoleTail } from '../filters/one-pole.ts';
 import { Oversampler, oversamplingLatency } from '../distortion/oversampling.ts';
 import { KEEP_LOUDNESS, LoudnessMatch } from '../dynamics/loudness-match.ts';
+import { choice, decibels, percent, toggle } from '../core/parameter-builders.ts';
 import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
@@ -21,79 +22,32 @@ const DIRECT_HZ = 2;
 const UNEVEN = ['asymmetric', 'second harmonic', 'uneven clip'].map((name) => NAMES.indexOf(name));
 
 const parameters = {
-  curve: {
-    kind: 'choice',
-    label: 'Curve',
+  curve: choice('Curve', NAMES, {
+    default: 'soft',
     about:
       'Shape of the saturation curve: soft, third harmonic only, hard clipping, more on one half of the wave (even harmonics), or folded.',
-    choices: NAMES,
-    default: 'soft',
-  },
-  drive: {
-    kind: 'number',
-    label: 'Drive',
-    about: 'Level into the curve: more drive, more harmonics.',
-    unit: 'dB',
-    min: -12,
-    max: 48,
-    default: 0,
-    scale: 'linear',
-    digits: 1,
-  },
-  compensation: {
-    kind: 'switch',
-    label: 'Level compensation',
+  }),
+  drive: decibels('Drive', [-12, 48], { about: 'Level into the curve: more drive, more harmonics.' }),
+  compensation: toggle('Level compensation', {
+    default: true,
     about: 'Compensates the level that drive adds: a sine of -12 dBFS peak comes out as loud as it went in.',
-    default: true,
-  },
-  bias: {
-    kind: 'number',
-    label: 'Bias',
-    about: 'DC offset before the curve, which adds even harmonics.',
-    unit: '%',
-    min: -100,
-    max: 100,
-    default: 0,
-    scale: 'linear',
-    digits: 0,
-  },
-  tone: {
-    kind: 'number',
-    label: 'Tone',
+  }),
+  bias: percent('Bias', [-100, 100], { about: 'DC offset before the curve, which adds even harmonics.' }),
+  tone: decibels('Tone', [-12, 12], {
     about: 'Tilts the saturated sound around 1 kHz: highs up and lows down by half of this each, or the other way.',
-    unit: 'dB',
-    min: -12,
-    max: 12,
-    default: 0,
-    scale: 'linear',
-    digits: 1,
-  },
-  oversampling: {
-    kind: 'choice',
-    label: 'Oversampling',
-    about: 'Sample rate of the waveshaper; higher means less aliasing.',
-    choices: FACTORS.map((factor) => `${factor}x`),
-    default: '4x',
-  },
-  antialiasing: {
-    kind: 'switch',
-    label: 'Anti-aliasing',
-    about: 'Antiderivative antialiasing: 24 dB less aliasing from hard curves, for up to 50 % more CPU load.',
+  }),
+  oversampling: choice(
+    'Oversampling',
+    FACTORS.map((factor) => `${factor}x`),
+    { default: '4x', about: 'Sample rate of the waveshaper; higher means less aliasing.' },
+  ),
+  antialiasing: toggle('Anti-aliasing', {
     default: true,
-  },
-  mix: {
-    kind: 'number',
-    label: 'Mix',
-    about: 'Share of the saturated sound; the rest is the dry sound, exactly aligned.',
-    unit: '%',
-    min: 0,
-    max: 100,
-    default: 0,
-    scale: 'linear',
-    digits: 0,
-  },
+    about: 'Antiderivative antialiasing: 24 dB less aliasing from hard curves, for up to 50 % more CPU load.',
+  }),
+  mix: percent('Mix', [0, 100], { about: 'Share of the saturated sound; the rest is the dry sound, exactly aligned.' }),
   keepLoudness: KEEP_LOUDNESS,
-} as const;
+};
 
 type SaturatorValues = Values<typeof parameters>;
 

@@ -6,6 +6,7 @@ import { type BandSettings, FilterBand } from '../filters/filter-band.ts';
 import { FundamentalFilter, lossAt } from '../filters/fundamental-filter.ts';
 import { dividerTail, OctaveDivider } from '../distortion/octave-divider.ts';
 import { onePoleTail } from '../filters/one-pole.ts';
+import { choice, hertz, percent } from '../core/parameter-builders.ts';
 import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { Quadrature, SLOWEST_HZ } from '../filters/quadrature.ts';
@@ -22,47 +23,18 @@ const GONE_ABOVE = 1.35;
 const FLOOR_DB = -36;
 
 const parameters = {
-  amount: {
-    kind: 'number',
-    label: 'Amount',
+  amount: percent('Amount', [0, 100], {
     about: 'Level of the sub relative to the fundamental: equal at 100 %, 6 dB lower at 50 %.',
-    unit: '%',
-    min: 0,
-    max: 100,
-    default: 0,
-    scale: 'linear',
-    digits: 0,
-  },
-  highestFundamental: {
-    kind: 'number',
-    label: 'Highest fundamental',
-    about: 'Highest note that gets a sub; pitch detection is more reliable the lower it is set.',
-    unit: 'Hz',
-    min: 60,
-    max: HIGHEST_NOTE_HZ,
+  }),
+  highestFundamental: hertz('Highest fundamental', [60, HIGHEST_NOTE_HZ], {
     default: HIGHEST_NOTE_HZ,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  highCut: {
-    kind: 'number',
-    label: 'High cut',
-    about: 'High cut of the sub (24 dB/oct).',
-    unit: 'Hz',
-    min: 30,
-    max: 200,
-    default: 120,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  output: {
-    kind: 'choice',
-    label: 'Output',
+    about: 'Highest note that gets a sub; pitch detection is more reliable the lower it is set.',
+  }),
+  highCut: hertz('High cut', [30, 200], { default: 120, about: 'High cut of the sub (24 dB/oct).' }),
+  output: choice('Output', ['input and sub', 'sub only'], {
     about: 'Input plus sub, or the sub alone for a parallel bus.',
-    choices: ['input and sub', 'sub only'],
-    default: 'input and sub',
-  },
-} as const;
+  }),
+};
 
 type SubOctaveValues = Values<typeof parameters>;
 

@@ -17,6 +17,7 @@ import { Hysteresis, hysteresisMakeUp, risingBranch } from '../distortion/hyster
 import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../dynamics/loudness-match.ts';
 import { onePoleTail } from '../filters/one-pole.ts';
 import { Oversampler, oversamplingLatency } from '../distortion/oversampling.ts';
+import { choice, decibels, percent } from '../core/parameter-builders.ts';
 import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
@@ -39,112 +40,48 @@ const SPEEDS = {
 const SPEED_LIST = Object.values(SPEEDS);
 
 const parameters = {
-  drive: {
-    kind: 'number',
-    label: 'Drive',
+  drive: decibels('Drive', [-12, 24], {
     about: 'Level onto the tape: more gives more saturation; a slow sine of -12 dBFS peak keeps its level.',
-    unit: 'dB',
-    min: -12,
-    max: 24,
-    default: 0,
-    scale: 'linear',
-    digits: 1,
-  },
-  speed: {
-    kind: 'choice',
-    label: 'Speed',
-    about: 'Tape speed: slower moves the head bump down and loses more highs.',
-    choices: Object.keys(SPEEDS),
+  }),
+  speed: choice('Speed', Object.keys(SPEEDS), {
     default: '15 in/s',
-  },
-  hysteresis: {
-    kind: 'number',
-    label: 'Hysteresis',
+    about: 'Tape speed: slower moves the head bump down and loses more highs.',
+  }),
+  hysteresis: percent('Hysteresis', [0, 60], {
+    default: 20,
     about:
       'Share of magnetic hysteresis, as with too little bias: rougher. It affects loud sound; quiet sound stays clean.',
-    unit: '%',
-    min: 0,
-    max: 60,
-    default: 20,
-    scale: 'linear',
-    digits: 0,
-  },
-  emphasis: {
-    kind: 'number',
-    label: 'Emphasis',
-    about: 'Raises highs before the tape and lowers them equally after it, so that highs saturate first.',
-    unit: 'dB',
-    min: 0,
-    max: 12,
+  }),
+  emphasis: decibels('Emphasis', [0, 12], {
     default: 6,
-    scale: 'linear',
-    digits: 1,
-  },
-  bump: {
-    kind: 'number',
-    label: 'Head bump',
-    about: 'Boost of the low end at the head bump, whose frequency depends on the speed.',
-    unit: 'dB',
-    min: 0,
-    max: 6,
+    about: 'Raises highs before the tape and lowers them equally after it, so that highs saturate first.',
+  }),
+  bump: decibels('Head bump', [0, 6], {
     default: 1.5,
-    scale: 'linear',
-    digits: 1,
-  },
-  wow: {
-    kind: 'number',
-    label: 'Wow',
+    about: 'Boost of the low end at the head bump, whose frequency depends on the speed.',
+  }),
+  wow: percent('Wow', [0, 100 * MAX_WOW], {
+    digits: 2,
     about: 'Slow changes of pitch: largest deviation of the speed; off at 0 %.',
-    unit: '%',
-    min: 0,
-    max: 100 * MAX_WOW,
-    default: 0,
-    scale: 'linear',
+  }),
+  flutter: percent('Flutter', [0, 100 * MAX_FLUTTER], {
     digits: 2,
-  },
-  flutter: {
-    kind: 'number',
-    label: 'Flutter',
     about: 'Fast changes of pitch: largest deviation of the speed; off at 0 %.',
-    unit: '%',
-    min: 0,
-    max: 100 * MAX_FLUTTER,
-    default: 0,
-    scale: 'linear',
-    digits: 2,
-  },
-  apart: {
-    kind: 'number',
-    label: 'Channel deviation',
+  }),
+  apart: percent('Channel deviation', [0, 100], {
     about:
       'Share of wow and flutter that differs between left and right; at 0 % both are equal. Higher values lose level in mono.',
-    unit: '%',
-    min: 0,
-    max: 100,
-    default: 0,
-    scale: 'linear',
-    digits: 0,
-  },
-  oversampling: {
-    kind: 'choice',
-    label: 'Oversampling',
-    about: 'Sample rate of the tape model; higher means less aliasing.',
-    choices: FACTORS.map((factor) => `${factor}x`),
-    default: '4x',
-  },
-  mix: {
-    kind: 'number',
-    label: 'Mix',
+  }),
+  oversampling: choice(
+    'Oversampling',
+    FACTORS.map((factor) => `${factor}x`),
+    { default: '4x', about: 'Sample rate of the tape model; higher means less aliasing.' },
+  ),
+  mix: percent('Mix', [0, 100], {
     about: 'Share of the processed sound; the rest is the dry sound, aligned except for wow and flutter.',
-    unit: '%',
-    min: 0,
-    max: 100,
-    default: 0,
-    scale: 'linear',
-    digits: 0,
-  },
+  }),
   keepLoudness: KEEP_LOUDNESS,
-} as const;
+};
 
 type TapeValues = Values<typeof parameters>;
 

@@ -1,8 +1,10 @@
+import { stereoLink } from '../dynamics/dynamics-parameters.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import { StereoDelay } from '../core/delay-line.ts';
 import { EnvelopeContrast } from '../dynamics/envelope-contrast.ts';
 import { smoothingFactor } from '../dynamics/gain-computer.ts';
 import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../dynamics/loudness-match.ts';
+import { decibels, milliseconds } from '../core/parameter-builders.ts';
 import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
@@ -25,52 +27,17 @@ const HIT_RATE = 8000;
 const PICTURE_SECONDS = 0.5;
 
 const parameters = {
-  attack: {
-    kind: 'number',
-    label: 'Attack',
+  attack: decibels('Attack', [-24, 24], {
     about: 'Raises or lowers the attack of each hit; a hit after silence gets the full amount.',
-    unit: 'dB',
-    min: -24,
-    max: 24,
-    default: 0,
-    scale: 'linear',
-    digits: 1,
-  },
-  sustain: {
-    kind: 'number',
-    label: 'Sustain',
-    about: 'Raises or lowers the decay after the attack.',
-    unit: 'dB',
-    min: -24,
-    max: 24,
-    default: 0,
-    scale: 'linear',
-    digits: 1,
-  },
-  speed: {
-    kind: 'number',
-    label: 'Speed',
-    about: 'How long the start of a hit counts as its attack; the sustain is measured over ten times as long.',
-    unit: 'ms',
-    min: 2,
-    max: 100,
+  }),
+  sustain: decibels('Sustain', [-24, 24], { about: 'Raises or lowers the decay after the attack.' }),
+  speed: milliseconds('Speed', [2, 100], {
     default: 20,
-    scale: 'logarithmic',
-    digits: 0,
-  },
-  link: {
-    kind: 'number',
-    label: 'Stereo link',
-    about: 'How far both channels get the same gain; 100 % keeps the stereo image still.',
-    unit: '%',
-    min: 0,
-    max: 100,
-    default: 100,
-    scale: 'linear',
-    digits: 0,
-  },
+    about: 'How long the start of a hit counts as its attack; the sustain is measured over ten times as long.',
+  }),
+  link: stereoLink('How far both channels get the same gain'),
   keepLoudness: KEEP_LOUDNESS,
-} as const;
+};
 
 type TransientValues = Values<typeof parameters>;
 

@@ -1,3 +1,4 @@
+import { samplesIn, wholeSamplesIn } from '../core/time.ts';
 import { crossoverSections, lowPartGain } from '../filters/crossover.ts';
 import { cascadeTail } from '../reverb/decay.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
@@ -6,7 +7,8 @@ import { Decorrelator, DECORRELATOR_PEAK, decorrelatorReach } from '../filters/d
 import { FadingTap } from '../delay/fading-tap.ts';
 import { KEEP_LOUDNESS, LoudnessMatch } from '../dynamics/loudness-match.ts';
 import { MONO_OFF, MonoBelow } from '../filters/mono-below.ts';
-import type { Values } from '../core/parameter.ts';
+import { choice, hertz, milliseconds, percent } from '../core/parameter-builders.ts';
+import type { NumberParameter, Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
 import { Ring } from '../core/ring.ts';
@@ -18,90 +20,46 @@ const MAX_DELAY_MS = 35;
 const FLOOR_DB = -24;
 
 /** One band's share of the parameters. */
-const widthOf = (label: string, about: string) =>
-  ({
-    kind: 'number',
+const widthOf = (label: string, about: string): NumberParameter<'%'> =>
+  percent(label, [0, 200], {
     group: 'Width by band',
-    label,
-    about: `Level of the side signal ${about}: 0 % is mono, 100 % as it is, 200 % twice as much.`,
-    unit: '%',
-    min: 0,
-    max: 200,
     default: 100,
-    scale: 'linear',
-    digits: 0,
-  }) as const;
+    about: `Level of the side signal ${about}: 0 % is mono, 100 % as it is, 200 % twice as much.`,
+  });
 
-const cornerOf = (label: string, about: string, min: number, max: number, byDefault: number) =>
-  ({
-    kind: 'number',
-    group: 'Width by band',
-    label,
-    about,
-    unit: 'Hz',
-    min,
-    max,
-    default: byDefault,
-    scale: 'logarithmic',
-    digits: 0,
-  }) as const;
+const cornerOf = (label: string, about: string, min: number, max: number, byDefault: number): NumberParameter<'Hz'> =>
+  hertz(label, [min, max], { group: 'Width by band', default: byDefault, about });
 
 const parameters = {
-  monoBelow: {
-    kind: 'number',
-    label: 'Mono below',
-    about: 'Below this frequency the output is mono (24 dB/oct); off at 20 Hz.',
-    unit: 'Hz',
-    min: MONO_OFF,
-    max: 500,
+  monoBelow: hertz('Mono below', [MONO_OFF, 500], {
     default: MONO_OFF,
-    scale: 'logarithmic',
-    digits: 0,
-  },
+    about: 'Below this frequency the output is mono (24 dB/oct); off at 20 Hz.',
+  }),
   lowWidth: widthOf('Low width', 'below the low corner'),
   midWidth: widthOf('Mid width', 'between the corners'),
   highWidth: widthOf('High width', 'above the high corner'),
   lowCorner: cornerOf('Low corner', 'Where the low band passes into the middle one.', 60, 1000, 250),
   highCorner: cornerOf('High corner', 'Where the middle band passes into the high one.', 1000, 12000, 4000),
-  decorrelation: {
-    kind: 'number',
-    label: 'Decorrelation',
+  decorrelation: percent('Decorrelation', [0, 100], {
     about:
       'Widens the mid signal above 150 Hz: adds a copy 90° out of phase to the left and subtracts it from the right, so that both keep the same level at every frequency. At 100 % left and right of a mono sound are uncorrelated; in mono the copy cancels.',
-    unit: '%',
-    min: 0,
-    max: 100,
-    default: 0,
-    scale: 'linear',
-    digits: 0,
-  },
-  delay: {
-    kind: 'number',
+  }),
+  delay: milliseconds('Delay', [0, MAX_DELAY_MS], {
     group: 'Short delay',
-    label: 'Delay',
+    digits: 1,
     about:
       'Delays one channel: very wide, but in mono it comb-filters, with a dip at half of 1 / delay and every 1 / delay above, as the picture shows; mono lows are not delayed. Off at 0 ms.',
-    unit: 'ms',
-    min: 0,
-    max: MAX_DELAY_MS,
-    default: 0,
-    scale: 'linear',
-    digits: 1,
-  },
-  delayedSide: {
-    kind: 'choice',
+  }),
+  delayedSide: choice('Delayed side', ['right', 'left'], {
     group: 'Short delay',
-    label: 'Delayed side',
     about: 'The channel that is delayed; the image leans to the other one.',
-    choices: ['right', 'left'],
-    default: 'right',
-  },
+  }),
   keepLoudness: {
     ...KEEP_LOUDNESS,
     about:
       'Matches the output to the integrated loudness of the input, measured since the start; the mono loss then includes this gain.',
   },
-} as const;
+};
 
 type WidenerValues = Values<typeof parameters>;
 
@@ -113,7 +71,7 @@ const bandsOf = (values: WidenerValues): SideBandSettings => ({
   highHz: values.highCorner,
 });
 
-const delayOf = ({ delay }: WidenerValues, sampleRate: number): number => Math.round((delay * sampleRate) / 1000);
+const delayOf = ({ delay }: WidenerValues, sampleRate: number): number => wholeSamplesIn(delay, sampleRate);
 
 /** Always, so that moving the decorrelation does not move the sound. */
 const latencyOf = (_: WidenerValues, sampleRate: number): number => decorrelatorReach(sampleRate);
@@ -148,7 +106,7 @@ class WidenerKernel implements Kernel<typeof parameters> {
     values: WidenerValues,
     private readonly sampleRate: number,
   ) {
-    const capacity = Math.ceil((MAX_DELAY_MS * sampleRate) / 1000) + CONTROL_FRAMES;
+    const capacity = Math.ceil(samplesIn(MAX_DELAY_MS, sampleRate)) + CONTROL_FRAMES;
     this.decorrelation = new Ramp(0, sampleRate);
     this.decorrelator = new Decorrelator(sampleRate);
     this.dry = new StereoDelay(decorrelatorReach(sampleRate));
