@@ -10,6 +10,7 @@ const { dependencies } = JSON.parse(readFileSync(new URL('package.json', import.
 };
 const notForThePage = ['vite', 'commander', '@sveltejs/vite-plugin-svelte', '@fontsource-variable/source-sans-3'];
 const HANGING_MS = 600_000;
+const setupFiles = ['tests/helpers/fixed-draws.ts'];
 const executablePath = chromiumAtHand();
 
 export default defineConfig({
@@ -27,6 +28,7 @@ export default defineConfig({
         extends: true,
         test: {
           name: 'unit',
+          setupFiles,
           environment: 'node',
           // No test leaves anything behind, and starting a process for each file takes longer than most files.
           isolate: false,
@@ -40,6 +42,7 @@ export default defineConfig({
         extends: true,
         test: {
           name: 'reference',
+          setupFiles,
           environment: 'node',
           isolate: false,
           include: ['tests/reference/**/*.test.ts'],
@@ -57,6 +60,7 @@ export default defineConfig({
         },
         test: {
           name: 'browser',
+          setupFiles,
           include: ['tests/browser/**/*.test.ts'],
           sequence: { groupOrder: 2 },
           browser: {

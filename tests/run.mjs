@@ -6,6 +6,9 @@ import { runEntry, SetupError } from '../src/cli/setup-error.mjs';
 import { findChromium } from './find-chromium.mjs';
 import { stagesFor } from './stages.mjs';
 
+/** Lines of an error that the summary repeats. */
+const ERROR_LINES = 30;
+
 const groups = ['unit', 'reference', 'browser', 'e2e', 'static'];
 
 /** @typedef {import('./stages.mjs').Stage} Stage @typedef {import('./stages.mjs').Outcome} Outcome */
@@ -36,7 +39,7 @@ async function runStage({ name, needsChromium, run }, noChromium) {
   console.log(`${name} begins`);
   const outcome =
     needsChromium && noChromium !== undefined
-      ? { passed: 0, failed: 1, skipped: 0, failures: [noChromium], output: '' }
+      ? { passed: 0, failed: 1, skipped: 0, failures: [{ name: 'no Chromium', error: noChromium }], output: '' }
       : await run();
   const { passed, failed, skipped } = outcome;
   const seconds = ((performance.now() - start) / 1000).toFixed(1);
@@ -59,12 +62,20 @@ async function runAll(stages, noChromium) {
   return done;
 }
 
+/** The first lines of an error, set in. @param {string} error */
+const beginningOf = (error) => {
+  const lines = error.trim().split('\n');
+  const said = lines.slice(0, ERROR_LINES).map((line) => `      ${line}`);
+  return [...said, ...(lines.length > ERROR_LINES ? ['      …'] : [])].join('\n');
+};
+
 /** @param {{ name: string, outcome: Outcome }[]} results @param {number} seconds */
 function report(results, seconds) {
   const bad = results.filter(({ outcome }) => outcome.failed > 0);
   for (const { name, outcome } of bad) console.log(`\n===== ${name} =====\n${outcome.output.trim()}`);
   if (bad.length > 0) console.log('\nFailed:');
-  for (const { name, outcome } of bad) for (const failure of outcome.failures) console.log(`  ${name}: ${failure}`);
+  for (const { name: stage, outcome } of bad)
+    for (const { name, error } of outcome.failures) console.log(`\n  ${stage}: ${name}\n${beginningOf(error)}`);
   /** @param {'passed' | 'failed' | 'skipped'} key */
   const sum = (key) => results.reduce((total, { outcome }) => total + outcome[key], 0);
   console.log(`\nAll of it took ${seconds.toFixed(0)} s.`);

@@ -1,6 +1,6 @@
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
-import { join, relative } from 'node:path';
+import { join } from 'node:path';
 import { spawn } from 'node:child_process';
 import { createInterface } from 'node:readline';
 import { root } from '../src/cli/ensure-dependencies.mjs';
@@ -9,21 +9,24 @@ import { root } from '../src/cli/ensure-dependencies.mjs';
 const PROGRESS_MARK = '\u2063';
 
 /**
- * @typedef {{ passed: number, failed: number, skipped: number, failures: string[], output: string }} Outcome
+ * @typedef {{ name: string, error: string }} Failure
+ * @typedef {{ passed: number, skipped: number, failures: Failure[] }} Report
+ * @typedef {Report & { failed: number, output: string }} Outcome
  * @typedef {{ name: string, group: string, needsChromium?: boolean, run: () => Promise<Outcome> }} Stage
  */
 
 /**
  * Runs a script of Node; its lines of progress are printed as they come.
  * @param {string[]} args a script and what it is given
+ * @param {Record<string, string>} [env] variables beside those at hand
  * @returns {Promise<{ code: number | null, output: string }>} all that it said beside
  */
-function node(args) {
+function node(args, env = {}) {
   return new Promise((resolve) => {
     const colour = process.stdout.isTTY ? { FORCE_COLOR: '1' } : { NO_COLOR: '1' };
     const child = spawn(process.execPath, args, {
       cwd: root,
-      env: { ...process.env, ...colour },
+      env: { ...process.env, ...colour, ...env },
       stdio: ['ignore', 'pipe', 'pipe'],
     });
     /** @type {string[]} */
@@ -44,55 +47,33 @@ const check = (name, args) => ({
   run: async () => {
     const { code, output } = await node(args);
     const failed = code === 0 ? 0 : 1;
-    return { passed: 1 - failed, failed, skipped: 0, failures: failed ? ['see its output'] : [], output };
+    return { passed: 1 - failed, failed, skipped: 0, failures: failed ? [{ name, error: output }] : [], output };
   },
 });
-
-/**
- * @typedef {{ status: string, fullName: string }} Assertion
- * @typedef {{ name: string, status: string, assertionResults: Assertion[] }} File
- * @param {string} report path of Vitest's report in JSON
- */
-function readReport(report) {
-  const {
-    testResults: files,
-    numPassedTests,
-    numPendingTests,
-    numTodoTests,
-  } = JSON.parse(readFileSync(report, 'utf8'));
-  const failures = /** @type {File[]} */ (files).flatMap((file) => {
-    const place = relative(root, file.name);
-    const failed = file.assertionResults.filter(({ status }) => status === 'failed');
-    // A file that cannot even be loaded, or whose set-up fails, has failed without a failed test.
-    if (file.status === 'failed' && failed.length === 0) return [`${place}: the file as a whole`];
-    return failed.map(({ fullName }) => `${place}: ${fullName}`);
-  });
-  return { passed: numPassedTests, skipped: numPendingTests + numTodoTests, failures };
-}
 
 /** @param {string} project a project of vitest.config.ts @param {string[]} filters @returns {Promise<Outcome>} */
 async function vitest(project, filters) {
   const folder = mkdtempSync(join(tmpdir(), 'tributary-tests-'));
-  const report = join(folder, 'report.json');
-  const { code, output } = await node([
-    ...['node_modules/vitest/vitest.mjs', 'run', '--project', project, '--allowOnly=false'],
-    ...[
-      '--reporter=./tests/progress-reporter.mjs',
-      '--reporter=json',
-      '--silent=passed-only',
-      `--outputFile.json=${report}`,
+  const file = join(folder, 'report.json');
+  const { code, output } = await node(
+    [
+      ...['node_modules/vitest/vitest.mjs', 'run', '--project', project, '--allowOnly=false'],
+      ...['--reporter=./tests/progress-reporter.mjs', '--silent=passed-only'],
+      ...(filters.length > 0 ? ['--passWithNoTests', ...filters] : []),
     ],
-    ...(filters.length > 0 ? ['--passWithNoTests', ...filters] : []),
-  ]);
-  let counts = { passed: 0, skipped: 0, failures: /** @type {string[]} */ ([]) };
+    { TEST_REPORT: file },
+  );
+  /** @type {Report} */
+  let report = { passed: 0, skipped: 0, failures: [] };
   try {
-    counts = readReport(report);
+    report = /** @type {Report} */ (JSON.parse(readFileSync(file, 'utf8')));
   } catch {
     // It ended before it could report: the exit code below speaks, and its output says why.
   }
   rmSync(folder, { recursive: true });
-  if (code !== 0 && counts.failures.length === 0) counts.failures.push('an error outside the tests, see its output');
-  return { ...counts, failed: counts.failures.length, output };
+  if (code !== 0 && report.failures.length === 0)
+    report.failures.push({ name: 'an error outside the tests', error: output });
+  return { ...report, failed: report.failures.length, output };
 }
 
 /**
