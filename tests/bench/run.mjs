@@ -9,6 +9,7 @@ const benches = {
   blend: () => import('./blend.mjs'),
   drag: () => import('./drag.mjs'),
   song: () => import('./song.mjs'),
+  'app-song': () => import('./app-song.mjs'),
 };
 
 await runEntry(async () => {

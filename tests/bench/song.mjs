@@ -1,39 +1,13 @@
-// A whole song: what opening, rendering, measuring and printing take of time and memory, beside what ffmpeg takes for a like graph.
-// SONG_SECONDS, SONG_TRACKS, SONG_GROUPS and SONG_BUSES make it another one than the reference song of the issue.
+// A whole song on the command line: what rendering, measuring and printing take of time and memory, beside what ffmpeg takes for a like
+// graph. made-song.mjs says which song.
 import { spawn } from 'node:child_process';
-import { mkdtempSync, readdirSync, readFileSync, rmSync } from 'node:fs';
-import { availableParallelism, tmpdir } from 'node:os';
+import { readdirSync, readFileSync } from 'node:fs';
+import { availableParallelism } from 'node:os';
 import { join } from 'node:path';
-import { chromium } from 'playwright';
-import { preview } from 'vite';
 import { ensureBuilt } from '../../src/cli/build-cli.mjs';
 import { root } from '../../src/cli/ensure-dependencies.mjs';
-import { configFile, ensureApp } from '../../src/ui/build-app.mjs';
-import { chromiumAtHand, chromiumFlags } from '../find-chromium.mjs';
-import { bundled } from './bundled.mjs';
+import { LOOK_MS, memoryOf, SIZE, tell, withSong } from './made-song.mjs';
 import { isThere } from './whole-process.mjs';
-
-const numberFrom = (/** @type {string} */ name, /** @type {number} */ otherwise) =>
-  Number(process.env[name] ?? otherwise);
-const SIZE = {
-  seconds: numberFrom('SONG_SECONDS', 240),
-  tracks: numberFrom('SONG_TRACKS', 32),
-  groups: numberFrom('SONG_GROUPS', 12),
-  buses: numberFrom('SONG_BUSES', 14),
-};
-const PATIENCE = 30 * 60_000;
-/** How often memory is looked at, ms. */
-const LOOK_MS = 200;
-
-/** @param {number} pid @param {string} field */
-function statusOf(pid, field) {
-  try {
-    const [, kilobytes] = new RegExp(`${field}:\\s+(\\d+)`).exec(readFileSync(`/proc/${pid}/status`, 'utf8')) ?? [];
-    return Number(kilobytes ?? 0) / 1024;
-  } catch {
-    return 0;
-  }
-}
 
 /**
  * Runs a command to its end; how long it took, s, and the most memory it held, MB.
@@ -44,7 +18,7 @@ function taken(program, args) {
     const start = performance.now();
     const child = spawn(program, args, { cwd: root, stdio: ['ignore', 'ignore', 'inherit'] });
     let peak = 0;
-    const look = setInterval(() => (peak = Math.max(peak, statusOf(child.pid ?? 0, 'VmHWM'))), LOOK_MS);
+    const look = setInterval(() => (peak = Math.max(peak, memoryOf(child.pid ?? 0, 'status', 'VmHWM'))), LOOK_MS);
     child.on('error', reject);
     child.on('close', (code) => {
       clearInterval(look);
@@ -53,19 +27,6 @@ function taken(program, args) {
       else reject(new Error(`${program} ${args.join(' ')} ended with ${code}`));
     });
   });
-}
-
-/** @param {string} what @param {{ seconds: number, peak: number }} took */
-const tell = (what, { seconds, peak }) =>
-  console.log(
-    `  ${what.padEnd(44)}${seconds.toFixed(1).padStart(8)} s  ${(seconds / SIZE.seconds).toFixed(2).padStart(6)} of the song  ${peak.toFixed(0).padStart(6)} MB`,
-  );
-
-/** @param {string} folder @returns {Promise<string>} path of its session */
-async function madeSong(folder) {
-  /** @type {typeof import('./reference-song.ts')} */
-  const maker = await import(await bundled('reference-song', join(folder, 'maker')));
-  return maker.writeReferenceSong(join(folder, 'song'), SIZE);
 }
 
 /** @param {string} folder @param {string} session */
@@ -111,63 +72,8 @@ async function ffmpeg(folder) {
   tell('ffmpeg, a graph of the same topology', await taken('ffmpeg', ['-v', 'error', '-y', ...args, ...out]));
 }
 
-/** @param {string} folder @param {string} session */
-async function app(folder, session) {
-  await ensureApp(console.log);
-  const server = await preview({ configFile, logLevel: 'error', preview: { host: '127.0.0.1', port: 0 } });
-  const executablePath = chromiumAtHand();
-  const browser = await chromium.launch({ args: chromiumFlags, ...(executablePath ? { executablePath } : {}) });
-  try {
-    const page = await browser.newPage({ viewport: { width: 1440, height: 900 } });
-    page.setDefaultTimeout(PATIENCE);
-    await page.goto(server.resolvedUrls?.local[0] ?? '');
-    const cdp = await browser.newBrowserCDPSession();
-    const { processInfo } = await cdp.send('SystemInfo.getProcessInfo');
-    const pids = processInfo.filter(({ type }) => type === 'renderer').map(({ id }) => id);
-    let peak = 0;
-    const look = setInterval(() => {
-      peak = Math.max(peak, ...pids.map((pid) => statusOf(pid, 'VmRSS')));
-    }, LOOK_MS);
-    const song = join(folder, 'song');
-    const files = readdirSync(song).filter((name) => name.endsWith('.wav'));
-    const [chooser] = await Promise.all([
-      page.waitForEvent('filechooser'),
-      page
-        .getByRole('button', { name: /^Open.*session/i })
-        .first()
-        .click(),
-    ]);
-    const start = performance.now();
-    const since = () => ({ seconds: (performance.now() - start) / 1000, peak });
-    await chooser.setFiles([session, ...files.map((name) => join(song, name))]);
-    await page
-      .getByRole('radio', { name: /^Rough/ })
-      .and(page.locator(':enabled'))
-      .waitFor();
-    tell('app: until the rough can be heard', since());
-    await page.getByRole('radio', { name: /^Mix/ }).and(page.locator(':enabled')).waitFor();
-    tell('app: until the mix can be heard', since());
-    await page
-      .getByRole('button', { name: /^Print/ })
-      .and(page.locator(':enabled'))
-      .waitFor();
-    tell('app: until all can be printed', since());
-    clearInterval(look);
-  } finally {
-    await browser.close();
-    await new Promise((resolve) => server.httpServer.close(resolve));
-  }
-}
-
-export async function bench() {
-  const folder = mkdtempSync(join(tmpdir(), 'tributary-song-'));
-  try {
-    const session = await madeSong(folder);
-    console.log(`  ${SIZE.seconds} s, ${SIZE.tracks} tracks, ${SIZE.groups} groups, ${SIZE.buses} buses`);
+export const bench = () =>
+  withSong(async (folder, session) => {
     await commandLine(folder, session);
     await ffmpeg(folder);
-    await app(folder, session);
-  } finally {
-    rmSync(folder, { recursive: true });
-  }
-}
+  });
