@@ -8,6 +8,7 @@ import { refuseNonFinite } from '../files/wav-read.ts';
 import { DAMAGED_DBFS } from '../measure/measure.ts';
 import { hashOfSound } from '../render/content-hash.ts';
 import { keepHash, processorSounds, soundProblem, soundsAt } from '../render/sources.ts';
+import { keptIn } from '../render/store/kept.ts';
 import type { SoundRoom } from '../render/store/room.ts';
 import { parseSession } from '../session/parse.ts';
 import { described, ProblemError } from '../session/problem.ts';
@@ -15,7 +16,6 @@ import { pathText } from '../session/reading-order.ts';
 import type { Session } from '../session/schema.ts';
 import { chainFilesOf, namedFiles, type NamedFile } from '../session/sound-files.ts';
 import { readText } from './read-text.ts';
-import { keptIn } from './sound-store.ts';
 
 /** A session and all sound that it names. */
 export interface SessionOnDisk {

@@ -1,7 +1,7 @@
-import { framesOf, stretchOf, type Sound } from '../audio/audio.ts';
-import { STRETCH } from '../audio/samples.ts';
+import type { Sound } from '../audio/audio.ts';
 import { resampled } from '../audio/resample.ts';
 import { refusedSentence, ScratchFile } from '../files/node-scratch.ts';
+import { keptIn } from '../render/store/kept.ts';
 import type { SoundRoom } from '../render/store/room.ts';
 import { StretchStore, STRETCH_BYTES, type Disk } from '../render/store/stretch-store.ts';
 
@@ -19,17 +19,6 @@ const openDisk = (): Disk => {
 /** Where the command line keeps sound; `tell` hears a sentence where the disk refuses. */
 export const soundStore = (tell: (sentence: string) => void): StretchStore =>
   new StretchStore({ budget: BUDGET, openDisk, onRefused: (error) => tell(refusedSentence('sounds', error)) });
-
-/** A copy of a sound of one or two channels, kept in `room`. */
-export const keptIn = (room: SoundRoom, sound: Sound): Sound => {
-  const frames = framesOf(sound);
-  const kept = room.take(frames);
-  for (let from = 0; from < frames; from += STRETCH) {
-    const [left, right = left] = stretchOf(sound, from, Math.min(frames, from + STRETCH)).channels;
-    kept.put(from, left!, right!);
-  }
-  return { sampleRate: sound.sampleRate, channels: [kept.left, kept.right].slice(0, sound.channels.length) };
-};
 
 /** Sounds of a session by the file that it calls them, each as converted to a rate too. */
 export class StoredSounds {

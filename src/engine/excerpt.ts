@@ -1,5 +1,5 @@
-import { framesOf, placedSound, wholeOf, type Audio, type Sound } from '../audio/audio.ts';
-import { areSameSamples } from '../audio/samples.ts';
+import { framesOf, placedSound, type Audio, type Sound } from '../audio/audio.ts';
+import { areSameSamples, STRETCH, type Samples } from '../audio/samples.ts';
 import type { Range } from './engine.ts';
 
 /** A stretch of a sound, frames. */
@@ -37,11 +37,15 @@ export function excerptOf(audio: Sound, frames: Frames | null): Sound {
   return placedSound(audio, -from, Math.max(0, Math.min(end, frames.to) - from));
 }
 
-/** A copy, which can move over to a worker. */
-export const copyOf = (sound: Sound): Audio => ({
-  sampleRate: sound.sampleRate,
-  channels: wholeOf(sound).channels.map((channel) => channel.slice()),
-});
+const copied = (samples: Samples): Float32Array<ArrayBuffer> => {
+  const copy = new Float32Array(samples.length);
+  for (let from = 0; from < copy.length; from += STRETCH)
+    copy.set(samples.subarray(from, Math.min(copy.length, from + STRETCH)), from);
+  return copy;
+};
+
+/** A copy in memory, which can move over to a worker. */
+export const copyOf = ({ sampleRate, channels }: Sound): Audio => ({ sampleRate, channels: channels.map(copied) });
 
 /** What moves over with sounds when a worker is told of them. */
 export const buffersOf = (...sounds: readonly Audio[]): Transferable[] =>

@@ -5,6 +5,7 @@ import { valuesFrom } from '../../src/dsp/core/parameter.ts';
 import { processorOf } from '../../src/dsp/core/registry.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { sumPaths, throughMixBus } from '../../src/render/mix.ts';
+import { memoryRoom } from '../../src/render/store/room.ts';
 import { BlendLevels } from '../../src/engine/worker/blend-levels.ts';
 import { excerptOf, type Frames } from '../../src/engine/excerpt.ts';
 import { pinkNoise, sine, stereo } from '../helpers/signals.ts';
@@ -34,7 +35,7 @@ const squeeze = {
 const levelsOf = (steps: (typeof squeeze)[]) => {
   const mixBus = { trimGain: 0.7, steps };
   const printed = throughMixBus(sumPaths(cut, gains), mixBus);
-  return { mixBus, levels: new BlendLevels(cut, gains, mixBus, printed) };
+  return { mixBus, levels: new BlendLevels(cut, gains, mixBus, printed, memoryRoom) };
 };
 const levelOf = (levels: BlendLevels, side: Heard, stretch: Frames | null): number | null =>
   finished(levels.levelSteps(side, stretch));
@@ -69,7 +70,7 @@ describe('levels of a blend', () => {
   it('are those of the mix without a path that is shut', () => {
     const { mixBus } = levelsOf([squeeze]);
     const shut = new Map(gains).set('bus', 0);
-    const levels = new BlendLevels(cut, shut, mixBus, throughMixBus(sumPaths(cut, shut), mixBus));
+    const levels = new BlendLevels(cut, shut, mixBus, throughMixBus(sumPaths(cut, shut), mixBus), memoryRoom);
     expect(levels.isQuick('without:bus', SECTION)).toBe(true);
     expect(levelOf(levels, 'without:bus', SECTION)).toBe(levelOf(levels, 'mix', SECTION));
   });

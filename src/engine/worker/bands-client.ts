@@ -1,5 +1,5 @@
 import type { BandGram } from '../../blend/gram/band-gram.ts';
-import type { Audio } from '../../audio/audio.ts';
+import type { Sound } from '../../audio/audio.ts';
 import type { BandsReply, BandsRequest } from './bands-messages.ts';
 import { buffersOf, copyOf } from '../excerpt.ts';
 import BandsWorker from './bands.worker.ts?worker';
@@ -8,8 +8,8 @@ import BandsWorker from './bands.worker.ts?worker';
 export class BandsClient {
   private readonly worker = new BandsWorker();
   /** What the keeper has, by the places of the paths. */
-  private kept: readonly (Audio | null)[] = [];
-  private wanted: readonly Audio[] = [];
+  private kept: readonly (Sound | null)[] = [];
+  private wanted: readonly Sound[] = [];
   /** Whether what the keeper has stands where it is wanted. */
   private isArranged = false;
   private isReady = false;
@@ -28,7 +28,7 @@ export class BandsClient {
   }
 
   /** Bands of these sounds (stereo, alike); those asked for before are no longer told. */
-  of(sounds: readonly Audio[]): Promise<BandGram> {
+  of(sounds: readonly Sound[]): Promise<BandGram> {
     this.wanted = sounds;
     this.isArranged = false;
     this.ticket++;

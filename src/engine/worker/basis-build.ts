@@ -1,4 +1,3 @@
-import { wholeOf } from '../../audio/audio.ts';
 import type { BandGram } from '../../blend/gram/band-gram.ts';
 import type { LedgerBasis, LedgerInput } from '../../blend/ledger/ledger.ts';
 import { GramQuery, renewedTimeSteps, type TimeProducts } from '../../blend/gram/make-blend-query.ts';
@@ -20,7 +19,7 @@ export class BasisBuild {
     /** Length of the song that it is of. */
     readonly frames: number,
   ) {
-    this.banding = keeper.of(inputs.map(({ audio }) => wholeOf(audio))).then((bands) => (this.bands = bands));
+    this.banding = keeper.of(inputs.map(({ audio }) => audio)).then((bands) => (this.bands = bands));
     this.timing = renewedTimeSteps(before?.query.time ?? null, inputs);
   }
 

@@ -1,8 +1,9 @@
 import { leftOut } from '../../audition/heard.ts';
-import { framesOf, type Audio } from '../../audio/audio.ts';
+import { framesOf, type Sound } from '../../audio/audio.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
-import { mixBusSteps, sumSteps } from '../../render/mix.ts';
+import { mixBusStepsIn, summedPaths } from '../../render/mix.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
+import type { SoundRoom } from '../../render/store/room.ts';
 import type { Heard } from '../engine.ts';
 import { heardLoudnessSteps } from '../../measure/heard.ts';
 import { excerptOf, type Frames } from '../excerpt.ts';
@@ -16,7 +17,9 @@ export class BlendLevels {
     private readonly gains: ReadonlyMap<string, number>,
     private readonly mixBus: PlanMixBus,
     /** The whole blend as printed. */
-    private readonly printed: Audio,
+    private readonly printed: Sound,
+    /** Where prints are kept while they are measured. */
+    private readonly room: SoundRoom,
   ) {}
 
   /**
@@ -39,7 +42,7 @@ export class BlendLevels {
   *estimateSteps(side: Heard, frames: Frames | null): Generator<number, number | null> {
     const whole = yield* this.levelSteps('mix', frames);
     const before = yield* this.sumLevelSteps(frames);
-    const after = yield* heardLoudnessSteps(yield* this.sumOf(excerpts(this.paths, frames), leftOut(side)));
+    const after = yield* heardLoudnessSteps(this.sumOf(excerpts(this.paths, frames), leftOut(side)));
     return whole === null || before === null || after === null ? null : whole + after - before;
   }
 
@@ -58,24 +61,24 @@ export class BlendLevels {
   private *sumLevelSteps(frames: Frames | null): Generator<number, number | null> {
     const name = nameOf('sum', frames);
     if (!this.known.has(name)) {
-      const sum = yield* this.sumOf(excerpts(this.paths, frames), null);
+      const sum = this.sumOf(excerpts(this.paths, frames), null);
       this.known.set(name, yield* heardLoudnessSteps(sum));
     }
     return this.known.get(name)!;
   }
 
-  private sumOf(paths: RenderedPaths, path: string | null): Generator<number, Audio> {
-    return sumSteps(paths, path === null ? this.gains : new Map(this.gains).set(path, 0));
+  private sumOf(paths: RenderedPaths, path: string | null): Sound {
+    return summedPaths(paths, path === null ? this.gains : new Map(this.gains).set(path, 0));
   }
 
   /** The print up to the end of the stretch. */
-  private *printSteps(side: Heard, frames: Frames | null): Generator<number, Audio> {
+  private *printSteps(side: Heard, frames: Frames | null): Generator<number, Sound> {
     const path = leftOut(side);
     if (path === null) return this.printed;
     // A chain that looks ahead must see what follows the stretch.
     const wanted = (frames?.to ?? Infinity) + this.printed.sampleRate;
     const to = Math.min(wanted, framesOf(this.printed));
-    return yield* mixBusSteps(yield* this.sumOf(excerpts(this.paths, { from: 0, to }), path), this.mixBus);
+    return yield* mixBusStepsIn(this.room, this.sumOf(excerpts(this.paths, { from: 0, to }), path), this.mixBus);
   }
 }
 

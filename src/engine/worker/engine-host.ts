@@ -1,10 +1,10 @@
-import { framesOf, secondsOf, wholeOf, type Audio } from '../../audio/audio.ts';
+import { framesOf, placedSound, secondsOf, type Audio, type Sound } from '../../audio/audio.ts';
 import type { PrintedSong } from '../../files/print-song.ts';
 import { heardLoudnessSteps } from '../../measure/heard.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';
-import { pathsInMemory } from '../../render/executor.ts';
-import { gainsOf, sumSteps } from '../../render/mix.ts';
+import { gainsOf, summedPaths } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';
+import { keptSteps } from '../../render/store/kept.ts';
 import { settledPlan } from '../../render/print.ts';
 import { soundProblem } from '../../render/sources.ts';
 import { WorkerRenderer } from '../../render/worker-renderer.ts';
@@ -36,10 +36,7 @@ const RESTING: EngineState = { phase: 'empty', progress: 0, message: '' };
 const PARTS_OF_PASSES = ['passes', 'sampleRate', 'tempo', 'meter'] as const;
 
 /** Samples of `audio` within the plan's song, stereo. */
-const within = ({ sampleRate, channels }: Audio, frames: number): Audio => ({
-  sampleRate,
-  channels: channels.map((channel) => channel.subarray(0, Math.min(frames, channel.length))),
-});
+const within = (sound: Sound, frames: number): Sound => placedSound(sound, 0, Math.min(frames, framesOf(sound)));
 
 /** The engine where the sound is: decodes, plans, has strips rendered, measures, and tells all that it finds. */
 export class EngineHost {
@@ -51,8 +48,8 @@ export class EngineHost {
   private isPlaying = false;
   private isReading = false;
   /** The rough that was measured last, and the length of the song then. */
-  private measuredRough: { readonly rough: Audio; readonly seconds: number } | null = null;
-  private received: { readonly plan: Plan; readonly sound: Audio } | null = null;
+  private measuredRough: { readonly rough: Sound; readonly seconds: number } | null = null;
+  private received: { readonly plan: Plan; readonly sound: Sound } | null = null;
   private work = new AbortController();
   private passesOf: Session | null = null;
   private wantedPasses: readonly string[] = [];
@@ -72,6 +69,7 @@ export class EngineHost {
     {
       cache: this.song.strips,
       render: this.renderer.render,
+      room: this.song.room,
       planOf: (session) => this.song.planned(session),
       missingFiles: (session) => this.missing({ ...session, rough: null }),
     },
@@ -211,7 +209,7 @@ export class EngineHost {
       this.begin(edition);
       this.outbox.view({ missing });
       const settled = settledPlan(plan, rendered.paths);
-      this.finish(session, { ...rendered, plan: settled, rough: this.roughOf(session) });
+      this.finish(session, { ...rendered, plan: settled, rough: this.song.roughOf(session) });
       return;
     }
     const isHeard = this.isPlaying && rendered !== null && hasSamePaths(plan, rendered.plan);
@@ -240,7 +238,7 @@ export class EngineHost {
   }
 
   /** Sounds in hand that processors name, by file. */
-  private chainSounds(session: Session): ReadonlyMap<string, Audio> {
+  private chainSounds(session: Session): ReadonlyMap<string, Sound> {
     const sounds = chainFilesOf(session).map(({ file }) => [file, this.library.at(file, session.sampleRate)] as const);
     return new Map(sounds.flatMap(([file, sound]) => (sound ? [[file, sound]] : [])));
   }
@@ -275,7 +273,7 @@ export class EngineHost {
     progress(0);
     const { plan } = this.song.planned(session);
     this.outbox.mixBus(plan.mixBus);
-    const rough = this.roughOf(session);
+    const rough = this.song.roughOf(session);
     if (plan.sources.length === 0) {
       this.finish(session, { plan, paths: new Map(), received: null, rough });
       return;
@@ -299,18 +297,16 @@ export class EngineHost {
   }
 
   /** The mix as received; the same object as long as it is the same sound. */
-  private async receivedOf(session: Session, signal: AbortSignal): Promise<Audio> {
+  private async receivedOf(session: Session, signal: AbortSignal): Promise<Sound> {
     const { plan } = this.song.planned(this.song.asReceived(session));
     if (this.received && sameSound(plan, this.received.plan) && sameGains(plan, this.received.plan)) {
       return this.received.sound;
     }
     const { paths: groups } = await answerOf(this.song.received(session, 'kept'), { signal });
-    const sum = await inSlices(sumSteps(groups, gainsOf(plan)), () => signal.aborted);
-    if (!sum) throw signal.reason as Error;
-    const sound = within(sum, plan.songFrames);
-    this.measuring.groups(
-      new Map([...pathsInMemory(groups)].map(([id, audio]) => [id, within(audio, plan.songFrames)])),
-    );
+    const summing = keptSteps(this.song.room, within(summedPaths(groups, gainsOf(plan)), plan.songFrames));
+    const sound = await inSlices(summing, () => signal.aborted);
+    if (!sound) throw signal.reason as Error;
+    this.measuring.groups(new Map([...groups].map(([id, audio]) => [id, within(audio, plan.songFrames)])));
     this.received = { plan, sound };
     return sound;
   }
@@ -337,15 +333,10 @@ export class EngineHost {
     this.outbox.forget();
   }
 
-  private roughOf(session: Session): Audio | null {
-    const rough = this.song.roughOf(session);
-    return rough && wholeOf(rough);
-  }
-
   /** The rough is only a file: it can be heard alone until something is rendered, which then joins it. */
   private offerRough(session: Session): void {
     if (this.rendered) return;
-    const rough = this.roughOf(session);
+    const rough = this.song.roughOf(session);
     if (!rough) {
       if (this.measuredRough) this.forgetSound();
       return;
@@ -362,7 +353,7 @@ export class EngineHost {
   }
 
   /** Measures the rough where it is new, or its overview has another length to cover. */
-  private measureRough(rough: Audio | null): void {
+  private measureRough(rough: Sound | null): void {
     const { measuredRough: before, seconds } = this;
     if (rough !== (before?.rough ?? null)) this.outbox.find({ rough: null });
     this.measuredRough = rough && { rough, seconds };
@@ -423,7 +414,7 @@ export class EngineHost {
     return inSlices(heardLoudnessSteps(excerptOf(sound, frames)), () => false);
   }
 
-  soundOf(id: number): Audio | null {
+  soundOf(id: number): Sound | null {
     return this.outbox.sound(id);
   }
 

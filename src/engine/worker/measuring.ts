@@ -6,12 +6,11 @@ import {
   type LedgerInput,
   type LedgerRow,
 } from '../../blend/ledger/ledger.ts';
-import { framesOf, wholeOf, type Audio } from '../../audio/audio.ts';
-import { partOf } from '../../audio/steps.ts';
+import { framesOf, placedSound, type Sound } from '../../audio/audio.ts';
 import type { PathOrigin } from '../../dsp/core/arrival.ts';
 import type { Figures } from '../../measure/figures.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
-import { gainsOf, mixBusSteps, sumSteps } from '../../render/mix.ts';
+import { gainsOf, mixBusStepsIn, summedPaths } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';
 import { pathNames } from '../../session/graph.ts';
 import type { Session } from '../../session/schema.ts';
@@ -20,7 +19,7 @@ import { guardedFigures } from '../../blend/guards/guard-references.ts';
 import { BandsClient } from './bands-client.ts';
 import { BasisBuild } from './basis-build.ts';
 import { BlendLevels } from './blend-levels.ts';
-import { overviewOf } from './overview.ts';
+import { overviewSteps } from './overview.ts';
 import { sideFindingsSteps } from './side-findings.ts';
 import { inSlices, toldOf, turn } from '../slices.ts';
 import { answerOf } from '../job.ts';
@@ -63,7 +62,7 @@ interface Blend {
 /** A side that is to be measured. */
 interface SideWork {
   readonly side: Side;
-  readonly audio: Audio;
+  readonly audio: Sound;
   readonly seconds: number;
 }
 
@@ -72,14 +71,13 @@ const PRINTED = 0.1;
 const PRINT_MEASURED = 0.3;
 const RECEIVED_MEASURED = 0.5;
 
-const cuts = new WeakMap<Audio, Audio>();
+const cuts = new WeakMap<Sound, Sound>();
 
 /** The first `frames` of a sound: the same object as long as it is the same stretch of the same sound. */
-const cut = (audio: Audio, frames: number): Audio => {
+const cut = (audio: Sound, frames: number): Sound => {
   const known = cuts.get(audio);
   if (known && framesOf(known) === frames) return known;
-  const { sampleRate, channels } = audio;
-  const made = { sampleRate, channels: channels.map((channel) => channel.subarray(0, frames)) };
+  const made = placedSound(audio, 0, Math.min(frames, framesOf(audio)));
   cuts.set(audio, made);
   return made;
 };
@@ -134,7 +132,7 @@ export class Measuring {
   }
 
   /** A side to be measured: before the blend, which is held against it. */
-  measure(side: Side, audio: Audio, seconds: number): void {
+  measure(side: Side, audio: Sound, seconds: number): void {
     this.arrived.set(side, { side, audio, seconds });
     this.goOn();
   }
@@ -251,12 +249,13 @@ export class Measuring {
     const { side, audio, seconds } = work;
     const isOver = (): boolean => this.arrived.get(side) !== work;
     const found = await inSlices(sideFindingsSteps(audio), isOver);
-    if (!found) return;
+    const overview = found && (await inSlices(overviewSteps(audio, seconds), isOver));
+    if (!overview) return;
     this.sides[side] = found;
     this.arrived.delete(side);
     // A blend that was followed before is held against it anew.
     this.followed = null;
-    this.listener.measured(side, found, overviewOf(audio, seconds));
+    this.listener.measured(side, found, overview);
   }
 
   /** Follows one blend step by step; gives way as soon as a newer one has come. */
@@ -304,19 +303,23 @@ export class Measuring {
   private async tellPrint(blend: Blend): Promise<void> {
     const isOver = (): boolean => this.isOver(blend);
     const { plan, gains, seconds } = blend;
+    const { room } = this.song;
     const tellPart = (part: number): void => this.listener.measuring(part);
     const sounds = new Map(this.inputs.map(({ id, audio }) => [id, audio]));
-    const printing = toldOf(printSteps(sounds, gains, plan), (part) => tellPart(PRINTED * part));
+    const printing = toldOf(mixBusStepsIn(room, summedPaths(sounds, gains), plan.mixBus), (part) =>
+      tellPart(PRINTED * part),
+    );
     const whole = await inSlices(printing, isOver);
     if (!whole) return;
     const print = cut(whole, plan.soundFrames);
     const span = PRINT_MEASURED - PRINTED;
     const measuring = toldOf(sideFindingsSteps(print), (part) => tellPart(PRINTED + span * part));
     const findings = await inSlices(measuring, isOver);
-    if (!findings) return;
-    this.levels.of(new BlendLevels(sounds, gains, plan.mixBus, print));
+    const overview = findings && (await inSlices(overviewSteps(print, seconds), isOver));
+    if (!overview) return;
+    this.levels.of(new BlendLevels(sounds, gains, plan.mixBus, print, room));
     this.printed = findings;
-    this.listener.mix(findings, overviewOf(print, seconds));
+    this.listener.mix(findings, overview);
   }
 
   /** Measures the groups as received, where that is still to be done, or goes on where a newer blend broke in. */
@@ -337,7 +340,7 @@ export class Measuring {
   private async makeBasis(blend: Blend): Promise<void> {
     const { soundFrames } = blend.plan;
     if (this.building?.frames !== soundFrames) {
-      const cutInputs = this.inputs.map((input) => ({ ...input, audio: cut(wholeOf(input.audio), soundFrames) }));
+      const cutInputs = this.inputs.map((input) => ({ ...input, audio: cut(input.audio, soundFrames) }));
       this.building = new BasisBuild(cutInputs, this.earlier, this.bands, soundFrames);
     }
     const { building, inputs } = this;
@@ -381,15 +384,3 @@ export class Measuring {
 /** Whether a basis is of the length that the song has in this blend: a blend may let a tail end sooner or later. */
 const isOf = (known: LedgerBasis | null, { plan }: Blend): known is LedgerBasis =>
   known?.query.frames === plan.soundFrames;
-
-/** Part of a print that is done once the paths are summed. */
-const SUMMED = 0.3;
-
-function* printSteps(
-  sounds: RenderedPaths,
-  gains: ReadonlyMap<string, number>,
-  { mixBus }: Plan,
-): Generator<number, Audio> {
-  const sum = yield* partOf(sumSteps(sounds, gains), 0, SUMMED);
-  return yield* partOf(mixBusSteps(sum, mixBus), SUMMED, 1);
-}

@@ -1,5 +1,5 @@
-import { secondsOf, type Audio } from '../../audio/audio.ts';
-import { pathsInMemory, type RenderedPaths } from '../../render/executor.ts';
+import { secondsOf, type Sound } from '../../audio/audio.ts';
+import type { RenderedPaths } from '../../render/executor.ts';
 import type { Plan } from '../../render/plan.ts';
 import { NOTHING_FOUND } from '../empty-view.ts';
 import type { EngineState, EngineView, Findings, Overview } from '../engine.ts';
@@ -13,8 +13,8 @@ export interface Rendered {
   readonly plan: Plan;
   readonly paths: RenderedPaths;
   /** null: no track sounds. */
-  readonly received: Audio | null;
-  readonly rough: Audio | null;
+  readonly received: Sound | null;
+  readonly rough: Sound | null;
 }
 
 /** Tells the main thread what there is: sounds by reference, and nothing twice that is large. */
@@ -22,8 +22,8 @@ export class Outbox {
   private found = NOTHING_FOUND;
   private readonly refs = new SoundRefs();
   private toldMixBus: Plan['mixBus'] | null = null;
-  private readonly toldFiles = new Map<string, Audio>();
-  private readonly passOverviews = new WeakMap<Audio, { readonly seconds: number; readonly overview: Overview }>();
+  private readonly toldFiles = new Map<string, Sound>();
+  private readonly passOverviews = new WeakMap<Sound, { readonly seconds: number; readonly overview: Overview }>();
 
   constructor(readonly tell: (message: EngineMessage) => void) {}
 
@@ -69,8 +69,7 @@ export class Outbox {
   }
 
   /** What can be heard from now on; `seconds` is the length of the song. */
-  hearable({ plan, paths: rendered, received, rough }: Rendered, seconds: number, isOvertaken: boolean): void {
-    const paths = pathsInMemory(rendered);
+  hearable({ plan, paths, received, rough }: Rendered, seconds: number, isOvertaken: boolean): void {
     this.refs.put(
       'mix',
       [rough, received, ...paths.values()].filter((sound) => sound !== null),
@@ -84,17 +83,17 @@ export class Outbox {
     this.tell({ kind: 'hearable', hearable, seconds, isOvertaken });
   }
 
-  private refsOf(sounds: ReadonlyMap<string, Audio>): Map<string, SoundRef> {
+  private refsOf(sounds: ReadonlyMap<string, Sound>): Map<string, SoundRef> {
     return new Map([...sounds].map(([id, sound]) => [id, this.refs.of(sound)]));
   }
 
   /** A sound that was told of; null: it is gone. */
-  sound(id: number): Audio | null {
+  sound(id: number): Sound | null {
     return this.refs.find(id);
   }
 
   /** The envelopes of these files, which processors work with; null: a file is not in hand. */
-  soundOverviews(files: ReadonlyMap<string, Audio>): void {
+  soundOverviews(files: ReadonlyMap<string, Sound>): void {
     for (const file of this.toldFiles.keys()) {
       if (files.has(file)) continue;
       this.toldFiles.delete(file);
@@ -120,7 +119,7 @@ export class Outbox {
     });
   }
 
-  private passOverview(sound: Audio, seconds: number): Overview {
+  private passOverview(sound: Sound, seconds: number): Overview {
     const known = this.passOverviews.get(sound);
     if (known?.seconds === seconds) return known.overview;
     const overview = overviewOf(sound, seconds);

@@ -1,8 +1,9 @@
-import type { Audio } from '../../audio/audio.ts';
+import { placedSound, type Sound } from '../../audio/audio.ts';
 import type { Plan } from '../../render/plan.ts';
 import { foundOnly, type Executor } from '../../render/executor.ts';
 import { PRINT, printKey, printPlan } from '../../render/print-plan.ts';
 import type { Sources } from '../../render/sources.ts';
+import type { SoundRoom } from '../../render/store/room.ts';
 import type { StripCache } from '../../render/strip-cache.ts';
 import { fadedOut } from '../../render/tail-fade.ts';
 import { restorePass } from '../../session/passes.ts';
@@ -12,6 +13,8 @@ import type { Pass, Session } from '../../session/schema.ts';
 export interface Studio {
   readonly cache: StripCache;
   readonly render: Executor;
+  /** Where prints are kept. */
+  readonly room: SoundRoom;
   planOf(session: Session): { readonly plan: Plan; readonly sources: Sources };
   /** Files of the session's mix that are not in hand. */
   missingFiles(session: Session): readonly string[];
@@ -19,7 +22,7 @@ export interface Studio {
 
 interface Print {
   readonly key: string;
-  readonly sound: Audio;
+  readonly sound: Sound;
 }
 
 /** So many prints are kept beside those that are compared: the ones used last. */
@@ -41,7 +44,7 @@ export class PassPrints {
     private readonly onChange: () => void,
   ) {}
 
-  get sounds(): ReadonlyMap<string, Audio> {
+  get sounds(): ReadonlyMap<string, Sound> {
     return new Map([...this.prints].map(([id, { sound }]) => [id, sound]));
   }
 
@@ -125,10 +128,10 @@ export class PassPrints {
         this.shares.set(id, share);
         this.onChange();
       };
+      const { render, room } = this.studio;
       const cache = foundOnly(this.studio.cache);
-      const paths = await this.studio.render(printed, sources, { cache, signal: stop.signal, onProgress });
-      const { sampleRate, channels } = paths.get(PRINT)!;
-      const whole = { sampleRate, channels: channels.map((channel) => channel.subarray(0, printed.soundFrames)) };
+      const paths = await render(printed, sources, { cache, room, signal: stop.signal, onProgress });
+      const whole = placedSound(paths.get(PRINT)!, 0, printed.soundFrames);
       this.prints.set(id, { key: printKey(printed), sound: printed.tailCut ? fadedOut(whole) : whole });
     } catch (error) {
       const reason = error instanceof Error ? error.message : String(error);
