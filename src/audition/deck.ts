@@ -1,89 +1,136 @@
-import { Gain, ToneBufferSource, type BaseContext, type ToneAudioBuffer } from 'tone';
-import { positionAfter, type Loop } from './position.ts';
+import { smoothStep } from '../dsp/core/smooth-step.ts';
+import { STRETCH_FRAMES } from './feed-messages.ts';
+import type { LoopFrames, PlayedSound, Program } from './played-sound.ts';
+import type { StretchShelf } from './stretch-shelf.ts';
 
-/** Fade over which one deck takes over from another, seconds: short, and too long to click. */
-export const FADE_SECONDS = 0.02;
-
-/** One sound to play, and where it goes. */
-export interface Voice {
-  readonly buffer: ToneAudioBuffer;
-  readonly into: Gain;
-  /** Where in the sound playing ends when there is no loop, seconds. */
-  readonly endSeconds: number;
-  /** True for what is heard through the mix bus, and so later than it is played. */
-  readonly isThroughMixBus: boolean;
+/** Where a deck begins; all times are in frames of the audio clock. */
+export interface DeckStart {
+  readonly clock: number;
+  /** Place in the song that the paths are at then, frames; the other sides, and what is heard of the paths, come `late`. */
+  readonly place: number;
+  readonly loop: LoopFrames | null;
+  /** Latency of the mix bus, frames. */
+  readonly late: number;
 }
 
 /**
- * All voices, started at one moment and looped over one stretch: driven by the audio clock alone, they cannot drift.
- * A deck plays once; a jump, another loop or new sound is a new deck, faded over.
+ * The song played from one moment on, in a loop or not: where each sound is follows from the audio clock alone, so sounds cannot
+ * drift. A deck plays once; a jump, another loop or new sound is a new deck, faded over.
  */
 export class Deck {
-  private readonly sources: readonly ToneBufferSource[];
-  private readonly fades: readonly Gain[];
+  private readonly loops: boolean;
+  /** Length of a round, and of the crossfade in which it begins again, frames. */
+  private readonly round: number;
+  private readonly join: number;
+  private readonly aside: readonly [Float32Array, Float32Array];
 
+  /** @param joinFrames length of the crossfade at the join of the loop */
   constructor(
-    context: BaseContext,
-    private readonly voices: readonly Voice[],
-    readonly startedAt: number,
-    readonly offset: number,
-    readonly loop: Loop | null,
-    /** Seconds by which all else starts later, to stand level with what passes the mix bus. */
-    readonly lateSeconds: number,
-    onEnd: () => void,
+    readonly program: Program,
+    readonly start: DeckStart,
+    joinFrames: number,
+    maxFrames: number,
   ) {
-    this.fades = voices.map(({ into }) => new Gain({ context, gain: 0 }).connect(into));
-    this.sources = voices.map(({ buffer, endSeconds, isThroughMixBus }, n) => {
-      const looped = loop !== null && offset < loop.endSeconds;
-      const source = new ToneBufferSource({
-        context,
-        url: buffer,
-        loop: looped,
-        ...(looped ? { loopStart: loop.startSeconds, loopEnd: loop.endSeconds } : {}),
-      });
-      source.connect(this.fades[n]!);
-      source.start(
-        startedAt + (isThroughMixBus ? 0 : lateSeconds),
-        offset,
-        ...(looped ? [] : [Math.max(0, endSeconds - offset)]),
-      );
-      return source;
-    });
-    if (this.sources[0]) this.sources[0].onended = onEnd;
-    this.fade(0, 1, startedAt, lateSeconds);
+    const { loop, place } = start;
+    this.loops = loop !== null && place < loop.to;
+    this.round = loop ? loop.to - loop.from : 0;
+    this.join = Math.min(joinFrames, this.round);
+    this.aside = [new Float32Array(maxFrames), new Float32Array(maxFrames)];
   }
 
-  /** Where in the song it is heard at `time`, on the audio clock. */
-  positionAt(time: number): number {
-    return positionAfter(this.offset, time - this.startedAt - this.lateSeconds, this.loop);
+  /** Where in the song it is heard at a moment. */
+  heardAt(clock: number): number {
+    return this.placeAfter(Math.max(0, clock - this.start.clock - this.start.late));
   }
 
-  /** Fades all voices so that it is heard at one moment: `late` seconds after `time`, which the mix bus takes. */
-  private fade(from: number, to: number, time: number, late: number): void {
-    for (const [n, { gain }] of this.fades.entries()) {
-      const at = this.voices[n]!.isThroughMixBus ? time : time + late;
-      gain.setValueAtTime(from, at).linearRampToValueAtTime(to, at + FADE_SECONDS);
+  private placeAfter(elapsed: number): number {
+    const { place, loop } = this.start;
+    const reached = place + elapsed;
+    if (!this.loops || reached < loop!.to) return reached;
+    return loop!.from + ((reached - loop!.from) % this.round);
+  }
+
+  /** True once the end of the song has been heard. */
+  isOver(clock: number): boolean {
+    return !this.loops && this.heardAt(clock) >= this.program.frames;
+  }
+
+  /** Stretches that are played within `ahead` frames from the moment `clock` on, the nearest first; told one by one. */
+  eachAhead(clock: number, ahead: number, tell: (index: number) => void): void {
+    const { start } = this;
+    const elapsed = Math.max(0, clock - start.clock - start.late);
+    const end = elapsed + start.late + ahead;
+    for (let at = elapsed; at < end;) {
+      const place = this.placeAfter(at);
+      const index = Math.floor(place / STRETCH_FRAMES);
+      tell(index);
+      const toNext = (index + 1) * STRETCH_FRAMES - place;
+      at += this.loops ? Math.min(toNext, Math.max(1, start.loop!.to - place)) : toNext;
     }
+    if (!this.loops) return;
+    // What the join fades out of lies behind the loop's end.
+    tell(Math.floor((start.loop!.to + this.join) / STRETCH_FRAMES));
+    this.eachOfLoopStart(ahead / 4, tell);
   }
 
-  /** Releases all nodes of a deck that has not started. */
-  drop(): void {
-    for (const source of this.sources) {
-      source.onended = () => {};
-      source.dispose();
+  private eachOfLoopStart(frames: number, tell: (index: number) => void): void {
+    const { from, to } = this.start.loop!;
+    const last = Math.floor((Math.min(to, from + frames) - 1) / STRETCH_FRAMES);
+    for (let index = Math.floor(from / STRETCH_FRAMES); index <= last; index++) tell(index);
+  }
+
+  /**
+   * Reads `count` frames of a sound as it plays from the moment `clock` on; nothing sounds before the deck starts. Returns false where
+   * a stretch was not there in time.
+   */
+  read(
+    shelf: StretchShelf,
+    sound: PlayedSound,
+    clock: number,
+    count: number,
+    left: Float32Array,
+    right: Float32Array,
+  ): boolean {
+    let complete = true;
+    let elapsed = clock - this.start.clock;
+    const waits = Math.min(count, Math.max(0, -elapsed));
+    left.fill(0, 0, waits);
+    right.fill(0, 0, waits);
+    elapsed += waits;
+    for (let done = waits; done < count;) {
+      const place = this.placeAfter(elapsed);
+      const run = this.loops ? Math.min(count - done, this.start.loop!.to - place) : count - done;
+      if (!shelf.read(sound, place, run, left, right, done)) complete = false;
+      if (!this.joinRound(shelf, sound, elapsed, place, run, left, right, done)) complete = false;
+      done += run;
+      elapsed += run;
     }
-    for (const fade of this.fades) fade.dispose();
+    return complete;
   }
 
-  /** Fades out from `time` on, heard `late` seconds later, and lets go of everything afterwards. */
-  end(time: number, late = this.lateSeconds): void {
-    for (const source of this.sources) source.onended = () => {};
-    this.fade(1, 0, time, late);
-    for (const source of this.sources) source.stop(time + late + FADE_SECONDS);
-    // Sources stop on the audio clock; the nodes are taken apart when it has surely passed.
-    setTimeout(() => {
-      for (const source of this.sources) source.dispose();
-      for (const fade of this.fades) fade.dispose();
-    }, 1000);
+  /** Fades from what lies behind the loop's end to its beginning, at the beginning of every round but the first. */
+  private joinRound(
+    shelf: StretchShelf,
+    sound: PlayedSound,
+    elapsed: number,
+    place: number,
+    run: number,
+    left: Float32Array,
+    right: Float32Array,
+    at: number,
+  ): boolean {
+    const { loop, place: first } = this.start;
+    if (!this.loops || first + elapsed < loop!.to) return true;
+    const since = place - loop!.from;
+    const count = Math.min(run, this.join - since);
+    if (count <= 0) return true;
+    const [oldLeft, oldRight] = this.aside;
+    const complete = shelf.read(sound, loop!.to + since, count, oldLeft, oldRight, 0);
+    for (let i = 0; i < count; i++) {
+      const share = smoothStep((since + i + 0.5) / this.join);
+      left[at + i] = oldLeft[i]! + share * (left[at + i]! - oldLeft[i]!);
+      right[at + i] = oldRight[i]! + share * (right[at + i]! - oldRight[i]!);
+    }
+    return complete;
   }
 }

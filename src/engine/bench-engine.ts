@@ -1,3 +1,4 @@
+import { transfer } from 'comlink';
 import { leftOut, passIn } from '../audition/heard.ts';
 import type { PrintedSong } from '../files/print-song.ts';
 import type { Session } from '../session/schema.ts';
@@ -48,9 +49,8 @@ export class BenchEngine implements Engine {
   private readonly questions = new Map<number, Following>();
   private lastNumber = 0;
   private levelsAsked = 0;
-  // A worker that is lost has told so by itself.
   private readonly player = new Player(
-    ({ id }) => this.worker.call((calls) => calls.soundOf(id)).catch(() => null),
+    (port) => this.worker.send((calls) => calls.feed(transfer(port, [port]))),
     () => this.show({ playing: false }),
   );
   private readonly room = new ListeningRoom(
@@ -144,6 +144,8 @@ export class BenchEngine implements Engine {
   }
 
   private lose({ message }: Error): void {
+    this.player.loseFeed();
+    this.show({ playing: false });
     const why = message.replace(/^Uncaught (\w+: )?/, '').replace(/[.\s]*$/, '');
     const wayOn = 'The session is kept: try again, or undo the last change.';
     this.show({ state: { phase: 'failed', progress: 0, message: `The engine stopped (${why}). ${wayOn}` } });

@@ -12,3 +12,4 @@ declare function registerProcessor(
   processor: new (options: { processorOptions: unknown }) => AudioWorkletProcessor,
 ): void;
 declare const sampleRate: number;
+declare const currentFrame: number;

@@ -1,20 +1,21 @@
 import { afterEach, describe, expect, it } from 'vitest';
 import { Audition, FIRST_MONITOR_DB, type Material } from '../../src/audition/audition.ts';
-import { playBuffer } from '../../src/audition/play-buffer.ts';
+import type { PlayedSound } from '../../src/audition/played-sound.ts';
 import { gainOf } from '../../src/audio/decibels.ts';
 import type { ProcessorStep } from '../../src/dsp/core/chain.ts';
 import { valuesFrom, type Settings } from '../../src/dsp/core/parameter.ts';
 import { processorOf } from '../../src/dsp/core/registry.ts';
 import { played } from './played.ts';
+import { feedTo, soundToPlay } from './sounds-to-play.ts';
 import { recorderOf, type Recording } from './recorder.ts';
 
 const RATE = 48_000;
 const SECONDS = 4;
 
 /** A sound whose sample at time t is `slope` times t, so that what is heard tells where playing is. */
-const clock = (slope: number): AudioBuffer => {
+const clock = (slope: number): PlayedSound => {
   const channel = Float32Array.from({ length: SECONDS * RATE }, (_, n) => (slope * n) / RATE);
-  return playBuffer({ sampleRate: RATE, channels: [channel, channel] });
+  return soundToPlay({ sampleRate: RATE, channels: [channel, channel] });
 };
 
 const material = (): Material => ({
@@ -52,6 +53,7 @@ const NEAR = 0.15;
 let audition: Audition | null = null;
 const opened = async (): Promise<{ audition: Audition; heard: () => number }> => {
   audition = await Audition.open(RATE, () => {});
+  feedTo(audition);
   audition.load(material());
   audition.setBlends(
     new Map([
@@ -169,7 +171,7 @@ describe('audition', () => {
     const eq = (gain: number): ProcessorStep => step('eq', { 'band1.on': true, 'band1.gain': gain });
     const tick = new Float32Array(SECONDS * RATE);
     tick.fill(0.5, 0.2 * RATE, 0.21 * RATE);
-    const ticking = playBuffer({ sampleRate: RATE, channels: [tick, tick] });
+    const ticking = soundToPlay({ sampleRate: RATE, channels: [tick, tick] });
     bench.load({ ...material(), paths: new Map([['dry', ticking]]), mixBus: { trimGain: 1, steps: [eq(0), reverb] } });
     const recorder = await recorderOf(bench);
     await bench.play();

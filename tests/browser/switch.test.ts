@@ -1,11 +1,11 @@
 import { afterEach, describe, expect, it } from 'vitest';
 import { Audition, FIRST_MONITOR_DB, type Material } from '../../src/audition/audition.ts';
-import { playBuffer } from '../../src/audition/play-buffer.ts';
 import type { Heard } from '../../src/audition/heard.ts';
 import { gainOf } from '../../src/audio/decibels.ts';
 import { sine, stereo } from '../helpers/signals.ts';
 import { splatterDb } from '../helpers/splatter.ts';
 import { played } from './played.ts';
+import { feedTo, soundToPlay } from './sounds-to-play.ts';
 import { recorderOf, type Recorder } from './recorder.ts';
 
 const RATE = 48_000;
@@ -15,7 +15,7 @@ const WINDOW = 2 ** 15;
 
 /** Sines of one pitch at several levels and phases, so that a switch has to bring together what does not fit. */
 const material = (): Material => {
-  const tone = (db: number, phase: number) => playBuffer(stereo(sine({ hz: HZ, seconds: 30, db, phase })));
+  const tone = (db: number, phase: number) => soundToPlay(stereo(sine({ hz: HZ, seconds: 30, db, phase })));
   return {
     sampleRate: RATE,
     seconds: 30,
@@ -43,6 +43,7 @@ let audition: Audition | null = null;
 const opened = async (): Promise<{ bench: Audition; recorder: Recorder }> => {
   const bench = await Audition.open(RATE, () => {});
   audition = bench;
+  feedTo(bench);
   bench.load(material());
   bench.setBlends(
     new Map([

@@ -1,5 +1,4 @@
-import type { Audition, Material } from '../../audition/audition.ts';
-import type { Audio } from '../../audio/audio.ts';
+import type { Audition } from '../../audition/audition.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
 import type { Heard, Range } from '../engine.ts';
 import type { Hearable, SoundRef } from '../worker/protocol.ts';
@@ -13,20 +12,19 @@ export interface Playable extends Hearable {
 }
 
 /** What sounds is loaded at the first play: it holds an audio context, which takes its time to open. */
-const listening = {
-  audition: async (sampleRate: number, onEnd: () => void): Promise<Audition> =>
-    (await import('../../audition/audition.ts')).Audition.open(sampleRate, onEnd),
-  buffers: () => import('../../audition/play-buffer.ts'),
-};
+const openAudition = async (sampleRate: number, onEnd: () => void): Promise<Audition> =>
+  (await import('../../audition/audition.ts')).Audition.open(sampleRate, onEnd);
 
 /**
  * What is asked of listening, kept until there is an audition to ask: browsers give sound only after a gesture, so it is
- * opened at the first play, and only then sounds are fetched.
+ * opened at the first play. Sound goes straight from the worker to the audio thread.
  */
 export class Player {
   private audition: Audition | null = null;
   private opening: Promise<Audition> | null = null;
   private playable: Playable | null = null;
+  /** What the audition has of it. */
+  private loaded: Playable | null = null;
   private mixBus: PlanMixBus = { trimGain: 1, steps: [] };
   private gains: ReadonlyMap<string, number> = new Map();
   private matchDb: ReadonlyMap<Heard, number> = new Map();
@@ -35,14 +33,11 @@ export class Player {
   private folded = false;
   private range: Range | null = null;
   private restAt = 0;
-  /** Sounds as they are played: each is fetched once. */
-  private readonly buffers = new WeakMap<SoundRef, AudioBuffer>();
-  /** The fetching of what is missing, until all that is wanted has been loaded. */
-  private bringing: Promise<void> | null = null;
+  private isFed = false;
 
   constructor(
-    /** A copy of the samples of a sound; null: it is gone, and something newer is on its way. */
-    private readonly fetch: (sound: SoundRef) => Promise<Audio | null>,
+    /** Has the worker send sound through this port. */
+    private readonly feed: (port: MessagePort) => void,
     /** Called when playing ends by itself. */
     private readonly onEnd: () => void,
   ) {}
@@ -51,7 +46,15 @@ export class Player {
   load(playable: Playable | null, gains: ReadonlyMap<string, number>): void {
     this.playable = playable;
     this.setBlends(gains);
-    if (this.audition) void this.bring();
+    if (this.audition) this.bring(this.audition);
+  }
+
+  /** The worker that sent sound is gone: another will. */
+  loseFeed(): void {
+    this.isFed = false;
+    this.playable = null;
+    if (this.audition && this.loaded) this.audition.load(null);
+    this.loaded = null;
   }
 
   setBlends(gains: ReadonlyMap<string, number>): void {
@@ -74,7 +77,7 @@ export class Player {
   async play(): Promise<boolean> {
     if (!this.playable) return false;
     const audition = await this.auditionAt(this.playable.sampleRate);
-    await this.bring();
+    this.bring(audition);
     await audition.play();
     return audition.playing;
   }
@@ -82,8 +85,9 @@ export class Player {
   private async auditionAt(sampleRate: number): Promise<Audition> {
     if (this.audition?.sampleRate === sampleRate) return this.audition;
     await this.audition?.dispose();
-    this.audition = null;
-    this.opening ??= listening.audition(sampleRate, this.onEnd);
+    this.audition = this.loaded = null;
+    this.isFed = false;
+    this.opening ??= openAudition(sampleRate, this.onEnd);
     try {
       this.audition = await this.opening;
     } finally {
@@ -102,52 +106,17 @@ export class Player {
     audition.setMatch(this.matchDb);
   }
 
-  /** Fetches what is missing of what is to be played, and loads it; what is overtaken meanwhile is not loaded. */
-  private async bring(): Promise<void> {
-    if (this.playable) await (this.bringing ??= this.bringNewest());
-  }
-
-  private async bringNewest(): Promise<void> {
-    try {
-      for (let loaded: Playable | null = null; this.playable && loaded !== this.playable;) {
-        loaded = this.playable;
-        const material = await this.materialOf(loaded);
-        if (material && loaded === this.playable) this.audition?.load(material);
-      }
-      this.audition?.setBlends(this.gains);
-    } finally {
-      this.bringing = null;
+  /** Loads what is to be played. */
+  private bring(audition: Audition): void {
+    if (!this.isFed) {
+      const { port1, port2 } = new MessageChannel();
+      this.feed(port1);
+      audition.setFeed(port2);
+      this.isFed = true;
     }
-  }
-
-  /** null: a sound has gone meanwhile. */
-  private async materialOf({
-    sampleRate,
-    seconds,
-    rough,
-    received,
-    paths,
-    passes,
-  }: Playable): Promise<Material | null> {
-    const frames = Math.ceil(seconds * sampleRate);
-    const all = [rough, received, ...paths.values(), ...passes.values()].filter((sound) => sound !== null);
-    for (const sound of all) if (!(await this.has(sound, frames))) return null;
-    const of = (sound: SoundRef): AudioBuffer => this.buffers.get(sound)!;
-    const each = (sounds: ReadonlyMap<string, SoundRef>): Map<string, AudioBuffer> =>
-      new Map([...sounds].map(([id, sound]) => [id, of(sound)]));
-    return {
-      ...{ sampleRate, seconds, mixBus: this.mixBus, paths: each(paths), passes: each(passes) },
-      ...{ rough: rough && of(rough), received: received && of(received) },
-    };
-  }
-
-  private async has(sound: SoundRef, frames: number): Promise<boolean> {
-    const { lengthened, playBuffer } = await listening.buffers();
-    const known = this.buffers.get(sound);
-    const audio = known ? null : await this.fetch(sound);
-    if (known) this.buffers.set(sound, lengthened(known, frames));
-    else if (audio) this.buffers.set(sound, playBuffer(audio, frames));
-    return known !== undefined || audio !== null;
+    if (this.loaded !== this.playable) audition.load(this.playable && { ...this.playable, mixBus: this.mixBus });
+    this.loaded = this.playable;
+    audition.setBlends(this.gains);
   }
 
   pause(): void {

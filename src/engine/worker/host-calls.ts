@@ -1,9 +1,7 @@
-import { transfer } from 'comlink';
-import type { Audio } from '../../audio/audio.ts';
 import type { PrintedSong, PrintOrder } from '../../files/print-song.ts';
 import type { Session } from '../../session/schema.ts';
 import type { AudioFileFacts, AudioFiles } from '../engine.ts';
-import { buffersOf, copyOf, type Frames } from '../excerpt.ts';
+import type { Frames } from '../excerpt.ts';
 import { plainSentence } from '../message.ts';
 import type { Told } from '../job.ts';
 import { NO_ANSWER, type Answers, type Question } from '../questions.ts';
@@ -11,6 +9,7 @@ import { changed, type Change } from './changes.ts';
 import type { EngineHost } from './engine-host.ts';
 import type { LevelsAsked } from './level-answers.ts';
 import { outcomeOf } from './outcome.ts';
+import { SoundFeed } from './sound-feed.ts';
 import type { EngineCalls, EngineMessage, Outcome } from './protocol.ts';
 
 const asIs = (error: unknown): string => (error instanceof Error ? error.message : String(error));
@@ -21,6 +20,7 @@ export class HostCalls implements EngineCalls {
   private session: Session | null = null;
   /** The edition that the session was opened with. */
   private opened = 0;
+  private sounds: SoundFeed | null = null;
   private readonly stops = new Map<number, AbortController>();
 
   constructor(
@@ -65,11 +65,9 @@ export class HostCalls implements EngineCalls {
     return this.host.loudnessOf(id, frames);
   }
 
-  soundOf(id: number): Promise<Audio | null> {
-    const sound = this.host.soundOf(id);
-    if (!sound) return Promise.resolve(null);
-    const copy = copyOf(sound);
-    return Promise.resolve(transfer(copy, buffersOf(copy)));
+  feed(port: MessagePort): void {
+    this.sounds?.close();
+    this.sounds = new SoundFeed(port, (id) => this.host.soundOf(id));
   }
 
   ask(number: number, question: Question): Promise<Outcome<Answers[Question['kind']]>> {

@@ -1,4 +1,3 @@
-import type { Audio } from '../../audio/audio.ts';
 import type { PrintedSong, PrintOrder } from '../../files/print-song.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
 import type { Problem } from '../../session/problem.ts';
@@ -82,8 +81,8 @@ export interface EngineCalls {
   askLevels(asked: LevelsAsked): void;
   /** Loudness of a sound as heard, LUFS; undefined: it is gone. */
   loudnessOf(id: number, frames: Frames | null): Promise<number | null | undefined>;
-  /** A copy of a sound; null: it is gone. */
-  soundOf(id: number): Promise<Audio | null>;
+  /** Sends sounds to the player through this port, in place of any before. */
+  feed(port: MessagePort): void;
 
   ask(number: number, question: Question): Promise<Outcome<Answers[Question['kind']]>>;
   /** The number is that of a question or a print. */

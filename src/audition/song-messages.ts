@@ -1,0 +1,44 @@
+import type { PlanMixBus } from '../render/plan.ts';
+import type { Heard } from './heard.ts';
+import type { LoopFrames, Program } from './played-sound.ts';
+
+/** Name under which the worklet is registered. */
+export const SONG_PROCESSOR = 'tributary-song';
+
+/** Gains, linear: of paths in the mix, and of the sides that are heard. */
+export interface Gains {
+  readonly paths: ReadonlyMap<string, number>;
+  readonly sides: ReadonlyMap<Heard, number>;
+}
+
+/** What the page tells the worklet. */
+export type SongMessage =
+  /** Where stretches come from. */
+  | { readonly kind: 'feed'; readonly port: MessagePort }
+  /** What is played from now on, at the same place. */
+  | { readonly kind: 'program'; readonly program: Program | null }
+  /** `veiled`: through a short silence. */
+  | { readonly kind: 'gains'; readonly gains: Gains; readonly veiled: boolean }
+  | { readonly kind: 'mix bus'; readonly mixBus: PlanMixBus }
+  | { readonly kind: 'mono'; readonly on: boolean }
+  | { readonly kind: 'loop'; readonly loop: LoopFrames | null }
+  /** Plays from a frame of the song; `jump` numbers this, and is told once it plays there. */
+  | { readonly kind: 'play'; readonly place: number; readonly jump: number }
+  | { readonly kind: 'pause' };
+
+/** From which moment on the song is heard from which place; frames of the audio clock, and of the song. */
+export interface Anchor {
+  readonly clock: number;
+  readonly place: number;
+  readonly loop: LoopFrames | null;
+  /** The jump that it follows. */
+  readonly jump: number;
+}
+
+/** What the worklet tells the page. */
+export type SongReport =
+  | { readonly kind: 'plays'; readonly anchor: Anchor }
+  /** The song has been heard to its end. */
+  | { readonly kind: 'ended' }
+  /** Stretches that came too late, so that silence was played instead, since the start. */
+  | { readonly kind: 'late stretches'; readonly count: number };

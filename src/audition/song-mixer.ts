@@ -1,0 +1,389 @@
+import { smoothStep } from '../dsp/core/smooth-step.ts';
+import type { PlanMixBus } from '../render/plan.ts';
+import { Deck } from './deck.ts';
+import type { FeedAnswer, StretchName } from './feed-messages.ts';
+import { GainRamp } from './gain-ramp.ts';
+import type { Heard } from './heard.ts';
+import { soundsIn, type LoopFrames, type PlayedSound, type Program } from './played-sound.ts';
+import { startingPoint } from './position.ts';
+import { SongBus } from './song-bus.ts';
+import type { Anchor, Gains } from './song-messages.ts';
+import { StretchShelf } from './stretch-shelf.ts';
+import { Veil } from './veil.ts';
+
+/** Frames worked out at once. */
+const BLOCK = 128;
+/** Time of a move of a gain, seconds: with the way of its message it is done in 20 ms. */
+const MOVE_SECONDS = 0.015;
+/** Crossfade from one place, or one program, to another, seconds: short, and too long to click. */
+const FADE_SECONDS = 0.02;
+/** Crossfade at the join of a loop, seconds. */
+const JOIN_SECONDS = 0.005;
+/** A masked switch fades to silence and back, each over this time, and stays silent in between, seconds. */
+const VEIL_SECONDS = 0.02;
+const VEIL_HOLD_SECONDS = 0.03;
+/** Stretches are asked for this far ahead, seconds: the feed may be busy with other work. */
+const AHEAD_SECONDS = 2;
+/** A place is played once it is there for this long, seconds. */
+const READY_SECONDS = 0.1;
+/** What is wanted is looked at this often, frames. */
+const LOOK_FRAMES = 512;
+
+/** Whoever is told of what happens; called from `process`. */
+export interface SongListener {
+  /** Stretches to be asked for, the most urgent first. */
+  ask(names: readonly StretchName[]): void;
+  /** What is played has changed: see `sounds`. */
+  holds(): void;
+  plays(anchor: Anchor): void;
+  ended(): void;
+}
+
+/** Where playing is to go on: at a place in the song, or (null) where it is. */
+interface Jump {
+  readonly place: number | null;
+  readonly number: number;
+}
+
+/**
+ * Plays the song out of stretches: sums the paths at their gains in double precision and a fixed order, runs the mix bus, and lets one of
+ * all sides be heard. All sides are read at all times from one clock, so that a switch is a ramp of gains. Where playing jumps, and
+ * where there is new sound, it goes on as before until the other is there, and fades over.
+ */
+export class SongMixer {
+  readonly shelf = new StretchShelf();
+  /** Times that a stretch came too late, so that silence stood in for it. */
+  lateStretches = 0;
+  private program: Program | null = null;
+  private loop: LoopFrames | null = null;
+  private deck: Deck | null = null;
+  /** The deck that fades out. */
+  private leaving: Deck | null = null;
+  /** When the last fade began, for paths; the other sides fade this much later, at the same place in the song. */
+  private fadeSince = 0;
+  private fadeLate = 0;
+  /** What comes next, as soon as it is there and no fade is under way. */
+  private next: Jump | 'stop' | null = null;
+  private lastJump = 0;
+  /** A stretch is missing in this block, and was in the last. */
+  private lacks = false;
+  private lacked = false;
+  private lookIn = 0;
+
+  private readonly bus: SongBus;
+  private readonly paths = new Map<string, GainRamp>();
+  private readonly sides = new Map<Heard, GainRamp>();
+  private readonly mono: GainRamp;
+  private readonly veil: Veil;
+  /** Gains that are set once the veil is down. */
+  private veiledGains: Gains | null = null;
+
+  private readonly sumLeft = new Float64Array(BLOCK);
+  private readonly sumRight = new Float64Array(BLOCK);
+  private readonly outLeft = new Float64Array(BLOCK);
+  private readonly outRight = new Float64Array(BLOCK);
+  private readonly readLeft = new Float32Array(BLOCK);
+  private readonly readRight = new Float32Array(BLOCK);
+  private readonly weights = new Float64Array(BLOCK);
+  private readonly fadeFrames: number;
+
+  constructor(
+    private readonly sampleRate: number,
+    private readonly listener: SongListener,
+  ) {
+    const frames = (seconds: number): number => Math.round(seconds * sampleRate);
+    this.fadeFrames = frames(FADE_SECONDS);
+    this.bus = new SongBus(sampleRate, frames(MOVE_SECONDS), BLOCK);
+    this.mono = this.ramp(0);
+    this.veil = new Veil(frames(VEIL_SECONDS), frames(VEIL_HOLD_SECONDS));
+  }
+
+  private ramp(value: number): GainRamp {
+    return new GainRamp(value, Math.round(MOVE_SECONDS * this.sampleRate), BLOCK);
+  }
+
+  /** What is played from now on; what plays goes on at the same place. null: nothing. */
+  load(program: Program | null): void {
+    this.program = program;
+    if (!program) this.stop();
+    else this.goOn();
+    this.listener.holds();
+  }
+
+  /** Numbers of the sounds of what plays, fades out, and is to play. */
+  get sounds(): readonly number[] {
+    const programs = [this.program, this.deck?.program, this.leaving?.program].filter((program) => program != null);
+    return [...new Set(programs.flatMap(soundsIn).map(({ id }) => id))];
+  }
+
+  setLoop(loop: LoopFrames | null): void {
+    this.loop = loop && loop.to > loop.from ? loop : null;
+    this.goOn();
+  }
+
+  /** Another deck at the same place, unless nothing plays or another place is on its way. */
+  private goOn(): void {
+    if (this.deck && this.next === null) this.next = { place: null, number: this.lastJump };
+  }
+
+  /** Plays from a frame of the song, as soon as it is there. */
+  play(place: number, number: number): void {
+    this.next = { place, number };
+  }
+
+  stop(): void {
+    this.next = this.deck ? 'stop' : null;
+  }
+
+  set(gains: Gains, veiled: boolean): void {
+    if (veiled) this.veil.fall();
+    if (veiled || (this.veiledGains && this.veil.falls)) this.veiledGains = gains;
+    else this.apply(gains);
+    if (!this.veil.falls) this.lift();
+  }
+
+  /** Sets what has waited for silence. */
+  private lift(): void {
+    const { veiledGains } = this;
+    this.veiledGains = null;
+    if (veiledGains) this.apply(veiledGains);
+  }
+
+  private apply({ paths, sides }: Gains): void {
+    for (const [id, gain] of paths) moved(this.paths, id, gain, () => this.ramp(0));
+    for (const [side, gain] of sides) moved(this.sides, side, gain, () => this.ramp(0));
+  }
+
+  setMixBus(mixBus: PlanMixBus): void {
+    const before = this.bus.latency;
+    this.bus.set(mixBus);
+    // All else comes as late as what passes the mix bus.
+    if (this.bus.latency !== before) this.goOn();
+  }
+
+  setMono(on: boolean): void {
+    this.mono.set(on ? 1 : 0);
+  }
+
+  /** Writes the next `frames` frames, from the moment `clock` of the audio clock on. */
+  process(clock: number, left: Float32Array, right: Float32Array, frames: number): void {
+    for (let at = 0; at < frames; at += BLOCK) {
+      const count = Math.min(BLOCK, frames - at);
+      this.turn(clock + at);
+      this.mix(clock + at, count);
+      for (let i = 0; i < count; i++) {
+        left[at + i] = this.outLeft[i]!;
+        right[at + i] = this.outRight[i]!;
+      }
+    }
+  }
+
+  /** What happens between two blocks. */
+  private turn(clock: number): void {
+    this.endFade(clock);
+    if (this.next !== null && !this.leaving) this.takeNext(clock);
+    if (this.deck?.isOver(clock)) {
+      this.fadeTo(null, clock);
+      this.listener.ended();
+    }
+    this.lookIn -= BLOCK;
+    if (this.lookIn <= 0) this.look(clock);
+  }
+
+  private endFade(clock: number): void {
+    if (!this.leaving || clock < this.fadeSince + this.fadeLate + this.fadeFrames) return;
+    this.leaving = null;
+    this.dropRamps();
+    this.listener.holds();
+  }
+
+  /** Ramps of what is no longer played. */
+  private dropRamps(): void {
+    const played = new Set((this.program?.paths ?? []).map(([id]) => id));
+    const sides = new Set<Heard>(['mix', ...(this.program?.sides ?? []).map(([side]) => side)]);
+    for (const id of this.paths.keys()) if (!played.has(id)) this.paths.delete(id);
+    for (const side of this.sides.keys()) if (!sides.has(side)) this.sides.delete(side);
+  }
+
+  private takeNext(clock: number): void {
+    const { next, program } = this;
+    if (next === 'stop') {
+      this.fadeTo(null, clock);
+      this.next = null;
+      return;
+    }
+    if (!next || !program) return;
+    const place = this.placeOf(next, program, clock);
+    if (!this.isReady(program, place)) return;
+    this.next = null;
+    this.lastJump = next.number;
+    this.fadeTo(this.deckAt(program, place, clock), clock);
+  }
+
+  private deckAt(program: Program, place: number, clock: number): Deck {
+    const { loop, bus } = this;
+    const start = { clock, place, loop, late: bus.latency };
+    return new Deck(program, start, Math.round(JOIN_SECONDS * this.sampleRate), BLOCK);
+  }
+
+  /** Where a jump leads, from this moment on. */
+  private placeOf({ place }: Jump, program: Program, clock: number): number {
+    const wanted = place ?? this.deck?.heardAt(clock + this.bus.latency) ?? 0;
+    const { loop, sampleRate } = this;
+    const seconds = loop && { startSeconds: loop.from / sampleRate, endSeconds: loop.to / sampleRate };
+    return Math.round(startingPoint(wanted / sampleRate, program.frames / sampleRate, seconds) * sampleRate);
+  }
+
+  private isReady(program: Program, place: number): boolean {
+    const to = place + Math.round(READY_SECONDS * this.sampleRate);
+    return soundsIn(program).every((sound) => this.shelf.has(sound, place, to));
+  }
+
+  private fadeTo(deck: Deck | null, clock: number): void {
+    this.fadeSince = clock;
+    this.fadeLate = (deck ?? this.deck)?.start.late ?? 0;
+    this.leaving = this.deck;
+    this.deck = deck;
+    if (!deck) return;
+    const { place, loop, late } = deck.start;
+    this.listener.plays({ clock: clock + late, place, loop, jump: this.lastJump });
+  }
+
+  /** Says which stretches are wanted. */
+  private look(clock: number): void {
+    this.lookIn = LOOK_FRAMES;
+    const { shelf, deck, leaving, next, program, sampleRate } = this;
+    shelf.begin();
+    const ready = Math.round(READY_SECONDS * sampleRate);
+    if (leaving) this.wantAhead(leaving, clock, this.fadeFrames + BLOCK);
+    if (deck) this.wantAhead(deck, clock, 2 * ready);
+    if (next && next !== 'stop' && program) {
+      const coming = this.deckAt(program, this.placeOf(next, program, clock), clock);
+      this.wantAhead(coming, clock, ready + LOOK_FRAMES);
+    }
+    if (deck) this.wantAhead(deck, clock, Math.round(AHEAD_SECONDS * sampleRate));
+    const asks = shelf.ask();
+    if (asks.length > 0) this.listener.ask(asks);
+  }
+
+  private wantAhead(deck: Deck, clock: number, frames: number): void {
+    const sounds = soundsIn(deck.program);
+    deck.eachAhead(clock, frames, (index) => {
+      for (const sound of sounds) this.shelf.want(sound, index);
+    });
+  }
+
+  /** What the feed has answered. */
+  take(answer: FeedAnswer): void {
+    this.shelf.take(answer);
+    this.lookIn = 0;
+  }
+
+  private mix(clock: number, count: number): void {
+    const { sumLeft, sumRight, outLeft, outRight, bus } = this;
+    for (const ramp of this.paths.values()) ramp.advance(count);
+    for (const ramp of this.sides.values()) ramp.advance(count);
+    sumLeft.fill(0);
+    sumRight.fill(0);
+    outLeft.fill(0);
+    outRight.fill(0);
+    this.eachPlaying((deck) => {
+      for (const [id, sound] of deck.program.paths)
+        this.add(deck, sound, this.paths.get(id), clock, false, count, sumLeft, sumRight);
+    });
+    bus.process(sumLeft, sumRight, count);
+    const mix = this.sides.get('mix');
+    if (mix) addScaled(bus.left, bus.right, mix, null, count, outLeft, outRight);
+    this.eachPlaying((deck) => {
+      for (const [side, sound] of deck.program.sides)
+        this.add(deck, sound, this.sides.get(side), clock, true, count, outLeft, outRight);
+    });
+    this.fold(count);
+    this.cover(count);
+    if (this.lacks && !this.lacked) this.lateStretches++;
+    this.lacked = this.lacks;
+    this.lacks = false;
+  }
+
+  private eachPlaying(run: (deck: Deck) => void): void {
+    if (this.leaving) run(this.leaving);
+    if (this.deck) run(this.deck);
+  }
+
+  /** Adds a sound at its gain. A side comes as late as the paths that pass the mix bus. */
+  private add(
+    deck: Deck,
+    sound: PlayedSound,
+    gain: GainRamp | undefined,
+    clock: number,
+    isSide: boolean,
+    count: number,
+    left: Float64Array,
+    right: Float64Array,
+  ): void {
+    if (!gain || gain.isClosed) return;
+    const { readLeft, readRight } = this;
+    const at = isSide ? clock - deck.start.late : clock;
+    if (!deck.read(this.shelf, sound, at, count, readLeft, readRight)) this.lacks = true;
+    addScaled(readLeft, readRight, gain, this.weightsOf(deck, clock, isSide, count), count, left, right);
+  }
+
+  /** How far a deck has faded in or out at each frame; null: it is heard in full. */
+  private weightsOf(deck: Deck, clock: number, isSide: boolean, count: number): Float64Array | null {
+    const since = clock - this.fadeSince - (isSide ? this.fadeLate : 0);
+    const isLeaving = deck === this.leaving;
+    if (!isLeaving && since >= this.fadeFrames) return null;
+    const { weights, fadeFrames } = this;
+    for (let i = 0; i < count; i++) {
+      const share = smoothStep(Math.min(1, Math.max(0, (since + i + 0.5) / fadeFrames)));
+      weights[i] = isLeaving ? 1 - share : share;
+    }
+    return weights;
+  }
+
+  private fold(count: number): void {
+    const { mono, outLeft, outRight } = this;
+    mono.advance(count);
+    if (mono.isClosed) return;
+    for (let i = 0; i < count; i++) {
+      const amount = mono.moves ? mono.block[i]! : mono.value;
+      const half = (outLeft[i]! - outRight[i]!) * 0.5 * amount;
+      outLeft[i]! -= half;
+      outRight[i]! += half;
+    }
+  }
+
+  private cover(count: number): void {
+    const { veil, outLeft, outRight } = this;
+    if (veil.isOpen) return;
+    for (let i = 0; i < count; i++) {
+      const gain = veil.isOpen ? 1 : veil.next();
+      outLeft[i]! *= gain;
+      outRight[i]! *= gain;
+    }
+    if (!veil.falls) this.lift();
+  }
+}
+
+const moved = <Name>(ramps: Map<Name, GainRamp>, name: Name, gain: number, fresh: () => GainRamp): void => {
+  const ramp = ramps.get(name) ?? fresh();
+  ramps.set(name, ramp);
+  ramp.set(gain);
+};
+
+const addScaled = (
+  left: Float32Array,
+  right: Float32Array,
+  gain: GainRamp,
+  weights: Float64Array | null,
+  count: number,
+  sumLeft: Float64Array,
+  sumRight: Float64Array,
+): void => {
+  const { moves, block, value } = gain;
+  for (let i = 0; i < count; i++) {
+    const scale = (moves ? block[i]! : value) * (weights ? weights[i]! : 1);
+    sumLeft[i]! += scale * left[i]!;
+    sumRight[i]! += scale * right[i]!;
+  }
+};

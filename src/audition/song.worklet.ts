@@ -1,0 +1,78 @@
+import type { FeedAnswer, FeedRequest } from './feed-messages.ts';
+import { SONG_PROCESSOR, type SongMessage, type SongReport } from './song-messages.ts';
+import { SongMixer } from './song-mixer.ts';
+
+/** The mixer as an audio node: messages of the page and of the feed go in, sound comes out. */
+class SongWorklet extends AudioWorkletProcessor {
+  private feed: MessagePort | null = null;
+  private toldLate = 0;
+  private readonly mixer = new SongMixer(sampleRate, {
+    ask: (ask) => this.request({ ask }),
+    holds: () => this.request({ hold: this.mixer.sounds }),
+    plays: (anchor) => this.tell({ kind: 'plays', anchor }),
+    ended: () => this.tell({ kind: 'ended' }),
+  });
+
+  constructor() {
+    super();
+    this.port.onmessage = ({ data }: MessageEvent<SongMessage>) => this.hear(data);
+  }
+
+  private tell(report: SongReport): void {
+    this.port.postMessage(report);
+  }
+
+  private request(request: FeedRequest): void {
+    this.feed?.postMessage(request);
+  }
+
+  private hear(message: SongMessage): void {
+    const { mixer } = this;
+    switch (message.kind) {
+      case 'feed':
+        this.setFeed(message.port);
+        return;
+      case 'program':
+        mixer.load(message.program);
+        return;
+      case 'gains':
+        mixer.set(message.gains, message.veiled);
+        return;
+      case 'mix bus':
+        mixer.setMixBus(message.mixBus);
+        return;
+      case 'mono':
+        mixer.setMono(message.on);
+        return;
+      case 'loop':
+        mixer.setLoop(message.loop);
+        return;
+      case 'play':
+        mixer.play(message.place, message.jump);
+        return;
+      case 'pause':
+        mixer.stop();
+    }
+  }
+
+  /** Another feed numbers its sounds otherwise. */
+  private setFeed(port: MessagePort): void {
+    this.feed?.close();
+    this.feed = port;
+    this.mixer.shelf.clear();
+    port.onmessage = ({ data }: MessageEvent<FeedAnswer>) => this.mixer.take(data);
+    this.request({ hold: this.mixer.sounds });
+  }
+
+  override process(_inputs: unknown, outputs: readonly (readonly Float32Array[])[]): boolean {
+    const [left, right] = outputs[0]!;
+    this.mixer.process(currentFrame, left!, right!, left!.length);
+    if (this.mixer.lateStretches !== this.toldLate) {
+      this.toldLate = this.mixer.lateStretches;
+      this.tell({ kind: 'late stretches', count: this.toldLate });
+    }
+    return true;
+  }
+}
+
+registerProcessor(SONG_PROCESSOR, SongWorklet);

@@ -1,0 +1,79 @@
+import { framesOf, type Sound } from '../../audio/audio.ts';
+import {
+  STRETCH_FRAMES,
+  type Fed,
+  type FeedAnswer,
+  type FeedRequest,
+  type StretchName,
+} from '../../audition/feed-messages.ts';
+
+/** Stretches that go over in one message: what is urgent does not wait for the rest. */
+const IN_A_MESSAGE = 16;
+
+/** Sends sounds to the player, stretch by stretch, straight to the audio thread. Sounds that play are held until others do. */
+export class SoundFeed {
+  private held: ReadonlyMap<number, Sound> = new Map();
+
+  constructor(
+    private readonly port: MessagePort,
+    /** A sound by its number; null: it is gone. */
+    private readonly soundOf: (id: number) => Sound | null,
+  ) {
+    port.onmessage = ({ data }: MessageEvent<FeedRequest>) => this.hear(data);
+  }
+
+  private hear(request: FeedRequest): void {
+    if ('ask' in request) this.send(request.ask);
+    else this.hold(request.hold);
+  }
+
+  private hold(ids: readonly number[]): void {
+    const sounds = ids.map((id) => [id, this.find(id)] as const);
+    this.held = new Map(sounds.filter((entry): entry is readonly [number, Sound] => entry[1] !== null));
+  }
+
+  private find(id: number): Sound | null {
+    return this.held.get(id) ?? this.soundOf(id);
+  }
+
+  private send(names: readonly StretchName[]): void {
+    for (let at = 0; at < names.length; at += IN_A_MESSAGE) {
+      const answer = names.slice(at, at + IN_A_MESSAGE).map((name) => ({ ...name, fed: this.stretchOf(name) }));
+      this.port.postMessage(answer satisfies FeedAnswer, buffersIn(answer));
+    }
+  }
+
+  private stretchOf({ sound: id, index }: StretchName): Fed {
+    const sound = this.find(id);
+    if (!sound) return 'gone';
+    const from = index * STRETCH_FRAMES;
+    const to = Math.min(framesOf(sound), from + STRETCH_FRAMES);
+    const [first, second = first] = sound.channels;
+    const left = filled(first!.subarray(from, to));
+    const right = second === first ? left : filled(second!.subarray(from, to));
+    return isSilent(left) && isSilent(right) ? 'silent' : { left, right };
+  }
+
+  /** Sends nothing more. */
+  close(): void {
+    this.port.close();
+    this.held = new Map();
+  }
+}
+
+/** A copy as long as a stretch. */
+const filled = (samples: Float32Array): Float32Array => {
+  const stretch = new Float32Array(STRETCH_FRAMES);
+  stretch.set(samples);
+  return stretch;
+};
+
+const isSilent = (samples: Float32Array): boolean => samples.every((sample) => sample === 0);
+
+const buffersIn = (answer: FeedAnswer): Transferable[] => [
+  ...new Set(
+    answer.flatMap(({ fed }) =>
+      typeof fed === 'string' ? [] : [fed.left.buffer as ArrayBuffer, fed.right.buffer as ArrayBuffer],
+    ),
+  ),
+];

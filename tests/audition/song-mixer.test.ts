@@ -1,0 +1,220 @@
+import { describe, expect, it } from 'vitest';
+import { STRETCH_FRAMES, type StretchName } from '../../src/audition/feed-messages.ts';
+import type { Heard } from '../../src/audition/heard.ts';
+import type { PlayedSound, Program } from '../../src/audition/played-sound.ts';
+import type { Anchor } from '../../src/audition/song-messages.ts';
+import { SongMixer } from '../../src/audition/song-mixer.ts';
+import { stepOf } from '../helpers/chains.ts';
+import { whiteNoise } from '../helpers/signals.ts';
+
+const RATE = 48_000;
+const QUANTUM = 128;
+/** Moves of gains and fades are over after this, frames. */
+const SETTLED = 1024;
+const FADE = 960;
+/** Crossfade at the join of a loop, frames. */
+const JOIN = 240;
+
+const sounds: Float32Array[] = [];
+const soundOf = (samples: Float32Array): PlayedSound => ({ id: sounds.push(samples) - 1, frames: samples.length });
+const noisy = (seed: number, seconds = 3): PlayedSound => soundOf(whiteNoise(seconds, seed));
+const samplesOf = ({ id }: PlayedSound): Float32Array => sounds[id]!;
+
+/** A mixer whose feed answers `delay` quanta after it is asked. */
+class Bench {
+  readonly anchors: Anchor[] = [];
+  ended = 0;
+  clock = 0;
+  readonly left: number[] = [];
+  private readonly due: { at: number; names: readonly StretchName[] }[] = [];
+  readonly mixer = new SongMixer(RATE, {
+    ask: (names) => this.due.push({ at: this.clock + this.delay * QUANTUM, names }),
+    holds: () => {},
+    plays: (anchor) => this.anchors.push(anchor),
+    ended: () => this.ended++,
+  });
+
+  constructor(public delay = 1) {}
+
+  gains(paths: Record<string, number>, heard: Heard = 'mix', level = 1, veiled = false): this {
+    const sides = (['mix', 'rough', 'received', 'pass:one'] as const).map(
+      (side) => [side, side === heard ? level : 0] as const,
+    );
+    this.mixer.set({ paths: new Map(Object.entries(paths)), sides: new Map(sides) }, veiled);
+    return this;
+  }
+
+  run(frames: number): this {
+    for (const end = this.clock + frames; this.clock < end; this.clock += QUANTUM) {
+      while (this.due[0] && this.due[0].at <= this.clock) this.answer(this.due.shift()!.names);
+      const left = new Float32Array(QUANTUM);
+      this.mixer.process(this.clock, left, new Float32Array(QUANTUM), QUANTUM);
+      this.left.push(...left);
+    }
+    return this;
+  }
+
+  private answer(names: readonly StretchName[]): void {
+    this.mixer.take(
+      names.map(({ sound, index }) => {
+        const left = new Float32Array(STRETCH_FRAMES);
+        left.set(sounds[sound]!.subarray(index * STRETCH_FRAMES, (index + 1) * STRETCH_FRAMES));
+        return { sound, index, fed: { left, right: left } };
+      }),
+    );
+  }
+
+  /** Frame of the song that is heard at a moment, by the anchors told. */
+  placeAt(clock: number): number {
+    const { clock: since, place, loop } = this.anchors.findLast((anchor) => anchor.clock <= clock)!;
+    const reached = place + clock - since;
+    return loop && reached >= loop.to ? loop.from + ((reached - loop.from) % (loop.to - loop.from)) : reached;
+  }
+}
+
+const program = (paths: Record<string, PlayedSound>, sides: Partial<Record<Heard, PlayedSound>> = {}): Program => ({
+  frames: Math.max(...Object.values(paths).map(({ frames }) => frames)),
+  paths: Object.entries(paths),
+  sides: Object.entries(sides) as [Heard, PlayedSound][],
+});
+
+/** Greatest difference of what was heard from what is expected at each moment from..to-1 (by IEEE 754, both rounded once). */
+const off = (bench: Bench, from: number, to: number, expected: (clock: number) => number): number => {
+  let most = 0;
+  for (let at = from; at < to; at++) most = Math.max(most, Math.abs(bench.left[at]! - Math.fround(expected(at))));
+  return most;
+};
+
+describe('what is heard', () => {
+  const [a, b, rough] = [noisy(1), noisy(2), noisy(3)];
+  const whole = program({ a, b }, { rough });
+  const mixAt = (bench: Bench, at: number): number => {
+    const place = bench.placeAt(at);
+    return 0.7 * samplesOf(a)[place]! + 0.31 * samplesOf(b)[place]!;
+  };
+
+  it('is the sum of the paths times their gains, to the last bit, from the place that was asked for', () => {
+    const bench = new Bench().gains({ a: 0.7, b: 0.31 });
+    bench.mixer.load(whole);
+    bench.mixer.play(50_001, 1);
+    bench.run(30_080);
+    const { clock, place } = bench.anchors[0]!;
+    expect(place).toBe(50_001);
+    expect(off(bench, clock + SETTLED, 30_080, (at) => mixAt(bench, at))).toBe(0);
+    bench.gains({ a: 0.7, b: 0.31 }, 'rough', 0.5).run(SETTLED);
+    const from = bench.clock;
+    bench.run(2048);
+    expect(off(bench, from, bench.clock, (at) => 0.5 * samplesOf(rough)[bench.placeAt(at)]!)).toBe(0);
+    expect(bench.mixer.lateStretches).toBe(0);
+  });
+
+  it('comes in time on every side behind a mix bus that looks ahead', () => {
+    const look = stepOf('compressor', { lookAhead: 7.3, ratio: 1, threshold: 0 });
+    const bench = new Bench().gains({ a: 0.7, b: 0.31 });
+    bench.mixer.load(whole);
+    bench.mixer.play(0, 1);
+    bench.run(12_800);
+    bench.mixer.setMixBus({ trimGain: 0.5, steps: [look] });
+    bench.run(4096);
+    const from = bench.clock;
+    bench.run(2048);
+    // The mix is trimmed in single precision.
+    expect(off(bench, from, bench.clock, (at) => 0.5 * mixAt(bench, at))).toBeLessThan(1e-7);
+    bench.gains({ a: 0.7, b: 0.31 }, 'rough').run(SETTLED);
+    const later = bench.clock;
+    bench.run(2048);
+    expect(off(bench, later, bench.clock, (at) => samplesOf(rough)[bench.placeAt(at)]!)).toBe(0);
+  });
+
+  it('joins the rounds of a loop to the sample, at an odd length', () => {
+    const bench = new Bench().gains({ a: 0.7, b: 0.31 });
+    const loop = { from: 10_007, to: 20_010 };
+    bench.mixer.load(whole);
+    bench.mixer.setLoop(loop);
+    bench.mixer.play(9_000, 1);
+    bench.run(60_032);
+    const { clock, place } = bench.anchors[0]!;
+    expect(place).toBe(loop.from);
+    // Behind the crossfade each round is what the first was.
+    for (let round = 0; round < 5; round++) {
+      const begins = clock + round * (loop.to - loop.from);
+      const from = begins + Math.max(JOIN, round === 0 ? SETTLED : 0);
+      const sum = (at: number): number => {
+        const frame = loop.from + at - begins;
+        return 0.7 * samplesOf(a)[frame]! + 0.31 * samplesOf(b)[frame]!;
+      };
+      expect(off(bench, from, begins + loop.to - loop.from, sum)).toBe(0);
+    }
+    expect(bench.mixer.lateStretches).toBe(0);
+  });
+
+  it('fades over a jump, and plays on as before until the other place is there', () => {
+    const bench = new Bench().gains({ a: 0.7, b: 0.31 });
+    bench.mixer.load(whole);
+    bench.mixer.play(0, 1);
+    bench.run(8064);
+    bench.delay = 40;
+    const asked = bench.clock;
+    bench.mixer.play(120_000, 2);
+    bench.run(20_480);
+    const jump = bench.anchors.at(-1)!;
+    expect(jump.jump).toBe(2);
+    expect(jump.clock).toBeGreaterThan(asked + 30 * QUANTUM);
+    expect(off(bench, asked, jump.clock, (at) => mixAt(bench, at))).toBe(0);
+    expect(off(bench, jump.clock + FADE, bench.clock, (at) => mixAt(bench, at))).toBe(0);
+  });
+
+  it('takes new sound at the same place without a changed sample where it is the same', () => {
+    const bench = new Bench().gains({ a: 0.7, b: 0.31 });
+    bench.mixer.load(whole);
+    bench.mixer.play(0, 1);
+    bench.run(8064);
+    bench.mixer.load(program({ a: soundOf(samplesOf(a)), b }, { rough }));
+    bench.run(16_384);
+    expect(bench.anchors).toHaveLength(2);
+    // Two fades that add up to 1: what is left is rounding.
+    expect(off(bench, SETTLED + 512, bench.clock, (at) => mixAt(bench, at))).toBeLessThan(1e-7);
+    expect(off(bench, bench.clock - 2048, bench.clock, (at) => mixAt(bench, at))).toBe(0);
+  });
+
+  it('is silent and counted once where a stretch comes too late, and goes on in time', () => {
+    const bench = new Bench().gains({ a: 1 });
+    bench.mixer.load(program({ a }));
+    bench.mixer.play(0, 1);
+    bench.run(4096);
+    bench.delay = 1e9;
+    bench.run(2 * RATE);
+    expect(bench.mixer.lateStretches).toBe(0);
+    bench.run(RATE / 2);
+    expect(bench.mixer.lateStretches).toBe(1);
+    expect(bench.left.slice(-QUANTUM).every((x) => x === 0)).toBe(true);
+  });
+
+  it('ends behind the last frame, once', () => {
+    const bench = new Bench().gains({ a: 1 });
+    bench.mixer.load(program({ a }));
+    bench.mixer.play(a.frames - 4000, 1);
+    bench.run(12_800);
+    expect(bench.ended).toBe(1);
+    const end = bench.anchors[0]!.clock + 4000;
+    expect(bench.left.slice(end).every((x) => x === 0)).toBe(true);
+  });
+});
+
+describe('what it keeps', () => {
+  it('does not grow with the song: two seconds ahead of each sound', () => {
+    const long = noisy(5, 10);
+    const bench = new Bench().gains({ a: 1 });
+    bench.mixer.load(program({ a: long }, { rough: long }));
+    bench.mixer.play(0, 1);
+    for (let second = 0; second < 8; second++) {
+      bench.run(RATE - (RATE % QUANTUM));
+      // Eight stretches cover two seconds and both ends.
+      expect(bench.mixer.shelf.bytes).toBeLessThanOrEqual(8 * STRETCH_FRAMES * 4);
+    }
+    expect(bench.mixer.lateStretches).toBe(0);
+    bench.mixer.load(null);
+    bench.run(4096);
+    expect(bench.mixer.shelf.bytes).toBe(0);
+  });
+});
