@@ -112,8 +112,8 @@ export class SongMixer {
 
   /** Numbers of the sounds of what plays, fades out, and is to play. */
   get sounds(): readonly number[] {
-    const programs = [this.program, this.deck?.program, this.leaving?.program].filter((program) => program != null);
-    return [...new Set(programs.flatMap(soundsIn).map(({ id }) => id))];
+    const programs = [this.program, this.deck?.program, this.leaving?.program];
+    return [...new Set(programs.flatMap((program) => (program ? soundsIn(program) : [])).map(({ id }) => id))];
   }
 
   setLoop(loop: LoopFrames | null): void {
