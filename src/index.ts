@@ -4,7 +4,7 @@ export type { OpenedSession, OpenOptions, PrintOptions, SolveOptions, Within } f
 export type { Audio } from './audio/audio.ts';
 export { readAudioFile } from './files/node-files.ts';
 export { writeWav } from './files/wav-write.ts';
-export { measure } from './measure/measure.ts';
+export { measuredSound as measure } from './cli/measured-sound.ts';
 export type { Figures, Measurement } from './measure/figures.ts';
 export { setProcessorOn, setSetting } from './session/chain-edits.ts';
 export { setBlend, setFader, setOn, setSend, setTrim } from './session/edits.ts';

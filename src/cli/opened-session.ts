@@ -18,6 +18,7 @@ import type { Session } from '../session/schema.ts';
 import { checkLimits, requireMovable } from './commands/solve.ts';
 import { requireBus, shortEnough } from './commands/sweep.ts';
 import { requirePrintable } from './commands/print.ts';
+import { printOrderFrom } from './print-fields.ts';
 import { sectionNamed, workplaceOf, type Workplace } from './workplace.ts';
 
 export interface OpenOptions {
@@ -49,11 +50,6 @@ export interface PrintOptions extends Partial<PrintOrder> {
   /** Replaces prints that are there already. */
   readonly force?: boolean;
 }
-
-const PLAIN_PRINT: PrintOrder = {
-  ...{ bits: '24', rate: null, kinds: ['main'], stemsTakeGain: false },
-  ...{ targetLufs: null, ceilingDbtp: null },
-};
 
 /** A session in hand with its sounds, for scripts. What is rendered of it is rendered once. */
 export class OpenedSession {
@@ -126,8 +122,8 @@ export class OpenedSession {
    * @throws ProblemError as the command line does
    */
   async print(out: string, { force = false, ...asked }: PrintOptions = {}): Promise<PrintedSong<Uint8Array>> {
-    const order = { ...PLAIN_PRINT, ...asked };
-    await requirePrintable(this.session, this.path, { out, kinds: order.kinds, force });
+    const order = printOrderFrom(asked);
+    await requirePrintable(this.session, this.path, { out, kinds: order.kinds, force }, '{ force: true }');
     const task = { order, hold: inMemory, targetName: 'targetLufs', date: new Date() };
     const printed = await this.place.answer('Printing', print(await this.inHand(), task));
     await writeFilesWhole(out, [...printed.prints, printed.report, printed.recallSheet]);

@@ -99,7 +99,7 @@ const requireInside = async (session: Session, path: string): Promise<void> => {
     const found = await truePath(join(dirname(path), file));
     if (folders.some((folder) => isWithin(folder, found))) continue;
     const expected =
-      'a file below the folder of the session or the current one (--allow-outside reads it all the same)';
+      'a file below the folder of the session or the current one (--allow-outside, or allowOutside in a script, reads it all the same)';
     const where = `${path}: ${pathText(place)} (${what})`;
     throw new ProblemError({ code: 'mismatch', path: where, expected, found: described(file) });
   }

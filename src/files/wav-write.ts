@@ -3,8 +3,9 @@ import { framesOf, stretchOf, type Sound } from '../audio/audio.ts';
 import { Quantiser } from './quantise.ts';
 import { SUBFORMAT_TAIL, type WavFormat } from './wav-layout.ts';
 
-/** Word lengths that are written: 16 and 24 bit integers, 32 bit float. */
-export type WavBits = '16' | '24' | '32f';
+/** Sample formats of a WAV file that is written: integers of 16 or 24 bits, or 32-bit floats. */
+export const WAV_BITS = ['16', '24', '32f'] as const;
+export type WavBits = (typeof WAV_BITS)[number];
 
 /** Options of `writeWav`. */
 export interface WriteWavOptions {

@@ -12,6 +12,8 @@ import { GUARDS, type Guard } from '../../src/session/schema.ts';
 import { benchWith, hostOf, sumOf, type BenchParts } from '../helpers/benches.ts';
 import { problemFrom } from '../helpers/session-file.ts';
 
+const targetOf = (text: string) => targetFrom(text, '--target');
+
 const unguarded = { guards: GUARDS.map((guard) => ({ guard, limit: 0, on: false })) };
 const onlyGuard = (guard: Guard, limit: number): BenchParts => ({
   guards: GUARDS.map((each) => ({ guard: each, limit: each === guard ? limit : 0, on: each === guard })),
@@ -25,10 +27,10 @@ const solved = (
   parts: BenchParts = unguarded,
   { limits = {}, withinDb = ANYWHERE_DB }: { limits?: Record<string, BlendLimits>; withinDb?: number } = {},
 ): Promise<Solution> =>
-  solveBlends(hostOf(benchWith(parts)), targets.map(targetFrom), { withinDb, limits: new Map(Object.entries(limits)) });
+  solveBlends(hostOf(benchWith(parts)), targets.map(targetOf), { withinDb, limits: new Map(Object.entries(limits)) });
 
 const sentences = (targets: readonly string[], solution: Solution): string =>
-  solutionSentences(targets.map(targetFrom), solution).join('\n');
+  solutionSentences(targets.map(targetOf), solution).join('\n');
 
 // Figures of a blend that is known to exist, so each of these can be met by some blend.
 const wanted = measure(sumOf([1, 1, blendGain(-4), blendGain(-9), blendGain(-20)]));
@@ -175,14 +177,14 @@ test('with a chain after the sum, targets and guards are those of the print', as
   const before = await hostOf(benchWith({ trimDb: null }), limited).print(new Map());
   const bench = benchWith({ ...onlyGuard('minimum PLR', before.figures.plrDb! - 1), trimDb: null });
   const louder = before.figures.integratedLufs! + 0.5;
-  const target = targetFrom(`integratedLufs=${louder.toFixed(2)}`);
+  const target = targetOf(`integratedLufs=${louder.toFixed(2)}`);
   const solution = await solveBlends(hostOf(bench, limited), [target], { withinDb: 12, limits: new Map() });
   const print = measure(limited(sumOf(solution.gains)));
   expect(solution.after.integratedLufs).toBeCloseTo(print.integratedLufs!, 6);
   expect(print.integratedLufs).toBeCloseTo(louder, 1);
   expect(solution.guards[0]!.value).toBeCloseTo(print.plrDb!, 6);
   // As loud as the chain lets it: the guard on its peaks holds on the print alone.
-  const most = await solveBlends(hostOf(bench, limited), [targetFrom('integratedLufs=max')], {
+  const most = await solveBlends(hostOf(bench, limited), [targetOf('integratedLufs=max')], {
     withinDb: 12,
     limits: new Map(),
   });
@@ -205,7 +207,7 @@ test.each([
   ['clippedSamples=0', '--target', 'unknown-name'],
   ['crestDb>=max', '--target crestDb', 'wrong-type'],
 ])('%s is refused at its place', (text, path, code) => {
-  expect(problemFrom(() => targetFrom(text))).toMatchObject({ path, code });
+  expect(problemFrom(() => targetOf(text))).toMatchObject({ path, code });
 });
 
 test.each([
@@ -216,19 +218,19 @@ test.each([
   ['truePeak=-1', 'truePeakDbtp (True peak)'],
   ['crest=12', 'crestDb (Crest)'],
 ])('the sentence that refuses %s names %s', (text, figure) => {
-  const { expected } = problemFrom(() => targetFrom(text));
+  const { expected } = problemFrom(() => targetOf(text));
   expect(expected).toContain('did you mean ');
   expect(expected).toContain(figure);
   expect(expected.split(' or ').length).toBeLessThanOrEqual(3);
 });
 
 test('a name that is near to none is refused with all that there are', () => {
-  expect(problemFrom(() => targetFrom('zither=1')).expected).toMatch(
+  expect(problemFrom(() => targetOf('zither=1')).expected).toMatch(
     /integratedLufs, .*stereo\.sideToMidDb.* or bands\.HZ\.levelDb/,
   );
 });
 
 test('two targets of one figure are refused, by whichever of its names', () => {
-  const both = ['correlation>=0.3', 'stereo.correlation<=0.9'].map(targetFrom);
+  const both = ['correlation>=0.3', 'stereo.correlation<=0.9'].map(targetOf);
   expect(problemFrom(() => requireDistinct(both, '--target')).found).toContain('stereo.correlation');
 });

@@ -1,7 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
 import * as face from '../../src/index.ts';
-import { measure, openSession, ProblemError, setBlend } from '../../src/index.ts';
+import { measure, openSession, ProblemError, setBlend, type Audio, type PrintOptions } from '../../src/index.ts';
 import { runJson, Workplace } from './command.ts';
 import { writeSession, writeSounds } from './song.ts';
 
@@ -13,6 +13,8 @@ const path = writeSession(place, 'song.json', {
     { id: 'double', name: 'Bass double', blendDb: -9, chain: [{ processor: 'saturator', settings: { drive: 12 } }] },
   ],
 });
+
+const printed = async (options: PrintOptions) => (await openSession(path)).print(place.path('refused'), options);
 
 type Answer = Readonly<Record<string, unknown>>;
 const told = async (...args: readonly string[]): Promise<Answer> => (await runJson(...args)) as Answer;
@@ -66,6 +68,11 @@ test.each([
     'double',
     async () => (await openSession(path)).solve(['crestDb=max'], { limits: { nowhere: { low: -9, high: 0 } } }),
   ],
+  ['a kind of print that is not there', 'kinds', async () => printed({ kinds: ['karaoke' as 'main'] })],
+  ['a target that no print has', 'targetLufs', async () => printed({ targetLufs: 3 })],
+  ['a field that a print does not know', 'loudness', async () => printed({ loudness: -14 } as object)],
+  ['a print over one that is there', '{ force: true }', async () => [await printed({}), await printed({})]],
+  ['what is no sound', 'sampleRate', () => Promise.resolve().then(() => measure(null as unknown as Audio))],
   ['a file that is not there', 'nothing there', async () => openSession(place.path('no.json'))],
   ['guards that are not there', 'default', async () => openSession(path, { guards: 'mine' })],
 ])('%s is refused with one sentence', async (_, words, ask) => {
@@ -76,6 +83,7 @@ test.each([
   expect(error).toBeInstanceOf(ProblemError);
   expect((error as Error).message).toContain(words);
   expect((error as Error).message).not.toContain('\n');
+  expect((error as Error).message).not.toContain(' --');
 });
 
 test('progress and warnings are heard', async () => {

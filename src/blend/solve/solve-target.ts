@@ -130,15 +130,15 @@ export const checkedTarget = (figure: TargetFigure, wanted: Wanted, place: strin
   return { figure, wanted };
 };
 
-/** "crestDb=max", "integratedLufs=-16..-14", "stereo.correlation>=0.3", "sideToMidDb=-9". @throws ProblemError */
-export const targetFrom = (text: string): Target => {
+/** "crestDb=max", "integratedLufs=-16..-14", "stereo.correlation>=0.3", "sideToMidDb=-9". @throws ProblemError naming `asked` */
+export const targetFrom = (text: string, asked: string): Target => {
   const [, name, sign, value] = PARTS.exec(text) ?? [];
   if (name === undefined || sign === undefined || value === undefined) {
     const expected = 'NAME=VALUE, NAME=LOW..HIGH, NAME=max, NAME=min, NAME>=VALUE or NAME<=VALUE';
-    throw new ProblemError({ code: 'wrong-type', path: '--target', expected, found: described(text) });
+    throw new ProblemError({ code: 'wrong-type', path: asked, expected, found: described(text) });
   }
-  const place = `--target ${name}`;
-  return checkedTarget(targetFigure(name, '--target'), wantedFrom(sign, value, place), place);
+  const place = `${asked} ${name}`;
+  return checkedTarget(targetFigure(name, asked), wantedFrom(sign, value, place), place);
 };
 
 /** Two targets of one figure would be one that nobody can follow. @throws ProblemError */

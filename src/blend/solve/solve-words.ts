@@ -65,7 +65,7 @@ const moveSentence = ({ moves, withinDb }: Solution): string => {
   const full = moved.filter(({ movedDb }) => Math.abs(movedDb) >= withinDb - 0.05).length;
   const reach =
     full > 0
-      ? `${full} of ${moves.length} blends moved as far as allowed (${withinDb} dB; "Move blends by at most" or --within sets it)`
+      ? `${full} of ${moves.length} blends moved as far as allowed (${withinDb} dB; a wider limit lets them go further)`
       : `no blend was allowed to move further than ${withinDb} dB, or than its own limits`;
   return `Moved: ${list}; ${reach}.`;
 };

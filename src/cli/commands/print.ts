@@ -3,13 +3,7 @@ import { join } from 'node:path';
 import { print } from '../../engine/jobs/print.ts';
 import { scratchSink } from '../../files/node-scratch.ts';
 import { requireNew, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
-import {
-  PRINT_KINDS,
-  printFileNames,
-  type PrintedSong,
-  type PrintKind,
-  type PrintOrder,
-} from '../../files/print-song.ts';
+import { printFileNames, type PrintedSong, type PrintKind, type PrintOrder } from '../../files/print-song.ts';
 import type { WavBits } from '../../files/wav-write.ts';
 import { ProblemError } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
@@ -18,7 +12,7 @@ import { ALLOW_OUTSIDE } from '../blend-options.ts';
 import type { Console } from '../console.ts';
 import { GuardFailed } from '../guard-failed.ts';
 import { keepInputs } from '../keep-inputs.ts';
-import { nameOption, namesOption, numberOption, wholeOption } from '../options.ts';
+import { PRINT_FIELDS } from '../print-fields.ts';
 import { inputPaths } from '../session-on-disk.ts';
 import { figureTable } from '../tables.ts';
 import { workplaceOf } from '../workplace.ts';
@@ -49,6 +43,8 @@ export const requirePrintable = async (
   session: Session,
   path: string,
   { out, kinds, force }: { readonly out: string; readonly kinds: readonly PrintKind[]; readonly force: boolean },
+  /** How this face is told to replace what is there. */
+  forcing: string,
 ): Promise<void> => {
   for (const kind of VARIANTS) if (kinds.includes(kind)) requireVocals(session, path, kind);
   await requireWritable(out);
@@ -57,7 +53,7 @@ export const requirePrintable = async (
     names.map((name) => join(out, name)),
     inputPaths(session, path),
   );
-  if (!force) await requireNew(out, names, 'another folder, or --force to replace what is there');
+  if (!force) await requireNew(out, names, `another folder, or ${forcing} to replace what is there`);
 };
 
 const tellPrinted = (
@@ -74,7 +70,7 @@ const tellPrinted = (
 const runPrint = async (path: string, options: Options, console: Console): Promise<void> => {
   const { out, bits, kinds, json } = options;
   const place = await workplaceOf(path, options, console, (parsed) =>
-    requirePrintable(parsed, path, { out, kinds, force: options.force === true }),
+    requirePrintable(parsed, path, { out, kinds, force: options.force === true }, '--force'),
   );
   const order: PrintOrder = {
     ...{ bits, kinds, rate: options.rate ?? null, stemsTakeGain: options.stemsTakeGain === true },
@@ -102,23 +98,19 @@ export const addPrint = (program: Command, console: Console): void => {
     .description('Prints a session: WAV files, a report and a recall sheet. All is written, or nothing.')
     .argument('<session>', 'a session file; the sound files that it names are read too')
     .requiredOption('--out <folder>', 'where the files go; made if it is not there')
-    .option('--bits <bits>', '16, 24 or 32f', nameOption('--bits', ['16', '24', '32f']), '24')
-    .option('--rate <Hz>', 'sample rate; that of the session if not given', wholeOption('--rate', 'Hz', 8000, 192_000))
+    .option('--bits <bits>', '16, 24 or 32f', PRINT_FIELDS.bits('--bits'), '24')
+    .option('--rate <Hz>', 'sample rate; that of the session if not given', PRINT_FIELDS.rate('--rate'))
     .option(
       '--kinds <kinds>',
       'main (the mix), instrumental, a-cappella, stems (one file per path), or several with commas between',
-      namesOption('--kinds', PRINT_KINDS, new Map([['voices', 'a-cappella']])),
+      PRINT_FIELDS.kinds('--kinds'),
       ['main'],
     )
-    .option(
-      '--target <LUFS>',
-      'loudness target for the mix, reached by gain alone',
-      numberOption('--target', 'LUFS', -70, 0),
-    )
+    .option('--target <LUFS>', 'loudness target for the mix, reached by gain alone', PRINT_FIELDS.target('--target'))
     .option(
       '--ceiling <dBTP>',
       'true-peak ceiling of the mix, kept by gain alone; -1 where there is a target',
-      numberOption('--ceiling', 'dBTP', -40, 0),
+      PRINT_FIELDS.ceiling('--ceiling'),
     )
     .option(
       '--stems-take-gain',

@@ -74,7 +74,7 @@ const questionFrom = async ({
   const asked = await Promise.all(
     target.map(async (text) =>
       isTargetText(text)
-        ? { targets: [targetFrom(text)], limits: new Map<string, BlendLimits>() }
+        ? { targets: [targetFrom(text, '--target')], limits: new Map<string, BlendLimits>() }
         : readTargetFile(text),
     ),
   );

@@ -20,7 +20,10 @@ export interface SolveTask {
 
 /** Targets as they are written: "crestDb=max". @throws ProblemError for one that nobody can follow, or that is there twice */
 export const targetsAsked = (texts: readonly string[]): readonly Target[] =>
-  requireDistinct(texts.map(targetFrom), 'targets');
+  requireDistinct(
+    texts.map((text) => targetFrom(text, 'targets')),
+    'targets',
+  );
 
 /** The mix with other blends, rendered, printed and measured; `before`: the one that was printed last. */
 async function* printOf(
