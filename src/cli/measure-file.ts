@@ -102,7 +102,8 @@ export async function measureFile(
     const parts: MeasuredSection[] = [];
     for (const { section, at } of spans) {
       const { figures: own, ...more } = await span(...at);
-      const { name, startSeconds, endSeconds } = section;
+      const { name, startSeconds } = section;
+      const endSeconds = Math.min(section.endSeconds, frames / sampleRate);
       const inFile = 'details' in more ? { details: laterBy(at[0] / sampleRate, more.details) } : {};
       parts.push({ name, startSeconds, endSeconds, ...own, ...inFile });
     }

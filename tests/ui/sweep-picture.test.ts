@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { Sweep, SweepRow } from '../../src/blend/sweep/sweep.ts';
 import { cellAfter, depthOf, gridOf, nearest } from '../../src/ui/sweep/grid-geometry.ts';
-import { brokenSpans } from '../../src/ui/sweep/sweep-geometry.ts';
+import { brokenSpans, curveEnds } from '../../src/ui/sweep/sweep-geometry.ts';
 import { guardWords } from '../../src/ui/sweep/sweep-words.ts';
 
 /** A row as far as drawings read it; `broken`: the guards that it breaks. */
@@ -13,6 +13,15 @@ const row = (blendDb: number, broken: readonly string[] = [], secondBlendDb?: nu
   }) as unknown as SweepRow;
 
 const rendered = (rows: readonly SweepRow[]): Sweep => ({ rows, marks: null });
+
+test('the ends of a curve leave room, and show no values that there are none of', () => {
+  const lra = (valueOf: number) => curveEnds([row(0)], { valueOf: () => valueOf, span: 2, least: 0, most: 30 });
+  expect([lra(5), lra(0.2), lra(29.8)]).toEqual([
+    [4, 6],
+    [0, 2],
+    [28, 30],
+  ]);
+});
 
 describe('a grid', () => {
   const rows = [-6, 0].flatMap((first) => [-12, -6, 0].map((second) => row(first, [], second)));

@@ -264,7 +264,7 @@ export const addChain = (program: Command, console: Console): void => {
     .description(
       'Runs one chain on one file, in series, or beside the dry sound at a blend. Where a file of one channel comes out as two, it is measured before as it is heard from both sides.',
     )
-    .argument('<in>', 'a WAV, FLAC, MP3 or Ogg file of one or two channels')
+    .argument('<in>', 'a WAV, AIFF, CAF, FLAC, MP3, Ogg Vorbis or Opus file of one or two channels')
     .option(
       '--preset <name>',
       'a preset, by its name, fitted to the sound: levels, make-up and gain are set by what reaches each processor',

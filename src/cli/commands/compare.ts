@@ -101,7 +101,7 @@ export const addCompare = (program: Command, console: Console): void => {
   program
     .command('compare')
     .description('Two files: aligned, at matched loudness, with all that changed from A to B.')
-    .argument('<a>', 'a WAV, FLAC, MP3 or Ogg file')
+    .argument('<a>', 'a WAV, AIFF, CAF, FLAC, MP3, Ogg Vorbis or Opus file')
     .argument('<b>', 'another one; its rate, length and level may differ')
     .option('--json', 'one JSON document')
     .action((a: string, b: string, { json }: { json?: true }) => runCompare(a, b, json === true, console));

@@ -29,6 +29,14 @@ const columnsOf = (all: readonly MeasuredFile[]): Column[] =>
     return [whole, ...sections.map((section) => ({ heading: `${file} ${section.name}`.trim(), measured: section }))];
   });
 
+/** How a file of one channel reads beside a mix: both loudspeakers play it (BS.1770-5 sums the powers of the channels). */
+const monoLine = ({ file, channels }: MeasuredFile): string[] =>
+  channels === 1
+    ? [
+        `\n${file} has one channel and is measured so. As the rough of a session it is played on both sides, and reads 3.01 LU higher.\n`,
+      ]
+    : [];
+
 const measuredWords = ({ reasons, notes }: MeasuredFile | MeasuredSection) => ({ reasons, notes });
 
 /** The readable answer: what each file is, then all files and sections side by side, then the bands of each. */
@@ -40,6 +48,7 @@ const textOf = (all: readonly MeasuredFile[], withBands: boolean): string => {
     `${all.map(fileLine).join('\n')}\n`,
     figureTable(columns.map(({ heading, measured }) => ({ heading, figures: measured, ...measuredWords(measured) }))),
     ...(details.length > 0 ? [`\n${detailTable(details)}`] : []),
+    ...all.flatMap(monoLine),
     ...bands.map(({ heading, measured }) => `\n${heading ? `${heading}\n` : ''}${bandTable(measured.bands)}`),
   ].join('');
 };
@@ -73,6 +82,9 @@ const measureWithSeries = async (files: readonly string[], wanted: Wanted, csv: 
   return [measured];
 };
 
+/** A section that ends so little behind a file ends with it, seconds. */
+const AT_THE_END = 0.05;
+
 /** What can be measured alone. */
 const PARTS = ['loudness'] as const;
 
@@ -97,15 +109,22 @@ const measureAll = async (files: string[], options: MeasureOptions, console: Con
     details: details === true,
     sections: sections === undefined ? [] : await sectionsFrom(sections),
   };
-  if (series !== undefined) return measureWithSeries(files, wanted, series);
-  return measureFiles(files, wanted, (file) => console.progress(`Measuring ${file}`));
+  const measured =
+    series === undefined
+      ? await measureFiles(files, wanted, (file) => console.progress(`Measuring ${file}`))
+      : await measureWithSeries(files, wanted, series);
+  for (const { name, endSeconds } of wanted.sections)
+    for (const { file, seconds } of measured)
+      if (endSeconds > seconds + AT_THE_END)
+        console.note(`Section "${name}" is measured to the end of ${file}, at ${seconds.toFixed(2)} s.`);
+  return measured;
 };
 
 export const addMeasure = (program: Command, console: Console): void => {
   program
     .command('measure')
     .description('Figures of audio files: loudness, peaks, crest, stereo, spectrum.')
-    .argument('[files...]', 'WAV, FLAC, MP3 or Ogg files')
+    .argument('[files...]', 'WAV, AIFF, CAF, FLAC, MP3, Ogg Vorbis or Opus files')
     .option('--bands', 'the third octaves too, in the readable answer')
     .option('--details', 'more figures: PSR, noise floor, silence, correlation over time, slope, onsets')
     .option('--sections <list>', 'sections too: "verse:0-15.5,chorus:1:10-1:30", or a session file that has some')

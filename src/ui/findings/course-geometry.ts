@@ -6,7 +6,12 @@ import { valueY, type Chart } from './band-geometry.ts';
 export interface Course {
   readonly values: Float32Array;
   readonly hopSeconds: number;
+  /** Short-term loudness of the same, LUFS: what is far below its greatest does not choose the ends of a chart. */
+  readonly loudness: Float32Array;
 }
+
+/** The relative gate of the loudness range (EBU Tech 3342), LU, here below the greatest. */
+const SOFT_LU = 20;
 
 export const timeX = (width: number, seconds: number) => scaleLinear([0, Math.max(seconds, 1e-3)], [0, width]);
 
@@ -28,7 +33,11 @@ export const valueAt = ({ values, hopSeconds }: Course, seconds: number): number
   return value === undefined || !Number.isFinite(value) ? null : value;
 };
 
-const finite = ({ values }: Course): Float32Array => values.filter((value) => Number.isFinite(value));
+/** Values where the song sounds: not those of its fading tails. */
+const sounding = ({ values, loudness }: Course): Float32Array => {
+  const greatest = loudness.reduce((most, value) => (value > most ? value : most), -Infinity);
+  return values.filter((value, n) => Number.isFinite(value) && !(loudness[n]! < greatest - SOFT_LU));
+};
 
 /**
  * Round ends that hold what of the courses is worth seeing: between `least` and `most`, from their 5th percentile up and
@@ -41,7 +50,7 @@ export const courseRange = (
   most: number,
   span: number,
 ): readonly [low: number, high: number] => {
-  const shown = courses.map(finite).filter(({ length }) => length > 0);
+  const shown = courses.map(sounding).filter(({ length }) => length > 0);
   if (shown.length === 0) return [least, most];
   const lows = shown.map((values) => values.toSorted()[Math.floor(values.length * 0.05)]!);
   const highs = shown.map((values) => values.reduce((a, b) => Math.max(a, b)));

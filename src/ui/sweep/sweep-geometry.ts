@@ -13,13 +13,16 @@ export interface SweepCurve {
   readonly decimals: number;
   /** Least height of the chart, in the unit: a steady figure is not to look like a mountain. */
   readonly span: number;
+  /** Least and greatest value that there is; absent: no end. */
+  readonly least?: number | undefined;
+  readonly most?: number | undefined;
   readonly valueOf: (row: SweepRow) => number | null;
 }
 
 export const SWEEP_CURVES: readonly SweepCurve[] = SHOWN_FIGURES.flatMap((figure) => {
-  const { key, unit, decimals, sweepSpan: span } = figure;
+  const { key, unit, decimals, sweepSpan: span, least, most } = figure;
   if (span === undefined) return [];
-  return [{ key, label: shortLabel(figure), unit, decimals, span, valueOf: (row) => shownFigureOf(row, key) }];
+  return [{ key, label: shortLabel(figure), unit, decimals, span, least, most, valueOf: (row) => shownFigureOf(row, key) }];
 });
 
 export interface CurveFrame {
@@ -37,16 +40,17 @@ export const blendX = (
 
 export const curveY = ({ height, low, high }: CurveFrame) => scaleLinear([low, high], [height, 0]).clamp(true);
 
-/** Ends that hold the whole curve, at least `span` apart. */
+/** Ends that hold the whole curve, at least `span` apart, and show no values that there are none of. */
 export const curveEnds = (
   rows: readonly SweepRow[],
-  { valueOf, span }: Pick<SweepCurve, 'valueOf' | 'span'>,
+  { valueOf, span, least = -Infinity, most = Infinity }: Pick<SweepCurve, 'valueOf' | 'span' | 'least' | 'most'>,
 ): readonly [low: number, high: number] => {
   const values = rows.map(valueOf).filter((value) => value !== null);
   if (values.length === 0) return [0, span];
   const [low, high] = [Math.min(...values), Math.max(...values)];
   const spare = Math.max(0, span - (high - low)) / 2;
-  return [low - spare, high + spare];
+  const bottom = Math.min(Math.max(low - spare, least), Math.max(most - span, least));
+  return [Math.min(low, bottom), Math.max(high, Math.min(most, Math.max(high + spare, bottom + span)))];
 };
 
 export const curveLine = (

@@ -1,10 +1,15 @@
 import { USUAL_REACH_DB } from '../../blend/solve/solution.ts';
+import { setBlends } from '../../session/blend-edits.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import type { Solved } from '../../engine/questions.ts';
 import { targetText, type TargetRow } from './target-rows.ts';
 
 const FIRST: TargetRow = { figure: 'stereo.sideToMidDb', relation: 'max', value: -9 };
+
+/** Blends that an answer moves, by the id of the bus, dB. */
+export const movedBlends = ({ solution }: Solved): ReadonlyMap<string, number> =>
+  new Map(solution.moves.filter(({ movedDb }) => Math.abs(movedDb) >= 0.05).map(({ id, toDb }) => [id, toDb]));
 
 /** What is asked of the blends, and what was found: it stays while other panels are looked at. */
 export class TargetsJob {
@@ -32,9 +37,16 @@ export class TargetsJob {
   get part(): number {
     return this.#part;
   }
+  /** The blends that were found are those of the mix, which is otherwise as it was. */
+  get isApplied(): boolean {
+    const { applied } = this.#bench;
+    const of = this.#solvedOf;
+    if (!this.#solved || !applied || !of || applied === of) return false;
+    return JSON.stringify(applied) === JSON.stringify(setBlends(of, movedBlends(this.#solved)));
+  }
   /** The mix has changed since. */
   get isOld(): boolean {
-    return this.#solved !== null && this.#bench.applied !== this.#solvedOf;
+    return this.#solved !== null && this.#bench.applied !== this.#solvedOf && !this.isApplied;
   }
 
   change(place: number, fields: Partial<TargetRow>): void {

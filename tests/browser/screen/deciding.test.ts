@@ -178,9 +178,12 @@ describe('targets', () => {
     await page.getByRole('button', { name: 'Apply' }).click();
     await expect.element(page.getByText(/Preview:/)).not.toBeInTheDocument();
     await expect.element(page.getByRole('button', { name: /Undo.*found blends/ })).toBeEnabled();
-    // The answer was found for the mix as it was.
-    await expect.element(page.getByText('The mix has changed since: find blends again.')).toBeVisible();
+    await expect.element(page.getByText('These blends are applied.')).toBeVisible();
     await expect.element(page.getByRole('button', { name: 'Preview' })).toBeDisabled();
+    // The answer was found for the mix as it was.
+    await page.getByRole('button', { name: /Undo.*found blends/ }).click();
+    await page.getByRole('switch', { name: 'Mute Voice' }).click();
+    await expect.element(page.getByText('The mix has changed since: find blends again.')).toBeVisible();
   });
 });
 

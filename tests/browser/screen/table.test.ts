@@ -120,3 +120,24 @@ test('a track moved to a new group keeps its feeds and every path its colour; it
   expect(lastSession(engine).groups.at(-1)!.sends).toEqual([]);
   await expect.element(page.getByText(told)).not.toBeInTheDocument();
 });
+
+test('a track gets a group of its own, named after it, in one step', async () => {
+  const engine = await openSong();
+  await page.getByRole('button', { name: '4 tracks' }).click();
+  await page.getByRole('combobox', { name: 'Group of Snare' }).selectOptions('a new group, Snare');
+  const { groups, tracks } = lastSession(engine);
+  expect(groups.at(-1)!.name).toBe('Snare');
+  expect(tracks.find(({ name }) => name === 'Snare')!.group).toBe(groups.at(-1)!.id);
+  await page.getByRole('button', { name: 'Undo', exact: true }).click();
+  expect(lastSession(engine).groups.map(({ name }) => name)).not.toContain('Snare');
+});
+
+test('a number outside of what is allowed is told of while it is typed', async () => {
+  await openSong();
+  await page.getByRole('button', { name: '4 tracks' }).click();
+  const gain = page.getByRole('textbox', { name: 'Gain of Kick' });
+  await gain.fill('40');
+  await expect.element(gain).toHaveAttribute('aria-invalid', 'true');
+  await gain.fill('4');
+  await expect.element(gain).not.toHaveAttribute('aria-invalid');
+});
