@@ -22,7 +22,9 @@ export interface SweepCurve {
 export const SWEEP_CURVES: readonly SweepCurve[] = SHOWN_FIGURES.flatMap((figure) => {
   const { key, unit, decimals, sweepSpan: span, least, most } = figure;
   if (span === undefined) return [];
-  return [{ key, label: shortLabel(figure), unit, decimals, span, least, most, valueOf: (row) => shownFigureOf(row, key) }];
+  return [
+    { key, label: shortLabel(figure), unit, decimals, span, least, most, valueOf: (row) => shownFigureOf(row, key) },
+  ];
 });
 
 export interface CurveFrame {
