@@ -1,3 +1,4 @@
+import type { Solved } from '../../engine/questions.ts';
 import { figuresAt } from '../../measure/shown-figures.ts';
 
 /** What a target can ask of a figure. */
@@ -32,3 +33,7 @@ const SIGNS: Readonly<Record<'is' | 'least' | 'most', string>> = { is: '=', leas
 /** The row as the solver reads it. */
 export const targetText = ({ figure, relation, value }: TargetRow): string =>
   relation === 'max' || relation === 'min' ? `${figure}=${relation}` : `${figure}${SIGNS[relation]}${value}`;
+
+/** Blends that an answer moves, by the id of the bus, dB. */
+export const movedBlends = ({ solution }: Solved): ReadonlyMap<string, number> =>
+  new Map(solution.moves.filter(({ movedDb }) => Math.abs(movedDb) >= 0.05).map(({ id, toDb }) => [id, toDb]));

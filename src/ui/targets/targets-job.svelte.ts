@@ -3,13 +3,9 @@ import { setBlends } from '../../session/blend-edits.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import type { Solved } from '../../engine/questions.ts';
-import { targetText, type TargetRow } from './target-rows.ts';
+import { movedBlends, targetText, type TargetRow } from './target-rows.ts';
 
 const FIRST: TargetRow = { figure: 'stereo.sideToMidDb', relation: 'max', value: -9 };
-
-/** Blends that an answer moves, by the id of the bus, dB. */
-export const movedBlends = ({ solution }: Solved): ReadonlyMap<string, number> =>
-  new Map(solution.moves.filter(({ movedDb }) => Math.abs(movedDb) >= 0.05).map(({ id, toDb }) => [id, toDb]));
 
 /** What is asked of the blends, and what was found: it stays while other panels are looked at. */
 export class TargetsJob {
