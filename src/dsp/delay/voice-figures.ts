@@ -1,9 +1,10 @@
-import { arrivalBeside, SPREAD, type Arrival } from '../core/arrival.ts';
-import { HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
+import { type Arrival, arrivalBeside, SPREAD } from '../core/arrival.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
+import { HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
 import { onePoleTail } from '../filters/one-pole.ts';
 import { VOICE_FRAMES, voiceDelay } from './voice.ts';
-import { mixGains, type VoiceSettings } from './voice-bank.ts';
+import type { VoiceSettings } from './voice-bank.ts';
+import { wetDryGains } from '../core/wet-dry.ts';
 
 /** Where a tail ends; 12 dB are reserved for what copies that agree, and the cuts, may raise a peak by. */
 const TAIL_DB = 132;
@@ -34,7 +35,7 @@ export const voiceStems = (
   sampleRate: number,
 ): readonly (readonly [number, number])[] => {
   const stem = (samples: number, gain: number) => [samples / sampleRate, Math.max(floorDb, decibelsOf(gain))] as const;
-  const { wet: share, dry } = mixGains(mix);
+  const { wet: share, dry } = wetDryGains({ wet: mix, law: 'equal power' });
   const wet = share / Math.sqrt(count);
   const ends = delays.slice(0, count).flatMap((delay) => [delay, delay + movement]);
   return [stem(0, dry), ...ends.sort((a, b) => a - b).map((samples) => stem(samples, wet))];

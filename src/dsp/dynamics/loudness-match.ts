@@ -1,7 +1,7 @@
-import { GatedMean } from './gated-mean.ts';
-import { toggle } from '../core/parameter-builders.ts';
 import { CONTROL_FRAMES } from '../core/processor.ts';
+import { GatedMean } from './gated-mean.ts';
 import { Ramp } from '../core/ramp.ts';
+import { toggle } from '../core/parameter-builders.ts';
 import { WeightedPower } from './weighted-power.ts';
 
 /** Length of a hop, seconds, and hops of a gating block, as in ITU-R BS.1770. */

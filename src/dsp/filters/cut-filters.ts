@@ -6,6 +6,12 @@ export const LOW_CUT_OFF = 20;
 /** At this setting and above the high cut is off, Hz. */
 export const HIGH_CUT_OFF = 20000;
 
+/** Corners, Hz, of those of the two cuts that are on. */
+export const cutCorners = ({ lowCut, highCut }: { readonly lowCut: number; readonly highCut: number }): number[] => [
+  ...(lowCut > LOW_CUT_OFF ? [lowCut] : []),
+  ...(highCut < HIGH_CUT_OFF ? [highCut] : []),
+];
+
 const LEFT = 0;
 const RIGHT = 1;
 

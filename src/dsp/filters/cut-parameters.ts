@@ -1,6 +1,6 @@
 import { hertz } from '../core/parameter-builders.ts';
-import type { NumberParameter } from '../core/parameter.ts';
 import { HIGH_CUT_OFF, LOW_CUT_OFF } from './cut-filters.ts';
+import type { NumberParameter } from '../core/parameter.ts';
 
 type Group = Pick<NumberParameter, 'group'>;
 

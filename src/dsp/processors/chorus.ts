@@ -1,12 +1,12 @@
-import { samplesIn } from '../core/time.ts';
-import { copyParameters } from '../delay/copy-parameters.ts';
 import { choice, hertz, milliseconds, percent } from '../core/parameter-builders.ts';
-import type { Values } from '../core/parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
+import { CONTROL_FRAMES } from '../core/processor.ts';
+import { copyParameters } from '../delay/copy-parameters.ts';
+import { defineVoices } from '../delay/define-voices.ts';
+import { MAX_VOICES, type VoiceMotion, type VoiceSettings } from '../delay/voice-bank.ts';
 import { Ramp } from '../core/ramp.ts';
+import { samplesIn } from '../core/time.ts';
 import { sineLfo, triangleLfo } from '../delay/lfo.ts';
-import { MAX_VOICES, VoiceBank, type VoiceSettings } from '../delay/voice-bank.ts';
-import { voiceStems, voiceArrival, voiceTail } from '../delay/voice-figures.ts';
+import type { Values } from '../core/parameter.ts';
 
 const MAX_DELAY_MS = 30;
 const MAX_DEPTH_MS = 5;
@@ -23,8 +23,6 @@ const VOICES = [
   { phase: 0.75, speed: 0.77, delay: 1.51 },
 ] as const;
 const LONGEST_DELAY = 1.83;
-const PICTURE_SECONDS = 0.07;
-const PICTURE_FLOOR_DB = -36;
 
 const parameters = {
   voices: choice('Voices', ['1', '2', '3', '4'], {
@@ -51,7 +49,7 @@ const parameters = {
 
 type ChorusValues = Values<typeof parameters>;
 
-const settingsOf = (values: ChorusValues, sampleRate: number): VoiceSettings => ({
+const settingsFor = (values: ChorusValues, sampleRate: number): VoiceSettings => ({
   count: values.voices + 1,
   delays: VOICES.map(({ delay }) => delay * samplesIn(values.delay, sampleRate)),
   spread: values.spread / 100,
@@ -61,30 +59,27 @@ const settingsOf = (values: ChorusValues, sampleRate: number): VoiceSettings => 
   mix: values.mix / 100,
 });
 
-/** Voices whose delays an LFO moves: each delay + depth (1 + LFO). */
-class ChorusKernel implements Kernel<typeof parameters> {
-  private readonly bank: VoiceBank;
+/** Each delay + depth (1 + LFO). */
+class ChorusMotion implements VoiceMotion<typeof parameters> {
+  readonly offsets = new Float64Array(MAX_VOICES);
+  readonly levels = new Float64Array(MAX_VOICES).fill(1);
+  readonly longest: number;
   private readonly depth: Ramp;
   private readonly triangle: Ramp;
   private readonly phases = new Float64Array(MAX_VOICES);
-  private readonly offsets = new Float64Array(MAX_VOICES);
-  private readonly levels = new Float64Array(MAX_VOICES).fill(1);
   private rate = 0;
 
-  constructor(
-    values: ChorusValues,
-    private readonly sampleRate: number,
-  ) {
-    const longest = samplesIn(LONGEST_DELAY * MAX_DELAY_MS + 2 * MAX_DEPTH_MS, sampleRate);
-    this.bank = new VoiceBank(longest, settingsOf(values, sampleRate), sampleRate);
+  constructor(private readonly sampleRate: number) {
+    this.longest = samplesIn(LONGEST_DELAY * MAX_DELAY_MS + 2 * MAX_DEPTH_MS, sampleRate);
     this.depth = new Ramp(0, sampleRate, MOVE_SECONDS);
     this.triangle = new Ramp(0, sampleRate, MOVE_SECONDS);
-    this.set(values);
-    this.reset();
+  }
+
+  settingsFor(values: ChorusValues): VoiceSettings {
+    return settingsFor(values, this.sampleRate);
   }
 
   set(values: ChorusValues): void {
-    this.bank.set(settingsOf(values, this.sampleRate));
     this.depth.set(samplesIn(values.depth, this.sampleRate));
     this.triangle.set(values.lfo);
     this.rate = values.rate;
@@ -96,24 +91,17 @@ class ChorusKernel implements Kernel<typeof parameters> {
       this.phases[index] = (this.phases[index]! + turn * VOICES[index]!.speed) % 1;
     this.depth.control();
     this.triangle.control();
-    this.moveVoices();
-    this.bank.control(this.offsets, this.levels);
-  }
-
-  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
-    this.bank.process(left, right, start, end);
+    this.move();
   }
 
   reset(): void {
     for (let index = 0; index < MAX_VOICES; index++) this.phases[index] = VOICES[index]!.phase;
     this.depth.reset();
     this.triangle.reset();
-    this.moveVoices();
-    this.bank.reset(this.offsets, this.levels);
+    this.move();
   }
 
-  /** Delay of each voice at the end of the control block. */
-  private moveVoices(): void {
+  private move(): void {
     const { phases, offsets } = this;
     const depth = this.depth.end;
     const triangle = this.triangle.end;
@@ -124,24 +112,14 @@ class ChorusKernel implements Kernel<typeof parameters> {
   }
 }
 
-const movementOf = ({ depth }: ChorusValues, sampleRate: number): number => samplesIn(2 * depth, sampleRate);
-
-export const processor = defineProcessor({
+export const processor = defineVoices({
   id: 'chorus',
   label: 'Chorus',
   about: 'Short delays that an LFO moves, spread across the stereo field: chorus, or a slow detune.',
   parameters,
   start: { depth: 1.5, lowCut: 150, mix: 40 },
-  latency: () => 0,
-  tail: (values, sampleRate) => voiceTail(settingsOf(values, sampleRate), movementOf(values, sampleRate), sampleRate),
-  arrival: (values, sampleRate) => voiceArrival(settingsOf(values, sampleRate), movementOf(values, sampleRate)),
-  picture: {
-    kind: 'time',
-    x: [0, PICTURE_SECONDS],
-    y: [PICTURE_FLOOR_DB, 0],
-    drawn: 'stems',
-    points: (values, sampleRate) =>
-      voiceStems(settingsOf(values, sampleRate), movementOf(values, sampleRate), PICTURE_FLOOR_DB, sampleRate),
-  },
-  createKernel: (values, sampleRate) => new ChorusKernel(values, sampleRate),
+  pictureSeconds: 0.07,
+  settingsFor,
+  movementFor: ({ depth }, sampleRate) => samplesIn(2 * depth, sampleRate),
+  createMotion: (sampleRate) => new ChorusMotion(sampleRate),
 });

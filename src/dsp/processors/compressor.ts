@@ -1,20 +1,20 @@
-import { lowCut } from '../filters/cut-parameters.ts';
-import { LOW_CUT_OFF } from '../filters/cut-filters.ts';
-import { followsKey, lookAhead, SIDE_CHAIN, sideChain, stereoLink } from '../dynamics/dynamics-parameters.ts';
-import { wholeSamplesIn } from '../core/time.ts';
-import { gainOf } from '../../audio/decibels.ts';
-import { oversamplingLatency } from '../distortion/oversampling.ts';
-import { StereoDelay } from '../core/delay-line.ts';
-import { type DetectorSettings, LevelDetector } from '../dynamics/detector.ts';
-import { reductionDb } from '../dynamics/gain-computer.ts';
-import { FEED_BACK_SLOPE, GainReduction, type ReductionSettings } from '../dynamics/gain-reduction.ts';
-import { OversampledDynamics } from '../dynamics/oversampled-dynamics.ts';
-import { LoudnessMatch } from '../dynamics/loudness-match.ts';
 import { choice, decibels, hertz, milliseconds, quality, ratio, toggle } from '../core/parameter-builders.ts';
-import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel, type KeySignal } from '../core/processor.ts';
+import { type DetectorSettings, LevelDetector } from '../dynamics/detector.ts';
+import { FEED_BACK_SLOPE, GainReduction, type ReductionSettings } from '../dynamics/gain-reduction.ts';
+import { followsKey, lookAhead, SIDE_CHAIN, sideChain, stereoLink } from '../dynamics/dynamics-parameters.ts';
+import { gainOf } from '../../audio/decibels.ts';
+import { LoudnessMatch } from '../dynamics/loudness-match.ts';
+import { LOW_CUT_OFF } from '../filters/cut-filters.ts';
+import { lowCut } from '../filters/cut-parameters.ts';
+import { OversampledDynamics } from '../dynamics/oversampled-dynamics.ts';
+import { oversamplingLatency } from '../distortion/oversampling.ts';
 import { Ramp } from '../core/ramp.ts';
+import { reductionDb } from '../dynamics/gain-computer.ts';
 import { ReductionHistory } from '../dynamics/reduction-history.ts';
+import { StereoDelay } from '../core/delay-line.ts';
+import type { Values } from '../core/parameter.ts';
+import { wholeSamplesIn } from '../core/time.ts';
 
 /** This value of the ratio stands for infinity: the level is held at the threshold. */
 const INFINITE_RATIO = 100;

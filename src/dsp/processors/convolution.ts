@@ -1,32 +1,26 @@
-import { samplesIn, wholeSamplesIn } from '../core/time.ts';
-import { highCut, lowCut } from '../filters/cut-parameters.ts';
-import { arrivalBeside, AT_ONCE, type Arrival } from '../core/arrival.ts';
-import type { StereoSound } from '../../audio/audio.ts';
-import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
-import { decibelsOf, gainOf } from '../../audio/decibels.ts';
-import { fadeToWet } from '../core/fade-to-wet.ts';
-import { FadingTap } from '../delay/fading-tap.ts';
-import { onePoleTail } from '../filters/one-pole.ts';
-import { decibels, milliseconds, percent } from '../core/parameter-builders.ts';
-import type { Values } from '../core/parameter.ts';
+import { type Arrival, arrivalBeside, AT_ONCE } from '../core/arrival.ts';
+import { clearAll, controlAll, type Memory, type Part, resetAll } from '../core/parts.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
-import { Ramp } from '../core/ramp.ts';
-import { Ring } from '../core/ring.ts';
-import { SilenceGate, UNHEARD } from '../core/silence-gate.ts';
+import { cutCorners, CutFilters } from '../filters/cut-filters.ts';
+import { decibels, percent } from '../core/parameter-builders.ts';
+import { decibelsOf, gainOf } from '../../audio/decibels.ts';
+import { highCut, lowCut } from '../filters/cut-parameters.ts';
 import { keptFrames, SpaceConvolver } from '../reverb/space-convolver.ts';
+import { LinearMixer } from '../core/mixer.ts';
+import { MAX_PRE_DELAY_MS, PreDelay, preDelayParameter } from '../delay/pre-delay.ts';
+import { onePoleTail } from '../filters/one-pole.ts';
 import { StereoMatrix } from '../core/stereo-matrix.ts';
+import type { StereoSound } from '../../audio/audio.ts';
+import type { Values } from '../core/parameter.ts';
+import { wetEffect, type WetSound } from '../core/wet-effect.ts';
+import { wholeSamplesIn } from '../core/time.ts';
 
-const MAX_PRE_DELAY_MS = 1000;
 /** Where the tail of a cut ends; 20 dB are reserved for what a response may raise a tone by. */
 const TAIL_DB = 140;
 const PICTURE_FLOOR_DB = -60;
 
 const parameters = {
-  preDelay: milliseconds('Pre-delay', [0, MAX_PRE_DELAY_MS], {
-    digits: 1,
-    noteValues: true,
-    about: 'Delay between the direct sound and the impulse response.',
-  }),
+  preDelay: preDelayParameter('Delay between the direct sound and the impulse response.'),
   length: percent('Length', [5, 100], {
     default: 100,
     about: 'Part of the response that is kept; a shortened one fades out where it is cut.',
@@ -42,119 +36,76 @@ const parameters = {
 
 type ConvolutionValues = Values<typeof parameters>;
 
-const preDelayOf = ({ preDelay }: ConvolutionValues, sampleRate: number): number =>
-  wholeSamplesIn(preDelay, sampleRate);
-
 /** Until a response is chosen nothing changes. */
 const wire: Kernel<typeof parameters> = { set() {}, control() {}, process() {}, reset() {} };
 
 /** Each side through its side of the response, behind a pre-delay, with cuts, beside the sound. */
-class ConvolutionKernel implements Kernel<typeof parameters> {
-  private readonly rings: readonly [Ring, Ring];
-  private readonly tap: FadingTap;
+class ConvolutionWet implements WetSound<typeof parameters> {
+  private readonly preDelay: PreDelay;
   private readonly space: SpaceConvolver;
   private readonly cuts: CutFilters;
   private readonly output: StereoMatrix;
-  private readonly mix: Ramp;
-  private readonly gate = new SilenceGate();
-  private readonly sendLeft = new Float64Array(CONTROL_FRAMES);
-  private readonly sendRight = new Float64Array(CONTROL_FRAMES);
-  private readonly wetLeft = new Float64Array(CONTROL_FRAMES);
-  private readonly wetRight = new Float64Array(CONTROL_FRAMES);
-  /** Frames of the control block already done. */
-  private position = 0;
+  private readonly parts: readonly Part[];
+  private readonly memories: readonly Memory[];
+  private readonly spaceLeft = new Float64Array(CONTROL_FRAMES);
+  private readonly spaceRight = new Float64Array(CONTROL_FRAMES);
 
-  constructor(
-    values: ConvolutionValues,
-    private readonly sampleRate: number,
-    response: StereoSound,
-  ) {
-    const capacity = Math.ceil(samplesIn(MAX_PRE_DELAY_MS, sampleRate)) + CONTROL_FRAMES;
-    this.rings = [new Ring(capacity), new Ring(capacity)];
-    this.tap = new FadingTap(0, sampleRate);
+  constructor(values: ConvolutionValues, sampleRate: number, response: StereoSound) {
+    this.preDelay = new PreDelay(values.preDelay, sampleRate);
     this.space = new SpaceConvolver(response, values.length / 100, sampleRate);
     this.cuts = new CutFilters(values.lowCut, values.highCut, sampleRate);
     this.output = new StereoMatrix(sampleRate);
-    this.mix = new Ramp(0, sampleRate);
-    this.set(values);
-    this.reset();
+    this.parts = [this.preDelay, this.cuts, this.output];
+    this.memories = [this.preDelay, this.space, this.cuts];
   }
 
   set(values: ConvolutionValues): void {
     const gain = gainOf(values.level);
     const straight = (gain * (1 + values.width / 100)) / 2;
-    this.tap.set(preDelayOf(values, this.sampleRate));
+    this.preDelay.set(values.preDelay);
     this.space.set(values.length / 100);
     this.cuts.set(values.lowCut, values.highCut);
     this.output.set(straight, gain - straight, gain - straight, straight);
-    this.mix.set(values.mix / 100);
   }
 
   control(): void {
-    this.position = 0;
-    this.tap.control();
+    controlAll(this.parts);
     this.space.control();
-    this.cuts.control();
-    this.output.control();
-    this.mix.control();
-    const { rings, space } = this;
-    if (!this.gate.due() || rings[0].peak >= UNHEARD || rings[1].peak >= UNHEARD) return;
-    if (!space.silent) return;
-    this.clear();
-    this.gate.sleep();
   }
 
-  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
-    const { position, wetLeft, wetRight } = this;
-    const count = end - start;
-    this.position = position + count;
-    if (this.gate.rests(left, right, start, end)) return;
+  get silent(): boolean {
+    return this.preDelay.silent && this.space.silent;
+  }
+
+  process(left: Float64Array, right: Float64Array, count: number, position: number): void {
+    const { spaceLeft, spaceRight } = this;
+    this.preDelay.process(left, right, count, position);
+    this.space.process(left, right, count, position);
+    this.cuts.process(left, right, count, position);
     for (let i = 0; i < count; i++) {
-      this.sendLeft[i] = left[start + i]!;
-      this.sendRight[i] = right[start + i]!;
+      spaceLeft[i] = left[i]!;
+      spaceRight[i] = right[i]!;
     }
-    this.convolve(count, position);
-    fadeToWet(left, right, start, count, wetLeft, wetRight, this.mix, position);
+    left.fill(0, 0, count);
+    right.fill(0, 0, count);
+    this.output.add(spaceLeft, spaceRight, 0, left, right, count, position);
+  }
+
+  clear(): void {
+    clearAll(this.memories);
   }
 
   reset(): void {
-    this.clear();
-    this.tap.reset();
-    this.cuts.reset();
-    this.output.reset();
-    this.mix.reset();
-    this.gate.reset();
-    this.position = 0;
-  }
-
-  private clear(): void {
-    for (const ring of this.rings) ring.clear();
-    this.space.clear();
-    this.cuts.clear();
-  }
-
-  /** From the send to the wet buffers. */
-  private convolve(count: number, position: number): void {
-    const { rings, sendLeft, sendRight, tap, wetLeft, wetRight } = this;
-    rings[0].write(sendLeft, count);
-    rings[1].write(sendRight, count);
-    tap.read(rings[0], sendLeft, count, position, count);
-    tap.read(rings[1], sendRight, count, position, count);
-    this.space.process(sendLeft, sendRight, count, position);
-    this.cuts.process(sendLeft, sendRight, count, position);
-    wetLeft.fill(0, 0, count);
-    wetRight.fill(0, 0, count);
-    this.output.add(sendLeft, sendRight, 0, wetLeft, wetRight, count, position);
+    resetAll(this.parts);
   }
 }
 
 const tailOf = (values: ConvolutionValues, sampleRate: number, response?: StereoSound | null): number => {
-  const { lowCut, highCut, length, mix } = values;
+  const { length, mix } = values;
   if (mix === 0 || !response) return 0;
-  const cuts = [...(lowCut > LOW_CUT_OFF ? [lowCut] : []), ...(highCut < HIGH_CUT_OFF ? [highCut] : [])];
-  return cuts.reduce(
+  return cutCorners(values).reduce(
     (sum, hz) => sum + onePoleTail(hz, TAIL_DB, sampleRate),
-    preDelayOf(values, sampleRate) + keptFrames(response.left.length, length / 100),
+    wholeSamplesIn(values.preDelay, sampleRate) + keptFrames(response.left.length, length / 100),
   );
 };
 
@@ -177,7 +128,7 @@ const beginningOf = ({ left, right }: StereoSound, sampleRate: number): number |
 const arrivalOf = (values: ConvolutionValues, sampleRate: number, response?: StereoSound | null): Arrival => {
   if (!response) return AT_ONCE;
   const begins = beginningOf(response, sampleRate);
-  const lagSamples = begins === null ? null : begins + preDelayOf(values, sampleRate);
+  const lagSamples = begins === null ? null : begins + wholeSamplesIn(values.preDelay, sampleRate);
   return arrivalBeside({ lagSamples, polarity: 1 }, { wet: values.mix / 100, law: 'linear' });
 };
 
@@ -205,5 +156,7 @@ export const processor = defineProcessor({
     },
   },
   createKernel: (values, sampleRate, response) =>
-    response ? new ConvolutionKernel(values, sampleRate, response) : wire,
+    response
+      ? wetEffect(new ConvolutionWet(values, sampleRate, response), new LinearMixer(0, sampleRate), values)
+      : wire,
 });

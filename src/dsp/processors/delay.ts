@@ -1,22 +1,24 @@
-import { samplesIn, wholeSamplesIn } from '../core/time.ts';
-import { highCut, lowCut } from '../filters/cut-parameters.ts';
-import { arrivalBeside, type Arrival } from '../core/arrival.ts';
+import { type Arrival, arrivalBeside } from '../core/arrival.ts';
+import { choice, decibels, hertz, milliseconds, percent } from '../core/parameter-builders.ts';
+import { clearAll, controlAll, type Memory, type Part, resetAll } from '../core/parts.ts';
+import { CONTROL_FRAMES, defineProcessor } from '../core/processor.ts';
 import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
-import { type Ducking, Ducker } from '../dynamics/ducker.ts';
-import { fadeToWet } from '../core/fade-to-wet.ts';
+import { Ducker, type Ducking } from '../dynamics/ducker.ts';
 import { FadingTap } from '../delay/fading-tap.ts';
+import { highCut, lowCut } from '../filters/cut-parameters.ts';
+import { LinearMixer } from '../core/mixer.ts';
 import { LONG_AHEAD } from '../filters/interpolation-rows.ts';
 import { onePoleDelay, onePoleTail } from '../filters/one-pole.ts';
-import { choice, decibels, hertz, milliseconds, percent } from '../core/parameter-builders.ts';
-import type { Values } from '../core/parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
 import { Ring } from '../core/ring.ts';
-import { SilenceGate, UNHEARD } from '../core/silence-gate.ts';
+import { samplesIn, wholeSamplesIn } from '../core/time.ts';
 import { SmoothPath } from '../core/smooth-path.ts';
 import { StereoMatrix } from '../core/stereo-matrix.ts';
 import { TapeWear, WEAR_HIGH_HZ, WEAR_LOW_HZ } from '../distortion/tape-wear.ts';
+import { UNHEARD } from '../core/silence-gate.ts';
+import type { Values } from '../core/parameter.ts';
+import { wetEffect, type WetSound } from '../core/wet-effect.ts';
 
 const MAX_TIME_MS = 2000;
 const MAX_OFFSET_MS = 50;
@@ -103,7 +105,7 @@ const duckingOf = ({ ducking, duckThreshold, duckRelease }: DelayValues): Duckin
  * g (1 - 2 c), so it always dies away. Times are whole samples, so repeats are exact copies; they change by crossfade.
  * Modulation lengthens both times alike by an interpolated path; wear acts in the loop, ducking on what is heard of it.
  */
-class DelayKernel implements Kernel<typeof parameters> {
+class DelayWet implements WetSound<typeof parameters> {
   private readonly ringLeft: Ring;
   private readonly ringRight: Ring;
   private readonly tapLeft: FadingTap;
@@ -111,7 +113,6 @@ class DelayKernel implements Kernel<typeof parameters> {
   private readonly cuts: CutFilters;
   private readonly inputs: StereoMatrix;
   private readonly feedback: StereoMatrix;
-  private readonly mix: Ramp;
   private readonly wear: TapeWear;
   private readonly ducker: Ducker;
   private readonly depth: Ramp;
@@ -119,13 +120,12 @@ class DelayKernel implements Kernel<typeof parameters> {
   private rate = 0;
   /** Turns of the modulation done, modulo 1. */
   private phase = 0;
-  private readonly gate = new SilenceGate();
   private readonly wetLeft = new Float64Array(CONTROL_FRAMES);
   private readonly wetRight = new Float64Array(CONTROL_FRAMES);
   private readonly sendLeft = new Float64Array(CONTROL_FRAMES);
   private readonly sendRight = new Float64Array(CONTROL_FRAMES);
-  /** Frames of the control block already done. */
-  private position = 0;
+  private readonly parts: readonly Part[];
+  private readonly memories: readonly Memory[];
 
   constructor(
     values: DelayValues,
@@ -141,12 +141,12 @@ class DelayKernel implements Kernel<typeof parameters> {
     this.cuts = new CutFilters(values.lowCut, values.highCut, sampleRate);
     this.inputs = new StereoMatrix(sampleRate);
     this.feedback = new StereoMatrix(sampleRate);
-    this.mix = new Ramp(0, sampleRate);
     this.wear = new TapeWear(values.tape / 100, sampleRate);
     this.ducker = new Ducker(duckingOf(values), sampleRate);
     this.depth = new Ramp(depthOf(values, sampleRate), sampleRate, DEPTH_SECONDS);
-    this.set(values);
-    this.reset();
+    const { tapLeft, tapRight, cuts, inputs, feedback, wear, ducker } = this;
+    this.parts = [tapLeft, tapRight, cuts, inputs, feedback, wear, ducker];
+    this.memories = [this.ringLeft, this.ringRight, this.cuts, this.wear];
   }
 
   set(values: DelayValues): void {
@@ -160,7 +160,6 @@ class DelayKernel implements Kernel<typeof parameters> {
     if (!isPingPong(values)) this.inputs.set(1, 0, 0, 1);
     else if (startsLeft(values)) this.inputs.set(0.5, 0.5, 0, 0);
     else this.inputs.set(0, 0, 0.5, 0.5);
-    this.mix.set(values.mix / 100);
     this.wear.set(values.tape / 100);
     this.ducker.set(duckingOf(values));
     this.depth.set(depthOf(values, this.sampleRate));
@@ -168,48 +167,31 @@ class DelayKernel implements Kernel<typeof parameters> {
   }
 
   control(): void {
-    this.position = 0;
-    this.tapLeft.control();
-    this.tapRight.control();
-    this.cuts.control();
-    this.inputs.control();
-    this.feedback.control();
-    this.mix.control();
-    this.wear.control();
-    this.ducker.control();
+    controlAll(this.parts);
     this.modulate();
-    if (this.gate.due() && this.ringLeft.peak < UNHEARD && this.ringRight.peak < UNHEARD) {
-      this.clear();
-      this.gate.sleep();
-    }
   }
 
-  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
-    if (this.gate.rests(left, right, start, end)) {
-      this.position += end - start;
-      return;
-    }
-    this.ducker.listen(left, right, start, end);
+  get silent(): boolean {
+    return this.ringLeft.peak < UNHEARD && this.ringRight.peak < UNHEARD;
+  }
+
+  process(left: Float64Array, right: Float64Array, count: number, position: number): void {
+    this.ducker.listen(left, right, 0, count);
     const longest = this.shortest - (this.moves ? MOVING_MARGIN : 0);
-    for (let at = start; at < end; at += longest) this.processPart(left, right, at, Math.min(longest, end - at));
+    for (let at = 0; at < count; at += longest)
+      this.processPart(left, right, at, Math.min(longest, count - at), position + at);
+  }
+
+  clear(): void {
+    clearAll(this.memories);
   }
 
   reset(): void {
-    this.clear();
-    this.tapLeft.reset();
-    this.tapRight.reset();
-    this.cuts.reset();
-    this.inputs.reset();
-    this.feedback.reset();
-    this.mix.reset();
-    this.wear.reset();
-    this.ducker.reset();
+    resetAll(this.parts);
     this.depth.reset();
     this.path.jump(0);
     this.path.next(0);
     this.phase = 0;
-    this.gate.reset();
-    this.position = 0;
   }
 
   private get shortest(): number {
@@ -235,16 +217,9 @@ class DelayKernel implements Kernel<typeof parameters> {
     else tap.read(ring, wet, count, position);
   }
 
-  private clear(): void {
-    this.ringLeft.clear();
-    this.ringRight.clear();
-    this.cuts.clear();
-    this.wear.clear();
-  }
-
   /** `count` frames from `at` on, no more than the delay: what is read was written before. */
-  private processPart(left: Float64Array, right: Float64Array, at: number, count: number): void {
-    const { wetLeft, wetRight, sendLeft, sendRight, position } = this;
+  private processPart(left: Float64Array, right: Float64Array, at: number, count: number, position: number): void {
+    const { wetLeft, wetRight, sendLeft, sendRight } = this;
     this.read(this.tapLeft, this.ringLeft, wetLeft, count, position);
     this.read(this.tapRight, this.ringRight, wetRight, count, position);
     this.cuts.process(wetLeft, wetRight, count, position);
@@ -256,8 +231,10 @@ class DelayKernel implements Kernel<typeof parameters> {
     this.ringLeft.write(sendLeft, count);
     this.ringRight.write(sendRight, count);
     this.ducker.process(wetLeft, wetRight, count, position);
-    fadeToWet(left, right, at, count, wetLeft, wetRight, this.mix, position);
-    this.position = position + count;
+    for (let i = 0; i < count; i++) {
+      left[at + i] = wetLeft[i]!;
+      right[at + i] = wetRight[i]!;
+    }
   }
 }
 
@@ -327,5 +304,6 @@ export const processor = defineProcessor({
       return [dry, ...shown].slice(0, count);
     },
   },
-  createKernel: (values, sampleRate) => new DelayKernel(values, sampleRate),
+  createKernel: (values, sampleRate) =>
+    wetEffect(new DelayWet(values, sampleRate), new LinearMixer(0, sampleRate), values),
 });

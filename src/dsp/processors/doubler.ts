@@ -1,12 +1,12 @@
-import { samplesIn } from '../core/time.ts';
-import { copyParameters } from '../delay/copy-parameters.ts';
-import { gainOf } from '../../audio/decibels.ts';
 import { cents, choice, decibels, milliseconds } from '../core/parameter-builders.ts';
-import type { Values } from '../core/parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
+import { CONTROL_FRAMES } from '../core/processor.ts';
+import { copyParameters } from '../delay/copy-parameters.ts';
+import { defineVoices } from '../delay/define-voices.ts';
+import { gainOf } from '../../audio/decibels.ts';
+import { MAX_VOICES, type VoiceMotion, type VoiceSettings } from '../delay/voice-bank.ts';
 import { Ramp } from '../core/ramp.ts';
-import { MAX_VOICES, VoiceBank, type VoiceSettings } from '../delay/voice-bank.ts';
-import { voiceStems, voiceArrival, voiceTail } from '../delay/voice-figures.ts';
+import { samplesIn } from '../core/time.ts';
+import type { Values } from '../core/parameter.ts';
 import { wanderAt } from '../delay/wander.ts';
 
 const MAX_DELAY_MS = 60;
@@ -18,8 +18,6 @@ const DRIFT_SECONDS = 0.3;
 /** Delay of each copy as a part of the setting. */
 const DELAYS = [1, 1.31, 1.83, 1.57] as const;
 const LONGEST_DELAY = 1.83;
-const PICTURE_SECONDS = 0.12;
-const PICTURE_FLOOR_DB = -36;
 
 const parameters = {
   copies: choice('Copies', ['1', '2', '3', '4'], { default: '2', about: 'Number of copies.' }),
@@ -49,7 +47,7 @@ type DoublerValues = Values<typeof parameters>;
 const wanderSamples = (cents: number, sampleRate: number): number =>
   ((1 - 2 ** (-cents / 1200)) * WANDER_SECONDS * sampleRate) / 2;
 
-const settingsOf = (values: DoublerValues, sampleRate: number): VoiceSettings => ({
+const settingsFor = (values: DoublerValues, sampleRate: number): VoiceSettings => ({
   count: values.copies + 1,
   delays: DELAYS.map((part) => part * samplesIn(values.delay, sampleRate)),
   spread: values.spread / 100,
@@ -67,29 +65,25 @@ const settingsOf = (values: DoublerValues, sampleRate: number): VoiceSettings =>
  * fold keeps ((1 - m)^2 + m^2 / 2) / ((1 - m)^2 + m^2) of a side's power on average over frequency, -1.25 dB at 50 % and
  * -3.01 dB at 100 %, the most there is; three or four copies lose less. Single frequencies comb, and move.
  */
-class DoublerKernel implements Kernel<typeof parameters> {
-  private readonly bank: VoiceBank;
+class DoublerMotion implements VoiceMotion<typeof parameters> {
+  readonly offsets = new Float64Array(MAX_VOICES);
+  readonly levels = new Float64Array(MAX_VOICES);
+  readonly longest: number;
   private readonly wander: Ramp;
-  private readonly offsets = new Float64Array(MAX_VOICES);
-  private readonly levels = new Float64Array(MAX_VOICES);
   private levelDrift = 0;
   /** Control blocks done since the beginning. */
   private blocks = 0;
 
-  constructor(
-    values: DoublerValues,
-    private readonly sampleRate: number,
-  ) {
-    const longest =
-      samplesIn(LONGEST_DELAY * MAX_DELAY_MS, sampleRate) + 2 * wanderSamples(MAX_DRIFT_CENTS, sampleRate);
-    this.bank = new VoiceBank(longest, settingsOf(values, sampleRate), sampleRate);
+  constructor(private readonly sampleRate: number) {
+    this.longest = samplesIn(LONGEST_DELAY * MAX_DELAY_MS, sampleRate) + 2 * wanderSamples(MAX_DRIFT_CENTS, sampleRate);
     this.wander = new Ramp(0, sampleRate, DRIFT_SECONDS);
-    this.set(values);
-    this.reset();
+  }
+
+  settingsFor(values: DoublerValues): VoiceSettings {
+    return settingsFor(values, this.sampleRate);
   }
 
   set(values: DoublerValues): void {
-    this.bank.set(settingsOf(values, this.sampleRate));
     this.wander.set(wanderSamples(values.drift, this.sampleRate));
     this.levelDrift = values.levelDrift;
   }
@@ -98,21 +92,14 @@ class DoublerKernel implements Kernel<typeof parameters> {
     this.blocks++;
     this.wander.control();
     this.move();
-    this.bank.control(this.offsets, this.levels);
-  }
-
-  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
-    this.bank.process(left, right, start, end);
   }
 
   reset(): void {
     this.blocks = 0;
     this.wander.reset();
     this.move();
-    this.bank.reset(this.offsets, this.levels);
   }
 
-  /** Moves delays and levels of the copies on by one control block. */
   private move(): void {
     const { offsets, levels, levelDrift } = this;
     const at = (this.blocks * CONTROL_FRAMES) / (WANDER_SECONDS * this.sampleRate);
@@ -123,24 +110,14 @@ class DoublerKernel implements Kernel<typeof parameters> {
   }
 }
 
-const movementOf = ({ drift }: DoublerValues, sampleRate: number): number => 2 * wanderSamples(drift, sampleRate);
-
-export const processor = defineProcessor({
+export const processor = defineVoices({
   id: 'doubler',
   label: 'Doubler',
   about: 'Imitates further takes of the same part: copies whose delay and level drift, panned to the sides.',
   parameters,
   start: { lowCut: 120, mix: 35 },
-  latency: () => 0,
-  tail: (values, sampleRate) => voiceTail(settingsOf(values, sampleRate), movementOf(values, sampleRate), sampleRate),
-  arrival: (values, sampleRate) => voiceArrival(settingsOf(values, sampleRate), movementOf(values, sampleRate)),
-  picture: {
-    kind: 'time',
-    x: [0, PICTURE_SECONDS],
-    y: [PICTURE_FLOOR_DB, 0],
-    drawn: 'stems',
-    points: (values, sampleRate) =>
-      voiceStems(settingsOf(values, sampleRate), movementOf(values, sampleRate), PICTURE_FLOOR_DB, sampleRate),
-  },
-  createKernel: (values, sampleRate) => new DoublerKernel(values, sampleRate),
+  pictureSeconds: 0.12,
+  settingsFor,
+  movementFor: ({ drift }, sampleRate) => 2 * wanderSamples(drift, sampleRate),
+  createMotion: (sampleRate) => new DoublerMotion(sampleRate),
 });

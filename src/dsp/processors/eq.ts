@@ -1,12 +1,12 @@
-import { cascadeDb, designBand, hasGain, isCut, limitHz, SHAPES, type Shape } from '../filters/band-design.ts';
-import { BandDynamics, type DynamicsSettings } from '../dynamics/band-dynamics.ts';
-import type { Coefficients } from '../filters/biquad.ts';
-import { cascadeTail } from '../reverb/decay.ts';
 import { type BandChannels, type BandSettings, FilterBand, isActive } from '../filters/filter-band.ts';
-import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../dynamics/loudness-match.ts';
+import { BandDynamics, type DynamicsSettings } from '../dynamics/band-dynamics.ts';
+import { cascadeDb, designBand, hasGain, isCut, limitHz, type Shape, SHAPES } from '../filters/band-design.ts';
+import { cascadeTail } from '../reverb/decay.ts';
 import { choice, decibels, hertz, milliseconds, quality, ratio, toggle } from '../core/parameter-builders.ts';
-import type { Parameter, Values } from '../core/parameter.ts';
+import type { Coefficients } from '../filters/biquad.ts';
 import { defineProcessor, type Kernel } from '../core/processor.ts';
+import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../dynamics/loudness-match.ts';
+import type { Parameter, Values } from '../core/parameter.ts';
 import { runStereo, runStereoPair, type Section } from '../filters/section.ts';
 
 const BANDS = [1, 2, 3, 4, 5, 6, 7, 8] as const;

@@ -1,14 +1,14 @@
 import { AT_ONCE, MADE_ANEW } from '../core/arrival.ts';
 import { type BandDesign, cascadeDb, designBand, limitHz } from '../filters/band-design.ts';
-import { cascadeTail } from '../reverb/decay.ts';
-import { decibelsOf } from '../../audio/decibels.ts';
-import { StereoDelay } from '../core/delay-line.ts';
 import { type BandSettings, FilterBand } from '../filters/filter-band.ts';
+import { cascadeTail } from '../reverb/decay.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
+import { decibelsOf } from '../../audio/decibels.ts';
 import { HarmonicGenerator, harmonicsLatency } from '../distortion/harmonic-generator.ts';
 import { hertz, percent, toggle } from '../core/parameter-builders.ts';
-import type { Values } from '../core/parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
+import { StereoDelay } from '../core/delay-line.ts';
+import type { Values } from '../core/parameter.ts';
 
 const PICTURE_FLOOR_DB = -60;
 

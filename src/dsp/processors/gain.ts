@@ -1,7 +1,7 @@
-import { gainOf } from '../../audio/decibels.ts';
-import { defineProcessor, type Kernel } from '../core/processor.ts';
-import { Ramp } from '../core/ramp.ts';
 import { choice, decibels } from '../core/parameter-builders.ts';
+import { defineProcessor, type Kernel } from '../core/processor.ts';
+import { gainOf } from '../../audio/decibels.ts';
+import { Ramp } from '../core/ramp.ts';
 import type { Values } from '../core/parameter.ts';
 
 const parameters = {

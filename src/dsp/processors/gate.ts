@@ -1,16 +1,16 @@
-import { followsKey, lookAhead, SIDE_CHAIN, sideChain, stereoLink } from '../dynamics/dynamics-parameters.ts';
-import { wholeSamplesIn } from '../core/time.ts';
-import { highCut, lowCut } from '../filters/cut-parameters.ts';
-import { decibelsOf } from '../../audio/decibels.ts';
-import { StereoDelay } from '../core/delay-line.ts';
-import { ExpanderCurve, type ExpanderSettings, ExpanderSide, expansion } from '../dynamics/expander-curve.ts';
-import { smoothingFactor } from '../dynamics/gain-computer.ts';
-import { decibels, milliseconds, ratio } from '../core/parameter-builders.ts';
-import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel, type KeySignal } from '../core/processor.ts';
+import { decibels, milliseconds, ratio } from '../core/parameter-builders.ts';
+import { decibelsOf } from '../../audio/decibels.ts';
+import { ExpanderCurve, type ExpanderSettings, ExpanderSide, expansion } from '../dynamics/expander-curve.ts';
+import { followsKey, lookAhead, SIDE_CHAIN, sideChain, stereoLink } from '../dynamics/dynamics-parameters.ts';
+import { highCut, lowCut } from '../filters/cut-parameters.ts';
 import { ReductionHistory } from '../dynamics/reduction-history.ts';
 import { SideChainFilter } from '../filters/side-chain-filter.ts';
 import { SlidingMaximum } from '../core/sliding-maximum.ts';
+import { smoothingFactor } from '../dynamics/gain-computer.ts';
+import { StereoDelay } from '../core/delay-line.ts';
+import type { Values } from '../core/parameter.ts';
+import { wholeSamplesIn } from '../core/time.ts';
 
 /** Its level is the peak of this stretch, which holds at least half a wave of 40 Hz: steady sound has a steady level. */
 const PEAK_SECONDS = 0.0125;

@@ -1,12 +1,12 @@
-import { smoothingFactor } from '../dynamics/gain-computer.ts';
-import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../dynamics/loudness-match.ts';
+import { audibleGrid } from '../filters/side-gain.ts';
 import { decibels, hertz, milliseconds, toggle } from '../core/parameter-builders.ts';
-import type { Values } from '../core/parameter.ts';
 import { defineProcessor, type Kernel } from '../core/processor.ts';
+import { frameHop, frameSize, SpectralFrames } from '../spectral/spectral-frames.ts';
+import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../dynamics/loudness-match.ts';
 import { Prominence } from '../spectral/prominence.ts';
 import { Ramp } from '../core/ramp.ts';
-import { audibleGrid } from '../filters/side-gain.ts';
-import { frameHop, frameSize, SpectralFrames } from '../spectral/spectral-frames.ts';
+import { smoothingFactor } from '../dynamics/gain-computer.ts';
+import type { Values } from '../core/parameter.ts';
 
 /** The range reaches at least this far, octaves: 24 bands. */
 const LEAST_OCTAVES = 1;

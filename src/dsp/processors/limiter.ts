@@ -1,16 +1,16 @@
-import { stereoLink } from '../dynamics/dynamics-parameters.ts';
-import { wholeSamplesIn } from '../core/time.ts';
 import { AdaptiveRelease } from '../dynamics/adaptive-release.ts';
 import { BandLimit, bandLimitLatency } from '../filters/band-limit.ts';
-import { decibelsOf, gainOf } from '../../audio/decibels.ts';
-import { StereoDelay } from '../core/delay-line.ts';
-import { LookAhead } from '../dynamics/look-ahead.ts';
-import { decibels, milliseconds, percent } from '../core/parameter-builders.ts';
-import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
+import { decibels, milliseconds, percent } from '../core/parameter-builders.ts';
+import { decibelsOf, gainOf } from '../../audio/decibels.ts';
+import { LookAhead } from '../dynamics/look-ahead.ts';
 import { Ramp } from '../core/ramp.ts';
 import { ReductionHistory } from '../dynamics/reduction-history.ts';
+import { StereoDelay } from '../core/delay-line.ts';
+import { stereoLink } from '../dynamics/dynamics-parameters.ts';
 import { TRUE_PEAK_LATENCY, TruePeakDetector } from '../dynamics/true-peak-detector.ts';
+import type { Values } from '../core/parameter.ts';
+import { wholeSamplesIn } from '../core/time.ts';
 
 /** The ceiling is off at its highest setting, dB. */
 const CEILING_OFF = 24;

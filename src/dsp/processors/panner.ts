@@ -1,13 +1,13 @@
-import { crossoverSections } from '../filters/crossover.ts';
 import { cascadeTail } from '../reverb/decay.ts';
+import { choice, hertz, percent, toggle } from '../core/parameter-builders.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
+import { crossoverSections } from '../filters/crossover.ts';
 import { type GainMatrix, inTurn, straight } from '../core/gain-matrix.ts';
 import { MONO_OFF, MonoBelow } from '../filters/mono-below.ts';
 import { panMatrix } from '../core/pan.ts';
-import { choice, hertz, percent, toggle } from '../core/parameter-builders.ts';
-import type { Values } from '../core/parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { sideGainPoints } from '../filters/side-gain.ts';
 import { StereoMatrix } from '../core/stereo-matrix.ts';
+import type { Values } from '../core/parameter.ts';
 
 const parameters = {
   pan: percent('Pan', [-100, 100], { about: 'Pans the sound: -100 % is left, 100 % right, 0 % unchanged.' }),

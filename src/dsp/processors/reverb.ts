@@ -1,29 +1,29 @@
-import { samplesIn, wholeSamplesIn } from '../core/time.ts';
-import { highCut, lowCut } from '../filters/cut-parameters.ts';
-import { arrivalBeside, SPREAD } from '../core/arrival.ts';
 import type { Absorption } from '../reverb/absorbing-line.ts';
-import { CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
+import { arrivalBeside, SPREAD } from '../core/arrival.ts';
+import { characters, type RoomCharacter } from '../reverb/room-character.ts';
+import { choice, hertz, milliseconds, percent, seconds } from '../core/parameter-builders.ts';
+import { clearAll, controlAll, type Memory, type Part, resetAll } from '../core/parts.ts';
+import { CONTROL_FRAMES, defineProcessor } from '../core/processor.ts';
+import { cutCorners, CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import { Diffuser, diffuserDelay, diffuserPower } from '../reverb/diffuser.ts';
 import { DirectBlocker } from '../filters/direct-blocker.ts';
-import { EarlyReflections, earlyLength } from '../reverb/early-reflections.ts';
-import { fadeToWet } from '../core/fade-to-wet.ts';
-import { FadingTap } from '../delay/fading-tap.ts';
+import { earlyLength, EarlyReflections } from '../reverb/early-reflections.ts';
 import { FeedbackNetwork } from '../reverb/feedback-network.ts';
-import { onePoleTail } from '../filters/one-pole.ts';
-import { choice, hertz, milliseconds, percent, seconds } from '../core/parameter-builders.ts';
-import type { Values } from '../core/parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
-import { Ramp } from '../core/ramp.ts';
-import { Ring } from '../core/ring.ts';
-import { characters, type RoomCharacter } from '../reverb/room-character.ts';
-import { networkPower } from '../reverb/network-power.ts';
+import { highCut, lowCut } from '../filters/cut-parameters.ts';
+import { LinearMixer } from '../core/mixer.ts';
 import { MAX_DEPTH, type Room, wayLengths } from '../reverb/room-lines.ts';
-import { SilenceGate, UNHEARD } from '../core/silence-gate.ts';
+import { networkPower } from '../reverb/network-power.ts';
+import { onePoleTail } from '../filters/one-pole.ts';
+import { PreDelay, preDelayParameter } from '../delay/pre-delay.ts';
+import { Ramp } from '../core/ramp.ts';
 import { SteepCuts, steepCutTail, type SteepOrder } from '../filters/steep-cuts.ts';
 import { StereoMatrix } from '../core/stereo-matrix.ts';
+import { UNHEARD } from '../core/silence-gate.ts';
+import type { Values } from '../core/parameter.ts';
+import { wetEffect, type WetSound } from '../core/wet-effect.ts';
+import { wholeSamplesIn } from '../core/time.ts';
 
-const MAX_PRE_DELAY_MS = 1000;
 /** Corner of the high-pass before the network, Hz: a steady level would otherwise pile up in it. */
 const DIRECT_HZ = 10;
 /** Where a tail ends; 15 dB are reserved for tones that meet a resonance. */
@@ -45,11 +45,7 @@ const parameters = {
     default: 50,
     about: 'Size of the space: small is dense early, large sounds wider and builds up later.',
   }),
-  preDelay: milliseconds('Pre-delay', [0, MAX_PRE_DELAY_MS], {
-    digits: 1,
-    noteValues: true,
-    about: 'Delay between the direct sound and the reverberation.',
-  }),
+  preDelay: preDelayParameter('Delay between the direct sound and the reverberation.'),
   damping: percent('Damping', [0, 90], { about: 'Shortens the decay of the highs by this share; off at 0 %.' }),
   dampingFrequency: hertz('Damping frequency', [500, 16000], {
     default: 5000,
@@ -116,17 +112,13 @@ const roomOf = (values: ReverbValues): Room => ({
   span: characterOf(values).span,
 });
 
-const preDelayOf = ({ preDelay }: ReverbValues, sampleRate: number): number => wholeSamplesIn(preDelay, sampleRate);
-
 /**
  * Pre-delay, diffusion by all-passes, a feedback delay network, first reflections beside them, cuts, width. The level of the wet sound is set so that
  * steady pink noise comes out as loud as it went in, whatever the decay, size and damping (before the cuts).
  */
-class ReverbKernel implements Kernel<typeof parameters> {
+class ReverbWet implements WetSound<typeof parameters> {
   private readonly blocker: DirectBlocker;
-  private readonly ringLeft: Ring;
-  private readonly ringRight: Ring;
-  private readonly preDelay: FadingTap;
+  private readonly preDelay: PreDelay;
   private readonly diffuser: Diffuser;
   private readonly network: FeedbackNetwork;
   private readonly early: EarlyReflections;
@@ -135,26 +127,19 @@ class ReverbKernel implements Kernel<typeof parameters> {
   private readonly cuts: CutFilters;
   private readonly steepCuts: SteepCuts;
   private readonly output: StereoMatrix;
-  private readonly mix: Ramp;
-  private readonly gate = new SilenceGate();
-  private readonly sendLeft = new Float64Array(CONTROL_FRAMES);
-  private readonly sendRight = new Float64Array(CONTROL_FRAMES);
+  private readonly memories: readonly (Part & Memory)[];
+  private readonly parts: readonly Part[];
   private readonly roomLeft = new Float64Array(CONTROL_FRAMES);
   private readonly roomRight = new Float64Array(CONTROL_FRAMES);
   private readonly earlyLeft = new Float64Array(CONTROL_FRAMES);
   private readonly earlyRight = new Float64Array(CONTROL_FRAMES);
-  /** Frames of the control block already done. */
-  private position = 0;
 
   constructor(
     values: ReverbValues,
     private readonly sampleRate: number,
   ) {
-    const capacity = Math.ceil(samplesIn(MAX_PRE_DELAY_MS, sampleRate)) + CONTROL_FRAMES;
     this.blocker = new DirectBlocker(true, DIRECT_HZ, sampleRate);
-    this.ringLeft = new Ring(capacity);
-    this.ringRight = new Ring(capacity);
-    this.preDelay = new FadingTap(preDelayOf(values, sampleRate), sampleRate);
+    this.preDelay = new PreDelay(values.preDelay, sampleRate);
     this.diffuser = new Diffuser(diffusionOf(values), values.decay, sampleRate);
     this.network = new FeedbackNetwork(roomOf(values), sampleRate);
     const patterns = CHARACTERS.map(({ early }) => early);
@@ -164,19 +149,18 @@ class ReverbKernel implements Kernel<typeof parameters> {
     this.cuts = new CutFilters(values.lowCut, values.highCut, sampleRate);
     this.steepCuts = new SteepCuts(values.lowCut, values.highCut, steepOrderOf(values), sampleRate);
     this.output = new StereoMatrix(sampleRate);
-    this.mix = new Ramp(0, sampleRate);
-    this.set(values);
-    this.reset();
+    const { blocker, preDelay, diffuser, network, early, cuts, steepCuts } = this;
+    this.memories = [blocker, preDelay, diffuser, network, early, cuts, steepCuts];
+    this.parts = [...this.memories, this.earlyGain, this.roomGain, this.output];
   }
 
   set(values: ReverbValues): void {
     const room = roomOf(values);
-    this.preDelay.set(preDelayOf(values, this.sampleRate));
+    this.preDelay.set(values.preDelay);
     this.diffuser.set(diffusionOf(values), values.decay);
     this.network.set(room);
     this.early.set(values.character, room.size);
     this.setCuts(values);
-    this.mix.set(values.mix / 100);
     const power = networkPower(room, this.sampleRate) * diffuserPower(diffusionOf(values), values.decay);
     const share = earlyShareOf(values);
     this.roomGain.set(Math.sqrt(1 - share));
@@ -190,56 +174,34 @@ class ReverbKernel implements Kernel<typeof parameters> {
   }
 
   control(): void {
-    this.position = 0;
-    this.blocker.control();
-    this.preDelay.control();
-    this.diffuser.control();
-    this.network.control();
-    this.early.control();
-    this.earlyGain.control();
-    this.roomGain.control();
-    this.cuts.control();
-    this.steepCuts.control();
-    this.output.control();
-    this.mix.control();
-    if (this.gate.due() && this.peak < UNHEARD) {
-      this.clear();
-      this.gate.sleep();
-    }
+    controlAll(this.parts);
   }
 
-  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
-    const { sendLeft, sendRight, position } = this;
-    const count = end - start;
-    this.position = position + count;
-    if (this.gate.rests(left, right, start, end)) return;
-    for (let i = 0; i < count; i++) {
-      sendLeft[i] = left[start + i]!;
-      sendRight[i] = right[start + i]!;
-    }
-    this.reverberate(count, position);
-    fadeToWet(left, right, start, count, sendLeft, sendRight, this.mix, position);
+  get silent(): boolean {
+    return this.preDelay.silent && this.network.peak < UNHEARD && this.early.peak < UNHEARD;
+  }
+
+  process(left: Float64Array, right: Float64Array, count: number, position: number): void {
+    const { roomLeft, roomRight } = this;
+    this.blocker.process(left, right, count, position);
+    this.preDelay.process(left, right, count, position);
+    this.early.process(left, right, this.earlyLeft, this.earlyRight, count, position);
+    this.diffuser.process(left, right, count, position);
+    this.network.process(left, right, roomLeft, roomRight, count, position);
+    this.addEarly(count, position);
+    this.cuts.process(roomLeft, roomRight, count, position);
+    this.steepCuts.process(roomLeft, roomRight, count, position);
+    left.fill(0, 0, count);
+    right.fill(0, 0, count);
+    this.output.add(roomLeft, roomRight, 0, left, right, count, position);
+  }
+
+  clear(): void {
+    clearAll(this.memories);
   }
 
   reset(): void {
-    this.clear();
-    this.blocker.reset();
-    this.preDelay.reset();
-    this.diffuser.reset();
-    this.network.reset();
-    this.early.reset();
-    this.earlyGain.reset();
-    this.roomGain.reset();
-    this.cuts.reset();
-    this.steepCuts.reset();
-    this.output.reset();
-    this.mix.reset();
-    this.gate.reset();
-    this.position = 0;
-  }
-
-  private get peak(): number {
-    return Math.max(this.ringLeft.peak, this.ringRight.peak, this.network.peak, this.early.peak);
+    resetAll(this.parts);
   }
 
   private setCuts(values: ReverbValues): void {
@@ -247,36 +209,6 @@ class ReverbKernel implements Kernel<typeof parameters> {
     const plain = order === 0;
     this.cuts.set(plain ? values.lowCut : LOW_CUT_OFF, plain ? values.highCut : HIGH_CUT_OFF);
     this.steepCuts.set(values.lowCut, values.highCut, order);
-  }
-
-  private clear(): void {
-    this.blocker.clear();
-    this.ringLeft.clear();
-    this.ringRight.clear();
-    this.diffuser.clear();
-    this.network.clear();
-    this.early.clear();
-    this.cuts.clear();
-    this.steepCuts.clear();
-  }
-
-  /** Turns the dry sound in the send buffers into the wet one. */
-  private reverberate(count: number, position: number): void {
-    const { sendLeft, sendRight, roomLeft, roomRight, preDelay } = this;
-    this.blocker.process(sendLeft, sendRight, count, position);
-    this.ringLeft.write(sendLeft, count);
-    this.ringRight.write(sendRight, count);
-    preDelay.read(this.ringLeft, sendLeft, count, position, count);
-    preDelay.read(this.ringRight, sendRight, count, position, count);
-    this.early.process(sendLeft, sendRight, this.earlyLeft, this.earlyRight, count, position);
-    this.diffuser.process(sendLeft, sendRight, count, position);
-    this.network.process(sendLeft, sendRight, roomLeft, roomRight, count, position);
-    this.addEarly(count, position);
-    this.cuts.process(roomLeft, roomRight, count, position);
-    this.steepCuts.process(roomLeft, roomRight, count, position);
-    sendLeft.fill(0, 0, count);
-    sendRight.fill(0, 0, count);
-    this.output.add(roomLeft, roomRight, 0, sendLeft, sendRight, count, position);
   }
 
   /** First reflections take their share of the power from what follows them. */
@@ -295,7 +227,7 @@ class ReverbKernel implements Kernel<typeof parameters> {
 /** What each part holds back or rings on, one after another. */
 const tailOf = (values: ReverbValues, sampleRate: number): number => {
   if (values.mix === 0) return 0;
-  const { decay, lowDecay, lowCut, highCut } = values;
+  const { decay, lowDecay } = values;
   const { span, early } = characterOf(values);
   const size = values.size / 100;
   const slowest = decay * Math.max(1, lowDecay / 100);
@@ -303,14 +235,13 @@ const tailOf = (values: ReverbValues, sampleRate: number): number => {
   const order = steepOrderOf(values);
   const cutTail = (hz: number): number =>
     order === 0 ? onePoleTail(hz, TAIL_DB, sampleRate) : steepCutTail(hz, order, TAIL_DB, sampleRate);
-  const cuts = [...(lowCut > LOW_CUT_OFF ? [lowCut] : []), ...(highCut < HIGH_CUT_OFF ? [highCut] : [])];
   return (
-    preDelayOf(values, sampleRate) +
+    wholeSamplesIn(values.preDelay, sampleRate) +
     Math.max(
       diffuserDelay(diffusionOf(values), decay, sampleRate) + Math.ceil(network),
       earlyLength(early, size, sampleRate),
     ) +
-    cuts.reduce((sum, hz) => sum + cutTail(hz), onePoleTail(DIRECT_HZ, TAIL_DB, sampleRate))
+    cutCorners(values).reduce((sum, hz) => sum + cutTail(hz), onePoleTail(DIRECT_HZ, TAIL_DB, sampleRate))
   );
 };
 
@@ -344,5 +275,6 @@ export const processor = defineProcessor({
     drawn: 'area',
     points: (values) => decayOf(values),
   },
-  createKernel: (values, sampleRate) => new ReverbKernel(values, sampleRate),
+  createKernel: (values, sampleRate) =>
+    wetEffect(new ReverbWet(values, sampleRate), new LinearMixer(0, sampleRate), values),
 });

@@ -1,20 +1,22 @@
-import { decibelsOf, gainOf } from '../../audio/decibels.ts';
-import { StereoDelay } from '../core/delay-line.ts';
-import { DirectBlocker } from '../filters/direct-blocker.ts';
-import { fadeToWet } from '../core/fade-to-wet.ts';
-import { AVERAGE_DELAY, HalfSample } from '../filters/half-sample.ts';
-import { onePoleTail } from '../filters/one-pole.ts';
-import { Oversampler, oversamplingLatency } from '../distortion/oversampling.ts';
-import { KEEP_LOUDNESS, LoudnessMatch } from '../dynamics/loudness-match.ts';
 import { choice, decibels, percent, toggle } from '../core/parameter-builders.ts';
-import type { Values } from '../core/parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
-import { Ramp } from '../core/ramp.ts';
-import { makeUp, shapingCurves, valueAt, type ShapingCurve } from '../distortion/shaping-curve.ts';
+import { controlAll, type Part, resetAll } from '../core/parts.ts';
+import { defineProcessor } from '../core/processor.ts';
+import { DirectBlocker } from '../filters/direct-blocker.ts';
+import { DrivenEffect, type DrivenSound, raisedBy } from '../distortion/driven-effect.ts';
+import { gainOf } from '../../audio/decibels.ts';
+import { KEEP_LOUDNESS } from '../dynamics/loudness-match.ts';
+import { makeUp, type ShapingCurve, shapingCurves, valueAt } from '../distortion/shaping-curve.ts';
+import { onePoleTail } from '../filters/one-pole.ts';
+import {
+  OversampledChannel,
+  oversampledLatency,
+  oversamplingChoice,
+  oversamplingFactor,
+} from '../distortion/oversampled-channel.ts';
+import { type Shaping, WaveShaping } from '../distortion/wave-shaping.ts';
 import { Tilt, tiltTail } from '../filters/tilt.ts';
-import { WaveShaping, type Shaping } from '../distortion/wave-shaping.ts';
+import type { Values } from '../core/parameter.ts';
 
-const FACTORS = [2, 4, 8] as const;
 const CURVES = Object.values(shapingCurves);
 const NAMES = Object.keys(shapingCurves);
 /** Corner of the high-pass behind uneven curves, Hz: 0.04 dB down at 20 Hz. */
@@ -36,11 +38,7 @@ const parameters = {
   tone: decibels('Tone', [-12, 12], {
     about: 'Tilts the saturated sound around 1 kHz: highs up and lows down by half of this each, or the other way.',
   }),
-  oversampling: choice(
-    'Oversampling',
-    FACTORS.map((factor) => `${factor}x`),
-    { default: '4x', about: 'Sample rate of the waveshaper; higher means less aliasing.' },
-  ),
+  oversampling: oversamplingChoice('Sample rate of the waveshaper; higher means less aliasing.'),
   antialiasing: toggle('Anti-aliasing', {
     default: true,
     about: 'Antiderivative antialiasing: 24 dB less aliasing from hard curves, for up to 50 % more CPU load.',
@@ -51,17 +49,12 @@ const parameters = {
 
 type SaturatorValues = Values<typeof parameters>;
 
-const factorOf = ({ oversampling }: SaturatorValues): number => FACTORS[oversampling]!;
 const offsetOf = ({ bias }: SaturatorValues): number => bias / 100;
 const isUneven = ({ bias, curve }: SaturatorValues): boolean => bias !== 0 || UNEVEN.includes(curve);
 const curveOf = ({ curve }: SaturatorValues): ShapingCurve => CURVES[curve]!;
 
-/** Frames that the mean and its filter take, whole: they are padded to it. */
-const averageFrames = (values: SaturatorValues): number =>
-  values.antialiasing === 0 ? 0 : Math.ceil(AVERAGE_DELAY / factorOf(values));
-
 const latencyOf = (values: SaturatorValues, sampleRate: number): number =>
-  oversamplingLatency(factorOf(values), sampleRate) + averageFrames(values);
+  oversampledLatency(oversamplingFactor(values), values.antialiasing === 1, sampleRate);
 
 const shapingOf = (values: SaturatorValues): Shaping => ({
   curve: values.curve,
@@ -86,94 +79,55 @@ export const transferOf = (values: SaturatorValues, x: number): number => {
 
 /**
  * Memoryless curve at 2, 4 or 8 times the rate between linear-phase half-band filters, then removal of the direct
- * component (uneven curves only), tone, and the mix with the input delayed by the same whole number of samples.
+ * component (uneven curves only), and tone.
  */
-class SaturatorKernel implements Kernel<typeof parameters> {
-  private readonly oversamplers: readonly [Oversampler, Oversampler];
-  /** One a channel where means are taken, else none. */
-  private readonly averages: readonly HalfSample[];
-  private readonly dry: StereoDelay;
-  private readonly wetLeft = new Float64Array(CONTROL_FRAMES);
-  private readonly wetRight = new Float64Array(CONTROL_FRAMES);
+class Saturation implements DrivenSound<typeof parameters> {
+  private readonly channels: readonly [OversampledChannel, OversampledChannel];
   private readonly shaping: WaveShaping;
   private readonly blocker: DirectBlocker;
   private readonly tone: Tilt;
-  private readonly mix: Ramp;
-  private readonly loudness: LoudnessMatch;
-  /** Frames of the control block already done. */
-  private position = 0;
+  private readonly parts: readonly Part[];
 
   constructor(values: SaturatorValues, sampleRate: number) {
-    const factor = factorOf(values);
-    this.oversamplers = [new Oversampler(factor, sampleRate), new Oversampler(factor, sampleRate)];
+    const factor = oversamplingFactor(values);
     const averaged = values.antialiasing === 1;
-    const pad = averageFrames(values) * factor - AVERAGE_DELAY;
-    this.averages = averaged ? [0, 1].map(() => new HalfSample(pad, CONTROL_FRAMES * factor)) : [];
-    this.dry = new StereoDelay(latencyOf(values, sampleRate));
+    this.channels = [
+      new OversampledChannel(0, factor, averaged, sampleRate),
+      new OversampledChannel(1, factor, averaged, sampleRate),
+    ];
     this.shaping = new WaveShaping(CURVES, factor, averaged, sampleRate, shapingOf(values));
     this.blocker = new DirectBlocker(isUneven(values), DIRECT_HZ, sampleRate);
     this.tone = new Tilt(values.tone, sampleRate);
-    this.mix = new Ramp(values.mix / 100, sampleRate);
-    this.loudness = new LoudnessMatch(values.keepLoudness === 1, sampleRate);
+    this.parts = [this.shaping, this.blocker, this.tone];
   }
 
   set(values: SaturatorValues): void {
     this.shaping.set(shapingOf(values));
     this.blocker.set(isUneven(values));
     this.tone.set(values.tone);
-    this.mix.set(values.mix / 100);
-    this.loudness.changed();
-    this.loudness.set(values.keepLoudness === 1);
   }
 
   control(): void {
-    this.position = 0;
-    this.shaping.control();
-    this.blocker.control();
-    this.tone.control();
-    this.mix.control();
-    this.loudness.control();
+    controlAll(this.parts);
   }
 
-  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
-    const { wetLeft, wetRight, position, mix } = this;
-    const frames = end - start;
-    this.saturate(0, left, start, end, wetLeft);
-    this.saturate(1, right, start, end, wetRight);
-    this.blocker.process(wetLeft, wetRight, frames, position);
-    this.tone.process(wetLeft, wetRight, frames, position);
-    this.dry.process(left, right, left, right, start, end);
-    this.loudness.hear(left, right, start, end);
-    this.position = position + frames;
-    if (!(mix.settled && mix.value === 0)) fadeToWet(left, right, start, frames, wetLeft, wetRight, mix, position);
-    this.loudness.level(left, right, start, end, position);
+  process(left: Float64Array, right: Float64Array, count: number, position: number): void {
+    this.channels[0].process(left, count, position, this.shaping);
+    this.channels[1].process(right, count, position, this.shaping);
+    this.blocker.process(left, right, count, position);
+    this.tone.process(left, right, count, position);
   }
 
   reset(): void {
-    for (const oversampler of this.oversamplers) oversampler.reset();
-    for (const average of this.averages) average.reset();
-    this.dry.reset();
-    this.shaping.reset();
-    this.blocker.reset();
-    this.tone.reset();
-    this.mix.reset();
-    this.loudness.reset();
-    this.position = 0;
-  }
-
-  private saturate(channel: 0 | 1, input: Float64Array, start: number, end: number, wet: Float64Array): void {
-    const oversampler = this.oversamplers[channel];
-    oversampler.up(input, start, end);
-    this.shaping.process(oversampler.samples, end - start, this.position, channel);
-    this.averages[channel]?.process(oversampler.samples, (end - start) * oversampler.factor);
-    oversampler.down(wet, end - start);
+    resetAll(this.channels);
+    resetAll(this.parts);
   }
 }
 
 /** The filters' length, then what the memories behind the curve hold: as much as drive and tone may raise quiet sound. */
 const tailOf = (values: SaturatorValues, sampleRate: number): number => {
   if (values.mix === 0) return 0;
-  const raisedDb = Math.max(0, values.drive + decibelsOf(makeUpOf(values))) + Math.abs(values.tone);
+  const raisedDb = raisedBy(values.drive, makeUpOf(values)) + Math.abs(values.tone);
   const db = 120 + raisedDb;
   const filters = latencyOf(values, sampleRate) + 8;
   const direct = isUneven(values) ? onePoleTail(DIRECT_HZ, db, sampleRate) : 0;
@@ -201,5 +155,6 @@ export const processor = defineProcessor({
         return [x, transferOf(values, x)] as const;
       }),
   },
-  createKernel: (values, sampleRate) => new SaturatorKernel(values, sampleRate),
+  createKernel: (values, sampleRate) =>
+    new DrivenEffect(new Saturation(values, sampleRate), latencyOf(values, sampleRate), values, sampleRate),
 });

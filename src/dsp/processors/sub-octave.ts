@@ -1,16 +1,16 @@
 import { AT_ONCE, MADE_ANEW } from '../core/arrival.ts';
-import { designBand } from '../filters/band-design.ts';
-import { cascadeTail } from '../reverb/decay.ts';
-import { decibelsOf } from '../../audio/decibels.ts';
 import { type BandSettings, FilterBand } from '../filters/filter-band.ts';
-import { FundamentalFilter, lossAt } from '../filters/fundamental-filter.ts';
-import { dividerTail, OctaveDivider } from '../distortion/octave-divider.ts';
-import { onePoleTail } from '../filters/one-pole.ts';
+import { cascadeTail } from '../reverb/decay.ts';
 import { choice, hertz, percent } from '../core/parameter-builders.ts';
-import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
+import { decibelsOf } from '../../audio/decibels.ts';
+import { designBand } from '../filters/band-design.ts';
+import { dividerTail, OctaveDivider } from '../distortion/octave-divider.ts';
+import { FundamentalFilter, lossAt } from '../filters/fundamental-filter.ts';
+import { onePoleTail } from '../filters/one-pole.ts';
 import { Quadrature, SLOWEST_HZ } from '../filters/quadrature.ts';
 import { Ramp } from '../core/ramp.ts';
+import type { Values } from '../core/parameter.ts';
 
 const HIGHEST_NOTE_HZ = 120;
 /** The sub is whole from here to this much above the highest note, so that a note on the limit does not flutter. */

@@ -1,10 +1,8 @@
 import { type BandDesign, designBand } from '../filters/band-design.ts';
-import { cascadeTail } from '../reverb/decay.ts';
-import { decibelsOf, gainOf } from '../../audio/decibels.ts';
-import { StereoDelay } from '../core/delay-line.ts';
-import { DirectBlocker } from '../filters/direct-blocker.ts';
-import { fadeToWet } from '../core/fade-to-wet.ts';
 import { type BandSettings, FilterBand } from '../filters/filter-band.ts';
+import { cascadeTail } from '../reverb/decay.ts';
+import { choice, decibels, percent } from '../core/parameter-builders.ts';
+import { controlAll, type Part, resetAll } from '../core/parts.ts';
 import {
   cornerOf,
   type FirstOrder,
@@ -12,18 +10,22 @@ import {
   firstOrderMatchedLowPass,
   firstOrderShelf,
 } from '../filters/first-order.ts';
-import { AVERAGE_DELAY, HalfSample } from '../filters/half-sample.ts';
+import { defineProcessor } from '../core/processor.ts';
+import { DirectBlocker } from '../filters/direct-blocker.ts';
+import { DrivenEffect, type DrivenSound, raisedBy } from '../distortion/driven-effect.ts';
+import { gainOf } from '../../audio/decibels.ts';
 import { Hysteresis, hysteresisMakeUp, risingBranch } from '../distortion/hysteresis.ts';
-import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../dynamics/loudness-match.ts';
-import { onePoleTail } from '../filters/one-pole.ts';
-import { Oversampler, oversamplingLatency } from '../distortion/oversampling.ts';
-import { choice, decibels, percent } from '../core/parameter-builders.ts';
-import type { Values } from '../core/parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
-import { Ramp } from '../core/ramp.ts';
+import { KEEP_LOUDNESS, MOST_FILTERED_DB } from '../dynamics/loudness-match.ts';
 import { MAX_FLUTTER, MAX_WOW, TapeTransport, transportDelay } from '../distortion/tape-transport.ts';
+import { onePoleTail } from '../filters/one-pole.ts';
+import {
+  OversampledChannel,
+  oversampledLatency,
+  oversamplingChoice,
+  oversamplingFactor,
+} from '../distortion/oversampled-channel.ts';
+import type { Values } from '../core/parameter.ts';
 
-const FACTORS = [2, 4, 8] as const;
 /** Corner of the high-pass that takes out what stays magnetised, Hz. */
 const DIRECT_HZ = 2;
 const BUMP_Q = 0.9;
@@ -72,11 +74,7 @@ const parameters = {
     about:
       'Share of wow and flutter that differs between left and right; at 0 % both are equal. Higher values lose level in mono.',
   }),
-  oversampling: choice(
-    'Oversampling',
-    FACTORS.map((factor) => `${factor}x`),
-    { default: '4x', about: 'Sample rate of the tape model; higher means less aliasing.' },
-  ),
+  oversampling: oversamplingChoice('Sample rate of the tape model; higher means less aliasing.'),
   mix: percent('Mix', [0, 100], {
     about: 'Share of the processed sound; the rest is the dry sound, aligned except for wow and flutter.',
   }),
@@ -85,10 +83,7 @@ const parameters = {
 
 type TapeValues = Values<typeof parameters>;
 
-const factorOf = ({ oversampling }: TapeValues): number => FACTORS[oversampling]!;
 const speedOf = ({ speed }: TapeValues): (typeof SPEED_LIST)[number] => SPEED_LIST[speed]!;
-/** Frames that the means of the hysteresis and their filter take, whole: they are padded to it. */
-const averageFrames = (values: TapeValues): number => Math.ceil(AVERAGE_DELAY / factorOf(values));
 const lagOf = ({ hysteresis }: TapeValues): number => hysteresis / 100;
 
 /** Shelf of `lift` that begins to rise at the corner of the time constant: its middle lies a root of the lift above. */
@@ -111,23 +106,19 @@ const bumpOf = (values: TapeValues): BandDesign => ({
 const running = (values: TapeValues): BandSettings => ({ ...bumpOf(values), on: true, channels: 'both' });
 
 /** The filters of one channel. */
-class Track {
-  readonly wet = new Float64Array(CONTROL_FRAMES);
+class Track implements Part {
   private readonly lift: FirstOrderFilter;
-  private readonly oversampler: Oversampler;
-  private readonly average: HalfSample;
+  private readonly raised: OversampledChannel;
   private readonly lower: FirstOrderFilter;
   private readonly highEnd: FirstOrderFilter;
 
   constructor(
     values: TapeValues,
-    private readonly channel: 0 | 1,
+    channel: 0 | 1,
     private readonly sampleRate: number,
   ) {
     this.lift = new FirstOrderFilter(emphasisOf(values, 1, sampleRate), sampleRate);
-    const factor = factorOf(values);
-    this.oversampler = new Oversampler(factor, sampleRate);
-    this.average = new HalfSample(averageFrames(values) * factor - AVERAGE_DELAY, CONTROL_FRAMES * factor);
+    this.raised = new OversampledChannel(channel, oversamplingFactor(values), true, sampleRate);
     this.lower = new FirstOrderFilter(emphasisOf(values, -1, sampleRate), sampleRate);
     this.highEnd = new FirstOrderFilter(highEndOf(values, sampleRate), sampleRate);
   }
@@ -144,55 +135,39 @@ class Track {
     this.highEnd.control();
   }
 
-  process(input: Float64Array, start: number, end: number, position: number, hysteresis: Hysteresis): void {
-    const { wet, oversampler } = this;
-    const count = end - start;
-    for (let i = 0; i < count; i++) wet[i] = input[start + i]!;
-    this.lift.process(wet, count, position);
-    oversampler.up(wet, 0, count);
-    hysteresis.process(oversampler.samples, count, position, this.channel);
-    this.average.process(oversampler.samples, count * oversampler.factor);
-    oversampler.down(wet, count);
-    this.lower.process(wet, count, position);
-    this.highEnd.process(wet, count, position);
+  process(samples: Float64Array, count: number, position: number, hysteresis: Hysteresis): void {
+    this.lift.process(samples, count, position);
+    this.raised.process(samples, count, position, hysteresis);
+    this.lower.process(samples, count, position);
+    this.highEnd.process(samples, count, position);
   }
 
   reset(): void {
-    this.lift.reset();
-    this.oversampler.reset();
-    this.average.reset();
-    this.lower.reset();
-    this.highEnd.reset();
+    resetAll([this.lift, this.raised, this.lower, this.highEnd]);
   }
 }
 
 const latencyOf = (values: TapeValues, sampleRate: number): number =>
-  oversamplingLatency(factorOf(values), sampleRate) + averageFrames(values) + transportDelay(sampleRate);
+  oversampledLatency(oversamplingFactor(values), true, sampleRate) + transportDelay(sampleRate);
 
-/** Emphasis, magnetisation at a multiple of the rate, de-emphasis and the end of the highs, head bump, transport, mix. */
-class TapeKernel implements Kernel<typeof parameters> {
+/** Emphasis, magnetisation at a multiple of the rate, de-emphasis and the end of the highs, head bump, transport. */
+class TapeSound implements DrivenSound<typeof parameters> {
   private readonly left: Track;
   private readonly right: Track;
   private readonly hysteresis: Hysteresis;
   private readonly blocker: DirectBlocker;
   private readonly bump: FilterBand;
   private readonly transport: TapeTransport;
-  private readonly dry: StereoDelay;
-  private readonly mix: Ramp;
-  private readonly loudness: LoudnessMatch;
-  /** Frames of the control block already done. */
-  private position = 0;
+  private readonly parts: readonly Part[];
 
   constructor(values: TapeValues, sampleRate: number) {
     this.left = new Track(values, 0, sampleRate);
     this.right = new Track(values, 1, sampleRate);
-    this.hysteresis = new Hysteresis(values.drive, lagOf(values), factorOf(values), sampleRate);
+    this.hysteresis = new Hysteresis(values.drive, lagOf(values), oversamplingFactor(values), sampleRate);
     this.blocker = new DirectBlocker(true, DIRECT_HZ, sampleRate);
     this.bump = new FilterBand(running(values), sampleRate);
     this.transport = new TapeTransport(values.wow / 100, values.flutter / 100, values.apart / 100, sampleRate);
-    this.dry = new StereoDelay(latencyOf(values, sampleRate));
-    this.mix = new Ramp(values.mix / 100, sampleRate);
-    this.loudness = new LoudnessMatch(values.keepLoudness === 1, sampleRate, MOST_FILTERED_DB);
+    this.parts = [this.left, this.right, this.hysteresis, this.blocker, this.bump, this.transport];
   }
 
   set(values: TapeValues): void {
@@ -201,50 +176,22 @@ class TapeKernel implements Kernel<typeof parameters> {
     this.hysteresis.set(values.drive, lagOf(values));
     this.bump.set(running(values));
     this.transport.set(values.wow / 100, values.flutter / 100, values.apart / 100);
-    this.mix.set(values.mix / 100);
-    this.loudness.changed();
-    this.loudness.set(values.keepLoudness === 1);
   }
 
   control(): void {
-    this.position = 0;
-    this.left.control();
-    this.right.control();
-    this.hysteresis.control();
-    this.blocker.control();
-    this.bump.control();
-    this.transport.control();
-    this.mix.control();
-    this.loudness.control();
+    controlAll(this.parts);
   }
 
-  process(left: Float64Array, right: Float64Array, start: number, end: number): void {
-    const { position, mix } = this;
-    const frames = end - start;
-    this.left.process(left, start, end, position, this.hysteresis);
-    this.right.process(right, start, end, position, this.hysteresis);
-    const [wetLeft, wetRight] = [this.left.wet, this.right.wet];
-    this.blocker.process(wetLeft, wetRight, frames, position);
-    this.bump.process(wetLeft, wetRight, 0, frames);
-    this.transport.process(wetLeft, wetRight, frames, position);
-    this.dry.process(left, right, left, right, start, end);
-    this.loudness.hear(left, right, start, end);
-    this.position = position + frames;
-    if (!(mix.settled && mix.value === 0)) fadeToWet(left, right, start, frames, wetLeft, wetRight, mix, position);
-    this.loudness.level(left, right, start, end, position);
+  process(left: Float64Array, right: Float64Array, count: number, position: number): void {
+    this.left.process(left, count, position, this.hysteresis);
+    this.right.process(right, count, position, this.hysteresis);
+    this.blocker.process(left, right, count, position);
+    this.bump.process(left, right, 0, count);
+    this.transport.process(left, right, count, position);
   }
 
   reset(): void {
-    this.left.reset();
-    this.right.reset();
-    this.hysteresis.reset();
-    this.blocker.reset();
-    this.bump.reset();
-    this.transport.reset();
-    this.dry.reset();
-    this.mix.reset();
-    this.loudness.reset();
-    this.position = 0;
+    resetAll(this.parts);
   }
 }
 
@@ -254,7 +201,7 @@ const makeUpOf = (values: TapeValues): number => hysteresisMakeUp(gainOf(values.
 const tailOf = (values: TapeValues, sampleRate: number): number => {
   if (values.mix === 0) return 0;
   const kept = values.keepLoudness === 1 ? MOST_FILTERED_DB : 0;
-  const raisedDb = Math.max(0, values.drive + decibelsOf(makeUpOf(values))) + values.emphasis + values.bump + kept;
+  const raisedDb = raisedBy(values.drive, makeUpOf(values)) + values.emphasis + values.bump + kept;
   const db = 120 + raisedDb;
   const bump = values.bump === 0 ? 0 : cascadeTail(designBand(bumpOf(values), sampleRate), gainOf(raisedDb));
   // Emphasis turns at 2.3 kHz or above, each way; the end of the highs lies higher.
@@ -281,5 +228,12 @@ export const processor = defineProcessor({
         ([x, y]) => [x, x + (values.mix / 100) * (y - x)] as const,
       ),
   },
-  createKernel: (values, sampleRate) => new TapeKernel(values, sampleRate),
+  createKernel: (values, sampleRate) =>
+    new DrivenEffect(
+      new TapeSound(values, sampleRate),
+      latencyOf(values, sampleRate),
+      values,
+      sampleRate,
+      MOST_FILTERED_DB,
+    ),
 });

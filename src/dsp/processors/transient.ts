@@ -1,14 +1,14 @@
-import { stereoLink } from '../dynamics/dynamics-parameters.ts';
-import { decibelsOf } from '../../audio/decibels.ts';
-import { StereoDelay } from '../core/delay-line.ts';
-import { EnvelopeContrast } from '../dynamics/envelope-contrast.ts';
-import { smoothingFactor } from '../dynamics/gain-computer.ts';
-import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../dynamics/loudness-match.ts';
-import { decibels, milliseconds } from '../core/parameter-builders.ts';
-import type { Values } from '../core/parameter.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
+import { decibels, milliseconds } from '../core/parameter-builders.ts';
+import { decibelsOf } from '../../audio/decibels.ts';
+import { EnvelopeContrast } from '../dynamics/envelope-contrast.ts';
+import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../dynamics/loudness-match.ts';
 import { Ramp } from '../core/ramp.ts';
 import { SlidingMaximum } from '../core/sliding-maximum.ts';
+import { smoothingFactor } from '../dynamics/gain-computer.ts';
+import { StereoDelay } from '../core/delay-line.ts';
+import { stereoLink } from '../dynamics/dynamics-parameters.ts';
+import type { Values } from '../core/parameter.ts';
 
 /** Its level is the peak of this stretch, which holds at least half a wave of 40 Hz: steady sound has a steady level. */
 const PEAK_SECONDS = 0.0125;

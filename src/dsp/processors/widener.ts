@@ -1,19 +1,19 @@
-import { samplesIn, wholeSamplesIn } from '../core/time.ts';
-import { crossoverSections, lowPartGain } from '../filters/crossover.ts';
+import { audibleGrid, sideGainPoints } from '../filters/side-gain.ts';
 import { cascadeTail } from '../reverb/decay.ts';
+import { choice, hertz, milliseconds, percent } from '../core/parameter-builders.ts';
+import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
+import { crossoverSections, lowPartGain } from '../filters/crossover.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
-import { StereoDelay } from '../core/delay-line.ts';
 import { Decorrelator, DECORRELATOR_PEAK, decorrelatorReach } from '../filters/decorrelator.ts';
 import { FadingTap } from '../delay/fading-tap.ts';
+import { isBanded, SideBands, type SideBandSettings, sideGainAt } from '../filters/side-bands.ts';
 import { KEEP_LOUDNESS, LoudnessMatch } from '../dynamics/loudness-match.ts';
 import { MONO_OFF, MonoBelow } from '../filters/mono-below.ts';
-import { choice, hertz, milliseconds, percent } from '../core/parameter-builders.ts';
 import type { NumberParameter, Values } from '../core/parameter.ts';
-import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
 import { Ring } from '../core/ring.ts';
-import { isBanded, SideBands, type SideBandSettings, sideGainAt } from '../filters/side-bands.ts';
-import { audibleGrid, sideGainPoints } from '../filters/side-gain.ts';
+import { samplesIn, wholeSamplesIn } from '../core/time.ts';
+import { StereoDelay } from '../core/delay-line.ts';
 
 const MAX_DELAY_MS = 35;
 /** The picture ends here, dB. */
