@@ -19,6 +19,7 @@ export const EMPTY_VIEW: EngineView = {
   measuredPart: 0,
   seconds: 0,
   missing: [],
+  storage: '',
   playing: false,
   ...NOTHING_AUDIBLE,
 };

@@ -2,6 +2,9 @@ import { wrap } from 'comlink';
 import EngineWorker from './worker/engine.worker.ts?worker';
 import type { EngineMessage, RemoteCalls } from './worker/protocol.ts';
 
+/** A worker that has not ended by itself after this time is ended, ms. */
+const ENDING_MS = 1000;
+
 /** One worker of the engine, as long as it lives. */
 export class EngineLink {
   private readonly worker = new EngineWorker();
@@ -24,6 +27,7 @@ export class EngineLink {
     this.worker.addEventListener('message', () => this.worker.postMessage(port2, [port2]), { once: true });
     this.worker.addEventListener('error', (event) => this.end(event.message));
     this.lost.catch(() => {});
+    addEventListener('pagehide', this.leave);
   }
 
   /** Calls the worker. Rejects when the worker is gone before it has answered. */
@@ -37,14 +41,21 @@ export class EngineLink {
     void this.call(work).catch(() => {});
   }
 
+  /** The page goes, and may not come back. */
+  private readonly leave = ({ persisted }: PageTransitionEvent): void => {
+    if (!persisted) this.worker.postMessage('end');
+  };
+
   private end(why: string): void {
     this.dispose();
     this.lose(new Error(why));
     this.onLost(why);
   }
 
-  /** Ends the worker. What it was to answer stays open. */
-  dispose(): void {
-    this.worker.terminate();
-  }
+  /** Ends the worker, once it has given back what it keeps on disk. What it was to answer stays open. */
+  readonly dispose = (): void => {
+    removeEventListener('pagehide', this.leave);
+    this.worker.postMessage('end');
+    setTimeout(() => this.worker.terminate(), ENDING_MS);
+  };
 }

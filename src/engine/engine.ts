@@ -89,6 +89,8 @@ export interface EngineView {
   readonly measuredPart: number;
   /** Length of the song until its last tail has died away, seconds; 0 when there is none. */
   readonly seconds: number;
+  /** What there is to say of where sound is kept, as a sentence; '' while all goes well. */
+  readonly storage: string;
   /** Files that the session names and that are not in hand. */
   readonly missing: readonly string[];
   readonly playing: boolean;

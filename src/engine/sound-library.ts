@@ -1,34 +1,54 @@
-import { secondsOf, type Audio } from '../audio/audio.ts';
-import { resample } from '../audio/resample.ts';
+import { framesOf, secondsOf, stretchOf, type Sound } from '../audio/audio.ts';
+import { resampled } from '../audio/resample.ts';
+import { STRETCH } from '../audio/samples.ts';
+import { BlobBytes, canReadBlobs } from '../files/blob-bytes.ts';
 import { decodeAudioFile } from '../files/decode.ts';
+import { refuseNonFinite } from '../files/wav-read.ts';
+import { wavSound } from '../files/wav-sound.ts';
+import { keepHash } from '../render/sources.ts';
+import { keptAsRead, keptSteps } from '../render/store/kept.ts';
+import type { SoundRoom } from '../render/store/room.ts';
 import { ProblemError } from '../session/problem.ts';
 import type { AudioFileFacts, AudioFiles } from './engine.ts';
+import { inSlices } from './slices.ts';
 
 /** A session's mix has two channels, so a track may have no more. */
 const MOST_CHANNELS = 2;
 
-/** Decoded files by the path that the session calls them, and each as converted to the session's rate. */
+/** Sounds that were opened: each has a name by which what is made of it is known, as reading all of it for a digest would take long. */
+let opened = 0;
+const named = (sound: Sound): Sound => {
+  keepHash(sound, `sound ${++opened}`);
+  return sound;
+};
+
+/** Files in hand by the path that the session calls them, and each as converted to the session's rate. */
 export class SoundLibrary {
-  private readonly sounds = new Map<string, Audio>();
-  private readonly converted = new WeakMap<Audio, Audio>();
+  private readonly sounds = new Map<string, Sound>();
+  private readonly converted = new WeakMap<Sound, Sound>();
+
+  constructor(
+    /** Where sounds are kept that cannot be read from their files piece by piece. */
+    private readonly room: SoundRoom,
+  ) {}
 
   has(path: string): boolean {
     return this.sounds.has(path);
   }
 
   /** The sound of a file at `sampleRate`; the same object each time, so that what is made of it can be kept. */
-  at(path: string, sampleRate: number): Audio | null {
+  at(path: string, sampleRate: number): Sound | null {
     const sound = this.sounds.get(path);
     if (!sound || sound.sampleRate === sampleRate) return sound ?? null;
     const known = this.converted.get(sound);
     if (known?.sampleRate === sampleRate) return known;
-    const fresh = resample(sound, sampleRate);
+    const fresh = named(keptAsRead(this.room, resampled(sound, sampleRate)));
     this.converted.set(sound, fresh);
     return fresh;
   }
 
-  /** Puts decoded sounds into hand. */
-  take(sounds: ReadonlyMap<string, Audio>): void {
+  /** Puts sounds that were opened into hand. */
+  take(sounds: ReadonlyMap<string, Sound>): void {
     for (const [path, sound] of sounds) this.sounds.set(path, sound);
   }
 
@@ -36,33 +56,52 @@ export class SoundLibrary {
   keepOnly(paths: ReadonlySet<string>): void {
     for (const path of this.sounds.keys()) if (!paths.has(path)) this.sounds.delete(path);
   }
+
+  /**
+   * Opens files one by one; none is in hand before it is taken. Of a WAV the header is read, and what can be no number; any other file is
+   * decoded once. Rejects with ProblemError for the first that cannot be read.
+   */
+  async open(
+    files: AudioFiles,
+    onProgress: (done: number, path: string) => void,
+    signal: AbortSignal,
+  ): Promise<ReadonlyMap<string, Sound>> {
+    const sounds = new Map<string, Sound>();
+    for (const [path, blob] of files) {
+      signal.throwIfAborted();
+      onProgress(sounds.size / files.size, path);
+      sounds.set(path, named(await this.opened(path, blob, signal)));
+    }
+    return sounds;
+  }
+
+  private async opened(path: string, blob: Blob, signal: AbortSignal): Promise<Sound> {
+    const wav = canReadBlobs() ? wavSound(new BlobBytes(blob, path), path) : null;
+    const sound = wav?.sound ?? (await decodeAudioFile(new Uint8Array(await blob.arrayBuffer()), path));
+    const { length } = sound.channels;
+    if (length > MOST_CHANNELS) {
+      const expected = 'a mono or stereo file (split it into such files first)';
+      throw new ProblemError({ code: 'mismatch', path, expected, found: `${length} channels` });
+    }
+    const isOver = (): boolean => signal.aborted;
+    if (!wav) return (await inSlices(keptSteps(this.room, sound), isOver)) ?? sound;
+    if (wav.isFloat) await inSlices(finiteSteps(sound, path), isOver);
+    return sound;
+  }
 }
 
-/** Reads files one by one. Rejects with ProblemError for the first that cannot be read; nothing is kept then. */
-export const decodeAll = async (
-  files: AudioFiles,
-  onProgress: (done: number, path: string) => void,
-  signal: AbortSignal,
-): Promise<ReadonlyMap<string, Audio>> => {
-  const sounds = new Map<string, Audio>();
-  for (const [path, blob] of files) {
-    signal.throwIfAborted();
-    onProgress(sounds.size / files.size, path);
-    const sound = await decodeAudioFile(new Uint8Array(await blob.arrayBuffer()), path);
-    if (sound.channels.length > MOST_CHANNELS) {
-      throw new ProblemError({
-        code: 'mismatch',
-        path,
-        expected: 'a mono or stereo file (split it into such files first)',
-        found: `${sound.channels.length} channels`,
-      });
-    }
-    sounds.set(path, sound);
+/** Reads through a sound, a stretch a step. @throws ProblemError where a sample is no finite number */
+function* finiteSteps(sound: Sound, name: string): Generator<void, true> {
+  const frames = framesOf(sound);
+  for (let from = 0; from < frames; from += STRETCH) {
+    const to = Math.min(frames, from + STRETCH);
+    refuseNonFinite(stretchOf(sound, from, to).channels, to - from, from, name);
+    yield;
   }
-  return sounds;
-};
+  return true;
+}
 
-export const factsOfSound = (path: string, sound: Audio): AudioFileFacts => ({
+export const factsOfSound = (path: string, sound: Sound): AudioFileFacts => ({
   path,
   seconds: secondsOf(sound),
   sampleRate: sound.sampleRate,

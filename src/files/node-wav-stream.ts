@@ -1,12 +1,9 @@
 import { open, type FileHandle } from 'node:fs/promises';
 import { audioKindOf } from './audio-kind.ts';
 import { readingProblem, requireRegular } from './node-files.ts';
-import { wavLayoutOf, type WavFormat, type WavLayout } from './wav-layout.ts';
+import { HEADER, samplesStartIn, wavLayoutOf, type WavFormat, type WavLayout } from './wav-layout.ts';
 import { refuseNonFinite } from './wav-read.ts';
 import { strideOf, takeApart } from './wav-samples.ts';
-
-/** Bytes of the beginning of a file in which its format and the start of its samples must stand. */
-export const HEADER = 2 ** 16;
 
 /** Frames read together. */
 const PIECE = 2 ** 16;
@@ -87,18 +84,4 @@ export class WavStream {
   close(): Promise<void> {
     return this.file.close();
   }
-}
-
-/** Whether the chunk of samples begins in `header`, behind the format. */
-export function samplesStartIn(header: Uint8Array): boolean {
-  const view = new DataView(header.buffer, header.byteOffset, header.byteLength);
-  const named = (at: number, name: string): boolean => [...name].every((c, n) => header[at + n] === c.charCodeAt(0));
-  let format = false;
-  for (let at = 12; at + 8 <= header.length;) {
-    if (named(at, 'data')) return format;
-    format ||= named(at, 'fmt ');
-    const size = view.getUint32(at + 4, true);
-    at += 8 + size + (size % 2);
-  }
-  return false;
 }

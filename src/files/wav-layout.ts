@@ -156,3 +156,20 @@ export function wavLayoutOf(bytes: Uint8Array, name: string, size = bytes.byteLe
   if (!data) throw unreadable(name, 'a WAV file with samples', 'no data chunk; copy or export the file again');
   return { format, start: data.start, bytes: dataBytes(view, data, size, name) };
 }
+
+/** Bytes of the beginning of a file in which its format and the start of its samples must stand. */
+export const HEADER = 2 ** 16;
+
+/** Whether the chunk of samples begins in `header`, behind the format. */
+export function samplesStartIn(header: Uint8Array): boolean {
+  const view = new DataView(header.buffer, header.byteOffset, header.byteLength);
+  const named = (at: number, name: string): boolean => [...name].every((c, n) => header[at + n] === c.charCodeAt(0));
+  let format = false;
+  for (let at = 12; at + 8 <= header.length;) {
+    if (named(at, 'data')) return format;
+    format ||= named(at, 'fmt ');
+    const size = view.getUint32(at + 4, true);
+    at += 8 + size + (size % 2);
+  }
+  return false;
+}

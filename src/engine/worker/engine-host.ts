@@ -1,10 +1,11 @@
-import { framesOf, placedSound, secondsOf, type Audio, type Sound } from '../../audio/audio.ts';
+import { framesOf, placedSound, secondsOf, type Sound } from '../../audio/audio.ts';
 import type { PrintedSong } from '../../files/print-song.ts';
 import { heardLoudnessSteps } from '../../measure/heard.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';
 import { gainsOf, summedPaths } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';
 import { keptSteps } from '../../render/store/kept.ts';
+import { memoryRoom, type SoundRoom } from '../../render/store/room.ts';
 import { settledPlan } from '../../render/print.ts';
 import { soundProblem } from '../../render/sources.ts';
 import { WorkerRenderer } from '../../render/worker-renderer.ts';
@@ -20,11 +21,11 @@ import { answerOf } from '../job.ts';
 import type { Answers, Asking, Question } from '../questions.ts';
 import { inSlices } from '../slices.ts';
 import { Song } from '../song.ts';
-import { decodeAll, factsOfSound, SoundLibrary } from '../sound-library.ts';
+import { factsOfSound, SoundLibrary } from '../sound-library.ts';
 import { allFilesOf, filesOf } from '../files-of-session.ts';
 import type { LevelsAsked } from './level-answers.ts';
 import { Measuring, type MeasuringListener } from './measuring.ts';
-import { PassPrints } from './pass-prints.ts';
+import { PassPrints, type Studio } from './pass-prints.ts';
 import type { EngineMessage } from './protocol.ts';
 import { hasSamePaths, QuestionDesk, sameSound } from './question-desk.ts';
 import { RenderPace } from './render-pace.ts';
@@ -55,34 +56,38 @@ export class EngineHost {
   private wantedPasses: readonly string[] = [];
   private seconds = 0;
 
-  private readonly library = new SoundLibrary();
   private readonly renderer = new WorkerRenderer(navigator.hardwareConcurrency);
-  private readonly song = new Song(this.library, this.renderer.render);
-  private readonly outbox: Outbox;
   private readonly pace = new RenderPace((signal, onPart) => this.renderNewest(signal, onPart));
-  private readonly measuring: Measuring = new Measuring(
-    this.song,
-    this.measuringListener(),
-    () => this.questions.isOpen,
-  );
-  private readonly prints = new PassPrints(
-    {
+  private readonly outbox: Outbox;
+  private readonly library: SoundLibrary;
+  private readonly song: Song;
+  private readonly measuring: Measuring;
+  private readonly prints: PassPrints;
+  private readonly questions: QuestionDesk;
+
+  constructor(
+    tell: (message: EngineMessage) => void,
+    /** Where sound is kept. */
+    room: SoundRoom = memoryRoom,
+  ) {
+    const { render } = this.renderer;
+    this.outbox = new Outbox(tell);
+    this.library = new SoundLibrary(room);
+    this.song = new Song(this.library, render, undefined, room);
+    this.measuring = new Measuring(this.song, this.measuringListener(), () => this.questions.isOpen);
+    const studio: Studio = {
       cache: this.song.strips,
-      render: this.renderer.render,
-      room: this.song.room,
+      render,
+      room,
       planOf: (session) => this.song.planned(session),
       missingFiles: (session) => this.missing({ ...session, rough: null }),
-    },
-    () => this.outbox.prints(this.prints, this.seconds),
-  );
-  private readonly questions: QuestionDesk = new QuestionDesk({
-    song: this.song,
-    inHand: () => this.session && this.rendered && { session: this.session, rendered: this.rendered },
-    known: () => this.measuring.known,
-  });
-
-  constructor(tell: (message: EngineMessage) => void) {
-    this.outbox = new Outbox(tell);
+    };
+    this.prints = new PassPrints(studio, () => this.outbox.prints(this.prints, this.seconds));
+    this.questions = new QuestionDesk({
+      song: this.song,
+      inHand: () => this.session && this.rendered && { session: this.session, rendered: this.rendered },
+      known: () => this.measuring.known,
+    });
   }
 
   private measuringListener(): MeasuringListener {
@@ -157,19 +162,19 @@ export class EngineHost {
   }
 
   /** Puts sounds into hand: plans that were made without them hold no more. */
-  private take(sounds: ReadonlyMap<string, Audio>): void {
+  private take(sounds: ReadonlyMap<string, Sound>): void {
     this.library.take(sounds);
     this.song.soundsChanged();
   }
 
   /** Reads files in the place of whatever was under way. What comes in their place leaves the screen to itself. */
-  private async decode(edition: number, files: AudioFiles): Promise<ReadonlyMap<string, Audio>> {
+  private async decode(edition: number, files: AudioFiles): Promise<ReadonlyMap<string, Sound>> {
     const signal = this.begin(edition);
     this.isReading = true;
     // What is measured meanwhile is not of all that is in hand.
     this.measured = null;
     try {
-      const sounds = await decodeAll(
+      const sounds = await this.library.open(
         files,
         (progress, path) => this.outbox.state({ phase: 'loading', progress, message: `Reading ${path}` }),
         signal,

@@ -42,7 +42,7 @@ export interface Prints {
 export type EngineMessage =
   | {
       readonly kind: 'view';
-      readonly change: Partial<Pick<EngineView, 'state' | 'measuredPart' | 'seconds' | 'missing'>>;
+      readonly change: Partial<Pick<EngineView, 'state' | 'measuredPart' | 'seconds' | 'missing' | 'storage'>>;
     }
   | { readonly kind: 'findings'; readonly change: Partial<Findings> }
   /** All has been told of the session as this edition has it. */

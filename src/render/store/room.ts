@@ -4,7 +4,7 @@ import type { Samples } from '../../audio/samples.ts';
 export interface Taking<S extends Samples = Samples> {
   readonly left: S;
   readonly right: S;
-  /** Writes both sides from frame `from` on; the arrays may be used again. Stretches come in their order, without gaps but for silence. */
+  /** Writes both sides from frame `from` on; the arrays may be used again. Stretches come in their order, or each whole; gaps are silent. */
   put(from: number, left: Float32Array, right: Float32Array): void;
 }
 

@@ -56,6 +56,8 @@ export class Bench {
   #saved = $state.raw<Session | null>(null);
   #notice = $state.raw<Notice | null>(null);
   #stopped = $state.raw(false);
+  /** What was told of where sound is kept, and has been read. */
+  #readStorage = $state.raw('');
   /** What was known when the session was last changed: whatever of it still stands has not been measured since. */
   #atEdit = $state.raw<Findings | null>(null);
 
@@ -99,10 +101,10 @@ export class Bench {
   }
   /** The one sentence about what last went wrong, or is told; null when there is none. */
   get notice(): string | null {
-    return this.#notice?.sentence ?? null;
+    return this.#notice?.sentence ?? this.#storage;
   }
   get isNoticeCalm(): boolean {
-    return this.#notice?.calm ?? false;
+    return this.#notice?.calm ?? true;
   }
   /** True where what the notice tells is what undo would take back. */
   get canUndoNotice(): boolean {
@@ -148,6 +150,7 @@ export class Bench {
 
   /** The notice has been read. */
   dismissNotice(): void {
+    if (this.#notice === null) this.#readStorage = this.#view.storage;
     this.#notice = null;
   }
 
@@ -293,6 +296,11 @@ export class Bench {
     this.#view = this.engine.view;
     this.listening.follow();
     if (this.#view.state.phase === 'rendering') this.#stopped = false;
+  }
+
+  get #storage(): string | null {
+    const { storage } = this.#view;
+    return storage === '' || storage === this.#readStorage ? null : storage;
   }
 
   #takeBack(kind: Kind, notice: Notice | null): void {

@@ -1,0 +1,106 @@
+import type { Sound } from '../audio/audio.ts';
+import { STRETCH, type Samples } from '../audio/samples.ts';
+import { audioKindOf } from './audio-kind.ts';
+import { MIN_SECONDS } from './decode.ts';
+import { HEADER, samplesStartIn, wavLayoutOf, type WavLayout } from './wav-layout.ts';
+import { strideOf, takeApart } from './wav-samples.ts';
+
+/** Where the bytes of a file are. */
+export interface ByteSource {
+  /** Bytes in the file. */
+  readonly size: number;
+  /** The `count` bytes from `at` on. @throws ProblemError where they cannot be read */
+  bytes(at: number, count: number): Uint8Array;
+}
+
+/** Pieces that are kept as they were read: whoever reads across a boundary needs two. */
+const KEPT = 2;
+
+/** Frames read at once: asking a browser for bytes takes a millisecond, however few they are. */
+const PIECE = 2 * STRETCH;
+
+/** Reads pieces of the samples of a WAV file. */
+class WavPieces {
+  private readonly known = new Map<number, readonly Float32Array[]>();
+  readonly frames: number;
+
+  constructor(
+    private readonly source: ByteSource,
+    private readonly layout: WavLayout,
+  ) {
+    this.frames = Math.floor(layout.bytes / strideOf(layout.format));
+  }
+
+  /** All channels of a piece. @throws ProblemError where reading fails */
+  channels(number: number): readonly Float32Array[] {
+    const known = this.known.get(number);
+    if (known) return known;
+    const { format, start } = this.layout;
+    const stride = strideOf(format);
+    const from = number * PIECE;
+    const frames = Math.min(PIECE, this.frames - from);
+    const bytes = this.source.bytes(start + from * stride, frames * stride);
+    const channels = Array.from({ length: format.channels }, () => new Float32Array(frames));
+    takeApart(format, bytes, frames, channels);
+    for (const old of this.known.keys()) if (this.known.size >= KEPT) this.known.delete(old);
+    this.known.set(number, channels);
+    return channels;
+  }
+}
+
+/** One channel of a WAV file, read when it is asked for. */
+class WavSamples implements Samples {
+  constructor(
+    private readonly pieces: WavPieces,
+    private readonly channel: number,
+  ) {}
+
+  get length(): number {
+    return this.pieces.frames;
+  }
+
+  subarray(from: number, to: number): Float32Array {
+    const number = Math.floor(from / PIECE);
+    const at = from - number * PIECE;
+    if (at + to - from <= PIECE) return this.part(number, at, to - from);
+    const out = new Float32Array(to - from);
+    for (let frame = from; frame < to;) {
+      const place = Math.floor(frame / PIECE);
+      const start = frame - place * PIECE;
+      const count = Math.min(to - frame, PIECE - start);
+      out.set(this.part(place, start, count), frame - from);
+      frame += count;
+    }
+    return out;
+  }
+
+  private part(number: number, at: number, count: number): Float32Array {
+    if (count === 0) return new Float32Array(0);
+    return this.pieces.channels(number)[this.channel]!.subarray(at, at + count);
+  }
+}
+
+/** A sound that is read from its file, and whether its samples may be such as are no finite numbers. */
+export interface WavSound {
+  readonly sound: Sound;
+  readonly isFloat: boolean;
+}
+
+/**
+ * A WAV file as a sound that is read from it piece by piece: memory does not grow with its length, nor is a file over 2 GB too long. The
+ * file must stay as it is. Samples that are no finite numbers come through.
+ *
+ * @param name what messages call the file
+ * @returns null for a file that is not a plain WAV with its samples near its beginning, or too short to work on: such a one is read whole
+ * @throws ProblemError if the file cannot be read, or is a WAV that is cut short or not read here
+ */
+export const wavSound = (source: ByteSource, name: string): WavSound | null => {
+  const header = source.bytes(0, Math.min(HEADER, source.size));
+  if (audioKindOf(header) !== 'wav' || !samplesStartIn(header)) return null;
+  const layout = wavLayoutOf(header, name, source.size);
+  const { channels, sampleRate, encoding } = layout.format;
+  const pieces = new WavPieces(source, layout);
+  if (pieces.frames < MIN_SECONDS * sampleRate) return null;
+  const sound = { sampleRate, channels: Array.from({ length: channels }, (_, c) => new WavSamples(pieces, c)) };
+  return { sound, isFloat: encoding === 'float' };
+};
