@@ -3,9 +3,11 @@ import { Context, Gain, connect } from 'tone';
 import { gainOf } from '../audio/decibels.ts';
 import type { PlanMixBus } from '../render/plan.ts';
 import { leftOut, soundingOf, type Heard } from './heard.ts';
+import { metersFrom, type MeteredNames, type Meters } from './meters.ts';
 import type { LoopFrames, PlayedSound, Program } from './played-sound.ts';
 import { positionAfter, type Loop } from './position.ts';
 import { SONG_PROCESSOR, type Anchor, type SongMessage, type SongReport } from './song-messages.ts';
+import type { Reading } from './song-meters.ts';
 import songWorkletUrl from './song.worklet.ts?worker&url';
 
 /** Sound to listen to, all at one rate and starting with the song; its samples come through the feed. */
@@ -59,6 +61,8 @@ export class Audition {
   private anchor: Anchor | null = null;
   /** The jump that was asked for last, and where it leads, seconds. */
   private jump = 0;
+  private onMeters: ((meters: Meters) => void) | null = null;
+  private metered: MeteredNames | null = null;
   private restAt = 0;
   private isPlaying = false;
   /** Called once it plays as last asked, or is stopped. */
@@ -101,7 +105,21 @@ export class Audition {
         return;
       case 'late stretches':
         this.lateStretches = report.count;
+        return;
+      case 'meters':
+        this.hearMeters(report.reading);
     }
+  }
+
+  private hearMeters({ values, names }: Reading): void {
+    if (names) this.metered = names;
+    if (this.isPlaying && this.metered) this.onMeters?.(metersFrom(values, this.metered));
+  }
+
+  /** Who hears of the meters while something plays, some 40 times a second; null: nobody, and then nothing is measured. */
+  setMetering(onMeters: ((meters: Meters) => void) | null): void {
+    this.onMeters = onMeters;
+    this.send({ kind: 'metering', on: onMeters !== null });
   }
 
   private started(): void {

@@ -1,6 +1,7 @@
 import { chainLatency, type ChainStep } from '../dsp/core/chain.ts';
 import { straight } from '../dsp/core/gain-matrix.ts';
 import { LiveStrip } from '../dsp/core/live-strip.ts';
+import type { GainReductionTrace } from '../dsp/core/processor.ts';
 import type { StripSpec } from '../dsp/core/strip.ts';
 import type { PlanMixBus } from '../render/plan.ts';
 import { GainRamp } from './gain-ramp.ts';
@@ -34,6 +35,11 @@ export class SongBus {
     this.right = new Float32Array(maxFrames);
     this.trimmed = [new Float32Array(maxFrames), new Float32Array(maxFrames)];
     this.inputs = [this.trimmed];
+  }
+
+  /** As `Chain.traces`. */
+  get traces(): readonly (GainReductionTrace | null)[] {
+    return this.strip.traces;
   }
 
   set({ trimGain, steps }: PlanMixBus): void {

@@ -1,5 +1,6 @@
 import type { PlanMixBus } from '../render/plan.ts';
 import type { Heard } from './heard.ts';
+import type { Reading } from './song-meters.ts';
 import type { LoopFrames, Program } from './played-sound.ts';
 
 /** Name under which the worklet is registered. */
@@ -24,7 +25,9 @@ export type SongMessage =
   | { readonly kind: 'loop'; readonly loop: LoopFrames | null }
   /** Plays from a frame of the song; `jump` numbers this, and is told once it plays there. */
   | { readonly kind: 'play'; readonly place: number; readonly jump: number }
-  | { readonly kind: 'pause' };
+  | { readonly kind: 'pause' }
+  /** Whether meters are told. */
+  | { readonly kind: 'metering'; readonly on: boolean };
 
 /** From which moment on the song is heard from which place; frames of the audio clock, and of the song. */
 export interface Anchor {
@@ -41,4 +44,5 @@ export type SongReport =
   /** The song has been heard to its end. */
   | { readonly kind: 'ended' }
   /** Stretches that came too late, so that silence was played instead, since the start. */
-  | { readonly kind: 'late stretches'; readonly count: number };
+  | { readonly kind: 'late stretches'; readonly count: number }
+  | { readonly kind: 'meters'; readonly reading: Reading };

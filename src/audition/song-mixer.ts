@@ -1,5 +1,7 @@
 import { smoothStep } from '../dsp/core/smooth-step.ts';
+import type { GainReductionTrace } from '../dsp/core/processor.ts';
 import type { PlanMixBus } from '../render/plan.ts';
+import { MIX } from '../session/chain-edits.ts';
 import { Deck } from './deck.ts';
 import type { FeedAnswer, StretchName } from './feed-messages.ts';
 import { GainRamp } from './gain-ramp.ts';
@@ -8,6 +10,7 @@ import { soundsIn, type LoopFrames, type PlayedSound, type Program } from './pla
 import { startingPoint } from './position.ts';
 import { SongBus } from './song-bus.ts';
 import type { Anchor, Gains } from './song-messages.ts';
+import { SongMeters, type Reading } from './song-meters.ts';
 import { StretchShelf } from './stretch-shelf.ts';
 import { Veil } from './veil.ts';
 
@@ -37,6 +40,8 @@ export interface SongListener {
   holds(): void;
   plays(anchor: Anchor): void;
   ended(): void;
+  /** Meters were read; only while something plays and meters are wanted. */
+  read(reading: Reading): void;
 }
 
 /** Where playing is to go on: at a place in the song, or (null) where it is. */
@@ -69,6 +74,11 @@ export class SongMixer {
   private lacks = false;
   private lacked = false;
   private lookIn = 0;
+
+  private wantsMeters = false;
+  /** From the start of playing to its end. */
+  private meters: SongMeters | null = null;
+  private readonly chains = new Map<string, readonly (GainReductionTrace | null)[]>();
 
   private readonly bus: SongBus;
   private readonly paths = new Map<string, GainRamp>();
@@ -165,6 +175,12 @@ export class SongMixer {
     this.mono.set(on ? 1 : 0);
   }
 
+  /** Whether meters are read. */
+  setMetering(on: boolean): void {
+    this.wantsMeters = on;
+    this.meters = null;
+  }
+
   /** Writes the next `frames` frames, from the moment `clock` of the audio clock on. */
   process(clock: number, left: Float32Array, right: Float32Array, frames: number): void {
     for (let at = 0; at < frames; at += BLOCK) {
@@ -172,10 +188,28 @@ export class SongMixer {
       this.turn(clock + at);
       this.mix(clock + at, count);
       for (let i = 0; i < count; i++) {
-        left[at + i] = this.outLeft[i]!;
-        right[at + i] = this.outRight[i]!;
+        left[at + i] = this.readLeft[i] = this.outLeft[i]!;
+        right[at + i] = this.readRight[i] = this.outRight[i]!;
       }
+      this.measure(clock + at, count);
     }
+  }
+
+  /** Adds the block that was heard to the meters. */
+  private measure(clock: number, count: number): void {
+    const { deck, meters } = this;
+    if (!deck) this.meters = null;
+    if (!deck || !this.wantsMeters) return;
+    if (!meters) {
+      this.meters = new SongMeters(this.sampleRate);
+      return;
+    }
+    meters.addHeard(this.readLeft, this.readRight, count);
+    if (!meters.isDue) return;
+    this.chains.set(MIX, this.bus.traces);
+    const paths = deck.program.paths.map(([id]) => id);
+    const place = deck.heardAt(clock + count) / this.sampleRate;
+    this.listener.read(meters.read(place, paths, this.chains, this.lateStretches));
   }
 
   /** What happens between two blocks. */
@@ -289,7 +323,7 @@ export class SongMixer {
     outRight.fill(0);
     this.eachPlaying((deck) => {
       for (const [id, sound] of deck.program.paths)
-        this.add(deck, sound, this.paths.get(id), clock, false, count, sumLeft, sumRight);
+        this.addPath(deck, id, sound, clock, count);
     });
     bus.process(sumLeft, sumRight, count);
     const mix = this.sides.get('mix');
@@ -308,6 +342,13 @@ export class SongMixer {
   private eachPlaying(run: (deck: Deck) => void): void {
     if (this.leaving) run(this.leaving);
     if (this.deck) run(this.deck);
+  }
+
+  private addPath(deck: Deck, id: string, sound: PlayedSound, clock: number, count: number): void {
+    const gain = this.paths.get(id);
+    if (!gain || gain.isClosed) return;
+    this.add(deck, sound, gain, clock, false, count, this.sumLeft, this.sumRight);
+    if (deck === this.deck) this.meters?.addPath(id, this.readLeft, this.readRight, gain.value, count);
   }
 
   /** Adds a sound at its gain. A side comes as late as the paths that pass the mix bus. */

@@ -11,6 +11,7 @@ class SongWorklet extends AudioWorkletProcessor {
     holds: () => this.request({ hold: this.mixer.sounds }),
     plays: (anchor) => this.tell({ kind: 'plays', anchor }),
     ended: () => this.tell({ kind: 'ended' }),
+    read: (reading) => this.port.postMessage({ kind: 'meters', reading }, [reading.values.buffer]),
   });
 
   constructor() {
@@ -52,6 +53,9 @@ class SongWorklet extends AudioWorkletProcessor {
         return;
       case 'pause':
         mixer.stop();
+        return;
+      case 'metering':
+        mixer.setMetering(message.on);
     }
   }
 

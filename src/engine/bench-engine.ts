@@ -10,6 +10,7 @@ import type {
   EngineView,
   Findings,
   Heard,
+  Meters,
   Overview,
   PrintOptions,
   Range,
@@ -37,6 +38,8 @@ export class BenchEngine implements Engine {
   view = EMPTY_VIEW;
 
   private readonly listeners = new Set<() => void>();
+  private readonly meterListeners = new Set<(meters: Meters) => void>();
+  private readonly tellMeters = (meters: Meters): void => this.meterListeners.forEach((listener) => listener(meters));
   /** Numbers all that replaces what was under way. */
   private edition = 0;
   private readonly worker = new SessionInWorker(
@@ -214,6 +217,15 @@ export class BenchEngine implements Engine {
 
   mono(on: boolean): void {
     this.player.mono(on);
+  }
+
+  listenToMeters(listener: (meters: Meters) => void): () => void {
+    this.meterListeners.add(listener);
+    this.player.meter(this.tellMeters);
+    return () => {
+      this.meterListeners.delete(listener);
+      if (this.meterListeners.size === 0) this.player.meter(null);
+    };
   }
 
   position(): number {

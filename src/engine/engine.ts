@@ -1,4 +1,5 @@
 import type { Heard } from '../audition/heard.ts';
+import type { Meters, SignalLevel } from '../audition/meters.ts';
 import type { Flag } from '../blend/ledger/flags.ts';
 import type { GuardResult } from '../blend/guards/guards.ts';
 import type { PrintedSong, PrintOrder } from '../files/print-song.ts';
@@ -10,7 +11,7 @@ import type { OverTime } from './worker/over-time.ts';
 import type { AnswerTo, Asking, Question, RowOf } from './questions.ts';
 import type { Range } from '../audio/range.ts';
 
-export type { Heard, Range };
+export type { Heard, Meters, Range, SignalLevel };
 
 export interface EngineState {
   /** empty: no session. rendering: what is heard is still the last render. failed: `message` is one clear sentence. */
@@ -167,6 +168,11 @@ export interface Engine {
   monitor(levelDb: number): void;
   /** Folds what is heard to mono, on both sides; the print is not touched. */
   mono(on: boolean): void;
+  /**
+   * Calls `listener` with what the meters read, some 40 times a second while something plays; the answer ends that. While nobody
+   * listens, nothing is measured.
+   */
+  listenToMeters(listener: (meters: Meters) => void): () => void;
   /** Where playing is, seconds; cheap enough to ask in every frame. */
   position(): number;
 

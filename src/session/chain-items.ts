@@ -9,6 +9,10 @@ export const processorsIn = (item: ChainItem): readonly ProcessorItem[] => (isSp
 /** Every processor of a chain in the order in which the sound meets them, those in splits too. */
 export const processorItems = (chain: ChainItems): ProcessorItem[] => chain.flatMap(processorsIn);
 
+/** The processors that run, in order: those that are on, and stand in no split that is off. */
+export const runningProcessors = (chain: ChainItems): ProcessorItem[] =>
+  processorItems(chain.filter(({ on }) => on)).filter(({ on }) => on);
+
 /** Every item of a chain, each split before what stands in it. */
 export const allItems = (chain: ChainItems): ChainItem[] =>
   chain.flatMap((item) => (isSplit(item) ? [item, ...item.split] : [item]));

@@ -2,10 +2,12 @@ import { describe, expect, it } from 'vitest';
 import { STRETCH_FRAMES, type StretchName } from '../../src/audition/feed-messages.ts';
 import type { Heard } from '../../src/audition/heard.ts';
 import type { PlayedSound, Program } from '../../src/audition/played-sound.ts';
+import { metersFrom } from '../../src/audition/meters.ts';
 import type { Anchor } from '../../src/audition/song-messages.ts';
+import type { Reading } from '../../src/audition/song-meters.ts';
 import { SongMixer } from '../../src/audition/song-mixer.ts';
 import { stepOf } from '../helpers/chains.ts';
-import { whiteNoise } from '../helpers/signals.ts';
+import { sine, whiteNoise } from '../helpers/signals.ts';
 
 const RATE = 48_000;
 const QUANTUM = 128;
@@ -23,6 +25,7 @@ const samplesOf = ({ id }: PlayedSound): Float32Array => sounds[id]!;
 /** A mixer whose feed answers `delay` quanta after it is asked. */
 class Bench {
   readonly anchors: Anchor[] = [];
+  readonly readings: Reading[] = [];
   ended = 0;
   clock = 0;
   readonly left: number[] = [];
@@ -32,6 +35,7 @@ class Bench {
     holds: () => {},
     plays: (anchor) => this.anchors.push(anchor),
     ended: () => this.ended++,
+    read: (reading) => this.readings.push(reading),
   });
 
   constructor(public delay = 1) {}
@@ -199,6 +203,33 @@ describe('what is heard', () => {
     const end = bench.anchors[0]!.clock + 4000;
     expect(bench.left.slice(end).every((x) => x === 0)).toBe(true);
   });
+});
+
+it('reads meters at least 30 times a second while it plays, and only when they are wanted', () => {
+  const a = soundOf(sine({ hz: 1000, seconds: 3, db: -6.0206 }));
+  const squeeze = stepOf('compressor', { threshold: -24, ratio: 4 });
+  const bench = new Bench().gains({ a: 0.5, closed: 0 });
+  bench.mixer.load(program({ a, closed: a }));
+  bench.mixer.setMixBus({ trimGain: 1, steps: [squeeze, stepOf('gain')] });
+  bench.mixer.play(0, 1);
+  bench.run(RATE / 4);
+  expect(bench.readings).toEqual([]);
+  bench.mixer.setMetering(true);
+  bench.run(RATE);
+  expect(bench.readings.length).toBeGreaterThanOrEqual(30);
+  expect(bench.readings.filter(({ names }) => names !== null)).toHaveLength(1);
+  const { seconds, paths, heard, reductions } = metersFrom(bench.readings.at(-1)!.values, bench.readings[0]!.names!);
+  expect(Math.abs(seconds - bench.placeAt(bench.clock) / RATE)).toBeLessThan(1 / 30);
+  expect(paths.get('a')!.peakDb).toBeCloseTo(-12.04, 1);
+  expect(paths.get('closed')!.peakDb).toBe(-Infinity);
+  expect(reductions.get('mix')![0]).toBeGreaterThan(3);
+  expect(reductions.get('mix')![1]).toBeNull();
+  expect(heard.left.peakDb).toBeLessThan(-12.04 - 3);
+  bench.mixer.stop();
+  bench.run(4096);
+  const after = bench.readings.length;
+  bench.run(RATE / 4);
+  expect(bench.readings).toHaveLength(after);
 });
 
 describe('what it keeps', () => {

@@ -1,5 +1,6 @@
 import { afterEach, describe, expect, it } from 'vitest';
 import { Audition, FIRST_MONITOR_DB, type Material } from '../../src/audition/audition.ts';
+import type { Meters } from '../../src/audition/meters.ts';
 import type { PlayedSound } from '../../src/audition/played-sound.ts';
 import { gainOf } from '../../src/audio/decibels.ts';
 import type { ProcessorStep } from '../../src/dsp/core/chain.ts';
@@ -73,6 +74,8 @@ describe('audition', () => {
   it('starts low, plays the blend of the paths, and goes on from where it was', async () => {
     const { audition: bench, heard } = await opened();
     bench.seek(1);
+    const readings: Meters[] = [];
+    bench.setMetering((meters) => readings.push(meters));
     await bench.play();
     await played(bench, 0.4);
     const position = bench.position();
@@ -80,6 +83,11 @@ describe('audition', () => {
     expect(position).toBeGreaterThan(1.1);
     // dry at 1 and bus at 0.5: 0.15 a second, at the monitor's first level.
     expect(Math.abs(heard() / (0.15 * MONITOR) - position)).toBeLessThan(NEAR);
+    // The meters stand before the monitor: 0.15 a second at the place that they name.
+    const { seconds, heard: read, paths } = readings.at(-1)!;
+    expect(readings.length).toBeGreaterThan(8);
+    expect(Math.abs(gainOf(read.left.peakDb) - 0.15 * seconds)).toBeLessThan(0.01);
+    expect([...paths.keys()]).toEqual(['dry', 'bus']);
     bench.pause();
     expect(bench.playing).toBe(false);
     expect(Math.abs(bench.position() - position)).toBeLessThan(NEAR);

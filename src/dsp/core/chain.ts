@@ -10,7 +10,7 @@ import {
 } from './chain-steps.ts';
 import { DyingAway } from './dying-away.ts';
 import type { Values } from './parameter.ts';
-import { CONTROL_FRAMES, type Kernel, type KeySignal } from './processor.ts';
+import { CONTROL_FRAMES, type GainReductionTrace, type Kernel, type KeySignal } from './processor.ts';
 import { processorOf } from './registry.ts';
 import { KernelStage, Series, type Stage } from './stage.ts';
 import { canMoveTo, hasSameValues, matchedSteps } from './step-match.ts';
@@ -34,6 +34,9 @@ const takeOverPart = (part: Part, other: Part): void => {
   part.stage.takeOver(other.stage);
   part.inside.forEach((inside, n) => takeOverPart(inside, other.inside[n]!));
 };
+
+const tracesOf = (parts: readonly Part[]): (GainReductionTrace | null)[] =>
+  parts.flatMap(({ kernel, inside }) => (kernel ? [kernel.history ?? null] : tracesOf(inside)));
 
 /**
  * A serial chain of processors, some of them in splits: the same class runs inside the worklet, in workers, on the command
@@ -60,6 +63,11 @@ export class Chain {
     this.parts = this.partsOf(steps, 0, null);
     this.whole = new Series(this.parts.map(({ stage }) => stage));
     this.latency = this.whole.latency;
+  }
+
+  /** Gain reduction over time of each processor, in order, those in splits too; null for one that keeps none. */
+  get traces(): readonly (GainReductionTrace | null)[] {
+    return tracesOf(this.parts);
   }
 
   /** New values for the processor at this place; they must not change its latency. */

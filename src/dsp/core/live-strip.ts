@@ -1,3 +1,4 @@
+import type { GainReductionTrace } from './processor.ts';
 import { Strip, type InputChannels, type StripSpec } from './strip.ts';
 
 /** Time over which a strip of other processors takes the place of another, seconds: too long to click, short to the hand. */
@@ -26,6 +27,11 @@ export class LiveStrip {
     this.fadeFrames = Math.round(FADE_SECONDS * sampleRate);
     this.left = new Float32Array(maxFrames);
     this.right = new Float32Array(maxFrames);
+  }
+
+  /** As `Chain.traces`. */
+  get traces(): readonly (GainReductionTrace | null)[] {
+    return this.strip.traces;
   }
 
   /** Goes on as this strip. A change during a fade ends that fade. */

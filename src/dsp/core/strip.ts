@@ -2,7 +2,7 @@ import { Chain, type ChainStep, type StepPlace } from './chain.ts';
 import { StereoDelay } from './delay-line.ts';
 import type { GainMatrix } from './gain-matrix.ts';
 import type { Values } from './parameter.ts';
-import type { KeySignal } from './processor.ts';
+import type { GainReductionTrace, KeySignal } from './processor.ts';
 import { restoreState, stateOf } from './running-state.ts';
 
 /** How one signal enters a strip. */
@@ -122,6 +122,11 @@ export class Strip {
   /** Delay of the chain, whole samples. */
   get latency(): number {
     return this.chain.latency;
+  }
+
+  /** As `Chain.traces`. */
+  get traces(): readonly (GainReductionTrace | null)[] {
+    return this.chain.traces;
   }
 
   /** New values for the processor at this place of the chain; they must not change its latency. */

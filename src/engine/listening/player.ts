@@ -1,4 +1,5 @@
 import type { Audition } from '../../audition/audition.ts';
+import type { Meters } from '../../audition/meters.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
 import type { Heard, Range } from '../engine.ts';
 import type { Hearable, SoundRef } from '../worker/protocol.ts';
@@ -34,6 +35,7 @@ export class Player {
   private range: Range | null = null;
   private restAt = 0;
   private isFed = false;
+  private onMeters: ((meters: Meters) => void) | null = null;
 
   constructor(
     /** Has the worker send sound through this port. */
@@ -101,6 +103,7 @@ export class Player {
     if (this.monitorDb !== null) audition.setMonitor(this.monitorDb);
     audition.setMono(this.folded);
     audition.setLoop(this.range);
+    audition.setMetering(this.onMeters);
     audition.seek(this.restAt);
     audition.hear(this.heard);
     audition.setMatch(this.matchDb);
@@ -146,6 +149,12 @@ export class Player {
   mono(on: boolean): void {
     this.folded = on;
     this.audition?.setMono(on);
+  }
+
+  /** Who hears of the meters while something plays; null: nobody. */
+  meter(onMeters: ((meters: Meters) => void) | null): void {
+    this.onMeters = onMeters;
+    this.audition?.setMetering(onMeters);
   }
 
   position(): number {

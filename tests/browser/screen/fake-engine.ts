@@ -10,6 +10,7 @@ import type {
   Engine,
   EngineView,
   Heard,
+  Meters,
   Overview,
   PrintOptions,
   Range,
@@ -36,6 +37,8 @@ export class FakeEngine implements Engine {
   /** Everything that it was asked, in order. */
   readonly calls: (readonly [name: string, ...args: unknown[]])[] = [];
   readonly #listeners = new Set<() => void>();
+  /** Who listens to meters: a test calls them with readings. */
+  readonly meterListeners = new Set<(meters: Meters) => void>();
   readonly #held = new Set<string>();
   #seconds = 0;
   #session: Session | null = null;
@@ -100,6 +103,10 @@ export class FakeEngine implements Engine {
   }
   pause(): void {
     this.show({ playing: false });
+  }
+  listenToMeters(listener: (meters: Meters) => void): () => void {
+    this.meterListeners.add(listener);
+    return () => this.meterListeners.delete(listener);
   }
   seek(seconds: number): void {
     this.#seconds = seconds;
