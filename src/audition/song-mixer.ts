@@ -322,8 +322,7 @@ export class SongMixer {
     outLeft.fill(0);
     outRight.fill(0);
     this.eachPlaying((deck) => {
-      for (const [id, sound] of deck.program.paths)
-        this.addPath(deck, id, sound, clock, count);
+      for (const [id, sound] of deck.program.paths) this.addPath(deck, id, sound, clock, count);
     });
     bus.process(sumLeft, sumRight, count);
     const mix = this.sides.get('mix');

@@ -37,7 +37,12 @@ describe('the meters of what is heard', () => {
     expect(soon.momentaryLufs).not.toBeNull();
     expect(soon.shortTermLufs).toBeNull();
     const silent = read(new Float32Array(4 * RATE));
-    expect(silent).toMatchObject({ momentaryLufs: null, shortTermLufs: null, correlation: null, truePeakDb: -Infinity });
+    expect(silent).toMatchObject({
+      momentaryLufs: null,
+      shortTermLufs: null,
+      correlation: null,
+      truePeakDb: -Infinity,
+    });
   });
 
   it('read the true peak that the whole sound has', () => {
@@ -99,5 +104,9 @@ it('gain reduction is that of the static curve, for each processor that runs', (
 
 it('a chain that splits has a trace for each processor in the split', () => {
   const step = { split: [stepOf('compressor'), stepOf('eq')] };
-  expect(new Chain([step, stepOf('gate')], RATE, 128).traces.map((trace) => trace !== null)).toEqual([true, false, true]);
+  expect(new Chain([step, stepOf('gate')], RATE, 128).traces.map((trace) => trace !== null)).toEqual([
+    true,
+    false,
+    true,
+  ]);
 });
