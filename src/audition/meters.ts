@@ -79,7 +79,7 @@ export const metersFrom = (values: Float32Array, { paths, chains }: MeteredNames
     },
     paths: new Map(paths.map((id, n) => [id, level(at(READ_ONCE + 2 * n), at(READ_ONCE + 2 * n + 1))])),
     reductions: new Map(
-      chains.map(([id, count], n) => [id, [...values.subarray(starts[n]!, starts[n]! + count)].map(orNull)]),
+      chains.map(([id, count], n) => [id, [...values.subarray(starts[n], starts[n]! + count)].map(orNull)]),
     ),
     lateStretches: at(READ.lateStretches),
   };
