@@ -2,6 +2,7 @@ import { transfer } from 'comlink';
 import { leftOut, passIn } from '../audition/heard.ts';
 import type { PrintedSong } from '../files/print-song.ts';
 import type { Session } from '../session/schema.ts';
+import type { Received } from '../intake/received.ts';
 import { EMPTY_VIEW } from './empty-view.ts';
 import type {
   AudioFileFacts,
@@ -19,6 +20,8 @@ import { ListeningRoom } from './listening/listening-room.ts';
 import { Player } from './listening/player.ts';
 import type { Told } from './job.ts';
 import type { AnswerTo, Asking, Question, RowOf } from './questions.ts';
+import type { ReceivedFiles } from './received/received-files.ts';
+import { receiveInWorker } from './received/receive-in-worker.ts';
 import { SessionInWorker } from './session-in-worker.ts';
 import { doneOf } from './worker/outcome.ts';
 import type { EngineMessage, Outcome, Prints, RemoteCalls } from './worker/protocol.ts';
@@ -234,6 +237,10 @@ export class BenchEngine implements Engine {
 
   ask<Q extends Question>(question: Q, asking: Asking<RowOf<Q>> = {}): Promise<AnswerTo<Q>> {
     return this.follow(asking, (calls, number) => calls.ask(number, question)) as Promise<AnswerTo<Q>>;
+  }
+
+  receive(files: ReceivedFiles, asking: Asking = {}): Promise<Received> {
+    return receiveInWorker(files, asking);
   }
 
   print({ onProgress, signal, ...order }: PrintOptions): Promise<PrintedSong<Blob>> {

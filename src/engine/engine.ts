@@ -7,6 +7,8 @@ import type { FigureChange } from '../measure/change.ts';
 import type { Details } from '../measure/details.ts';
 import type { Figures, Measurement } from '../measure/figures.ts';
 import type { Session } from '../session/schema.ts';
+import type { Received } from '../intake/received.ts';
+import type { ReceivedFiles } from './received/received-files.ts';
 import type { OverTime } from './worker/over-time.ts';
 import type { AnswerTo, Asking, Question, RowOf } from './questions.ts';
 import type { Range } from '../audio/range.ts';
@@ -178,6 +180,12 @@ export interface Engine {
 
   /** Asks about the blend in hand. Rejects with one clear sentence; with an AbortError when it was withdrawn. */
   ask<Q extends Question>(question: Q, asking?: Asking<RowOf<Q>>): Promise<AnswerTo<Q>>;
+
+  /**
+   * Checks received files, holds them against each other, and explains the rough by its tracks; what is in hand stays as it is. Rejects
+   * with a ProblemError where no track can be read, or the rough cannot; with an AbortError when it was withdrawn.
+   */
+  receive(files: ReceivedFiles, asking?: Asking): Promise<Received>;
 
   overview(heard: Heard): Overview | null;
   /** The envelope of a file that a processor works with, whole; null when it is not in hand. */

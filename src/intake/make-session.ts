@@ -20,7 +20,7 @@ const rounded = (value: number, per: number): number => Math.round(value * per) 
 const levelled = (db: number): number => Math.min(LOUDEST_DB, Math.max(CLOSED_DB, rounded(db, 1000)));
 
 /** The place of a track: as the rough has it, else by its name. */
-const placeOf = (received: Received, n: number): Partial<Track> => {
+export const placeInSession = (received: Received, n: number): Partial<Track> => {
   const { tracks, pairs } = received;
   const start = tracks[n]!.startSeconds;
   const found = inRough(received, n);
@@ -85,7 +85,7 @@ export const sessionOf = (received: Received, title: string, pathOf: (file: stri
     const group = session.groups.find(({ name }) => name === groupOf(n))!.id;
     session = addTrack(session, { name: told.name, file: pathOf(file), group });
     const last = session.tracks.at(-1)!;
-    session = { ...session, tracks: [...session.tracks.slice(0, -1), { ...last, ...placeOf(received, n) }] };
+    session = { ...session, tracks: [...session.tracks.slice(0, -1), { ...last, ...placeInSession(received, n) }] };
   });
   if (rough) {
     const { lagSamples } = rough.explained;

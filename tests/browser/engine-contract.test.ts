@@ -157,6 +157,21 @@ describe.each([
     expect(bench.view.comparison.faults.size).toBe(0);
   });
 
+  it('checks the files of a song, and leaves what is in hand as it is', async () => {
+    const bench = await opened();
+    const { view } = bench;
+    const files = [...shortSongFiles()];
+    const parts: number[] = [];
+    const rough = files.find(([path]) => path === 'rough.wav')!;
+    const tracks = files.filter((each) => each !== rough);
+    const received = await bench.receive({ tracks, rough }, { onProgress: (part) => parts.push(part) });
+    expect(received.tracks.map(({ file }) => file)).toEqual(tracks.map(([path]) => path));
+    expect(received.rough!.explained.tracks).toHaveLength(tracks.length);
+    expect(received.aside).toEqual([]);
+    expect(parts).toEqual(parts.toSorted((a, b) => a - b));
+    expect(bench.view.findings).toBe(view.findings);
+  });
+
   it('answers each question about every path, blend and processor that is asked about', async () => {
     const bench = await opened();
     const { paths, flow } = await bench.ask({ kind: 'ledger', section: null });

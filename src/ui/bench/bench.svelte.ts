@@ -12,6 +12,7 @@ import {
 import { withHues } from '../../session/hues.ts';
 import type { Session } from '../../session/schema.ts';
 import { LedgerJob } from '../ledger/ledger-job.svelte.ts';
+import { ReceivedJob } from '../received/received-job.svelte.ts';
 import { EachFrame } from '../shared/each-frame.ts';
 import { messageOf } from '../../engine/message.ts';
 import { Listening } from './listening.svelte.ts';
@@ -47,6 +48,7 @@ export class Bench {
   readonly listening: Listening;
   readonly selection: Selection;
   readonly ledger: LedgerJob;
+  readonly received: ReceivedJob;
   readonly #stopListening: () => void;
   /** The engine may have something new many times a frame. */
   readonly #nextLook = new EachFrame(() => this.#look());
@@ -66,6 +68,7 @@ export class Bench {
     this.listening = new Listening(engine);
     this.selection = new Selection(() => this.session);
     this.ledger = new LedgerJob(engine, () => this.session);
+    this.received = new ReceivedJob(engine, () => this.session);
     this.#view = engine.view;
     const stopListening = engine.listen(() => this.#nextLook.ask());
     this.#stopListening = () => {
@@ -285,8 +288,9 @@ export class Bench {
     this.#stopped = false;
     this.#nextLook.now();
     this.selection.clear();
-    this.selection.showLedger(false);
+    this.selection.turnTo('paths');
     this.ledger.clear();
+    this.received.clear();
     this.listening.restart();
     const { session } = this;
     if (session) this.listening.keepOnly((heard) => hasSide(session, heard));

@@ -76,7 +76,7 @@ export class Keys {
     if (!bench.session || isAsked() || this.#isOwned(key, target)) return false;
     if (key === 'Escape') {
       if (isPopoverOpen()) return false;
-      if (bench.selection.isLedger) bench.selection.showLedger(false);
+      if (bench.selection.page !== 'paths') bench.selection.turnTo('paths');
       else bench.selection.clear();
       return true;
     }

@@ -12,13 +12,16 @@ interface Selected {
 /** What the bench shows of a bus as a whole. */
 export type BusSheet = 'does' | 'sweep';
 
+/** The table of paths and the bench below it, the ledger of a stretch, or what the received files are like. */
+export type Page = 'paths' | 'ledger' | 'received';
+
 /** Which path is on the bench, and which processor of its chain. What the session no longer has is not selected. */
 export class Selection {
   readonly #session: () => Session | null;
   #selected = $state.raw<Selected | null>(null);
   #sheet = $state.raw<BusSheet>('does');
   #isBringingUp = $state.raw(false);
-  #isLedger = $state.raw(false);
+  #page = $state.raw<Page>('paths');
 
   constructor(session: () => Session | null) {
     this.#session = session;
@@ -48,9 +51,9 @@ export class Selection {
     return this.#isBringingUp && (this.#session()?.buses.length ?? 0) > 0;
   }
 
-  /** True while the ledger of a stretch is shown, in place of table and bench. */
-  get isLedger(): boolean {
-    return this.#isLedger && this.#session() !== null;
+  /** What stands beside the findings. */
+  get page(): Page {
+    return this.#session() === null ? 'paths' : this.#page;
   }
 
   show(sheet: BusSheet): void {
@@ -61,8 +64,8 @@ export class Selection {
     this.#isBringingUp = on;
   }
 
-  showLedger(on: boolean): void {
-    this.#isLedger = on;
+  turnTo(page: Page): void {
+    this.#page = page;
   }
 
   select(path: string, item: string | null = null): void {

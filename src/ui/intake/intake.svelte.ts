@@ -3,7 +3,7 @@ import { nameList } from '../../session/name-list.ts';
 import { ProblemError, sentenceOf, type Problem } from '../../session/problem.ts';
 import { sessionText } from '../../session/serialize.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
-import type { AudioFileFacts } from '../../engine/engine.ts';
+import type { AudioFileFacts, AudioFiles } from '../../engine/engine.ts';
 import { allFilesOf } from '../../engine/files-of-session.ts';
 import { download } from '../shared/download.ts';
 import { messageOf } from '../../engine/message.ts';
@@ -47,6 +47,11 @@ export class Intake {
   get aside(): readonly string[] {
     return this.#aside;
   }
+  /** Every file in hand, by the path that the session calls it. */
+  get files(): AudioFiles {
+    return this.#files.all;
+  }
+
   /** True when the session misses files and what waits is none of them. */
   get isBesideMissing(): boolean {
     return this.#isBesideMissing;

@@ -134,6 +134,11 @@ const STATES: Readonly<Record<string, () => Promise<unknown>>> = {
     await openSong();
     await press('Aligned');
   },
+  'the files as received': async () => {
+    await openSong();
+    await press('Check files …');
+    await seen(/^The rough is 480 samples late/);
+  },
   'a path being renamed': async () => {
     await openSong();
     (page.getByRole('button', { name: 'Tape colour', exact: true }).element() as HTMLElement).focus();

@@ -19,6 +19,9 @@ import { EMPTY_VIEW, NOTHING_FOUND } from '../../../src/engine/empty-view.ts';
 import { NOTHING_AUDIBLE } from '../../../src/engine/listening/listening-view.ts';
 import type { AnswerTo, Question } from '../../../src/engine/questions.ts';
 import { filesOf } from '../../../src/engine/files-of-session.ts';
+import type { Received } from '../../../src/intake/received.ts';
+import type { ReceivedFiles } from '../../../src/engine/received/received-files.ts';
+import { fakeReceived } from './fake-received.ts';
 import { fakeAnswer, fakeGuards } from './fake-answers.ts';
 import { fakeFindings, fakeListening, fakeMeasurement } from './fake-figures.ts';
 
@@ -136,6 +139,11 @@ export class FakeEngine implements Engine {
   ask<Q extends Question>(question: Q): Promise<AnswerTo<Q>> {
     this.calls.push(['ask', question]);
     return Promise.resolve(fakeAnswer(question, this.#session!) as AnswerTo<Q>);
+  }
+
+  receive(files: ReceivedFiles): Promise<Received> {
+    this.calls.push(['receive', files]);
+    return Promise.resolve(fakeReceived(files));
   }
 
   /** A second that falls by 60 dB. */

@@ -1,0 +1,62 @@
+import { expect, test } from 'vitest';
+import { page } from 'vitest/browser';
+import { allItems } from '../../../src/session/chain-items.ts';
+import { fakeSession } from './fake-session.ts';
+import { accessibilityTroubles, lastSession, openSong, settled } from './open-screen.ts';
+
+const view = () => page.getByRole('region', { name: 'Files as received' });
+
+const open = async () => {
+  const engine = await openSong();
+  await page.getByRole('button', { name: 'Check files …' }).click();
+  await expect.element(view().getByRole('heading', { name: 'The rough by its tracks' })).toBeVisible();
+  return engine;
+};
+
+test('files are checked once the page is opened, and what is found stands beside each track', async () => {
+  const engine = await open();
+  const asked = engine.calls.filter(([name]) => name === 'receive');
+  expect(asked).toHaveLength(1);
+  const { tracks, rough } = asked[0]![1] as { tracks: unknown[]; rough: unknown[] };
+  expect(tracks).toHaveLength(fakeSession().tracks.length);
+  expect(rough[0]).toBe('rough.wav');
+  await expect.element(view().getByText('The rough is 480 samples late.')).toBeVisible();
+  await expect.element(view().getByRole('row', { name: /^Kick/ })).toHaveTextContent('−3.0 ± 0.04');
+  await settled();
+  expect(await accessibilityTroubles()).toEqual([]);
+});
+
+test('all safe fixes are one step, and each can be made alone', async () => {
+  const engine = await open();
+  const [first, second] = fakeSession().tracks;
+  await view().getByRole('button', { name: 'Apply all 2 safe fixes' }).click();
+  const mended = lastSession(engine);
+  expect(mended.tracks[0]!.polarity).not.toBe(first!.polarity);
+  expect(allItems(mended.tracks[1]!.chain)).toHaveLength(allItems(second!.chain).length + 1);
+  await expect.element(view().getByText('Mended.').first()).toBeVisible();
+  await page.getByRole('button', { name: /^Undo/ }).click();
+  expect(lastSession(engine).tracks[0]!.polarity).toBe(first!.polarity);
+});
+
+test('the balance of the rough is heard as a preview before it is taken', async () => {
+  const engine = await open();
+  const before = fakeSession().tracks;
+  await view().getByRole('button', { name: 'Preview this balance' }).click();
+  expect(lastSession(engine).tracks.map(({ gainDb }) => gainDb)).toEqual(before.map((_, n) => -3 - n));
+  expect(lastSession(engine).rough!.offsetSeconds).toBeCloseTo(-0.01, 9);
+  await page.getByRole('button', { name: 'Discard' }).click();
+  expect(lastSession(engine).tracks.map(({ gainDb }) => gainDb)).toEqual(before.map(({ gainDb }) => gainDb));
+});
+
+test('what is guessed is set by hand only', async () => {
+  const engine = await open();
+  expect(fakeSession().tempo).not.toBe(56);
+  await view().getByRole('button', { name: 'Set tempo to 56.0' }).click();
+  expect(lastSession(engine).tempo).toBe(56);
+  await view()
+    .getByRole('button', { name: /sections$/ })
+    .click();
+  expect(lastSession(engine).sections.map(({ name }) => name)).toEqual(['Part 1', 'Part 2']);
+  await page.getByRole('button', { name: 'Back to the paths' }).click();
+  await expect.element(page.getByRole('button', { name: 'Check files …' })).toBeVisible();
+});
