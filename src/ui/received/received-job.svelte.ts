@@ -64,8 +64,8 @@ export class ReceivedJob {
     };
     try {
       const received = await this.engine.receive(asked, { signal: control.signal, onProgress });
-      const aside = new Set(received.aside.map(({ file }) => file));
-      const ids = inHand.filter(({ file }) => !aside.has(file)).map(({ id }) => id);
+      const aside = received.aside.map(({ file }) => file);
+      const ids = inHand.filter(({ file }) => !aside.includes(file)).map(({ id }) => id);
       this.#answer = { received, ids, of: filesIn(session) };
     } catch (error) {
       if (!control.signal.aborted) this.#fault = messageOf(error);
