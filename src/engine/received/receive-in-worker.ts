@@ -1,12 +1,8 @@
 import type { Received } from '../../intake/received.ts';
 import type { Asking } from '../questions.ts';
 import { doneOf } from '../worker/outcome.ts';
-import type { Outcome } from '../worker/protocol.ts';
-import type { ReceivedFiles } from './received-files.ts';
+import type { ReceivedFiles, ReceivedMessage } from './received-files.ts';
 import ReceivedWorker from './received.worker.ts?worker';
-
-/** What the worker tells: the part done, 0..1, then what it came to. */
-export type ReceivedMessage = { readonly part: number } | { readonly outcome: Outcome<Received> };
 
 /** Checks received files in a worker of their own. Rejects as `Engine.receive` does. */
 export const receiveInWorker = async (files: ReceivedFiles, { onProgress, signal }: Asking): Promise<Received> => {
