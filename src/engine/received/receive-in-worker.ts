@@ -1,7 +1,8 @@
 import type { Received } from '../../intake/received.ts';
 import type { Asking } from '../questions.ts';
 import { doneOf } from '../worker/outcome.ts';
-import type { ReceivedFiles, ReceivedMessage } from './received-files.ts';
+import type { ReceivedFiles } from './received-files.ts';
+import type { ReceivedMessage } from './received-message.ts';
 import ReceivedWorker from './received.worker.ts?worker';
 
 /** Checks received files in a worker of their own. Rejects as `Engine.receive` does. */

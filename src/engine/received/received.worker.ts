@@ -3,7 +3,8 @@ import { receive, type Incoming } from '../../intake/receive.ts';
 import type { Received } from '../../intake/received.ts';
 import { plainSentence } from '../message.ts';
 import { outcomeOf } from '../worker/outcome.ts';
-import type { ReceivedFiles, ReceivedMessage } from './received-files.ts';
+import type { ReceivedFiles } from './received-files.ts';
+import type { ReceivedMessage } from './received-message.ts';
 
 /** Checks received files in a thread that ends with it: one file at a time is in memory, and nothing that plays waits for it. */
 
