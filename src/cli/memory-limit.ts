@@ -13,12 +13,12 @@ const memoryBudget = (): number => Math.min(0.75 * freemem(), 12e9);
 const gigabytes = (size: number): string => `${(size / 1e9).toFixed(1)} GB`;
 
 /** @throws ProblemError when nothing sounds in a session of `path`, or its render would take more memory than is allowed */
-export const requireRenderable = (path: string, { tracks }: Session, plan: Plan, keepsSpectra: boolean): void => {
+export const requireRenderable = (path: string, { tracks }: Session, plan: Plan): void => {
   if (plan.frames === 0) {
     const expected = 'at least one track that is on and sounds';
     throw new ProblemError({ code: 'mismatch', path: `${path}: tracks`, expected, found: 'none' });
   }
-  const bytes = renderBytes(plan, keepsSpectra);
+  const bytes = renderBytes(plan);
   const budget = memoryBudget();
   if (bytes <= budget) return;
   const [latest] = [...tracks].sort((a, b) => b.offsetSeconds - a.offsetSeconds);

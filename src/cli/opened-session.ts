@@ -141,6 +141,6 @@ export const openSession = async (path: string, options: OpenOptions = {}): Prom
     ...(guards === undefined ? {} : { guards }),
     ...(allowOutside ? { allowOutside: true as const } : {}),
   };
-  const place = await workplaceOf(path, { ...asked, keepsSpectra: true }, { progress: onProgress, note: onWarning });
+  const place = await workplaceOf(path, asked, { progress: onProgress, note: onWarning });
   return new OpenedSession(place, path, place.session);
 };

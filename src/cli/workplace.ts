@@ -27,8 +27,6 @@ export interface PlaceOptions {
   readonly section?: string;
   readonly guards?: string;
   readonly allowOutside?: true;
-  /** Searches and sweeps keep spectra of the paths, which take more memory than all else. */
-  readonly keepsSpectra?: true;
 }
 
 /** Who hears what is done, and what must be known. */
@@ -47,14 +45,8 @@ export class Workplace {
     readonly section: Section | null,
     private readonly limits: GuardSet,
     private readonly console: Tellers,
-    keepsSpectra: boolean,
   ) {
-    this.song = new Song(
-      sounds,
-      renderThreaded,
-      (led, { plan }) => requireRenderable(path, led, plan, keepsSpectra),
-      room,
-    );
+    this.song = new Song(sounds, renderThreaded, (led, { plan }) => requireRenderable(path, led, plan), room);
   }
 
   /** Runs a job to its end; `what` is told of it where somebody watches. */
@@ -82,7 +74,7 @@ export class Workplace {
  */
 export const workplaceOf = async (
   path: string,
-  { section, guards: set = DEFAULT_SET, allowOutside, keepsSpectra }: PlaceOptions,
+  { section, guards: set = DEFAULT_SET, allowOutside }: PlaceOptions,
   console: Tellers,
   check: (session: Session) => Promise<void> | void = () => {},
 ): Promise<Workplace> => {
@@ -99,14 +91,5 @@ export const workplaceOf = async (
     allowOutside: allowOutside === true,
   });
   const stored = new StoredSounds(room, sounds);
-  return new Workplace(
-    session,
-    path,
-    stored,
-    room,
-    sectionNamed(session, path, section),
-    limits,
-    console,
-    keepsSpectra === true,
-  );
+  return new Workplace(session, path, stored, room, sectionNamed(session, path, section), limits, console);
 };

@@ -6,11 +6,13 @@ import { parentPort, workerData } from 'node:worker_threads';
 /** @type {Work} */
 const work = await import(workerData);
 const keeper = new work.BandKeeper();
+/** @type {import('../../src/audio/audio.ts').Audio[]} */
+const sounds = [];
 
 parentPort?.on(
   'message',
   (/** @type {{ index: number, audio: import('../../src/audio/audio.ts').Audio } | null} */ told) => {
-    if (told) keeper.take(told.index, told.audio);
-    parentPort?.postMessage(told ? null : work.finished(keeper.bandSteps()));
+    if (told) sounds[told.index] = told.audio;
+    parentPort?.postMessage(told ? null : work.finished(keeper.bandSteps([...sounds])));
   },
 );

@@ -35,11 +35,11 @@ describe('the kernels of blends', () => {
         fc.property(
           fc.integer({ min: 1, max: 9 }),
           fc.integer({ min: 1, max: 50 }),
-          fc.nat(8),
+          fc.array(fc.nat(8), { minLength: 1, maxLength: 3 }),
           fc.boolean(),
           fc.nat(9),
-          (count, length, changed, one, skipped) => {
-            const rows = rowsOf(count, one ? changed % count : null);
+          (count, length, changed, some, skipped) => {
+            const rows = rowsOf(count, some ? [...new Set(changed.map((path) => path % count))] : null);
             const from = skipped % length;
             const values = numbers(count * length, 100 * count + length);
             const matrices = [Kernels.withRoom(productRoom(count, 8 * length, 1)), null].map((memory) => {

@@ -3,13 +3,14 @@ import { finished } from '../../src/audio/steps.ts';
 import type { Audio } from '../../src/audio/audio.ts';
 import type { BandGram } from '../../src/blend/gram/band-gram.ts';
 import { BandKeeper } from '../../src/blend/gram/band-keeper.ts';
+import { BandsService } from '../../src/engine/worker/bands-service.ts';
 import type { BandsReply, BandsRequest } from '../../src/engine/worker/bands-messages.ts';
 import { pinkNoise, silence, stereo } from '../helpers/signals.ts';
 
 /** The keeper of bands as the client meets it: in a thread of its own, which answers later. */
 class KeeperThread {
   onmessage: ((event: { data: BandsReply }) => void) | null = null;
-  private readonly keeper = new BandKeeper();
+  private readonly service = new BandsService((reply) => this.reply(reply));
 
   constructor() {
     this.reply({ kind: 'ready' });
@@ -20,23 +21,13 @@ class KeeperThread {
   }
 
   postMessage(request: BandsRequest): void {
-    if (request.kind === 'bands') {
-      this.reply({ kind: 'bands', ticket: request.ticket, bands: finished(this.keeper.bandSteps()) });
-      return;
-    }
-    if (request.kind === 'arrange') this.keeper.arrange(request.places);
-    else this.keeper.take(request.index, request.audio);
-    this.reply({ kind: 'ready' });
+    this.service.hear(request);
   }
 }
 
 vi.mock('../../src/engine/worker/bands.worker.ts?worker', () => ({ default: KeeperThread }));
 
-const fresh = (sounds: readonly Audio[]): BandGram => {
-  const keeper = new BandKeeper();
-  sounds.forEach((sound, n) => keeper.take(n, sound));
-  return finished(keeper.bandSteps());
-};
+const fresh = (sounds: readonly Audio[]): BandGram => finished(new BandKeeper().bandSteps(sounds));
 
 const expectAlike = (bands: BandGram, expected: BandGram): void => {
   expect(bands.mid).toHaveLength(expected.mid.length);

@@ -108,14 +108,14 @@ const planOf = (layout: FrameLayout, scale: number, sampleRate: number, sums: Su
 /**
  * Cross-spectra from the spectra of the paths (paths x frames), step by step; each step yields the part done, 0..1.
  * @param length frames of the sound itself
- * With `changed`, all but the pairs of that path are taken over from `before`.
+ * With `changed`, all but the pairs of these paths are taken over from `before`.
  */
 export function* bandGramSteps(
   spectra: readonly Spectra[],
   layout: FrameLayout,
   sampleRate: number,
   length: number,
-  changed: number | null = null,
+  changed: readonly number[] | null = null,
   before: BandGram | null = null,
 ): Generator<number, BandGram> {
   const rows = rowsOf(spectra.length, changed);

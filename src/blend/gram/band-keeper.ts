@@ -1,86 +1,93 @@
 import { framesOf, type Sound } from '../../audio/audio.ts';
 import { arrangedBands, bandGramSteps, type BandGram } from './band-gram.ts';
-import { isInPlace, type Places } from './pairs.ts';
-import { frameLayout, spectraOf } from './path-spectra.ts';
+import type { Places } from './pairs.ts';
+import {
+  frameLayout,
+  passingSpectra,
+  scratchFrames,
+  spectrumFrames,
+  type FrameLayout,
+  type Spectra,
+} from './path-spectra.ts';
+import { SpectraShelf } from './spectra-shelf.ts';
 
 /** Above this share of changed paths all products are computed anew, which is then quicker than path by path. */
 export const FEW = 1 / 4;
 
+/** For each path the place of its sound in an earlier list, null if it is new: the same object is the same sound. */
+export const placesAmong = (old: readonly Sound[], sounds: readonly Sound[]): Places =>
+  sounds.map((sound) => {
+    const place = old.indexOf(sound);
+    return place < 0 ? null : place;
+  });
+
 /**
- * Keeps the spectra of the paths and computes their products in bands (BandGram), one of the two halves of a blend
- * query. It does not need the other half, so it can run in a thread of its own; its answers are plain numbers.
+ * Computes the products of paths in bands (BandGram), one of the two halves of a blend query, and remembers those of the last ones: of
+ * paths that are the same sound nothing is computed again. It does not need the other half, so it can run in a thread of its own; its
+ * answers are plain numbers.
  */
 export class BandKeeper {
-  private sounds: { readonly sampleRate: number; readonly frames: number } | null = null;
-  private spectra: (readonly Float32Array[])[] = [];
-  /** Spectra that no other keeper shares. */
-  private readonly own = new Set<readonly Float32Array[]>();
-  /** Arrays of sounds that have left: spectra of new sounds are written into them. */
-  private spare: (readonly Float32Array[])[] = [];
+  private sounds: readonly Sound[] = [];
   private bands: BandGram | null = null;
-  /** Paths whose products are not made yet. */
-  private changed = new Set<number>();
 
-  /** Another keeper of the same; spectra do not change and are shared. */
+  constructor(private readonly shelf = new SpectraShelf()) {}
+
+  /** Another keeper that remembers the same. */
   copy(): BandKeeper {
-    const copy = new BandKeeper();
+    const copy = new BandKeeper(this.shelf);
     copy.sounds = this.sounds;
-    copy.spectra = [...this.spectra];
-    this.own.clear();
     copy.bands = this.bands;
-    copy.changed = new Set(this.changed);
     return copy;
   }
 
-  /** Puts the paths into other places; the sounds of those that stood nowhere (null) are still to be taken. */
-  arrange(places: Places): void {
-    const { spectra, changed } = this;
-    if (isInPlace(places, spectra.length)) return;
-    this.spectra = places.map((place) => (place === null ? [] : spectra[place]!));
-    // Two paths may be one sound: what one of them still has is not written over.
-    const stay = new Set(this.spectra);
-    this.spare.push(...new Set(spectra.filter((each) => this.own.has(each) && !stay.has(each))));
-    this.changed = new Set(places.flatMap((place, n) => (place === null || changed.has(place) ? [n] : [])));
-    this.bands = this.bands && arrangedBands(this.bands, places, spectra.length);
+  /** Those of `sounds` that `bandSteps` would read. */
+  wantedOf(sounds: readonly Sound[]): readonly Sound[] {
+    if (this.bands && !placesAmong(this.sounds, sounds).includes(null)) return [];
+    return [...new Set(sounds)].filter((sound) => !this.shelf.of(sound));
   }
 
-  /** Takes the sound of path `index`: stereo, all of one rate and length. The sound itself is not kept. */
-  take(index: number, audio: Sound): void {
-    const { sampleRate } = audio;
-    if (this.sounds?.sampleRate !== sampleRate) this.spare = [];
-    this.sounds = { sampleRate, frames: framesOf(audio) };
-    const old = this.spare.pop() ?? [];
-    this.own.delete(old);
-    this.spectra[index] = spectraOf(audio, frameLayout(sampleRate), old);
-    this.own.add(this.spectra[index]);
-    this.changed.add(index);
-  }
-
-  /** The products of all pairs of the paths as they are now, step by step; each step yields the part done, 0..1. */
-  *bandSteps(): Generator<number, BandGram> {
-    const { changed, spectra } = this;
-    if (!this.bands || changed.size > FEW * spectra.length) this.bands = yield* this.steps(null);
-    else {
-      for (const index of [...changed]) {
-        this.bands = yield* this.steps(index);
-        changed.delete(index);
-      }
-    }
-    changed.clear();
-    this.spare = [];
+  /**
+   * The products of all pairs of paths (stereo, of one rate and length), step by step: each step looks at one frame of the spectra of all
+   * of them, and yields the part done, 0..1. What is not run to its end changes nothing.
+   * @throws RangeError when there is no path
+   */
+  *bandSteps(sounds: readonly Sound[]): Generator<number, BandGram> {
+    const [first] = sounds;
+    if (!first) throw new RangeError('a blend needs at least one path');
+    const places = placesAmong(this.sounds, sounds);
+    const before = this.bands && arrangedBands(this.bands, places, this.sounds.length);
+    const changed = places.flatMap((place, n) => (place === null ? [n] : []));
+    if (!before || changed.length > 0) {
+      const isNew = !before || changed.length > FEW * sounds.length;
+      const layout = frameLayout(first.sampleRate);
+      const { spectra, keep } = this.spectraOf(sounds, layout);
+      const known = isNew ? null : before;
+      const { sampleRate } = first;
+      this.bands = yield* bandGramSteps(spectra, layout, sampleRate, framesOf(first), known && changed, known);
+      keep();
+    } else this.bands = before;
+    this.sounds = sounds;
     return this.bands;
   }
 
-  private steps(index: number | null): Generator<number, BandGram> {
-    if (!this.sounds) throw new RangeError('a blend needs at least one path');
-    const { sampleRate, frames } = this.sounds;
-    return bandGramSteps(
-      this.spectra,
-      frameLayout(sampleRate),
-      sampleRate,
-      frames,
-      index,
-      index === null ? null : this.bands,
-    );
+  /** Spectra of sounds, from the shelf or taken as they are asked for; `keep` puts as many as there is room for onto the shelf. */
+  private spectraOf(sounds: readonly Sound[], layout: FrameLayout): { spectra: readonly Spectra[]; keep: () => void } {
+    const count = spectrumFrames(framesOf(sounds[0]!), layout);
+    const room = this.shelf.roomBeside(sounds, count * layout.length * Float32Array.BYTES_PER_ELEMENT);
+    const fresh = [...new Set(sounds)].filter((sound) => !this.shelf.of(sound)).slice(0, room);
+    const made = new Map(fresh.map((sound) => [sound, [] as Float32Array[]]));
+    const passing = passingSpectra(sounds, layout, (path, n) => {
+      const frames = made.get(sounds[path]!);
+      return frames ? (frames[n] ??= new Float32Array(layout.length)) : scratch(path);
+    });
+    const scratch = scratchFrames(layout);
+    const spectra = sounds.map((sound, p): Spectra => {
+      const at = (n: number): Float32Array | undefined => this.shelf.of(sound)?.[n] ?? passing[p]!.at(n);
+      return { length: count, at };
+    });
+    const keep = (): void => {
+      for (const [sound, frames] of made) this.shelf.keep(sound, frames);
+    };
+    return { spectra, keep };
   }
 }

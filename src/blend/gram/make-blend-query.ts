@@ -4,7 +4,7 @@ import { finished, partOf } from '../../audio/steps.ts';
 import { figuresOfPeaks, noFigures, type Figures } from '../../measure/figures.ts';
 import { correlationOf } from '../../measure/stereo.ts';
 import { bandGramSteps, blendSpectrum, type BandGram } from './band-gram.ts';
-import { BandKeeper, FEW } from './band-keeper.ts';
+import { BandKeeper, FEW, placesAmong } from './band-keeper.ts';
 import { blendEssentials, type BlendEssentials, type BlendFigures } from './blend-figures.ts';
 import { BlendLoudness } from './blend-loudness.ts';
 import type { BlendQuery } from './blend-query.ts';
@@ -131,9 +131,8 @@ type BoundsOf = (path: Sound) => PeakBounds;
 
 const bounded = ({ id, audio }: QueryPath, boundsOf: BoundsOf): BoundedPath => ({ id, audio, bounds: boundsOf(audio) });
 
-/** Shares of the time that the time half takes, and the spectra within the other half: for progress. */
+/** Share of the time that the time half takes: for progress. */
 const TIME = 0.45;
-const SPECTRA = 0.35;
 
 /**
  * The half of a query that is read from the sound as it runs, step by step; each step yields the part done, 0..1. The
@@ -155,13 +154,6 @@ export function* timeSteps(
   }
   return { paths: all, gram: yield* gramSteps(all.map(({ audio }) => audio)) };
 }
-
-/** For each path its index in `old`, null if it is new: the same object is the same sound. */
-const placesIn = (old: readonly QueryPath[], paths: readonly QueryPath[]): Places =>
-  paths.map(({ audio }) => {
-    const place = old.findIndex((path) => path.audio === audio);
-    return place < 0 ? null : place;
-  });
 
 /** How many sounds are new. */
 const newOnes = (places: Places): number => places.filter((place) => place === null).length;
@@ -192,7 +184,8 @@ export function* renewedTimeSteps(
   before: TimeProducts | null,
   paths: readonly QueryPath[],
 ): Generator<number, TimeProducts> {
-  const places = placesIn(before?.paths ?? [], paths);
+  const soundsOf = (all: readonly QueryPath[]): Sound[] => all.map(({ audio }) => audio);
+  const places = placesAmong(soundsOf(before?.paths ?? []), soundsOf(paths));
   if (!before || newOnes(places) > FEW * paths.length) return yield* timeSteps(paths);
   paths.forEach(({ audio }) => checkAlike(audio, paths[0]!.audio));
   const isSame = isInPlace(places, before.paths.length) && paths.every(({ id }, n) => id === before.paths[n]!.id);
@@ -206,12 +199,7 @@ export function* renewedTimeSteps(
  */
 export function* buildSteps(paths: readonly QueryPath[], range?: FrameRange): Generator<number, GramQuery> {
   const time = yield* partOf(timeSteps(paths, range), 0, TIME);
-  const keeper = new BandKeeper();
-  for (const [n, { audio }] of time.paths.entries()) {
-    keeper.take(n, audio);
-    yield TIME + (SPECTRA * (n + 1)) / paths.length;
-  }
-  return yield* withBands(time, keeper);
+  return yield* withBands(time, new BandKeeper());
 }
 
 /**
@@ -249,14 +237,12 @@ export function* withPathsSteps(
   if (!keeper || changes.size > FEW * paths.length) return yield* buildSteps(paths);
   const places = paths.map((_, n) => (changes.has(n) ? null : n));
   const changed = yield* partOf(takenOverSteps(time, paths, places), 0, TIME);
-  const renewed = keeper.copy();
-  renewed.arrange(places);
-  for (const [index, audio] of changes) renewed.take(index, audio);
-  return yield* withBands(changed, renewed);
+  return yield* withBands(changed, keeper.copy());
 }
 
 function* withBands(time: TimeProducts, keeper: BandKeeper): Generator<number, GramQuery> {
-  const bands = yield* partOf(keeper.bandSteps(), TIME + SPECTRA, 1);
+  const sounds = time.paths.map(({ audio }) => audio);
+  const bands = yield* partOf(keeper.bandSteps(sounds), TIME, 1);
   return new GramQuery(time, bands, keeper);
 }
 

@@ -62,15 +62,15 @@ export const quadratic = (values: Float64Array, weights: Float64Array): number =
   return (sum < 0 ? -sum : sum) > ROUNDING * size ? sum : 0;
 };
 
-/** All pairs of `count` paths, or (`changed` given) those of one path with every path. */
-export const rowsOf = (count: number, changed: number | null): Rows => {
-  const rows =
-    changed === null
-      ? Array.from({ length: count }, (_, row) => ({ row, from: passOf(row) }))
-      : [{ row: changed, from: 0 }];
+/** All pairs of `count` paths, or (`changed` given) those of some paths with every path. */
+export const rowsOf = (count: number, changed: readonly number[] | null): Rows => {
+  const rows = changed
+    ? changed.map((row) => ({ row, from: 0 }))
+    : Array.from({ length: count }, (_, row) => ({ row, from: passOf(row) }));
+  const isTwice = (row: number, column: number): boolean => column < row && (!changed || changed.includes(column));
   const wanted = rows.flatMap(({ row, from }) =>
     Array.from({ length: count - from }, (_, n) => ({ row, column: from + n })).filter(
-      ({ column }) => changed !== null || column >= row,
+      ({ column }) => !isTwice(row, column),
     ),
   );
   return {

@@ -56,34 +56,32 @@ const spectrumTaker = ({ size, mid, side, lows, lowLeft, lowRight }: FrameLayout
   };
 };
 
-/**
- * Spectra of a stereo path, frame by frame as the spectrum of a single sound is taken: single precision, 2.5 times the
- * sound's own memory. Kept, so that when another path changes only that one is transformed anew. Written into frames `old`
- * of the same layout where there are any: fresh memory takes as long as a good part of the transforms.
- */
-export const spectraOf = (
-  path: Sound,
-  layout: FrameLayout,
-  old: readonly Float32Array[] = [],
-): readonly Float32Array[] => {
-  const take = spectrumTaker(layout);
-  return windowStarts(framesOf(path), layout.size).map((start, n) => {
-    const frame = old[n] ?? new Float32Array(layout.length);
-    take(path, start, frame);
-    return frame;
-  });
-};
+/** Frames of the spectra of a sound of so many frames. */
+export const spectrumFrames = (frames: number, { size }: FrameLayout): number => windowStarts(frames, size).length;
 
-/** The same spectra, none of them kept: each is taken when it is asked for. One for each of the paths, all alike. */
-export const passingSpectra = (paths: readonly Sound[], layout: FrameLayout): readonly Spectra[] => {
+/**
+ * Spectra of stereo paths, all alike, frame by frame as the spectrum of a single sound is taken, single precision: each is taken when it
+ * is asked for, into the frame that `frameFor` gives (paths are numbered), and not kept here.
+ */
+export const passingSpectra = (
+  paths: readonly Sound[],
+  layout: FrameLayout,
+  frameFor: (path: number, frame: number) => Float32Array = scratchFrames(layout),
+): readonly Spectra[] => {
   const take = spectrumTaker(layout);
   const starts = windowStarts(framesOf(paths[0]!), layout.size);
-  return paths.map((path) => {
-    const frame = new Float32Array(layout.length);
+  return paths.map((path, p) => {
     const at = (n: number): Float32Array => {
+      const frame = frameFor(p, n);
       take(path, starts[n]!, frame);
       return frame;
     };
     return { length: starts.length, at };
   });
+};
+
+/** One frame for each path, used again and again. */
+export const scratchFrames = ({ length }: FrameLayout): ((path: number) => Float32Array) => {
+  const frames: Float32Array[] = [];
+  return (path) => (frames[path] ??= new Float32Array(length));
 };

@@ -144,7 +144,7 @@ const outsideSentence = (out: string): string =>
 const runSolve = async (path: string, options: Options, console: Console): Promise<void> => {
   const { targets, limits } = await questionFrom(options);
   const { out } = options;
-  const place = await workplaceOf(path, { ...options, keepsSpectra: true }, console, async (parsed) => {
+  const place = await workplaceOf(path, options, console, async (parsed) => {
     checkLimits(parsed, limits, '--limit');
     requireMovable(parsed, path);
     if (out !== undefined) {

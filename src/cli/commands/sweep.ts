@@ -140,12 +140,7 @@ const runSweep = async (path: string, options: Options, console: Console): Promi
     const place = await workplaceOf(path, options, console, (parsed) => void orderFrom(parsed, list));
     return runBringUp(place, orderFrom(place.session, list), options, console);
   }
-  const place = await workplaceOf(
-    path,
-    { ...options, keepsSpectra: true },
-    console,
-    (parsed) => void axesFrom(parsed, bus!, options),
-  );
+  const place = await workplaceOf(path, options, console, (parsed) => void axesFrom(parsed, bus!, options));
   const answer = await sweepOf(place, axesFrom(place.session, bus!, options), options);
   console.out(options.json ? `${JSON.stringify(answer, null, 2)}\n` : sweepText(answer));
 };

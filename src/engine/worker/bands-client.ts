@@ -1,40 +1,40 @@
+import { framesOf, type Sound } from '../../audio/audio.ts';
 import type { BandGram } from '../../blend/gram/band-gram.ts';
-import type { Sound } from '../../audio/audio.ts';
 import type { BandsReply, BandsRequest } from './bands-messages.ts';
-import { buffersOf, copyOf } from '../excerpt.ts';
+import { buffersOf, copyOf, excerptOf } from '../excerpt.ts';
 import BandsWorker from './bands.worker.ts?worker';
 
-/** The keeper of bands as the measuring worker sees it: sounds go over one at a time, and only those that are new. */
+/** Sounds whose bands are wanted, and how far they have been given. */
+interface Wanted {
+  readonly ticket: number;
+  readonly sounds: readonly Sound[];
+  readonly take: (bands: BandGram) => void;
+  /** What is given of them, in step, and the frames up to which each stretch of it goes. */
+  given: readonly Sound[];
+  ends: readonly number[];
+  /** Stretches that were given. */
+  count: number;
+}
+
+/** The keeper of bands as the measuring worker sees it: of sounds that it must read it is given stretch by stretch. */
 export class BandsClient {
   private readonly worker = new BandsWorker();
-  /** What the keeper has, by the places of the paths. */
-  private kept: readonly (Sound | null)[] = [];
-  private wanted: readonly Sound[] = [];
-  /** Whether what the keeper has stands where it is wanted. */
-  private isArranged = false;
+  /** Numbers by which it knows sounds. */
+  private readonly numbers = new WeakMap<Sound, number>();
+  private lastNumber = 0;
+  private wanted: Wanted | null = null;
   private isReady = false;
   private ticket = 0;
-  private take: (bands: BandGram) => void = () => {};
 
   constructor() {
-    this.worker.onmessage = ({ data }: MessageEvent<BandsReply>) => {
-      if (data.kind === 'bands') {
-        if (data.ticket === this.ticket) this.take(data.bands);
-        return;
-      }
-      this.isReady = true;
-      this.next();
-    };
+    this.worker.onmessage = ({ data }: MessageEvent<BandsReply>) => this.hear(data);
   }
 
   /** Bands of these sounds (stereo, alike); those asked for before are no longer told. */
   of(sounds: readonly Sound[]): Promise<BandGram> {
-    this.wanted = sounds;
-    this.isArranged = false;
-    this.ticket++;
-    return new Promise((resolve) => {
-      this.take = resolve;
-      if (this.isReady) this.next();
+    return new Promise((take) => {
+      this.wanted = { ticket: ++this.ticket, sounds, take, given: [], ends: [], count: 0 };
+      if (this.isReady) this.ask(this.wanted);
     });
   }
 
@@ -42,33 +42,56 @@ export class BandsClient {
     this.worker.terminate();
   }
 
-  /** Tells the next thing that the keeper lacks; the bands are asked for when it lacks none. */
-  private next(): void {
-    if (this.wanted.length === 0) return;
-    if (!this.isArranged) return this.arrange();
-    const index = this.kept.indexOf(null);
-    if (index < 0) {
-      this.worker.postMessage({ kind: 'bands', ticket: this.ticket } satisfies BandsRequest);
-      return;
-    }
-    const sound = this.wanted[index]!;
-    this.kept = this.kept.with(index, sound);
-    const audio = copyOf(sound);
-    this.tell({ kind: 'take', index, audio }, buffersOf(audio));
+  private hear(reply: BandsReply): void {
+    const { wanted } = this;
+    if (reply.kind === 'ready') {
+      this.isReady = true;
+      if (wanted) this.ask(wanted);
+    } else if (wanted?.ticket === reply.ticket) this.answer(wanted, reply);
   }
 
-  private arrange(): void {
-    const places = this.wanted.map((sound) => {
-      const place = this.kept.indexOf(sound);
-      return place < 0 ? null : place;
+  private ask({ ticket, sounds }: Wanted): void {
+    const [first] = sounds;
+    if (!first) return;
+    const { sampleRate } = first;
+    this.tell({
+      kind: 'bands',
+      ticket,
+      sounds: sounds.map((each) => this.numberOf(each)),
+      sampleRate,
+      frames: framesOf(first),
     });
-    this.kept = places.map((place, n) => (place === null ? null : this.wanted[n]!));
-    this.isArranged = true;
-    this.tell({ kind: 'arrange', places });
+  }
+
+  private answer(wanted: Wanted, reply: Exclude<BandsReply, { kind: 'ready' }>): void {
+    if (reply.kind === 'bands') return wanted.take(reply.bands);
+    if (reply.kind === 'wants') {
+      const byNumber = new Map(wanted.sounds.map((sound) => [this.numberOf(sound), sound]));
+      wanted.given = reply.sounds.map((number) => byNumber.get(number)!);
+      wanted.ends = reply.ends;
+      // The next stretch is on its way while one is looked at.
+      this.give(wanted);
+    }
+    this.give(wanted);
+  }
+
+  /** Gives the next stretch, where there is one more. */
+  private give(wanted: Wanted): void {
+    const { ticket, given, ends, count } = wanted;
+    if (count === ends.length) return;
+    const frames = { from: ends[count - 1] ?? 0, to: ends[count]! };
+    const parts = given.map((sound) => copyOf(excerptOf(sound, frames)));
+    wanted.count++;
+    this.tell({ kind: 'stretch', ticket, parts: parts.map(({ channels }) => channels) }, buffersOf(...parts));
+  }
+
+  private numberOf(sound: Sound): number {
+    const number = this.numbers.get(sound) ?? ++this.lastNumber;
+    this.numbers.set(sound, number);
+    return number;
   }
 
   private tell(request: BandsRequest, transfer: Transferable[] = []): void {
-    this.isReady = false;
     this.worker.postMessage(request, transfer);
   }
 }

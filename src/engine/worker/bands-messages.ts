@@ -1,15 +1,27 @@
 import type { BandGram } from '../../blend/gram/band-gram.ts';
-import type { Places } from '../../blend/gram/pairs.ts';
-import type { Audio } from '../../audio/audio.ts';
 
-/** What the keeper of bands is told. Each but the last is answered with `ready`. */
+/** What the keeper of bands is told. Sounds go by numbers: another one for another sound. */
 export type BandsRequest =
-  /** Where the sounds stand from now on that were taken before; new ones follow. */
-  | { readonly kind: 'arrange'; readonly places: Places }
-  | { readonly kind: 'take'; readonly index: number; readonly audio: Audio }
-  /** The bands of all paths as they are now. No answer where another message comes before it is there. */
-  | { readonly kind: 'bands'; readonly ticket: number };
+  /** The bands of these sounds are wanted, and those asked for before are not any more. It answers with what it must be given. */
+  | {
+      readonly kind: 'bands';
+      readonly ticket: number;
+      readonly sounds: readonly number[];
+      readonly sampleRate: number;
+      readonly frames: number;
+    }
+  /** The next frames of each sound that it asked for: left and right. It asks for more once it has looked at them. */
+  | { readonly kind: 'stretch'; readonly ticket: number; readonly parts: readonly (readonly Float32Array[])[] };
 
 export type BandsReply =
-  /** It can be told more; the first time, once it is loaded. */
-  { readonly kind: 'ready' } | { readonly kind: 'bands'; readonly ticket: number; readonly bands: BandGram };
+  /** It is loaded. */
+  | { readonly kind: 'ready' }
+  /** It reads these sounds, all of them in step: `ends` are the frames up to which it wants each next stretch. */
+  | {
+      readonly kind: 'wants';
+      readonly ticket: number;
+      readonly sounds: readonly number[];
+      readonly ends: readonly number[];
+    }
+  | { readonly kind: 'more'; readonly ticket: number }
+  | { readonly kind: 'bands'; readonly ticket: number; readonly bands: BandGram };
