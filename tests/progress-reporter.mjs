@@ -21,7 +21,7 @@ const seconds = (ms) => `${(ms / 1000).toFixed(1)} s`;
 const inWords = ({ message, diff, stack, cause }) => {
   const place = /[^\s(]*\btests\/\S+:\d+:\d+/.exec(stack ?? '')?.[0];
   const lines = [message, ...(typeof diff === 'string' ? [diff] : []), ...(place ? [`at ${place}`] : [])];
-  return cause ? `${lines.join('\n')}\nbecause: ${inWords(/** @type {SerializedError} */ (cause))}` : lines.join('\n');
+  return cause ? `${lines.join('\n')}\nbecause: ${inWords(cause)}` : lines.join('\n');
 };
 
 /** @param {TestModule} testModule @returns {import('./stages.mjs').Failure[]} */

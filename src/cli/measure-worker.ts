@@ -9,7 +9,11 @@ const answerTo = async (job: MeasureJob): Promise<MeasureAnswer> => {
     if (job.kind === 'figures') return { kind: 'figures', measured: await measureFile(job.file, job.wanted) };
     const stream = await openStream(job.file);
     if (!stream) return { kind: 'spectrum', spectrum: null };
-    return { kind: 'spectrum', spectrum: await spectrumOfStream(stream).finally(() => stream.close()) };
+    try {
+      return { kind: 'spectrum', spectrum: await spectrumOfStream(stream) };
+    } finally {
+      await stream.close();
+    }
   } catch (error) {
     if (error instanceof ProblemError) return { kind: 'problem', problem: error.problem };
     throw error;

@@ -28,7 +28,7 @@ export function* stepped<R>(steps: Generator<number, R>, from = 0, to = 1): Gene
 }
 
 /** Steps as a job of their own. */
-// eslint-disable-next-line @typescript-eslint/require-await -- steps wait for nothing
+// oxlint-disable-next-line typescript/require-await -- steps wait for nothing
 export async function* jobOf<R>(steps: Generator<number, R>): Job<R> {
   return yield* stepped(steps);
 }

@@ -143,7 +143,7 @@ export async function bench() {
     const hosts = { kernels, sound, song, impulse, page: opened?.page ?? null, ffmpeg: isThere('ffmpeg') };
     const named = new Set(cases.map(({ processor }) => processor));
     const all = new Set(kernels.ids());
-    const rest = [...all].filter((id) => !named.has(id)).map((processor) => /** @type {Case} */ ({ processor }));
+    const rest = [...all].filter((id) => !named.has(id)).map(/** @returns {Case} */ (processor) => ({ processor }));
     console.log(
       `${SECONDS} s of stereo noise at 48 kHz, ${TURNS} turns, medians of processor time. Ratios above 1: ours is faster.`,
     );
