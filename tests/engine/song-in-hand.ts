@@ -9,12 +9,15 @@ import type { Session } from '../../src/session/schema.ts';
 import { songSession } from '../cli/song.ts';
 import { added, pinkNoise, scaled, sine, stereo } from '../helpers/signals.ts';
 
+/** The length of the small song, s: just under a power of two of samples, as long as its noises are made. */
+export const SECONDS = 2.7;
+
 /** The sounds of a small song: a tone in one channel, two unlike noises, and a rough that swells. */
 export const smallSounds = (): Map<string, Audio> => {
-  const low = sine({ hz: 110, seconds: 4, db: -12 });
-  const noises = [7, 8, 9, 10].map((seed) => pinkNoise(4, seed, 0.1).subarray(0, low.length));
+  const low = sine({ hz: 110, seconds: SECONDS, db: -12 });
+  const noises = [7, 8, 9, 10].map((seed) => pinkNoise(SECONDS, seed, 0.1).subarray(0, low.length));
   const [noise, other, swelling, last] = noises as [Float32Array, Float32Array, Float32Array, Float32Array];
-  const swell = swelling.map((x, n) => x * (0.2 + n / 192_000));
+  const swell = swelling.map((x, n) => x * (0.2 + n / low.length));
   return new Map([
     ['bass.wav', { sampleRate: 48_000, channels: [low] }],
     ['keys.wav', stereo(noise, other)],
@@ -49,8 +52,8 @@ export const feedingSession = (fields: Parameters<typeof songSession>[0] = {}): 
 };
 
 /** A section late in the small song, and its frames. */
-export const LATE = { startSeconds: 1, endSeconds: 3.5 };
-export const LATE_FRAMES = { from: 48_000, to: 168_000 };
+export const LATE = { startSeconds: 0.7, endSeconds: 2.5 };
+export const LATE_FRAMES = { from: 33_600, to: 120_000 };
 
 /** Where jobs are tried: name, section, frames. */
 export const stretches = [

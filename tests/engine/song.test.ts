@@ -4,7 +4,7 @@ import { answerOf } from '../../src/engine/job.ts';
 import { shifted, Song } from '../../src/engine/song.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import { setBlend } from '../../src/session/edits.ts';
-import { feedingSession, smallSession, smallSounds, SongInHand } from './song-in-hand.ts';
+import { feedingSession, SECONDS, smallSession, smallSounds, SongInHand } from './song-in-hand.ts';
 
 test('a bus that is a wire at 0 dB doubles its group: +6.02 dB to the sample (arithmetic)', async () => {
   const { song } = new SongInHand();
@@ -102,7 +102,7 @@ test('a rough of one channel is heard from both sides; it is the same object as 
   const rough = song.roughOf(session)!;
   expect(rough.channels).toHaveLength(2);
   expect(rough.channels[1]).toBe(rough.channels[0]);
-  expect(framesOf(rough)).toBe(4 * 48_000 + 12_000);
+  expect(framesOf(rough)).toBe(SECONDS * 48_000 + 12_000);
   expect(song.roughOf({ ...session })).toBe(rough);
   expect(song.roughOf({ ...session, rough: { file: 'bass.wav', offsetSeconds: 0.5 } })).not.toBe(rough);
   expect(song.roughOf({ ...session, rough: null })).toBeNull();

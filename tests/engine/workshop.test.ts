@@ -9,17 +9,7 @@ import { measure } from '../../src/measure/measure.ts';
 import { gainsOf, sumPaths } from '../../src/render/mix.ts';
 import { mainPrint } from '../../src/render/print.ts';
 import { setBlend, setOn } from '../../src/session/edits.ts';
-import { feedingSession, smallSession, SongInHand } from './song-in-hand.ts';
-
-const LATE = { startSeconds: 1, endSeconds: 3.5 };
-const LATE_FRAMES = { from: 48_000, to: 168_000 };
-/** The query's sums run in another order than those of a sound that is measured. */
-const ROUNDING = 6;
-
-const stretches = [
-  ['the whole song', null, null],
-  ['a section', LATE, LATE_FRAMES],
-] as const;
+import { feedingSession, LATE_FRAMES, ROUNDING, SECONDS, smallSession, SongInHand, stretches } from './song-in-hand.ts';
 
 /** The sum of the paths before the mix bus, over the stretch. */
 const sumOver = ({ mix: { plan, paths } }: Workshop, frames: typeof LATE_FRAMES | null) =>
@@ -67,9 +57,9 @@ test('what blends are held against is made once for each stretch', async () => {
 });
 
 test('where neither sounds in a stretch, blends are held against nothing', async () => {
-  const session = smallSession({ rough: { file: 'rough.wav', offsetSeconds: -3 } });
+  const session = smallSession({ rough: { file: 'rough.wav', offsetSeconds: -2 } });
   const workshop = await new SongInHand().workshop(session);
-  expect(await answerOf(workshop.referencesOver({ from: 4 * 48_000, to: 4.2 * 48_000 }))).toEqual([]);
+  expect(await answerOf(workshop.referencesOver({ from: SECONDS * 48_000, to: (SECONDS + 0.2) * 48_000 }))).toEqual([]);
 });
 
 test('what is known of the whole song is taken; of a section it says nothing', async () => {
@@ -82,7 +72,7 @@ test('what is known of the whole song is taken; of a section it says nothing', a
   expect(whole.query).toBe(query);
   expect(whole.references).toBe(references);
   const late = await answerOf(workshop.bench(LATE_FRAMES));
-  expect(late.query.frames).toBe(120_000);
+  expect(late.query.frames).toBe(LATE_FRAMES.to - LATE_FRAMES.from);
   expect(late.references).not.toBe(references);
 });
 

@@ -68,6 +68,19 @@ export function whiteNoise(seconds: number, seed: number, rms = 0.1, rate = 4800
  */
 export function pinkNoise(seconds: number, seed: number, rms = 0.1, rate = 48000): Float32Array {
   const frames = 2 ** Math.ceil(Math.log2(framesIn(seconds, rate)));
+  const name = [frames, seed, rms, rate].join();
+  const noise = madeNoises.get(name) ?? makePinkNoise(frames, seed, rms, rate);
+  if (frames <= KEPT_FRAMES) madeNoises.set(name, noise);
+  if (madeNoises.size > KEPT_NOISES) madeNoises.delete(madeNoises.keys().next().value!);
+  return noise.slice();
+}
+
+/** Many tests ask for the same noise, which takes longer to make than most of what is done with it: so many are kept. */
+const KEPT_NOISES = 24;
+const KEPT_FRAMES = 2 ** 19;
+const madeNoises = new Map<string, Float32Array>();
+
+function makePinkNoise(frames: number, seed: number, rms: number, rate: number): Float32Array {
   const random = seeded(seed);
   const re = new Float64Array(frames);
   const im = new Float64Array(frames);

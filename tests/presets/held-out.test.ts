@@ -9,7 +9,7 @@ import type { Preset } from '../../src/session/preset.ts';
 import { presetByName, presets } from '../../src/session/presets.ts';
 import { stepsOf } from '../../src/session/values.ts';
 import { fittedTo, SONG } from '../helpers/fitting.ts';
-import { isSoaking } from '../helpers/soak.ts';
+import { isSoaking, sampleOf } from '../helpers/soak.ts';
 import { atLoudness, HELD_OUT, heldOutFor } from './held-out.ts';
 import { sumOf } from './sums.ts';
 
@@ -57,9 +57,10 @@ const isOfPurpose = ({ claims }: Preset, hz: number): boolean =>
 const words = (list: readonly { readonly hz: number; readonly db: number }[]): string[] =>
   list.map(({ hz, db }) => `${hz.toFixed(0)} Hz by ${db.toFixed(1)} dB`);
 
+// Each preset on one part that it suits; when soaking on all of them, and on the mix.
 const cases = presets.flatMap((preset) => {
   const parts = heldOutFor(preset.suits);
-  return [...new Set(isSoaking ? [...parts, 'mix' as const] : parts)].map(
+  return [...new Set(isSoaking ? [...parts, 'mix' as const] : parts.slice(0, 1))].map(
     (part) => [preset.name, part, preset, parts.includes(part)] as const,
   );
 });
@@ -85,7 +86,10 @@ describe('on parts that it was not written on, at -14 LUFS with peaks up to -1 d
 /** The contract: what a preset does is the same at any level, within this, dB. */
 const SAME_DB = 0.5;
 
-const first = presets.filter(({ fit }) => fit !== undefined).map((preset) => [preset.name, preset] as const);
+const first = sampleOf(
+  presets.filter(({ fit }) => fit !== undefined).map((preset) => [preset.name, preset] as const),
+  10,
+);
 
 it.each(first)('%s does the same to sound that is 24 dB softer', (_name, preset) => {
   const sound = HELD_OUT[heldOutFor(preset.suits)[0]!]();

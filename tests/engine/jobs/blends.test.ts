@@ -11,16 +11,9 @@ import { gainsOf, sumPaths } from '../../../src/render/mix.ts';
 import { mainPrint } from '../../../src/render/print.ts';
 import { setBlends } from '../../../src/session/blend-edits.ts';
 import { setBlend } from '../../../src/session/edits.ts';
-import { feedingSession, smallSession, SongInHand } from '../song-in-hand.ts';
+import { feedingSession, LATE, LATE_FRAMES, smallSession, SongInHand, stretches } from '../song-in-hand.ts';
 
-const LATE = { startSeconds: 1, endSeconds: 3.5 };
-const LATE_FRAMES = { from: 48_000, to: 168_000 };
 const chain = [{ id: 'glue', processor: 'compressor', settings: { threshold: -30, ratio: 3 } }];
-
-const stretches = [
-  ['the whole song', null, null],
-  ['a section', LATE, LATE_FRAMES],
-] as const;
 
 test.each(stretches)('buses come up one at a time, each step as it measures, over %s', async (_, section, frames) => {
   const session = smallSession();

@@ -8,10 +8,7 @@ import { Workshop } from '../../../src/engine/workshop.ts';
 import { heardLoudness } from '../../../src/measure/heard.ts';
 import { MIX, setChain } from '../../../src/session/chain-edits.ts';
 import { presetByName } from '../../../src/session/presets.ts';
-import { smallSession, SongInHand } from '../song-in-hand.ts';
-
-const LATE = { startSeconds: 1, endSeconds: 3.5 };
-const LATE_FRAMES = { from: 48_000, to: 168_000 };
+import { LATE, LATE_FRAMES, smallSession, SongInHand } from '../song-in-hand.ts';
 
 /** The double compresses hard, behind a filter, with a make-up. */
 const squeezed = (makeUp: number) =>
