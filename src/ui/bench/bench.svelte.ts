@@ -12,6 +12,7 @@ import {
 import { withHues } from '../../session/hues.ts';
 import type { Session } from '../../session/schema.ts';
 import { LedgerJob } from '../ledger/ledger-job.svelte.ts';
+import { MeterReadings } from '../meters/meter-readings.ts';
 import { ReceivedJob } from '../received/received-job.svelte.ts';
 import { EachFrame } from '../shared/each-frame.ts';
 import { messageOf } from '../../engine/message.ts';
@@ -47,6 +48,7 @@ export class Bench {
   readonly engine: Engine;
   readonly listening: Listening;
   readonly selection: Selection;
+  readonly meters: MeterReadings;
   readonly ledger: LedgerJob;
   readonly received: ReceivedJob;
   readonly #stopListening: () => void;
@@ -66,6 +68,7 @@ export class Bench {
   constructor(engine: Engine) {
     this.engine = engine;
     this.listening = new Listening(engine);
+    this.meters = new MeterReadings(engine);
     this.selection = new Selection(() => this.session);
     this.ledger = new LedgerJob(engine, () => this.session);
     this.received = new ReceivedJob(engine, () => this.session);
