@@ -43,6 +43,21 @@ export class Deck {
     return this.placeAfter(Math.max(0, clock - this.start.clock - this.start.late));
   }
 
+  /** Where in the song the paths are at a moment: what enters the mix bus. */
+  pathsAt(clock: number): number {
+    return this.placeAfter(Math.max(0, clock - this.start.clock));
+  }
+
+  /** True where the paths come to this place again: it lies in the loop. */
+  comesTo(place: number): boolean {
+    return this.loops && place >= this.start.loop!.from && place < this.start.loop!.to;
+  }
+
+  /** The loop that it is in. */
+  get loop(): LoopFrames | null {
+    return this.loops ? this.start.loop : null;
+  }
+
   private placeAfter(elapsed: number): number {
     const { place, loop } = this.start;
     const reached = place + elapsed;

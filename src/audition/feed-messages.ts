@@ -1,3 +1,5 @@
+import type { LiveReport } from './live-messages.ts';
+
 /** Frames of one stretch: sounds are asked for and sent in stretches that begin at its multiples. */
 export const STRETCH_FRAMES = 16_384;
 
@@ -18,7 +20,8 @@ export type FeedRequest =
   /** Stretches, the most urgent first. */
   | { readonly ask: readonly StretchName[] }
   /** Sounds that are played from now on: they stay until they are named no more. */
-  | { readonly hold: readonly number[] };
+  | { readonly hold: readonly number[] }
+  | LiveReport;
 
 /**
  * What came of one stretch: its samples, or that it is silent, or not there yet (`later`: it is asked for again), or that there is

@@ -1,3 +1,5 @@
+type Samples = Float32Array | Float64Array;
+
 /** Peak and RMS of a stereo sound since the last reading. */
 export class LevelMeter {
   private peak = 0;
@@ -5,7 +7,7 @@ export class LevelMeter {
   private frames = 0;
 
   /** Adds `count` frames of a sound that is heard at `gain`. */
-  add(left: Float32Array, right: Float32Array, gain: number, count: number): void {
+  add(left: Samples, right: Samples, gain: number, count: number): void {
     let [peak, leftEnergy, rightEnergy] = [0, 0, 0];
     for (let i = 0; i < count; i++) {
       const l = left[i]!;

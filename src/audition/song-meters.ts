@@ -7,6 +7,8 @@ import { ReductionReader } from './reduction-reader.ts';
 /** Readings a second; the screen draws about as often. */
 const READINGS_A_SECOND = 40;
 
+type Samples = Float32Array | Float64Array;
+
 /** One reading; `names` where they are others than in the last one, else null. */
 export interface Reading {
   readonly values: Float32Array;
@@ -26,7 +28,7 @@ export class SongMeters {
   }
 
   /** Adds a path as it goes into the mix: a sound at a gain. */
-  addPath(id: string, left: Float32Array, right: Float32Array, gain: number, count: number): void {
+  addPath(id: string, left: Samples, right: Samples, gain: number, count: number): void {
     const meter = this.paths.get(id) ?? new LevelMeter();
     this.paths.set(id, meter);
     meter.add(left, right, gain, count);

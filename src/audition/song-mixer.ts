@@ -6,6 +6,8 @@ import { Deck } from './deck.ts';
 import type { FeedAnswer, StretchName } from './feed-messages.ts';
 import { GainRamp } from './gain-ramp.ts';
 import type { Heard } from './heard.ts';
+import type { LiveOrder, LiveReport } from './live-messages.ts';
+import { LivePaths } from './live-paths.ts';
 import { soundsIn, type LoopFrames, type PlayedSound, type Program } from './played-sound.ts';
 import { startingPoint } from './position.ts';
 import { SongBus } from './song-bus.ts';
@@ -40,6 +42,8 @@ export interface SongListener {
   holds(): void;
   plays(anchor: Anchor): void;
   ended(): void;
+  /** For the engine's worker, which makes live strips. */
+  tellLive(report: LiveReport): void;
   /** Meters were read; only while something plays and meters are wanted. */
   read(reading: Reading): void;
 }
@@ -62,6 +66,8 @@ export class SongMixer {
   private program: Program | null = null;
   private loop: LoopFrames | null = null;
   private deck: Deck | null = null;
+  /** The deck that fades out, and the one that plays. */
+  private playing: readonly Deck[] = [];
   /** The deck that fades out. */
   private leaving: Deck | null = null;
   /** When the last fade began, for paths; the other sides fade this much later, at the same place in the song. */
@@ -74,6 +80,9 @@ export class SongMixer {
   private lacks = false;
   private lacked = false;
   private lookIn = 0;
+  /** When the next block begins, and when the block in hand did. */
+  private clock = 0;
+  private now = 0;
 
   private wantsMeters = false;
   /** From the start of playing to its end. */
@@ -81,6 +90,7 @@ export class SongMixer {
   private readonly chains = new Map<string, readonly (GainReductionTrace | null)[]>();
 
   private readonly bus: SongBus;
+  private readonly live: LivePaths;
   private readonly paths = new Map<string, GainRamp>();
   private readonly sides = new Map<Heard, GainRamp>();
   private readonly mono: GainRamp;
@@ -104,6 +114,7 @@ export class SongMixer {
     const frames = (seconds: number): number => Math.round(seconds * sampleRate);
     this.fadeFrames = frames(FADE_SECONDS);
     this.bus = new SongBus(sampleRate, frames(MOVE_SECONDS), BLOCK);
+    this.live = new LivePaths(sampleRate, this.fadeFrames, BLOCK, (report) => this.tellLive(report));
     this.mono = this.ramp(0);
     this.veil = new Veil(frames(VEIL_SECONDS), frames(VEIL_HOLD_SECONDS));
   }
@@ -123,7 +134,8 @@ export class SongMixer {
   /** Numbers of the sounds of what plays, fades out, and is to play. */
   get sounds(): readonly number[] {
     const programs = [this.program, this.deck?.program, this.leaving?.program];
-    return [...new Set(programs.flatMap((program) => (program ? soundsIn(program) : [])).map(({ id }) => id))];
+    const all = [...programs.flatMap((program) => (program ? soundsIn(program) : [])), ...this.live.sounds];
+    return [...new Set(all.map(({ id }) => id))];
   }
 
   setLoop(loop: LoopFrames | null): void {
@@ -171,6 +183,24 @@ export class SongMixer {
     if (this.bus.latency !== before) this.goOn();
   }
 
+  /** What the engine's worker says of live strips. */
+  hearLive(order: LiveOrder): void {
+    if ('locate' in order) this.tellWhere(false);
+    else this.live.hear(order);
+    if ('rig' in order) this.listener.holds();
+  }
+
+  private tellLive(report: LiveReport): void {
+    this.listener.tellLive(report);
+    if ('rig' in report && report.became !== 'live') this.listener.holds();
+  }
+
+  private tellWhere(moved: boolean): void {
+    const { deck, clock } = this;
+    const whereabouts = { place: deck?.pathsAt(clock) ?? null, loop: deck?.loop ?? null, moved };
+    this.listener.tellLive({ whereabouts });
+  }
+
   setMono(on: boolean): void {
     this.mono.set(on ? 1 : 0);
   }
@@ -183,15 +213,18 @@ export class SongMixer {
 
   /** Writes the next `frames` frames, from the moment `clock` of the audio clock on. */
   process(clock: number, left: Float32Array, right: Float32Array, frames: number): void {
-    for (let at = 0; at < frames; at += BLOCK) {
-      const count = Math.min(BLOCK, frames - at);
+    for (let at = 0; at < frames;) {
       this.turn(clock + at);
+      const steady = this.leaving === null && clock + at >= this.fadeSince + this.fadeFrames;
+      const count = Math.min(BLOCK, frames - at, this.live.turn(this.deck, clock + at, steady));
       this.mix(clock + at, count);
       for (let i = 0; i < count; i++) {
         left[at + i] = this.readLeft[i] = this.outLeft[i]!;
         right[at + i] = this.readRight[i] = this.outRight[i]!;
       }
       this.measure(clock + at, count);
+      at += count;
+      this.clock = clock + at;
     }
   }
 
@@ -206,7 +239,9 @@ export class SongMixer {
     }
     meters.addHeard(this.readLeft, this.readRight, count);
     if (!meters.isDue) return;
+    this.chains.clear();
     this.chains.set(MIX, this.bus.traces);
+    this.live.addTraces(this.chains);
     const paths = deck.program.paths.map(([id]) => id);
     const place = deck.heardAt(clock + count) / this.sampleRate;
     this.listener.read(meters.read(place, paths, this.chains, this.lateStretches));
@@ -227,6 +262,8 @@ export class SongMixer {
   private endFade(clock: number): void {
     if (!this.leaving || clock < this.fadeSince + this.fadeLate + this.fadeFrames) return;
     this.leaving = null;
+    this.playing = this.deck ? [this.deck] : [];
+    if (!this.deck) this.live.end();
     this.dropRamps();
     this.listener.holds();
   }
@@ -251,7 +288,9 @@ export class SongMixer {
     if (!this.isReady(program, place)) return;
     this.next = null;
     this.lastJump = next.number;
+    const moves = next.place !== null || !this.deck;
     this.fadeTo(this.deckAt(program, place, clock), clock);
+    if (moves) this.tellWhere(true);
   }
 
   private deckAt(program: Program, place: number, clock: number): Deck {
@@ -270,7 +309,11 @@ export class SongMixer {
 
   private isReady(program: Program, place: number): boolean {
     const to = place + Math.round(READY_SECONDS * this.sampleRate);
-    return soundsIn(program).every((sound) => this.shelf.has(sound, place, to));
+    const { live, shelf } = this;
+    return (
+      soundsIn(program).every((sound) => shelf.has(sound, place, to)) &&
+      live.sounds.every((sound) => shelf.has(sound, place, to + live.ahead))
+    );
   }
 
   private fadeTo(deck: Deck | null, clock: number): void {
@@ -278,7 +321,11 @@ export class SongMixer {
     this.fadeLate = (deck ?? this.deck)?.start.late ?? 0;
     this.leaving = this.deck;
     this.deck = deck;
-    if (!deck) return;
+    this.playing = [this.leaving, deck].filter((each) => each !== null);
+    if (!deck) {
+      this.tellWhere(true);
+      return;
+    }
     const { place, loop, late } = deck.start;
     this.listener.plays({ clock: clock + late, place, loop, jump: this.lastJump });
   }
@@ -301,8 +348,8 @@ export class SongMixer {
   }
 
   private wantAhead(deck: Deck, clock: number, frames: number): void {
-    const sounds = soundsIn(deck.program);
-    deck.eachAhead(clock, frames, (index) => {
+    const sounds = [...soundsIn(deck.program), ...this.live.sounds];
+    deck.eachAhead(clock, frames + this.live.ahead, (index) => {
       for (const sound of sounds) this.shelf.want(sound, index);
     });
   }
@@ -321,16 +368,16 @@ export class SongMixer {
     sumRight.fill(0);
     outLeft.fill(0);
     outRight.fill(0);
-    this.eachPlaying((deck) => {
+    this.now = clock;
+    this.live.rig?.process(this.readPlaying, clock, count);
+    for (const deck of this.playing)
       for (const [id, sound] of deck.program.paths) this.addPath(deck, id, sound, clock, count);
-    });
     bus.process(sumLeft, sumRight, count);
     const mix = this.sides.get('mix');
     if (mix) addScaled(bus.left, bus.right, mix, null, count, outLeft, outRight);
-    this.eachPlaying((deck) => {
+    for (const deck of this.playing)
       for (const [side, sound] of deck.program.sides)
         this.add(deck, sound, this.sides.get(side), clock, true, count, outLeft, outRight);
-    });
     this.fold(count);
     this.cover(count);
     if (this.lacks && !this.lacked) this.lateStretches++;
@@ -338,17 +385,63 @@ export class SongMixer {
     this.lacks = false;
   }
 
-  private eachPlaying(run: (deck: Deck) => void): void {
-    if (this.leaving) run(this.leaving);
-    if (this.deck) run(this.deck);
-  }
-
   private addPath(deck: Deck, id: string, sound: PlayedSound, clock: number, count: number): void {
     const gain = this.paths.get(id);
     if (!gain || gain.isClosed) return;
-    this.add(deck, sound, gain, clock, false, count, this.sumLeft, this.sumRight);
-    if (deck === this.deck) this.meters?.addPath(id, this.readLeft, this.readRight, gain.value, count);
+    const { rig } = this.live;
+    const live = rig?.pathOf(id);
+    if (!live || !rig) {
+      this.add(deck, sound, gain, clock, false, count, this.sumLeft, this.sumRight);
+      if (deck === this.deck) this.meters?.addPath(id, this.readLeft, this.readRight, gain.value, count);
+      return;
+    }
+    if (!rig.isFull) this.addRest(deck, sound, gain, rig.share, clock, count);
+    if (deck !== (this.deck ?? this.leaving)) return;
+    const weights = this.deck ? null : this.weightsOf(deck, clock, false, count);
+    addShared(live.left, live.right, gain, rig.share, weights, count, this.sumLeft, this.sumRight);
+    this.meters?.addPath(id, live.left, live.right, gain.value, count);
   }
+
+  /** Adds what is still heard of a rendered path that is about to run live, or comes back from that. */
+  private addRest(
+    deck: Deck,
+    sound: PlayedSound,
+    gain: GainRamp,
+    share: GainRamp,
+    clock: number,
+    count: number,
+  ): void {
+    const { readLeft, readRight } = this;
+    if (!deck.read(this.shelf, sound, clock, count, readLeft, readRight)) this.lacks = true;
+    for (let i = 0; i < count; i++) {
+      const rest = 1 - (share.moves ? share.block[i]! : share.value);
+      readLeft[i]! *= rest;
+      readRight[i]! *= rest;
+    }
+    addScaled(readLeft, readRight, gain, this.weightsOf(deck, clock, false, count), count, this.sumLeft, this.sumRight);
+  }
+
+  /** Reads a sound as it plays from a moment on, over both decks of a fade. */
+  private readonly readPlaying = (
+    sound: PlayedSound,
+    clock: number,
+    count: number,
+    left: Float32Array,
+    right: Float32Array,
+  ): void => {
+    const { readLeft, readRight } = this;
+    left.fill(0, 0, count);
+    right.fill(0, 0, count);
+    for (const deck of this.playing) {
+      if (!deck.read(this.shelf, sound, clock, count, readLeft, readRight)) this.lacks = true;
+      const weights = this.weightsOf(deck, this.now, false, count);
+      for (let i = 0; i < count; i++) {
+        const weight = weights ? weights[i]! : 1;
+        left[i]! += weight * readLeft[i]!;
+        right[i]! += weight * readRight[i]!;
+      }
+    }
+  };
 
   /** Adds a sound at its gain. A side comes as late as the paths that pass the mix bus. */
   private add(
@@ -423,6 +516,25 @@ const addScaled = (
   const { moves, block, value } = gain;
   for (let i = 0; i < count; i++) {
     const scale = (moves ? block[i]! : value) * (weights ? weights[i]! : 1);
+    sumLeft[i]! += scale * left[i]!;
+    sumRight[i]! += scale * right[i]!;
+  }
+};
+
+/** The same for a live path: what it has taken over of the rendered one. */
+const addShared = (
+  left: Float64Array,
+  right: Float64Array,
+  gain: GainRamp,
+  share: GainRamp,
+  weights: Float64Array | null,
+  count: number,
+  sumLeft: Float64Array,
+  sumRight: Float64Array,
+): void => {
+  for (let i = 0; i < count; i++) {
+    const taken = (share.moves ? share.block[i]! : share.value) * (weights ? weights[i]! : 1);
+    const scale = (gain.moves ? gain.block[i]! : gain.value) * taken;
     sumLeft[i]! += scale * left[i]!;
     sumRight[i]! += scale * right[i]!;
   }

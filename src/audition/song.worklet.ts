@@ -1,4 +1,5 @@
 import type { FeedAnswer, FeedRequest } from './feed-messages.ts';
+import type { LiveOrder } from './live-messages.ts';
 import { SONG_PROCESSOR, type SongMessage, type SongReport } from './song-messages.ts';
 import { SongMixer } from './song-mixer.ts';
 
@@ -10,6 +11,7 @@ class SongWorklet extends AudioWorkletProcessor {
     ask: (ask) => this.request({ ask }),
     holds: () => this.request({ hold: this.mixer.sounds }),
     plays: (anchor) => this.tell({ kind: 'plays', anchor }),
+    tellLive: (report) => this.feed?.postMessage(report satisfies FeedRequest),
     ended: () => this.tell({ kind: 'ended' }),
     read: (reading) => this.port.postMessage({ kind: 'meters', reading }, [reading.values.buffer]),
   });
@@ -64,7 +66,10 @@ class SongWorklet extends AudioWorkletProcessor {
     this.feed?.close();
     this.feed = port;
     this.mixer.shelf.clear();
-    port.onmessage = ({ data }: MessageEvent<FeedAnswer>) => this.mixer.take(data);
+    port.onmessage = ({ data }: MessageEvent<FeedAnswer | LiveOrder>) => {
+      if ('length' in data) this.mixer.take(data);
+      else this.mixer.hearLive(data);
+    };
     this.request({ hold: this.mixer.sounds });
   }
 

@@ -55,8 +55,12 @@ export class BenchEngine implements Engine {
   private readonly questions = new Map<number, Following>();
   private lastNumber = 0;
   private levelsAsked = 0;
+  private touched: string | null = null;
   private readonly player = new Player(
-    (port) => this.worker.send((calls) => calls.feed(transfer(port, [port]))),
+    (port) => {
+      this.worker.send((calls) => calls.feed(transfer(port, [port])));
+      this.worker.send((calls) => calls.touch(this.touched));
+    },
     () => this.show({ playing: false }),
   );
   private readonly room = new ListeningRoom(
@@ -176,6 +180,11 @@ export class BenchEngine implements Engine {
   apply(session: Session): void {
     this.room.follow(session);
     this.worker.apply(this.begin(), session, this.view.playing);
+  }
+
+  touch(path: string | null): void {
+    this.touched = path;
+    this.worker.send((calls) => calls.touch(path));
   }
 
   cancel(): void {

@@ -21,5 +21,6 @@ export const EMPTY_VIEW: EngineView = {
   missing: [],
   storage: '',
   playing: false,
+  live: { path: null, note: '' },
   ...NOTHING_AUDIBLE,
 };

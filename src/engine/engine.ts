@@ -102,6 +102,12 @@ export interface EngineView {
   /** Loudness to which all that is compared is turned down, LUFS; null while a level is not known. */
   readonly matchedLufs: number | null;
   readonly comparison: Comparison;
+  /** The path that runs live while it is worked on, so that a move is heard at once; null: none. */
+  readonly live: {
+    readonly path: string | null;
+    /** Why the path that is worked on does not, in one sentence; '': there is nothing to say. */
+    readonly note: string;
+  };
 }
 
 /** Lowest and highest sample of each column of the overview, full scale 1. */
@@ -145,6 +151,11 @@ export interface Engine {
   addFiles(files: AudioFiles): Promise<readonly AudioFileFacts[]>;
   /** The session after an edit: blends and faders move at once, what else changed is rendered in the background. */
   apply(session: Session): void;
+  /**
+   * The group, bus or track whose chain is worked on, or is about to be: while the song plays it is made to run live, with all that
+   * it feeds, so that its moves are heard at once. null: none.
+   */
+  touch(path: string | null): void;
   /** Stops the loading or rendering in hand; the last render stays. `apply` takes it up again. */
   cancel(): void;
 

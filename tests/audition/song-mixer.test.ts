@@ -33,6 +33,7 @@ class Bench {
   readonly mixer = new SongMixer(RATE, {
     ask: (names) => this.due.push({ at: this.clock + this.delay * QUANTUM, names }),
     holds: () => {},
+    tellLive: () => {},
     plays: (anchor) => this.anchors.push(anchor),
     ended: () => this.ended++,
     read: (reading) => this.readings.push(reading),

@@ -1,4 +1,5 @@
 import type { GainReductionTrace } from './processor.ts';
+import { restoreState, type RunningState } from './running-state.ts';
 import { Strip, type InputChannels, type StripSpec } from './strip.ts';
 
 /** Time over which a strip of other processors takes the place of another, seconds: too long to click, short to the hand. */
@@ -22,8 +23,11 @@ export class LiveStrip {
     spec: StripSpec,
     private readonly sampleRate: number,
     private readonly maxFrames: number,
+    /** State of a strip of the same `spec` and `maxFrames`, from which it goes on; null: it starts afresh. */
+    state: RunningState | null = null,
   ) {
     this.strip = new Strip(spec, sampleRate, maxFrames);
+    if (state) restoreState(this.strip, state);
     this.fadeFrames = Math.round(FADE_SECONDS * sampleRate);
     this.left = new Float32Array(maxFrames);
     this.right = new Float32Array(maxFrames);

@@ -3,7 +3,7 @@ import type { PrintedSong } from '../../files/print-song.ts';
 import { heardLoudnessSteps } from '../../measure/heard.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';
 import { gainsOf, summedPaths } from '../../render/mix.ts';
-import type { Plan } from '../../render/plan.ts';
+import type { NodeRef, Plan } from '../../render/plan.ts';
 import { keptSteps } from '../../render/store/kept.ts';
 import { memoryRoom, type SoundRoom } from '../../render/store/room.ts';
 import { settledPlan } from '../../render/print.ts';
@@ -24,11 +24,13 @@ import { Song } from '../song.ts';
 import { factsOfSound, SoundLibrary } from '../sound-library.ts';
 import { allFilesOf, filesOf } from '../files-of-session.ts';
 import type { LevelsAsked } from './level-answers.ts';
+import { LiveDesk } from './live-desk.ts';
 import { Measuring, type MeasuringListener } from './measuring.ts';
 import { PassPrints, type Studio } from './pass-prints.ts';
 import type { EngineMessage } from './protocol.ts';
 import { hasSamePaths, QuestionDesk, sameSound } from './question-desk.ts';
 import { RenderPace } from './render-pace.ts';
+import { SoundFeed } from './sound-feed.ts';
 import { Outbox, type Rendered } from './outbox.ts';
 
 const RESTING: EngineState = { phase: 'empty', progress: 0, message: '' };
@@ -45,6 +47,8 @@ export class EngineHost {
   /** The session whose measuring was last asked for. */
   private measured: Session | null = null;
   private rendered: Rendered | null = null;
+  /** What was rendered last and told to be heard, overtaken or not. */
+  private heard: Rendered | null = null;
   private edition = 0;
   private isPlaying = false;
   private isReading = false;
@@ -209,6 +213,7 @@ export class EngineHost {
     this.followPasses(session);
     const { plan } = this.song.planned(session);
     this.outbox.mixBus(plan.mixBus);
+    this.live.follow(plan);
     const { rendered } = this;
     if (rendered?.received && sameSound(plan, rendered.plan)) {
       this.begin(edition);
@@ -298,7 +303,53 @@ export class EngineHost {
   /** Another render follows at once, for the hand has moved on: this one is only heard, through the newest mix bus. */
   private hearOvertaken(rendered: Rendered): void {
     this.outbox.mixBus(this.song.planned(this.session!).plan.mixBus);
-    this.outbox.hearable(rendered, this.seconds, true);
+    this.offer(rendered, true);
+  }
+
+  /** Lets be heard what was rendered; `isOvertaken`: of a session that has been edited since. */
+  private offer(rendered: Rendered, isOvertaken: boolean): void {
+    this.heard = rendered;
+    this.outbox.hearable(rendered, this.seconds, isOvertaken);
+    this.live.follow(this.song.planned(this.session!).plan);
+    this.live.rendered();
+  }
+
+  /** Sound that feeds live strips. */
+  private soundFor({ kind, id }: NodeRef): Sound | null {
+    const { heard, session } = this;
+    if (!heard || !session) return null;
+    const { plan, paths } = heard;
+    if (kind === 'source') {
+      const { startFrame } = plan.sources.find((source) => source.id === id)!;
+      const sound = this.song.planned(session).sources.get(id);
+      return sound ? placedSound(sound, startFrame, plan.frames) : null;
+    }
+    return paths.get(id) ?? this.stripSound(plan, id);
+  }
+
+  /** What was rendered of a track with a chain of its own, as it stands in the song. */
+  private stripSound(plan: Plan, id: string): Sound | null {
+    const strip = plan.strips.find((each) => each.id === id)!;
+    const sound = this.song.strips.get(cacheKey(plan, strip));
+    if (!sound) return null;
+    const channels = [sound.left, sound.right].map((side) => placedSamples(side, -strip.latency, plan.frames));
+    return { sampleRate: plan.sampleRate, channels };
+  }
+
+  /** The path that is worked on; null: none. */
+  touch(path: string | null): void {
+    this.live.touch(path);
+  }
+
+  /** Feeds a player through this port. */
+  feed(port: MessagePort): SoundFeed {
+    const feed = new SoundFeed(
+      port,
+      (id) => this.soundOf(id),
+      (report) => this.live.hear(report),
+    );
+    this.live.connect((order, transfer) => feed.tellLive(order, transfer));
+    return feed;
   }
 
   /** The mix as received; the same object as long as it is the same sound. */
@@ -332,6 +383,8 @@ export class EngineHost {
     this.measuredRough = null;
     this.received = null;
     this.seconds = 0;
+    this.heard = null;
+    this.live.clear();
     this.passesOf = null;
     this.prints.clear();
     this.measuring.forget();
@@ -390,7 +443,7 @@ export class EngineHost {
       this.measuring.blend(session, plan, seconds, [...(rough ? (['rough'] as const) : []), 'received']);
     }
     if (!before) this.followPasses(session);
-    this.outbox.hearable(rendered, seconds, false);
+    this.offer(rendered, false);
     this.outbox.prints(this.prints, seconds);
   }
 

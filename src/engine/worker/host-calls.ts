@@ -9,7 +9,7 @@ import { changed, type Change } from './changes.ts';
 import type { EngineHost } from './engine-host.ts';
 import type { LevelsAsked } from './level-answers.ts';
 import { outcomeOf } from './outcome.ts';
-import { SoundFeed } from './sound-feed.ts';
+import type { SoundFeed } from './sound-feed.ts';
 import type { EngineCalls, EngineMessage, Outcome } from './protocol.ts';
 
 const asIs = (error: unknown): string => (error instanceof Error ? error.message : String(error));
@@ -67,7 +67,11 @@ export class HostCalls implements EngineCalls {
 
   feed(port: MessagePort): void {
     this.sounds?.close();
-    this.sounds = new SoundFeed(port, (id) => this.host.soundOf(id));
+    this.sounds = this.host.feed(port);
+  }
+
+  touch(path: string | null): void {
+    this.host.touch(path);
   }
 
   ask(number: number, question: Question): Promise<Outcome<Answers[Question['kind']]>> {

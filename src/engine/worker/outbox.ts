@@ -21,6 +21,7 @@ export interface Rendered {
 export class Outbox {
   private found = NOTHING_FOUND;
   private readonly refs = new SoundRefs();
+  private playedPaths: ReadonlyMap<string, SoundRef> = new Map();
   private toldMixBus: Plan['mixBus'] | null = null;
   private readonly toldFiles = new Map<string, Sound>();
   private readonly passOverviews = new WeakMap<Sound, { readonly seconds: number; readonly overview: Overview }>();
@@ -31,7 +32,7 @@ export class Outbox {
     return this.found;
   }
 
-  view(change: Partial<Pick<EngineView, 'measuredPart' | 'seconds' | 'missing'>>): void {
+  view(change: Partial<Pick<EngineView, 'measuredPart' | 'seconds' | 'missing' | 'live'>>): void {
     this.tell({ kind: 'view', change });
   }
 
@@ -49,6 +50,8 @@ export class Outbox {
     this.toldMixBus = null;
     this.refs.put('mix', []);
     this.refs.put('passes', []);
+    this.refs.put('live', []);
+    this.playedPaths = new Map();
     this.tell({ kind: 'nothing to hear' });
     this.find(NOTHING_FOUND);
     this.view({ seconds: 0 });
@@ -74,17 +77,34 @@ export class Outbox {
       'mix',
       [rough, received, ...paths.values()].filter((sound) => sound !== null),
     );
+    this.playedPaths = this.refsOf(paths);
     const hearable = {
       sampleRate: plan.sampleRate,
       rough: rough && this.refs.of(rough),
       received: received && this.refs.of(received),
-      paths: this.refsOf(paths),
+      paths: this.playedPaths,
     };
     this.tell({ kind: 'hearable', hearable, seconds, isOvertaken });
   }
 
   private refsOf(sounds: ReadonlyMap<string, Sound>): Map<string, SoundRef> {
     return new Map([...sounds].map(([id, sound]) => [id, this.refs.of(sound)]));
+  }
+
+  /** What was told last of each path. */
+  get played(): ReadonlyMap<string, SoundRef> {
+    return this.playedPaths;
+  }
+
+  /** Numbers for what feeds live strips, until others do. */
+  liveRefs(sounds: readonly Audio[]): readonly SoundRef[] {
+    this.refs.put('live', sounds);
+    return sounds.map((sound) => this.refs.of(sound));
+  }
+
+  /** A path runs live, or none; `note`: what a reader is to know. */
+  live(path: string | null, note: string): void {
+    this.view({ live: { path, note } });
   }
 
   /** A sound that was told of; null: it is gone. */

@@ -81,6 +81,8 @@ export interface EngineCalls {
   askLevels(asked: LevelsAsked): void;
   /** Loudness of a sound as heard, LUFS; undefined: it is gone. */
   loudnessOf(id: number, frames: Frames | null): Promise<number | null | undefined>;
+  /** The path that is worked on, or is about to be: it runs live while the song plays; null: none. */
+  touch(path: string | null): void;
   /** Sends sounds to the player through this port, in place of any before. */
   feed(port: MessagePort): void;
 

@@ -6,6 +6,7 @@ import {
   type FeedRequest,
   type StretchName,
 } from '../../audition/feed-messages.ts';
+import type { LiveOrder, LiveReport } from '../../audition/live-messages.ts';
 
 /** Stretches that go over in one message: what is urgent does not wait for the rest. */
 const IN_A_MESSAGE = 16;
@@ -18,13 +19,21 @@ export class SoundFeed {
     private readonly port: MessagePort,
     /** A sound by its number; null: it is gone. */
     private readonly soundOf: (id: number) => Sound | null,
+    /** Hears what the player tells of live strips. */
+    private readonly onLive: (report: LiveReport) => void = () => {},
   ) {
     port.onmessage = ({ data }: MessageEvent<FeedRequest>) => this.hear(data);
   }
 
   private hear(request: FeedRequest): void {
     if ('ask' in request) this.send(request.ask);
-    else this.hold(request.hold);
+    else if ('hold' in request) this.hold(request.hold);
+    else this.onLive(request);
+  }
+
+  /** Tells the player of live strips. */
+  tellLive(order: LiveOrder, transfer: Transferable[] = []): void {
+    this.port.postMessage(order, transfer);
   }
 
   private hold(ids: readonly number[]): void {

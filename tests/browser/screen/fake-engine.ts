@@ -96,6 +96,9 @@ export class FakeEngine implements Engine {
       findings: { ...fakeFindings(session), guards: fakeGuards },
     });
   }
+  touch(path: string | null): void {
+    this.calls.push(['touch', path]);
+  }
   cancel(): void {
     this.calls.push(['cancel']);
   }

@@ -1,0 +1,285 @@
+import type { Sound } from '../../audio/audio.ts';
+import type { LiveFeed, LiveOrder, LiveReport, Whereabouts } from '../../audition/live-messages.ts';
+import type { RunningState } from '../../dsp/core/running-state.ts';
+import type { NodeRef, Plan } from '../../render/plan.ts';
+import { inSlices } from '../slices.ts';
+import { livePlanOf, movesBetween, type FeedOf, type LivePlan } from './live-plan.ts';
+import type { SoundRef } from './protocol.ts';
+import { chainLoad, WarmUp, type WarmFeed } from './warm-up.ts';
+
+/** Live strips and the mix bus together may take this share of the time of the audio thread. */
+const MOST_LOAD = 0.6;
+/** Sound that strips have run before their load is looked at, seconds. */
+const TRIED_SECONDS = 1;
+/** Head start of a rig on the playhead, so that it is there in time, seconds; doubled when it came too late. */
+const HEAD_START_SECONDS = 0.15;
+const MOST_TRIES = 4;
+/** Longest chase after the playhead, seconds of time. */
+const LONGEST_CHASE_SECONDS = 8;
+/** Control blocks of a render begin at multiples of this, frames. */
+const GRID = 64;
+
+/** What the engine's worker has in hand, as the desk needs it. */
+export interface LiveHost {
+  /** The plan that was rendered last, and so is heard; null: none. */
+  rendered(): Plan | null;
+  /** Rendered sound that the player may read, by what it is of. null: it is gone. */
+  soundFor(ref: NodeRef): Sound | null;
+  /** Numbers that stand for sounds that are given to the player until others are. */
+  refsOf(sounds: readonly Sound[]): readonly SoundRef[];
+  /** What plays of each path. */
+  played(): ReadonlyMap<string, SoundRef>;
+  /** Tells which path runs live, and what a reader is to know. */
+  tell(path: string | null, note: string): void;
+}
+
+/** What runs, or is on its way, in the player. */
+interface Rig {
+  readonly number: number;
+  readonly touched: string;
+  /** As it was told last. */
+  live: LivePlan;
+  /** What comes before it is another now: it is left as soon as the render is there. */
+  isStale: boolean;
+  leaves: boolean;
+}
+
+const TOO_MUCH = 'This path needs more than the machine can run while it plays: changes are heard once they are rendered.';
+
+/** Makes paths run live in the player while they are worked on. */
+export class LiveDesk {
+  private send: (order: LiveOrder, transfer?: Transferable[]) => void = () => {};
+  private touched: string | null = null;
+  /** The plan of the session in hand. */
+  private plan: Plan | null = null;
+  private where: Whereabouts = { place: null, loop: null, moved: false };
+  private whereSince = 0;
+  private located: (() => void)[] = [];
+  private rig: Rig | null = null;
+  /** The warm-up under way; another number ends it. */
+  private warming: string | null = null;
+  private work = 0;
+  private lastNumber = 0;
+  private tries = 0;
+  /** Shape of what was too much. */
+  private refused = '';
+
+  constructor(private readonly host: LiveHost) {}
+
+  /** Where orders go: to another player, or none. What ran there runs no more. */
+  connect(send: (order: LiveOrder, transfer?: Transferable[]) => void): void {
+    this.send = send;
+    this.where = { place: null, loop: null, moved: false };
+    this.drop();
+  }
+
+  /** Forgets the song. */
+  clear(): void {
+    this.plan = null;
+    this.refused = '';
+    if (this.rig) this.send({ leave: [], number: this.rig.number });
+    this.drop();
+  }
+
+  private drop(): void {
+    this.rig = null;
+    this.endWarming();
+    this.host.tell(null, '');
+  }
+
+  private endWarming(): void {
+    this.work++;
+    this.warming = null;
+  }
+
+  /** The path that is worked on, or is about to be; null: none. */
+  touch(id: string | null): void {
+    if (id === this.touched) return;
+    this.touched = id;
+    this.refused = '';
+    this.tries = 0;
+    this.review();
+  }
+
+  /** The session in hand has another plan: what of it runs live moves at once. */
+  follow(plan: Plan): void {
+    this.plan = plan;
+    const { rig } = this;
+    if (!rig) return;
+    const live = livePlanOf(plan, rig.touched);
+    rig.isStale = live?.shape !== rig.live.shape;
+    if (!live || rig.isStale) return;
+    const move = movesBetween(rig.live, live);
+    rig.live = live;
+    if (move.length > 0) this.send({ move, number: rig.number });
+  }
+
+  /** Something was rendered, and is told to the player. */
+  rendered(): void {
+    this.tries = 0;
+    this.review();
+  }
+
+  /** What the player tells. */
+  hear(report: LiveReport): void {
+    if ('whereabouts' in report) this.hearWhere(report.whereabouts);
+    else if (report.rig === this.rig?.number) this.hearOfRig(report.became);
+  }
+
+  private hearWhere(where: Whereabouts): void {
+    this.where = where;
+    this.whereSince = performance.now();
+    for (const done of this.located.splice(0)) done();
+    if (!where.moved) return;
+    this.tries = 0;
+    this.endWarming();
+    // What is rendered is heard from the other place on, and the strips start anew there.
+    if (this.rig && where.place !== null && this.isRendered(this.rig)) this.leave(this.rig);
+    this.review();
+  }
+
+  private hearOfRig(became: 'live' | 'missed' | 'gone'): void {
+    if (became === 'live') {
+      this.host.tell(this.rig!.touched, '');
+      return;
+    }
+    if (became === 'gone') this.host.tell(null, '');
+    this.rig = null;
+    if (became === 'missed') this.tries++;
+    this.review();
+  }
+
+  /** Brings what runs to what is wanted. */
+  private review(): void {
+    const { rig, touched, where } = this;
+    if (rig) {
+      if ((rig.isStale || rig.leaves || rig.touched !== touched) && this.isRendered(rig)) this.leave(rig);
+      return;
+    }
+    if (this.warming !== null && this.warming !== touched) this.endWarming();
+    if (touched === null || where.place === null || this.warming !== null || this.tries >= MOST_TRIES) return;
+    void this.warm(touched);
+  }
+
+  /** True where what is rendered of the live paths is of the session as it stands. */
+  private isRendered(rig: Rig): boolean {
+    const rendered = this.host.rendered();
+    if (!rendered || !this.plan) return false;
+    const keys = new Map(rendered.strips.map(({ id, key }) => [id, key]));
+    const strips = livePlanOf(this.plan, rig.touched)?.strips ?? [];
+    return strips.every(({ id, key }) => keys.get(id) === key);
+  }
+
+  private leave(rig: Rig): void {
+    rig.leaves = true;
+    const played = this.host.played();
+    const sounds = rig.live.strips.flatMap(({ id }) => {
+      const sound = played.get(id);
+      return sound ? [[id, sound.id] as const] : [];
+    });
+    this.send({ leave: sounds, number: rig.number });
+  }
+
+  /** Where the paths will be in `ahead` seconds, frames. */
+  private placeIn(ahead: number, sampleRate: number): number {
+    const { place, loop } = this.where;
+    const seconds = (performance.now() - this.whereSince) / 1000 + ahead;
+    const reached = Math.round(place! + seconds * sampleRate);
+    return loop && reached >= loop.to ? loop.from + ((reached - loop.from) % (loop.to - loop.from)) : reached;
+  }
+
+  private async locate(): Promise<void> {
+    const answered = new Promise<void>((resolve) => this.located.push(resolve));
+    this.send({ locate: true });
+    await answered;
+  }
+
+  /** Runs the strips over what comes before the playhead until they are a little ahead of it, and sends them to the player. */
+  private async warm(touched: string): Promise<void> {
+    this.warming = touched;
+    const work = ++this.work;
+    const isOver = (): boolean => this.work !== work;
+    const plan = this.host.rendered();
+    const live = plan && livePlanOf(plan, touched);
+    if (!plan || !live || live.shape === this.refused) {
+      this.warming = null;
+      return;
+    }
+    await this.locate();
+    const warmed = isOver() || this.where.place === null ? null : await inSlices(this.warmSteps(plan, live), isOver);
+    if (isOver()) return;
+    this.warming = null;
+    if (warmed === 'too much') {
+      this.refused = live.shape;
+      this.host.tell(null, TOO_MUCH);
+    } else if (warmed) this.begin(touched, live, warmed);
+  }
+
+  /** null: a sound is gone, or the playhead was not reached; what is rendered next is another occasion. */
+  private *warmSteps(plan: Plan, live: LivePlan): Generator<void, WarmUp | 'too much' | null> {
+    const { sampleRate } = plan;
+    const strips = live.strips.map(({ spec, from }) => ({ spec, from: from.map((feed) => this.warmFeed(feed)) }));
+    if (strips.some(({ from }) => from.includes(null))) return null;
+    const warmStrips = strips as readonly { spec: LivePlan['strips'][number]['spec']; from: readonly WarmFeed[] }[];
+    const beginAt = (place: number): WarmUp => {
+      const before = Math.max(0, place + live.ahead - Math.round(live.memorySeconds * sampleRate));
+      return new WarmUp(warmStrips, sampleRate, before - (before % GRID));
+    };
+    const headStart = HEAD_START_SECONDS * 2 ** this.tries;
+    const began = performance.now();
+    let fixed: number | null = null;
+    const goal = (): number => fixed ?? this.placeIn(headStart, sampleRate) + live.ahead;
+    let warm = beginAt(this.placeIn(headStart, sampleRate));
+    let last = goal();
+    while (warm.at < goal()) {
+      if (goal() < last) {
+        // The loop has begun again: its beginning comes again in the next round.
+        const place = this.where.loop!.from + GRID;
+        warm = beginAt(place);
+        fixed = place + live.ahead;
+      }
+      last = goal();
+      yield* warm.until(Math.min(goal(), warm.at + GRID * GRID));
+      if (warm.ranSeconds > TRIED_SECONDS && warm.load > MOST_LOAD) return 'too much';
+      if (performance.now() - began > 1000 * LONGEST_CHASE_SECONDS) return 'too much';
+    }
+    const sound = warmStrips.flatMap(({ from }) => from).find((feed) => 'sound' in feed);
+    const bus = sound ? yield* chainLoad(plan.mixBus.steps, sound.sound, warm.at) : 0;
+    if (warm.load + bus > MOST_LOAD) return 'too much';
+    // The mix bus took its time.
+    yield* warm.until(goal());
+    return warm;
+  }
+
+  private warmFeed(feed: FeedOf): WarmFeed | null {
+    if ('strip' in feed) return feed;
+    const sound = this.host.soundFor(feed.ref);
+    return sound && { sound, latency: feed.latency };
+  }
+
+  private begin(touched: string, live: LivePlan, warm: WarmUp): void {
+    const number = ++this.lastNumber;
+    const { states } = warm;
+    const feeds = this.feedsOf(live);
+    const strips = live.strips.map(({ id, spec, latency }, n) => ({
+      ...{ id, spec, from: feeds[n]!, heldBack: live.ahead - latency, state: states[n]! },
+    }));
+    this.rig = { number, touched, live, isStale: false, leaves: false };
+    this.send({ rig: { number, place: warm.at - live.ahead, strips } }, buffersOf(states));
+    if (this.plan) this.follow(this.plan);
+  }
+
+  /** What the player reads for each input of each strip. */
+  private feedsOf(live: LivePlan): readonly (readonly LiveFeed[])[] {
+    const rendered = live.strips.flatMap(({ from }) => from).filter((feed) => 'ref' in feed);
+    const refs = this.host.refsOf(rendered.map(({ ref }) => this.host.soundFor(ref)!));
+    const known = new Map(rendered.map((feed, n) => [feed, refs[n]!]));
+    return live.strips.map(({ from }) =>
+      from.map((feed) =>
+        'strip' in feed ? feed : { sound: known.get(feed)!, ahead: live.ahead - feed.latency },
+      ),
+    );
+  }
+}
+
+const buffersOf = (states: readonly RunningState[]): Transferable[] => states.flatMap(({ buffers }) => [...buffers]);

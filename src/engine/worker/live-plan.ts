@@ -1,0 +1,79 @@
+import { chainTail, type ChainStep } from '../../dsp/core/chain.ts';
+import type { StripSpec } from '../../dsp/core/strip.ts';
+import type { NodeRef, Plan, PlanStrip } from '../../render/plan.ts';
+
+/** What feeds a live strip: a strip of the same rig by its place, or something rendered, or a track. */
+export type FeedOf = { readonly strip: number } | { readonly ref: NodeRef; readonly latency: number };
+
+/** Strips of a plan that run live, in the plan's order. */
+export interface LivePlan {
+  readonly strips: readonly {
+    readonly id: string;
+    readonly spec: StripSpec;
+    readonly from: readonly FeedOf[];
+    readonly latency: number;
+    readonly key: string;
+  }[];
+  /** How far the strips' time runs ahead of the paths, so that the latest of them is in time: frames. */
+  readonly ahead: number;
+  /** Seconds of sound before a place that shape what they do there, by their tails. */
+  readonly memorySeconds: number;
+  /** Names all but the settings of their processors: a rig of another shape is another rig. */
+  readonly shape: string;
+}
+
+/** Memory of what has no tail, as envelopes and detectors (common practice for releases), seconds. */
+const SHORT_MEMORY_SECONDS = 4;
+const LONGEST_MEMORY_SECONDS = 12;
+
+/** The strip of this id and all that it feeds, in the plan's order. */
+const fedBy = (plan: Plan, id: string): readonly PlanStrip[] => {
+  const names = new Set([id]);
+  return plan.strips.filter(({ id: own, from }) => {
+    const isFed = own === id || from.some((ref) => ref.kind === 'strip' && names.has(ref.id));
+    if (isFed) names.add(own);
+    return isFed;
+  });
+};
+
+/** Without its end a strip runs on wherever playing jumps. */
+const endless = ({ inputs, keyInputs, steps }: StripSpec): StripSpec => ({ inputs, keyInputs, steps });
+
+/** What runs live while the strip `touched` is worked on: itself, and all that it feeds. null: the plan has no such strip. */
+export const livePlanOf = (plan: Plan, touched: string): LivePlan | null => {
+  const strips = fedBy(plan, touched);
+  if (strips.length === 0) return null;
+  const known = new Map(plan.strips.map((strip) => [strip.id, strip]));
+  const places = new Map(strips.map(({ id }, place) => [id, place]));
+  const feedOf = (ref: NodeRef): FeedOf => {
+    const strip = ref.kind === 'strip' ? places.get(ref.id) : undefined;
+    if (strip !== undefined) return { strip };
+    return { ref, latency: ref.kind === 'strip' ? known.get(ref.id)!.latency : 0 };
+  };
+  const keyOf = (ref: NodeRef): unknown => {
+    if (ref.kind === 'source') return plan.sources.find(({ id }) => id === ref.id);
+    return places.has(ref.id) ? '' : known.get(ref.id)!.key;
+  };
+  const shapes = strips.map(({ id, latency, from, spec: { inputs, keyInputs } }) => ({
+    ...{ id, latency, from, inputs, keyInputs, keys: from.map(keyOf) },
+  }));
+  const tails = strips.reduce((sum, { spec }) => sum + chainTail(spec.steps, plan.sampleRate), 0) / plan.sampleRate;
+  return {
+    strips: strips.map(({ id, spec, from, latency, key }) => ({
+      ...{ id, spec: endless(spec), from: from.map(feedOf), latency, key },
+    })),
+    ahead: Math.max(...strips.map(({ latency }) => latency)),
+    memorySeconds: Math.min(LONGEST_MEMORY_SECONDS, SHORT_MEMORY_SECONDS + tails),
+    shape: JSON.stringify(shapes),
+  };
+};
+
+/** Strips whose settings differ: their places, and their new steps. */
+export const movesBetween = (
+  from: LivePlan,
+  to: LivePlan,
+): readonly (readonly [strip: number, steps: readonly ChainStep[]])[] =>
+  to.strips.flatMap(({ spec: { steps } }, n) =>
+    // Plans keep the steps of a chain that an edit left alone.
+    steps === from.strips[n]!.spec.steps ? [] : [[n, steps] as const],
+  );
