@@ -403,14 +403,7 @@ export class SongMixer {
   }
 
   /** Adds what is still heard of a rendered path that is about to run live, or comes back from that. */
-  private addRest(
-    deck: Deck,
-    sound: PlayedSound,
-    gain: GainRamp,
-    share: GainRamp,
-    clock: number,
-    count: number,
-  ): void {
+  private addRest(deck: Deck, sound: PlayedSound, gain: GainRamp, share: GainRamp, clock: number, count: number): void {
     const { readLeft, readRight } = this;
     if (!deck.read(this.shelf, sound, clock, count, readLeft, readRight)) this.lacks = true;
     for (let i = 0; i < count; i++) {

@@ -3,7 +3,7 @@ import type { PrintedSong } from '../../files/print-song.ts';
 import { heardLoudnessSteps } from '../../measure/heard.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';
 import { gainsOf, summedPaths } from '../../render/mix.ts';
-import type { NodeRef, Plan } from '../../render/plan.ts';
+import type { Plan } from '../../render/plan.ts';
 import { keptSteps } from '../../render/store/kept.ts';
 import { memoryRoom, type SoundRoom } from '../../render/store/room.ts';
 import { settledPlan } from '../../render/print.ts';
@@ -25,6 +25,7 @@ import { factsOfSound, SoundLibrary } from '../sound-library.ts';
 import { allFilesOf, filesOf } from '../files-of-session.ts';
 import type { LevelsAsked } from './level-answers.ts';
 import { LiveDesk } from './live-desk.ts';
+import { liveSoundFor } from './live-sounds.ts';
 import { Measuring, type MeasuringListener } from './measuring.ts';
 import { PassPrints, type Studio } from './pass-prints.ts';
 import type { EngineMessage } from './protocol.ts';
@@ -68,6 +69,7 @@ export class EngineHost {
   private readonly measuring: Measuring;
   private readonly prints: PassPrints;
   private readonly questions: QuestionDesk;
+  private readonly live: LiveDesk;
 
   constructor(
     tell: (message: EngineMessage) => void,
@@ -91,6 +93,14 @@ export class EngineHost {
       song: this.song,
       inHand: () => this.session && this.rendered && { session: this.session, rendered: this.rendered },
       known: () => this.measuring.known,
+    });
+    this.live = new LiveDesk({
+      rendered: () => this.heard?.plan ?? null,
+      soundFor: (ref) =>
+        this.session && this.heard && liveSoundFor(this.song, this.session, this.heard, ref),
+      refsOf: (sounds) => this.outbox.liveRefs(sounds),
+      played: () => this.outbox.played,
+      tell: (path, note) => this.outbox.live(path, note),
     });
   }
 
@@ -312,28 +322,6 @@ export class EngineHost {
     this.outbox.hearable(rendered, this.seconds, isOvertaken);
     this.live.follow(this.song.planned(this.session!).plan);
     this.live.rendered();
-  }
-
-  /** Sound that feeds live strips. */
-  private soundFor({ kind, id }: NodeRef): Sound | null {
-    const { heard, session } = this;
-    if (!heard || !session) return null;
-    const { plan, paths } = heard;
-    if (kind === 'source') {
-      const { startFrame } = plan.sources.find((source) => source.id === id)!;
-      const sound = this.song.planned(session).sources.get(id);
-      return sound ? placedSound(sound, startFrame, plan.frames) : null;
-    }
-    return paths.get(id) ?? this.stripSound(plan, id);
-  }
-
-  /** What was rendered of a track with a chain of its own, as it stands in the song. */
-  private stripSound(plan: Plan, id: string): Sound | null {
-    const strip = plan.strips.find((each) => each.id === id)!;
-    const sound = this.song.strips.get(cacheKey(plan, strip));
-    if (!sound) return null;
-    const channels = [sound.left, sound.right].map((side) => placedSamples(side, -strip.latency, plan.frames));
-    return { sampleRate: plan.sampleRate, channels };
   }
 
   /** The path that is worked on; null: none. */

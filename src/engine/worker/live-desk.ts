@@ -44,7 +44,8 @@ interface Rig {
   leaves: boolean;
 }
 
-const TOO_MUCH = 'This path needs more than the machine can run while it plays: changes are heard once they are rendered.';
+const TOO_MUCH =
+  'This path needs more than the machine can run while it plays: changes are heard once they are rendered.';
 
 /** Makes paths run live in the player while they are worked on. */
 export class LiveDesk {
@@ -275,9 +276,7 @@ export class LiveDesk {
     const refs = this.host.refsOf(rendered.map(({ ref }) => this.host.soundFor(ref)!));
     const known = new Map(rendered.map((feed, n) => [feed, refs[n]!]));
     return live.strips.map(({ from }) =>
-      from.map((feed) =>
-        'strip' in feed ? feed : { sound: known.get(feed)!, ahead: live.ahead - feed.latency },
-      ),
+      from.map((feed) => ('strip' in feed ? feed : { sound: known.get(feed)!, ahead: live.ahead - feed.latency })),
     );
   }
 }

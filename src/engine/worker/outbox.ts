@@ -97,7 +97,7 @@ export class Outbox {
   }
 
   /** Numbers for what feeds live strips, until others do. */
-  liveRefs(sounds: readonly Audio[]): readonly SoundRef[] {
+  liveRefs(sounds: readonly Sound[]): readonly SoundRef[] {
     this.refs.put('live', sounds);
     return sounds.map((sound) => this.refs.of(sound));
   }
