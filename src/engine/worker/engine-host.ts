@@ -96,8 +96,7 @@ export class EngineHost {
     });
     this.live = new LiveDesk({
       rendered: () => this.heard?.plan ?? null,
-      soundFor: (ref) =>
-        this.session && this.heard && liveSoundFor(this.song, this.session, this.heard, ref),
+      soundFor: (ref) => this.session && this.heard && liveSoundFor(this.song, this.session, this.heard, ref),
       refsOf: (sounds) => this.outbox.liveRefs(sounds),
       played: () => this.outbox.played,
       tell: (path, note) => this.outbox.live(path, note),
