@@ -35,7 +35,7 @@ await runEntry(async () => {
   await ensureDependencies(console.log);
   process.env['CHROMIUM_PATH'] = await findChromium(console.log);
   const files = [...new Set([...drawingTests(), join('tests', 'browser', 'law')])];
-  const projects = ['unit', 'reference', 'browser'].flatMap((project) => ['--project', project]);
+  const projects = ['unit', 'reference', 'browser', 'e2e'].flatMap((project) => ['--project', project]);
   const vitest = [join(root, 'node_modules/vitest/vitest.mjs'), 'run', ...projects];
   for (let round = 1; round <= rounds; round++) {
     const start = performance.now();
