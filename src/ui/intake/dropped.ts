@@ -7,9 +7,12 @@ export interface GivenFile {
 const AUDIO_ENDINGS = ['wav', 'wave', 'aif', 'aiff', 'aifc', 'caf', 'flac', 'mp3', 'ogg', 'oga', 'opus'];
 
 /** What the file choosers offer. */
-export const AUDIO_ACCEPT = AUDIO_ENDINGS.map((ending) => `.${ending}`).join(',');
+export const AUDIO_ACCEPT = [...AUDIO_ENDINGS, 'zip'].map((ending) => `.${ending}`).join(',');
 
 const endingOf = (path: string): string => /\.([^./]+)$/.exec(path)?.[1]?.toLowerCase() ?? '';
+
+/** Whether a file of this name is sound or a session. */
+export const isTakenByName = (path: string): boolean => [...AUDIO_ENDINGS, 'json'].includes(endingOf(path));
 
 export const nameOf = (path: string): string => path.slice(path.lastIndexOf('/') + 1);
 
@@ -21,7 +24,7 @@ export const sortGiven = (all: readonly GivenFile[]) => {
   return {
     sessions: given.filter(({ path }) => endingOf(path) === 'json'),
     audio: given.filter(({ path }) => AUDIO_ENDINGS.includes(endingOf(path))),
-    other: given.filter(({ path }) => ![...AUDIO_ENDINGS, 'json'].includes(endingOf(path))),
+    other: given.filter(({ path }) => !isTakenByName(path)),
   };
 };
 

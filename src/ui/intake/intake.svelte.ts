@@ -11,6 +11,7 @@ import { nameOf, sortGiven, type GivenFile } from './dropped.ts';
 import { fetchSong, type Song } from './fetch-song.ts';
 import { findSession, type FoundSession } from './found-session.ts';
 import { alone, FilesInHand, NO_FILES } from './files-in-hand.ts';
+import { isZip, unzipped } from './unzipped.ts';
 import { coming, newSession, place, type Placement } from './placement.ts';
 
 /** What is asked before work that is not saved would be lost. */
@@ -73,13 +74,22 @@ export class Intake {
   take(given: readonly GivenFile[]): Promise<boolean> {
     const signal = this.#supersede();
     return this.#bench.attempt('files', async () => {
-      const { sessions, audio, other } = sortGiven(given);
+      const { sessions, audio, other } = sortGiven(await this.#unpacked(given));
       const { found, aside } = await findSession(sessions, audio);
       const left = [...aside, ...other.map(({ path }) => sentenceOf(mismatch(path, READABLE, 'another kind of file')))];
       if (found) return this.#openFound(found, audio, left);
       if (audio.length > 0) return this.#readAudio(audio, left, signal);
       if (left.length > 0) this.#bench.say(left.join(' '), 'files');
     });
+  }
+
+  async #unpacked(given: readonly GivenFile[]): Promise<readonly GivenFile[]> {
+    let files = given;
+    await this.#while(async () => {
+      if (given.some(({ path }) => isZip(path))) this.#doing = 'Unpacking';
+      files = await unzipped(given);
+    });
+    return files;
   }
 
   /** Opens the session at an address, with its files beside it. */
@@ -250,7 +260,7 @@ export class Intake {
   }
 }
 
-const READABLE = 'a WAV, AIFF, CAF, FLAC, MP3 or OGG file, or a session';
+const READABLE = 'a WAV, AIFF, CAF, FLAC, MP3 or OGG file, a zip of such files, or a session';
 
 const mismatch = (path: string, expected: string, found: string): Problem => ({
   code: 'mismatch',

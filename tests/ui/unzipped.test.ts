@@ -1,0 +1,41 @@
+import { Zip, ZipDeflate, zipSync } from 'fflate';
+import { expect, test } from 'vitest';
+import { unzipped } from '../../src/ui/intake/unzipped.ts';
+
+const bytes = (count: number, seed = 1): Uint8Array =>
+  Uint8Array.from({ length: count }, (_, n) => (n * 31 * seed) % 251);
+const dropped = (name: string, content: Uint8Array) => ({
+  path: name,
+  file: new File([Uint8Array.from(content)], name),
+});
+
+const song = { 'song/kick.wav': bytes(100_000), 'song/notes.txt': bytes(9), '__MACOSX/song/._kick.wav': bytes(4) };
+
+test.each([0, 6] as const)('files in a zip of level %i come with their folders, as they were packed', async (level) => {
+  const others = dropped('bass.wav', bytes(10));
+  const found = await unzipped([others, dropped('song.zip', zipSync(song, { level }))]);
+  expect(found.map(({ path }) => path)).toEqual(['bass.wav', 'song/kick.wav', 'song/notes.txt']);
+  expect(found[0]).toBe(others);
+  expect(new Uint8Array(await found[1]!.file.arrayBuffer())).toEqual(song['song/kick.wav']);
+  // Known by its name only: it is told of, and not unpacked.
+  expect(found[2]!.file.size).toBe(0);
+});
+
+test('a zip whose sizes stand behind its entries is read, as those are that were written in one go', async () => {
+  const parts: Uint8Array[] = [];
+  const zip = new Zip((_, part) => parts.push(part));
+  const entry = new ZipDeflate('kick.wav');
+  zip.add(entry);
+  entry.push(song['song/kick.wav'], true);
+  zip.end();
+  const [kick] = await unzipped([dropped('song.zip', Uint8Array.from(parts.flatMap((part) => [...part])))]);
+  expect(new Uint8Array(await kick!.file.arrayBuffer())).toEqual(song['song/kick.wav']);
+});
+
+test.each([
+  ['is no zip', bytes(500)],
+  ['is cut off', zipSync(song).subarray(0, 900)],
+  ['is empty', zipSync({})],
+])('one that %s is refused with its name', async (_, content) => {
+  await expect(unzipped([dropped('song.zip', content)])).rejects.toThrow(/^song\.zip .*zip file that can be unpacked/);
+});
