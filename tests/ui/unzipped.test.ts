@@ -34,7 +34,7 @@ test('a zip whose sizes stand behind its entries is read, as those are that were
 
 test.each([
   ['is no zip', bytes(500)],
-  ['is cut off', zipSync(song).subarray(0, 900)],
+  ['is cut off', zipSync(song, { level: 0 }).subarray(0, 50_000)],
   ['is empty', zipSync({})],
 ])('one that %s is refused with its name', async (_, content) => {
   await expect(unzipped([dropped('song.zip', content)])).rejects.toThrow(/^song\.zip .*zip file that can be unpacked/);
