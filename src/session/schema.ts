@@ -54,13 +54,18 @@ export const trackSchema = z.strictObject({
   chain,
 });
 
-export const groupSchema = z.strictObject({
+/** What groups and buses have in common. */
+const strip = {
   id,
   name,
   hue,
   on: z.boolean().default(true),
   chain,
   key,
+};
+
+export const groupSchema = z.strictObject({
+  ...strip,
   /** Sung or spoken: left out of an instrumental print, and alone in the a cappella print. */
   vocal: z.boolean().default(false),
   faderDb: decibels.default(0),
@@ -68,12 +73,7 @@ export const groupSchema = z.strictObject({
 });
 
 export const busSchema = z.strictObject({
-  id,
-  name,
-  hue,
-  on: z.boolean().default(true),
-  chain,
-  key,
+  ...strip,
   blendDb: decibels.default(0),
   sends,
 });

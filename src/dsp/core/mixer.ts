@@ -1,77 +1,24 @@
+import { type MixLaw, wetDryGains } from './wet-dry.ts';
 import type { Part } from './parts.ts';
 import { Ramp } from './ramp.ts';
-import { wetDryGains } from './wet-dry.ts';
 
 /** The mix control of a processor, smoothed: 0 dry to 1 wet. */
-export interface Mixer extends Part {
-  set(mix: number): void;
-  /**
-   * Mixes frames start..start+count-1 of both sides, in place, with the wet ones (their frames 0..count-1). `position`
-   * frames of the control block are already done.
-   */
-  process(
-    left: Float64Array,
-    right: Float64Array,
-    start: number,
-    count: number,
-    wetLeft: Float64Array,
-    wetRight: Float64Array,
-    position: number,
-  ): void;
-}
-
-/** Linear gains: alike sounds keep their level. At 0 it is a wire. */
-export class LinearMixer implements Mixer {
-  private readonly share: Ramp;
-
-  constructor(mix: number, sampleRate: number) {
-    this.share = new Ramp(mix, sampleRate);
-  }
-
-  set(mix: number): void {
-    this.share.set(mix);
-  }
-
-  control(): void {
-    this.share.control();
-  }
-
-  process(
-    left: Float64Array,
-    right: Float64Array,
-    start: number,
-    count: number,
-    wetLeft: Float64Array,
-    wetRight: Float64Array,
-    position: number,
-  ): void {
-    const { value, step, settled } = this.share;
-    if (settled && value === 0) return;
-    for (let i = 0; i < count; i++) {
-      const share = value + step * (position + i);
-      left[start + i]! += share * (wetLeft[i]! - left[start + i]!);
-      right[start + i]! += share * (wetRight[i]! - right[start + i]!);
-    }
-  }
-
-  reset(): void {
-    this.share.reset();
-  }
-}
-
-/** Gains by equal power: sounds that have nothing in common keep their level. */
-export class EqualPowerMixer implements Mixer {
+export class Mixer implements Part {
   private readonly wet: Ramp;
   private readonly dry: Ramp;
 
-  constructor(mix: number, sampleRate: number) {
-    const { wet, dry } = wetDryGains({ wet: mix, law: 'equal power' });
+  constructor(
+    private readonly law: MixLaw,
+    mix: number,
+    sampleRate: number,
+  ) {
+    const { wet, dry } = wetDryGains({ wet: mix, law });
     this.wet = new Ramp(wet, sampleRate);
     this.dry = new Ramp(dry, sampleRate);
   }
 
   set(mix: number): void {
-    const { wet, dry } = wetDryGains({ wet: mix, law: 'equal power' });
+    const { wet, dry } = wetDryGains({ wet: mix, law: this.law });
     this.wet.set(wet);
     this.dry.set(dry);
   }
@@ -81,6 +28,10 @@ export class EqualPowerMixer implements Mixer {
     this.dry.control();
   }
 
+  /**
+   * Mixes frames start..start+count-1 of both sides, in place, with the wet ones (their frames 0..count-1). `position`
+   * frames of the control block are already done. At 0 it is a wire.
+   */
   process(
     left: Float64Array,
     right: Float64Array,
@@ -90,7 +41,17 @@ export class EqualPowerMixer implements Mixer {
     wetRight: Float64Array,
     position: number,
   ): void {
-    const { value: wet, step: wetStep } = this.wet;
+    const { value: wet, step: wetStep, settled } = this.wet;
+    if (settled && wet === 0) return;
+    if (this.law === 'linear') {
+      // From the wet gain alone, so that both always add up to 1.
+      for (let i = 0; i < count; i++) {
+        const share = wet + wetStep * (position + i);
+        left[start + i]! += share * (wetLeft[i]! - left[start + i]!);
+        right[start + i]! += share * (wetRight[i]! - right[start + i]!);
+      }
+      return;
+    }
     const { value: dry, step: dryStep } = this.dry;
     for (let i = 0; i < count; i++) {
       const wetNow = wet + wetStep * (position + i);

@@ -47,4 +47,14 @@ export class Ramp {
     this.value = this.next = this.target;
     this.step = 0;
   }
+
+  /** Multiplies frames start..end-1 of both sides; `position` frames of the control block are already done. */
+  scale(left: Float64Array, right: Float64Array, start: number, end: number, position: number): void {
+    const { value, step } = this;
+    for (let i = start, k = position; i < end; i++, k++) {
+      const gain = value + step * k;
+      left[i]! *= gain;
+      right[i]! *= gain;
+    }
+  }
 }

@@ -1,6 +1,6 @@
 import { defineProcessor, type Processor } from '../core/processor.ts';
-import { EqualPowerMixer } from '../core/mixer.ts';
 import { type Mixed, wetEffect } from '../core/wet-effect.ts';
+import { Mixer } from '../core/mixer.ts';
 import type { Values } from '../core/parameter.ts';
 import { voiceArrival, voiceStems, voiceTail } from './voice-figures.ts';
 import { VoiceBank, type VoiceMotion, type VoiceSettings } from './voice-bank.ts';
@@ -41,5 +41,5 @@ export const defineVoices = <P extends Mixed>({
         voiceStems(settingsFor(values, rate), movementFor(values, rate), PICTURE_FLOOR_DB, rate),
     },
     createKernel: (values, rate) =>
-      wetEffect(new VoiceBank(createMotion(rate), values, rate), new EqualPowerMixer(0, rate), values),
+      wetEffect(new VoiceBank(createMotion(rate), values, rate), new Mixer('equal power', 0, rate), values),
   });

@@ -1,7 +1,7 @@
 import { CONTROL_FRAMES, type Kernel } from '../core/processor.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
-import { LinearMixer } from '../core/mixer.ts';
 import { LoudnessMatch } from '../dynamics/loudness-match.ts';
+import { Mixer } from '../core/mixer.ts';
 import type { Parameter, Parameters, Values } from '../core/parameter.ts';
 import type { Part } from '../core/parts.ts';
 import { StereoDelay } from '../core/delay-line.ts';
@@ -19,7 +19,7 @@ type Driven = Parameters & Readonly<Record<'mix' | 'keepLoudness', Parameter>>;
 /** Saturator or tape: the driven sound mixed with the dry one, which waits for it, then the running loudness match. */
 export class DrivenEffect<P extends Driven> implements Kernel<P> {
   private readonly dry: StereoDelay;
-  private readonly mixer: LinearMixer;
+  private readonly mixer: Mixer;
   private readonly loudness: LoudnessMatch;
   private readonly drivenLeft = new Float64Array(CONTROL_FRAMES);
   private readonly drivenRight = new Float64Array(CONTROL_FRAMES);
@@ -35,14 +35,13 @@ export class DrivenEffect<P extends Driven> implements Kernel<P> {
     mostDb?: number,
   ) {
     this.dry = new StereoDelay(latency);
-    this.mixer = new LinearMixer(values.mix! / 100, sampleRate);
+    this.mixer = new Mixer('linear', values.mix! / 100, sampleRate);
     this.loudness = new LoudnessMatch(values.keepLoudness === 1, sampleRate, mostDb);
   }
 
   set(values: Values<P>): void {
     this.driven.set(values);
     this.mixer.set(values.mix! / 100);
-    this.loudness.changed();
     this.loudness.set(values.keepLoudness === 1);
   }
 

@@ -85,16 +85,13 @@ export class LoudnessMatch {
     return !this.on && this.gain.settled && this.gain.value === 1;
   }
 
-  set(on: boolean): void {
+  /** @param changed whether settings have changed: the loudness measured so far then no longer predicts the output */
+  set(on: boolean, changed = true): void {
+    this.stale ||= changed;
     if (on === this.on) return;
     this.on = on;
     this.forget();
     this.gain.set(1);
-  }
-
-  /** Settings have changed: the loudness measured so far no longer predicts the output. */
-  changed(): void {
-    this.stale = true;
   }
 
   control(): void {
@@ -110,13 +107,8 @@ export class LoudnessMatch {
   /** Listens to the same frames as they go out, and levels them; `position` frames of the control block are already done. */
   level(left: Float64Array, right: Float64Array, start: number, end: number, position: number): void {
     if (this.on) this.after.hear(left, right, start, end);
-    const { value, step, settled } = this.gain;
-    if (settled && value === 1) return;
-    for (let i = start, k = position; i < end; i++, k++) {
-      const gain = value + step * k;
-      left[i]! *= gain;
-      right[i]! *= gain;
-    }
+    const { gain } = this;
+    if (!(gain.settled && gain.value === 1)) gain.scale(left, right, start, end, position);
   }
 
   reset(): void {

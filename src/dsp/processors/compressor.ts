@@ -4,6 +4,7 @@ import { type DetectorSettings, LevelDetector } from '../dynamics/detector.ts';
 import { FEED_BACK_SLOPE, GainReduction, type ReductionSettings } from '../dynamics/gain-reduction.ts';
 import { followsKey, lookAhead, SIDE_CHAIN, sideChain, stereoLink } from '../dynamics/dynamics-parameters.ts';
 import { gainOf } from '../../audio/decibels.ts';
+import { levelPicture } from '../core/pictures.ts';
 import { LoudnessMatch } from '../dynamics/loudness-match.ts';
 import { LOW_CUT_OFF } from '../filters/cut-filters.ts';
 import { lowCut } from '../filters/cut-parameters.ts';
@@ -216,12 +217,11 @@ export class CompressorKernel implements Kernel<typeof parameters> {
   }
 
   set(values: CompressorValues): void {
-    if (!soundsAlike(values, this.values)) this.loudness.changed();
+    this.loudness.set(values.autoMakeUp === 1, !soundsAlike(values, this.values));
     this.values = values;
     this.detector.set(detectorOf(values));
     this.reduction.set(reductionOf(values));
     this.makeUp.set(gainOf(values.makeUp));
-    this.loudness.set(values.autoMakeUp === 1);
   }
 
   control(): void {
@@ -246,7 +246,7 @@ export class CompressorKernel implements Kernel<typeof parameters> {
     else {
       this.turn(left, right, start, end, 1, 0);
       loudness.level(left, right, start, end, this.position);
-      this.raise(left, right, start, end);
+      this.makeUp.scale(left, right, start, end, this.position);
     }
     this.position += end - start;
   }
@@ -331,15 +331,6 @@ export class CompressorKernel implements Kernel<typeof parameters> {
       right[i] = ((second + share * (both - second)) * r + cross * l) * raised;
     }
   }
-
-  private raise(left: Float64Array, right: Float64Array, start: number, end: number): void {
-    const { value, step } = this.makeUp;
-    for (let i = start, k = this.position; i < end; i++, k++) {
-      const makeUp = value + step * k;
-      left[i]! *= makeUp;
-      right[i]! *= makeUp;
-    }
-  }
 }
 
 /** The compressor at the rate that its settings ask for. */
@@ -366,16 +357,6 @@ export const processor = defineProcessor({
   latency,
   tail: tailOf,
   listensToKey: followsKey,
-  picture: {
-    kind: 'level',
-    x: [-60, 0],
-    y: [-60, 0],
-    drawn: 'line',
-    points: (values, _sampleRate, count) =>
-      Array.from({ length: count }, (_, index) => {
-        const inDb = -60 + (60 * index) / Math.max(1, count - 1);
-        return [inDb, staticCurveDb(values, inDb)] as const;
-      }),
-  },
+  picture: levelPicture(-60, staticCurveDb),
   createKernel: kernelOf,
 });

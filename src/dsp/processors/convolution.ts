@@ -6,8 +6,8 @@ import { decibels, percent } from '../core/parameter-builders.ts';
 import { decibelsOf, gainOf } from '../../audio/decibels.ts';
 import { highCut, lowCut } from '../filters/cut-parameters.ts';
 import { keptFrames, SpaceConvolver } from '../reverb/space-convolver.ts';
-import { LinearMixer } from '../core/mixer.ts';
 import { MAX_PRE_DELAY_MS, PreDelay, preDelayParameter } from '../delay/pre-delay.ts';
+import { Mixer } from '../core/mixer.ts';
 import { onePoleTail } from '../filters/one-pole.ts';
 import { StereoMatrix } from '../core/stereo-matrix.ts';
 import type { StereoSound } from '../../audio/audio.ts';
@@ -157,6 +157,6 @@ export const processor = defineProcessor({
   },
   createKernel: (values, sampleRate, response) =>
     response
-      ? wetEffect(new ConvolutionWet(values, sampleRate, response), new LinearMixer(0, sampleRate), values)
+      ? wetEffect(new ConvolutionWet(values, sampleRate, response), new Mixer('linear', 0, sampleRate), values)
       : wire,
 });

@@ -7,8 +7,8 @@ import { decibelsOf } from '../../audio/decibels.ts';
 import { Ducker, type Ducking } from '../dynamics/ducker.ts';
 import { FadingTap } from '../delay/fading-tap.ts';
 import { highCut, lowCut } from '../filters/cut-parameters.ts';
-import { LinearMixer } from '../core/mixer.ts';
 import { LONG_AHEAD } from '../filters/interpolation-rows.ts';
+import { Mixer } from '../core/mixer.ts';
 import { onePoleDelay, onePoleTail } from '../filters/one-pole.ts';
 import { Ramp } from '../core/ramp.ts';
 import { Ring } from '../core/ring.ts';
@@ -305,5 +305,5 @@ export const processor = defineProcessor({
     },
   },
   createKernel: (values, sampleRate) =>
-    wetEffect(new DelayWet(values, sampleRate), new LinearMixer(0, sampleRate), values),
+    wetEffect(new DelayWet(values, sampleRate), new Mixer('linear', 0, sampleRate), values),
 });

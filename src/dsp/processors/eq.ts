@@ -8,6 +8,7 @@ import { defineProcessor, type Kernel } from '../core/processor.ts';
 import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../dynamics/loudness-match.ts';
 import type { Parameter, Values } from '../core/parameter.ts';
 import { runStereo, runStereoPair, type Section } from '../filters/section.ts';
+import { toLeftRight, toMidSide } from '../core/mid-side.ts';
 
 const BANDS = [1, 2, 3, 4, 5, 6, 7, 8] as const;
 type BandNumber = (typeof BANDS)[number];
@@ -261,7 +262,6 @@ export class EqKernel implements Kernel<EqParameters> {
   set(values: EqValues): void {
     bandsOf(values).forEach((settings, index) => this.bands[index]!.set(settings));
     dynamicsSettingsOf(values).forEach((settings, index) => this.dynamics[index]!.set(settings));
-    this.loudness.changed();
     this.loudness.set(values.keepLoudness === 1);
   }
 
@@ -319,21 +319,10 @@ export class EqKernel implements Kernel<EqParameters> {
     if (waiting) runStereo(waiting, left, right, start, end);
   }
 
-  /** Bands on mid or side: M = (L + R) / 2, S = (L - R) / 2, and back L = M + S, R = M - S. */
   private runMidSide(left: Float64Array, right: Float64Array, start: number, end: number): void {
-    for (let i = start; i < end; i++) {
-      const l = left[i]!;
-      const r = right[i]!;
-      left[i] = (l + r) / 2;
-      right[i] = (l - r) / 2;
-    }
+    toMidSide(left, right, start, end);
     for (const band of this.bands) if (isSided(band)) band.process(left, right, start, end);
-    for (let i = start; i < end; i++) {
-      const mid = left[i]!;
-      const side = right[i]!;
-      left[i] = mid + side;
-      right[i] = mid - side;
-    }
+    toLeftRight(left, right, start, end);
   }
 }
 

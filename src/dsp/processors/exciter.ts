@@ -3,6 +3,7 @@ import { type BandDesign, cascadeDb, designBand, limitHz } from '../filters/band
 import { type BandSettings, FilterBand } from '../filters/filter-band.ts';
 import { cascadeTail } from '../reverb/decay.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
+import { controlAll, type Part, resetAll } from '../core/parts.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import { HarmonicGenerator, harmonicsLatency } from '../distortion/harmonic-generator.ts';
 import { hertz, percent, toggle } from '../core/parameter-builders.ts';
@@ -47,6 +48,7 @@ class ExciterKernel implements Kernel<typeof parameters> {
   private readonly amount: Ramp;
   private readonly dry: Ramp;
   private readonly delay: StereoDelay;
+  private readonly parts: readonly Part[];
   private readonly left = new Float64Array(CONTROL_FRAMES);
   private readonly right = new Float64Array(CONTROL_FRAMES);
   /** Frames of the control block already done. */
@@ -59,6 +61,7 @@ class ExciterKernel implements Kernel<typeof parameters> {
     this.amount = new Ramp(values.amount / 100, sampleRate);
     this.dry = new Ramp(1 - values.alone, sampleRate);
     this.delay = new StereoDelay(harmonicsLatency(sampleRate));
+    this.parts = [this.source, this.generator, this.air, this.amount, this.dry];
   }
 
   set(values: ExciterValues): void {
@@ -71,11 +74,7 @@ class ExciterKernel implements Kernel<typeof parameters> {
 
   control(): void {
     this.position = 0;
-    this.source.control();
-    this.generator.control();
-    this.air.control();
-    this.amount.control();
-    this.dry.control();
+    controlAll(this.parts);
   }
 
   process(left: Float64Array, right: Float64Array, start: number, end: number): void {
@@ -99,11 +98,7 @@ class ExciterKernel implements Kernel<typeof parameters> {
   }
 
   reset(): void {
-    this.source.reset();
-    this.generator.reset();
-    this.air.reset();
-    this.amount.reset();
-    this.dry.reset();
+    resetAll(this.parts);
     this.delay.reset();
     this.position = 0;
   }

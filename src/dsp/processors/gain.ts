@@ -2,6 +2,7 @@ import { choice, decibels } from '../core/parameter-builders.ts';
 import { defineProcessor, type Kernel } from '../core/processor.ts';
 import { gainOf } from '../../audio/decibels.ts';
 import { Ramp } from '../core/ramp.ts';
+import { transferPicture } from '../core/pictures.ts';
 import type { Values } from '../core/parameter.ts';
 
 const parameters = {
@@ -67,18 +68,12 @@ export const processor = defineProcessor({
   tail: () => 0,
   // With one side inverted the other still stands the right way up.
   arrival: ({ polarity }) => ({ lagSamples: 0, polarity: polarity === 1 ? -1 : 1 }),
-  picture: {
-    kind: 'transfer',
-    x: [-1, 1],
-    y: [-1, 1],
-    drawn: 'line',
-    points: (values) => {
-      const gain = leftGain(values);
-      return [
-        [-1, -gain],
-        [1, gain],
-      ];
-    },
-  },
+  picture: transferPicture((values) => {
+    const gain = leftGain(values);
+    return [
+      [-1, -gain],
+      [1, gain],
+    ];
+  }),
   createKernel: (values, sampleRate) => new GainKernel(values, sampleRate),
 });

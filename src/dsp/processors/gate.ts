@@ -4,6 +4,7 @@ import { decibelsOf } from '../../audio/decibels.ts';
 import { ExpanderCurve, type ExpanderSettings, ExpanderSide, expansion } from '../dynamics/expander-curve.ts';
 import { followsKey, lookAhead, SIDE_CHAIN, sideChain, stereoLink } from '../dynamics/dynamics-parameters.ts';
 import { highCut, lowCut } from '../filters/cut-parameters.ts';
+import { levelPicture } from '../core/pictures.ts';
 import { ReductionHistory } from '../dynamics/reduction-history.ts';
 import { SideChainFilter } from '../filters/side-chain-filter.ts';
 import { SlidingMaximum } from '../core/sliding-maximum.ts';
@@ -191,16 +192,6 @@ export const processor = defineProcessor({
   latency,
   tail: () => 0,
   listensToKey: followsKey,
-  picture: {
-    kind: 'level',
-    x: [-80, 0],
-    y: [-80, 0],
-    drawn: 'line',
-    points: (values, _sampleRate, count) =>
-      Array.from({ length: count }, (_, index) => {
-        const inDb = -80 + (80 * index) / Math.max(1, count - 1);
-        return [inDb, staticCurveDb(values, inDb)] as const;
-      }),
-  },
+  picture: levelPicture(-80, staticCurveDb),
   createKernel: (values, sampleRate) => new GateKernel(values, sampleRate),
 });

@@ -126,7 +126,6 @@ export class HarshnessControlKernel implements Kernel<typeof parameters> {
     for (let band = 0; band < this.inRange.length; band++) this.inRange[band] = shareAt(this.bandsHz[band]!, values);
     this.dry.set(values.listenToRemoved === 1 ? 0 : 1);
     this.taken.set(values.listenToRemoved === 1 ? 1 : -1);
-    this.loudness.changed();
     this.loudness.set(keepsLoudness(values));
   }
 

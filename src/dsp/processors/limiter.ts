@@ -3,6 +3,7 @@ import { BandLimit, bandLimitLatency } from '../filters/band-limit.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { decibels, milliseconds, percent } from '../core/parameter-builders.ts';
 import { decibelsOf, gainOf } from '../../audio/decibels.ts';
+import { levelPicture } from '../core/pictures.ts';
 import { LookAhead } from '../dynamics/look-ahead.ts';
 import { Ramp } from '../core/ramp.ts';
 import { ReductionHistory } from '../dynamics/reduction-history.ts';
@@ -125,7 +126,7 @@ export class LimiterKernel implements Kernel<typeof parameters> {
   process(left: Float64Array, right: Float64Array, start: number, end: number): void {
     const { gains, limited, tops, delays, curves, topCurves } = this;
     const frames = end - start;
-    this.raise(left, right, start, end);
+    this.drive.scale(left, right, start, end, this.position);
     this.listen(left, right, start, end);
     this.judge(frames);
     curves[0].process(gains[0], frames);
@@ -149,15 +150,6 @@ export class LimiterKernel implements Kernel<typeof parameters> {
     this.reductionDb = 0;
     this.history.reset();
     this.position = 0;
-  }
-
-  private raise(left: Float64Array, right: Float64Array, start: number, end: number): void {
-    const { value, step } = this.drive;
-    for (let i = start, k = this.position; i < end; i++, k++) {
-      const drive = value + step * k;
-      left[i]! *= drive;
-      right[i]! *= drive;
-    }
   }
 
   /** Splits off the top of the band and finds the peaks of the rest; both late by the same. */
@@ -227,16 +219,8 @@ export const processor = defineProcessor({
   latency,
   // The filter that takes the top of the band out rings on for as long as it delays.
   tail: (values, sampleRate) => (aimOf(values) < Infinity ? bandLimitLatency(sampleRate) : 0),
-  picture: {
-    kind: 'level',
-    x: [-36, 0],
-    y: [-36, 0],
-    drawn: 'line',
-    points: ({ ceiling, drive }, _sampleRate, count) =>
-      Array.from({ length: count }, (_, index) => {
-        const inDb = -36 + (36 * index) / Math.max(1, count - 1);
-        return [inDb, ceiling < CEILING_OFF ? Math.min(ceiling, inDb + drive) : inDb + drive] as const;
-      }),
-  },
+  picture: levelPicture(-36, ({ ceiling, drive }, inDb) =>
+    ceiling < CEILING_OFF ? Math.min(ceiling, inDb + drive) : inDb + drive,
+  ),
   createKernel: (values, sampleRate) => new LimiterKernel(values, sampleRate),
 });

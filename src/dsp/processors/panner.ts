@@ -7,6 +7,7 @@ import { MONO_OFF, MonoBelow } from '../filters/mono-below.ts';
 import { panMatrix } from '../core/pan.ts';
 import { sideGainPoints } from '../filters/side-gain.ts';
 import { StereoMatrix } from '../core/stereo-matrix.ts';
+import { toLeftRight, toMidSide } from '../core/mid-side.ts';
 import type { Values } from '../core/parameter.ts';
 
 const parameters = {
@@ -107,18 +108,10 @@ class PannerKernel implements Kernel<typeof parameters> {
 
   private foldLows(count: number, position: number): void {
     const { left, right, monoBelow } = this;
-    for (let i = 0; i < count; i++) {
-      const side = (left[i]! - right[i]!) / 2;
-      left[i] = (left[i]! + right[i]!) / 2;
-      right[i] = side;
-    }
+    toMidSide(left, right, 0, count);
     monoBelow.split(left, right, count, position);
-    for (let i = 0; i < count; i++) {
-      const mid = monoBelow.low[i]! + left[i]!;
-      const side = right[i]!;
-      left[i] = mid + side;
-      right[i] = mid - side;
-    }
+    for (let i = 0; i < count; i++) left[i]! += monoBelow.low[i]!;
+    toLeftRight(left, right, 0, count);
   }
 }
 

@@ -11,8 +11,8 @@ import { DirectBlocker } from '../filters/direct-blocker.ts';
 import { earlyLength, EarlyReflections } from '../reverb/early-reflections.ts';
 import { FeedbackNetwork } from '../reverb/feedback-network.ts';
 import { highCut, lowCut } from '../filters/cut-parameters.ts';
-import { LinearMixer } from '../core/mixer.ts';
 import { MAX_DEPTH, type Room, wayLengths } from '../reverb/room-lines.ts';
+import { Mixer } from '../core/mixer.ts';
 import { networkPower } from '../reverb/network-power.ts';
 import { onePoleTail } from '../filters/one-pole.ts';
 import { PreDelay, preDelayParameter } from '../delay/pre-delay.ts';
@@ -276,5 +276,5 @@ export const processor = defineProcessor({
     points: (values) => decayOf(values),
   },
   createKernel: (values, sampleRate) =>
-    wetEffect(new ReverbWet(values, sampleRate), new LinearMixer(0, sampleRate), values),
+    wetEffect(new ReverbWet(values, sampleRate), new Mixer('linear', 0, sampleRate), values),
 });

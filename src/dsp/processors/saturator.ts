@@ -15,6 +15,7 @@ import {
 } from '../distortion/oversampled-channel.ts';
 import { type Shaping, WaveShaping } from '../distortion/wave-shaping.ts';
 import { Tilt, tiltTail } from '../filters/tilt.ts';
+import { transferPicture } from '../core/pictures.ts';
 import type { Values } from '../core/parameter.ts';
 
 const CURVES = Object.values(shapingCurves);
@@ -144,17 +145,12 @@ export const processor = defineProcessor({
   latency: latencyOf,
   tail: tailOf,
   driven: ({ mix }) => mix > 0,
-  picture: {
-    kind: 'transfer',
-    x: [-1, 1],
-    y: [-1, 1],
-    drawn: 'line',
-    points: (values, _sampleRate, count) =>
-      Array.from({ length: count }, (_, i) => {
-        const x = (2 * i) / (count - 1) - 1;
-        return [x, transferOf(values, x)] as const;
-      }),
-  },
+  picture: transferPicture((values, count) =>
+    Array.from({ length: count }, (_, i) => {
+      const x = (2 * i) / (count - 1) - 1;
+      return [x, transferOf(values, x)] as const;
+    }),
+  ),
   createKernel: (values, sampleRate) =>
     new DrivenEffect(new Saturation(values, sampleRate), latencyOf(values, sampleRate), values, sampleRate),
 });

@@ -24,6 +24,7 @@ import {
   oversamplingChoice,
   oversamplingFactor,
 } from '../distortion/oversampled-channel.ts';
+import { transferPicture } from '../core/pictures.ts';
 import type { Values } from '../core/parameter.ts';
 
 /** Corner of the high-pass that takes out what stays magnetised, Hz. */
@@ -218,16 +219,11 @@ export const processor = defineProcessor({
   latency: latencyOf,
   tail: tailOf,
   driven: ({ mix }) => mix > 0,
-  picture: {
-    kind: 'transfer',
-    x: [-1, 1],
-    y: [-1, 1],
-    drawn: 'line',
-    points: (values, _sampleRate, count) =>
-      risingBranch(gainOf(values.drive), lagOf(values), count).map(
-        ([x, y]) => [x, x + (values.mix / 100) * (y - x)] as const,
-      ),
-  },
+  picture: transferPicture((values, count) =>
+    risingBranch(gainOf(values.drive), lagOf(values), count).map(
+      ([x, y]) => [x, x + (values.mix / 100) * (y - x)] as const,
+    ),
+  ),
   createKernel: (values, sampleRate) =>
     new DrivenEffect(
       new TapeSound(values, sampleRate),

@@ -108,7 +108,6 @@ class TransientKernel implements Kernel<typeof parameters> {
     this.values = values;
     this.attack.set(values.attack);
     this.sustain.set(values.sustain);
-    this.loudness.changed();
     this.loudness.set(values.keepLoudness === 1);
   }
 

@@ -1,6 +1,7 @@
 import { audibleGrid, sideGainPoints } from '../filters/side-gain.ts';
 import { cascadeTail } from '../reverb/decay.ts';
 import { choice, hertz, milliseconds, percent } from '../core/parameter-builders.ts';
+import { clearAll, controlAll, type Part, resetAll } from '../core/parts.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { crossoverSections, lowPartGain } from '../filters/crossover.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
@@ -93,6 +94,7 @@ class WidenerKernel implements Kernel<typeof parameters> {
   private readonly rings: readonly [Ring, Ring];
   private readonly taps: readonly [FadingTap, FadingTap];
   private readonly loudness: LoudnessMatch;
+  private readonly parts: readonly Part[];
   private readonly mid = buffer();
   private readonly side = buffer();
   private readonly copy = buffer();
@@ -115,6 +117,7 @@ class WidenerKernel implements Kernel<typeof parameters> {
     this.rings = [new Ring(capacity), new Ring(capacity)];
     this.taps = [new FadingTap(0, sampleRate), new FadingTap(0, sampleRate)];
     this.loudness = new LoudnessMatch(values.keepLoudness === 1, sampleRate);
+    this.parts = [this.decorrelation, this.bands, this.monoBelow, ...this.taps, this.loudness];
     this.set(values);
     this.reset();
   }
@@ -126,18 +129,12 @@ class WidenerKernel implements Kernel<typeof parameters> {
     this.monoBelow.set(values.monoBelow);
     this.taps[0].set(values.delayedSide === 1 ? delay : 0);
     this.taps[1].set(values.delayedSide === 0 ? delay : 0);
-    this.loudness.changed();
     this.loudness.set(values.keepLoudness === 1);
   }
 
   control(): void {
     this.position = 0;
-    this.decorrelation.control();
-    this.bands.control();
-    this.monoBelow.control();
-    this.taps[0].control();
-    this.taps[1].control();
-    this.loudness.control();
+    controlAll(this.parts);
     this.shapes = this.decorrelates || !this.bands.idle || !this.monoBelow.idle;
   }
 
@@ -161,14 +158,10 @@ class WidenerKernel implements Kernel<typeof parameters> {
   }
 
   reset(): void {
-    this.decorrelation.reset();
+    resetAll(this.parts);
     this.decorrelator.clear();
     this.dry.reset();
-    this.bands.reset();
-    this.monoBelow.reset();
-    for (const ring of this.rings) ring.clear();
-    for (const tap of this.taps) tap.reset();
-    this.loudness.reset();
+    clearAll(this.rings);
     this.position = 0;
   }
 
