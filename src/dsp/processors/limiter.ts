@@ -219,7 +219,7 @@ export const processor = defineProcessor({
   latency,
   // The filter that takes the top of the band out rings on for as long as it delays.
   tail: (values, sampleRate) => (aimOf(values) < Infinity ? bandLimitLatency(sampleRate) : 0),
-  picture: levelPicture(-36, ({ ceiling, drive }, inDb) =>
+  picture: levelPicture<typeof parameters>(-36, ({ ceiling, drive }, inDb) =>
     ceiling < CEILING_OFF ? Math.min(ceiling, inDb + drive) : inDb + drive,
   ),
   createKernel: (values, sampleRate) => new LimiterKernel(values, sampleRate),

@@ -145,7 +145,7 @@ export const processor = defineProcessor({
   latency: latencyOf,
   tail: tailOf,
   driven: ({ mix }) => mix > 0,
-  picture: transferPicture((values, count) =>
+  picture: transferPicture<typeof parameters>((values, count) =>
     Array.from({ length: count }, (_, i) => {
       const x = (2 * i) / (count - 1) - 1;
       return [x, transferOf(values, x)] as const;

@@ -219,7 +219,7 @@ export const processor = defineProcessor({
   latency: latencyOf,
   tail: tailOf,
   driven: ({ mix }) => mix > 0,
-  picture: transferPicture((values, count) =>
+  picture: transferPicture<typeof parameters>((values, count) =>
     risingBranch(gainOf(values.drive), lagOf(values), count).map(
       ([x, y]) => [x, x + (values.mix / 100) * (y - x)] as const,
     ),
