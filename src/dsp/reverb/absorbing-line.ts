@@ -1,15 +1,18 @@
 import { FadingTap } from '../delay/fading-tap.ts';
 import {
   cornerOf,
+  bothRun,
   type FirstOrder,
   FirstOrderFilter,
   firstOrderLowPass,
   firstOrderPower,
   firstOrderShelf,
+  type InTurn,
+  runInTurn,
   WIRE,
 } from '../filters/first-order.ts';
 import { Ramp } from '../core/ramp.ts';
-import { Ring } from '../core/ring.ts';
+import type { Ring } from '../core/ring.ts';
 
 /** Most that highs lose in one pass beyond what lows lose: 30 dB. More would only stretch the filter's own memory. */
 const LEAST_HIGHS = 10 ** (-30 / 20);
@@ -82,33 +85,33 @@ export const absorbedPower = (filters: Absorbers, hz: number, sampleRate: number
 
 /** A delay line with its absorption and the gain of its input, all of which move without clicks. */
 export class AbsorbingLine {
-  readonly ring: Ring;
   readonly tap: FadingTap;
   readonly loss: FirstOrderFilter;
   readonly input: Ramp;
   private readonly again: FirstOrderFilter;
+  private readonly highs: InTurn;
   private readonly lows: FirstOrderFilter;
   /** True when nothing but `loss` needs control. */
   private resting = false;
 
   /**
-   * @param capacity longest delay and block together, samples
+   * @param ring its memory: of the longest delay and a block together
    * @param factor what comes out is multiplied by it
    */
   constructor(
-    capacity: number,
+    readonly ring: Ring,
     length: number,
     absorption: Absorption,
     inputGain: number,
     private readonly sampleRate: number,
     private readonly factor = 1,
   ) {
-    this.ring = new Ring(capacity);
     this.input = new Ramp(inputGain, sampleRate);
     this.tap = new FadingTap(length, sampleRate);
     const [loss, again, lows] = absorbers(length, absorption, sampleRate);
     this.loss = new FirstOrderFilter(this.scaled(loss), sampleRate);
     this.again = new FirstOrderFilter(again, sampleRate);
+    this.highs = [this.loss, this.again];
     this.lows = new FirstOrderFilter(lows, sampleRate);
   }
 
@@ -137,10 +140,25 @@ export class AbsorbingLine {
     return this.tap.still && this.loss.steady && this.again.wire && this.lows.wire;
   }
 
-  /** What comes out of the line, frames 0..count-1; `position` frames of the control block are already done. */
-  read(target: Float64Array, count: number, position: number): void {
-    this.tap.read(this.ring, target, count, position);
-    this.absorb(target, count, position);
+  /** What comes out of two lines, frames 0..count-1; `position` frames of the control block are already done. */
+  static readBoth(
+    a: AbsorbingLine,
+    b: AbsorbingLine,
+    targetA: Float64Array,
+    targetB: Float64Array,
+    count: number,
+    position: number,
+  ): void {
+    a.tap.read(a.ring, targetA, count, position);
+    b.tap.read(b.ring, targetB, count, position);
+    if (bothRun(a.highs) && bothRun(b.highs)) {
+      runInTurn(a.highs, b.highs, targetA, targetB, count);
+    } else {
+      for (const filter of a.highs) filter.process(targetA, count, position);
+      for (const filter of b.highs) filter.process(targetB, count, position);
+    }
+    a.lows.process(targetA, count, position);
+    b.lows.process(targetB, count, position);
   }
 
   /** What goes into the line: source[0..count-1] plus its input gain times added[from..from+count-1]. */
@@ -171,11 +189,5 @@ export class AbsorbingLine {
 
   private scaled([b0, b1, a1]: FirstOrder): FirstOrder {
     return [this.factor * b0, this.factor * b1, a1];
-  }
-
-  private absorb(samples: Float64Array, count: number, position: number): void {
-    this.loss.process(samples, count, position);
-    this.again.process(samples, count, position);
-    this.lows.process(samples, count, position);
   }
 }

@@ -1,4 +1,5 @@
 import { AbsorbingLine, passGain } from './absorbing-line.ts';
+import { LineMemory } from './line-memory.ts';
 import { MIX_GAIN, mixAcross, mixNeighbours } from './hadamard.ts';
 import {
   inputGains,
@@ -46,6 +47,7 @@ const entering = (
  * odd lines, each after a way of its own between the walls. Sines of different phases and speeds move the longer half of the ways.
  */
 export class FeedbackNetwork {
+  private readonly memory: LineMemory;
   private readonly lines: readonly AbsorbingLine[];
   /** What came out of the lines in the last block. */
   private readonly signals: readonly Float64Array[];
@@ -66,16 +68,15 @@ export class FeedbackNetwork {
     const lengths = lineLengths(room, sampleRate);
     const ways = wayLengths(room, sampleRate);
     const gains = entering(lengths, ways, room, sampleRate);
-    const longest = longestLines(sampleRate);
+    this.memory = new LineMemory(longestLines(sampleRate).map((longest) => longest + CONTROL_FRAMES));
     this.lines = lengths.map(
       (length, i) =>
-        new AbsorbingLine(longest[i]! + CONTROL_FRAMES, length, room, gains[i]!, sampleRate, MIX_GAIN * SIGNS[i]!),
+        new AbsorbingLine(this.memory.rings[i]!, length, room, gains[i]!, sampleRate, MIX_GAIN * SIGNS[i]!),
     );
     this.signals = lengths.map(() => new Float64Array(CONTROL_FRAMES));
-    const rings = this.lines.map(({ ring }) => ring);
-    this.taps = new TailTaps(rings, lengths, room, sampleRate);
-    const memory = Math.ceil((LONGEST_WAY + MAX_DEPTH) * sampleRate) + AHEAD + 2 * CONTROL_FRAMES;
-    this.inputs = [new Ring(memory), new Ring(memory)];
+    this.taps = new TailTaps(this.memory, lengths, room, sampleRate);
+    const longestWay = Math.ceil((LONGEST_WAY + MAX_DEPTH) * sampleRate) + AHEAD + 2 * CONTROL_FRAMES;
+    this.inputs = [new Ring(longestWay), new Ring(longestWay)];
     this.ways = ways.map((way) => new FadingTap(way, sampleRate));
     this.depth = new Ramp(room.depth * sampleRate, sampleRate, DEPTH_SECONDS);
     this.rate = room.rate;
@@ -156,23 +157,24 @@ export class FeedbackNetwork {
   /** Reads four lines and begins to mix what comes out of them. */
   private read(first: number, count: number, position: number): void {
     const { lines, signals } = this;
-    if (this.isStill(first, count)) this.readStill(first, count);
-    else for (let i = first; i < first + QUAD; i++) lines[i]!.read(signals[i]!, count, position);
+    if (this.isStill(first)) {
+      this.readStill(first, count);
+      return;
+    }
+    for (let i = first; i < first + QUAD; i += 2)
+      AbsorbingLine.readBoth(lines[i]!, lines[i + 1]!, signals[i]!, signals[i + 1]!, count, position);
     mixNeighbours(signals, first, count);
   }
 
-  /** True when nothing moves in four lines, and each can be read in one piece. */
-  private isStill(first: number, count: number): boolean {
-    for (let i = first; i < first + QUAD; i++) {
-      const { ring, tap, still } = this.lines[i]!;
-      if (!still || !ring.reaches(tap.shortest, count)) return false;
-    }
+  /** True when nothing moves in four lines, and their first loss is the only one. */
+  private isStill(first: number): boolean {
+    for (let i = first; i < first + QUAD; i++) if (!this.lines[i]!.still) return false;
     return true;
   }
 
-  /** As each line's own `read`, to the bit. Four filters side by side take little longer than one: each waits for its last sample. */
+  /** As each line's own `read`, and `mixNeighbours`, to the bit. Four filters side by side take little longer than one: each waits for its last sample. */
   private readStill(first: number, count: number): void {
-    const { lines, signals } = this;
+    const { lines, memory, signals } = this;
     const lineA = lines[first]!;
     const lineB = lines[first + 1]!;
     const lineC = lines[first + 2]!;
@@ -181,14 +183,11 @@ export class FeedbackNetwork {
     const b = signals[first + 1]!;
     const c = signals[first + 2]!;
     const d = signals[first + 3]!;
-    const samplesA = lineA.ring.samples;
-    const samplesB = lineB.ring.samples;
-    const samplesC = lineC.ring.samples;
-    const samplesD = lineD.ring.samples;
-    const fromA = lineA.ring.placeOf(lineA.tap.shortest);
-    const fromB = lineB.ring.placeOf(lineB.tap.shortest);
-    const fromC = lineC.ring.placeOf(lineC.tap.shortest);
-    const fromD = lineD.ring.placeOf(lineD.tap.shortest);
+    const { samples } = memory;
+    const fromA = memory.find(first, lineA.tap.shortest, count, 0);
+    const fromB = memory.find(first + 1, lineB.tap.shortest, count, 1);
+    const fromC = memory.find(first + 2, lineC.tap.shortest, count, 2);
+    const fromD = memory.find(first + 3, lineD.tap.shortest, count, 3);
     const a0 = lineA.loss.b0.value;
     const b0 = lineB.loss.b0.value;
     const c0 = lineC.loss.b0.value;
@@ -206,10 +205,10 @@ export class FeedbackNetwork {
     let memoryC = lineC.loss.memory;
     let memoryD = lineD.loss.memory;
     for (let i = 0; i < count; i++) {
-      const inA = samplesA[fromA + i]!;
-      const inB = samplesB[fromB + i]!;
-      const inC = samplesC[fromC + i]!;
-      const inD = samplesD[fromD + i]!;
+      const inA = samples[fromA + i]!;
+      const inB = samples[fromB + i]!;
+      const inC = samples[fromC + i]!;
+      const inD = samples[fromD + i]!;
       const outA = a0 * inA + memoryA;
       const outB = b0 * inB + memoryB;
       const outC = c0 * inC + memoryC;
@@ -218,10 +217,14 @@ export class FeedbackNetwork {
       memoryB = b1 * inB - b2 * outB;
       memoryC = c1 * inC - c2 * outC;
       memoryD = d1 * inD - d2 * outD;
-      a[i] = outA;
-      b[i] = outB;
-      c[i] = outC;
-      d[i] = outD;
+      const sum = outA + outB;
+      const difference = outA - outB;
+      const otherSum = outC + outD;
+      const otherDifference = outC - outD;
+      a[i] = sum + otherSum;
+      b[i] = difference + otherDifference;
+      c[i] = sum - otherSum;
+      d[i] = difference - otherDifference;
     }
     lineA.loss.memory = memoryA;
     lineB.loss.memory = memoryB;

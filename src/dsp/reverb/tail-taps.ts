@@ -1,9 +1,16 @@
 import { CONTROL_FRAMES } from '../core/processor.ts';
-import type { Ring } from '../core/ring.ts';
 import { smoothStep } from '../core/smooth-step.ts';
-import { filterBoth, type FirstOrder, FirstOrderFilter } from '../filters/first-order.ts';
+import {
+  bothRun,
+  filterBoth,
+  type FirstOrder,
+  FirstOrderFilter,
+  type InTurn,
+  runInTurn,
+} from '../filters/first-order.ts';
 import { absorbedPower, type Absorbers, absorbers, type Absorption, passGain } from './absorbing-line.ts';
 import { Stage } from './diffuser.ts';
+import type { LineMemory } from './line-memory.ts';
 import { LINE_SHARES } from './room-lines.ts';
 
 /** Taps on all lines together: fewer leave gaps in long decays, and each is heard more as a repetition of the others. */
@@ -81,7 +88,8 @@ const tapsOf = (seed: number): readonly Tap[] => {
   });
 };
 
-/** Taps that one loop goes over. */
+/** Taps that one loop goes over, and those of a shorter one for what is left. */
+const OCTET = 8;
 const QUAD = 4;
 /** Filled up to whole quads by taps that are not heard. */
 const inQuads = (some: readonly Tap[]): readonly Tap[] => {
@@ -173,12 +181,17 @@ export const tapsPower = (
 class StretchLoss {
   private readonly left: readonly FirstOrderFilter[];
   private readonly right: readonly FirstOrderFilter[];
+  /** The two that highs may lose by. */
+  private readonly highsLeft: InTurn;
+  private readonly highsRight: InTurn;
   /** True when it changes nothing and nothing moves. */
   private wire = false;
 
   constructor(losses: Absorbers, sampleRate: number) {
     this.left = losses.map((loss) => new FirstOrderFilter(loss, sampleRate));
     this.right = losses.map((loss) => new FirstOrderFilter(loss, sampleRate));
+    this.highsLeft = [this.left[0]!, this.left[1]!];
+    this.highsRight = [this.right[0]!, this.right[1]!];
   }
 
   set(losses: Absorbers): void {
@@ -198,7 +211,14 @@ class StretchLoss {
 
   process(left: Float64Array, right: Float64Array, count: number, position: number): void {
     if (this.wire) return;
-    for (let n = 0; n < this.left.length; n++) filterBoth(this.left[n]!, this.right[n]!, left, right, count, position);
+    const { left: a, right: b } = this;
+    if (bothRun(this.highsLeft) && bothRun(this.highsRight)) {
+      runInTurn(this.highsLeft, this.highsRight, left, right, count);
+    } else {
+      filterBoth(a[0]!, b[0]!, left, right, count, position);
+      filterBoth(a[1]!, b[1]!, left, right, count, position);
+    }
+    filterBoth(a[2]!, b[2]!, left, right, count, position);
   }
 
   clear(): void {
@@ -229,19 +249,13 @@ export class TailTaps {
   private readonly shape: Float64Array;
   private readonly losses: readonly StretchLoss[];
   private readonly smear: readonly [readonly Stage[], readonly Stage[]];
-  private readonly pieces = Array.from({ length: QUAD }, () => new Float64Array(CONTROL_FRAMES));
-  /** Four taps in hand: what they read, from where, and their gains. */
-  private readonly found = {
-    samples: [...this.pieces] as Float64Array[],
-    starts: new Int32Array(QUAD),
-    gains: new Float64Array(QUAD),
-  };
+  /** Where the taps in hand are read from. */
+  private readonly starts = new Int32Array(OCTET);
   private readonly spareLeft = new Float64Array(CONTROL_FRAMES);
   private readonly spareRight = new Float64Array(CONTROL_FRAMES);
 
-  /** @param rings memories of the lines */
   constructor(
-    private readonly rings: readonly Ring[],
+    private readonly memory: LineMemory,
     lengths: readonly number[],
     absorption: Absorption,
     private readonly sampleRate: number,
@@ -336,86 +350,89 @@ export class TailTaps {
   }
 
   private addTaps(places: Places, stretch: number, left: Float64Array, right: Float64Array, count: number): void {
-    this.addToBoth(places, FIRSTS[stretch + 2]!, FIRSTS[stretch + 3]!, left, right, count);
+    const end = FIRSTS[stretch + 3]!;
+    let n = FIRSTS[stretch + 2]!;
+    for (; n + OCTET <= end; n += OCTET) this.addEight(places, n, left, right, count);
+    for (; n < end; n += QUAD) this.addFour(places, n, left, right, count);
     if (stretch > 0) return;
-    this.addToOne(places, FIRSTS[0]!, FIRSTS[1]!, left, count);
-    this.addToOne(places, FIRSTS[1]!, FIRSTS[2]!, right, count);
+    for (n = FIRSTS[0]!; n < FIRSTS[1]!; n += QUAD) this.addToOne(places, n, left, count);
+    for (; n < FIRSTS[2]!; n += QUAD) this.addToOne(places, n, right, count);
   }
 
-  /** Finds four taps from `n` on: of each the samples to read, from where, and by how much they count. */
-  private find({ delays, gains }: Places, n: number, count: number): void {
-    const { found, rings } = this;
-    for (let place = 0; place < QUAD; place++) {
-      const ring = rings[lineOf[n + place]!]!;
-      const delay = delays[n + place]!;
-      found.gains[place] = gains[n + place]!;
-      if (ring.reaches(delay, count)) {
-        found.samples[place] = ring.samples;
-        found.starts[place] = ring.placeOf(delay);
-      } else {
-        const piece = this.pieces[place]!;
-        ring.read(delay, piece, count);
-        found.samples[place] = piece;
-        found.starts[place] = 0;
-      }
+  /** Finds some taps from `n` on. */
+  private find({ delays }: Places, n: number, some: number, count: number): Int32Array {
+    const { memory, starts } = this;
+    for (let k = 0; k < some; k++) starts[k] = memory.find(lineOf[n + k]!, delays[n + k]!, count, k);
+    return starts;
+  }
+
+  /** Adds four taps to one side. */
+  private addToOne(places: Places, n: number, target: Float64Array, count: number): void {
+    const { samples } = this.memory;
+    const { gains } = places;
+    const starts = this.find(places, n, QUAD, count);
+    const atA = starts[0]!;
+    const atB = starts[1]!;
+    const atC = starts[2]!;
+    const atD = starts[3]!;
+    const gainA = gains[n]!;
+    const gainB = gains[n + 1]!;
+    const gainC = gains[n + 2]!;
+    const gainD = gains[n + 3]!;
+    for (let i = 0; i < count; i++)
+      target[i]! +=
+        gainA * samples[atA + i]! + gainB * samples[atB + i]! + (gainC * samples[atC + i]! + gainD * samples[atD + i]!);
+  }
+
+  /** Adds four taps to both sides: right hears every second one turned over. */
+  private addFour(places: Places, n: number, left: Float64Array, right: Float64Array, count: number): void {
+    const { samples } = this.memory;
+    const { gains } = places;
+    const starts = this.find(places, n, QUAD, count);
+    const atA = starts[0]!;
+    const atB = starts[1]!;
+    const atC = starts[2]!;
+    const atD = starts[3]!;
+    const gainA = gains[n]!;
+    const gainB = gains[n + 1]!;
+    const gainC = gains[n + 2]!;
+    const gainD = gains[n + 3]!;
+    for (let i = 0; i < count; i++) {
+      const even = gainA * samples[atA + i]! + gainC * samples[atC + i]!;
+      const odd = gainB * samples[atB + i]! + gainD * samples[atD + i]!;
+      left[i]! += even + odd;
+      right[i]! += even - odd;
     }
   }
 
-  /** Adds taps from..to-1 to one side, four at a time. */
-  private addToOne(places: Places, from: number, to: number, target: Float64Array, count: number): void {
-    const { samples, starts, gains } = this.found;
-    for (let n = from; n < to; n += QUAD) {
-      this.find(places, n, count);
-      const samplesA = samples[0]!;
-      const samplesB = samples[1]!;
-      const samplesC = samples[2]!;
-      const samplesD = samples[3]!;
-      const atA = starts[0]!;
-      const atB = starts[1]!;
-      const atC = starts[2]!;
-      const atD = starts[3]!;
-      const gainA = gains[0]!;
-      const gainB = gains[1]!;
-      const gainC = gains[2]!;
-      const gainD = gains[3]!;
-      for (let i = 0; i < count; i++)
-        target[i]! +=
-          gainA * samplesA[atA + i]! +
-          gainB * samplesB[atB + i]! +
-          (gainC * samplesC[atC + i]! + gainD * samplesD[atD + i]!);
-    }
-  }
-
-  /** The same for both sides: right hears every second tap turned over. */
-  private addToBoth(
-    places: Places,
-    from: number,
-    to: number,
-    left: Float64Array,
-    right: Float64Array,
-    count: number,
-  ): void {
-    const { samples, starts, gains } = this.found;
-    for (let n = from; n < to; n += QUAD) {
-      this.find(places, n, count);
-      const samplesA = samples[0]!;
-      const samplesB = samples[1]!;
-      const samplesC = samples[2]!;
-      const samplesD = samples[3]!;
-      const atA = starts[0]!;
-      const atB = starts[1]!;
-      const atC = starts[2]!;
-      const atD = starts[3]!;
-      const gainA = gains[0]!;
-      const gainB = gains[1]!;
-      const gainC = gains[2]!;
-      const gainD = gains[3]!;
-      for (let i = 0; i < count; i++) {
-        const even = gainA * samplesA[atA + i]! + gainC * samplesC[atC + i]!;
-        const odd = gainB * samplesB[atB + i]! + gainD * samplesD[atD + i]!;
-        left[i]! += even + odd;
-        right[i]! += even - odd;
-      }
+  /** The same with eight. */
+  private addEight(places: Places, n: number, left: Float64Array, right: Float64Array, count: number): void {
+    const { samples } = this.memory;
+    const { gains } = places;
+    const starts = this.find(places, n, OCTET, count);
+    const atA = starts[0]!;
+    const atB = starts[1]!;
+    const atC = starts[2]!;
+    const atD = starts[3]!;
+    const atE = starts[4]!;
+    const atF = starts[5]!;
+    const atG = starts[6]!;
+    const atH = starts[7]!;
+    const gainA = gains[n]!;
+    const gainB = gains[n + 1]!;
+    const gainC = gains[n + 2]!;
+    const gainD = gains[n + 3]!;
+    const gainE = gains[n + 4]!;
+    const gainF = gains[n + 5]!;
+    const gainG = gains[n + 6]!;
+    const gainH = gains[n + 7]!;
+    for (let i = 0; i < count; i++) {
+      const even =
+        gainA * samples[atA + i]! + gainC * samples[atC + i]! + (gainE * samples[atE + i]! + gainG * samples[atG + i]!);
+      const odd =
+        gainB * samples[atB + i]! + gainD * samples[atD + i]! + (gainF * samples[atF + i]! + gainH * samples[atH + i]!);
+      left[i]! += even + odd;
+      right[i]! += even - odd;
     }
   }
 }
