@@ -52,8 +52,9 @@ describe.each(parts)('an exact copy of %s', (_, sound) => {
     const found = alignmentOf(sound, copy)!;
     expect(found.lagSamples).toBe(lag);
     expect(found.polarity).toBe(-1);
-    // A parabola is off by up to a tenth of a sample where the sound is bright.
-    expect(Math.abs(correlatedLag(sound, scaled(copy, -1), 240) - lag)).toBeLessThan(0.2);
+    // A parabola is off by up to a tenth of a sample where the sound is bright. Two seconds of it are enough.
+    const [first, second] = [sound, scaled(copy, -1)].map((each) => each.subarray(0, 2 * 48_000));
+    expect(Math.abs(correlatedLag(first!, second!, 240) - lag)).toBeLessThan(0.2);
   });
 
   test('reads its lag whatever that is', () => {

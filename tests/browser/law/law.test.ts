@@ -119,7 +119,7 @@ const MET: [Move[]][] = [
   [[moved('hear other blends', 0, 0, 2), moved('discard them'), moved('add a processor', 1)]],
 ];
 
-const RUNS = Number(import.meta.env['VITE_LAW_RUNS'] ?? 2);
+const RUNS = Number(import.meta.env['VITE_LAW_RUNS'] ?? 1);
 const EACH = import.meta.env['VITE_LAW_EACH'] !== undefined;
 const SEED = import.meta.env['VITE_LAW_SEED'] as string | undefined;
 
