@@ -64,13 +64,16 @@ describe('doubler', () => {
     ['3', 100, -1.7609],
     ['4', 100, -1.3328],
   ];
-  it.each(sampleOf(losses, 3))('loses on average over frequency, folded to mono: %s copies, mix %d: %f dB', (copies, mix, loss) => {
-    const sound = both(Float64Array.from(whiteNoise(5, 6)));
-    const { left, right } = through([stepOf('doubler', { copies, mix, levelDrift: 0, delay: 20 })], sound);
-    const fold = left.map((x, n) => (x + right[n]!) / 2);
-    const sides = (powerOf(left, 9600) + powerOf(right, 9600)) / 2;
-    expect(Math.abs(dB(powerOf(fold, 9600) / sides) - loss)).toBeLessThan(0.1);
-  });
+  it.each(sampleOf(losses, 3))(
+    'loses on average over frequency, folded to mono: %s copies, mix %d: %f dB',
+    (copies, mix, loss) => {
+      const sound = both(Float64Array.from(whiteNoise(5, 6)));
+      const { left, right } = through([stepOf('doubler', { copies, mix, levelDrift: 0, delay: 20 })], sound);
+      const fold = left.map((x, n) => (x + right[n]!) / 2);
+      const sides = (powerOf(left, 9600) + powerOf(right, 9600)) / 2;
+      expect(Math.abs(dB(powerOf(fold, 9600) / sides) - loss)).toBeLessThan(0.1);
+    },
+  );
 
   it('plays the same takes each time', () => {
     const sound = both(Float64Array.from(whiteNoise(0.5, 9)));
