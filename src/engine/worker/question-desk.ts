@@ -32,10 +32,29 @@ export interface QuestionGround {
 const isOfStage = ({ kind }: Question): boolean =>
   kind === 'match make-up' || kind === 'reduction' || kind === 'fit preset';
 
+/** Bytes of a file that are handed over to the browser together, which keeps what is large on disk. */
+const HANDED_OVER = 2 ** 23;
+
 /** Has the browser keep a file. */
 const inBlob = (): ByteSink<Blob> => {
-  const pieces: Uint8Array<ArrayBuffer>[] = [];
-  return { write: (bytes) => void pieces.push(bytes), end: () => new Blob(pieces, { type: 'audio/wav' }) };
+  const kept: Blob[] = [];
+  let pieces: Uint8Array<ArrayBuffer>[] = [];
+  let size = 0;
+  const handOver = (): void => {
+    kept.push(new Blob(pieces));
+    pieces = [];
+    size = 0;
+  };
+  const write = (bytes: Uint8Array<ArrayBuffer>): void => {
+    pieces.push(bytes);
+    size += bytes.length;
+    if (size >= HANDED_OVER) handOver();
+  };
+  const end = (): Blob => {
+    handOver();
+    return new Blob(kept, { type: 'audio/wav' });
+  };
+  return { write, end };
 };
 
 /** Answers that are told from the products of the paths, which come with the measuring. */
