@@ -6,10 +6,10 @@ import type { Plan } from './plan.ts';
  * are kept where benches are made out of each other.
  */
 const FIXED = 750e6;
-/** Beside it, for each frame of the song: two groups whole, where one may be a copy of the other. */
-const FRAME = 24;
-/** For each path, measured with the groups as received: bounds of its peaks (0.8), and what its weighting remembers. */
-const PATH = 1;
+/** Beside it, for each frame of the song: the mids of two groups, where one may be a copy of the other, and what they are compared by. */
+const FRAME = 16;
+/** For each path, measured with the groups as received: bounds of its peaks (0.4), and what its weighting remembers. */
+const PATH = 0.6;
 /** For each pair of these: its product in every 10 ms, in double precision, and in every 100 ms. */
 const PAIR = (1.1 * 8) / 480;
 

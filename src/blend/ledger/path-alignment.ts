@@ -1,4 +1,5 @@
-import { wholeOf, type Audio, type Sound } from '../../audio/audio.ts';
+import { framesOf, stretchOf, type Sound } from '../../audio/audio.ts';
+import { STRETCH } from '../../audio/samples.ts';
 import { DIRECT, farthest, isLike, type Doubled, type WayArrival } from '../../dsp/core/arrival.ts';
 import { alignmentOf, LEAST_EXPLAINED } from '../../measure/alignment.ts';
 import { lowsResemble } from '../gram/band-gram.ts';
@@ -35,25 +36,26 @@ export interface Twin {
   readonly polarity: 1 | -1;
 }
 
-/** Mid of a stereo sound. */
-const midOf = ({ channels }: Audio): Float32Array => {
-  const right = channels[1]!;
-  return channels[0]!.map((left, n) => (left + right[n]!) / 2);
-};
-
 /** A path with less than this part of its energy in the mid signal cannot be aligned by its mid. */
 const LEAST_MID = 0.01;
 
-const energyOf = (channel: Float32Array): number => channel.reduce((sum, sample) => sum + sample * sample, 0);
-
-const hasMid = ({ channels }: Audio, mid: Float32Array): boolean =>
-  2 * energyOf(mid) > LEAST_MID * channels.reduce((sum, channel) => sum + energyOf(channel), 0);
-
 /** The mid of a stereo sound; null where it has next to none. */
 const midIn = (sound: Sound): Float32Array | null => {
-  const whole = wholeOf(sound);
-  const mid = midOf(whole);
-  return hasMid(whole, mid) ? mid : null;
+  const mid = new Float32Array(framesOf(sound));
+  let [energy, ofMid] = [0, 0];
+  for (let from = 0; from < mid.length; from += STRETCH) {
+    const [left, right] = stretchOf(sound, from, Math.min(mid.length, from + STRETCH)).channels as [
+      Float32Array,
+      Float32Array,
+    ];
+    for (let n = 0; n < left.length; n++) {
+      const value = (left[n]! + right[n]!) / 2;
+      mid[from + n] = value;
+      energy += left[n]! ** 2 + right[n]! ** 2;
+      ofMid += value ** 2;
+    }
+  }
+  return 2 * ofMid > LEAST_MID * energy ? mid : null;
 };
 
 /** Coherence, 0..1, from which two groups that are not connected in the session count as the same sound. */

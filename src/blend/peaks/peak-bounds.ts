@@ -7,12 +7,19 @@ export const BLOCK = 32;
 export const WIDE = 16;
 
 /** Extremes of one channel of one path, block by block. */
-export interface Extremes {
+interface ExtremesOf<Values> {
   /** Greatest and least sample of the block and of the first frame behind it, so that what lies between is covered. */
-  readonly highest: Float32Array;
-  readonly lowest: Float32Array;
+  readonly highest: Values;
+  readonly lowest: Values;
   /** Greatest size of a second difference centred in the block (in the first and last also beyond the sound). */
-  readonly bend: Float32Array;
+  readonly bend: Values;
+}
+
+/** The same as whole steps, rounded outwards, so that they bound the samples as well; the greatest is 32767 steps. */
+export interface Extremes extends ExtremesOf<Int16Array> {
+  /** Size of a step of highest and lowest, and of bend. */
+  readonly step: number;
+  readonly bendStep: number;
 }
 
 /** What one path must tell so that peaks of any blend can be bounded. Left, right. */
@@ -23,11 +30,31 @@ export interface PeakBounds {
   readonly sums: readonly [number, number];
 }
 
-const extremesFor = (blocks: number): Extremes => ({
+const extremesFor = (blocks: number): ExtremesOf<Float32Array> => ({
   highest: new Float32Array(blocks),
   lowest: new Float32Array(blocks),
   bend: new Float32Array(blocks),
 });
+
+const MOST_STEPS = 32_767;
+
+const stepOf = (...values: readonly Float32Array[]): number => {
+  let most = 0;
+  for (const each of values) for (const value of each) most = Math.max(most, Math.abs(value));
+  return most > 0 ? most / MOST_STEPS : 1;
+};
+
+/** Half the memory of single precision: bounds are looser by the path's peak less 90 dB at most. */
+const inSteps = ({ highest, lowest, bend }: ExtremesOf<Float32Array>): Extremes => {
+  const step = stepOf(highest, lowest);
+  const bendStep = stepOf(bend);
+  return {
+    ...{ step, bendStep },
+    highest: Int16Array.from(highest, (value) => Math.min(MOST_STEPS, Math.ceil(value / step))),
+    lowest: Int16Array.from(lowest, (value) => Math.max(-MOST_STEPS, Math.floor(value / step))),
+    bend: Int16Array.from(bend, (value) => Math.min(MOST_STEPS, Math.ceil(value / bendStep))),
+  };
+};
 
 /** Blocks whose extremes are taken together. */
 const TOGETHER = 128;
@@ -36,7 +63,7 @@ const TOGETHER = 128;
 export class ExtremesWork {
   /** Samples of the blocks from FIRST on, one before them and one behind. */
   private readonly samples: Float32Array;
-  private readonly out: Extremes;
+  private readonly out: ExtremesOf<Float32Array>;
   /** Sums of every second sample. */
   private readonly total: Float64Array;
 
@@ -51,7 +78,7 @@ export class ExtremesWork {
   }
 
   /** Extremes of a channel block by block, and the sum of its samples. */
-  of(channel: Samples): { readonly narrow: Extremes; readonly sum: number } {
+  of(channel: Samples): { readonly narrow: ExtremesOf<Float32Array>; readonly sum: number } {
     const { samples, total, together } = this;
     const blocks = Math.ceil(channel.length / BLOCK);
     const narrow = extremesFor(blocks);
@@ -99,7 +126,12 @@ export class ExtremesWork {
 const FIRST = 4;
 
 /** Twin of extremes of kernels.as. */
-const plainExtremes = (samples: Float32Array, block: number, out: Extremes, total: Float64Array): void => {
+const plainExtremes = (
+  samples: Float32Array,
+  block: number,
+  out: ExtremesOf<Float32Array>,
+  total: Float64Array,
+): void => {
   const from = FIRST + block * BLOCK;
   let highest = samples[from]!;
   let lowest = highest;
@@ -123,8 +155,9 @@ const plainExtremes = (samples: Float32Array, block: number, out: Extremes, tota
   out.bend[block] = Math.max(most, -least);
 };
 
-const widened = ({ highest, lowest, bend }: Extremes): Extremes => {
-  const out = extremesFor(Math.ceil(highest.length / WIDE));
+const widened = ({ highest, lowest, bend, ...steps }: Extremes): Extremes => {
+  const values = (): Int16Array => new Int16Array(Math.ceil(highest.length / WIDE));
+  const out = { ...steps, highest: values(), lowest: values(), bend: values() };
   for (let block = 0; block < highest.length; block++) {
     const wide = Math.floor(block / WIDE);
     const first = block % WIDE === 0;
@@ -135,11 +168,15 @@ const widened = ({ highest, lowest, bend }: Extremes): Extremes => {
   return out;
 };
 
-/** Bounds of a stereo path: about a tenth of its own memory. */
+/** Bounds of a stereo path: a twentieth of its own memory. */
 export const peakBoundsOf = (path: Sound): PeakBounds => {
   const work = new ExtremesWork();
   const [left, right] = path.channels as [Samples, Samples];
-  const [first, second] = [work.of(left), work.of(right)];
+  const bounds = [left, right].map((channel) => {
+    const { narrow, sum } = work.of(channel);
+    return { narrow: inSteps(narrow), sum };
+  });
+  const [first, second] = bounds as [(typeof bounds)[0], (typeof bounds)[0]];
   return {
     narrow: [first.narrow, second.narrow],
     wide: [widened(first.narrow), widened(second.narrow)],

@@ -222,7 +222,7 @@ const greatestSize = (samples: Float32Array, from: number, to: number): number =
 
 /** Adds what `count` blocks of a path from `from` on give to the highest and the lowest that the blend can reach. */
 const addLevels = (
-  { highest, lowest }: Extremes,
+  { highest, lowest, step }: Extremes,
   gain: number,
   from: number,
   count: number,
@@ -231,14 +231,21 @@ const addLevels = (
 ): void => {
   const top = gain > 0 ? highest : lowest;
   const bottom = gain > 0 ? lowest : highest;
+  const size = gain * step;
   for (let n = 0; n < count; n++) {
-    high[n]! += gain * top[from + n]!;
-    low[n]! += gain * bottom[from + n]!;
+    high[n]! += size * top[from + n]!;
+    low[n]! += size * bottom[from + n]!;
   }
 };
 
-const addBends = ({ bend }: Extremes, gain: number, from: number, count: number, bends: Float64Array): void => {
-  const size = Math.abs(gain);
+const addBends = (
+  { bend, bendStep }: Extremes,
+  gain: number,
+  from: number,
+  count: number,
+  bends: Float64Array,
+): void => {
+  const size = Math.abs(gain) * bendStep;
   for (let n = 0; n < count; n++) bends[n]! += size * bend[from + n]!;
 };
 

@@ -1,5 +1,6 @@
 import { groupSharesOf, ownOrigins } from '../../blend/guards/balance.ts';
-import { buildSteps, type QueryPath } from '../../blend/gram/make-blend-query.ts';
+import { buildOnceSteps, type QueryPath } from '../../blend/gram/make-blend-query.ts';
+import { laterPeakBoundsOf } from '../../blend/peaks/peak-bounds.ts';
 import { twinSteps, type Twin } from '../../blend/ledger/path-alignment.ts';
 
 /** What is told of the groups as received. */
@@ -13,7 +14,7 @@ export interface ReceivedGroups {
 /** Measures the groups as received, step by step. */
 export function* receivedGroupsSteps(groups: readonly QueryPath[]): Generator<number, ReceivedGroups> {
   if (groups.length === 0) return { shares: null, twins: new Map() };
-  const query = yield* buildSteps(groups);
+  const query = yield* buildOnceSteps(groups, undefined, laterPeakBoundsOf);
   const shares = query.shares(query.ids.map(() => 1));
   return {
     shares: groupSharesOf(query.ids, shares, ownOrigins(query.ids)),
