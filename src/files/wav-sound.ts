@@ -13,14 +13,11 @@ export interface ByteSource {
   bytes(at: number, count: number): Uint8Array;
 }
 
-/** Pieces that are kept as they were read: whoever reads across a boundary needs two. */
+/** Stretches that are kept as they were read: whoever reads across a boundary needs two. */
 const KEPT = 2;
 
-/** Frames read at once: asking a browser for bytes takes a millisecond, however few they are. */
-const PIECE = 2 * STRETCH;
-
-/** Reads pieces of the samples of a WAV file. */
-class WavPieces {
+/** Reads stretches of the samples of a WAV file. */
+class WavStretches {
   private readonly known = new Map<number, readonly Float32Array[]>();
   readonly frames: number;
 
@@ -31,14 +28,14 @@ class WavPieces {
     this.frames = Math.floor(layout.bytes / strideOf(layout.format));
   }
 
-  /** All channels of a piece. @throws ProblemError where reading fails */
+  /** All channels of a stretch. @throws ProblemError where reading fails */
   channels(number: number): readonly Float32Array[] {
     const known = this.known.get(number);
     if (known) return known;
     const { format, start } = this.layout;
     const stride = strideOf(format);
-    const from = number * PIECE;
-    const frames = Math.min(PIECE, this.frames - from);
+    const from = number * STRETCH;
+    const frames = Math.min(STRETCH, this.frames - from);
     const bytes = this.source.bytes(start + from * stride, frames * stride);
     const channels = Array.from({ length: format.channels }, () => new Float32Array(frames));
     takeApart(format, bytes, frames, channels);
@@ -51,23 +48,23 @@ class WavPieces {
 /** One channel of a WAV file, read when it is asked for. */
 class WavSamples implements Samples {
   constructor(
-    private readonly pieces: WavPieces,
+    private readonly stretches: WavStretches,
     private readonly channel: number,
   ) {}
 
   get length(): number {
-    return this.pieces.frames;
+    return this.stretches.frames;
   }
 
   subarray(from: number, to: number): Float32Array {
-    const number = Math.floor(from / PIECE);
-    const at = from - number * PIECE;
-    if (at + to - from <= PIECE) return this.part(number, at, to - from);
+    const number = Math.floor(from / STRETCH);
+    const at = from - number * STRETCH;
+    if (at + to - from <= STRETCH) return this.part(number, at, to - from);
     const out = new Float32Array(to - from);
     for (let frame = from; frame < to;) {
-      const place = Math.floor(frame / PIECE);
-      const start = frame - place * PIECE;
-      const count = Math.min(to - frame, PIECE - start);
+      const place = Math.floor(frame / STRETCH);
+      const start = frame - place * STRETCH;
+      const count = Math.min(to - frame, STRETCH - start);
       out.set(this.part(place, start, count), frame - from);
       frame += count;
     }
@@ -76,7 +73,7 @@ class WavSamples implements Samples {
 
   private part(number: number, at: number, count: number): Float32Array {
     if (count === 0) return new Float32Array(0);
-    return this.pieces.channels(number)[this.channel]!.subarray(at, at + count);
+    return this.stretches.channels(number)[this.channel]!.subarray(at, at + count);
   }
 }
 
@@ -87,7 +84,7 @@ export interface WavSound {
 }
 
 /**
- * A WAV file as a sound that is read from it piece by piece: memory does not grow with its length, nor is a file over 2 GB too long. The
+ * A WAV file as a sound that is read from it stretch by stretch: memory does not grow with its length, nor is a file over 2 GB too long. The
  * file must stay as it is. Samples that are no finite numbers come through.
  *
  * @param name what messages call the file
@@ -99,8 +96,8 @@ export const wavSound = (source: ByteSource, name: string): WavSound | null => {
   if (audioKindOf(header) !== 'wav' || !samplesStartIn(header)) return null;
   const layout = wavLayoutOf(header, name, source.size);
   const { channels, sampleRate, encoding } = layout.format;
-  const pieces = new WavPieces(source, layout);
-  if (pieces.frames < MIN_SECONDS * sampleRate) return null;
-  const sound = { sampleRate, channels: Array.from({ length: channels }, (_, c) => new WavSamples(pieces, c)) };
+  const stretches = new WavStretches(source, layout);
+  if (stretches.frames < MIN_SECONDS * sampleRate) return null;
+  const sound = { sampleRate, channels: Array.from({ length: channels }, (_, c) => new WavSamples(stretches, c)) };
   return { sound, isFloat: encoding === 'float' };
 };

@@ -1,7 +1,7 @@
 import { StretchStore, type Disk } from '../../render/store/stretch-store.ts';
 
 /** Sound that the app holds in memory, bytes; what is beyond it goes to the browser's storage. */
-const BUDGET = 192_000_000;
+const BUDGET = 384_000_000;
 
 /** What is told where the browser keeps no sound on disk, or no more of it. */
 export const NO_STORAGE = 'This browser keeps no sound on disk: all sound stays in memory; long songs may not fit.';
