@@ -47,7 +47,7 @@ const withoutMarks = (name: string): string => {
 
 const asWords = (name: string): string =>
   name
-    .replace(/[_]+/g, ' ')
+    .replace(/_+|(?<=\p{L})-(?=\p{L})/gu, ' ')
     .replace(/[\s-]+$|^[\s-]+/g, '')
     .replace(/\s+/g, ' ')
     .trim();
@@ -81,16 +81,22 @@ export const toldByName = (path: string): NameTold => {
 const ROUGH_WORDS =
   /\brough\b|\broughmix\b|\bmix\b|\bmixdown\b|\bmaster\b|\bbounce\b|\b2-?mix\b|\bdemo\b|\bref(?:erence)?\b/i;
 
+/** The words of a file's name, without ending and number. */
+const wordsOf = (path: string): string =>
+  asWords(
+    baseName(path)
+      .replace(/\.[^.]*$/, '')
+      .replace(NUMBER, ''),
+  );
+
+/** Whether a file is called a mix, and by no part of a band. */
+export const isCalledMix = (path: string): boolean =>
+  ROUGH_WORDS.test(wordsOf(path)) && familyOf(wordsOf(path)) === null;
+
 /** Which of the files is the rough: the first that is called that, else the first that is called a mix; null: none. */
 export const roughAmong = (paths: readonly string[]): string | null => {
-  const words = (path: string): string =>
-    asWords(
-      baseName(path)
-        .replace(/\.[^.]*$/, '')
-        .replace(NUMBER, ''),
-    );
-  const called = paths.find((path) => /rough/i.test(words(path)));
-  return called ?? paths.find((path) => ROUGH_WORDS.test(words(path)) && familyOf(words(path)) === null) ?? null;
+  const called = paths.find((path) => /rough/i.test(wordsOf(path)));
+  return called ?? paths.find(isCalledMix) ?? null;
 };
 
 /** Left and right files of one name: places in the list. */

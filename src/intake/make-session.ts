@@ -10,6 +10,12 @@ const ORDER = ['Drums', 'Bass', 'Guitars', 'Keys', 'Strings', 'Brass', 'Vocals',
 /** Left and right of a pair are hard to their sides, where a track of one channel gains 3.01 dB. */
 const HARD_SIDE_DB = -decibelsOf(Math.SQRT2);
 
+/** Pan and gain of one side of a pair. */
+export const sideOfPair = (isLeft: boolean): Pick<Track, 'pan' | 'gainDb'> => ({
+  pan: isLeft ? -1 : 1,
+  gainDb: levelled(HARD_SIDE_DB),
+});
+
 /** The rate that most of the files have; of two such rates, the higher. */
 const usualRate = (rates: readonly number[]): number => {
   const count = (rate: number): number => rates.filter((other) => other === rate).length;
@@ -42,7 +48,7 @@ export const placeInSession = (received: Received, n: number): Partial<Track> =>
   }
   const pair = pairs.find(({ left, right }) => left === n || right === n);
   if (!pair) return { offsetSeconds: start };
-  return { pan: pair.left === n ? -1 : 1, gainDb: levelled(HARD_SIDE_DB), offsetSeconds: start };
+  return { ...sideOfPair(pair.left === n), offsetSeconds: start };
 };
 
 /** What the session's notes say of what it could not take over. */

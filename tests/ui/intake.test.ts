@@ -5,7 +5,7 @@ import { feeds, KIT, ROLES, WORDS } from '../../src/session/roles.ts';
 import { filesOf } from '../../src/engine/files-of-session.ts';
 import { haveSameContent } from '../../src/ui/intake/same-content.ts';
 import { freePath, matchFiles, sortGiven, type GivenFile } from '../../src/ui/intake/dropped.ts';
-import { guessPlacements, newSession, place, placementFault, trackName } from '../../src/ui/intake/placement.ts';
+import { guessPlacements, learned, newSession, place, placementFault } from '../../src/ui/intake/placement.ts';
 
 const given = (...paths: string[]): GivenFile[] =>
   paths.map((path) => ({ path, file: new File([path], path.split('/').at(-1)!) }));
@@ -60,7 +60,7 @@ describe('where files go', () => {
     expect(problemsOf(session)).toEqual([]);
     expect(session.groups.map(({ name }) => name)).toEqual(['Drums', 'Bass', 'Vocals', 'Other']);
     expect(session.rough?.file).toBe('Song_rough.wav');
-    expect(session.tracks.map(({ name }) => name)).toEqual(['01 Kick', 'Snare top', 'Bass DI', 'Lead vox', 'Whistle']);
+    expect(session.tracks.map(({ name }) => name)).toEqual(['Kick', 'Snare top', 'Bass DI', 'Lead vox', 'Whistle']);
     expect(filesOf(session).sort()).toEqual(files.map(({ path }) => path).sort());
   });
 
@@ -129,5 +129,23 @@ describe('where files go', () => {
 });
 
 test('a file without a usable name is still a track', () => {
-  expect(trackName('tracks/.wav')).toBe('Track');
+  const placed = place(newSession([facts('.wav')]), guessPlacements(null, [facts('.wav')]));
+  expect(placed.tracks[0]!.name).toBe('Track');
+});
+
+test('left and right of one sound are put on their sides, 3.01 dB down, where the law of a mono track adds as much', () => {
+  const sides = ['Pad L.wav', 'Pad R.wav'].map((path) => ({ ...facts(path), channels: 1 }));
+  const { tracks } = place(newSession(sides), guessPlacements(null, sides));
+  expect(tracks.map(({ pan }) => pan)).toEqual([-1, 1]);
+  for (const { gainDb } of tracks) expect(gainDb).toBeCloseTo(-3.01, 2);
+});
+
+test('where the user put a file is where its like goes in the next song', () => {
+  const files = [facts('03 Whistle take 2.wav'), facts('Kick.wav')];
+  const guessed = guessPlacements(null, files);
+  const put = guessed.with(0, { ...guessed[0]!, target: { kind: 'new group', name: 'Melodies' } });
+  const kept = learned(null, guessed, put);
+  expect(kept).toEqual([['whistle', 'Melodies']]);
+  const [whistle] = guessPlacements(null, [facts('Whistle.wav')], new Map(kept));
+  expect(whistle!.target).toEqual({ kind: 'new group', name: 'Melodies' });
 });

@@ -1,5 +1,7 @@
-import { addGroup, addTrack, setRough } from '../../session/edits.ts';
-import { familyOf, homeOf } from '../../session/roles.ts';
+import { isCalledMix, OTHER_GROUP, pairsAmong, roughAmong, toldByName } from '../../intake/file-names.ts';
+import { sideOfPair } from '../../intake/make-session.ts';
+import { addGroup, addTrack, changeTrack, setRough } from '../../session/edits.ts';
+import { homeOf } from '../../session/roles.ts';
 import { sessionSchema, type Session } from '../../session/schema.ts';
 import type { AudioFileFacts } from '../../engine/engine.ts';
 import { nameOf } from './dropped.ts';
@@ -18,50 +20,52 @@ export interface Placement {
   readonly note?: string;
 }
 
-/** Where tracks go whose names tell nothing. */
-const OTHER = 'Other';
+/** Names of groups by the stems of files that the user put there in earlier songs. */
+export type RememberedGroups = ReadonlyMap<string, string>;
 
-const isRoughName = (name: string): boolean => /rough|\bmix\b|bounce|2-?mix/.test(name);
-
-/** A track's name from its file's: no ending, no bare separators. */
-export const trackName = (path: string): string => {
-  const words = nameOf(path)
-    .replace(/\.[^.]*$/, '')
-    .replace(/[_-]+/g, ' ')
-    .replace(/\s+/g, ' ')
-    .trim()
-    .slice(0, 80);
-  return words === '' ? 'Track' : `${words[0]!.toUpperCase()}${words.slice(1)}`;
-};
-
-/** What the place of a file is told by: its name, without folders and ending. */
-const plainName = (path: string): string => trackName(path).toLowerCase();
-
-/** Which of the files is the rough: the first that is called that, else the first that is called a mix. */
-const roughAmong = (files: readonly AudioFileFacts[]): AudioFileFacts | undefined =>
-  files.find(({ path }) => plainName(path).includes('rough')) ??
-  files.find(({ path }) => isRoughName(plainName(path)) && familyOf(trackName(path)) === null);
+const stemOf = ({ path }: AudioFileFacts): string => toldByName(path).stem;
 
 /**
  * A first guess where each file goes, from its name; the user has the last word. One that is called a rough is the
- * rough, also in place of a rough that is there; others that are called that are left out, and say so.
+ * rough, also in place of a rough that is there; others that are called that are left out, and say so. Where the user has put such a
+ * file before goes before what its name tells.
  */
-export const guessPlacements = (session: Session | null, files: readonly AudioFileFacts[]): Placement[] => {
-  const rough = roughAmong(files);
+export const guessPlacements = (
+  session: Session | null,
+  files: readonly AudioFileFacts[],
+  remembered: RememberedGroups = new Map(),
+): Placement[] => {
+  const rough = roughAmong(files.map(({ path }) => path));
   return files.map((facts): Placement => {
-    if (facts === rough) return { facts, target: { kind: 'rough' } };
-    const name = trackName(facts.path);
-    const family = familyOf(name);
-    if (family === null && isRoughName(plainName(facts.path))) {
-      const note = `Looks like a second rough mix; ${nameOf(rough!.path)} is the rough.`;
+    if (facts.path === rough) return { facts, target: { kind: 'rough' } };
+    const told = toldByName(facts.path);
+    const own = remembered.get(told.stem);
+    if (own === undefined && rough !== null && isCalledMix(facts.path)) {
+      const note = `Looks like a second rough mix; ${nameOf(rough)} is the rough.`;
       return { facts, target: { kind: 'nowhere' }, note };
     }
     const groups = session?.groups ?? [];
-    const called = family ?? OTHER;
-    const group = homeOf(name, groups) ?? groups.find((each) => each.name.toLowerCase() === called.toLowerCase());
+    const called = own ?? told.group ?? OTHER_GROUP;
+    const home = own === undefined ? homeOf(told.name, groups) : undefined;
+    const group = home ?? groups.find((each) => each.name.toLowerCase() === called.toLowerCase());
     return { facts, target: group ? { kind: 'group', id: group.id } : { kind: 'new group', name: called } };
   });
 };
+
+/** What is to be remembered of placements that are not as they were guessed: the groups of their files, by stem. */
+export const learned = (
+  session: Session | null,
+  guessed: readonly Placement[],
+  placements: readonly Placement[],
+): readonly (readonly [stem: string, group: string])[] =>
+  placements.flatMap(({ facts, target }, n) => {
+    if (JSON.stringify(target) === JSON.stringify(guessed[n]!.target)) return [];
+    const group =
+      target.kind === 'new group'
+        ? target.name
+        : session?.groups.find((each) => target.kind === 'group' && each.id === target.id)?.name;
+    return group === undefined ? [] : [[stemOf(facts), group] as const];
+  });
 
 /** Why these placements cannot be taken, as a sentence; null when they can. */
 export const placementFault = (placements: readonly Placement[]): string | null => {
@@ -70,16 +74,32 @@ export const placementFault = (placements: readonly Placement[]): string | null 
   return placements.every(({ target }) => target.kind === 'nowhere') ? 'No file is assigned.' : null;
 };
 
+const withTrack = (session: Session, { facts: { path }, target }: Placement): Session => {
+  const { name } = toldByName(path);
+  if (target.kind === 'nowhere') return session;
+  if (target.kind === 'rough') return setRough(session, path);
+  if (target.kind === 'group') return addTrack(session, { name, file: path, group: target.id });
+  const isNamed = (group: { name: string }): boolean => group.name.toLowerCase() === target.name.trim().toLowerCase();
+  const withGroup = session.groups.some(isNamed) ? session : addGroup(session, target.name);
+  return addTrack(withGroup, { name, file: path, group: withGroup.groups.find(isNamed)!.id });
+};
+
+/** Two files that are the left and the right of one sound, each on its side. */
+const withPairs = (session: Session, placements: readonly Placement[]): Session => {
+  const files = placements
+    .filter(({ target }) => target.kind === 'group' || target.kind === 'new group')
+    .map(({ facts }) => ({ ...facts, told: toldByName(facts.path) }));
+  const trackOf = (n: number): string => session.tracks.findLast(({ file }) => file === files[n]!.path)!.id;
+  return pairsAmong(files).reduce(
+    (placed, { left, right }) =>
+      changeTrack(changeTrack(placed, trackOf(left), sideOfPair(true)), trackOf(right), sideOfPair(false)),
+    session,
+  );
+};
+
 /** The session with the files in their places; new groups are made in the order in which they are first named. */
 export const place = (session: Session, placements: readonly Placement[]): Session =>
-  placements.reduce((placed, { facts: { path }, target }) => {
-    if (target.kind === 'nowhere') return placed;
-    if (target.kind === 'rough') return setRough(placed, path);
-    if (target.kind === 'group') return addTrack(placed, { name: trackName(path), file: path, group: target.id });
-    const isNamed = ({ name }: { name: string }): boolean => name.toLowerCase() === target.name.trim().toLowerCase();
-    const withGroup = placed.groups.some(isNamed) ? placed : addGroup(placed, target.name);
-    return addTrack(withGroup, { name: trackName(path), file: path, group: withGroup.groups.find(isNamed)!.id });
-  }, session);
+  withPairs(placements.reduce(withTrack, session), placements);
 
 /** What is to come in: all but what is left out. */
 export const coming = (placements: readonly Placement[]): readonly AudioFileFacts[] =>
