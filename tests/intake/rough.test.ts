@@ -4,9 +4,9 @@ import type { Audio } from '../../src/audio/audio.ts';
 import { resample } from '../../src/audio/resample.ts';
 import { finished } from '../../src/audio/steps.ts';
 import { explainRough, type RoughExplained } from '../../src/intake/rough/explain-rough.ts';
-import { SketchBook } from '../../src/intake/rough/sketch-book.ts';
+import { SketchBook, type SongSketch } from '../../src/intake/rough/sketch-book.ts';
 import { chance, multitrack, RATE, type MadeTrack } from './multitrack.ts';
-import { sampleOf } from '../helpers/soak.ts';
+import { casesOf, sampleOf } from '../helpers/soak.ts';
 import { belled, clipped, compressed, delayed, shelved, singles, sumOf, type Place, type Stereo } from './rough-of.ts';
 
 // Truth here is arithmetic: roughs are summed from tracks at known gains, and then treated by textbook processing of the
@@ -24,11 +24,22 @@ beforeAll(() => {
   places = tracks.map(() => ({ gainDb: -16 + 12 * next(), pan: Math.round(100 * (2 * next() - 1)) / 100 }));
 }, 120_000);
 
-const explained = (sound: readonly ArrayLike<number>[], of: readonly MadeTrack[] = tracks): RoughExplained => {
+/** Sketches of the tracks that most tests take, made once. */
+const sketched = new WeakMap<readonly MadeTrack[], SongSketch>();
+
+const sketchesOf = (of: readonly MadeTrack[]): SongSketch => {
+  const known = sketched.get(of);
+  if (known) return known;
   const book = new SketchBook(RATE);
   for (const { audio } of of) book.add(audio, 0);
+  const song = book.finish();
+  sketched.set(of, song);
+  return song;
+};
+
+const explained = (sound: readonly ArrayLike<number>[], of: readonly MadeTrack[] = tracks): RoughExplained => {
   const channels = sound.map((side) => Float32Array.from(side));
-  return finished(explainRough(book.finish(), { sampleRate: RATE, channels }));
+  return finished(explainRough(sketchesOf(of), { sampleRate: RATE, channels }));
 };
 
 const differences = ({ tracks: found }: RoughExplained, truth: readonly Place[]): number[] =>
@@ -80,7 +91,7 @@ describe('a plain rough', () => {
     expect(answer.response.every(({ gainDb }) => gainDb === null || Math.abs(gainDb) < 0.1)).toBe(true);
   });
 
-  test.each(sampleOf([1234.37, -0.25, 3, 96_000.5], 2))(
+  test.each(sampleOf([1234.37, -0.25, 3, 96_000.5], 1))(
     'later by %d samples, upside down and at another level',
     (lag) => {
       const mix = sumOf(tracks, places).map((side) => side.map((value) => -0.5 * value));
@@ -157,42 +168,46 @@ describe('a rough that went through more', () => {
     expect(answer.leftDb).toBeLessThan(answer.residualDb - 6);
   });
 
-  test.each([
-    ['plain', (sound: Stereo) => sound],
+  const processes: [string, (sound: Stereo) => Stereo][] = [
     ['compressed, clipped and equalised', mastered],
-  ])('levels that move by section are found in a rough that is %s', (_, process) => {
-    const vocal = tracks.findIndex(({ name }) => name === 'Lead Vox');
-    const bass = tracks.findIndex(({ name }) => name === 'Bass');
-    const moved = places.map((place, n) => {
-      if (n === vocal) return { ...place, ride: (t: number) => (t > 8.1 && t < 15.3 ? 3 : 0) };
-      return n === bass ? { ...place, ride: (t: number) => (t > 17 ? -2 : 0) } : place;
-    });
-    const answer = explained(process(sumOf(tracks, moved)));
-    const beyond = median(differences(answer, places));
-    const course = (track: number): number[][] =>
-      answer.tracks[track]!.levels.map(({ startSeconds, gainDb }) => [
-        startSeconds,
-        gainDb - places[track]!.gainDb - beyond,
-      ]);
-    const near = (found: number[][], wanted: number[][]): void => {
-      expect(found.length).toBe(wanted.length);
-      wanted.forEach(([seconds, level], n) => {
-        expect(Math.abs(found[n]![0]! - seconds!)).toBeLessThan(0.5);
-        expect(Math.abs(found[n]![1]! - level!)).toBeLessThan(0.5);
+    ['plain', (sound) => sound],
+  ];
+  test.each(processes.slice(0, casesOf(1, 2)))(
+    'levels that move by section are found in a rough that is %s',
+    (_, process) => {
+      const vocal = tracks.findIndex(({ name }) => name === 'Lead Vox');
+      const bass = tracks.findIndex(({ name }) => name === 'Bass');
+      const moved = places.map((place, n) => {
+        if (n === vocal) return { ...place, ride: (t: number) => (t > 8.1 && t < 15.3 ? 3 : 0) };
+        return n === bass ? { ...place, ride: (t: number) => (t > 17 ? -2 : 0) } : place;
       });
-    };
-    near(course(vocal), [
-      [0, 0],
-      [8.1, 3],
-      [15.3, 0],
-    ]);
-    near(course(bass), [
-      [0, 0],
-      [17, -2],
-    ]);
-    const others = answer.tracks.filter((__, n) => n !== vocal && n !== bass);
-    expect(others.every(({ levels }) => levels.length === 1)).toBe(true);
-  });
+      const answer = explained(process(sumOf(tracks, moved)));
+      const beyond = median(differences(answer, places));
+      const course = (track: number): number[][] =>
+        answer.tracks[track]!.levels.map(({ startSeconds, gainDb }) => [
+          startSeconds,
+          gainDb - places[track]!.gainDb - beyond,
+        ]);
+      const near = (found: number[][], wanted: number[][]): void => {
+        expect(found.length).toBe(wanted.length);
+        wanted.forEach(([seconds, level], n) => {
+          expect(Math.abs(found[n]![0]! - seconds!)).toBeLessThan(0.5);
+          expect(Math.abs(found[n]![1]! - level!)).toBeLessThan(0.5);
+        });
+      };
+      near(course(vocal), [
+        [0, 0],
+        [8.1, 3],
+        [15.3, 0],
+      ]);
+      near(course(bass), [
+        [0, 0],
+        [17, -2],
+      ]);
+      const others = answer.tracks.filter((__, n) => n !== vocal && n !== bass);
+      expect(others.every(({ levels }) => levels.length === 1)).toBe(true);
+    },
+  );
 
   test('another clock: the drift in parts of a million', () => {
     const mix = singles(sumOf(tracks, places)).map(
@@ -224,7 +239,7 @@ describe('a rough that went through more', () => {
 describe('what is not as it should be', () => {
   test('tracks that are not in the rough are told, and the others are as before', () => {
     const without = places.map((place, n) => (n === 2 || n === 5 ? { ...place, gainDb: -300 } : place));
-    for (const process of [(sound: Stereo) => sound, mastered]) {
+    for (const process of [mastered, (sound: Stereo) => sound].slice(0, casesOf(1, 2))) {
       const { tracks: found } = explained(process(sumOf(tracks, without)));
       expect(found.map(({ isInRough }) => isInRough)).toEqual(tracks.map((_, n) => n !== 2 && n !== 5));
       expect(found[2]).toMatchObject({ gainDb: null, pan: null });
@@ -242,10 +257,11 @@ describe('what is not as it should be', () => {
     expectPlaces(answer, places, { gain: 0.1, pan: 0.02 });
   });
 
-  test.each([
-    ['the same', 0],
+  const twins: [string, number][] = [
     ['the same but for noise 40 dB below it', 0.01],
-  ])('two tracks that are %s are not told apart, but together', (_, noise) => {
+    ['the same', 0],
+  ];
+  test.each(twins.slice(0, casesOf(1, 2)))('two tracks that are %s are not told apart, but together', (_, noise) => {
     const next = chance(5);
     const rms = Math.sqrt(tracks[8]!.audio.channels[0]!.reduce((sum, x) => sum + x * x, 0) / (SECONDS * RATE));
     const twin = tracks[8]!.audio.channels[0]!.map((x) => x + noise * rms * Math.sqrt(12) * (next() - 0.5));
@@ -312,7 +328,7 @@ describe('tracks of two channels', () => {
     ['balance', 0.5],
     ['pan', 0],
   ] as const;
-  test.each(sampleOf(laws, 2))('by %s at %d', (law, pan) => {
+  test.each(sampleOf(laws, 1))('by %s at %d', (law, pan) => {
     const stereo = pair(9, 10);
     const [l, r] = stereo.channels as [Float32Array, Float32Array];
     const mono = tracks.slice(0, 8);
