@@ -24,8 +24,8 @@ interface ChainAnswer {
 }
 
 const place = new Workplace();
-const noise = place.writeAudio('noise.wav', stereo(pinkNoise(3, 1), pinkNoise(3, 2)));
-const voice = place.writeAudio('voice.wav', mono(pinkNoise(3, 3)));
+const noise = place.writeAudio('noise.wav', stereo(pinkNoise(2.7, 1), pinkNoise(2.7, 2)));
+const voice = place.writeAudio('voice.wav', mono(pinkNoise(2.7, 3)));
 
 const chainFile = (name: string, ...items: readonly object[]): string => place.write(name, JSON.stringify(items));
 const halved = chainFile('half.json', { processor: 'gain', settings: { gain: -6 } });
@@ -172,7 +172,7 @@ test('presets run by their names, and a preset file is a chain file too', async 
 });
 
 test('a preset is fitted to the sound, and what was set is told; as written it is left alone', async () => {
-  const soft = place.writeAudio('soft.wav', stereo(scaled(pinkNoise(3, 1), 0.02), scaled(pinkNoise(3, 2), 0.02)));
+  const soft = place.writeAudio('soft.wav', stereo(scaled(pinkNoise(2.7, 1), 0.02), scaled(pinkNoise(2.7, 2), 0.02)));
   const loud = await chain(noise, '--preset', 'guitar push');
   const fitted = await chain(soft, '--preset', 'guitar push');
   const down = 20 * Math.log10(0.02);
