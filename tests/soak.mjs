@@ -1,6 +1,6 @@
 // `npm run soak [-- --rounds 20]`: the tests that draw cases again and again, each round with others and with many more than
-// `npm test` tries (tests/helpers/soak.ts), until one fails; the prints of the whole demo song too. The law of the app (what was edited shows what a fresh opening
-// shows) runs in Chromium, with many sequences of edits a round.
+// `npm test` tries (tests/helpers/soak.ts), until one fails; the prints of the whole demo song too. The law of the app (what
+// was edited shows what a fresh opening shows) runs in Chromium, with many sequences of edits a round.
 import { spawnSync } from 'node:child_process';
 import { readdirSync, readFileSync } from 'node:fs';
 import { join } from 'node:path';
