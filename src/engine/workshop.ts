@@ -14,7 +14,7 @@ import { laterPeakBoundsOf } from '../blend/peaks/peak-bounds.ts';
 import { guardedFigures, receivedReferenceSteps, roughReferenceSteps } from '../blend/guards/guard-references.ts';
 import type { Guarded, GuardReference } from '../blend/guards/guards.ts';
 import { fitted } from '../blend/ledger/ledger.ts';
-import { GuardedBlend, type BenchPath, type BlendBench } from '../blend/solve/blend-bench.ts';
+import { GuardedBlend, type SpacePath, type BlendSpace } from '../blend/solve/blend-space.ts';
 import type { Details } from '../measure/details.ts';
 import type { Measurement } from '../measure/figures.ts';
 import { measureFullySteps } from '../measure/measure.ts';
@@ -25,8 +25,8 @@ import { excerptOf, isSameSound, stretchIn, type Frames } from './excerpt.ts';
 import { partOfJob, stepped, type Job } from './job.ts';
 import type { Mix, Song } from './song.ts';
 
-/** The bench of a mix over a stretch. */
-export interface MixBench extends BlendBench {
+/** The blend space of a mix over a stretch. */
+export interface MixSpace extends BlendSpace {
   readonly mix: Mix;
   /** null: the whole song. */
   readonly frames: Frames | null;
@@ -58,7 +58,7 @@ const within = (audio: Sound, frames: Frames | null, end = framesOf(audio)): Sou
 };
 
 /** Paths of a mix over a stretch, until their last tail has died away. */
-const pathsOver = ({ session, plan, paths }: Mix, frames: Frames | null): BenchPath[] => {
+const pathsOver = ({ session, plan, paths }: Mix, frames: Frames | null): SpacePath[] => {
   const names = new Map([...session.groups, ...session.buses].map(({ id, name }) => [id, name]));
   const { from, to } = frames ?? { from: 0, to: plan.soundFrames };
   // A blend that is closed may end the song before the stretch does, or before it begins.
@@ -69,11 +69,11 @@ const pathsOver = ({ session, plan, paths }: Mix, frames: Frames | null): BenchP
   });
 };
 
-/** Parts of making a bench that are done once the mix as received is rendered, and once all is there to hold blends against. */
+/** Parts of making a blend space that are done once the mix as received is rendered, and once all is there to hold blends against. */
 const RECEIVED = 0.15;
 const REFERENCES = 0.4;
 
-/** A rendered session as questions look at it: benches of it and of its like, and what their blends are held against. */
+/** A rendered session as questions look at it: blend spaces of it and of its like, and what their blends are held against. */
 export class Workshop {
   private readonly references = new Map<string, readonly GuardReference[]>();
 
@@ -96,9 +96,9 @@ export class Workshop {
     return stretchIn(section, this.mix.plan);
   }
 
-  /** The bench of the mix as it stands. `mayFollow`: benches of others may be made out of it, for which it keeps more. */
-  bench(frames: Frames | null, mayFollow = true): Job<MixBench> {
-    return this.benchOf(this.mix, frames, null, mayFollow);
+  /** The blend space of the mix as it stands. `mayFollow`: blend spaces of others may be made out of it, for which it keeps more. */
+  space(frames: Frames | null, mayFollow = true): Job<MixSpace> {
+    return this.spaceOf(this.mix, frames, null, mayFollow);
   }
 
   /** How far mixes must be rendered for a stretch of them; undefined: to their end, as it lies in their tails. */
@@ -107,10 +107,10 @@ export class Workshop {
   }
 
   /**
-   * The bench of a mix: the one that stands, or the same with other blends. What sounds as it does in `before`, a bench over the
+   * The blend space of a mix: the one that stands, or the same with other blends. What sounds as it does in `before`, a blend space over the
    * same stretch, is not measured again.
    */
-  async *benchOf(mix: Mix, frames: Frames | null, before: MixBench | null = null, mayFollow = true): Job<MixBench> {
+  async *spaceOf(mix: Mix, frames: Frames | null, before: MixSpace | null = null, mayFollow = true): Job<MixSpace> {
     const references = yield* partOfJob(this.referencesOver(frames), 0, REFERENCES);
     const paths = pathsOver(mix, frames);
     const query = yield* stepped(this.querySteps(mix, paths, frames, before, mayFollow), REFERENCES, 1);
@@ -129,7 +129,7 @@ export class Workshop {
     mix: Mix,
     paths: readonly QueryPath[],
     frames: Frames | null,
-    before: MixBench | null,
+    before: MixSpace | null,
     mayFollow: boolean,
   ): Generator<number, GramQuery> {
     const length = framesOf(paths[0]!.audio);
@@ -163,18 +163,18 @@ export class Workshop {
     return made;
   }
 
-  /** The print of a bench's mix, measured over its stretch; each step yields the part done, 0..1. */
-  *printedSteps(bench: MixBench): Generator<number, PrintedStretch> {
-    const { mix, frames } = bench;
+  /** The print of a blend space's mix, measured over its stretch; each step yields the part done, 0..1. */
+  *printedSteps(space: MixSpace): Generator<number, PrintedStretch> {
+    const { mix, frames } = space;
     const { printed } = this.known;
-    if (printed && mix === this.mix && frames === null) return { ...printed, guarded: this.guarded(bench, printed) };
+    if (printed && mix === this.mix && frames === null) return { ...printed, guarded: this.guarded(space, printed) };
     const print = yield* partOf(printedSteps(mix.plan, mix.paths, this.song.room), 0, 0.4);
     const { figures, details } = yield* partOf(measureFullySteps(excerptOf(print, frames)), 0.4, 1);
-    return { figures, details, guarded: this.guarded(bench, { figures, details }) };
+    return { figures, details, guarded: this.guarded(space, { figures, details }) };
   }
 
-  /** A print of a bench's mix as guards look at it, measured elsewhere. */
-  guarded(bench: BlendBench, { figures, details }: Pick<PrintedStretch, 'figures' | 'details'>): Guarded {
-    return guardedFigures(figures, details, new GuardedBlend(bench, bench.gains).groupShares);
+  /** A print of a blend space's mix as guards look at it, measured elsewhere. */
+  guarded(space: BlendSpace, { figures, details }: Pick<PrintedStretch, 'figures' | 'details'>): Guarded {
+    return guardedFigures(figures, details, new GuardedBlend(space, space.gains).groupShares);
   }
 }

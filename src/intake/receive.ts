@@ -6,7 +6,7 @@ import { measure } from '../measure/measure.ts';
 import { ProblemError } from '../session/problem.ts';
 import { channelChecks } from './checks/channel-checks.ts';
 import { levelChecks } from './checks/level-checks.ts';
-import { PairBench } from './checks/pair-checks.ts';
+import { PairLikeness } from './checks/pair-checks.ts';
 import { sampleChecks } from './checks/sample-checks.ts';
 import {
   formatChecks,
@@ -140,7 +140,7 @@ export async function* receive(
     formatChecks(facts),
     ...(starts ? [] : [lengthChecks(facts)]),
     startChecks(facts),
-    pairChecks(facts, new PairBench(song.plan, song.sketches)),
+    pairChecks(facts, new PairLikeness(song.plan, song.sketches)),
     explained ? roughChecks(explained.tracks, song.plan.sampleRate) : [],
   ];
   return {

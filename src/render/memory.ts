@@ -3,7 +3,7 @@ import type { Plan } from './plan.ts';
 
 /**
  * What a render takes however long it is, bytes: the program, its threads, the sounds that a store holds in memory, and the spectra that
- * are kept where benches are made out of each other.
+ * are kept where blend spaces are made out of each other.
  */
 const FIXED = 750e6;
 /** Beside it, for each frame of the song: the mids of two groups, where one may be a copy of the other, and what they are compared by. */

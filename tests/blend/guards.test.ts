@@ -1,13 +1,13 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
 import { driftsOf, groupSharesOf, originsOf } from '../../src/blend/guards/balance.ts';
-import { GuardedBlend } from '../../src/blend/solve/blend-bench.ts';
+import { GuardedBlend } from '../../src/blend/solve/blend-space.ts';
 import { checkGuards, type Guarded, type GuardReference, type GuardResult } from '../../src/blend/guards/guards.ts';
 import { octaveShiftsOf } from '../../src/blend/trial/octaves.ts';
 import { thirdOctavesBelow } from '../../src/measure/third-octaves.ts';
 import { guardSetByName, guardSets, guardsInForce } from '../../src/session/guard-set.ts';
 import { GUARDS, type Guard } from '../../src/session/schema.ts';
-import { benchWith } from '../helpers/benches.ts';
+import { spaceWith } from '../helpers/blend-spaces.ts';
 import { problemFrom } from '../helpers/session-file.ts';
 import { sessionFrom } from '../helpers/sessions.ts';
 
@@ -143,17 +143,17 @@ test('drift is what a share gained, in LU; a group that is gone drifts without m
 });
 
 test('buses that are shut leave the mix as received: no guard against it sees a change', () => {
-  const bench = benchWith();
-  const results = checkGuards(bench.guards, new GuardedBlend(bench, [1, 1, 0, 0, 0]), bench.references);
+  const space = spaceWith();
+  const results = checkGuards(space.guards, new GuardedBlend(space, [1, 1, 0, 0, 0]), space.references);
   const changes = results.filter(({ against }) => against !== null);
   expect(changes).toHaveLength(5);
   for (const { value } of changes) expect(value).toBeCloseTo(0, 9);
 });
 
 test('all faders moved together drift no balance, one alone does, by what its share gains', () => {
-  const bench = benchWith();
+  const space = spaceWith();
   const drift = (gains: readonly number[]): number =>
-    checkGuards(bench.guards, new GuardedBlend(bench, gains), bench.references).find(
+    checkGuards(space.guards, new GuardedBlend(space, gains), space.references).find(
       ({ name }) => name === 'balance drift',
     )!.value!;
   fc.assert(
@@ -167,8 +167,8 @@ test('all faders moved together drift no balance, one alone does, by what its sh
 
 test('the trim counts for the ceiling; before a mix bus chain it is not judged', () => {
   const ceiling = (trimDb: number | null): GuardResult => {
-    const bench = benchWith({ trimDb });
-    return checkGuards(bench.guards, new GuardedBlend(bench, bench.gains), bench.references)[0]!;
+    const space = spaceWith({ trimDb });
+    return checkGuards(space.guards, new GuardedBlend(space, space.gains), space.references)[0]!;
   };
   expect(ceiling(-6).value).toBeCloseTo(ceiling(0).value! - 6, 9);
   expect(ceiling(null)).toMatchObject({ value: null, pass: true });

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { blendGain } from '../../src/blend/solve/blend-bench.ts';
+import { blendGain } from '../../src/blend/solve/blend-space.ts';
 import { solveBlends } from '../../src/blend/solve/solve.ts';
 import { USUAL_REACH_DB, type BlendLimits, type Solution } from '../../src/blend/solve/solution.ts';
 import type { Audio } from '../../src/audio/audio.ts';
@@ -9,13 +9,13 @@ import { slopeOf } from '../../src/measure/details.ts';
 import { figureOf } from '../../src/measure/figure-text.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { GUARDS, type Guard } from '../../src/session/schema.ts';
-import { benchWith, hostOf, sumOf, type BenchParts } from '../helpers/benches.ts';
+import { spaceWith, hostOf, sumOf, type SpaceParts } from '../helpers/blend-spaces.ts';
 import { problemFrom } from '../helpers/session-file.ts';
 
 const targetOf = (text: string) => targetFrom(text, '--target');
 
 const unguarded = { guards: GUARDS.map((guard) => ({ guard, limit: 0, on: false })) };
-const onlyGuard = (guard: Guard, limit: number): BenchParts => ({
+const onlyGuard = (guard: Guard, limit: number): SpaceParts => ({
   guards: GUARDS.map((each) => ({ guard: each, limit: each === guard ? limit : 0, on: each === guard })),
 });
 
@@ -24,10 +24,10 @@ const ANYWHERE_DB = 120;
 
 const solved = (
   targets: readonly string[],
-  parts: BenchParts = unguarded,
+  parts: SpaceParts = unguarded,
   { limits = {}, withinDb = ANYWHERE_DB }: { limits?: Record<string, BlendLimits>; withinDb?: number } = {},
 ): Promise<Solution> =>
-  solveBlends(hostOf(benchWith(parts)), targets.map(targetOf), { withinDb, limits: new Map(Object.entries(limits)) });
+  solveBlends(hostOf(spaceWith(parts)), targets.map(targetOf), { withinDb, limits: new Map(Object.entries(limits)) });
 
 const sentences = (targets: readonly string[], solution: Solution): string =>
   solutionSentences(targets.map(targetOf), solution).join('\n');
@@ -174,17 +174,17 @@ test('with a chain after the sum, targets and guards are those of the print', as
     ...sum,
     channels: sum.channels.map((channel) => channel.map((x) => 0.5 * Math.tanh(3 * x))),
   });
-  const before = await hostOf(benchWith({ trimDb: null }), limited).print(new Map());
-  const bench = benchWith({ ...onlyGuard('minimum PLR', before.figures.plrDb! - 1), trimDb: null });
+  const before = await hostOf(spaceWith({ trimDb: null }), limited).print(new Map());
+  const space = spaceWith({ ...onlyGuard('minimum PLR', before.figures.plrDb! - 1), trimDb: null });
   const louder = before.figures.integratedLufs! + 0.5;
   const target = targetOf(`integratedLufs=${louder.toFixed(2)}`);
-  const solution = await solveBlends(hostOf(bench, limited), [target], { withinDb: 12, limits: new Map() });
+  const solution = await solveBlends(hostOf(space, limited), [target], { withinDb: 12, limits: new Map() });
   const print = measure(limited(sumOf(solution.gains)));
   expect(solution.after.integratedLufs).toBeCloseTo(print.integratedLufs!, 6);
   expect(print.integratedLufs).toBeCloseTo(louder, 1);
   expect(solution.guards[0]!.value).toBeCloseTo(print.plrDb!, 6);
   // As loud as the chain lets it: the guard on its peaks holds on the print alone.
-  const most = await solveBlends(hostOf(bench, limited), [targetOf('integratedLufs=max')], {
+  const most = await solveBlends(hostOf(space, limited), [targetOf('integratedLufs=max')], {
     withinDb: 12,
     limits: new Map(),
   });

@@ -1,19 +1,19 @@
 import { expect, test } from 'vitest';
 import { isAudible } from '../../src/blend/ledger/audible.ts';
-import { blendGain, GuardedBlend } from '../../src/blend/solve/blend-bench.ts';
+import { blendGain, GuardedBlend } from '../../src/blend/solve/blend-space.ts';
 import { bringUp } from '../../src/blend/solve/bring-up.ts';
 import { checkGuards } from '../../src/blend/guards/guards.ts';
 import { kneeOf } from '../../src/blend/sweep/knee.ts';
 import { axisBlends, sweepFigures, sweepSteps, type Sweep, type SweepAxis } from '../../src/blend/sweep/sweep.ts';
 import { measureFully } from '../../src/measure/measure.ts';
-import { benchWith, sumOf, type BenchParts } from '../helpers/benches.ts';
+import { spaceWith, sumOf, type SpaceParts } from '../helpers/blend-spaces.ts';
 
-const swept = (axis: Partial<SweepAxis>, parts: BenchParts = {}, second?: SweepAxis): Sweep => {
-  const bench = benchWith(parts);
+const swept = (axis: Partial<SweepAxis>, parts: SpaceParts = {}, second?: SweepAxis): Sweep => {
+  const space = spaceWith(parts);
   const steps = sweepSteps(
-    bench,
+    space,
     { bus: 'wide', from: -18, to: 0, step: 6, ...axis },
-    sweepFigures(bench, bench.gains),
+    sweepFigures(space, space.gains),
     second,
   );
   for (;;) {
@@ -23,7 +23,7 @@ const swept = (axis: Partial<SweepAxis>, parts: BenchParts = {}, second?: SweepA
 };
 
 test('every row measures as the summed paths do, and the match brings it to the loudness of the session', () => {
-  const reference = measureFully(sumOf(benchWith().gains));
+  const reference = measureFully(sumOf(spaceWith().gains));
   for (const row of swept({}).rows) {
     const sum = measureFully(sumOf([1, 1, 0.3, blendGain(row.blendDb), 0.25]));
     const { figures, details } = sum;
@@ -49,16 +49,16 @@ test('the steps meet both ends, whatever the step; a bus at or below the shut le
   expect(axisBlends({ bus: 'x', from: -10, to: 0, step: 4 })).toEqual([-10, -6, -2, 0]);
   expect(axisBlends({ bus: 'x', from: -3, to: -3, step: 1 })).toEqual([-3]);
   const [shut] = swept({ from: -90, to: -90 }).rows;
-  expect(shut!.integratedLufs).toBe(benchWith().query.essentials([1, 1, 0.3, 0, 0.25]).integratedLufs);
+  expect(shut!.integratedLufs).toBe(spaceWith().query.essentials([1, 1, 0.3, 0, 0.25]).integratedLufs);
 });
 
 test('a guard breaks where the mark says, to 0.02 dB: it holds just before and not just behind', () => {
   const { marks } = swept({}, { gains: [1, 1, 0, 0, 0] });
-  const bench = benchWith({ gains: [1, 1, 0, 0, 0] });
+  const space = spaceWith({ gains: [1, 1, 0, 0, 0] });
   expect(marks!.guards.length).toBeGreaterThan(1);
   for (const { guard, blendDb, breaks } of marks!.guards) {
     const passes = (db: number): boolean =>
-      checkGuards(bench.guards, new GuardedBlend(bench, [1, 1, 0, blendGain(db), 0]), bench.references).find(
+      checkGuards(space.guards, new GuardedBlend(space, [1, 1, 0, blendGain(db), 0]), space.references).find(
         ({ name }) => name === guard,
       )!.pass;
     expect([passes(blendDb - 0.02), passes(blendDb + 0.02)]).toEqual([breaks === 'above', breaks === 'below']);
@@ -67,7 +67,7 @@ test('a guard breaks where the mark says, to 0.02 dB: it holds just before and n
 
 test('the bus is heard from where a third octave differs by 1 dB from the mix without it', () => {
   const { marks } = swept({ from: -60, to: 0 });
-  const { query } = benchWith();
+  const { query } = spaceWith();
   const heard = (db: number): boolean =>
     isAudible(query.essentials([1, 1, 0.3, 0, 0.25]), query.essentials([1, 1, 0.3, blendGain(db), 0.25]));
   const { blendDb } = marks!.audible;
@@ -84,7 +84,7 @@ test('a grid has every pair of blends', () => {
     [0, -6],
   ]);
   expect(marks).toBeNull();
-  const { integratedLufs } = benchWith().query.essentials([1, 1, blendGain(-6), 1, 0.25]);
+  const { integratedLufs } = spaceWith().query.essentials([1, 1, blendGain(-6), 1, 0.25]);
   expect(rows[3]!.integratedLufs).toBe(integratedLufs);
 });
 
@@ -100,7 +100,7 @@ test('the knee of a curve is where it bends: a corner is found where it stands, 
 });
 
 test('pulled down and brought up one by one: the last step is the mix as it was, and the steps add up to all that changed', () => {
-  const { query, gains } = benchWith();
+  const { query, gains } = spaceWith();
   const steps = bringUp(query, gains, ['both', 'drive', 'wide'], 40);
   expect(steps.map(({ bus }) => bus)).toEqual([null, 'both', 'drive', 'wide']);
   expect(steps[0]!.gains).toEqual([1, 1, 0.3 * 0.01, 0.2 * 0.01, 0.25 * 0.01]);

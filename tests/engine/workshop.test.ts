@@ -16,11 +16,11 @@ const sumOver = ({ mix: { plan, paths } }: Workshop, frames: typeof LATE_FRAMES 
   excerptOf(fitted(sumPaths(paths, gainsOf(plan)), plan.soundFrames), frames);
 
 test.each(stretches)(
-  'the bench reads the blend over %s as a meter reads the sum of its paths',
+  'the blend space reads the blend over %s as a meter reads the sum of its paths',
   async (_, section, frames) => {
     const workshop = await new SongInHand().workshop(smallSession());
     expect(workshop.stretch(section)).toEqual(frames);
-    const { query, gains } = await answerOf(workshop.bench(frames));
+    const { query, gains } = await answerOf(workshop.space(frames));
     const read = query.allFigures(gains);
     const measured = measure(sumOver(workshop, frames));
     for (const key of ['integratedLufs', 'truePeakDbtp', 'crestDb', 'rmsDbfs'] as const)
@@ -49,10 +49,10 @@ test('what blends are held against is made once for each stretch', async () => {
   const hand = new SongInHand();
   const workshop = await hand.workshop(smallSession());
   const renders = hand.ran.length;
-  await answerOf(workshop.bench(LATE_FRAMES));
-  await answerOf(workshop.bench(LATE_FRAMES));
+  await answerOf(workshop.space(LATE_FRAMES));
+  await answerOf(workshop.space(LATE_FRAMES));
   expect(hand.ran).toHaveLength(renders + 1);
-  await answerOf(workshop.bench(null));
+  await answerOf(workshop.space(null));
   expect(hand.ran).toHaveLength(renders + 2);
 });
 
@@ -66,12 +66,12 @@ test('what is known of the whole song is taken; of a section it says nothing', a
   const hand = new SongInHand();
   const session = smallSession();
   const first = await hand.workshop(session);
-  const { query, references } = await answerOf(first.bench(null));
+  const { query, references } = await answerOf(first.space(null));
   const workshop = await hand.workshop(session, { query, references });
-  const whole = await answerOf(workshop.bench(null));
+  const whole = await answerOf(workshop.space(null));
   expect(whole.query).toBe(query);
   expect(whole.references).toBe(references);
-  const late = await answerOf(workshop.bench(LATE_FRAMES));
+  const late = await answerOf(workshop.space(LATE_FRAMES));
   expect(late.query.frames).toBe(LATE_FRAMES.to - LATE_FRAMES.from);
   expect(late.references).not.toBe(references);
 });
@@ -79,31 +79,34 @@ test('what is known of the whole song is taken; of a section it says nothing', a
 test.each([
   ['whose paths stay', smallSession(), 'double', 0],
   ['that feeds another bus', feedingSession(), 'double', 1],
-])('the bench after a blend moved, of a bus %s, is that of the mix rendered anew', async (_, session, bus, renders) => {
-  const hand = new SongInHand();
-  const workshop = await hand.workshop(session);
-  const before = await answerOf(workshop.bench(null));
-  const done = hand.ran.length;
-  const mix = await answerOf(hand.song.renderedAfter(setBlend(session, bus, -2), workshop.mix));
-  const after = await answerOf(workshop.benchOf(mix, null, before));
-  expect(hand.ran.length - done).toBe(renders);
-  const anew = await new SongInHand().workshop(mix.session);
-  const fresh = await answerOf(anew.bench(null));
-  const [figures, expected] = [after, fresh].map(({ query, gains }) => query.allFigures(gains));
-  expect(figures!.integratedLufs).toBeCloseTo(expected!.integratedLufs!, 9);
-  expect(figures!.truePeakDbtp).toBeCloseTo(expected!.truePeakDbtp!, 9);
-  expect(Math.abs(figures!.integratedLufs! - before.query.allFigures(before.gains).integratedLufs!)).toBeGreaterThan(
-    0.1,
-  );
-});
+])(
+  'the blend space after a blend moved, of a bus %s, is that of the mix rendered anew',
+  async (_, session, bus, renders) => {
+    const hand = new SongInHand();
+    const workshop = await hand.workshop(session);
+    const before = await answerOf(workshop.space(null));
+    const done = hand.ran.length;
+    const mix = await answerOf(hand.song.renderedAfter(setBlend(session, bus, -2), workshop.mix));
+    const after = await answerOf(workshop.spaceOf(mix, null, before));
+    expect(hand.ran.length - done).toBe(renders);
+    const anew = await new SongInHand().workshop(mix.session);
+    const fresh = await answerOf(anew.space(null));
+    const [figures, expected] = [after, fresh].map(({ query, gains }) => query.allFigures(gains));
+    expect(figures!.integratedLufs).toBeCloseTo(expected!.integratedLufs!, 9);
+    expect(figures!.truePeakDbtp).toBeCloseTo(expected!.truePeakDbtp!, 9);
+    expect(Math.abs(figures!.integratedLufs! - before.query.allFigures(before.gains).integratedLufs!)).toBeGreaterThan(
+      0.1,
+    );
+  },
+);
 
 test('a song that ends sooner without a bus is measured over its own length', async () => {
   const hand = new SongInHand();
   const session = smallSession();
   const workshop = await hand.workshop(session);
-  const before = await answerOf(workshop.bench(null));
+  const before = await answerOf(workshop.space(null));
   const mix = await answerOf(hand.song.renderedAfter(setOn(session, 'air', false), workshop.mix));
-  const after = await answerOf(workshop.benchOf(mix, null, before));
+  const after = await answerOf(workshop.spaceOf(mix, null, before));
   expect(after.query.frames).toBe(mix.plan.soundFrames);
   expect(after.query.frames).toBeLessThan(before.query.frames);
 });
@@ -111,9 +114,9 @@ test('a song that ends sooner without a bus is measured over its own length', as
 test.each(stretches)('the print over %s is that of the mix bus, measured', async (_, __, frames) => {
   const chain = [{ id: 'glue', processor: 'compressor', settings: { threshold: -30, ratio: 4 } }];
   const workshop = await new SongInHand().workshop(smallSession({ mixBus: { trimDb: -3, chain } }));
-  const bench = await answerOf(workshop.bench(frames));
-  expect(bench.trimDb).toBeNull();
-  const { figures, guarded } = finished(workshop.printedSteps(bench));
+  const space = await answerOf(workshop.space(frames));
+  expect(space.trimDb).toBeNull();
+  const { figures, guarded } = finished(workshop.printedSteps(space));
   const { plan, paths } = workshop.mix;
   expect(figures).toEqual(measure(excerptOf(mainPrint(plan, paths), frames)));
   expect(guarded.integratedLufs).toBe(figures.integratedLufs);

@@ -2,7 +2,7 @@ import { figuresOfPeaks, type Figures } from '../../measure/figures.ts';
 import type { Guard } from '../../session/schema.ts';
 import { GUARD_DEFINITIONS, guardReadings, type Guarded, type HeldReading } from '../guards/guards.ts';
 import { PeakModel } from '../peaks/peak-model.ts';
-import { blendGain, GuardedBlend, type BlendBench } from './blend-bench.ts';
+import { blendGain, GuardedBlend, type BlendSpace } from './blend-space.ts';
 import { searchRanges, type Aim, type Found } from './range-search.ts';
 import type { Target, TargetFigure } from './solve-target.ts';
 
@@ -60,7 +60,7 @@ export class SolveProblem {
   private readonly guardsByName: readonly Guard[];
 
   constructor(
-    private readonly bench: BlendBench,
+    private readonly space: BlendSpace,
     readonly buses: readonly MovableBus[],
     guards: readonly GuardAim[],
     targets: readonly Target[],
@@ -71,14 +71,14 @@ export class SolveProblem {
   ) {
     const peaks =
       targets.some(({ figure }) => figure.cost === 'peaks') || guards.some((g) => PEAK_GUARDS.includes(g.guard));
-    const sounds = bench.paths.map(({ audio }) => audio);
+    const sounds = space.paths.map(({ audio }) => audio);
     this.peaks = peaks ? new PeakModel(sounds, exact) : null;
     this.loudest = targets.some(({ figure }) => figure.cost === 'loudest');
     this.guardsByName = [...new Set(guards.map(({ guard }) => guard))];
   }
 
   gainsAt(settings: readonly number[]): number[] {
-    return gainsAt(this.bench, this.buses, settings);
+    return gainsAt(this.space, this.buses, settings);
   }
 
   /** Computes the exact peaks of a blend and corrects the model of peaks with them. */
@@ -98,7 +98,7 @@ export class SolveProblem {
   /** Figures of a blend, its peaks from the model. */
   private figuresAt(gains: readonly number[]): Figures {
     this.queries++;
-    const { query } = this.bench;
+    const { query } = this.space;
     const figures = this.loudest
       ? query.figures(gains)
       : { ...query.essentials(gains), maxMomentaryLufs: null, maxShortTermLufs: null };
@@ -114,7 +114,7 @@ export class SolveProblem {
   }
 
   private targetValue(figure: TargetFigure, figures: Figures, gains: readonly number[]): number {
-    const value = figure.valueOf(figures, () => this.bench.query.lowsCorrelation(gains)) ?? NaN;
+    const value = figure.valueOf(figures, () => this.space.query.lowsCorrelation(gains)) ?? NaN;
     return value + (this.offsets.get(figure.name) ?? 0);
   }
 
@@ -127,7 +127,7 @@ export class SolveProblem {
   private values(targets: readonly TargetAim[], guards: readonly GuardAim[], settings: readonly number[]): number[] {
     const gains = this.gainsAt(settings);
     const figures = this.figuresAt(gains);
-    const readings = readingsOf(this.bench, guardedAt(this.bench, gains, figures), this.guardsByName);
+    const readings = readingsOf(this.space, guardedAt(this.space, gains, figures), this.guardsByName);
     return [
       ...targets.map(({ figure }) => this.targetValue(figure, figures, gains)),
       ...guards.map(({ guard, key, offset }) => (readings.get(guard)?.get(key) ?? farWithin(guard)) + offset),
@@ -159,22 +159,22 @@ export class SolveProblem {
 }
 
 /** The gains of all paths at these blends of the movable buses. */
-export const gainsAt = (bench: BlendBench, buses: readonly MovableBus[], settings: readonly number[]): number[] => {
-  const gains = [...bench.gains];
+export const gainsAt = (space: BlendSpace, buses: readonly MovableBus[], settings: readonly number[]): number[] => {
+  const gains = [...space.gains];
   buses.forEach(({ place }, n) => (gains[place] = blendGain(settings[n]!)));
   return gains;
 };
 
 /** A blend before the mix bus chain as guards look at it, its peaks too. */
-export const guardedAt = (bench: BlendBench, gains: readonly number[], figures: Figures): GuardedBlend =>
-  new GuardedBlend({ ...bench, trimDb: bench.trimDb ?? 0 }, gains, {
+export const guardedAt = (space: BlendSpace, gains: readonly number[], figures: Figures): GuardedBlend =>
+  new GuardedBlend({ ...space, trimDb: space.trimDb ?? 0 }, gains, {
     essentials: figures,
     truePeakDbtp: figures.truePeakDbtp,
   });
 
 /** Every reading of these guards, by guard and key. */
 export const readingsOf = (
-  { references }: BlendBench,
+  { references }: BlendSpace,
   mix: Guarded,
   guards: readonly Guard[],
 ): ReadonlyMap<Guard, ReadonlyMap<string, number>> =>

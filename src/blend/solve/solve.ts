@@ -3,7 +3,7 @@ import type { Figures } from '../../measure/figures.ts';
 import { LOUDEST_DB, CLOSED_DB, type Guard } from '../../session/schema.ts';
 import type { BlendQuery } from '../gram/blend-query.ts';
 import { checkGuards, GUARD_DEFINITIONS, type Guarded, type GuardResult } from '../guards/guards.ts';
-import type { BlendBench } from './blend-bench.ts';
+import type { BlendSpace } from './blend-space.ts';
 import {
   USUAL_LIMITS,
   type BlendMove,
@@ -27,7 +27,7 @@ import type { Target } from './solve-target.ts';
 /** A mix that was rendered and printed. */
 export interface PrintedMix {
   /** Its paths, at its gains. */
-  readonly bench: BlendBench;
+  readonly space: BlendSpace;
   /** Of the print. */
   readonly figures: Figures;
   /** The print as guards look at it, as `check` does. */
@@ -64,9 +64,9 @@ const ROUNDING = 1e-6;
 const round = (db: number): number => Number(db.toFixed(3));
 
 /** The buses that may be moved: those that sound, within their limits. */
-const movable = (bench: BlendBench, { withinDb, limits }: Reach): MovableBus[] =>
-  bench.paths.flatMap(({ id, name, kind }, place) => {
-    const gain = bench.gains[place]!;
+const movable = (space: BlendSpace, { withinDb, limits }: Reach): MovableBus[] =>
+  space.paths.flatMap(({ id, name, kind }, place) => {
+    const gain = space.gains[place]!;
     if (kind !== 'bus' || gain === 0) return [];
     const startDb = decibelsOf(gain);
     const usual = {
@@ -223,10 +223,10 @@ class Solver {
 
   /** The best blends predicted from a print. */
   private async foresee(at: Tried): Promise<{ problem: SolveProblem; settings: readonly number[] }> {
-    const exact = remembered(at.bench.query);
-    const here = exact(at.bench.gains);
+    const exact = remembered(at.space.query);
+    const here = exact(at.space.gains);
     const guards = this.guardAims(at, here);
-    const problem = new SolveProblem(at.bench, this.buses, guards, this.targets, this.offsets(at, here), exact);
+    const problem = new SolveProblem(at.space, this.buses, guards, this.targets, this.offsets(at, here), exact);
     let settings: readonly number[] = this.buses.map(({ low, high }, n) =>
       Math.min(high, Math.max(low, at.settings[n]!)),
     );
@@ -244,7 +244,7 @@ class Solver {
 
   /** What the print measured more than the blend, by figure. */
   private offsets(at: Tried, here: Figures): ReadonlyMap<string, number> {
-    const { query, gains } = at.bench;
+    const { query, gains } = at.space;
     return new Map(
       this.targets.map((target) => {
         const blend = target.figure.valueOf(here, () => query.lowsCorrelation(gains));
@@ -255,9 +255,9 @@ class Solver {
   }
 
   /** What the print of a mix read more than its blend, by guard and reading; without those that only one of them has. */
-  private differences({ bench, guarded }: PrintedMix, here: Figures): readonly (readonly [Guard, string, number])[] {
-    const blend = readingsOf(bench, guardedAt(bench, bench.gains, here), this.guardNames);
-    const print = readingsOf(bench, guarded, this.guardNames);
+  private differences({ space, guarded }: PrintedMix, here: Figures): readonly (readonly [Guard, string, number])[] {
+    const blend = readingsOf(space, guardedAt(space, space.gains, here), this.guardNames);
+    const print = readingsOf(space, guarded, this.guardNames);
     return this.guardNames.flatMap((guard) =>
       [...print.get(guard)!].flatMap(([key, value]) => {
         const before = blend.get(guard)!.get(key);
@@ -271,7 +271,7 @@ class Solver {
       const { bound, unit } = GUARD_DEFINITIONS[guard];
       const learned = this.learned.get(`${guard} ${key}`);
       // What a mix bus chain makes of peaks is known from prints alone.
-      if (at.bench.trimDb === null && isPeakGuard(guard) && learned === undefined) return [];
+      if (at.space.trimDb === null && isPeakGuard(guard) && learned === undefined) return [];
       const scale = scaleOf(unit);
       const room = isPeakGuard(guard) ? PEAK_ROOM * scale : 0;
       const kept = keptValue(this.start.guards.find(({ name }) => name === guard)!);
@@ -283,7 +283,7 @@ class Solver {
   }
 
   private learn(tried: Tried): void {
-    for (const [guard, key, difference] of this.differences(tried, tried.bench.query.allFigures(tried.bench.gains))) {
+    for (const [guard, key, difference] of this.differences(tried, tried.space.query.allFigures(tried.space.gains))) {
       this.learned.set(`${guard} ${key}`, difference);
     }
   }
@@ -305,7 +305,7 @@ class Solver {
 const triedOf = (mix: PrintedMix, settings: readonly number[]): Tried => ({
   ...mix,
   settings,
-  guards: checkGuards(mix.bench.guards, mix.guarded, mix.bench.references),
+  guards: checkGuards(mix.space.guards, mix.guarded, mix.space.references),
 });
 
 /**
@@ -319,7 +319,7 @@ const triedOf = (mix: PrintedMix, settings: readonly number[]): Tried => ({
  */
 export const solveBlends = async (host: SolveHost, targets: readonly Target[], reach: Reach): Promise<Solution> => {
   const given = await host.print(new Map());
-  const buses = movable(given.bench, reach);
+  const buses = movable(given.space, reach);
   if (buses.length === 0) throw new RangeError('no bus may be moved');
   const start = triedOf(
     given,
@@ -362,7 +362,7 @@ const solutionOf = (
     blends: new Map(moves.map(({ id, toDb }) => [id, toDb])),
     before: start.figures,
     after: end.figures,
-    gains: end.bench.gains,
+    gains: end.space.gains,
     met: results.every(({ met }) => met) && guards.every(({ pass, brokenAtStart }) => pass || brokenAtStart),
     targets: results,
     guards,

@@ -4,7 +4,7 @@ import type { Figures } from '../../measure/figures.ts';
 import { SHOWN_FIGURES, shownFigureOf, type ShownFigure, type ShownKey } from '../../measure/shown-figures.ts';
 import type { Guard } from '../../session/schema.ts';
 import { AUDIBLE_RULE, isAudible } from '../ledger/audible.ts';
-import { blendGain, GuardedBlend, type BlendBench } from '../solve/blend-bench.ts';
+import { blendGain, GuardedBlend, type BlendSpace } from '../solve/blend-space.ts';
 import { onsetsOfBlend, type BlendOnsets } from '../gram/blend-onsets.ts';
 import { checkGuards, type GuardResult } from '../guards/guards.ts';
 import { kneeOf } from './knee.ts';
@@ -73,11 +73,11 @@ export const axisBlends = ({ from, to, step }: SweepAxis): number[] => {
   return to - blends.at(-1)! > 1e-6 ? [...blends, to] : blends;
 };
 
-const withBlend = (bench: BlendBench, gains: readonly number[], bus: string, db: number): number[] =>
-  gains.with(bench.query.ids.indexOf(bus), blendGain(db));
+const withBlend = (space: BlendSpace, gains: readonly number[], bus: string, db: number): number[] =>
+  gains.with(space.query.ids.indexOf(bus), blendGain(db));
 
 /** All that is measured of one blend. */
-export const sweepFigures = ({ paths, query }: BlendBench, gains: readonly number[]): SweepFigures => {
+export const sweepFigures = ({ paths, query }: BlendSpace, gains: readonly number[]): SweepFigures => {
   const figures = query.allFigures(gains);
   return {
     ...figures,
@@ -90,9 +90,9 @@ export const sweepFigures = ({ paths, query }: BlendBench, gains: readonly numbe
   };
 };
 
-const guardsAt = (bench: BlendBench, gains: readonly number[], figures: Figures): GuardResult[] => {
+const guardsAt = (space: BlendSpace, gains: readonly number[], figures: Figures): GuardResult[] => {
   const known = { essentials: figures, truePeakDbtp: figures.truePeakDbtp };
-  return checkGuards(bench.guards, new GuardedBlend(bench, gains, known), bench.references);
+  return checkGuards(space.guards, new GuardedBlend(space, gains, known), space.references);
 };
 
 /** A place on a sweep. */
@@ -106,18 +106,18 @@ export const sweepPoints = (axis: SweepAxis, second?: SweepAxis): SweepPoint[] =
 
 /** The row of one place, whose blend has these gains. */
 export const sweepRow = (
-  bench: BlendBench,
+  space: BlendSpace,
   gains: readonly number[],
   point: SweepPoint,
   reference: Figures,
 ): SweepRow => {
-  const figures = sweepFigures(bench, gains);
+  const figures = sweepFigures(space, gains);
   return {
     ...point,
     ...figures,
     change: matchedChangeOf(reference, figures),
     matchGainDb: matchGainOf(reference, figures),
-    guards: guardsAt(bench, gains, figures),
+    guards: guardsAt(space, gains, figures),
   };
 };
 
@@ -126,7 +126,7 @@ export const sweepRow = (
  * is there. Exact at every row. Onsets are measured on the sum, which takes most of the time.
  */
 export function* sweepRowSteps(
-  bench: BlendBench,
+  space: BlendSpace,
   points: readonly SweepPoint[],
   axis: SweepAxis,
   reference: Figures,
@@ -135,9 +135,9 @@ export function* sweepRowSteps(
 ): Generator<number, SweepRow[]> {
   const rows: SweepRow[] = [];
   for (const point of points) {
-    const led = withBlend(bench, bench.gains, axis.bus, point.blendDb);
-    const gains = second ? withBlend(bench, led, second.bus, point.secondBlendDb!) : led;
-    const row = sweepRow(bench, gains, point, reference);
+    const led = withBlend(space, space.gains, axis.bus, point.blendDb);
+    const gains = second ? withBlend(space, led, second.bus, point.secondBlendDb!) : led;
+    const row = sweepRow(space, gains, point, reference);
     rows.push(row);
     onRow(row);
     yield rows.length / points.length;
@@ -149,14 +149,14 @@ export function* sweepRowSteps(
  * Sweeps one bus, or two as a grid, through a range of blends, all others unchanged; yields as `sweepRowSteps` does.
  */
 export function* sweepSteps(
-  bench: BlendBench,
+  space: BlendSpace,
   axis: SweepAxis,
   reference: Figures,
   second?: SweepAxis,
   onRow?: (row: SweepRow) => void,
 ): Generator<number, Sweep> {
-  const rows = yield* sweepRowSteps(bench, sweepPoints(axis, second), axis, reference, second, onRow);
-  return { rows, marks: second ? null : marksOf(bench, axis, rows) };
+  const rows = yield* sweepRowSteps(space, sweepPoints(axis, second), axis, reference, second, onRow);
+  return { rows, marks: second ? null : marksOf(space, axis, rows) };
 }
 
 /** Blends are found to this, dB. */
@@ -172,13 +172,13 @@ const boundary = (low: number, high: number, holdsAtLow: boolean, holds: (db: nu
   return Number(((low + high) / 2).toFixed(2));
 };
 
-const guardMarks = (bench: BlendBench, bus: string, rows: readonly SweepRow[]): GuardMark[] =>
-  bench.guards
+const guardMarks = (space: BlendSpace, bus: string, rows: readonly SweepRow[]): GuardMark[] =>
+  space.guards
     .filter(({ on }) => on)
     .flatMap((guard, place) => {
       const holds = (db: number): boolean => {
-        const blend = new GuardedBlend(bench, withBlend(bench, bench.gains, bus, db));
-        return checkGuards([guard], blend, bench.references)[0]!.pass;
+        const blend = new GuardedBlend(space, withBlend(space, space.gains, bus, db));
+        return checkGuards([guard], blend, space.references)[0]!.pass;
       };
       return rows.slice(1).flatMap((row, n): GuardMark[] => {
         const before = rows[n]!;
@@ -189,10 +189,10 @@ const guardMarks = (bench: BlendBench, bus: string, rows: readonly SweepRow[]): 
       });
     });
 
-const audibleMark = (bench: BlendBench, bus: string, rows: readonly SweepRow[]): SweepMarks['audible'] => {
-  const without = bench.query.essentials(withBlend(bench, bench.gains, bus, -Infinity));
+const audibleMark = (space: BlendSpace, bus: string, rows: readonly SweepRow[]): SweepMarks['audible'] => {
+  const without = space.query.essentials(withBlend(space, space.gains, bus, -Infinity));
   const heard = (db: number): boolean =>
-    isAudible(without, bench.query.essentials(withBlend(bench, bench.gains, bus, db)));
+    isAudible(without, space.query.essentials(withBlend(space, space.gains, bus, db)));
   const first = rows.findIndex((row) => isAudible(without, row));
   const said = (blendDb: number | null, sentence: string): SweepMarks['audible'] => {
     return { blendDb, rule: AUDIBLE_RULE, sentence };
@@ -212,14 +212,14 @@ const even = (rows: readonly SweepRow[], step: number): readonly SweepRow[] => {
   return last && before && last.blendDb - before.blendDb < step - 1e-6 ? rows.slice(0, -1) : rows;
 };
 
-const marksOf = (bench: BlendBench, { bus, step }: SweepAxis, rows: readonly SweepRow[]): SweepMarks => {
+const marksOf = (space: BlendSpace, { bus, step }: SweepAxis, rows: readonly SweepRow[]): SweepMarks => {
   const evenly = even(rows, step);
   return {
-    guards: guardMarks(bench, bus, rows),
+    guards: guardMarks(space, bus, rows),
     brokenThroughout: rows[0]!.guards
       .filter((_, place) => rows.every(({ guards }) => !guards[place]!.pass))
       .map(({ name }) => name),
-    audible: audibleMark(bench, bus, rows),
+    audible: audibleMark(space, bus, rows),
     knees: KNEE_FIGURES.flatMap(({ key }) => {
       const knee = kneeOf(evenly.map((row) => shownFigureOf(row, key)));
       return knee === null ? [] : [{ figure: key, blendDb: evenly[knee]!.blendDb }];

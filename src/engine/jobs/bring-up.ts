@@ -14,6 +14,6 @@ export async function* bringUpBuses(
   workshop: Workshop,
   { order, downDb, section }: BringUpTask,
 ): Job<readonly BringUpStep[]> {
-  const { query, gains } = yield* partOfJob(workshop.bench(workshop.stretch(section), false), 0, 0.9);
+  const { query, gains } = yield* partOfJob(workshop.space(workshop.stretch(section), false), 0, 0.9);
   return bringUp(query, gains, order, downDb);
 }

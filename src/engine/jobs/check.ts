@@ -12,10 +12,10 @@ export interface Checked {
 
 /** Holds the print against the guards. @throws Error with one clear sentence when the section begins behind the end of the song */
 export async function* check(workshop: Workshop, { section }: StretchTask): Job<Checked> {
-  const bench = yield* partOfJob(workshop.bench(workshop.stretch(section), false), 0, 0.6);
-  const { guarded } = yield* stepped(workshop.printedSteps(bench), 0.6, 1);
+  const space = yield* partOfJob(workshop.space(workshop.stretch(section), false), 0, 0.6);
+  const { guarded } = yield* stepped(workshop.printedSteps(space), 0.6, 1);
   return {
-    references: bench.references.map(({ name }) => name),
-    guards: checkGuards(bench.guards, guarded, bench.references),
+    references: space.references.map(({ name }) => name),
+    guards: checkGuards(space.guards, guarded, space.references),
   };
 }

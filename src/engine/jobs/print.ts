@@ -1,6 +1,6 @@
 import { decibelsOf } from '../../audio/decibels.ts';
 import { checkGuards } from '../../blend/guards/guards.ts';
-import type { BlendBench } from '../../blend/solve/blend-bench.ts';
+import type { BlendSpace } from '../../blend/solve/blend-space.ts';
 import {
   printSong,
   type PrintedSong,
@@ -13,7 +13,7 @@ import { measureSteps } from '../../measure/measure.ts';
 import { printableOf, printedSteps, sumPrint } from '../../render/print.ts';
 import { variantOf, type Variant } from '../../session/variants.ts';
 import { answerOf, partOfJob, stepped, tellingJob, type Job } from '../job.ts';
-import type { MixBench, PrintedStretch, Workshop } from '../workshop.ts';
+import type { MixSpace, PrintedStretch, Workshop } from '../workshop.ts';
 
 /** What is to be printed, and who has it printed. */
 export interface PrintTask<Content> extends Omit<PrintHost<Content>, 'pace'> {
@@ -21,7 +21,7 @@ export interface PrintTask<Content> extends Omit<PrintHost<Content>, 'pace'> {
 }
 
 /** The ledger as a report has it: what each path that sounds does to the loudness before the mix bus. */
-const reportPathsOf = ({ paths, query, gains }: BlendBench): ReportPath[] => {
+const reportPathsOf = ({ paths, query, gains }: BlendSpace): ReportPath[] => {
   const whole = query.essentials(gains).integratedLufs;
   const shares = query.shares(gains);
   return paths.flatMap(({ name, kind }, n) => {
@@ -51,9 +51,9 @@ async function* variantPrint({ song, session }: Workshop, kind: Variant): Job<Re
 }
 
 /** The mix with what must be known of it before it is printed. */
-async function* benchAndPrint(workshop: Workshop): Job<{ readonly bench: MixBench; readonly mix: PrintedStretch }> {
-  const bench = yield* partOfJob(workshop.bench(null, false), 0, 0.6);
-  return { bench, mix: yield* stepped(workshop.printedSteps(bench), 0.6, 1) };
+async function* spaceAndPrint(workshop: Workshop): Job<{ readonly space: MixSpace; readonly mix: PrintedStretch }> {
+  const space = yield* partOfJob(workshop.space(null, false), 0, 0.6);
+  return { space, mix: yield* stepped(workshop.printedSteps(space), 0.6, 1) };
 }
 
 /** Part of a print that is done once the mix is measured. */
@@ -67,15 +67,15 @@ export const print = <Content>(workshop: Workshop, { order, ...host }: PrintTask
   tellingJob(async ({ tell, turn, signal }) => {
     const run = <R>(job: Job<R>, onProgress?: (part: number) => void): Promise<R> =>
       answerOf(job, { onProgress, pace: turn, signal });
-    const { bench, mix } = await run(benchAndPrint(workshop), (part) => tell(MEASURED * part));
+    const { space, mix } = await run(spaceAndPrint(workshop), (part) => tell(MEASURED * part));
     const { plan, paths } = workshop.mix;
     const sounds: PrintSounds = {
       ...printableOf(plan, paths, workshop.song.room),
       variant: (kind) => run(variantPrint(workshop, kind)),
       before: () => run(comparedWith(workshop)),
       guards: (printed) =>
-        checkGuards(bench.guards, printed ? workshop.guarded(bench, printed) : mix.guarded, bench.references),
-      ledger: () => reportPathsOf(bench),
+        checkGuards(space.guards, printed ? workshop.guarded(space, printed) : mix.guarded, space.references),
+      ledger: () => reportPathsOf(space),
     };
     const pace = (done: number): Promise<void> => {
       tell(MEASURED + (1 - MEASURED) * done);

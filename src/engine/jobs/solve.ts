@@ -8,7 +8,7 @@ import type { Session } from '../../session/schema.ts';
 import type { Frames } from '../excerpt.ts';
 import { answerOf, partOfJob, stepped, tellingJob, type Job } from '../job.ts';
 import type { Solved } from '../questions.ts';
-import type { MixBench, PrintedStretch, Workshop } from '../workshop.ts';
+import type { MixSpace, PrintedStretch, Workshop } from '../workshop.ts';
 
 export interface SolveTask {
   /** All of different figures. */
@@ -30,11 +30,11 @@ async function* printOf(
   workshop: Workshop,
   session: Session,
   frames: Frames | null,
-  before: MixBench | null,
-): Job<PrintedStretch & { readonly bench: MixBench }> {
+  before: MixSpace | null,
+): Job<PrintedStretch & { readonly space: MixSpace }> {
   const mix = yield* partOfJob(workshop.song.renderedAfter(session, workshop.mix), 0, 0.3);
-  const bench = yield* partOfJob(workshop.benchOf(mix, frames, before), 0.3, 0.6);
-  return { bench, ...(yield* stepped(workshop.printedSteps(bench), 0.6, 1)) };
+  const space = yield* partOfJob(workshop.spaceOf(mix, frames, before), 0.3, 0.6);
+  return { space, ...(yield* stepped(workshop.printedSteps(space), 0.6, 1)) };
 }
 
 /**
@@ -45,13 +45,13 @@ async function* printOf(
 export const solve = (workshop: Workshop, { targets, reach, section }: SolveTask): Job<Solved> =>
   tellingJob(async ({ tell, turn, signal }) => {
     const frames = workshop.stretch(section);
-    let last: MixBench | null = null;
+    let last: MixSpace | null = null;
     let prints = 0;
     const print = async (blends: ReadonlyMap<string, number>): Promise<PrintedMix> => {
       const session = blends.size === 0 ? workshop.session : setBlends(workshop.session, blends);
       const onProgress = (part: number): void => tell((prints + part) / MOST_PRINTS);
       const printed = await answerOf(printOf(workshop, session, frames, last), { onProgress, pace: turn, signal });
-      last = printed.bench;
+      last = printed.space;
       prints++;
       return printed;
     };

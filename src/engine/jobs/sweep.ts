@@ -15,7 +15,7 @@ import type { Session } from '../../session/schema.ts';
 import { framesIn, type Frames } from '../excerpt.ts';
 import { partOfJob, steppedRows, type Job } from '../job.ts';
 import type { SweepQuestion } from '../questions.ts';
-import type { MixBench, Workshop } from '../workshop.ts';
+import type { MixSpace, Workshop } from '../workshop.ts';
 
 export type SweepTask = Omit<SweepQuestion, 'kind'>;
 
@@ -36,7 +36,7 @@ interface Walk {
   readonly ground: SweepGround;
   readonly frames: Frames | null;
   /** The mix as it stands. */
-  readonly standing: MixBench;
+  readonly standing: MixSpace;
   readonly reference: SweepFigures;
 }
 
@@ -53,11 +53,11 @@ const STANDING = 0.2;
 async function* atOnce({ workshop, task, ground, frames, standing, reference }: Walk): Job<Sweep, SweepRow> {
   const until = workshop.renderedUntil(frames);
   const mix = yield* partOfJob(workshop.song.renderedAfter(ground.session, standing.mix, until), 0, 0.25);
-  const bench = yield* partOfJob(workshop.benchOf(mix, frames, standing), 0.25, 0.5);
-  const gains = bench.gains.map((gain, n) => (ground.off.includes(bench.query.ids[n]!) ? 0 : gain));
+  const space = yield* partOfJob(workshop.spaceOf(mix, frames, standing), 0.25, 0.5);
+  const gains = space.gains.map((gain, n) => (ground.off.includes(space.query.ids[n]!) ? 0 : gain));
   const { axis, second } = task;
   return yield* steppedRows<Sweep, SweepRow>(
-    (onRow) => sweepSteps({ ...bench, gains }, axis, reference, second, onRow),
+    (onRow) => sweepSteps({ ...space, gains }, axis, reference, second, onRow),
     0.5,
   );
 }
@@ -98,14 +98,14 @@ async function* oneByOne(walk: Walk): Job<Sweep, SweepRow> {
       const [from, to] = [n, n + 1].map((k) => partAt((places.length + k) / 2)) as [number, number];
       // It sounds as what was rendered, at other gains.
       const mix = yield* song.renderedAfter(ledTo(ground.session, task, point), rendered, until);
-      const bench = yield* partOfJob(workshop.benchOf(mix, frames, before), from, (from + to) / 2);
+      const space = yield* partOfJob(workshop.spaceOf(mix, frames, before), from, (from + to) / 2);
       const [row] = yield* steppedRows<SweepRow[], SweepRow>(
-        (onRow) => sweepRowSteps(bench, [point], axis, reference, second, onRow),
+        (onRow) => sweepRowSteps(space, [point], axis, reference, second, onRow),
         (from + to) / 2,
         to,
       );
       rows[place] = row!;
-      before = bench;
+      before = space;
     }
     done += places.length;
   }
@@ -122,7 +122,7 @@ export async function* sweep(workshop: Workshop, task: SweepTask): Job<SweepAnsw
   workshop.stretch(section);
   // Blends that are rendered may sound longer: the stretch is not cut at the end of the mix as it stands.
   const frames = framesIn(section, workshop.mix.plan.sampleRate);
-  const standing = yield* partOfJob(workshop.bench(frames), 0, STANDING);
+  const standing = yield* partOfJob(workshop.space(frames), 0, STANDING);
   const reference = sweepFigures(standing, standing.gains);
   const walk: Walk = { workshop, task, ground, frames, standing, reference };
   const swept = yield* partOfJob(ground.rendersEach ? oneByOne(walk) : atOnce(walk), STANDING, 1);

@@ -362,9 +362,9 @@ export class Measuring {
   private async tellGuards({ session, plan }: Blend, printed: SideFindings): Promise<void> {
     const mix = { session, plan, paths: new Map(this.inputs.map(({ id, audio }) => [id, audio])) };
     const workshop = new Workshop(this.song, mix, this.known!);
-    const bench = await answerOf(workshop.bench(null));
-    const guarded = workshop.guarded(bench, { figures: printed, details: printed.details });
-    this.listener.guards(checkGuards(bench.guards, guarded, bench.references));
+    const space = await answerOf(workshop.space(null));
+    const guarded = workshop.guarded(space, { figures: printed, details: printed.details });
+    this.listener.guards(checkGuards(space.guards, guarded, space.references));
   }
 
   /** What a blend is held against: what is there, measured over the whole song. */

@@ -31,7 +31,7 @@ const monoFrames = (plan: SketchPlan, { channels }: Sketch): Float32Array => {
 };
 
 /** Tracks made ready to be compared pair by pair. */
-export class PairBench {
+export class PairLikeness {
   private readonly frames: readonly Float32Array[];
   /** One over the root of each band's power, per bin; 0 where the track has next to nothing. */
   private readonly whitening: readonly Float64Array[];

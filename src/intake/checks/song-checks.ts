@@ -2,7 +2,7 @@ import type { FileFacts } from '../../files/file-facts.ts';
 import { inARow } from '../../session/problem.ts';
 import { median } from '../rough/median.ts';
 import type { TrackInRough } from '../rough/track-in-rough.ts';
-import type { PairBench } from './pair-checks.ts';
+import type { PairLikeness } from './pair-checks.ts';
 import { warning, type Warning } from './warning.ts';
 
 /** What is known of a track beside its sound. */
@@ -130,7 +130,7 @@ const NEAR = 48;
 const nameOf = (file: string): string => file.slice(file.lastIndexOf('/') + 1);
 
 /** Identical files, and files upside down against their group. */
-export const pairChecks = (files: readonly ReceivedFacts[], bench: PairBench): Warning[][] => {
+export const pairChecks = (files: readonly ReceivedFacts[], pairs: PairLikeness): Warning[][] => {
   const out = files.map((): Warning[] => []);
   const votes = files.map((): string[] => []);
   const twins = files.map((): { readonly file: string; readonly how: string }[] => []);
@@ -138,7 +138,7 @@ export const pairChecks = (files: readonly ReceivedFacts[], bench: PairBench): W
     files.slice(0, j).forEach((first, i) => {
       const isPair = first.pair !== null && first.pair === second.pair;
       if (first.isSilent || second.isSilent || isPair) return;
-      const found = bench.likeness(i, j);
+      const found = pairs.likeness(i, j);
       if (!found) return;
       const { shared, samples, against } = found;
       if (Math.abs(shared) > IDENTICAL) {

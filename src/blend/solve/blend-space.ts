@@ -9,7 +9,7 @@ import type { Guarded, GuardReference } from '../guards/guards.ts';
 import { levelledBands } from '../trial/levelled.ts';
 
 /** A path with its sound, and what stands in the session of it. */
-export interface BenchPath {
+export interface SpacePath {
   readonly id: string;
   readonly name: string;
   readonly kind: 'group' | 'bus';
@@ -18,8 +18,8 @@ export interface BenchPath {
 }
 
 /** What blends are searched in: the paths, their query over one section, guards and references. */
-export interface BlendBench {
-  readonly paths: readonly BenchPath[];
+export interface BlendSpace {
+  readonly paths: readonly SpacePath[];
   readonly query: BlendQuery;
   /** The blend as the session has it, linear, in the order of the paths. */
   readonly gains: readonly number[];
@@ -53,11 +53,11 @@ export class GuardedBlend implements Guarded {
   readonly bands: BlendEssentials['bands'];
 
   constructor(
-    private readonly bench: BlendBench,
+    private readonly space: BlendSpace,
     private readonly gains: readonly number[],
-    { essentials = bench.query.essentials(gains), truePeakDbtp }: Known = {},
+    { essentials = space.query.essentials(gains), truePeakDbtp }: Known = {},
   ) {
-    const trim = bench.trimDb ?? 0;
+    const trim = space.trimDb ?? 0;
     this.integratedLufs = essentials.integratedLufs === null ? null : essentials.integratedLufs + trim;
     this.loudnessRangeLu = essentials.loudnessRangeLu;
     this.stereo = essentials.stereo;
@@ -66,22 +66,22 @@ export class GuardedBlend implements Guarded {
   }
 
   get peaksFollow(): boolean {
-    return this.bench.trimDb === null;
+    return this.space.trimDb === null;
   }
 
   get truePeakDbtp(): number | null {
-    const { trimDb, query } = this.bench;
+    const { trimDb, query } = this.space;
     if (trimDb === null) return null;
     if (this.peak === undefined) this.peak = query.truePeakDbtp(this.gains);
     return this.peak === null ? null : this.peak + trimDb;
   }
 
   get lowsCorrelation(): number | null {
-    return this.bench.query.lowsCorrelation(this.gains);
+    return this.space.query.lowsCorrelation(this.gains);
   }
 
   get groupShares(): ReadonlyMap<string, number> | null {
-    const { query, origins } = this.bench;
+    const { query, origins } = this.space;
     if (this.shares === undefined) this.shares = groupSharesOf(query.ids, query.shares(this.gains), origins);
     return this.shares;
   }

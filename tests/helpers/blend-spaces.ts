@@ -2,7 +2,7 @@ import { originsOf } from '../../src/blend/guards/balance.ts';
 import { guardedFigures } from '../../src/blend/guards/guard-references.ts';
 import type { SolveHost } from '../../src/blend/solve/solve.ts';
 import { measureFully } from '../../src/measure/measure.ts';
-import { blendGain, GuardedBlend, type BenchPath, type BlendBench } from '../../src/blend/solve/blend-bench.ts';
+import { blendGain, GuardedBlend, type SpacePath, type BlendSpace } from '../../src/blend/solve/blend-space.ts';
 import type { GuardReference } from '../../src/blend/guards/guards.ts';
 import { makeBlendQuery } from '../../src/blend/gram/make-blend-query.ts';
 import { wholeOf, type Audio } from '../../src/audio/audio.ts';
@@ -11,8 +11,8 @@ import type { GuardLimit } from '../../src/session/schema.ts';
 import { sessionFrom } from './sessions.ts';
 import { pinkNoise, sine, stereo } from './signals.ts';
 
-/** A bench of two groups (a low tone and unlike noise) and three buses: the tone driven, the noise wide, all of it. */
-export interface BenchParts {
+/** A blend space of two groups (a low tone and unlike noise) and three buses: the tone driven, the noise wide, all of it. */
+export interface SpaceParts {
   readonly guards?: readonly GuardLimit[];
   readonly trimDb?: number | null;
   /** Gains of bass, keys, drive, wide, both. */
@@ -60,7 +60,7 @@ const session = sessionFrom({
 });
 
 const made = sounds();
-const paths: readonly BenchPath[] = [...session.groups, ...session.buses].map(({ id, name }, n) => ({
+const paths: readonly SpacePath[] = [...session.groups, ...session.buses].map(({ id, name }, n) => ({
   id,
   name,
   kind: n < 2 ? 'group' : 'bus',
@@ -71,9 +71,9 @@ const alone = new Map(
   query.ids.map((id, n) => [id, query.essentials(query.ids.map((_, k) => (k === n ? 1 : 0))).integratedLufs]),
 );
 
-/** The bench with the default guards, its two groups at 0 dB as the mix as received. */
-export const benchWith = ({ guards = [], trimDb = 0, gains = [1, 1, 0.3, 0.2, 0.25] }: BenchParts = {}): BlendBench => {
-  const bench: BlendBench = {
+/** The blend space with the default guards, its two groups at 0 dB as the mix as received. */
+export const spaceWith = ({ guards = [], trimDb = 0, gains = [1, 1, 0.3, 0.2, 0.25] }: SpaceParts = {}): BlendSpace => {
+  const space: BlendSpace = {
     paths,
     query,
     gains,
@@ -82,7 +82,7 @@ export const benchWith = ({ guards = [], trimDb = 0, gains = [1, 1, 0.3, 0.2, 0.
     guards: guardsInForce(guards, guardSetByName('default', 'test')),
     references: [],
   };
-  const received = new GuardedBlend(bench, [1, 1, 0, 0, 0]);
+  const received = new GuardedBlend(space, [1, 1, 0, 0, 0]);
   const reference: GuardReference = {
     name: 'mix as received',
     integratedLufs: received.integratedLufs,
@@ -93,10 +93,10 @@ export const benchWith = ({ guards = [], trimDb = 0, gains = [1, 1, 0.3, 0.2, 0.
     lowsCorrelation: received.lowsCorrelation,
     groupShares: received.groupShares,
   };
-  return { ...bench, references: [reference] };
+  return { ...space, references: [reference] };
 };
 
-/** The sum of the bench's paths at these gains, for measuring. */
+/** The sum of the blend space's paths at these gains, for measuring. */
 export const sumOf = (gains: readonly number[]): Audio => ({
   sampleRate: 48_000,
   channels: [0, 1].map((c) =>
@@ -106,14 +106,14 @@ export const sumOf = (gains: readonly number[]): Audio => ({
   ),
 });
 
-/** Solves on the bench as a mix without a chain after the sum: the print is the blend, trimmed. `shape` makes another print of it. */
-export const hostOf = (bench: BlendBench, shape: (sum: Audio) => Audio = (sum) => sum): SolveHost => ({
+/** Solves on the blend space as a mix without a chain after the sum: the print is the blend, trimmed. `shape` makes another print of it. */
+export const hostOf = (space: BlendSpace, shape: (sum: Audio) => Audio = (sum) => sum): SolveHost => ({
   print: (blends) => {
-    const gains = bench.query.ids.map((id, n) => (blends.has(id) ? blendGain(blends.get(id)!) : bench.gains[n]!));
-    const led = { ...bench, gains };
+    const gains = space.query.ids.map((id, n) => (blends.has(id) ? blendGain(blends.get(id)!) : space.gains[n]!));
+    const led = { ...space, gains };
     const { figures, details } = measureFully(shape(sumOf(gains)));
     const shares = new GuardedBlend(led, gains).groupShares;
-    return Promise.resolve({ bench: led, figures, guarded: guardedFigures(figures, details, shares) });
+    return Promise.resolve({ space: led, figures, guarded: guardedFigures(figures, details, shares) });
   },
   pace: () => Promise.resolve(),
 });
