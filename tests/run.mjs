@@ -1,4 +1,4 @@
-// `npm test`: installs what is missing, then runs the static checks and all tests, three stages at a time: stages wait too.
+// `npm test`: installs what is missing, then runs the static checks and all tests in three lanes side by side: stages wait too.
 //   npm test -- --only unit,browser     some stages: unit, reference, browser, e2e, static
 //   npm test -- tests/dsp               only tests in files of such a name
 import { ensureDependencies, requireNode } from '../src/cli/ensure-dependencies.mjs';
@@ -50,15 +50,14 @@ async function runStage({ name, needsChromium, run }, noChromium) {
 
 /** @param {Stage[]} stages @param {string | undefined} noChromium */
 async function runAll(stages, noChromium) {
-  const waiting = [...stages];
   /** @type {{ name: string, outcome: Outcome }[]} */
   const done = [];
-  const lane = async () => {
-    for (let stage = waiting.shift(); stage; stage = waiting.shift()) {
-      done.push({ name: stage.name, outcome: await runStage(stage, noChromium) });
-    }
+  /** @param {Stage[]} lane */
+  const runLane = async (lane) => {
+    for (const stage of lane) done.push({ name: stage.name, outcome: await runStage(stage, noChromium) });
   };
-  await Promise.all([lane(), lane(), lane()]);
+  const lanes = [...new Set(stages.map(({ lane }) => lane))];
+  await Promise.all(lanes.map((lane) => runLane(stages.filter((stage) => stage.lane === lane))));
   return done;
 }
 

@@ -9,10 +9,11 @@ import { root } from '../src/cli/ensure-dependencies.mjs';
 const PROGRESS_MARK = '\u2063';
 
 /**
+ * @typedef {'unit' | 'sound' | 'rest'} Lane stages of one lane run one after the other
  * @typedef {{ name: string, error: string }} Failure
  * @typedef {{ passed: number, skipped: number, failures: Failure[] }} Report
  * @typedef {Report & { failed: number, output: string }} Outcome
- * @typedef {{ name: string, group: string, needsChromium?: boolean, run: () => Promise<Outcome> }} Stage
+ * @typedef {{ name: string, group: string, lane: Lane, needsChromium?: boolean, run: () => Promise<Outcome> }} Stage
  */
 
 /**
@@ -49,6 +50,7 @@ function node(args, env = {}) {
 const check = (name, ...scripts) => ({
   name,
   group: 'static',
+  lane: 'rest',
   run: async () => {
     let failed = 0;
     let output = '';
@@ -88,14 +90,15 @@ async function vitest(project, filters) {
 }
 
 /**
- * All that `npm test` does, the longest first; the two that play sound in Chromium are not to run at once.
+ * All that `npm test` does; the two that play sound in Chromium are not to run at once.
  * @param {string[]} filters parts of file names; only tests in such files are run
  * @returns {Stage[]}
  */
 export const stagesFor = (filters) => [
-  { name: 'unit', group: 'unit', run: () => vitest('unit', filters) },
-  { name: 'browser', group: 'browser', needsChromium: true, run: () => vitest('browser', filters) },
-  { name: 'reference', group: 'reference', run: () => vitest('reference', filters) },
+  { name: 'unit', group: 'unit', lane: 'unit', run: () => vitest('unit', filters) },
+  { name: 'browser', group: 'browser', lane: 'sound', needsChromium: true, run: () => vitest('browser', filters) },
+  { name: 'end to end', group: 'e2e', lane: 'sound', needsChromium: true, run: () => vitest('e2e', filters) },
+  { name: 'reference', group: 'reference', lane: 'rest', run: () => vitest('reference', filters) },
   // The second reads what the first makes of Svelte files.
   check(
     'types',
@@ -111,5 +114,4 @@ export const stagesFor = (filters) => [
     ...['node_modules/dependency-cruiser/bin/dependency-cruise.mjs', 'src', 'demo-audio', 'tests'],
     ...['--config', 'dependency-cruiser.config.mjs'],
   ]),
-  { name: 'end to end', group: 'e2e', needsChromium: true, run: () => vitest('e2e', filters) },
 ];
