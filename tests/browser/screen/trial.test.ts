@@ -159,8 +159,9 @@ describe('a blind trial', () => {
     const engine = await openTrial();
     await start();
     await userEvent.keyboard('abx1{Escape}');
-    // The browser tells that a dialogue was closed by Escape only after the key.
+    // The browser tells that a dialogue was closed by Escape only after the key, and what is logged comes after that.
     await expect.element(page.getByRole('dialog')).not.toBeInTheDocument();
+    await expect.poll(() => calls(engine, 'apply').length).toBeGreaterThan(0);
     expect(logged(engine).answers).toHaveLength(1);
     await userEvent.keyboard('1');
     expect(lastHeard(engine)).toEqual(['hear', 'rough']);
