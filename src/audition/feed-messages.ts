@@ -17,8 +17,8 @@ export interface StretchSamples {
 
 /** What the player asks of the feed. */
 export type FeedRequest =
-  /** Stretches, the most urgent first. */
-  | { readonly ask: readonly StretchName[] }
+  /** Stretches, the most urgent first; `used` are samples of others that can be filled again. */
+  | { readonly ask: readonly StretchName[]; readonly used: readonly Float32Array[] }
   /** Sounds that are played from now on: they stay until they are named no more. */
   | { readonly hold: readonly number[] }
   | LiveReport;

@@ -29,15 +29,16 @@ const VEIL_SECONDS = 0.02;
 const VEIL_HOLD_SECONDS = 0.03;
 /** Stretches are asked for this far ahead, seconds: the feed may be busy with other work. */
 const AHEAD_SECONDS = 2;
-/** A place is played once it is there for this long, seconds. */
-const READY_SECONDS = 0.1;
+/** A place is jumped to once it is there for this long; what plays on in other sound is in no haste: seconds. */
+const READY_SECONDS = 0.2;
+const AT_EASE_SECONDS = 0.8;
 /** What is wanted is looked at this often, frames. */
 const LOOK_FRAMES = 512;
 
 /** Whoever is told of what happens; called from `process`. */
 export interface SongListener {
-  /** Stretches to be asked for, the most urgent first. */
-  ask(names: readonly StretchName[]): void;
+  /** Stretches to be asked for, the most urgent first; and samples that are no longer used. */
+  ask(names: readonly StretchName[], used: readonly Float32Array[]): void;
   /** What is played has changed: see `sounds`. */
   holds(): void;
   plays(anchor: Anchor): void;
@@ -285,7 +286,7 @@ export class SongMixer {
     }
     if (!next || !program) return;
     const place = this.placeOf(next, program, clock);
-    if (!this.isReady(program, place)) return;
+    if (!this.isReady(program, place, readySeconds(next))) return;
     this.next = null;
     this.lastJump = next.number;
     const moves = next.place !== null || !this.deck;
@@ -307,8 +308,8 @@ export class SongMixer {
     return Math.round(startingPoint(wanted / sampleRate, program.frames / sampleRate, seconds) * sampleRate);
   }
 
-  private isReady(program: Program, place: number): boolean {
-    const to = place + Math.round(READY_SECONDS * this.sampleRate);
+  private isReady(program: Program, place: number, seconds: number): boolean {
+    const to = place + Math.round(seconds * this.sampleRate);
     const { live, shelf } = this;
     return (
       soundsIn(program).every((sound) => shelf.has(sound, place, to)) &&
@@ -335,16 +336,16 @@ export class SongMixer {
     this.lookIn = LOOK_FRAMES;
     const { shelf, deck, leaving, next, program, sampleRate } = this;
     shelf.begin();
-    const ready = Math.round(READY_SECONDS * sampleRate);
+    const frames = (seconds: number): number => Math.round(seconds * sampleRate);
     if (leaving) this.wantAhead(leaving, clock, this.fadeFrames + BLOCK);
-    if (deck) this.wantAhead(deck, clock, 2 * ready);
+    if (deck) this.wantAhead(deck, clock, frames(READY_SECONDS));
     if (next && next !== 'stop' && program) {
       const coming = this.deckAt(program, this.placeOf(next, program, clock), clock);
-      this.wantAhead(coming, clock, ready + LOOK_FRAMES);
+      this.wantAhead(coming, clock, frames(readySeconds(next)) + LOOK_FRAMES);
     }
-    if (deck) this.wantAhead(deck, clock, Math.round(AHEAD_SECONDS * sampleRate));
+    if (deck) this.wantAhead(deck, clock, frames(AHEAD_SECONDS));
     const asks = shelf.ask();
-    if (asks.length > 0) this.listener.ask(asks);
+    if (asks.length > 0) this.listener.ask(asks, shelf.takeDropped());
   }
 
   private wantAhead(deck: Deck, clock: number, frames: number): void {
@@ -490,6 +491,8 @@ export class SongMixer {
     if (!veil.falls) this.lift();
   }
 }
+
+const readySeconds = ({ place }: Jump): number => (place === null ? AT_EASE_SECONDS : READY_SECONDS);
 
 const moved = <Name>(ramps: Map<Name, GainRamp>, name: Name, gain: number, fresh: () => GainRamp): void => {
   const ramp = ramps.get(name) ?? fresh();

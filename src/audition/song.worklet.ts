@@ -8,7 +8,11 @@ class SongWorklet extends AudioWorkletProcessor {
   private feed: MessagePort | null = null;
   private toldLate = 0;
   private readonly mixer = new SongMixer(sampleRate, {
-    ask: (ask) => this.request({ ask }),
+    ask: (ask, used) =>
+      this.request(
+        { ask, used },
+        used.map(({ buffer }) => buffer as ArrayBuffer),
+      ),
     holds: () => this.request({ hold: this.mixer.sounds }),
     plays: (anchor) => this.tell({ kind: 'plays', anchor }),
     tellLive: (report) => this.feed?.postMessage(report satisfies FeedRequest),
@@ -25,8 +29,8 @@ class SongWorklet extends AudioWorkletProcessor {
     this.port.postMessage(report);
   }
 
-  private request(request: FeedRequest): void {
-    this.feed?.postMessage(request);
+  private request(request: FeedRequest, transfer: Transferable[] = []): void {
+    this.feed?.postMessage(request, transfer);
   }
 
   private hear(message: SongMessage): void {

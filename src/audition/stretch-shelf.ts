@@ -16,6 +16,7 @@ export class StretchShelf {
   private round = 0;
   private asked = 0;
   private asks: StretchName[] = [];
+  private dropped: Float32Array[] = [];
 
   /** Stretches that have been asked for and have not come. */
   get waitsFor(): number {
@@ -55,10 +56,27 @@ export class StretchShelf {
   /** Lets go of what was not wanted, and says what is to be asked for. */
   ask(): readonly StretchName[] {
     for (const [id, places] of this.sounds) {
-      for (const [index, { round }] of places) if (round !== this.round) places.delete(index);
+      for (const [index, { fed, round }] of places) {
+        if (round === this.round) continue;
+        places.delete(index);
+        this.drop(fed);
+      }
       if (places.size === 0) this.sounds.delete(id);
     }
     return this.asks;
+  }
+
+  private drop(fed: Place['fed']): void {
+    if (typeof fed === 'string') return;
+    this.dropped.push(fed.left);
+    if (fed.right !== fed.left) this.dropped.push(fed.right);
+  }
+
+  /** Samples that are not used any more: they can be filled again, so that the audio thread leaves no garbage. */
+  takeDropped(): readonly Float32Array[] {
+    const { dropped } = this;
+    this.dropped = [];
+    return dropped;
   }
 
   /** What was asked for has come; what is not wanted any more is not kept. */
@@ -67,6 +85,7 @@ export class StretchShelf {
       this.asked = Math.max(0, this.asked - 1);
       const place = this.sounds.get(sound)?.get(index);
       if (place) place.fed = fed;
+      else this.drop(fed);
     }
   }
 

@@ -8,6 +8,7 @@ const benches = {
   dsp: () => import('./dsp.mjs'),
   blend: () => import('./blend.mjs'),
   drag: () => import('./drag.mjs'),
+  listen: () => import('./listen.mjs'),
   song: () => import('./song.mjs'),
   'app-song': () => import('./app-song.mjs'),
 };

@@ -10,10 +10,14 @@ import type { LiveOrder, LiveReport } from '../../audition/live-messages.ts';
 
 /** Stretches that go over in one message: what is urgent does not wait for the rest. */
 const IN_A_MESSAGE = 16;
+/** Samples that are kept to be filled again: 8 MB. */
+const MOST_SPARE = 128;
 
 /** Sends sounds to the player, stretch by stretch, straight to the audio thread. Sounds that play are held until others do. */
 export class SoundFeed {
   private held: ReadonlyMap<number, Sound> = new Map();
+  /** Samples to be filled again. */
+  private readonly spare: Float32Array[] = [];
 
   constructor(
     private readonly port: MessagePort,
@@ -26,8 +30,10 @@ export class SoundFeed {
   }
 
   private hear(request: FeedRequest): void {
-    if ('ask' in request) this.send(request.ask);
-    else if ('hold' in request) this.hold(request.hold);
+    if ('ask' in request) {
+      this.spare.push(...request.used.slice(0, MOST_SPARE - this.spare.length));
+      this.send(request.ask);
+    } else if ('hold' in request) this.hold(request.hold);
     else this.onLive(request);
   }
 
@@ -58,9 +64,17 @@ export class SoundFeed {
     const from = index * STRETCH_FRAMES;
     const to = Math.min(framesOf(sound), from + STRETCH_FRAMES);
     const [first, second = first] = sound.channels;
-    const left = filled(first!.subarray(from, to));
-    const right = second === first ? left : filled(second!.subarray(from, to));
+    const left = this.filled(first!.subarray(from, to));
+    const right = second === first ? left : this.filled(second!.subarray(from, to));
     return isSilent(left) && isSilent(right) ? 'silent' : { left, right };
+  }
+
+  /** A copy as long as a stretch. */
+  private filled(samples: Float32Array): Float32Array {
+    const stretch = this.spare.pop() ?? new Float32Array(STRETCH_FRAMES);
+    stretch.set(samples);
+    stretch.fill(0, samples.length);
+    return stretch;
   }
 
   /** Sends nothing more. */
@@ -69,13 +83,6 @@ export class SoundFeed {
     this.held = new Map();
   }
 }
-
-/** A copy as long as a stretch. */
-const filled = (samples: Float32Array): Float32Array => {
-  const stretch = new Float32Array(STRETCH_FRAMES);
-  stretch.set(samples);
-  return stretch;
-};
 
 const isSilent = (samples: Float32Array): boolean => samples.every((sample) => sample === 0);
 

@@ -1,0 +1,180 @@
+// Listening in the app: the time from a knob to the sound, clicks, sound that came too late, long tasks and memory while a section of the
+// demo song plays in a loop. What comes out is recorded before the loudspeakers, and held against a round of the loop without a move.
+import { setTimeout as wait } from 'node:timers/promises';
+import { chromium } from 'playwright';
+import { preview } from 'vite';
+import { configFile, ensureApp } from '../../src/ui/build-app.mjs';
+import { chromiumAtHand, chromiumFlags } from '../find-chromium.mjs';
+import { memoryOf } from './made-song.mjs';
+
+const TRIALS = Number(process.env['LISTEN_TRIALS'] ?? 4);
+const PROCESSOR = process.env['LISTEN_PROCESSOR'] ?? 'Compressor of Drum squeeze';
+const SLIDER = process.env['LISTEN_SLIDER'] ?? 'Threshold';
+const PATIENCE = 300_000;
+/** What differs from the round before by more than this is heard to have moved, dB below the peak. */
+const MOVED_DB = -50;
+/** What follows a move is looked through for clicks this long, seconds. */
+const LOOKED_SECONDS = 1;
+
+/** Records all that goes to the loudspeakers, and hears what the player tells; runs in the page before all else. */
+function listenIn() {
+  const source = `registerProcessor('bench-recorder', class extends AudioWorkletProcessor {
+    process([[left]]) {
+      if (left) this.port.postMessage([currentFrame, left.slice()]);
+      return true;
+    }
+  })`;
+  /** @type {{ blocks: [AudioContext, number, Float32Array][], context: AudioContext | null, late: number, tasks: number[], moved: number }} */
+  const heard = { blocks: [], context: null, late: 0, tasks: [], moved: 0 };
+  Reflect.set(window, 'heard', heard);
+  new PerformanceObserver((list) => heard.tasks.push(...list.getEntries().map(({ duration }) => duration))).observe({
+    entryTypes: ['longtask'],
+  });
+  const connect = AudioNode.prototype.connect;
+  /** @param {AudioNode} from */
+  const record = async (from) => {
+    const context = /** @type {AudioContext} */ (from.context);
+    heard.context = context;
+    await context.audioWorklet.addModule(`data:text/javascript,${encodeURIComponent(source)}`);
+    const node = new AudioWorkletNode(context, 'bench-recorder', { numberOfOutputs: 0, channelCount: 2 });
+    node.port.onmessage = ({ data }) => heard.blocks.push([context, data[0], data[1]]);
+    Reflect.apply(connect, from, [node]);
+  };
+  AudioNode.prototype.connect = function (/** @type {unknown[]} */ ...given) {
+    if (given[0] instanceof AudioDestinationNode && this.context instanceof AudioContext) void record(this);
+    return Reflect.apply(connect, this, given);
+  };
+  const Native = AudioWorkletNode;
+  window.AudioWorkletNode = class extends Native {
+    /** @param {ConstructorParameters<typeof Native>} given */
+    constructor(...given) {
+      super(...given);
+      this.port.addEventListener('message', ({ data }) => {
+        if (data?.kind === 'late stretches') heard.late = data.count;
+      });
+    }
+  };
+  window.addEventListener(
+    'keydown',
+    () => (heard.moved = Math.round((heard.context?.currentTime ?? 0) * (heard.context?.sampleRate ?? 0))),
+    true,
+  );
+}
+
+/** @param {import('playwright').Page} page */
+const latencyOf = (page) =>
+  page.evaluate(() => {
+    const { context } = Reflect.get(window, 'heard');
+    return 1000 * (context.baseLatency + context.outputLatency);
+  });
+
+/**
+ * What was heard after each move, against the round before: the time until it differs, ms, and the largest step from sample to sample.
+ * @param {{ moves: number[], round: number, movedDb: number, lookedSeconds: number }} asked moves and the round in frames and seconds
+ */
+function looked({ moves, round, movedDb, lookedSeconds }) {
+  /** @type {{ blocks: [AudioContext, number, Float32Array][], context: AudioContext }} */
+  const { blocks: all, context } = Reflect.get(window, 'heard');
+  const blocks = all.filter(([of]) => of === context);
+  const rate = context.sampleRate;
+  const last = blocks.reduce((most, [, frame]) => Math.max(most, frame), 0);
+  const samples = new Float32Array(last + 128);
+  // Whatever goes to the loudspeakers is added there.
+  for (const [, frame, left] of blocks) left.forEach((x, n) => (samples[frame + n] = (samples[frame + n] ?? 0) + x));
+  const at = (/** @type {number} */ n) => samples[n] ?? 0;
+  const peak = samples.reduce((most, x) => Math.max(most, Math.abs(x)), 0);
+  const limit = peak * 10 ** (movedDb / 20);
+  const largest = (/** @type {number} */ from) => {
+    let most = 0;
+    for (let n = from; n < from + lookedSeconds * rate; n++) most = Math.max(most, Math.abs(at(n) - at(n - 1)));
+    return most;
+  };
+  return moves.map((move) => {
+    let n = move;
+    while (n < move + rate && Math.abs(at(n) - at(n - round * rate)) <= limit) n++;
+    return { ms: (1000 * (n - move)) / rate, step: largest(move) / largest(move - round * rate) };
+  });
+}
+
+/** @param {import('playwright').Page} page */
+async function tellTasks(page, /** @type {string} */ what) {
+  /** @type {number[]} */
+  const tasks = await page.evaluate(() => Reflect.get(window, 'heard').tasks.splice(0));
+  const longest = Math.max(0, ...tasks);
+  console.log(`  ${what}: ${tasks.length} tasks of the page over 50 ms, the longest ${longest.toFixed(0)} ms`);
+}
+
+/** Waits until all has been measured. @param {import('playwright').Page} page */
+const settle = (page) =>
+  page.waitForFunction(
+    () =>
+      [...document.querySelectorAll('button')].some((each) => !each.disabled && /^Print/.test(each.innerText.trim())),
+    undefined,
+    { polling: 250, timeout: PATIENCE },
+  );
+
+/** Moves the slider to its end and back in rounds of the loop; the frames at which the key was pressed. @param {import('playwright').Page} page @param {number} round seconds */
+async function trials(page, round) {
+  const slider = page.getByRole('slider', { name: SLIDER, exact: true });
+  await slider.focus();
+  const moves = [];
+  for (let trial = 0; trial < TRIALS; trial++) {
+    await page.keyboard.press('Home');
+    moves.push(await page.evaluate(() => Number(Reflect.get(window, 'heard').moved)));
+    await wait(2000);
+    await page.keyboard.press('Control+z');
+    // A round without a move, so that the next can be held against it.
+    await wait(1000 * (round + 3) + 137 * trial);
+  }
+  return moves;
+}
+
+export async function bench() {
+  await ensureApp(console.log);
+  const server = await preview({ configFile, logLevel: 'error', preview: { host: '127.0.0.1', port: 0 } });
+  const executablePath = chromiumAtHand();
+  const browser = await chromium.launch({ args: chromiumFlags, ...(executablePath ? { executablePath } : {}) });
+  try {
+    const page = await browser.newPage({ viewport: { width: 1440, height: 900 } });
+    page.on('pageerror', (error) => console.log(`  uncaught: ${error.message}`));
+    await page.addInitScript(listenIn);
+    await page.goto(new URL('?demo', server.resolvedUrls?.local[0]).href);
+    const cdp = await browser.newBrowserCDPSession();
+    const memory = async () => {
+      const { processInfo } = await cdp.send('SystemInfo.getProcessInfo');
+      const renderers = processInfo.filter(({ type }) => type === 'renderer');
+      return Math.max(...renderers.map(({ id }) => memoryOf(id, 'smaps_rollup', 'Pss')));
+    };
+    await settle(page);
+    await wait(3000);
+    const before = await memory();
+    const section = page
+      .getByRole('group', { name: /^Sections/ })
+      .getByRole('button')
+      .first();
+    await section.click();
+    const round = 10;
+    await page.getByRole('button', { name: PROCESSOR, exact: true }).click();
+    await tellTasks(page, 'before playing');
+    await page.getByRole('button', { name: /^Play/ }).first().click();
+    const began = performance.now();
+    await page.getByText('live', { exact: true }).waitFor({ timeout: PATIENCE });
+    console.log(`  from play until the path runs live: ${((performance.now() - began) / 1000).toFixed(1)} s`);
+    await wait(1000 * (round + 3));
+    const latency = await latencyOf(page);
+    const moves = await trials(page, round);
+    const found = await page.evaluate(looked, { moves, round, movedDb: MOVED_DB, lookedSeconds: LOOKED_SECONDS });
+    console.log(`  from the key to the sound: ${found.map(({ ms }) => ms.toFixed(0)).join(', ')} ms`);
+    const steps = found.map(({ step }) => step.toFixed(2)).join(', ');
+    console.log(`  largest step from sample to sample in the second after a move, of that without it: ${steps}`);
+    console.log(`  the audio context's own latency, not in these times: ${latency.toFixed(0)} ms`);
+    console.log(`  stretches that came too late: ${await page.evaluate(() => Reflect.get(window, 'heard').late)}`);
+    await tellTasks(page, 'while playing');
+    console.log(
+      `  memory of the renderer: ${before.toFixed(0)} MB before, ${(await memory()).toFixed(0)} MB while playing`,
+    );
+  } finally {
+    await browser.close();
+    await server.close();
+  }
+}
