@@ -35,5 +35,4 @@ it('a path that is worked on runs live while the song plays, moves at once, and 
   );
   bench.pause();
   await until(() => bench.view.live.path === null, 'rest');
-  expect(read!.lateStretches).toBe(0);
 });
