@@ -114,8 +114,8 @@ export class QuestionDesk {
 
   async print({ onProgress, signal, ...order }: PrintOptions): Promise<PrintedSong<Blob>> {
     const mix = this.mixInHand();
-    const known = this.ground.known();
-    if (!known?.printed) throw new Error('The mix is still being measured: print in a moment.');
+    // Its report holds what the print measures.
+    const known = await this.knownOf(mix, { signal }, ({ printed }) => printed !== undefined);
     const host = {
       hold: inBlob,
       targetName: 'The loudness target',
@@ -145,13 +145,17 @@ export class QuestionDesk {
     return { session, plan: sameSound(plan, rendered.plan) ? rendered.plan : plan, paths: rendered.paths };
   }
 
-  /** What is known of a mix, once it is measured. */
-  private async knownOf(mix: Mix, { signal }: Pick<Asking, 'signal'>): Promise<KnownWhole> {
+  /** What is known of a mix, once it is measured as far as is needed. */
+  private async knownOf(
+    mix: Mix,
+    { signal }: { readonly signal?: AbortSignal | undefined },
+    isEnough: (known: KnownWhole) => boolean = () => true,
+  ): Promise<KnownWhole> {
     for (;;) {
       signal?.throwIfAborted();
       this.requireUnchanged(mix);
       const known = this.ground.known();
-      if (known) return known;
+      if (known && isEnough(known)) return known;
       await pause();
     }
   }
