@@ -12,8 +12,15 @@ const ancestorsOf = (element: HTMLElement): HTMLElement[] => {
   return all;
 };
 
-const firstWithin = (around: HTMLElement): HTMLElement | undefined =>
-  [...around.querySelectorAll<HTMLElement>(REACHABLE)].find((each) => each.checkVisibility());
+/** What takes letters, which are keys of the song elsewhere. */
+const TAKES_TEXT = 'textarea, input:is([type="text"], :not([type]))';
+
+/** The first control, a field for text only where there is no other. */
+const firstWithin = (around: HTMLElement): HTMLElement | undefined => {
+  const reachable = [...around.querySelectorAll<HTMLElement>(REACHABLE)];
+  const isSeen = (each: HTMLElement): boolean => each.checkVisibility();
+  return reachable.find((each) => !each.matches(TAKES_TEXT) && isSeen(each)) ?? reachable.find(isSeen);
+};
 
 /**
  * Keeps the focus from falling to the page when the control that has it goes away or is disabled, as when a panel takes the place
