@@ -1,7 +1,7 @@
 import { addProcessor, chainOf, setSetting } from '../session/chain-edits.ts';
 import { changeMember } from '../session/edit-tools.ts';
 import { changeTrack, setOn, setRough } from '../session/edits.ts';
-import { CLOSED_DB, LOUDEST_DB, type Session } from '../session/schema.ts';
+import { CLOSED_DB, LOUDEST_DB, type Session, type Track } from '../session/schema.ts';
 import type { Fix, Warning } from './checks/warning.ts';
 import { placeInSession } from './make-session.ts';
 import type { Received } from './received.ts';
@@ -69,6 +69,22 @@ export const withFix = (session: Session, track: string, fix: Fix): Session => {
     default:
       return session;
   }
+};
+
+/** What a fix changes of a track. */
+const CHANGES = {
+  polarity: 'polarity',
+  offset: 'offsetSeconds',
+  gain: 'gainDb',
+  'low cut': 'chain',
+  'leave out': 'on',
+} as const satisfies Partial<Record<Fix['kind'], keyof Track>>;
+
+/** True once what a fix would change of a track is not as it was when the file was checked, by that fix or otherwise. */
+export const isChanged = (fix: Fix, track: string, checked: Session, now: Session): boolean => {
+  const field = fix.kind in CHANGES ? CHANGES[fix.kind as keyof typeof CHANGES] : null;
+  const valueIn = ({ tracks }: Session): string => JSON.stringify(tracks.find(({ id }) => id === track)?.[field!]);
+  return field !== null && valueIn(now) !== valueIn(checked);
 };
 
 /** A fault that the session can mend, and that of which track. */

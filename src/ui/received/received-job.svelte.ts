@@ -8,8 +8,8 @@ interface Answer {
   readonly received: Received;
   /** Of the session's tracks, in the order of what was received. */
   readonly ids: readonly string[];
-  /** What the answer hangs on. */
-  readonly of: string;
+  /** The session that was checked. */
+  readonly of: Session;
 }
 
 /** The files that a session names, as a text. */
@@ -42,7 +42,7 @@ export class ReceivedJob {
   /** True when the session has other files since. */
   get isOld(): boolean {
     const now = this.session();
-    return this.#answer !== null && now !== null && filesIn(now) !== this.#answer.of;
+    return this.#answer !== null && now !== null && filesIn(now) !== filesIn(this.#answer.of);
   }
 
   /** Checks all files of the session that are among `files`. */
@@ -66,7 +66,7 @@ export class ReceivedJob {
       const received = await this.engine.receive(asked, { signal: control.signal, onProgress });
       const aside = received.aside.map(({ file }) => file);
       const ids = inHand.filter(({ file }) => !aside.includes(file)).map(({ id }) => id);
-      this.#answer = { received, ids, of: filesIn(session) };
+      this.#answer = { received, ids, of: session };
     } catch (error) {
       if (!control.signal.aborted) this.#fault = messageOf(error);
     }

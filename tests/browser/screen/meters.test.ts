@@ -29,7 +29,7 @@ test('what is heard is read in figures while it plays, and in none while nothing
   const bar = page
     .getByRole('row', { name: /^Mute Drums/ })
     .element()
-    .querySelector<HTMLElement>('.meter i')!;
+    .querySelector<HTMLElement>('.path-meter i')!;
   await expect.poll(() => bar.style.transform).toBe('scaleX(0.5)');
   expect(await accessibilityTroubles()).toEqual([]);
   engine.pause();

@@ -33,9 +33,14 @@ test('all safe fixes are one step, and each can be made alone', async () => {
   const mended = lastSession(engine);
   expect(mended.tracks[0]!.polarity).not.toBe(first!.polarity);
   expect(allItems(mended.tracks[1]!.chain)).toHaveLength(allItems(second!.chain).length + 1);
-  await expect.element(view().getByText('Mended.').first()).toBeVisible();
+  await expect.element(view().getByText('Changed since the check.').first()).toBeVisible();
+  // Also when the page is left and opened again.
+  await page.getByRole('button', { name: 'Back to the paths' }).click();
+  await page.getByRole('button', { name: 'Check files …' }).click();
+  await expect.element(view().getByText('Changed since the check.').first()).toBeVisible();
   await page.getByRole('button', { name: /^Undo/ }).click();
   expect(lastSession(engine).tracks[0]!.polarity).toBe(first!.polarity);
+  await expect.element(view().getByRole('button', { name: 'Apply all 2 safe fixes' })).toBeVisible();
 });
 
 test('the balance of the rough is heard as a preview before it is taken', async () => {
