@@ -43,6 +43,9 @@ interface Notice {
   readonly undoes?: Session | null;
 }
 
+/** Why work was overtaken: a step of the session came between. */
+export const CHANGED = 'the session was changed';
+
 /** What the whole screen stands on: the current session with its history, what is selected, what is heard, what the engine says. */
 export class Bench {
   readonly engine: Engine;
@@ -54,6 +57,8 @@ export class Bench {
   readonly #stopListening: () => void;
   /** The engine may have something new many times a frame. */
   readonly #nextLook = new EachFrame(() => this.#look());
+  /** Ends with the next step of the session, whatever way. */
+  #untilStep = new AbortController();
   #view = $state.raw<EngineView>()!;
   #history = $state.raw<History | null>(null);
   #preview = $state.raw<Preview | null>(null);
@@ -146,6 +151,11 @@ export class Bench {
   /** Tells what the last edit did beside what was asked for; the notice offers to undo it. */
   tellOfEdit(sentence: string): void {
     this.#notice = { kind: 'edits', sentence, calm: true, undoes: this.applied };
+  }
+
+  /** Aborted by the next edit, undo or redo, and when another session is opened: what is worked out of this one is then overtaken. */
+  get untilStep(): AbortSignal {
+    return this.#untilStep.signal;
   }
 
   /** True for a group or bus that was added since the session was opened. */
@@ -284,7 +294,13 @@ export class Bench {
     this.engine.dispose();
   }
 
+  #overtake(why: string): void {
+    this.#untilStep.abort(new DOMException(why, 'AbortError'));
+    this.#untilStep = new AbortController();
+  }
+
   #begin(): void {
+    this.#overtake('another session was opened');
     this.#notice = null;
     this.#preview = null;
     this.#atEdit = null;
@@ -337,6 +353,7 @@ export class Bench {
   #show(history: History, previewed: Session | null): void {
     const before = this.session;
     const preview = this.#preview;
+    if (history.present !== this.#history?.present) this.#overtake(CHANGED);
     this.#history = history;
     this.#preview =
       preview && previewed
