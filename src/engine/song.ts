@@ -15,6 +15,7 @@ import { settledPlan } from '../render/print.ts';
 import { factsOf, processorSounds, soundProblem, type Sources } from '../render/sources.ts';
 import { memoryRoom, type SoundRoom } from '../render/store/room.ts';
 import { StripCache } from '../render/strip-cache.ts';
+import { ROUGH } from '../session/graph.ts';
 import type { Session } from '../session/schema.ts';
 import { chainFilesOf } from '../session/sound-files.ts';
 import { tellingJob, type Job } from './job.ts';
@@ -76,12 +77,14 @@ export class Song {
     this.plans = new WeakMap();
   }
 
-  /** The plan of a session with the sounds in hand; tracks without one are left out. */
+  /** The plan of a session with the sounds in hand; tracks without one are left out, and the rough where it feeds nothing. */
   planned(session: Session): Planned {
     const known = this.plans.get(session);
     if (known) return known;
+    const { rough, tracks } = session;
+    const named = [...tracks, ...(rough && rough.sends.length > 0 ? [{ id: ROUGH, file: rough.file }] : [])];
     const sources: Sources = new Map(
-      session.tracks.flatMap(({ id, file }) => {
+      named.flatMap(({ id, file }) => {
         const sound = this.sounds.at(file, session.sampleRate);
         return sound ? [[id, sound] as const] : [];
       }),

@@ -1,6 +1,6 @@
 import { decibelsOf } from '../audio/decibels.ts';
 import { addGroup, addTrack, changeSong, setRough } from '../session/edits.ts';
-import { LOUDEST_DB, sessionSchema, CLOSED_DB, type Session, type Track } from '../session/schema.ts';
+import { LOUDEST_DB, SESSION_VERSION, sessionSchema, CLOSED_DB, type Session, type Track } from '../session/schema.ts';
 import { OTHER_GROUP } from './file-names.ts';
 import { inRough, type Received } from './received.ts';
 
@@ -80,7 +80,7 @@ export const sessionOf = (received: Received, title: string, pathOf: (file: stri
   const used = ORDER.filter((name) => tracks.some((_, n) => groupOf(n) === name));
   const empty = sessionSchema.parse({
     format: 'tributary-session',
-    version: 2,
+    version: SESSION_VERSION,
     title: title.slice(0, 80) || 'New song',
     sampleRate: usualRate(tracks.map(({ sampleRate }) => sampleRate)),
     tracks: [],

@@ -1,5 +1,5 @@
 import type { GainMatrix } from '../dsp/core/gain-matrix.ts';
-import type { Plan, PlanStrip } from './plan.ts';
+import { sourceOf, type Plan, type PlanStrip } from './plan.ts';
 
 /** A source, group or bus of a plan, and what feeds it, each with its linear gain. */
 export interface FlowPlace {
@@ -14,7 +14,7 @@ const gainOfMatrix = ({ leftToLeft, leftToRight, rightToLeft, rightToRight }: Ga
 
 /**
  * The nodes of the signal flow of a plan, each after all that feed it. A track counts with its sound before its own
- * chain, at its gain.
+ * chain, at its gain; as does the rough where it feeds a bus.
  */
 export const flowPlaces = ({ sources, strips, paths }: Plan): FlowPlace[] => {
   const kinds = new Map(paths.map(({ id, kind }) => [id, kind]));
@@ -24,7 +24,10 @@ export const flowPlaces = ({ sources, strips, paths }: Plan): FlowPlace[] => {
     return input ? gainOfMatrix(input.gains) : 1;
   };
   const feedsOf = ({ spec, from }: PlanStrip): FlowPlace['feeds'] =>
-    spec.inputs.map(({ gains }, n) => ({ from: from[n]!.id, gain: gainOfMatrix(gains) * trackGain(from[n]!.id) }));
+    spec.inputs.map(({ gains }, n) => {
+      const { id } = from[n]!;
+      return { from: kinds.has(id) ? id : sourceOf(id), gain: gainOfMatrix(gains) * trackGain(id) };
+    });
   return [
     ...sources.map(({ id }): FlowPlace => ({ id, kind: 'source', feeds: [] })),
     ...strips.flatMap((strip): FlowPlace[] => {

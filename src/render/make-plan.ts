@@ -1,12 +1,13 @@
 import type { StereoSound } from '../audio/audio.ts';
 import { gainOf } from '../audio/decibels.ts';
-import { straight, type GainMatrix } from '../dsp/core/gain-matrix.ts';
+import { channelMatrix, channelsIn } from '../dsp/core/channel-mode.ts';
+import { inTurn, scaled, straight, type GainMatrix } from '../dsp/core/gain-matrix.ts';
 import { panMatrix } from '../dsp/core/pan.ts';
 import type { StripInput } from '../dsp/core/strip.ts';
-import { pathOrder } from '../session/graph.ts';
-import type { Bus, Group, Session, Track } from '../session/schema.ts';
+import { pathOrder, ROUGH } from '../session/graph.ts';
+import type { Bus, ChainItems, Group, Send, Session, Track } from '../session/schema.ts';
 import { hashOfText, textOf } from './content-hash.ts';
-import type { NodeRef, Plan, PlanSource, PlanStrip } from './plan.ts';
+import { preFader, type NodeRef, type Plan, type PlanSource, type PlanStrip } from './plan.ts';
 import { faderGain, planPaths } from './plan-paths.ts';
 import { preparedChain, type PreparedChain } from './prepared-chain.ts';
 
@@ -29,6 +30,9 @@ interface Feed {
   readonly gains: GainMatrix;
 }
 
+/** Where a track is taken from: behind its pan, or with its level alone, or as if its level were 0 dB. */
+type Tap = 'pan' | 'level' | 'pre-fader';
+
 /** Latency and end of a signal that is planned already. */
 interface Signal {
   readonly latency: number;
@@ -41,66 +45,100 @@ class Planner {
   readonly sources: PlanSource[] = [];
   readonly strips: PlanStrip[] = [];
   private readonly signals = new Map<string, Signal>();
+  private readonly tracks: ReadonlyMap<string, Track>;
 
   constructor(
     private readonly session: Session,
     private readonly facts: ReadonlyMap<string, SourceFacts>,
     private readonly sounds: ReadonlyMap<string, StereoSound>,
-  ) {}
+  ) {
+    this.tracks = new Map(session.tracks.map((track) => [track.id, track]));
+  }
 
   /** A chain of the session, ready to run. */
-  prepared(chain: Session['mixBus']['chain']): PreparedChain {
+  prepared(chain: ChainItems): PreparedChain {
     return preparedChain(chain, this.session, this.sounds);
   }
 
-  /** The feed of a track, with its level and pan; a track with a chain of its own becomes a strip first. */
-  private trackFeed(track: Track, placed: boolean): Feed | null {
-    const facts = this.facts.get(track.id);
-    if (!facts || !track.on) return null;
-    const startFrame = Math.round(track.offsetSeconds * this.session.sampleRate);
-    const source: NodeRef = { kind: 'source', id: track.id };
-    const sourceName = `source ${track.id}`;
-    if (!this.signals.has(sourceName)) {
-      this.sources.push({ id: track.id, startFrame });
-      this.signals.set(sourceName, { latency: 0, end: startFrame + facts.frames, key: `${facts.hash}@${startFrame}` });
+  /** The sound of a track or the rough; null where it is not in hand. */
+  private source(id: string, offsetSeconds: number): NodeRef | null {
+    const facts = this.facts.get(id);
+    if (!facts) return null;
+    const name = `source ${id}`;
+    if (!this.signals.has(name)) {
+      const startFrame = Math.round(offsetSeconds * this.session.sampleRate);
+      this.sources.push({ id, startFrame });
+      this.signals.set(name, { latency: 0, end: startFrame + facts.frames, key: `${facts.hash}@${startFrame}` });
     }
-    const gain = faderGain(track.gainDb) * (track.polarity === 'inverted' ? -1 : 1);
-    const pan = placed ? track.pan : 0;
+    return { kind: 'source', id };
+  }
+
+  /** A source as it is where it has no chain of its own, else the strip `id` that it becomes. */
+  private strip(id: string, feed: Feed, chain: PreparedChain, key: string | null): Feed {
+    if (chain.steps.length === 0) return feed;
+    if (!this.signals.has(`strip ${id}`))
+      this.addStrip(id, [feed], chain.listensToKey ? this.keyFeeds(key) : [], chain);
+    return { ref: { kind: 'strip', id }, gains: straight(1) };
+  }
+
+  private trackFeed(track: Track, tap: Tap): Feed | null {
+    const source = track.on ? this.source(track.id, track.offsetSeconds) : null;
+    if (!source) return null;
+    const level = tap === 'pre-fader' ? 1 : faderGain(track.gainDb);
+    const id = tap === 'pre-fader' && level !== faderGain(track.gainDb) ? preFader(track.id) : track.id;
+    const into = channelMatrix(track.channels, track.polarity);
+    const channels = channelsIn(track.channels, this.facts.get(track.id)!.channels);
+    const placed = (gain: number): GainMatrix =>
+      panMatrix(tap === 'pan' ? track.pan : 0, channels, gain, this.session.panLaw);
     const chain = this.prepared(track.chain);
-    if (chain.steps.length === 0) return { ref: source, gains: panMatrix(pan, facts.channels, gain) };
-    if (!this.signals.has(`strip ${track.id}`))
-      this.addStrip(track.id, [{ ref: source, gains: straight(gain) }], [], chain);
-    return { ref: { kind: 'strip', id: track.id }, gains: panMatrix(pan, facts.channels, 1) };
+    if (chain.steps.length === 0) return { ref: source, gains: inTurn(into, placed(level)) };
+    const { ref } = this.strip(id, { ref: source, gains: scaled(into, level) }, chain, track.key);
+    return { ref, gains: placed(1) };
+  }
+
+  private roughFeed(): Feed | null {
+    const { rough } = this.session;
+    const source = rough && this.source(ROUGH, rough.offsetSeconds);
+    return source && this.strip(ROUGH, { ref: source, gains: straight(1) }, this.prepared(rough.chain), null);
   }
 
   private keyFeeds(key: string | null): Feed[] {
     if (key === null) return [];
-    const track = this.session.tracks.find(({ id }) => id === key);
-    if (track) return [this.trackFeed(track, false)].filter((feed) => feed !== null);
+    const track = this.tracks.get(key);
+    if (track) return [this.trackFeed(track, 'level')].filter((feed) => feed !== null);
     return this.signals.has(`strip ${key}`) ? [{ ref: { kind: 'strip', id: key }, gains: straight(1) }] : [];
   }
 
   private trackFeeds(group: Group): Feed[] {
     return this.session.tracks
       .filter((track) => track.group === group.id)
-      .map((track) => this.trackFeed(track, true))
+      .map((track) => this.trackFeed(track, 'pan'))
       .filter((feed) => feed !== null);
   }
 
   private sendFeeds(bus: Bus): Feed[] {
-    const { groups, buses } = this.session;
-    const senders = [
-      ...groups.map((path) => ({ path, faderDb: path.faderDb })),
-      ...buses.map((path) => ({ path, faderDb: path.blendDb })),
+    const { rough, tracks, groups, buses } = this.session;
+    const feeds = (sends: readonly Send[], feedAt: (send: Send) => Feed | null): Feed[] =>
+      sends.flatMap((send) => {
+        const feed = send.to === bus.id && send.on ? feedAt(send) : null;
+        return feed ? [{ ref: feed.ref, gains: scaled(feed.gains, faderGain(send.levelDb)) }] : [];
+      });
+    const pathFeed = ({ id }: Group | Bus, { tap }: Send, faderDb: number): Feed => ({
+      ref: { kind: 'strip', id },
+      gains: straight(tap === 'post-fader' ? faderGain(faderDb) : 1),
+    });
+    return [
+      ...groups
+        .filter(({ on }) => on)
+        .flatMap((path) => feeds(path.sends, (send) => pathFeed(path, send, path.faderDb))),
+      ...buses
+        .filter(({ on }) => on)
+        .flatMap((path) => feeds(path.sends, (send) => pathFeed(path, send, path.blendDb))),
+      ...tracks.flatMap((track) =>
+        feeds(track.sends, ({ tap }) => this.trackFeed(track, tap === 'post-fader' ? 'pan' : 'pre-fader')),
+      ),
+      ...feeds(rough?.sends ?? [], () => this.roughFeed()),
     ];
-    return senders.flatMap(({ path, faderDb }) =>
-      path.sends
-        .filter((send) => send.to === bus.id && send.on && path.on)
-        .map((send): Feed => {
-          const gain = faderGain(send.levelDb) * (send.tap === 'post-fader' ? faderGain(faderDb) : 1);
-          return { ref: { kind: 'strip', id: path.id }, gains: straight(gain) };
-        }),
-    );
   }
 
   /** Plans one group or bus; all that feeds it must be planned already. */
@@ -144,7 +182,7 @@ class Planner {
 }
 
 /**
- * The plan of a valid session. Tracks whose sound is not in `facts` are left out; paths that are switched off are
+ * The plan of a valid session. Tracks whose sound is not in `facts` are left out, and so is the rough, which stands there as ROUGH; paths that are switched off are
  * planned with gain 0 (so that switching them on renders nothing), but feed no bus. `sounds` are what processors work with,
  * by file, at the session's rate; one that is not there is left out too.
  * Throws RangeError when the session holds a cycle: sessions are checked before they reach here.
@@ -179,7 +217,8 @@ export const makePlan = (
 /** The session as it was received: tracks with their levels, places and groups, no chains, no buses, faders at 0 dB. */
 export const asReceived = (session: Session): Session => ({
   ...session,
-  tracks: session.tracks.map((track) => ({ ...track, chain: [] })),
+  rough: session.rough && { ...session.rough, chain: [], sends: [] },
+  tracks: session.tracks.map((track) => ({ ...track, chain: [], key: null, sends: [] })),
   groups: session.groups.map((group) => ({ ...group, on: true, chain: [], key: null, faderDb: 0, sends: [] })),
   buses: [],
   mixBus: { trimDb: 0, chain: [] },

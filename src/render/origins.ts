@@ -2,6 +2,7 @@ import {
   DIRECT,
   farthest,
   isLike,
+  wayAgainst,
   wayThrough,
   type Doubled,
   type PathOrigin,
@@ -9,7 +10,7 @@ import {
 } from '../dsp/core/arrival.ts';
 import { chainArrival } from '../dsp/core/chain.ts';
 import type { GainMatrix } from '../dsp/core/gain-matrix.ts';
-import type { Plan, PlanStrip } from './plan.ts';
+import { sourceOf, type NodeRef, type Plan, type PlanStrip } from './plan.ts';
 
 const letsThrough = ({ leftToLeft, leftToRight, rightToLeft, rightToRight }: GainMatrix): boolean =>
   [leftToLeft, leftToRight, rightToLeft, rightToRight].some((gain) => gain !== 0);
@@ -17,10 +18,18 @@ const letsThrough = ({ leftToLeft, leftToRight, rightToLeft, rightToRight }: Gai
 class Origins {
   private readonly strips: ReadonlyMap<string, PlanStrip>;
   private readonly groups: readonly string[];
+  /** The group that a track is in, by the track's source. */
+  private readonly homes: ReadonlyMap<string, string>;
 
   constructor(private readonly plan: Plan) {
     this.strips = new Map(plan.strips.map((strip) => [strip.id, strip]));
     this.groups = plan.paths.filter(({ kind }) => kind === 'group').map(({ id }) => id);
+    this.homes = new Map(
+      this.groups.flatMap((group) => {
+        const { from, spec } = this.strips.get(group)!;
+        return from.slice(0, spec.inputs.length).map(({ id }) => [sourceOf(id), group] as const);
+      }),
+    );
   }
 
   /** The groups that a bus doubles, each by the route with the largest delay. */
@@ -47,15 +56,21 @@ class Origins {
     return chainArrival(spec.steps, this.plan.sampleRate);
   }
 
-  /** All routes from groups to the output of a bus; key inputs do not count. */
+  /** Of what feeds a bus directly, the groups that it is or is a track of, each with what the bus gets of it against the group. */
+  private feedOf({ id }: NodeRef): Doubled[] {
+    if (this.groups.includes(id)) return [{ id, ...DIRECT }];
+    if (this.plan.paths.some((path) => path.id === id)) return this.waysInto(id);
+    const home = this.homes.get(sourceOf(id));
+    return home === undefined ? [] : [{ id: home, ...wayAgainst(DIRECT, this.own(this.strips.get(home)!)) }];
+  }
+
+  /** All routes from groups and their tracks to the output of a bus; key inputs do not count. */
   private waysInto(bus: string): Doubled[] {
     const strip = this.strips.get(bus)!;
     const own = this.own(strip);
     return strip.spec.inputs.flatMap(({ gains }, n) => {
       if (!letsThrough(gains)) return [];
-      const { id } = strip.from[n]!;
-      const before = this.groups.includes(id) ? [{ id, ...DIRECT }] : this.waysInto(id);
-      return before.map((way) => ({ id: way.id, ...wayThrough(way, own) }));
+      return this.feedOf(strip.from[n]!).map((way) => ({ id: way.id, ...wayThrough(way, own) }));
     });
   }
 }

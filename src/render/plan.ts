@@ -4,18 +4,24 @@ import type { StripSpec } from '../dsp/core/strip.ts';
 /** Where a strip's input comes from. */
 export interface NodeRef {
   readonly kind: 'source' | 'strip';
-  /** Track id of a source, or id of a strip. */
+  /** Track id of a source (or ROUGH), or id of a strip. */
   readonly id: string;
 }
 
-/** A track's sound, placed in the song. */
+/** Id of the strip that is a track with its level at 0 dB, for sends that are taken there; no track can have it. */
+export const preFader = (track: string): string => `${track}:pre-fader`;
+
+/** The source of which a strip that is no path is the sound behind a chain. */
+export const sourceOf = (strip: string): string => strip.replace(/:pre-fader$/, '');
+
+/** The sound of a track or the rough, placed in the song. */
 export interface PlanSource {
   readonly id: string;
   /** First frame in the song; negative starts inside the file. */
   readonly startFrame: number;
 }
 
-/** One strip: a group, a bus, or a track that has a chain of its own. */
+/** One strip: a group, a bus, or a track (or the rough) that has a chain of its own. */
 export interface PlanStrip {
   readonly id: string;
   readonly spec: StripSpec;

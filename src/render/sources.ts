@@ -1,17 +1,18 @@
 import { framesOf, placedSound, secondsOf, wholeOf, type Audio, type Sound, type StereoSound } from '../audio/audio.ts';
 import { resample } from '../audio/resample.ts';
+import { ROUGH } from '../session/graph.ts';
 import { ProblemError, type Problem } from '../session/problem.ts';
 import type { Track } from '../session/schema.ts';
 import { hashOfSound } from './content-hash.ts';
 import type { SourceFacts } from './make-plan.ts';
 
-/** Sound of the tracks by track id, all at the session's rate. */
+/** Sound of the tracks by track id, and of the rough as ROUGH where it is a source, all at the session's rate. */
 export type Sources = ReadonlyMap<string, Sound>;
 
-/** Converts each track's sound to the session's rate; a sound already at that rate is passed through untouched. */
+/** Converts each track's sound, and that of ROUGH, to the session's rate; one already at that rate is passed through untouched. */
 export const sourcesAt = (sampleRate: number, tracks: readonly Track[], sounds: ReadonlyMap<string, Audio>): Sources =>
   new Map(
-    tracks.flatMap(({ id }) => {
+    [...tracks.map(({ id }) => id), ROUGH].flatMap((id) => {
       const sound = sounds.get(id);
       return sound ? [[id, resample(sound, sampleRate)] as const] : [];
     }),

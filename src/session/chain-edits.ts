@@ -3,6 +3,7 @@ import { processorOf } from '../dsp/core/registry.ts';
 import { checkSetting } from './check-chain.ts';
 import { allItems, isSplit, splitAround } from './chain-items.ts';
 import { changeMember, listOf, put, requireConsistent, requireValid } from './edit-tools.ts';
+import { ROUGH } from './graph.ts';
 import { freeId, withItemIds } from './ids.ts';
 import { ProblemError } from './problem.ts';
 import { pathText, type JsonPath } from './reading-order.ts';
@@ -16,25 +17,30 @@ import {
   type SplitItem,
 } from './schema.ts';
 
-// Edits of chains, under the rules of `edits.ts`. The owner of a chain is a track, a group or a bus by its id, or MIX.
+// Edits of chains, under the rules of `edits.ts`. The owner of a chain is a track, a group or a bus by its id, MIX or ROUGH.
 
 /** Owner of the mix bus chain. */
 export const MIX = 'mix';
 
-/** The chain of a track, group, bus or of the mix bus. Throws RangeError for an unknown owner. */
-export const chainOf = (session: Session, owner: string): ChainItems =>
-  owner === MIX ? session.mixBus.chain : session[listOf(session, owner)].find(({ id }) => id === owner)!.chain;
+/** The chain of a track, group, bus, of the mix bus or of the rough. Throws RangeError for an unknown owner. */
+export const chainOf = (session: Session, owner: string): ChainItems => {
+  if (owner === MIX) return session.mixBus.chain;
+  if (owner === ROUGH) return session.rough?.chain ?? [];
+  return session[listOf(session, owner)].find(({ id }) => id === owner)!.chain;
+};
 
 const chainPath = (session: Session, owner: string): JsonPath => {
   if (owner === MIX) return ['mixBus', 'chain'];
+  if (owner === ROUGH) return ['rough', 'chain'];
   const list = listOf(session, owner);
   return [list, session[list].findIndex(({ id }) => id === owner), 'chain'];
 };
 
-const replaceChain = (session: Session, owner: string, chain: ChainItem[]): Session =>
-  owner === MIX
-    ? put(session, { mixBus: put(session.mixBus, { chain }) })
-    : changeMember(session, listOf(session, owner), owner, { chain });
+const replaceChain = (session: Session, owner: string, chain: ChainItem[]): Session => {
+  if (owner === MIX) return put(session, { mixBus: put(session.mixBus, { chain }) });
+  if (owner === ROUGH) return put(session, { rough: session.rough && { ...session.rough, chain } });
+  return changeMember(session, listOf(session, owner), owner, { chain });
+};
 
 /** Index of an item in its chain, and in the split that holds it, if one does. */
 interface Place {

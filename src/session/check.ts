@@ -3,7 +3,7 @@ import { cyclesOf, edgesOf, type Mix } from './graph.ts';
 import { RESERVED_IDS } from './ids.ts';
 import { described, listed, type Problem } from './problem.ts';
 import { inReadingOrder, pathText, type Fault, type JsonPath } from './reading-order.ts';
-import type { Session } from './schema.ts';
+import type { Send, Session } from './schema.ts';
 
 /** A track, group or bus as others name it. */
 interface Member {
@@ -57,20 +57,24 @@ const cycleFaults = (mix: Mix): Fault[] =>
     found: round.join(' -> '),
   }));
 
-/** Faults: two sends from one path to the same bus. */
-const sendFaults = (mix: Mix): Fault[] =>
-  (['groups', 'buses'] as const).flatMap((list) =>
-    mix[list].flatMap(({ sends }, n) =>
-      sends.flatMap(({ to }, s): Fault[] => {
-        const first = sends.findIndex((send) => send.to === to);
-        if (first === s) return [];
-        const found = `${described(to)}, which ${pathText([list, n, 'sends', first])} already feeds`;
-        return [{ code: 'duplicate-id', path: [list, n, 'sends', s, 'to'], expected: 'a bus not fed yet', found }];
-      }),
-    ),
-  );
+const doubleSends = (sends: readonly Send[], path: JsonPath): Fault[] =>
+  sends.flatMap(({ to }, s): Fault[] => {
+    const first = sends.findIndex((send) => send.to === to);
+    if (first === s) return [];
+    const found = `${described(to)}, which ${pathText([...path, 'sends', first])} already feeds`;
+    return [{ code: 'duplicate-id', path: [...path, 'sends', s, 'to'], expected: 'a bus not fed yet', found }];
+  });
 
-const chainFaults = ({ tracks, groups, buses, mixBus }: Mix): Fault[] => [
+/** Faults: two sends from one place to the same bus. */
+const sendFaults = (mix: Mix): Fault[] => [
+  ...doubleSends(mix.rough?.sends ?? [], ['rough']),
+  ...(['tracks', 'groups', 'buses'] as const).flatMap((list) =>
+    mix[list].flatMap(({ sends }, n) => doubleSends(sends, [list, n])),
+  ),
+];
+
+const chainFaults = ({ rough, tracks, groups, buses, mixBus }: Mix): Fault[] => [
+  ...checkChain(rough?.chain ?? [], ['rough', 'chain']),
   ...Object.entries({ tracks, groups, buses }).flatMap(([list, members]) =>
     members.flatMap(({ chain }, n) => checkChain(chain, [list, n, 'chain'])),
   ),

@@ -1,4 +1,5 @@
 import { changeMember, listOf, put, requireConsistent, requireValid, takenIds } from './edit-tools.ts';
+import { ROUGH } from './graph.ts';
 import { nextHue } from './hues.ts';
 import { freeId, idFrom, RESERVED_IDS, withItemIds } from './ids.ts';
 import { isSungByName } from './roles.ts';
@@ -6,6 +7,7 @@ import {
   busSchema,
   groupSchema,
   sendSchema,
+  sendsSchema,
   sessionSchema,
   trackSchema,
   type Bus,
@@ -49,11 +51,15 @@ export const setTrim = (session: Session, trimDb: number): Session => {
 export const setVocal = (session: Session, group: string, vocal: boolean): Session =>
   changeMember(session, 'groups', group, { vocal });
 
-/** Key input of a group or bus: the id of a track, group or bus; null: none. */
-export const setKey = (session: Session, path: string, key: string | null): Session => {
+/** Key input of a track, group or bus: the id of another one; null: none. */
+export const setKey = (session: Session, owner: string, key: string | null): Session =>
+  requireConsistent(changeMember(session, listOf(session, owner), owner, { key }));
+
+/** Whether a group or bus is heard in place too while something else is soloed. */
+export const setSoloSafe = (session: Session, path: string, soloSafe: boolean): Session => {
   const list = listOf(session, path);
-  if (list === 'tracks') throw new RangeError('a track has no key input');
-  return requireConsistent(changeMember(session, list, path, { key }));
+  if (list === 'tracks') throw new RangeError('a track cannot be solo-safe');
+  return changeMember(session, list, path, { soloSafe });
 };
 
 /** Adds a bus at the end; its id comes from its name. */
@@ -73,51 +79,67 @@ export const addBus = (
 
 /** Takes a bus out, and with it the sends that feed it and the keys that listen to it. */
 export const removeBus = (session: Session, bus: string): Session => {
-  const { buses, groups } = withoutKey(session, bus);
-  const unfed = <T extends Group | Bus>(path: T): T =>
-    path.sends.some(({ to }) => to === bus) ? { ...path, sends: path.sends.filter(({ to }) => to !== bus) } : path;
-  return { ...session, groups: groups.map(unfed), buses: buses.filter(({ id }) => id !== bus).map(unfed) };
+  const { rough, tracks, groups, buses } = withoutKey(session, bus);
+  const unfed = <T extends { readonly sends: Send[] }>(from: T): T =>
+    from.sends.some(({ to }) => to === bus) ? { ...from, sends: from.sends.filter(({ to }) => to !== bus) } : from;
+  return {
+    ...session,
+    rough: rough && unfed(rough),
+    tracks: tracks.map(unfed),
+    groups: groups.map(unfed),
+    buses: buses.filter(({ id }) => id !== bus).map(unfed),
+  };
 };
 
 const withoutKey = (session: Session, id: string): Session => {
-  const unkeyed = <T extends Group | Bus>(path: T): T => (path.key === id ? { ...path, key: null } : path);
-  return { ...session, groups: session.groups.map(unkeyed), buses: session.buses.map(unkeyed) };
+  const unkeyed = <T extends Track | Group | Bus>(member: T): T =>
+    member.key === id ? { ...member, key: null } : member;
+  const { tracks, groups, buses } = session;
+  return { ...session, tracks: tracks.map(unkeyed), groups: groups.map(unkeyed), buses: buses.map(unkeyed) };
 };
 
-/** Changes the send from a group or bus to a bus; where there is none yet, adds it (0 dB, after the fader, on). */
+const sendsFrom = (session: Session, from: string): readonly Send[] => {
+  if (from !== ROUGH) return session[listOf(session, from)].find(({ id }) => id === from)!.sends;
+  if (!session.rough) throw new RangeError('the session has no rough');
+  return session.rough.sends;
+};
+
+const withSends = (session: Session, from: string, sends: Send[]): Session => {
+  if (from !== ROUGH) return changeMember(session, listOf(session, from), from, { sends });
+  requireValid(sendsSchema, sends, ['rough', 'sends']);
+  return put(session, { rough: session.rough && { ...session.rough, sends } });
+};
+
+/** Changes the send from a track, group, bus or the rough to a bus; where there is none yet, adds it (0 dB, post-fader, on). */
 export const setSend = (
   session: Session,
   from: string,
   to: string,
   fields: Partial<Omit<Send, 'to'>> = {},
 ): Session => {
-  const list = listOf(session, from);
-  if (list === 'tracks') throw new RangeError('a track feeds its group only');
-  const { sends } = session[list].find(({ id }) => id === from)!;
+  const sends = sendsFrom(session, from);
   const at = sends.findIndex((send) => send.to === to);
   const old = sends[at];
   if (!old) {
     const send = { ...sendSchema.parse({ to }), ...fields };
-    return requireConsistent(changeMember(session, list, from, { sends: [...sends, send] }));
+    return requireConsistent(withSends(session, from, [...sends, send]));
   }
   const send = put(old, fields);
-  return send === old ? session : changeMember(session, list, from, { sends: sends.with(at, send) });
+  return send === old ? session : withSends(session, from, sends.with(at, send));
 };
 
-/** Takes the send from a group or bus to a bus out. */
+/** Takes the send from a track, group, bus or the rough to a bus out. */
 export const removeSend = (session: Session, from: string, to: string): Session => {
-  const list = listOf(session, from);
-  if (list === 'tracks') throw new RangeError('a track feeds its group only');
-  const { sends } = session[list].find(({ id }) => id === from)!;
+  const sends = sendsFrom(session, from);
   const others = sends.filter((send) => send.to !== to);
-  return others.length === sends.length ? session : changeMember(session, list, from, { sends: others });
+  return others.length === sends.length ? session : withSends(session, from, others);
 };
 
-/** Gain (dB), pan, polarity or start (seconds) of a track. */
+/** Gain (dB), pan, channel mode, polarity, start (seconds) or file of a track. */
 export const changeTrack = (
   session: Session,
   track: string,
-  fields: Partial<Pick<Track, 'gainDb' | 'pan' | 'polarity' | 'offsetSeconds' | 'file'>>,
+  fields: Partial<Pick<Track, 'gainDb' | 'pan' | 'channels' | 'polarity' | 'offsetSeconds' | 'file'>>,
 ): Session => changeMember(session, 'tracks', track, fields);
 
 /** Adds a track at the end; its id comes from its name, its file is relative to the session file. */
@@ -127,10 +149,10 @@ export const addTrack = (session: Session, { name, file, group }: Pick<Track, 'n
 };
 
 /** Takes a track out, and the keys that listen to it. */
-export const removeTrack = (session: Session, track: string): Session => ({
-  ...withoutKey(session, track),
-  tracks: session.tracks.filter(({ id }) => id !== track),
-});
+export const removeTrack = (session: Session, track: string): Session => {
+  const unkeyed = withoutKey(session, track);
+  return { ...unkeyed, tracks: unkeyed.tracks.filter(({ id }) => id !== track) };
+};
 
 /** Adds an empty group at the end; its id comes from its name, and so does whether it is sung. */
 export const addGroup = (session: Session, name: string): Session => {
@@ -151,7 +173,8 @@ export const removeGroup = (session: Session, group: string): Session => {
 
 /** The rough mix as received, and where it starts in the song; null: there is none. */
 export const setRough = (session: Session, file: string | null, offsetSeconds = 0): Session => {
-  const rough = file === null ? null : { file, offsetSeconds };
+  const { chain = [], sends = [] } = session.rough ?? {};
+  const rough = file === null ? null : { file, offsetSeconds, chain, sends };
   requireValid(sessionSchema.shape.rough, rough, ['rough']);
   return put(session, { rough });
 };
@@ -159,10 +182,10 @@ export const setRough = (session: Session, file: string | null, offsetSeconds = 
 /** Tempo in quarter notes a minute. */
 export const setTempo = (session: Session, tempo: number): Session => changeSong(session, { tempo });
 
-/** What the whole song is: title, artist, notes, tempo, meter. */
+/** What holds for the whole song: title, artist, notes, tempo, meter, pan law. */
 export const changeSong = (
   session: Session,
-  fields: Partial<Pick<Session, 'title' | 'artist' | 'notes' | 'tempo' | 'meter'>>,
+  fields: Partial<Pick<Session, 'title' | 'artist' | 'notes' | 'tempo' | 'meter' | 'panLaw'>>,
 ): Session => {
   for (const [name, value] of Object.entries(fields)) {
     requireValid(sessionSchema.shape[name as keyof typeof fields], value, [name]);

@@ -1,8 +1,11 @@
 import type { JsonPath } from './reading-order.ts';
-import type { Session } from './schema.ts';
+import type { Bus, Group, RoughSource, Session, Track } from './schema.ts';
 
 /** What a session says of its mix, beside song and files; a pass says the same. */
-export type Mix = Pick<Session, 'tracks' | 'groups' | 'buses' | 'mixBus'>;
+export type Mix = Pick<Session, 'tracks' | 'groups' | 'buses' | 'mixBus'> & { readonly rough: RoughSource | null };
+
+/** Id of the rough where it is a source: no track, group or bus can have it. */
+export const ROUGH = 'rough';
 
 /** What a group or bus is called, by its id. */
 export const pathNames = ({ groups, buses }: Mix): ((id: string) => string) => {
@@ -20,21 +23,23 @@ export interface Edge {
 }
 
 /** All edges of a mix, in reading order; those that are switched off too, as they can be switched on. */
-export const edgesOf = ({ tracks, groups, buses }: Mix): Edge[] => {
-  const paths = (list: 'groups' | 'buses', members: Session['groups'] | Session['buses']): Edge[] =>
-    members.flatMap(({ id, key, sends }, n) => [
+export const edgesOf = ({ rough, tracks, groups, buses }: Mix): Edge[] => {
+  const sendsFrom = (id: string, sends: Track['sends'], path: JsonPath): Edge[] =>
+    sends.map(({ to }, s) => ({ from: id, to, kind: 'send', path: [...path, 'sends', s, 'to'] }));
+  const members = (list: string, all: readonly (Track | Group | Bus)[]): Edge[] =>
+    all.flatMap(({ id, key, sends }, n): Edge[] => [
       ...(key === null ? [] : [{ from: key, to: id, kind: 'key' as const, path: [list, n, 'key'] }]),
-      ...sends.map(({ to }, s) => ({ from: id, to, kind: 'send' as const, path: [list, n, 'sends', s, 'to'] })),
+      ...sendsFrom(id, sends, [list, n]),
     ]);
+  const intoGroups = tracks.map(({ id, group }, n): Edge => {
+    return { from: id, to: group, kind: 'group', path: ['tracks', n, 'group'] };
+  });
   return [
-    ...tracks.map(({ id, group }, n) => ({
-      from: id,
-      to: group,
-      kind: 'group' as const,
-      path: ['tracks', n, 'group'],
-    })),
-    ...paths('groups', groups),
-    ...paths('buses', buses),
+    ...sendsFrom(ROUGH, rough?.sends ?? [], ['rough']),
+    ...intoGroups,
+    ...members('tracks', tracks),
+    ...members('groups', groups),
+    ...members('buses', buses),
   ];
 };
 
@@ -79,13 +84,13 @@ export const cyclesOf = (edges: readonly Edge[]): Cycle[] => {
 /** The first cycle of a session as ids in the order in which sound flows, the first again at the end; null: none. */
 export const cycleOf = (session: Session): readonly string[] | null => cyclesOf(edgesOf(session))[0]?.round ?? null;
 
-/** Ids of the groups and buses that send to `bus`: what it doubles. Sends and paths that are off do not count. */
-export const sendersOf = ({ groups, buses }: Session, bus: string): string[] =>
-  [...groups, ...buses]
+/** Ids of the tracks, groups and buses that send to `bus`: what it doubles. Sends and senders that are off do not count. */
+export const sendersOf = ({ tracks, groups, buses }: Session, bus: string): string[] =>
+  [...tracks, ...groups, ...buses]
     .filter(({ on, sends }) => on && sends.some((send) => send.on && send.to === bus))
     .map(({ id }) => id);
 
-/** Ids of all groups and buses that the sound of `id` reaches, as sound or as key. */
+/** Ids of all that the sound of `id` reaches, as sound or as key: groups, buses, and tracks with a key input. */
 export const downstreamOf = (session: Session, id: string): Set<string> => {
   const edges = neighbours(edgesOf(session), 'from');
   const reached = new Set<string>();
@@ -109,12 +114,15 @@ export const pathOrder = (session: Session): readonly string[] => {
   if (cycle) throw new RangeError(`sends run in a circle: ${cycle.join(' -> ')}`);
   const incoming = neighbours(edgesOf(session), 'to');
   const ids = [...session.groups, ...session.buses].map(({ id }) => id);
-  const ordered = new Set<string>();
+  const seen = new Set<string>();
+  const ordered: string[] = [];
   const visit = (id: string): void => {
-    if (ordered.has(id) || !ids.includes(id)) return;
+    if (seen.has(id)) return;
+    seen.add(id);
     for (const { from } of incoming.get(id) ?? []) visit(from);
-    ordered.add(id);
+    ordered.push(id);
   };
   ids.forEach(visit);
-  return [...ordered];
+  const paths = new Set(ids);
+  return ordered.filter((id) => paths.has(id));
 };

@@ -1,6 +1,6 @@
 import { changeMember, put, requireConsistent } from './edit-tools.ts';
 import { nameList } from './name-list.ts';
-import type { Bus, Group, Send, Session } from './schema.ts';
+import type { Bus, Group, Send, Session, Track } from './schema.ts';
 
 const groupOf = ({ groups }: Session, id: string): Group | undefined => groups.find((group) => group.id === id);
 const holds = ({ tracks }: Session, group: string): boolean => tracks.some((track) => track.group === group);
@@ -16,9 +16,13 @@ const withFeeds = (session: Session, group: Group, from: Group): Session => {
 
 /** What has `from` as its key input gets `to`. */
 const withKeys = (session: Session, from: string, to: string): Session => {
-  const keyed = <T extends Group | Bus>(path: T): T =>
-    path.key === from && path.id !== to ? { ...path, key: to } : path;
-  return put(session, { groups: session.groups.map(keyed), buses: session.buses.map(keyed) });
+  // What is itself in the group that is now the key cannot follow it.
+  const stays = ({ id }: Track | Group | Bus): boolean =>
+    id === to || session.tracks.some((track) => track.id === id && track.group === to);
+  const keyed = <T extends Track | Group | Bus>(path: T): T =>
+    path.key === from && !stays(path) ? { ...path, key: to } : path;
+  const { tracks, groups, buses } = session;
+  return put(session, { tracks: tracks.map(keyed), groups: groups.map(keyed), buses: buses.map(keyed) });
 };
 
 /**
@@ -49,11 +53,11 @@ export const moveWords = (before: Session, after: Session, track: string): strin
   const { name } = after.tracks.find(({ id }) => id === track)!;
   const [fedOld, fedNow] = [places(old.sends), places(now.sends)];
   const fedThen = places(groupOf(before, now.id)?.sends ?? []);
-  const paths = [...after.groups, ...after.buses];
+  const paths = [...after.tracks, ...after.groups, ...after.buses];
   const named = (ids: readonly string[]): string[] =>
     paths.filter(({ id }) => ids.includes(id)).map((path) => path.name);
   const keyedBy = (session: Session, id: string): string[] =>
-    [...session.groups, ...session.buses].filter(({ key }) => key === id).map((path) => path.id);
+    [...session.tracks, ...session.groups, ...session.buses].filter(({ key }) => key === id).map((path) => path.id);
   const keyed = keyedBy(before, old.id);
   const keys = keyedBy(after, now.id);
   const changes = [

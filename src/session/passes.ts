@@ -6,7 +6,13 @@ import { chainFilesOf } from './sound-files.ts';
 
 // Saved versions of the mix, under the rules of `edits.ts`.
 
-const mixOf = ({ tracks, groups, buses, mixBus }: Mix): Mix => ({ tracks, groups, buses, mixBus });
+const mixOf = ({ tracks, groups, buses, mixBus, rough }: Mix): Mix => ({
+  tracks,
+  groups,
+  buses,
+  mixBus,
+  rough: rough && { chain: rough.chain, sends: rough.sends },
+});
 
 const indexOf = ({ passes }: Session, id: string): number => {
   const index = passes.findIndex((pass) => pass.id === id);
@@ -42,8 +48,17 @@ export const deletePass = (session: Session, id: string): Session => {
   return { ...session, passes: session.passes.filter((_, n) => n !== index) };
 };
 
+const NOTHING: never[] = [];
+
+/** The rough with what it did as a source in a pass: nothing, in one that was saved without it. */
+const roughAs = ({ rough }: Session, { rough: then }: Mix): Session['rough'] =>
+  rough && put(rough, { chain: then?.chain ?? NOTHING, sends: then?.sends ?? NOTHING });
+
 /** Takes a pass back into the current mix; song, passes and trials stay as they are. */
-export const restorePass = (session: Session, id: string): Session => put(session, mixOf(passOf(session, id)));
+export const restorePass = (session: Session, id: string): Session => {
+  const pass = passOf(session, id);
+  return put(session, { ...mixOf(pass), rough: roughAs(session, pass) });
+};
 
 /** Files that the passes name, sounds of their chains too. */
 export const filesOfPasses = ({ passes }: Session): string[] => [

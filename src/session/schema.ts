@@ -1,4 +1,6 @@
 import { z } from 'zod';
+import { CHANNEL_MODES, POLARITIES } from '../dsp/core/channel-mode.ts';
+import { PAN_LAWS } from '../dsp/core/pan.ts';
 import { file, id, processorItemSchema, splitItemSchema } from './chain-item-schema.ts';
 import { withItemIds } from './ids.ts';
 
@@ -34,7 +36,8 @@ export const sendSchema = z.strictObject({
   tap: z.enum(['pre-fader', 'post-fader']).default('post-fader'),
   on: z.boolean().default(true),
 });
-const sends = z.array(sendSchema).max(32).default([]);
+export const sendsSchema = z.array(sendSchema).max(32);
+const sends = sendsSchema.default([]);
 
 /** Key input: track, group or bus that the chain’s key-listening processors follow. */
 const key = id.nullable().default(null);
@@ -45,13 +48,18 @@ export const trackSchema = z.strictObject({
   file,
   group: id,
   on: z.boolean().default(true),
+  /** The track's fader. It stands before the chain, the pan behind it. */
   gainDb: decibels.default(0),
   /** -1 left .. +1 right; 0 changes nothing. */
   pan: z.number().min(-1).max(1).default(0),
-  polarity: z.enum(['normal', 'inverted']).default('normal'),
+  channels: z.enum(CHANNEL_MODES).default('stereo'),
+  polarity: z.enum(POLARITIES).default('normal'),
   /** Where the file starts in the song; negative starts inside the file. */
   offsetSeconds: z.number().min(-3600).max(3600).default(0),
   chain,
+  key,
+  /** Post-fader: what the track gives to its group. Pre-fader: with the level at 0 dB and the pan in the middle. */
+  sends,
 });
 
 /** What groups and buses have in common. */
@@ -70,12 +78,16 @@ export const groupSchema = z.strictObject({
   vocal: z.boolean().default(false),
   faderDb: decibels.default(0),
   sends,
+  /** Heard in place too while something else is soloed. */
+  soloSafe: z.boolean().default(false),
 });
 
 export const busSchema = z.strictObject({
   ...strip,
   blendDb: decibels.default(0),
   sends,
+  /** As with groups; on unless said otherwise, as effect returns are (common practice): what is soloed keeps its effects. */
+  soloSafe: z.boolean().default(true),
 });
 
 export const sectionSchema = z.strictObject({
@@ -90,6 +102,8 @@ const buses = z.array(busSchema).max(32).default([]);
 const mixBus = z
   .strictObject({ trimDb: z.number().min(-60).max(24).default(0), chain })
   .default({ trimDb: 0, chain: [] });
+/** What the rough does as a source: it runs through a chain of its own and feeds buses; it is never in the mix directly. */
+const roughSource = z.strictObject({ chain, sends });
 
 /** Limits that the mix must keep against the rough and the mix as received; what each means stands in `guards.ts`. */
 export const GUARDS = [
@@ -119,6 +133,7 @@ export const passSchema = z.strictObject({
   groups,
   buses,
   mixBus,
+  rough: roughSource.nullable().default(null),
 });
 
 /** What can be listened to: the rough, the mix as received, the current mix, a pass, or the mix without one path. */
@@ -140,9 +155,9 @@ export const trialSchema = z.strictObject({
 });
 
 export const SESSION_FORMAT = 'tributary-session';
-export const SESSION_VERSION = 2;
+export const SESSION_VERSION = 3;
 
-/** The shape of a session file, version 2; older ones are brought to it (`migrations/`). What a shape cannot say (targets, cycles, parameters) stands in `check.ts`. */
+/** The shape of a session file, version 3; older ones are brought to it (`migrations/`). What a shape cannot say (targets, cycles, parameters) stands in `check.ts`. */
 export const sessionSchema = z.strictObject({
   format: z.literal(SESSION_FORMAT),
   version: z.literal(SESSION_VERSION),
@@ -155,8 +170,10 @@ export const sessionSchema = z.strictObject({
   tempo: z.number().min(20).max(400).default(120),
   /** Beats in a bar, and the note that is a beat. */
   meter: z.tuple([z.number().int().min(1).max(32), z.literal([1, 2, 4, 8, 16])]).default([4, 4]),
+  /** How tracks are panned, and their sends after the fader: `dsp/core/pan.ts`. */
+  panLaw: z.enum(PAN_LAWS).default('-3 dB'),
   rough: z
-    .strictObject({ file, offsetSeconds: z.number().min(-3600).max(3600).default(0) })
+    .strictObject({ file, offsetSeconds: z.number().min(-3600).max(3600).default(0), ...roughSource.shape })
     .nullable()
     .default(null),
   sections: z.array(sectionSchema).max(200).default([]),
@@ -175,6 +192,7 @@ export type Track = Session['tracks'][number];
 export type Group = Session['groups'][number];
 export type Bus = Session['buses'][number];
 export type Send = Group['sends'][number];
+export type RoughSource = z.output<typeof roughSource>;
 export type Guard = (typeof GUARDS)[number];
 export type GuardLimit = Session['guards'][number];
 export type Pass = Session['passes'][number];

@@ -21,7 +21,8 @@ export const chainFiles = (chain: ChainItems, path: JsonPath): NamedFile[] =>
   chain.flatMap((item, n) => itemFiles(item, [...path, n]));
 
 /** Sounds of all chains of a mix. */
-export const chainFilesOf = ({ tracks, groups, buses, mixBus }: Mix): NamedFile[] => [
+export const chainFilesOf = ({ rough, tracks, groups, buses, mixBus }: Mix): NamedFile[] => [
+  ...chainFiles(rough?.chain ?? [], ['rough', 'chain']),
   ...Object.entries({ tracks, groups, buses }).flatMap(([list, members]) =>
     members.flatMap(({ chain }, n) => chainFiles(chain, [list, n, 'chain'])),
   ),

@@ -16,7 +16,7 @@ export const writeSounds = (place: Workplace): void => {
 /** A session of two tracks, with a bus that doubles the bass through a wire unless `fields` say otherwise. */
 export const songSession = (fields: Fields = {}): Fields => ({
   format: 'tributary-session',
-  version: 2,
+  version: 3,
   title: 'Small song',
   sampleRate: 48_000,
   rough: { file: 'rough.wav' },

@@ -104,7 +104,7 @@ test('a rough of one channel is heard from both sides; it is the same object as 
   expect(rough.channels[1]).toBe(rough.channels[0]);
   expect(framesOf(rough)).toBe(SECONDS * 48_000 + 12_000);
   expect(song.roughOf({ ...session })).toBe(rough);
-  expect(song.roughOf({ ...session, rough: { file: 'bass.wav', offsetSeconds: 0.5 } })).not.toBe(rough);
+  expect(song.roughOf({ ...session, rough: { ...session.rough!, offsetSeconds: 0.5 } })).not.toBe(rough);
   expect(song.roughOf({ ...session, rough: null })).toBeNull();
 });
 

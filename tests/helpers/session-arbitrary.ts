@@ -1,5 +1,7 @@
 import fc from 'fast-check';
 import type { Parameter, Setting } from '../../src/dsp/core/parameter.ts';
+import { CHANNEL_MODES, POLARITIES } from '../../src/dsp/core/channel-mode.ts';
+import { PAN_LAWS } from '../../src/dsp/core/pan.ts';
 import { processors } from '../../src/dsp/core/registry.ts';
 import { COMMON_NOTE_VALUES } from '../../src/session/note-values.ts';
 import { MIX_LAWS } from '../../src/dsp/core/wet-dry.ts';
@@ -100,14 +102,22 @@ const trial = fc.oneof(trialOf('abx', ['right', 'wrong']), trialOf('preference',
 const sessionOf = (tracks: number, groups: number, buses: number): fc.Arbitrary<Session> =>
   fc.record({
     format: fc.constant('tributary-session' as const),
-    version: fc.constant(2 as const),
+    version: fc.constant(3 as const),
     title: names,
     artist: fc.string({ maxLength: 20 }),
     notes: fc.string({ maxLength: 40, unit: 'binary' }),
     sampleRate: fc.constantFrom(44_100, 48_000, 96_000),
     tempo: numbers(20, 400),
     meter: fc.tuple(fc.integer({ min: 1, max: 32 }), fc.constantFrom(1 as const, 2 as const, 4 as const, 8 as const)),
-    rough: fc.option(fc.record({ file: fc.constant('rough.wav'), offsetSeconds: numbers(-3600, 3600) })),
+    panLaw: fc.constantFrom(...PAN_LAWS),
+    rough: fc.option(
+      fc.record({
+        file: fc.constant('rough.wav'),
+        offsetSeconds: numbers(-3600, 3600),
+        chain: chains,
+        sends: sendsAfter(0, buses),
+      }),
+    ),
     sections: fc.array(fc.record({ name: names, startSeconds: numbers(0, 100), endSeconds: numbers(101, 200) }), {
       maxLength: 3,
     }),
@@ -120,9 +130,12 @@ const sessionOf = (tracks: number, groups: number, buses: number): fc.Arbitrary<
         on: fc.boolean(),
         gainDb: decibels,
         pan: numbers(-1, 1),
-        polarity: fc.constantFrom('normal' as const, 'inverted' as const),
+        channels: fc.constantFrom(...CHANNEL_MODES),
+        polarity: fc.constantFrom(...POLARITIES),
         offsetSeconds: numbers(-3600, 3600),
         chain: chains,
+        key: fc.constantFrom(null, ...(n > 0 ? ['track-0'] : [])),
+        sends: sendsAfter(0, buses),
       }),
     ),
     groups: many(groups, (n) =>
@@ -135,6 +148,7 @@ const sessionOf = (tracks: number, groups: number, buses: number): fc.Arbitrary<
         faderDb: decibels,
         vocal: fc.boolean(),
         sends: sendsAfter(0, buses),
+        soloSafe: fc.boolean(),
       }),
     ),
     buses: many(buses, (n) =>
@@ -146,6 +160,7 @@ const sessionOf = (tracks: number, groups: number, buses: number): fc.Arbitrary<
         key: fc.constantFrom(null, 'track-0', 'group-0'),
         blendDb: decibels,
         sends: sendsAfter(n + 1, buses),
+        soloSafe: fc.boolean(),
       }),
     ),
     mixBus: fc.record({ trimDb: numbers(-60, 24), chain: chains }),
@@ -164,7 +179,8 @@ export const sessions: fc.Arbitrary<Session> = fc
   .tuple(withoutPasses, fc.array(fc.tuple(withoutPasses, names, fc.string({ maxLength: 20 })), { maxLength: 2 }))
   .map(([session, others]) => ({
     ...session,
-    passes: others.map(([{ tracks, groups, buses, mixBus }, name, note], n) => {
-      return { id: `pass-${n}`, name, note, tracks, groups, buses, mixBus };
+    passes: others.map(([{ tracks, groups, buses, mixBus, rough }, name, note], n) => {
+      const source = rough && { chain: rough.chain, sends: rough.sends };
+      return { id: `pass-${n}`, name, note, tracks, groups, buses, mixBus, rough: source };
     }),
   }));

@@ -34,7 +34,7 @@ beforeAll(async () => {
   const files = tracks.map(({ name, audio }) => incoming(`${name}.wav`, audio));
   received = await receivedFrom(files, incoming('rough.wav', rough));
   const plain = sessionOf({ ...received, rough: null }, 'Song', (file) => file);
-  session = { ...plain, rough: { file: 'rough.wav', offsetSeconds: 0 } };
+  session = { ...plain, rough: { file: 'rough.wav', offsetSeconds: 0, chain: [], sends: [] } };
 });
 
 const ids = (): string[] => received.tracks.map(({ file }) => session.tracks.find((track) => track.file === file)!.id);

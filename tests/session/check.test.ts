@@ -7,6 +7,8 @@ import { problemFrom, sessionFile, sessionFileWith } from '../helpers/session-fi
 const said = (path: JsonPath, value: unknown): string =>
   sentenceOf(problemFrom(() => parseSession(JSON.stringify(sessionFileWith(path, value)), 'song.json')));
 
+const voice = { id: 'voice', name: 'Voice', file: 'tracks/voice.wav', group: 'voices' };
+
 const all = (file: unknown): string[] => problemsOf(file).map(({ code, path, found }) => `${code} ${path}: ${found}`);
 
 test('processors and settings are held against their definitions', () => {
@@ -135,6 +137,30 @@ test('a cycle through a key, or through a send that is off, is a cycle too', () 
     'cycle groups[0].key: drums -> squeeze -> drums',
   ]);
   expect(all(sessionFileWith(['buses', 2, 'sends'], [{ to: 'echo', on: false }]))).toHaveLength(1);
+});
+
+test('tracks and the rough feed buses and have keys under the same rules as groups', () => {
+  const rough = (sends: unknown[]) => said(['rough'], { file: 'rough.wav', sends });
+  expect([
+    said(['tracks', 0, 'sends'], [{ to: 'drums' }]),
+    said(['tracks', 0, 'sends'], [{ to: 'plate' }, { to: 'plate' }]),
+    said(['tracks', 0, 'key'], 'drums'),
+    said(['tracks', 1, 'key'], 'rough'),
+    rough([{ to: 'kick' }]),
+    rough([{ to: 'plate' }, { to: 'plate' }]),
+  ]).toMatchInlineSnapshot(`
+    [
+      "song.json: tracks[0].sends[0].to must name a bus of this session ("squeeze", "echo" or "plate"), not "drums", which is a group.",
+      "song.json: tracks[0].sends[1].to must be a bus not fed yet, not "plate", which tracks[0].sends[0] already feeds.",
+      "song.json: tracks[0].key leads sound back to where it came from (kick -> drums -> kick): expected sends and keys that only lead onward.",
+      "song.json: tracks[1].key must name a track or a group or a bus of this session ("kick", "voice", "drums", "voices", "squeeze", "echo" or "plate"), not "rough".",
+      "song.json: rough.sends[0].to must name a bus of this session ("squeeze", "echo" or "plate"), not "kick", which is a track.",
+      "song.json: rough.sends[1].to must be a bus not fed yet, not "plate", which rough.sends[0] already feeds.",
+    ]
+  `);
+  const file = sessionFileWith(['tracks', 1], { ...voice, key: 'drums', sends: [{ to: 'plate', tap: 'pre-fader' }] });
+  expect(all(file)).toEqual([]);
+  expect(all(sessionFileWith(['tracks', 0, 'sends'], [{ to: 'squeeze' }]))).toEqual([]);
 });
 
 test('two ways to one bus and a key from upstream are no cycles', () => {

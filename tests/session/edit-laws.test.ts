@@ -3,6 +3,7 @@ import { expect, test } from 'vitest';
 import { processors } from '../../src/dsp/core/registry.ts';
 import * as chainEdit from '../../src/session/chain-edits.ts';
 import * as edit from '../../src/session/edits.ts';
+import { ROUGH } from '../../src/session/graph.ts';
 import { moveTrack } from '../../src/session/move-track.ts';
 import { problemsOf } from '../../src/session/parse.ts';
 import { ProblemError } from '../../src/session/problem.ts';
@@ -32,9 +33,12 @@ const onNth =
     return member === undefined ? session : change(session, member);
   };
 
-const paths = ({ groups, buses }: Session) => [...groups, ...buses];
 const members = ({ tracks, groups, buses }: Session) => [...tracks, ...groups, ...buses];
-const owners = (session: Session) => [chainEdit.MIX, ...members(session).map(({ id }) => id)];
+const owners = (session: Session) => [
+  chainEdit.MIX,
+  ...(session.rough ? [ROUGH] : []),
+  ...members(session).map(({ id }) => id),
+];
 
 const edits: fc.Arbitrary<Edit> = fc.oneof(
   fc.tuple(place, level).map(([n, db]) =>
@@ -100,8 +104,10 @@ const edits: fc.Arbitrary<Edit> = fc.oneof(
   ),
   fc
     .tuple(place, place, level)
-    .map(([n, m, levelDb]) => onNth(paths, n, (s, { id }) => edit.setSend(s, id, at(members(s), m)!.id, { levelDb }))),
-  fc.tuple(place, place).map(([n, m]) => onNth(paths, n, (s, { id }) => edit.setKey(s, id, at(members(s), m)!.id))),
+    .map(([n, m, levelDb]) =>
+      onNth(members, n, (s, { id }) => edit.setSend(s, id, at(members(s), m)!.id, { levelDb })),
+    ),
+  fc.tuple(place, place).map(([n, m]) => onNth(members, n, (s, { id }) => edit.setKey(s, id, at(members(s), m)!.id))),
   fc
     .tuple(place, place, fc.constantFrom(...processors.keys()))
     .map(([n, m, processor]) => onNth(owners, n, (s, owner) => chainEdit.addProcessor(s, owner, processor, m))),

@@ -144,7 +144,12 @@ test('groups take tracks in and can go once they are empty', () => {
 });
 
 test('the song itself: rough, sections in order, words, meter', () => {
-  expect(edit.setRough(session, 'rough.wav', -0.5).rough).toEqual({ file: 'rough.wav', offsetSeconds: -0.5 });
+  expect(edit.setRough(session, 'rough.wav', -0.5).rough).toEqual({
+    file: 'rough.wav',
+    offsetSeconds: -0.5,
+    chain: [],
+    sends: [],
+  });
   expect(edit.setRough(edit.setRough(session, 'rough.wav'), null).rough).toBeNull();
   const sections = [
     { name: 'Chorus', startSeconds: 8, endSeconds: 16 },
@@ -162,7 +167,8 @@ test('naming what is not there is a mistake of the program, not of its user', ()
   expect(() => edit.setBlend(session, 'nothing', 0)).toThrow(RangeError);
   expect(() => edit.setBlend(session, 'drums', 0)).toThrow(RangeError);
   expect(() => edit.setOn(session, 'nothing', false)).toThrow(RangeError);
-  expect(() => edit.setSend(session, 'kick', 'echo')).toThrow(RangeError);
+  expect(() => edit.setSend({ ...session, rough: null }, 'rough', 'echo')).toThrow(RangeError);
+  expect(() => edit.setSoloSafe(session, 'kick', true)).toThrow(RangeError);
 });
 
 test.each([

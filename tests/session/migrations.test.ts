@@ -1,5 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
+import { songFacts } from '../../demo-audio/generator/facts.ts';
+import { makePlan } from '../../src/render/make-plan.ts';
 import { migrated } from '../../src/session/migrations/migrate.ts';
 import { parseSession, problemsOf } from '../../src/session/parse.ts';
 import { busSetFrom, presetFrom } from '../../src/session/read-preset.ts';
@@ -7,6 +9,8 @@ import { busSetFrom, presetFrom } from '../../src/session/read-preset.ts';
 // The demo session as it was when format version 2 came.
 const DEMO = new URL('version-1-demo.json', import.meta.url);
 const demoText = readFileSync(DEMO, 'utf8');
+// The same when version 3 came.
+const version2Text = readFileSync(new URL('version-2-demo.json', import.meta.url), 'utf8');
 
 /** What stands where, by path. */
 const leaves = (value: unknown, path = ''): [string, unknown][] =>
@@ -30,7 +34,7 @@ const changesOf = (before: unknown, after: unknown): string[] => {
 };
 
 test('the demo session of version 1 opens; names change, and no number and nothing else', () => {
-  expect(parseSession(demoText, 'demo.json').version).toBe(2);
+  expect(parseSession(demoText, 'demo.json').version).toBe(3);
   expect(changesOf(JSON.parse(demoText), migrated(JSON.parse(demoText)))).toMatchInlineSnapshot(`
     [
       "amount -> mix",
@@ -38,7 +42,7 @@ test('the demo session of version 1 opens; names change, and no number and nothi
       "selectivity -> prominence",
       "tap: after fader -> post-fader",
       "tap: before fader -> pre-fader",
-      "version: 1 -> 2",
+      "version: 1 -> 3",
       "voice -> vocal",
       "wet -> mix",
     ]
@@ -137,9 +141,36 @@ test.each([
   expect(problemsOf(json).length).toBeGreaterThan(0);
 });
 
+test('the demo session of version 2 opens, and only its version is another', () => {
+  const json: unknown = JSON.parse(version2Text);
+  expect(changesOf(json, migrated(json))).toEqual(['version: 2 -> 3']);
+});
+
+test('the demo session of version 2 sounds as it did: inputs, delays and latencies of its strips are those of its time', () => {
+  const session = parseSession(version2Text, 'demo.json');
+  const mono = new Set(songFacts.tracks.filter(({ channels }) => channels === 1).map(({ id }) => id));
+  const facts = new Map(
+    session.tracks.map(({ id }) => [id, { frames: 1_920_000, channels: mono.has(id) ? 1 : 2, hash: id }]),
+  );
+  const strips = makePlan(session, facts).strips.map(({ id, spec: { inputs, keyInputs }, from, latency }) => {
+    return { id, from: from.map((ref) => `${ref.kind} ${ref.id}`), inputs, keyInputs, latency };
+  });
+  // What version 2 planned of it, number by number; its chains stand in the file, and the test above holds them to that.
+  expect(strips).toEqual(JSON.parse(readFileSync(new URL('version-2-strips.json', import.meta.url), 'utf8')));
+});
+
+test('what version 3 added is neutral where a file does not name it, but that buses are solo-safe', () => {
+  const { panLaw, rough, tracks, groups, buses } = parseSession(version2Text, 'demo.json');
+  expect(panLaw).toBe('-3 dB');
+  expect(rough).toMatchObject({ chain: [], sends: [] });
+  for (const track of tracks) expect(track).toMatchObject({ channels: 'stereo', key: null, sends: [] });
+  expect(groups.map(({ soloSafe }) => soloSafe)).not.toContain(true);
+  expect(buses.map(({ soloSafe }) => soloSafe)).not.toContain(false);
+});
+
 test('a version that is to come is refused by its number', () => {
-  expect(problemsOf({ format: 'tributary-session', version: 3 })[0]).toMatchObject({
+  expect(problemsOf({ format: 'tributary-session', version: 4 })[0]).toMatchObject({
     code: 'unknown-version',
-    found: '3',
+    found: '4',
   });
 });

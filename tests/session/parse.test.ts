@@ -21,9 +21,12 @@ test('a session file takes the defaults of what it leaves out', () => {
     on: true,
     gainDb: 0,
     pan: 0,
+    channels: 'stereo',
     polarity: 'normal',
     offsetSeconds: 0,
     chain: [],
+    key: null,
+    sends: [],
   });
   expect(session.groups[0]?.sends).toEqual([{ to: 'squeeze', levelDb: 0, tap: 'post-fader', on: true }]);
   expect(session.mixBus).toEqual({ trimDb: 0, chain: [] });
@@ -82,7 +85,7 @@ test('what has the wrong shape is said by its place', () => {
     saidOf('{}'),
     saidOf('{"name": "some-package", "version": "0.1.0"}'),
     said(['format'], 'tributary-preset'),
-    said(['version'], 3),
+    said(['version'], 4),
     said(['version'], undefined),
     said(['colour'], 'red'),
     said(['buses', 2, 'blend db'], -3),
@@ -112,10 +115,10 @@ test('what has the wrong shape is said by its place', () => {
       "song.json: format is missing: expected "tributary-session".",
       "song.json: format is missing: expected "tributary-session".",
       "song.json: format does not fit: expected "tributary-session", found "tributary-preset".",
-      "song.json: version is 3, but this program reads version 2.",
-      "song.json: version is missing: expected version 2.",
-      "song.json: colour is not a field that is known here: expected "format", "version", "title", "artist", "notes", "sampleRate", "tempo", "meter", "rough", "sections", "tracks", "groups", "buses", "mixBus", "guards", "passes" or "trials".",
-      "song.json: buses[2]["blend db"] is not a field that is known here: expected "id", "name", "hue", "on", "chain", "key", "blendDb" or "sends".",
+      "song.json: version is 4, but this program reads version 3.",
+      "song.json: version is missing: expected version 3.",
+      "song.json: colour is not a field that is known here: expected "format", "version", "title", "artist", "notes", "sampleRate", "tempo", "meter", "panLaw", "rough", "sections", "tracks", "groups", "buses", "mixBus", "guards", "passes" or "trials".",
+      "song.json: buses[2]["blend db"] is not a field that is known here: expected "id", "name", "hue", "on", "chain", "key", "blendDb", "sends" or "soloSafe".",
       "song.json: tempo must be a number, not "fast".",
       "song.json: tempo must be between 20 and 400, not 900.",
       "song.json: sampleRate must be a whole number, not 44100.5.",
@@ -125,7 +128,7 @@ test('what has the wrong shape is said by its place', () => {
       "song.json: tracks[1].pan must be between -1 and 1, not 1.5.",
       "song.json: tracks[1].name must be a text that is not empty, not "".",
       "song.json: tracks[1].file must be a path relative to the session file, with forward slashes, not "/home/me/voice.wav".",
-      "song.json: tracks[1].polarity must be "normal" or "inverted", not "upside down".",
+      "song.json: tracks[1].polarity must be "normal", "inverted", "left inverted" or "right inverted", not "upside down".",
       "song.json: tracks[1].id must be an id of small letters, digits and hyphens, not "Lead Voice".",
       "song.json: meter must be a list of at least 2 items, not 1.",
       "song.json: meter[1] must be 1, 2, 4, 8 or 16, not 5.",
@@ -157,6 +160,6 @@ test('the app gets all problems, in reading order, and NaN is one of them', () =
 });
 
 test('another version ends the reading: nothing else in the file is judged', () => {
-  const file = { ...(sessionFile() as object), version: 3, tracks: 'later' };
+  const file = { ...(sessionFile() as object), version: 4, tracks: 'later' };
   expect(problemsOf(file).map(({ code }) => code)).toEqual(['unknown-version']);
 });

@@ -1,5 +1,5 @@
 import { describe, expect, it } from 'vitest';
-import { removeBus, setBlend, setTrim } from '../../src/session/edits.ts';
+import { removeBus, setBlend, setRough, setSend, setTrim } from '../../src/session/edits.ts';
 import { record, startHistory, undo } from '../../src/session/history.ts';
 import { parseSession, problemsOf } from '../../src/session/parse.ts';
 import { changePass, deletePass, filesOfPasses, restorePass, savePass } from '../../src/session/passes.ts';
@@ -32,6 +32,17 @@ describe('a pass', () => {
     expect({ ...present, passes: [] }).toEqual({ ...saved, passes: [] });
     expect(present.passes).toBe(saved.passes);
     expect(undo(history).present).toBe(changed);
+  });
+
+  it('keeps what the rough does as a source, and the rough’s file stays that of the session', () => {
+    const session = setSend(setRough(smallSession(), 'rough.wav'), 'rough', 'plate', { levelDb: -9 });
+    const saved = savePass(session, 'With rough');
+    const later = savePass(removeBus(setRough(saved, 'newer.wav'), 'plate'), 'Without plate');
+    expect(later.rough!.sends).toEqual([]);
+    const back = restorePass(later, 'with-rough');
+    expect(back.rough).toMatchObject({ file: 'newer.wav', sends: [{ to: 'plate', levelDb: -9 }] });
+    expect(problemsOf(restorePass(back, 'without-plate'))).toEqual([]);
+    expect(restorePass(setRough(back, null), 'with-rough').rough).toBeNull();
   });
 
   it('taken back where nothing has changed is no edit', () => {

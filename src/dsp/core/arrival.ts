@@ -59,7 +59,11 @@ export const farthest = <A extends Arrival>(ways: readonly A[]): A =>
 export const isLike = (one: Arrival, other: Arrival): boolean =>
   one.lagSamples === other.lagSamples && one.polarity === other.polarity;
 
-/** A group that feeds a bus, with the delay and polarity of its sound at the output of the bus. */
+/** A route against another that starts at the same place: how much later it lets sound through, and what of either says so. */
+export const wayAgainst = (way: WayArrival, other: WayArrival): WayArrival =>
+  wayThrough(other.lagSamples === null ? other : { ...other, lagSamples: -other.lagSamples }, way);
+
+/** A group that feeds a bus, or whose tracks do, with the delay and polarity of the bus against the group. */
 export interface Doubled extends WayArrival {
   readonly id: string;
 }
@@ -69,7 +73,7 @@ export interface Doubled extends WayArrival {
  * the plan).
  */
 export interface PathOrigin {
-  /** The groups that a bus doubles; none for a group. */
+  /** The groups that a bus doubles, by themselves or by one of their tracks; none for a group. */
   readonly doubles: readonly Doubled[];
   /** Delay and polarity of a group’s tracks at its output. */
   readonly arrival: WayArrival;

@@ -14,6 +14,17 @@ export const straight = (gain: number): GainMatrix => ({
   rightToRight: gain,
 });
 
+/** Both sides louder by `gain`, linear. */
+export const scaled = (
+  { leftToLeft, leftToRight, rightToLeft, rightToRight }: GainMatrix,
+  gain: number,
+): GainMatrix => ({
+  leftToLeft: gain * leftToLeft,
+  leftToRight: gain * leftToRight,
+  rightToLeft: gain * rightToLeft,
+  rightToRight: gain * rightToRight,
+});
+
 /** Two matrices in series: the output of `first` goes into `second`. */
 export const inTurn = (first: GainMatrix, second: GainMatrix): GainMatrix => ({
   leftToLeft: first.leftToLeft * second.leftToLeft + first.leftToRight * second.rightToLeft,

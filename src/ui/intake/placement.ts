@@ -2,7 +2,7 @@ import { isCalledMix, OTHER_GROUP, pairsAmong, roughAmong, toldByName } from '..
 import { sideOfPair } from '../../intake/make-session.ts';
 import { addGroup, addTrack, changeTrack, setRough } from '../../session/edits.ts';
 import { homeOf } from '../../session/roles.ts';
-import { sessionSchema, type Session } from '../../session/schema.ts';
+import { SESSION_VERSION, sessionSchema, type Session } from '../../session/schema.ts';
 import type { AudioFileFacts } from '../../engine/engine.ts';
 import { nameOf } from './dropped.ts';
 
@@ -112,7 +112,7 @@ export const newSession = (files: readonly AudioFileFacts[]): Session => {
   const [sampleRate = 48_000] = rates.toSorted((a, b) => count(b) - count(a) || b - a);
   return sessionSchema.parse({
     format: 'tributary-session',
-    version: 2,
+    version: SESSION_VERSION,
     title: 'New song',
     sampleRate,
     tracks: [],

@@ -1,0 +1,42 @@
+import { type GainMatrix, inTurn, straight } from './gain-matrix.ts';
+
+/**
+ * How two channels become a track's sound: as they are, one of them on both sides, half of left plus right on both sides, or
+ * exchanged. A sound of one channel is on both sides to begin with, and the same in every mode.
+ */
+export const CHANNEL_MODES = ['stereo', 'left', 'right', 'sum', 'swap'] as const;
+export type ChannelMode = (typeof CHANNEL_MODES)[number];
+
+/** Both channels upright or inverted, or one of them inverted. */
+export const POLARITIES = ['normal', 'inverted', 'left inverted', 'right inverted'] as const;
+export type ChannelPolarity = (typeof POLARITIES)[number];
+
+const matrix = (leftToLeft: number, leftToRight: number, rightToLeft: number, rightToRight: number): GainMatrix => ({
+  leftToLeft,
+  leftToRight,
+  rightToLeft,
+  rightToRight,
+});
+
+const MODES: Readonly<Record<ChannelMode, GainMatrix>> = {
+  stereo: straight(1),
+  left: matrix(1, 1, 0, 0),
+  right: matrix(0, 0, 1, 1),
+  sum: matrix(0.5, 0.5, 0.5, 0.5),
+  swap: matrix(0, 1, 1, 0),
+};
+
+const SIGNS: Readonly<Record<ChannelPolarity, GainMatrix>> = {
+  normal: straight(1),
+  inverted: straight(-1),
+  'left inverted': matrix(-1, 0, 0, 1),
+  'right inverted': matrix(1, 0, 0, -1),
+};
+
+/** Gains from a track's file to its sound: the channel mode, and behind it the polarity of each side. */
+export const channelMatrix = (mode: ChannelMode, polarity: ChannelPolarity): GainMatrix =>
+  inTurn(MODES[mode], SIGNS[polarity]);
+
+/** Channels of a sound of so many in this mode, as a pan law counts them: what is the same on both sides is one. */
+export const channelsIn = (mode: ChannelMode, channels: number): number =>
+  mode === 'stereo' || mode === 'swap' ? channels : 1;
