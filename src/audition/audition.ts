@@ -73,6 +73,8 @@ export class Audition {
     private readonly context: Context,
     /** Called when playing ends by itself at the end of the song. */
     private readonly onEnd: () => void,
+    /** Called when playing waits for sound that is still being rendered, and when it goes on. */
+    private readonly onWaits: (waits: boolean) => void,
   ) {
     this.volume = new Gain({ context, gain: gainOf(FIRST_MONITOR_DB) });
     this.song = context.createAudioWorkletNode(SONG_PROCESSOR, { numberOfInputs: 0, outputChannelCount: [2] });
@@ -83,10 +85,14 @@ export class Audition {
   }
 
   /** Opens the sound card at `sampleRate` (Hz). Rejects when the browser has no audio worklet (an insecure address). */
-  static async open(sampleRate: number, onEnd: () => void): Promise<Audition> {
+  static async open(
+    sampleRate: number,
+    onEnd: () => void,
+    onWaits: (waits: boolean) => void = () => {},
+  ): Promise<Audition> {
     const context = new Context(new AudioContext({ sampleRate, latencyHint: 'interactive' }));
     await context.addAudioWorkletModule(songWorkletUrl);
-    return new Audition(sampleRate, context, onEnd);
+    return new Audition(sampleRate, context, onEnd, onWaits);
   }
 
   private send(message: SongMessage, transfer: Transferable[] = []): void {
@@ -98,6 +104,14 @@ export class Audition {
       case 'plays':
         if (report.anchor.jump !== this.jump || !this.isPlaying) return;
         this.anchor = report.anchor;
+        this.onWaits(false);
+        this.started();
+        return;
+      case 'waits':
+        if (report.jump !== this.jump || !this.isPlaying) return;
+        this.restAt = report.place / this.sampleRate;
+        this.anchor = null;
+        this.onWaits(true);
         this.started();
         return;
       case 'ended':
@@ -213,7 +227,7 @@ export class Audition {
     return { from: frame(startSeconds), to: frame(endSeconds) };
   }
 
-  /** Resolves once it plays, or has been stopped before. */
+  /** Resolves once it plays, or waits for sound that is being rendered, or has been stopped before. */
   async play(): Promise<void> {
     if (this.isPlaying || !this.material) return;
     this.isPlaying = true;

@@ -33,6 +33,11 @@ export class GainRamp {
     return !this.moves && this.value === 0;
   }
 
+  /** True where it is heard, or about to be. */
+  get isOpen(): boolean {
+    return this.target > 0 || this.value > 0;
+  }
+
   /** Works out the next `count` frames. */
   advance(count: number): void {
     this.moves = this.done < this.frames;

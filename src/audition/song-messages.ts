@@ -41,6 +41,8 @@ export interface Anchor {
 /** What the worklet tells the page. */
 export type SongReport =
   | { readonly kind: 'plays'; readonly anchor: Anchor }
+  /** What is heard from this frame of the song on is not there yet: playing goes on from there once it is. `jump` as in `Anchor`. */
+  | { readonly kind: 'waits'; readonly place: number; readonly jump: number }
   /** The song has been heard to its end. */
   | { readonly kind: 'ended' }
   /** Stretches that came too late, so that silence was played instead, since the start. */

@@ -32,6 +32,8 @@ const AHEAD_SECONDS = 2;
 /** A place is jumped to once it is there for this long; what plays on in other sound is in no haste: seconds. */
 const READY_SECONDS = 0.2;
 const AT_EASE_SECONDS = 0.8;
+/** What had to wait for sound that is being rendered goes on once so much of it is there, or it would soon wait again: seconds. */
+const WAITED_SECONDS = 1.5;
 /** What is wanted is looked at this often, frames. */
 const LOOK_FRAMES = 512;
 
@@ -42,6 +44,8 @@ export interface SongListener {
   /** What is played has changed: see `sounds`. */
   holds(): void;
   plays(anchor: Anchor): void;
+  /** What is heard from a frame of the song on is not there yet; it plays from there once it is. */
+  waits(place: number, jump: number): void;
   ended(): void;
   /** For the engine's worker, which makes live strips. */
   tellLive(report: LiveReport): void;
@@ -53,6 +57,8 @@ export interface SongListener {
 interface Jump {
   readonly place: number | null;
   readonly number: number;
+  /** True where it waits in silence for what is not there yet: it begins once there is some more of it. */
+  readonly waits?: true;
 }
 
 /**
@@ -80,6 +86,8 @@ export class SongMixer {
   /** A stretch is missing in this block, and was in the last. */
   private lacks = false;
   private lacked = false;
+  /** In this block; paths that nobody hears may lack. */
+  private isMixHeard = false;
   private lookIn = 0;
   /** When the next block begins, and when the block in hand did. */
   private clock = 0;
@@ -257,7 +265,9 @@ export class SongMixer {
       this.listener.ended();
     }
     this.lookIn -= BLOCK;
-    if (this.lookIn <= 0) this.look(clock);
+    if (this.lookIn > 0) return;
+    if (!this.leaving) this.waitWhereNone(clock);
+    this.look(clock);
   }
 
   private endFade(clock: number): void {
@@ -309,12 +319,58 @@ export class SongMixer {
   }
 
   private isReady(program: Program, place: number, seconds: number): boolean {
-    const to = place + Math.round(seconds * this.sampleRate);
+    const to = this.endOf(place, seconds);
     const { live, shelf } = this;
+    const heard = this.heardIn(program);
     return (
-      soundsIn(program).every((sound) => shelf.has(sound, place, to)) &&
-      live.sounds.every((sound) => shelf.has(sound, place, to + live.ahead))
+      // What is not heard need not be there: it is asked for until it is.
+      soundsIn(program).every(
+        (sound) => shelf.has(sound, place, to) || (!heard.has(sound) && shelf.lacks(sound, place, to)),
+      ) && live.sounds.every((sound) => shelf.has(sound, place, to + live.ahead))
     );
+  }
+
+  /** The end of what is looked at from a place on; what lies behind the end of a loop is not played. */
+  private endOf(place: number, seconds: number): number {
+    const to = place + Math.round(seconds * this.sampleRate);
+    return this.loop && place < this.loop.to ? Math.min(to, this.loop.to) : to;
+  }
+
+  /** Sounds of a program that are heard, or about to be. */
+  private heardIn({ paths, sides }: Program): ReadonlySet<PlayedSound> {
+    const isMixHeard = this.sides.get('mix')?.isOpen ?? false;
+    return new Set([
+      ...paths.flatMap(([id, sound]) => (isMixHeard && this.paths.get(id)?.isOpen ? [sound] : [])),
+      ...sides.flatMap(([side, sound]) => (this.sides.get(side)?.isOpen ? [sound] : [])),
+    ]);
+  }
+
+  private isThere(program: Program, from: number, to: number): boolean {
+    for (const sound of this.heardIn(program)) if (this.shelf.lacks(sound, from, to)) return false;
+    return true;
+  }
+
+  /** Nothing is heard where playing, or a jump, comes to what is not there yet: it goes on from there once it is. */
+  private waitWhereNone(clock: number): void {
+    const { next, deck, program } = this;
+    if (next === 'stop' || next?.waits) return;
+    if (next && next.place !== null) {
+      if (!program) return;
+      const place = this.placeOf(next, program, clock);
+      if (!this.isThere(program, place, this.endOf(place, READY_SECONDS)))
+        this.beginToWait({ ...next, waits: true }, place, clock);
+    } else if (deck) {
+      const place = deck.heardAt(clock);
+      const to = place + deck.start.late + this.fadeFrames + 2 * LOOK_FRAMES;
+      if (this.isThere(deck.program, place, deck.loop ? Math.min(to, deck.loop.to) : to)) return;
+      this.beginToWait({ place, number: this.lastJump, waits: true }, place, clock);
+    }
+  }
+
+  private beginToWait(jump: Jump, place: number, clock: number): void {
+    this.next = jump;
+    if (this.deck) this.fadeTo(null, clock);
+    this.listener.waits(place, jump.number);
   }
 
   private fadeTo(deck: Deck | null, clock: number): void {
@@ -335,7 +391,7 @@ export class SongMixer {
   private look(clock: number): void {
     this.lookIn = LOOK_FRAMES;
     const { shelf, deck, leaving, next, program, sampleRate } = this;
-    shelf.begin();
+    shelf.begin(clock);
     const frames = (seconds: number): number => Math.round(seconds * sampleRate);
     if (leaving) this.wantAhead(leaving, clock, this.fadeFrames + BLOCK);
     if (deck) this.wantAhead(deck, clock, frames(READY_SECONDS));
@@ -370,6 +426,7 @@ export class SongMixer {
     outLeft.fill(0);
     outRight.fill(0);
     this.now = clock;
+    this.isMixHeard = this.sides.get('mix')?.isClosed === false;
     this.live.rig?.process(this.readPlaying, clock, count);
     for (const deck of this.playing)
       for (const [id, sound] of deck.program.paths) this.addPath(deck, id, sound, clock, count);
@@ -451,7 +508,8 @@ export class SongMixer {
     if (!gain || gain.isClosed) return;
     const { readLeft, readRight } = this;
     const at = isSide ? clock - deck.start.late : clock;
-    if (!deck.read(this.shelf, sound, at, count, readLeft, readRight)) this.lacks = true;
+    const isThere = deck.read(this.shelf, sound, at, count, readLeft, readRight);
+    if (!isThere && (isSide || this.isMixHeard)) this.lacks = true;
     addScaled(readLeft, readRight, gain, this.weightsOf(deck, clock, isSide, count), count, left, right);
   }
 
@@ -492,7 +550,10 @@ export class SongMixer {
   }
 }
 
-const readySeconds = ({ place }: Jump): number => (place === null ? AT_EASE_SECONDS : READY_SECONDS);
+const readySeconds = ({ place, waits }: Jump): number => {
+  if (waits) return WAITED_SECONDS;
+  return place === null ? AT_EASE_SECONDS : READY_SECONDS;
+};
 
 const moved = <Name>(ramps: Map<Name, GainRamp>, name: Name, gain: number, fresh: () => GainRamp): void => {
   const ramp = ramps.get(name) ?? fresh();

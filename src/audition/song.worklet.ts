@@ -15,6 +15,7 @@ class SongWorklet extends AudioWorkletProcessor {
       ),
     holds: () => this.request({ hold: this.mixer.sounds }),
     plays: (anchor) => this.tell({ kind: 'plays', anchor }),
+    waits: (place, jump) => this.tell({ kind: 'waits', place, jump }),
     tellLive: (report) => this.feed?.postMessage(report satisfies FeedRequest),
     ended: () => this.tell({ kind: 'ended' }),
     read: (reading) => this.port.postMessage({ kind: 'meters', reading }, [reading.values.buffer]),

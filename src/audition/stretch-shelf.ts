@@ -4,8 +4,15 @@ import type { PlayedSound } from './played-sound.ts';
 /** No more than this is asked for at once, so that what is more urgent is not kept waiting: stretches. */
 const MOST_ASKED = 48;
 
+/** What is not there yet is asked for again after this, frames of the audio clock. */
+const AGAIN_FRAMES = 4096;
+
 interface Place {
   fed: Fed | 'asked';
+  /** The last answer was that it is not there yet. */
+  isLater: boolean;
+  /** When it was asked for, on the audio clock. */
+  since: number;
   /** When it was last wanted. */
   round: number;
 }
@@ -17,6 +24,7 @@ export class StretchShelf {
   private asked = 0;
   private asks: StretchName[] = [];
   private dropped: Float32Array[] = [];
+  private clock = 0;
 
   /** Stretches that have been asked for and have not come. */
   get waitsFor(): number {
@@ -33,7 +41,8 @@ export class StretchShelf {
   }
 
   /** Begins to say what is wanted: what is not wanted until `ask` is let go. */
-  begin(): void {
+  begin(clock: number): void {
+    this.clock = clock;
     this.round++;
     this.asks = [];
   }
@@ -43,14 +52,14 @@ export class StretchShelf {
     if (index < 0 || index * STRETCH_FRAMES >= frames) return;
     const places = this.sounds.get(id) ?? new Map<number, Place>();
     this.sounds.set(id, places);
+    const { clock, round } = this;
     const place = places.get(index);
-    if (place) place.round = this.round;
-    if (place && place.fed !== 'later') return;
+    if (place) place.round = round;
+    if (place && (place.fed !== 'later' || clock < place.since + AGAIN_FRAMES)) return;
     if (this.asked >= MOST_ASKED) return;
     this.asked++;
     this.asks.push({ sound: id, index });
-    if (place) place.fed = 'asked';
-    else places.set(index, { fed: 'asked', round: this.round });
+    places.set(index, { fed: 'asked', isLater: place?.isLater ?? false, since: clock, round });
   }
 
   /** Lets go of what was not wanted, and says what is to be asked for. */
@@ -84,7 +93,7 @@ export class StretchShelf {
     for (const { sound, index, fed } of answer) {
       this.asked = Math.max(0, this.asked - 1);
       const place = this.sounds.get(sound)?.get(index);
-      if (place) place.fed = fed;
+      if (place) Object.assign(place, { fed, isLater: fed === 'later' });
       else this.drop(fed);
     }
   }
@@ -101,6 +110,14 @@ export class StretchShelf {
     for (let index = Math.floor(Math.max(0, from) / STRETCH_FRAMES); index <= last; index++)
       if (!isThere(this.sounds.get(id)?.get(index)?.fed)) return false;
     return true;
+  }
+
+  /** True where some of frames from..to-1 of a sound is known not to be there yet. */
+  lacks({ id, frames }: PlayedSound, from: number, to: number): boolean {
+    const last = Math.floor((Math.min(to, frames) - 1) / STRETCH_FRAMES);
+    for (let index = Math.floor(Math.max(0, from) / STRETCH_FRAMES); index <= last; index++)
+      if (this.sounds.get(id)?.get(index)?.isLater) return true;
+    return false;
   }
 
   /**

@@ -61,7 +61,8 @@ export class BenchEngine implements Engine {
       this.worker.send((calls) => calls.feed(transfer(port, [port])));
       this.worker.send((calls) => calls.touch(this.touched));
     },
-    () => this.show({ playing: false }),
+    () => this.show({ playing: false, waits: false }),
+    (waits) => this.show({ waits }),
   );
   private readonly room = new ListeningRoom(
     this.player,
@@ -118,13 +119,18 @@ export class BenchEngine implements Engine {
   }
 
   private hearOfListening(
-    message: Extract<EngineMessage, { kind: 'mix bus' | 'hearable' | 'nothing to hear' | 'prints' | 'level' }>,
+    message: Extract<
+      EngineMessage,
+      { kind: 'mix bus' | 'hearable' | 'growing' | 'nothing to hear' | 'prints' | 'level' }
+    >,
   ): void {
     switch (message.kind) {
       case 'mix bus':
         return this.room.setMixBus(message.mixBus);
       case 'hearable':
         return this.room.take(message.hearable, message.seconds, message.isOvertaken);
+      case 'growing':
+        return this.room.takeGrowing(message.hearable, message.seconds, message.levels);
       case 'nothing to hear':
         this.pause();
         this.overviews.clear();
@@ -155,7 +161,7 @@ export class BenchEngine implements Engine {
 
   private lose({ message }: Error): void {
     this.player.loseFeed();
-    this.show({ playing: false });
+    this.show({ playing: false, waits: false });
     const why = message.replace(/^Uncaught (\w+: )?/, '').replace(/[.\s]*$/, '');
     const wayOn = 'The session is kept: try again, or undo the last change.';
     this.show({ state: { phase: 'failed', progress: 0, message: `The engine stopped (${why}). ${wayOn}` } });
@@ -199,7 +205,7 @@ export class BenchEngine implements Engine {
 
   pause(): void {
     this.player.pause();
-    this.show({ playing: false });
+    this.show({ playing: false, waits: false });
   }
 
   seek(seconds: number): void {

@@ -21,6 +21,7 @@ export const EMPTY_VIEW: EngineView = {
   missing: [],
   storage: '',
   playing: false,
+  waits: false,
   live: { path: null, note: '' },
   ...NOTHING_AUDIBLE,
 };

@@ -97,6 +97,8 @@ export interface EngineView {
   /** Files that the session names and that are not in hand. */
   readonly missing: readonly string[];
   readonly playing: boolean;
+  /** True while playing waits for sound that is still being rendered: it goes on by itself. */
+  readonly waits: boolean;
   /** What can be listened to at once: the rough as soon as it is read, others once rendered and their level known. */
   readonly audible: readonly Heard[];
   /** Loudness to which all that is compared is turned down, LUFS; null while a level is not known. */

@@ -7,7 +7,15 @@ import {
   type Sound,
   type StereoSound,
 } from '../audio/audio.ts';
-import { cacheKey, foundOnly, soundOf, type Executor, type RenderedPaths, type Strips } from '../render/executor.ts';
+import {
+  cacheKey,
+  foundOnly,
+  soundOf,
+  type Executor,
+  type RenderedPaths,
+  type RenderOptions,
+  type Strips,
+} from '../render/executor.ts';
 import { asReceived, makePlan } from '../render/make-plan.ts';
 import { planUntil, stripsUntil } from '../render/plan-until.ts';
 import type { Plan } from '../render/plan.ts';
@@ -39,6 +47,9 @@ export interface Mix {
   readonly plan: Plan;
   readonly paths: RenderedPaths;
 }
+
+/** How a render is heard while it is under way, and gone on with. */
+export type Growth = Pick<RenderOptions, 'onBegun' | 'follows'>;
 
 /** What becomes of strips that are rendered. */
 export type Keeping =
@@ -118,9 +129,9 @@ export class Song {
   }
 
   /** Renders a session. Throws what the executor or the check throws. */
-  async *rendered(session: Session, keeping: Keeping = 'beside'): Job<Mix> {
+  async *rendered(session: Session, keeping: Keeping = 'beside', growth: Growth = {}): Job<Mix> {
     const { plan } = this.planned(session);
-    const paths = yield* this.run(session, plan, keeping === 'kept' ? this.strips : foundOnly(this.strips));
+    const paths = yield* this.run(session, plan, keeping === 'kept' ? this.strips : foundOnly(this.strips), growth);
     return { session, plan: settledPlan(plan, paths), paths };
   }
 
@@ -148,8 +159,8 @@ export class Song {
   }
 
   /** The tracks of a session alone: no chains, no buses, faders at 0 dB. */
-  received(session: Session, keeping: Keeping = 'beside'): Job<Mix> {
-    return this.rendered(this.asReceived(session), keeping);
+  received(session: Session, keeping: Keeping = 'beside', growth: Growth = {}): Job<Mix> {
+    return this.rendered(this.asReceived(session), keeping, growth);
   }
 
   /** Strips of these plans stay; what was rendered of others is let go, the oldest first. */
@@ -157,11 +168,11 @@ export class Song {
     this.strips.keep(new Set(plans.flatMap((plan) => plan.strips.map((strip) => cacheKey(plan, strip)))));
   }
 
-  private run(session: Session, plan: Plan, cache: Strips): Job<RenderedPaths> {
+  private run(session: Session, plan: Plan, cache: Strips, growth: Growth = {}): Job<RenderedPaths> {
     const planned = this.planned(session);
     this.check(session, planned);
     return tellingJob(({ tell, signal }) =>
-      this.executor(plan, planned.sources, { cache, signal, room: this.room, onProgress: tell }),
+      this.executor(plan, planned.sources, { ...growth, cache, signal, room: this.room, onProgress: tell }),
     );
   }
 }

@@ -23,10 +23,24 @@ export interface RenderOptions {
   readonly onProgress?: (done: number) => void;
   /** Stops the render: the promise is rejected with the signal's reason. */
   readonly signal?: AbortSignal;
+  /** Called once it has begun, where there is something to run. */
+  readonly onBegun?: (growing: GrowingPaths) => void;
+  /**
+   * Name of a row of renders that follow one another, in the same room: what one that was stopped has not done, the next goes on with
+   * where it wants the same, and what two of them want at the same time is run once.
+   */
+  readonly follows?: string;
 }
 
 /** The rendered paths by id: stereo, plan.frames long, latency taken off, so all of them are aligned with the song. */
 export type RenderedPaths = ReadonlyMap<string, Sound>;
+
+/** Paths that are being rendered: the same objects as once they are done. What is not there yet reads as silence. */
+export interface GrowingPaths {
+  readonly paths: RenderedPaths;
+  /** Frames of a path that are there, from the start of the song; Infinity: all. */
+  readonly reach: (id: string) => number;
+}
 
 /** Realises a plan. Web Audio and direct executors give the same sound (below -140 dBFS). */
 export type Executor = (plan: Plan, sources: Sources, options?: RenderOptions) => Promise<RenderedPaths>;

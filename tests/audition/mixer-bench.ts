@@ -25,6 +25,10 @@ const stretchOf = (samples: Float32Array, index: number): Float32Array => {
 /** A mixer whose feed answers `delay` quanta after it is asked. */
 export class Bench {
   readonly anchors: Anchor[] = [];
+  /** Places from which on it waited. */
+  readonly waits: number[] = [];
+  /** Sounds that are still being rendered, and the frames of them that are there. */
+  readonly reaches = new Map<PlayedSound, number>();
   readonly readings: Reading[] = [];
   readonly live: LiveReport[] = [];
   ended = 0;
@@ -36,6 +40,7 @@ export class Bench {
     holds: () => {},
     tellLive: (report) => this.live.push(report),
     plays: (anchor) => this.anchors.push(anchor),
+    waits: (place) => this.waits.push(place),
     ended: () => this.ended++,
     read: (reading) => this.readings.push(reading),
   });
@@ -64,6 +69,8 @@ export class Bench {
     this.mixer.take(
       names.map(({ sound, index }) => {
         const [left, right] = sounds[sound]!;
+        const [, reach = Infinity] = [...this.reaches].find(([{ id }]) => id === sound) ?? [];
+        if (Math.min(left.length, (index + 1) * STRETCH_FRAMES) > reach) return { sound, index, fed: 'later' };
         return { sound, index, fed: { left: stretchOf(left, index), right: stretchOf(right, index) } };
       }),
     );

@@ -174,3 +174,64 @@ describe('what it keeps', () => {
     expect(bench.mixer.shelf.bytes).toBe(0);
   });
 });
+
+describe('sound that is still being rendered', () => {
+  const [a, b, rough] = [noisy(11), noisy(12), noisy(13)];
+  const song = program({ a, b }, { rough });
+  const mixAt = (bench: Bench, at: number): number => {
+    const place = bench.placeAt(at);
+    return 0.7 * samplesOf(a)[place]! + 0.31 * samplesOf(b)[place]!;
+  };
+  const begun = (heard: 'mix' | 'rough'): Bench => {
+    const bench = new Bench().gains({ a: 0.7, b: 0.31 }, heard);
+    bench.reaches.set(a, 2 * STRETCH_FRAMES).set(b, Infinity);
+    bench.mixer.load(song);
+    return bench;
+  };
+
+  it('is played as far as it is there, waited for, and gone on with without a lost sample', () => {
+    const bench = begun('mix');
+    bench.mixer.play(0, 1);
+    bench.run(4 * STRETCH_FRAMES);
+    // It has faded out before the end of what is there.
+    const [stopped] = bench.waits;
+    expect(bench.waits).toHaveLength(1);
+    expect(stopped! + FADE).toBeLessThanOrEqual(2 * STRETCH_FRAMES);
+    expect(stopped).toBeGreaterThan(2 * STRETCH_FRAMES - 4 * 1024);
+    const silent = bench.clock - STRETCH_FRAMES;
+    expect(bench.left.slice(silent)).toEqual(new Array(bench.clock - silent).fill(0));
+
+    bench.reaches.set(a, Infinity);
+    bench.run(STRETCH_FRAMES);
+    expect(bench.anchors.at(-1)!.place).toBe(stopped);
+    const { clock } = bench.anchors.at(-1)!;
+    expect(off(bench, clock + SETTLED, bench.clock, (at) => mixAt(bench, at))).toBe(0);
+    expect(bench.mixer.lateStretches).toBe(0);
+  });
+
+  it('is waited for in silence where a jump leads to it, and not at all once the jump leads back', () => {
+    const bench = begun('mix');
+    bench.mixer.play(0, 1);
+    bench.run(8192);
+    bench.mixer.play(100_000, 2);
+    bench.run(8192);
+    expect(bench.waits).toEqual([100_000]);
+    expect(bench.left.slice(-1024)).toEqual(new Array(1024).fill(0));
+    bench.mixer.play(500, 3);
+    bench.run(8192);
+    expect(bench.anchors.at(-1)).toMatchObject({ place: 500, jump: 3 });
+  });
+
+  it('keeps nothing waiting that is heard without it', () => {
+    const bench = begun('rough');
+    bench.mixer.play(0, 1);
+    bench.run(3 * STRETCH_FRAMES);
+    expect(bench.waits).toEqual([]);
+    expect(bench.mixer.lateStretches).toBe(0);
+    const { clock } = bench.anchors[0]!;
+    expect(off(bench, clock + SETTLED, bench.clock, (at) => samplesOf(rough)[bench.placeAt(at)]!)).toBe(0);
+    // Chosen, it is.
+    bench.gains({ a: 0.7, b: 0.31 }, 'mix').run(4096);
+    expect(bench.waits).toHaveLength(1);
+  });
+});

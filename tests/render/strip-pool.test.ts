@@ -7,6 +7,7 @@ import { StripPool } from '../../src/render/pool/strip-pool.ts';
 import { STRETCH_FRAMES } from '../../src/render/pool/strip-run.ts';
 import { Strip } from '../../src/dsp/core/strip.ts';
 import { placed } from '../../src/render/sources.ts';
+import { memoryRoom } from '../../src/render/store/room.ts';
 import { StripCache } from '../../src/render/strip-cache.ts';
 import { planned, sessionFrom } from '../helpers/sessions.ts';
 import { stereo, whiteNoise } from '../helpers/signals.ts';
@@ -164,6 +165,62 @@ describe('a pool of strips', () => {
     await pool.render(plan, sources, { cache, onProgress: () => told++ });
     // Everything was there: it begins, and ends.
     expect(told).toBe(2);
+  });
+
+  it('goes on where a stopped render of its row was, also where one strip of it is another now', async () => {
+    const begun: number[] = [];
+    const port = remotePort();
+    const begin = port.begin.bind(port);
+    port.begin = (strip, start) => {
+      begun.push(strip);
+      return begin(strip, start);
+    };
+    const pool = new StripPool([port, remotePort()]);
+    const options = { cache: new StripCache(), room: memoryRoom, follows: 'mix' };
+    const half = (other: typeof plan): Promise<unknown> => {
+      const stop = new AbortController();
+      const onProgress = (done: number): void =>
+        done > 0.5 ? stop.abort(new DOMException('enough', 'AbortError')) : undefined;
+      return pool.render(other, sources, { ...options, signal: stop.signal, onProgress }).catch(() => {});
+    };
+    await half(plan);
+    const first = new Set(begun.splice(0));
+    const other = planned(
+      { ...session, buses: session.buses.map((bus) => (bus.id === 'echo' ? { ...bus, chain: [] } : bus)) },
+      sounds,
+    );
+    let grown: RenderedPaths | null = null;
+    let there = 0;
+    const paths = await pool.render(other.plan, other.sources, {
+      ...options,
+      onBegun: (growing) => {
+        grown = growing.paths;
+        there = growing.reach('drums');
+      },
+    });
+    expectSame(paths, await renderDirect(other.plan, other.sources));
+    // What the row had of the drums was there at once, in the same objects; only the echo and what it feeds began anew.
+    expect(there).toBeGreaterThan(0);
+    for (const [id, path] of paths) expect(grown!.get(id)).toBe(path);
+    expect(begun.filter((strip) => !first.has(strip) && strip <= plan.strips.length)).toEqual([]);
+  });
+
+  it('runs once what two renders of rows want at the same time', async () => {
+    let runs = 0;
+    const port = remotePort();
+    const run = port.run.bind(port);
+    port.run = (...args) => {
+      runs++;
+      return run(...args);
+    };
+    const pool = new StripPool([port]);
+    const room = memoryRoom;
+    const [one, two] = await Promise.all([
+      pool.render(plan, sources, { room, follows: 'mix' }),
+      pool.render(plan, sources, { room, follows: 'received' }),
+    ]);
+    expect(runs).toBe(plan.strips.length * Math.ceil(runFrames(plan) / STRETCH_FRAMES));
+    expectSame(one, two);
   });
 
   it('renders two plans side by side', async () => {

@@ -77,13 +77,30 @@ export class ListeningRoom {
       this.look();
       return;
     }
-    this.seconds = seconds;
-    if (seconds > 0) this.levels.over(this.range, hearable.sampleRate);
-    this.levels.sound('rough', hearable.rough);
+    this.levels.first(new Map());
+    this.takeRough(hearable, seconds);
     this.levels.sound('received', hearable.received);
     if (isNew) this.load();
     this.levels.wholeMix(undefined);
     this.askBlend(true);
+    this.look();
+  }
+
+  private takeRough(hearable: Hearable, seconds: number): void {
+    this.seconds = seconds;
+    if (seconds > 0) this.levels.over(this.range, hearable.sampleRate);
+    this.levels.sound('rough', hearable.rough);
+  }
+
+  /** What can be heard as far as it is rendered; its sides are matched by levels of its beginning, until they are measured whole. */
+  takeGrowing(told: Hearable, seconds: number, levels: ReadonlyMap<Heard, number | null>): void {
+    const before = this.hearable;
+    const hearable = this.sameSounds(told);
+    const isNew = seconds !== this.seconds || soundsOf(hearable) !== (before && soundsOf(before));
+    this.hearable = hearable;
+    this.takeRough(hearable, seconds);
+    this.levels.first(levels);
+    if (isNew) this.load();
     this.look();
   }
 

@@ -13,8 +13,8 @@ export interface Playable extends Hearable {
 }
 
 /** What sounds is loaded at the first play: it holds an audio context, which takes its time to open. */
-const openAudition = async (sampleRate: number, onEnd: () => void): Promise<Audition> =>
-  (await import('../../audition/audition.ts')).Audition.open(sampleRate, onEnd);
+const openAudition = async (...given: Parameters<typeof Audition.open>): Promise<Audition> =>
+  (await import('../../audition/audition.ts')).Audition.open(...given);
 
 /**
  * What is asked of listening, kept until there is an audition to ask: browsers give sound only after a gesture, so it is
@@ -42,6 +42,8 @@ export class Player {
     private readonly feed: (port: MessagePort) => void,
     /** Called when playing ends by itself. */
     private readonly onEnd: () => void,
+    /** Called when playing begins to wait for sound that is still being rendered, and when it goes on. */
+    private readonly onWaits: (waits: boolean) => void,
   ) {}
 
   /** The sound to play, and the gains of its paths; null: there is none. */
@@ -89,7 +91,7 @@ export class Player {
     await this.audition?.dispose();
     this.audition = this.loaded = null;
     this.isFed = false;
-    this.opening ??= openAudition(sampleRate, this.onEnd);
+    this.opening ??= openAudition(sampleRate, this.onEnd, this.onWaits);
     try {
       this.audition = await this.opening;
     } finally {

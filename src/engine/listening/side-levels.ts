@@ -39,6 +39,8 @@ export class SideLevels {
   /** How far the last measured level lay from what was known of it before, LU: the mix bus chain's part. */
   private readonly offsets = new Map<Heard, number>();
   private frames: Frames | null = null;
+  /** Levels of the beginning of the song, LUFS, while the rest is being rendered. */
+  private firsts: ReadonlyMap<Heard, number | null> = new Map();
 
   constructor(
     private readonly meter: LevelMeter,
@@ -60,6 +62,7 @@ export class SideLevels {
     this.sounds.clear();
     this.estimated.clear();
     this.offsets.clear();
+    this.firsts = new Map();
     this.mixWhole = undefined;
   }
 
@@ -73,6 +76,23 @@ export class SideLevels {
     for (const [side, sound] of this.sounds) this.look(side, sound);
     this.askBlend();
     this.foresee();
+  }
+
+  /** Levels of the beginning of each side, LUFS: estimates until these are measured. None: there is nothing to estimate. */
+  first(levels: ReadonlyMap<Heard, number | null>): void {
+    this.firsts = levels;
+    this.estimateFirsts();
+  }
+
+  /** What is measured of the rough tells how much louder the song is than its beginning. */
+  private estimateFirsts(): void {
+    const rough = this.levels.get('rough');
+    const first = this.firsts.get('rough');
+    const known = rough?.settled ? rough.lufs : null;
+    const louder = typeof first === 'number' && known !== null ? known - first : 0;
+    for (const [side, lufs] of this.firsts)
+      if (!this.levels.get(side)?.settled)
+        this.levels.set(side, { lufs: lufs === null ? null : lufs + louder, settled: false });
   }
 
   /** The sound of the rough, the mix as received, or a pass; null: it is no longer there. */
@@ -186,6 +206,7 @@ export class SideLevels {
 
   private settle(side: Heard, level: Level): void {
     this.levels.set(side, level);
+    if (side === 'rough') this.estimateFirsts();
     this.onChange();
   }
 }

@@ -1,10 +1,11 @@
 import { framesOf, placedSound, secondsOf, type Sound } from '../../audio/audio.ts';
 import type { PrintedSong } from '../../files/print-song.ts';
 import { heardLoudnessSteps } from '../../measure/heard.ts';
+import type { GrowingPaths, RenderedPaths } from '../../render/executor.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';
 import { gainsOf, summedPaths } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';
-import { keptSteps } from '../../render/store/kept.ts';
+import { KeptCopy } from '../../render/store/kept.ts';
 import { memoryRoom, type SoundRoom } from '../../render/store/room.ts';
 import { settledPlan } from '../../render/print.ts';
 import { soundProblem } from '../../render/sources.ts';
@@ -23,6 +24,7 @@ import { inSlices } from '../slices.ts';
 import { Song } from '../song.ts';
 import { factsOfSound, SoundLibrary } from '../sound-library.ts';
 import { allFilesOf, filesOf } from '../files-of-session.ts';
+import { GrowingMix } from './growing-mix.ts';
 import type { LevelsAsked } from './level-answers.ts';
 import { LiveDesk } from './live-desk.ts';
 import { liveSoundFor } from './live-sounds.ts';
@@ -56,6 +58,12 @@ export class EngineHost {
   /** The rough that was measured last, and the length of the song then. */
   private measuredRough: { readonly rough: Sound; readonly seconds: number } | null = null;
   private received: { readonly plan: Plan; readonly sound: Sound } | null = null;
+  /** The mix as received while it is summed: a render that was stopped is gone on with. */
+  private summing: Summing | null = null;
+  /** The rough that can be heard beside a mix that is being rendered; undefined: there is no such mix. */
+  private growsBeside: Sound | null | undefined;
+  /** Frames of sounds that are there while they are rendered. */
+  private readonly reaches = new WeakMap<Sound, () => number>();
   private work = new AbortController();
   private passesOf: Session | null = null;
   private wantedPasses: readonly string[] = [];
@@ -280,7 +288,8 @@ export class EngineHost {
       this.putDown(session);
       return;
     }
-    this.offerRough(session);
+    const rough = this.song.roughOf(session);
+    if (this.growsBeside !== rough) this.offerRough(session);
     if (this.refuses(session)) return;
     // After a cancel a report may still be on its way.
     const progress = (part: number): void => {
@@ -292,21 +301,40 @@ export class EngineHost {
     progress(0);
     const { plan } = this.song.planned(session);
     this.outbox.mixBus(plan.mixBus);
-    const rough = this.song.roughOf(session);
     if (plan.sources.length === 0) {
       this.finish(session, { plan, paths: new Map(), received: null, rough });
       return;
     }
     const asCame = this.song.planned(this.song.asReceived(session)).plan;
     this.song.keepOnly(plan, asCame, ...(this.rendered ? [this.rendered.plan] : []));
-    const job = this.song.rendered(session, 'kept');
-    const { plan: settled, paths } = await answerOf(job, { signal, onProgress: (part) => progress(0.9 * part) });
-    const received = await this.receivedOf(session, signal);
+    const growing = this.growing(plan, rough, signal);
+    const onBegun = (begun: GrowingPaths): void => {
+      for (const [id, path] of begun.paths) this.reaches.set(path, () => begun.reach(id));
+      growing.begun(begun);
+    };
+    const onProgress = (part: number): void => {
+      progress(0.9 * part);
+      growing.look();
+    };
+    const mixing = answerOf(this.song.rendered(session, 'kept', { follows: 'mix', onBegun }), { signal, onProgress });
+    const [{ plan: settled, paths }, received] = await Promise.all([mixing, this.receivedOf(session, signal, growing)]);
     signal.throwIfAborted();
     this.song.keepOnly(plan, asCame);
     const rendered = { plan: settled, paths, received, rough };
     if (session === this.session) this.finish(session, rendered);
     else this.hearOvertaken(rendered);
+  }
+
+  /** What is heard of the first render of a song while it is under way. */
+  private growing(plan: Plan, rough: Sound | null, signal: AbortSignal): GrowingMix {
+    const isFirst = this.rendered === null;
+    const tell: ConstructorParameters<typeof GrowingMix>[2] = (mix, levels) => {
+      const frames = Math.max(plan.soundFrames, rough ? framesOf(rough) : 0);
+      if (!rough) this.setSeconds(frames / plan.sampleRate);
+      this.growsBeside = rough;
+      this.outbox.growing(mix, frames / plan.sampleRate, levels);
+    };
+    return new GrowingMix(plan, rough, tell, () => !isFirst || signal.aborted || this.rendered !== null);
   }
 
   /** Another render follows at once, for the hand has moved on: this one is only heard, through the newest mix bus. */
@@ -333,6 +361,7 @@ export class EngineHost {
     const feed = new SoundFeed(
       port,
       (id) => this.soundOf(id),
+      (sound) => this.reaches.get(sound)?.() ?? Infinity,
       (report) => this.live.hear(report),
     );
     this.live.connect((order, transfer) => feed.tellLive(order, transfer));
@@ -340,18 +369,37 @@ export class EngineHost {
   }
 
   /** The mix as received; the same object as long as it is the same sound. */
-  private async receivedOf(session: Session, signal: AbortSignal): Promise<Sound> {
+  private async receivedOf(session: Session, signal: AbortSignal, growing: GrowingMix): Promise<Sound> {
     const { plan } = this.song.planned(this.song.asReceived(session));
     if (this.received && sameSound(plan, this.received.plan) && sameGains(plan, this.received.plan)) {
       return this.received.sound;
     }
-    const { paths: groups } = await answerOf(this.song.received(session, 'kept'), { signal });
-    const summing = keptSteps(this.song.room, within(summedPaths(groups, gainsOf(plan)), plan.songFrames));
-    const sound = await inSlices(summing, () => signal.aborted);
+    const onBegun = ({ paths, reach }: GrowingPaths): void => {
+      const { copy } = this.summed(plan, paths);
+      const ids = [...paths.keys()];
+      growing.receivedBegun(copy, () => Math.min(...ids.map(reach)));
+    };
+    const job = this.song.received(session, 'kept', { follows: 'received', onBegun });
+    const { paths: groups } = await answerOf(job, { signal, onProgress: () => growing.look() });
+    const { copy } = this.summed(plan, groups);
+    growing.receivedBegun(copy, () => Infinity);
+    const sound = await inSlices(copy.rest(), () => signal.aborted);
     if (!sound) throw signal.reason as Error;
+    this.summing = null;
     this.measuring.groups(new Map([...groups].map(([id, audio]) => [id, within(audio, plan.songFrames)])));
     this.received = { plan, sound };
     return sound;
+  }
+
+  /** The sum of groups as received, as far as it is made. */
+  private summed(plan: Plan, groups: RenderedPaths): Summing {
+    const known = this.summing;
+    const isKnown =
+      known && sameGains(plan, known.plan) && [...groups].every(([id, each]) => known.groups.get(id) === each);
+    if (isKnown) return known;
+    const copy = new KeptCopy(this.song.room, within(summedPaths(groups, gainsOf(plan)), plan.songFrames));
+    this.reaches.set(copy.sound, () => copy.reach);
+    return (this.summing = { plan, groups, copy });
   }
 
   /** Nothing can be rendered of the session in hand: what was rendered of another is let go; the rough may be there. */
@@ -368,9 +416,10 @@ export class EngineHost {
 
   private forgetSound(): void {
     this.measuredRough = null;
-    this.received = null;
+    this.received = this.summing = null;
     this.seconds = 0;
     this.heard = null;
+    this.growsBeside = undefined;
     this.live.clear();
     this.passesOf = null;
     this.prints.clear();
@@ -381,6 +430,7 @@ export class EngineHost {
   /** The rough is only a file: it can be heard alone until something is rendered, which then joins it. */
   private offerRough(session: Session): void {
     if (this.rendered) return;
+    this.growsBeside = undefined;
     const rough = this.song.roughOf(session);
     if (!rough) {
       if (this.measuredRough) this.forgetSound();
@@ -476,6 +526,13 @@ export class EngineHost {
     this.renderer.dispose();
     this.measuring.dispose();
   }
+}
+
+/** The mix as received in the making: of these groups. */
+interface Summing {
+  readonly plan: Plan;
+  readonly groups: RenderedPaths;
+  readonly copy: KeptCopy;
 }
 
 const sameGains = (a: Plan, b: Plan): boolean => a.paths.every(({ gain }, n) => gain === b.paths[n]!.gain);

@@ -3,9 +3,10 @@ import type { RenderedPaths } from '../../render/executor.ts';
 import type { Plan } from '../../render/plan.ts';
 import { NOTHING_FOUND } from '../empty-view.ts';
 import type { EngineState, EngineView, Findings, Overview } from '../engine.ts';
+import type { FirstLevels } from './growing-mix.ts';
 import { overviewOf } from './overview.ts';
 import type { PassPrints } from './pass-prints.ts';
-import type { EngineMessage, SoundRef } from './protocol.ts';
+import type { EngineMessage, Hearable, SoundRef } from './protocol.ts';
 import { SoundRefs } from './sound-refs.ts';
 
 /** What has been rendered of a session. */
@@ -72,19 +73,27 @@ export class Outbox {
   }
 
   /** What can be heard from now on; `seconds` is the length of the song. */
-  hearable({ plan, paths, received, rough }: Rendered, seconds: number, isOvertaken: boolean): void {
+  hearable(rendered: Rendered, seconds: number, isOvertaken: boolean): void {
+    this.tell({ kind: 'hearable', hearable: this.toldOf(rendered), seconds, isOvertaken });
+  }
+
+  /** What can be heard while it is being rendered, and levels of its beginning. */
+  growing(rendered: Rendered, seconds: number, levels: FirstLevels): void {
+    this.tell({ kind: 'growing', hearable: this.toldOf(rendered), seconds, levels });
+  }
+
+  private toldOf({ plan, paths, received, rough }: Rendered): Hearable {
     this.refs.put(
       'mix',
       [rough, received, ...paths.values()].filter((sound) => sound !== null),
     );
     this.playedPaths = this.refsOf(paths);
-    const hearable = {
+    return {
       sampleRate: plan.sampleRate,
       rough: rough && this.refs.of(rough),
       received: received && this.refs.of(received),
       paths: this.playedPaths,
     };
-    this.tell({ kind: 'hearable', hearable, seconds, isOvertaken });
   }
 
   private refsOf(sounds: ReadonlyMap<string, Sound>): Map<string, SoundRef> {

@@ -7,6 +7,7 @@ import type { Frames } from '../excerpt.ts';
 import type { Told } from '../job.ts';
 import type { Answers, Question } from '../questions.ts';
 import type { Change } from './changes.ts';
+import type { FirstLevels } from './growing-mix.ts';
 import type { LevelFound, LevelsAsked } from './level-answers.ts';
 
 /** What the engine's worker can be asked for, and what it tells by itself. All of it is plain data, which crosses. */
@@ -53,6 +54,8 @@ export type EngineMessage =
   | { readonly kind: 'mix bus'; readonly mixBus: PlanMixBus }
   /** `isOvertaken`: of a session that has been edited since; what is measured of it is not told. */
   | { readonly kind: 'hearable'; readonly hearable: Hearable; readonly seconds: number; readonly isOvertaken: boolean }
+  /** What is being rendered, and can be heard as far as it is; levels of its beginning, LUFS, are estimates of the whole. */
+  | { readonly kind: 'growing'; readonly hearable: Hearable; readonly seconds: number; readonly levels: FirstLevels }
   /** Nothing of the last song stays. */
   | { readonly kind: 'nothing to hear' }
   | { readonly kind: 'prints'; readonly prints: Prints }

@@ -23,6 +23,8 @@ export class SoundFeed {
     private readonly port: MessagePort,
     /** A sound by its number; null: it is gone. */
     private readonly soundOf: (id: number) => Sound | null,
+    /** Frames of a sound that are there while it is rendered; Infinity: all. */
+    private readonly reachOf: (sound: Sound) => number = () => Infinity,
     /** Hears what the player tells of live strips. */
     private readonly onLive: (report: LiveReport) => void = () => {},
   ) {
@@ -63,6 +65,7 @@ export class SoundFeed {
     if (!sound) return 'gone';
     const from = index * STRETCH_FRAMES;
     const to = Math.min(framesOf(sound), from + STRETCH_FRAMES);
+    if (to > this.reachOf(sound)) return 'later';
     const [first, second = first] = sound.channels;
     const left = this.filled(first!.subarray(from, to));
     const right = second === first ? left : this.filled(second!.subarray(from, to));

@@ -5,6 +5,7 @@ import type { Plan, PlanStrip } from '../plan.ts';
 import type { Sources } from '../sources.ts';
 import { memoryRoom } from '../store/room.ts';
 import type { StripSound } from '../strip-cache.ts';
+import { PoolJob, type JobPart } from './pool-job.ts';
 import type { StripPort } from './strip-port.ts';
 import { STRETCH_FRAMES, StripRun, type Feed } from './strip-run.ts';
 
@@ -22,89 +23,25 @@ const sourceStretch = (audio: Sound, startFrame: number, from: number, frames: n
   });
 };
 
-/** One render in progress: its strips, and who waits for it. */
-class Job {
-  readonly runs: readonly StripRun[];
-  readonly numbers: readonly number[];
-  private readonly byId: ReadonlyMap<string, StripRun>;
-  /** Stretches of all strips together. */
-  private readonly stretches: number;
-  private done = 0;
-  readonly ended: Promise<void>;
-  private resolve!: () => void;
-  private reject!: (error: unknown) => void;
-  isOver = false;
-
-  constructor(
-    private readonly plan: Plan,
-    run: readonly PlanStrip[],
-    private readonly feed: Feed,
-    private readonly options: RenderOptions,
-    firstNumber: number,
-  ) {
-    const frames = runFrames(plan);
-    const { room = memoryRoom } = options;
-    this.runs = run.map((strip, n) => new StripRun(strip, firstNumber + n, frames, room));
-    this.numbers = this.runs.map(({ number }) => number);
-    this.byId = new Map(this.runs.map((each) => [each.strip.id, each]));
-    this.stretches = run.length * Math.ceil(frames / STRETCH_FRAMES);
-    this.ended = new Promise((resolve, reject) => {
-      this.resolve = resolve;
-      this.reject = reject;
-    });
-  }
-
-  get sampleRate(): number {
-    return this.plan.sampleRate;
-  }
-
-  /** Strips whose next stretch can be run, what is earlier in the song first. */
-  get ready(): readonly StripRun[] {
-    return this.runs.filter((each) => this.isReady(each)).sort((a, b) => a.done - b.done);
-  }
-
-  private isReady({ strip, done, isBusy, isDone }: StripRun): boolean {
-    if (isBusy || isDone) return false;
-    return strip.from.every(({ kind, id }) => kind === 'source' || (this.byId.get(id)?.done ?? Infinity) > done);
-  }
-
-  /** What comes to a strip over its next stretch. */
-  inputsOf({ strip, next: { from, frames } }: StripRun): readonly InputChannels[] {
-    return strip.from.map((ref) => {
-      const running = ref.kind === 'strip' ? this.byId.get(ref.id) : undefined;
-      if (!running) return this.feed(ref, from, frames);
-      const { left, right } = running.sound;
-      return [left.subarray(from, from + frames), right.subarray(from, from + frames)];
-    });
-  }
-
-  /** A stretch has been taken; what is whole goes into the cache at once, so that a render that is stopped is not lost. */
-  advance(run: StripRun): void {
-    this.done++;
-    const { plan, options } = this;
-    if (run.isDone) options.cache?.set(cacheKey(plan, run.strip), run.sound);
-    options.onProgress?.(this.done / this.stretches);
-    if (this.done === this.stretches) this.end();
-  }
-
-  end(error?: unknown): void {
-    if (this.isOver) return;
-    this.isOver = true;
-    if (error === undefined) this.resolve();
-    else this.reject(error);
-  }
+/** A strip that renders which follow one another may want. */
+interface Shared {
+  readonly run: StripRun;
+  /** The row of renders that began it. */
+  readonly row: string;
 }
 
 /**
  * Renders in as many threads as there are hosts, strip beside strip, each as soon as the stretch of what feeds it is there. A strip
  * stays with its host; one that stands idle takes over, with its state, what waits for a busy one. The sound is the same for any
- * number of hosts.
+ * number of hosts. A strip is stopped at any stretch and goes on from there: what renders of one row have in common is run once.
  */
 export class StripPool {
   private readonly ports: StripPort[];
   private readonly busy = new Set<StripPort>();
-  private jobs: Job[] = [];
+  private jobs: PoolJob[] = [];
   private lastNumber = 0;
+  /** By the key of their sound: strips under way, and those that a stopped render has left. */
+  private readonly shared = new Map<string, Shared>();
 
   /** @param ports at least one host */
   constructor(ports: readonly StripPort[]) {
@@ -134,21 +71,58 @@ export class StripPool {
     options: RenderOptions,
     sounds: Map<string, StripSound>,
   ): Promise<void> {
-    const job = new Job(plan, strips, feed, options, this.lastNumber + 1);
-    this.lastNumber += strips.length;
+    const parts = strips.map((strip): JobPart => ({ strip, run: this.runOf(plan, strip, options) }));
+    const job = new PoolJob(plan, parts, feed, options, Math.ceil(runFrames(plan) / STRETCH_FRAMES));
+    this.jobs.push(job);
+    if (options.follows !== undefined) this.letGoOfRow(options.follows);
     const { signal } = options;
     const stop = (): void => job.end(signal!.reason);
     signal?.addEventListener('abort', stop, { once: true });
-    this.jobs.push(job);
+    for (const { strip, run } of parts) sounds.set(strip.id, run.sound);
+    options.onBegun?.({ paths: pathsFrom(plan, sounds), reach: (id) => job.reach(id) });
+    job.endWhereDone();
     this.goOn();
     try {
       await job.ended;
     } finally {
       signal?.removeEventListener('abort', stop);
       this.jobs = this.jobs.filter((each) => each !== job);
-      for (const port of this.ports) void port.drop(job.numbers).catch(() => undefined);
+      this.leave(job);
     }
-    for (const each of job.runs) sounds.set(each.strip.id, each.sound);
+  }
+
+  /** Where a strip is: at its beginning, or where another render of its row has it. */
+  private runOf(plan: Plan, strip: PlanStrip, { room = memoryRoom, follows }: RenderOptions): StripRun {
+    const key = cacheKey(plan, strip);
+    const known = follows === undefined ? undefined : this.shared.get(key)?.run;
+    if (known?.room === room) return known;
+    const run = new StripRun(strip.spec, ++this.lastNumber, runFrames(plan), room);
+    if (follows !== undefined && !known) this.shared.set(key, { run, row: follows });
+    return run;
+  }
+
+  private isWanted(run: StripRun): boolean {
+    return this.jobs.some((job) => job.has(run));
+  }
+
+  /** What renders of this row have left, and the newest does not go on with. */
+  private letGoOfRow(row: string): void {
+    this.letGo([...this.shared.values()].flatMap((each) => (each.row === row ? [each.run] : [])));
+  }
+
+  /** A job is over: what it has not done is left for the next of its row, all else is let go. */
+  private leave(job: PoolJob): void {
+    const isLeft = (run: StripRun): boolean =>
+      !run.isDone && [...this.shared.values()].some((each) => each.run === run);
+    this.letGo(job.parts.map(({ run }) => run).filter((run) => !isLeft(run)));
+  }
+
+  private letGo(runs: readonly StripRun[]): void {
+    const gone = runs.filter((run) => !this.isWanted(run));
+    for (const run of gone) run.isLetGo = true;
+    for (const [key, { run }] of this.shared) if (run.isLetGo) this.shared.delete(key);
+    const numbers = gone.map(({ number }) => number);
+    if (numbers.length > 0) for (const port of this.ports) drop(port, numbers);
   }
 
   /** Gives work to every host that stands idle. */
@@ -164,11 +138,11 @@ export class StripPool {
    * The next work of a host: of all jobs in turn, the earliest stretch in the song of a strip that it holds or nobody
    * holds; else one that waits for a busy host.
    */
-  private workFor(port: StripPort): readonly [Job, StripRun] | null {
+  private workFor(port: StripPort): readonly [PoolJob, JobPart] | null {
     for (const job of this.jobs) {
       if (job.isOver) continue;
       const { ready } = job;
-      const chosen = ready.find((run) => run.port === port || run.port === null) ?? this.waiting(ready);
+      const chosen = ready.find(({ run }) => run.port === port || run.port === null) ?? this.waiting(ready);
       if (!chosen) continue;
       // Jobs that overlap take turns.
       this.jobs = [...this.jobs.filter((each) => each !== job), job];
@@ -178,34 +152,41 @@ export class StripPool {
   }
 
   /** The last of several strips that wait for one busy host: the first of them is its own next. */
-  private waiting(ready: readonly StripRun[]): StripRun | undefined {
-    return ready.findLast((run, n) => this.busy.has(run.port!) && ready.findIndex(({ port }) => port === run.port) < n);
+  private waiting(ready: readonly JobPart[]): JobPart | undefined {
+    const firstOf = (port: StripPort | null): number => ready.findIndex(({ run }) => run.port === port);
+    return ready.findLast(({ run }, n) => this.busy.has(run.port!) && firstOf(run.port) < n);
   }
 
-  private async advance(port: StripPort, job: Job, run: StripRun): Promise<void> {
+  private async advance(port: StripPort, job: PoolJob, part: JobPart): Promise<void> {
+    const { run } = part;
     this.busy.add(port);
     run.isBusy = true;
     try {
       await this.bring(run, port, job);
-      run.take(await port.run(run.number, job.inputsOf(run), run.next.frames));
+      run.take(await port.run(run.number, job.inputsOf(part), run.next.frames));
       run.isBusy = false;
-      if (!job.isOver) job.advance(run);
-      else void port.drop(job.numbers).catch(() => undefined);
+      for (const each of this.jobs) if (!each.isOver && each.has(run)) each.advance(run);
     } catch (error) {
-      job.end(error);
+      for (const each of this.jobs) if (each.has(run)) each.end(error);
+      // Nobody knows where it stands.
+      for (const [key, each] of this.shared) if (each.run === run) this.shared.delete(key);
+      run.isLetGo = true;
     }
+    if (run.isLetGo) drop(port, [run.number]);
     this.busy.delete(port);
     this.goOn();
   }
 
   /** Has a strip begin at a host, or go on there. */
-  private async bring(run: StripRun, port: StripPort, job: Job): Promise<void> {
+  private async bring(run: StripRun, port: StripPort, job: PoolJob): Promise<void> {
     if (run.port === port) return;
     const state = (await run.port?.leave(run.number)) ?? null;
-    await port.begin(run.number, { spec: run.strip.spec, sampleRate: job.sampleRate, state });
+    await port.begin(run.number, { spec: run.spec, sampleRate: job.sampleRate, state });
     run.port = port;
   }
 }
+
+const drop = (port: StripPort, numbers: readonly number[]): void => void port.drop(numbers).catch(() => undefined);
 
 const feedOf = (plan: Plan, sources: Sources, known: ReadonlyMap<string, StripSound>): Feed => {
   const starts = new Map(plan.sources.map(({ id, startFrame }) => [id, startFrame]));

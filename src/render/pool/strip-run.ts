@@ -12,27 +12,34 @@ export class StripRun {
   /** The host that holds it; null: none yet. */
   port: StripPort | null = null;
   isBusy = false;
+  /** True once nobody wants it any more. */
+  isLetGo = false;
   /** Stretches that are done. */
   done = 0;
   readonly sound: Taking;
 
   constructor(
-    readonly strip: PlanStrip,
+    readonly spec: PlanStrip['spec'],
     /** By which hosts know it. */
     readonly number: number,
     private readonly frames: number,
-    room: SoundRoom,
+    readonly room: SoundRoom,
   ) {
     this.sound = room.take(frames);
   }
 
   get isDone(): boolean {
-    return this.done * STRETCH_FRAMES >= this.frames;
+    return this.doneFrames >= this.frames;
+  }
+
+  /** Frames that are done; behind the last stretch more than there are. */
+  get doneFrames(): number {
+    return this.done * STRETCH_FRAMES;
   }
 
   /** First frame of the next stretch, and its length. */
   get next(): { readonly from: number; readonly frames: number } {
-    const from = this.done * STRETCH_FRAMES;
+    const from = this.doneFrames;
     return { from, frames: Math.min(STRETCH_FRAMES, this.frames - from) };
   }
 

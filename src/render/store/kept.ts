@@ -6,17 +6,48 @@ import type { SoundRoom, Taking } from './room.ts';
 /** A copy of a sound of one or two channels, kept in `room`. */
 export const keptIn = (room: SoundRoom, sound: Sound): Sound => finished(keptSteps(room, sound));
 
-/** The same step by step; each step yields the part done, 0..1. */
-export function* keptSteps(room: SoundRoom, sound: Sound): Generator<number, Sound> {
-  const frames = framesOf(sound);
-  const kept = room.take(frames);
-  for (let from = 0; from < frames; from += STRETCH) {
-    const [left, right = left] = stretchOf(sound, from, Math.min(frames, from + STRETCH)).channels;
-    kept.put(from, left!, right!);
-    yield from / frames;
+/** A copy of a sound of one or two channels, kept in a room, that is made from its beginning on as the sound comes about. */
+export class KeptCopy {
+  readonly sound: Sound;
+  private readonly kept: Taking;
+  private frames = 0;
+
+  constructor(
+    room: SoundRoom,
+    private readonly of: Sound,
+  ) {
+    this.kept = room.take(framesOf(of));
+    this.sound = {
+      sampleRate: of.sampleRate,
+      channels: [this.kept.left, this.kept.right].slice(0, of.channels.length),
+    };
   }
-  return { sampleRate: sound.sampleRate, channels: [kept.left, kept.right].slice(0, sound.channels.length) };
+
+  /** Frames that are there; Infinity: all. */
+  get reach(): number {
+    return this.frames < framesOf(this.of) ? this.frames : Infinity;
+  }
+
+  /** Copies the next stretch, of which frames until `reach` are there. False: it is not whole, or there is none. */
+  advance(reach = Infinity): boolean {
+    const from = this.frames;
+    const to = Math.min(framesOf(this.of), from + STRETCH);
+    if (from >= to || to > reach) return false;
+    const [left, right = left] = stretchOf(this.of, from, to).channels;
+    this.kept.put(from, left!, right!);
+    this.frames = to;
+    return true;
+  }
+
+  /** Copies what is left, a stretch a step; each step yields the part done, 0..1. */
+  *rest(): Generator<number, Sound> {
+    while (this.advance()) yield this.frames / framesOf(this.of);
+    return this.sound;
+  }
 }
+
+/** The same step by step; each step yields the part done, 0..1. */
+export const keptSteps = (room: SoundRoom, sound: Sound): Generator<number, Sound> => new KeptCopy(room, sound).rest();
 
 /** A sound of one or two channels that is worked out as it is read, each stretch once: what was read is kept. */
 class KeptAsRead {
