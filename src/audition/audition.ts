@@ -3,6 +3,7 @@ import { Context, Gain, connect } from 'tone';
 import { gainOf } from '../audio/decibels.ts';
 import type { PlanMixBus } from '../render/plan.ts';
 import { leftOut, soundingOf, type Heard } from './heard.ts';
+import { HeardSpectrum } from './heard-spectrum.ts';
 import { metersFrom, type MeteredNames, type Meters } from './meters.ts';
 import type { LoopFrames, PlayedSound, Program } from './played-sound.ts';
 import { positionAfter, type Loop } from './position.ts';
@@ -51,6 +52,7 @@ export class Audition {
   lateStretches = 0;
   private readonly volume: Gain;
   private readonly song: AudioWorkletNode;
+  private readonly spectrum: HeardSpectrum;
   /** Gains of the paths as the mix has them. */
   private gains: ReadonlyMap<string, number> = new Map();
   private matchDb: ReadonlyMap<Heard, number> = new Map();
@@ -79,6 +81,7 @@ export class Audition {
     this.volume = new Gain({ context, gain: gainOf(FIRST_MONITOR_DB) });
     this.song = context.createAudioWorkletNode(SONG_PROCESSOR, { numberOfInputs: 0, outputChannelCount: [2] });
     this.song.port.onmessage = ({ data }: MessageEvent<SongReport>) => this.hearReport(data);
+    this.spectrum = new HeardSpectrum(context, this.song);
     connect(this.song, this.volume);
     connect(this.volume, context.rawContext.destination);
     this.sendGains();
@@ -134,6 +137,11 @@ export class Audition {
   setMetering(onMeters: ((meters: Meters) => void) | null): void {
     this.onMeters = onMeters;
     this.send({ kind: 'metering', on: onMeters !== null });
+  }
+
+  /** Levels of the third octaves of what is heard now, before the monitor, dB; none while nothing plays. */
+  bands(): readonly number[] {
+    return this.isPlaying ? this.spectrum.read() : [];
   }
 
   private started(): void {

@@ -246,6 +246,10 @@ export class BenchEngine implements Engine {
     };
   }
 
+  heardBands(): readonly number[] {
+    return this.player.bands();
+  }
+
   position(): number {
     return this.player.position();
   }

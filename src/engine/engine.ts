@@ -188,6 +188,11 @@ export interface Engine {
    * listens, nothing is measured.
    */
   listenToMeters(listener: (meters: Meters) => void): () => void;
+  /**
+   * Levels of the third octaves from 25 Hz up of what is heard now (over some third of a second, before the monitor), dB as in
+   * `Figures.bands`; -Infinity in silence; none while nothing plays. Cheap enough to ask in every frame.
+   */
+  heardBands(): readonly number[];
   /** Where playing is, seconds; cheap enough to ask in every frame. */
   position(): number;
 

@@ -5,6 +5,7 @@ import type { PlayedSound } from '../../src/audition/played-sound.ts';
 import { gainOf } from '../../src/audio/decibels.ts';
 import type { ProcessorStep } from '../../src/dsp/core/chain.ts';
 import { valuesFrom, type Settings } from '../../src/dsp/core/parameter.ts';
+import { thirdOctavesBelow } from '../../src/measure/third-octaves.ts';
 import { processorOf } from '../../src/dsp/core/registry.ts';
 import { played } from './played.ts';
 import { feedTo, soundToPlay } from './sounds-to-play.ts';
@@ -92,6 +93,27 @@ describe('audition', () => {
     bench.pause();
     expect(bench.playing).toBe(false);
     expect(Math.abs(bench.position() - position)).toBeLessThan(NEAR);
+  });
+
+  it('tells the third octaves of what is heard, before the monitor, and none while nothing plays', async () => {
+    const { audition: bench } = await opened();
+    const tone = Float32Array.from(
+      { length: SECONDS * RATE },
+      (_, n) => 0.25 * Math.sin((2 * Math.PI * 1000 * n) / RATE),
+    );
+    const sine = soundToPlay({ sampleRate: RATE, channels: [tone, new Float32Array(tone.length)] });
+    bench.load({ ...material(), paths: new Map([['dry', sine]]) });
+    bench.setBlends(new Map([['dry', 1]]));
+    expect(bench.bands()).toEqual([]);
+    await bench.play();
+    await played(bench, 0.8);
+    const bands = bench.bands();
+    const at = thirdOctavesBelow(RATE).findIndex(({ hz }) => Math.round(hz) === 1000);
+    // A sine of amplitude 0.25 has the mean square 0.25^2 / 2; the browser works in single precision.
+    expect(bands[at]).toBeCloseTo(10 * Math.log10(0.25 ** 2 / 2), 1);
+    for (const [n, level] of bands.entries()) if (Math.abs(n - at) > 1) expect(level).toBeLessThan(-70);
+    bench.pause();
+    expect(bench.bands()).toEqual([]);
   });
 
   it('switches sides in time, each turned down as told', async () => {

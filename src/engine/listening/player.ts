@@ -159,6 +159,10 @@ export class Player {
     this.audition?.setMetering(onMeters);
   }
 
+  bands(): readonly number[] {
+    return this.audition?.bands() ?? [];
+  }
+
   position(): number {
     return this.audition ? this.audition.position() : this.restAt;
   }

@@ -114,6 +114,10 @@ export class FakeEngine implements Engine {
     this.meterListeners.add(listener);
     return () => this.meterListeners.delete(listener);
   }
+  /** Every third octave at -30 dB. */
+  heardBands(): readonly number[] {
+    return this.view.playing ? new Array<number>(30).fill(-30) : [];
+  }
   seek(seconds: number): void {
     this.#seconds = seconds;
   }

@@ -46,3 +46,24 @@ test('samples over full scale light a lamp until it is reset', async () => {
   await lamp.click();
   await expect.element(lamp).toHaveTextContent('0 dB');
 });
+
+test('the spectrum of what is heard is drawn while it plays, over that of the rough', async () => {
+  const engine = await openSong();
+  const lines = (): (string | null)[] =>
+    [
+      ...page
+        .getByRole('img', { name: /^Third-octave levels of what is heard/ })
+        .element()
+        .querySelectorAll('.chart-line'),
+    ].map((line) => line.getAttribute('d'));
+  await expect.poll(() => lines()[0]).toMatch(/^M/);
+  expect(lines()[1] ?? '').toBe('');
+  await engine.play();
+  tell(engine, meters());
+  // All third octaves are at -30 dB: a level line, three eighths down a picture of 80 dB.
+  await expect.poll(() => lines()[1]).toMatch(/^M/);
+  const heights = [...lines()[1]!.matchAll(/,([\d.]+)(?=[CL]|$)/g)].map(([, y]) => Number(y));
+  for (const y of heights) expect(y).toBeCloseTo((58 * 30) / 80, 2);
+  engine.pause();
+  await expect.poll(() => lines()[1]).toBe('');
+});
