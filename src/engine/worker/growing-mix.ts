@@ -8,6 +8,7 @@ import type { KeptCopy } from '../../render/store/kept.ts';
 import { excerptOf } from '../excerpt.ts';
 import { inSlices } from '../slices.ts';
 import type { Rendered } from './outbox.ts';
+import type { FirstLevels } from './protocol.ts';
 
 /** A mix can be heard once so much of it is there, seconds. */
 const FIRST_SECONDS = 2;
@@ -17,9 +18,6 @@ const GROWN = 4;
 const LONGEST_SECONDS = 60;
 /** Stretches of the mix as received that are summed before others get a turn. */
 const SUMMED_AT_ONCE = 2;
-
-/** Levels over the beginning of the song, LUFS; null: silence. */
-export type FirstLevels = ReadonlyMap<Heard, number | null>;
 
 /** A mix that is heard while it is being rendered. */
 export class GrowingMix {

@@ -3,10 +3,9 @@ import type { RenderedPaths } from '../../render/executor.ts';
 import type { Plan } from '../../render/plan.ts';
 import { NOTHING_FOUND } from '../empty-view.ts';
 import type { EngineState, EngineView, Findings, Overview } from '../engine.ts';
-import type { FirstLevels } from './growing-mix.ts';
 import { overviewOf } from './overview.ts';
 import type { PassPrints } from './pass-prints.ts';
-import type { EngineMessage, Hearable, SoundRef } from './protocol.ts';
+import type { EngineMessage, FirstLevels, Hearable, SoundRef } from './protocol.ts';
 import { SoundRefs } from './sound-refs.ts';
 
 /** What has been rendered of a session. */

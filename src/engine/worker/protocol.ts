@@ -7,7 +7,6 @@ import type { Frames } from '../excerpt.ts';
 import type { Told } from '../job.ts';
 import type { Answers, Question } from '../questions.ts';
 import type { Change } from './changes.ts';
-import type { FirstLevels } from './growing-mix.ts';
 import type { LevelFound, LevelsAsked } from './level-answers.ts';
 
 /** What the engine's worker can be asked for, and what it tells by itself. All of it is plain data, which crosses. */
@@ -29,6 +28,9 @@ export interface Hearable {
   readonly received: SoundRef | null;
   readonly paths: ReadonlyMap<string, SoundRef>;
 }
+
+/** Levels over the beginning of the song, LUFS; null: silence. */
+export type FirstLevels = ReadonlyMap<Heard, number | null>;
 
 /** Passes as far as they are printed. */
 export interface Prints {
