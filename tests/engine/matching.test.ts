@@ -27,6 +27,13 @@ describe('matching', () => {
     expect(matchingOf(levels, ['rough', 'mix', 'pass:one']).downDb.get('mix')).toBe(-8.5);
   });
 
+  it('stays at the loudness it had while the quietest rises by little, and never above the quietest', () => {
+    const at = (mix: number, before: number | null) => matchingOf(new Map([['mix', mix]]), ['mix'], before);
+    expect(at(-19, -20)).toMatchObject({ lufs: -20, turnedTo: -20, downDb: new Map([['mix', -1]]) });
+    expect(at(-17.5, -20).lufs).toBe(-17.5);
+    expect(at(-20.5, -20).lufs).toBe(-20.5);
+  });
+
   it('counts what may be flipped to beforehand, but for what would turn all else far down, or is not known', () => {
     const more = new Map<Heard, number | null>([...levels, ['without:one', -28], ['without:two', -31]]);
     const others: readonly Heard[] = ['without:bus', 'without:one', 'without:two', 'without:new'];

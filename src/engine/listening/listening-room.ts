@@ -22,6 +22,8 @@ export class ListeningRoom {
   private heard: Heard = 'mix';
   private matching = true;
   private range: Range | null = null;
+  /** Loudness that what is compared is turned down to, LUFS. */
+  private turnedTo: number | null = null;
   /** References as they came first: what is known of a sound hangs on its reference. */
   private sounds: ReadonlyMap<number, SoundRef> = new Map();
 
@@ -43,6 +45,7 @@ export class ListeningRoom {
     this.seconds = 0;
     this.compared = [];
     this.sounds = new Map();
+    this.turnedTo = null;
     this.levels.clear();
     this.player.load(null, new Map());
     this.look();
@@ -230,7 +233,8 @@ export class ListeningRoom {
     const isCompared = (side: Heard): boolean => isAlways(side) || this.sides.includes(side);
     const compared = audible.filter(isCompared);
     const others = audible.filter((side) => !isCompared(side));
-    const { lufs, downDb } = matchingOf(levels, countedOf(levels, compared, others));
+    const { lufs, turnedTo, downDb } = matchingOf(levels, countedOf(levels, compared, others), this.turnedTo);
+    this.turnedTo = turnedTo;
     this.player.setMatch(this.matching ? downDb : new Map());
     this.show({
       audible,
