@@ -1,8 +1,7 @@
 import { processorOf } from '../dsp/core/registry.ts';
+import { changeText } from '../measure/figure-text.ts';
 import type { FittedChain } from './fit-chain.ts';
 import type { FittedItem } from './fit-item.ts';
-
-const signed = (db: number, digits: number): string => `${db < 0 ? '-' : '+'}${Math.abs(db).toFixed(digits)}`;
 
 /** "Compressor: threshold -36.2 dB, make-up 11.49 dB" */
 const itemWords = ({ item, settings, gainDb }: FittedItem): string => {
@@ -11,7 +10,7 @@ const itemWords = ({ item, settings, gainDb }: FittedItem): string => {
     const { label: name, group } = parameters[id]!;
     return `${group?.startsWith('Band') ? `${group} ` : ''}${name.toLowerCase()} ${value} dB`;
   });
-  const brought = gainDb === 0 ? [] : [`${signed(gainDb, 1)} dB before it, taken back after it`];
+  const brought = gainDb === 0 ? [] : [`${changeText(gainDb, 1)} dB before it, taken back after it`];
   return `${label}: ${[...set, ...brought].join(', ') || 'as written'}`;
 };
 
@@ -24,7 +23,7 @@ const SOFTER = {
 /** What was set when a preset was fitted to a sound, a line each. */
 export const fitWords = ({ items, gainDb, levelLu, softerFor }: FittedChain): string[] => {
   if (levelLu === null) return ['No sound reaches it: settings stay as written.'];
-  const level = gainDb === null ? [] : [`Gain of ${signed(gainDb, 2)} dB`];
+  const level = gainDb === null ? [] : [`Gain of ${changeText(gainDb, 2)} dB`];
   const reason = softerFor === null ? '' : ` (${SOFTER[softerFor]})`;
-  return [...items.map(itemWords), [...level, `${signed(levelLu, 1)} LU relative to the input${reason}`].join(': ')];
+  return [...items.map(itemWords), [...level, `${changeText(levelLu, 1)} LU relative to the input${reason}`].join(': ')];
 };

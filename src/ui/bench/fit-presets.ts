@@ -5,6 +5,7 @@ import type { Preset } from '../../session/preset.ts';
 import { presetOnChain } from '../../session/preset-words.ts';
 import { presets } from '../../session/presets.ts';
 import type { ChainItems } from '../../session/schema.ts';
+import { withMinus } from '../shared/format.ts';
 import { loopName } from '../song-strip/strip-geometry.ts';
 import { CHANGED, type Bench } from './bench.svelte.ts';
 
@@ -60,7 +61,7 @@ const fitOne = async (bench: Bench, path: string, label: string, gesture: string
   signal.throwIfAborted();
   const isSame = JSON.stringify(chainNow(bench, path)) === JSON.stringify(before);
   const went = isSame && bench.edit(label, (session) => setChain(session, path, fitted.chain), gesture);
-  return went ? fitWords(fitted) : null;
+  return went ? fitWords(fitted).map(withMinus) : null;
 };
 
 const OVERTAKEN =
