@@ -52,7 +52,10 @@ describe('matched listening, recorded in the browser', () => {
       SIDES.every((side) => bench.view.audible.includes(side));
     await until(settled, 'a level for every side');
     const { levels } = bench.view.comparison;
-    expect(bench.view.matchedLufs).toBe(Math.min(...SIDES.map((side) => levels.get(side)!)));
+    const quietest = Math.min(...SIDES.map((side) => levels.get(side)!));
+    // Where all were at a loudness little below it before, they stay there.
+    expect(bench.view.matchedLufs).toBeLessThanOrEqual(quietest);
+    expect(bench.view.matchedLufs).toBeGreaterThanOrEqual(quietest - 2);
     const all = await recordedOf(bench, SIDES);
     expect(Math.max(...all) - Math.min(...all)).toBeLessThan(0.05);
   });
@@ -68,7 +71,9 @@ describe('matched listening, recorded in the browser', () => {
     await until(known, 'a level for every mix without a path');
     await until(() => bench.view.comparison.unsettled.size === 0, 'measuring in the background');
     const { matchedLufs } = bench.view;
-    expect(flips.map((side) => bench.view.comparison.levels.get(side))).toContain(matchedLufs);
+    const quietest = Math.min(...flips.map((side) => bench.view.comparison.levels.get(side)!));
+    expect(matchedLufs).toBeLessThanOrEqual(quietest);
+    expect(matchedLufs).toBeGreaterThanOrEqual(quietest - 2);
     const all = await recordedOf(bench, ['mix', ...flips]);
     expect(bench.view.matchedLufs).toBe(matchedLufs);
     expect(Math.max(...all) - Math.min(...all)).toBeLessThan(0.05);

@@ -42,7 +42,10 @@ test('the demo song: a pass is saved, rendered when it is first heard, and match
   expect(numbers.length).toBeGreaterThanOrEqual(5);
   await page.keyboard.press('Escape');
   const matched = await page.getByText(/^Loudness matched to/).textContent();
-  expect(Number(matched!.replace(/[^\d.]/g, ''))).toBeCloseTo(-Math.min(...numbers), 9);
+  // Turned down to the quietest, or by up to 2 LU more where all were at that level before.
+  const below = Math.min(...numbers) + Number(matched!.match(/[\d.]+/)![0]);
+  expect(below).toBeGreaterThan(-0.06);
+  expect(below).toBeLessThan(2.06);
   expect(app.troubles).toEqual([]);
 });
 
