@@ -25,5 +25,8 @@ export const fitWords = ({ items, gainDb, levelLu, softerFor }: FittedChain): st
   if (levelLu === null) return ['No sound reaches it: settings stay as written.'];
   const level = gainDb === null ? [] : [`Gain of ${changeText(gainDb, 2)} dB`];
   const reason = softerFor === null ? '' : ` (${SOFTER[softerFor]})`;
-  return [...items.map(itemWords), [...level, `${changeText(levelLu, 1)} LU relative to the input${reason}`].join(': ')];
+  return [
+    ...items.map(itemWords),
+    [...level, `${changeText(levelLu, 1)} LU relative to the input${reason}`].join(': '),
+  ];
 };
