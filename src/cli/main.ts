@@ -21,6 +21,7 @@ const COMMANDS: Readonly<Record<string, () => Promise<AddCommand>>> = {
   compare: async () => (await import('./commands/compare.ts')).addCompare,
   check: async () => (await import('./commands/check.ts')).addCheck,
   print: async () => (await import('./commands/print.ts')).addPrint,
+  verify: async () => (await import('./commands/verify.ts')).addVerify,
 };
 
 /**

@@ -11,7 +11,8 @@ import type { Solved, StretchLedger } from '../engine/questions.ts';
 import type { Mix } from '../engine/song.ts';
 import type { Workshop } from '../engine/workshop.ts';
 import { writeFilesWhole } from '../files/node-files.ts';
-import { inMemory, type PrintedSong, type PrintOrder } from '../files/print-song.ts';
+import { inMemory } from '../files/file-keeper.ts';
+import { filesOfPrint, type PrintedSong, type PrintOrder } from '../files/print-song.ts';
 import { pathsInMemory } from '../render/executor.ts';
 import { mainPrintSteps } from '../render/print.ts';
 import type { Session } from '../session/schema.ts';
@@ -118,15 +119,15 @@ export class OpenedSession {
   }
 
   /**
-   * Prints WAV files, a report and a recall sheet into `out`: all is written, or nothing.
+   * Prints WAV files, a report, a recall sheet and a manifest into `out`: all is written, or nothing.
    * @throws ProblemError as the command line does
    */
   async print(out: string, { force = false, ...asked }: PrintOptions = {}): Promise<PrintedSong<Uint8Array>> {
     const order = printOrderFrom(asked);
     await requirePrintable(this.session, this.path, { out, kinds: order.kinds, force }, '{ force: true }');
-    const task = { order, hold: inMemory, targetName: 'targetLufs', date: new Date() };
+    const task = { order, keeper: inMemory, targetName: 'targetLufs', date: new Date() };
     const printed = await this.place.answer('Printing', print(await this.inHand(), task));
-    await writeFilesWhole(out, [...printed.prints, printed.report, printed.recallSheet]);
+    await writeFilesWhole(out, filesOfPrint(printed));
     return printed;
   }
 }

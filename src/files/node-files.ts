@@ -1,13 +1,15 @@
-import type { Stats } from 'node:fs';
+import { createReadStream, type Stats } from 'node:fs';
 import { access, constants, mkdir, readdir, readFile, rename, rm, stat, writeFile } from 'node:fs/promises';
 import { basename, dirname, isAbsolute, join, relative, resolve } from 'node:path';
 import type { Audio } from '../audio/audio.ts';
 import { ProblemError } from '../session/problem.ts';
 import { decodeAudioFile } from './decode.ts';
+import { digestOf } from './sha256.ts';
 
 /** A file to write: its path relative to the folder, and its content. */
 export interface NewFile {
   readonly name: string;
+  /** May be gone through more than once. */
   readonly content: Uint8Array | string | Iterable<Uint8Array>;
 }
 
@@ -147,9 +149,20 @@ async function putInPlace(from: string, target: string, aside: string, undo: Und
   undo.push(() => rm(target));
 }
 
+const piecesOf = (content: NewFile['content']): Iterable<Uint8Array> => {
+  if (typeof content === 'string') return [new TextEncoder().encode(content)];
+  return content instanceof Uint8Array ? [content] : content;
+};
+
+/** Reads a file back from the disk. @throws Error unless it is what was written */
+async function requireAsWritten(path: string, content: NewFile['content']): Promise<void> {
+  const [wanted, found] = [await digestOf(piecesOf(content)), await digestOf(createReadStream(path))];
+  if (wanted.sha256 !== found.sha256) throw Object.assign(new Error(path), { code: 'EIO' });
+}
+
 /**
- * Writes all of `files` below `folder`, or none: each goes to a temporary name first, and only when all are written do
- * they take their places. If anything fails, what was made is removed and what was replaced is brought back.
+ * Writes all of `files` below `folder`, or none: each goes to a temporary name first and is read back from the disk, and
+ * only when all are written do they take their places. If anything fails, what was made is removed and what was replaced is brought back.
  *
  * @param folder made if it is not there
  * @throws ProblemError naming the file that could not be written
@@ -170,6 +183,7 @@ export async function writeFilesWhole(folder: string, files: readonly NewFile[])
       const temporary = `${at}.${mark}.part`;
       undo.push(() => rm(temporary, { force: true }));
       await writeFile(temporary, content, { flag: 'wx', signal: stop.signal });
+      await requireAsWritten(temporary, content);
     }
     for (const { name } of files) {
       stop.signal.throwIfAborted();

@@ -2,7 +2,7 @@ import { closeSync, mkdtempSync, openSync, readSync, rmSync, writeSync } from 'n
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { reasonOf } from './node-files.ts';
-import type { ByteSink } from './print-song.ts';
+import type { ByteSink, FileKeeper } from './file-keeper.ts';
 
 /** Reads all of `bytes` from a place in a file. @throws Error where the file ends before, or reading fails */
 export const readAt = (file: number, bytes: Uint8Array, at: number): void => {
@@ -56,7 +56,7 @@ export const refusedSentence = (what: string, error: unknown): string =>
   `${tmpdir()} does not take ${what} (${reasonOf(error)}): they stay in memory; TMPDIR can name another folder.`;
 
 /** Keeps the bytes of a file in a scratch file until they are asked for; in memory where the disk refuses, which `tell` hears. */
-export const scratchSink = (tell: (sentence: string) => void): ByteSink<Iterable<Uint8Array>> => {
+const scratchSink = (tell: (sentence: string) => void): ByteSink<Iterable<Uint8Array>> => {
   const rest: Uint8Array[] = [];
   let file: ScratchFile | null = null;
   let isRefused = false;
@@ -75,7 +75,8 @@ export const scratchSink = (tell: (sentence: string) => void): ByteSink<Iterable
     }
     rest.push(bytes);
   };
-  function* content(): Generator<Uint8Array> {
+  function* content(head: Uint8Array): Generator<Uint8Array> {
+    yield head;
     for (let at = 0; at < written; at += PIECE) {
       const bytes = new Uint8Array(Math.min(PIECE, written - at));
       file!.read(bytes, at);
@@ -83,5 +84,11 @@ export const scratchSink = (tell: (sentence: string) => void): ByteSink<Iterable
     }
     yield* rest;
   }
-  return { write, end: () => ({ [Symbol.iterator]: content }) };
+  return { write, end: (head) => ({ [Symbol.iterator]: () => content(head) }) };
 };
+
+/** Keeps files in scratch files. */
+export const scratchKeeper = (tell: (sentence: string) => void): FileKeeper<Iterable<Uint8Array>> => ({
+  hold: () => scratchSink(tell),
+  bytesOf: (content) => content,
+});

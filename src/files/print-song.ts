@@ -12,7 +12,12 @@ import { recallSheet } from './recall-sheet.ts';
 import { report, type ReportContent, type ReportGuard, type ReportPath } from './report.ts';
 import { refuseNonFinite } from './wav-read.ts';
 import { takeApart } from './wav-samples.ts';
-import { joinedBytes, wavFormatOf, wavPieces, type WavBits } from './wav-write.ts';
+import type { FileKeeper } from './file-keeper.ts';
+import { manifestFiguresOf, manifestText, MANIFEST_ENDING, type ManifestFile } from './manifest.ts';
+import { digestOf } from './sha256.ts';
+import { bextChunk, cueChunks, type CuePoint } from './wav-tags.ts';
+import { paddingOf, sampleBytesOf, wavHead } from './wav-head.ts';
+import { wavFormatOf, wavPieces, type WavBits } from './wav-write.ts';
 
 /**
  * main: the mix after the mix bus; instrumental and a cappella: the same without the vocal groups, or with them alone, at
@@ -50,22 +55,9 @@ export interface PrintSounds {
   readonly ledger: () => readonly ReportPath[];
 }
 
-/** Where the bytes of a file go as they are made. */
-export interface ByteSink<Content> {
-  write(bytes: Uint8Array<ArrayBuffer>): void;
-  end(): Content;
-}
-
-/** Keeps a file in memory. */
-export const inMemory = (): ByteSink<Uint8Array> => {
-  const pieces: Uint8Array[] = [];
-  return { write: (bytes) => void pieces.push(bytes), end: () => joinedBytes(pieces) };
-};
-
-/** Interface to the caller: where the bytes of a file go, and what is done before each part of the work. */
+/** Interface to the caller: where files go, and what is done before each part of the work. */
 export interface PrintHost<Content> {
-  /** Called for each file. */
-  readonly hold: () => ByteSink<Content>;
+  readonly keeper: FileKeeper<Content>;
   /** `done` is 0..1; rejects to stop. */
   readonly pace: (done: number) => Promise<void>;
   /** What messages call the loudness target. */
@@ -94,6 +86,8 @@ export interface PrintedSong<Content> {
   readonly prints: readonly Print<Content>[];
   readonly report: PrintText;
   readonly recallSheet: PrintText;
+  /** Every file of the print with its digest, as `verify` reads it. */
+  readonly manifest: PrintText;
   readonly sampleRate: number;
   /** Applied to the mix and its variants, dB. */
   readonly gainDb: number;
@@ -106,6 +100,14 @@ export interface PrintedSong<Content> {
   /** The mix as printed, also where it is not among the files. */
   readonly mix: Measurement;
 }
+
+/** All files of a print. */
+export const filesOfPrint = <Content>({ prints, report, recallSheet, manifest }: PrintedSong<Content>) => [
+  ...prints,
+  report,
+  recallSheet,
+  manifest,
+];
 
 /** One file to be made. */
 interface Job {
@@ -161,11 +163,15 @@ export const printFileNames = (session: Session, kinds: readonly PrintKind[]): r
     ...VARIANTS.filter((kind) => kinds.includes(kind)).map((kind) => variantName(main, kind)),
     ...(kinds.includes('stems') ? stems.values() : []),
   ];
-  return [...sounds.map((name) => `${name}.wav`), reportName(main), recallName(main)];
+  return [...sounds.map((name) => `${name}.wav`), reportName(main), recallName(main), manifestName(main)];
 };
+
+/** What files say that they were made by. */
+const ORIGINATOR = 'Tributary';
 
 const reportName = (main: string): string => `${main} - report.md`;
 const recallName = (main: string): string => `${main} - recall sheet.md`;
+const manifestName = (main: string): string => `${main}${MANIFEST_ENDING}`;
 
 /** The files to be made, the mix first in any case. */
 const jobsOf = (session: Session, { kinds }: PrintOrder, sounds: PrintSounds, levelled: Levelled): Job[] => {
@@ -213,32 +219,69 @@ interface Written<Content> {
   readonly limitedSamples: number;
   /** Of the samples as they are in the file. */
   readonly measured: FullMeasurement;
+  /** The file as the manifest tells of it. */
+  readonly listed: ManifestFile;
 }
 
 /** Frames that are measured together: they stay near the processor meanwhile. */
 const MEASURED_FRAMES = 8192;
 
-/** Writes a sound into a file piece by piece, and measures it as it is written. */
-const written = <Content>(
+/** Where sections begin, as cue points of a file of so many frames. */
+const cuePointsOf = ({ sections }: Session, sampleRate: number, frames: number): CuePoint[] =>
+  sections
+    .map(({ name, startSeconds }) => ({ name, frame: Math.round(startSeconds * sampleRate) }))
+    .filter(({ frame }) => frame < frames)
+    .sort((a, b) => a.frame - b.frame);
+
+/** What a file says that it is: "Artist - Title - Drums". */
+const descriptionOf = ({ artist }: Session, name: string): string =>
+  [...(artist === '' ? [] : [artist]), name.replace(/\.wav$/, '')].join(' - ');
+
+/** Writes a sound into a file piece by piece, and measures it as it is written; what the file tells of itself comes last, at its beginning. */
+const written = async <Content>(
+  session: Session,
   sound: Sound,
-  { name, bits, seed }: Pick<Job, 'name' | 'seed'> & Pick<PrintOrder, 'bits'>,
-  sink: ByteSink<Content>,
-): Written<Content> => {
+  { name, kind, bits, seed }: Pick<Job, 'name' | 'kind' | 'seed'> & Pick<PrintOrder, 'bits'>,
+  keeper: FileKeeper<Content>,
+): Promise<Written<Content>> => {
   const format = wavFormatOf(sound, bits);
-  const meter = new Meter(sound.sampleRate, format.channels, { details: true });
+  const { sampleRate, channels } = format;
+  const length = framesOf(sound);
+  const meter = new Meter(sampleRate, channels, { details: true });
+  const sink = keeper.hold();
   let limitedSamples = 0;
   for (const piece of wavPieces(sound, bits, { seed })) {
     sink.write(piece.bytes);
     limitedSamples += piece.limitedSamples;
     const { frames } = piece;
-    const channels = sound.channels.map(() => new Float32Array(frames));
-    takeApart(format, piece.bytes, frames, channels);
-    if (format.encoding === 'float') refuseNonFinite(channels, frames, meter.frames, name);
+    const samples = sound.channels.map(() => new Float32Array(frames));
+    takeApart(format, piece.bytes, frames, samples);
+    if (format.encoding === 'float') refuseNonFinite(samples, frames, meter.frames, name);
     for (let from = 0; from < frames; from += MEASURED_FRAMES)
-      meter.push(channels, from, Math.min(MEASURED_FRAMES, frames - from));
+      meter.push(samples, from, Math.min(MEASURED_FRAMES, frames - from));
   }
-  return { content: sink.end(), limitedSamples, measured: fullMeasurementOf(meter) };
+  sink.write(paddingOf(sampleBytesOf(format, length)));
+  const measured = fullMeasurementOf(meter);
+  const { figures } = measured;
+  const description = descriptionOf(session, name);
+  const tags = [
+    bextChunk({ description, originator: ORIGINATOR, startFrame: 0, format, figures }),
+    ...cueChunks(cuePointsOf(session, sampleRate, length)),
+  ];
+  const content = sink.end(wavHead(format, length, tags));
+  const listed = {
+    path: name,
+    ...(await digestOf(keeper.bytesOf(content))),
+    sound: { kind, bits, sampleRate, channels, frames: length, figures: manifestFiguresOf(figures) },
+  };
+  return { content, limitedSamples, measured, listed };
 };
+
+/** A text as the manifest tells of it. */
+const listedText = async ({ name, content }: PrintText): Promise<ManifestFile> => ({
+  path: name,
+  ...(await digestOf([new TextEncoder().encode(content)])),
+});
 
 /** What is to be known of the files before those with samples beyond full scale. */
 const notesOf = (
@@ -254,7 +297,7 @@ const notesOf = (
 ];
 
 /**
- * Prints a song as WAV files with a report and a recall sheet. The mix is made in any case: the report tells of it, and
+ * Prints a song as WAV files with a report, a recall sheet and a manifest. The mix is made in any case: the report tells of it, and
  * its gain is that of the variants.
  * @throws ProblemError if a target is asked for and the mix has no loudness
  */
@@ -262,7 +305,7 @@ export const printSong = async <Content>(
   session: Session,
   order: PrintOrder,
   sounds: PrintSounds,
-  { hold, pace, targetName, date }: PrintHost<Content>,
+  { keeper, pace, targetName, date }: PrintHost<Content>,
 ): Promise<PrintedSong<Content>> => {
   const { bits, kinds } = order;
   const sampleRate = order.rate ?? session.sampleRate;
@@ -272,29 +315,43 @@ export const printSong = async <Content>(
   const asked = jobs.filter(({ kind }) => kinds.includes(kind));
   const notes = notesOf(session, order, asked, levelled.level, sounds.cutTailSeconds);
   const prints: Print<Content>[] = [];
+  const listed: ManifestFile[] = [];
   const guards = { before: sounds.guards(null), after: [] as readonly ReportGuard[] };
   for (const [n, { name, kind, seed, make }] of jobs.entries()) {
     await pace((n + 1) / (jobs.length + 2));
-    const { content, limitedSamples, measured } = written(await make(), { name, bits, seed }, hold());
+    const file = await written(session, await make(), { name, kind, bits, seed }, keeper);
+    const { content, limitedSamples, measured } = file;
     if (limitedSamples > 0 && kinds.includes(kind)) notes.push(limitNote(name, limitedSamples));
     if (kind !== 'main' && kinds.includes(kind) && (kind !== 'stems' || order.stemsTakeGain))
       notes.push(...ceilingNote(name, measured.figures.truePeakDbtp, order));
     if (kind === 'main') guards.after = sounds.guards(measured);
     prints.push({ name, kind, content, figures: measured.figures });
+    if (kinds.includes(kind)) listed.push(file.listed);
   }
   await pace((jobs.length + 1) / (jobs.length + 2));
   const mix = prints[0]!.figures;
   const handed = prints.filter(({ kind }) => kinds.includes(kind));
   const { main } = printNames(session);
-  const content = report({
-    title: session.title,
-    files: handed.map(({ name, kind, figures }) => ({ name, kind, bits, sampleRate, figures })),
-    levelNotes: notes,
-    ...{ before: await sounds.before(), after: mix, guards, paths: sounds.ledger(), date, session },
-  });
+  const reported = {
+    name: reportName(main),
+    content: report({
+      title: session.title,
+      files: handed.map(({ name, kind, figures }) => ({ name, kind, bits, sampleRate, figures })),
+      levelNotes: notes,
+      ...{ before: await sounds.before(), after: mix, guards, paths: sounds.ledger(), date, session },
+    }),
+  };
+  const recalled = { name: recallName(main), content: recallSheet(session) };
+  const { title, artist } = session;
+  const manifest = {
+    name: manifestName(main),
+    content: manifestText({
+      ...{ title, artist, printed: date.toISOString(), startsAtSeconds: 0 },
+      files: [...listed, ...(await Promise.all([reported, recalled].map(listedText)))],
+    }),
+  };
   return {
     ...{ prints: handed, notes, sampleRate, gainDb: levelled.level.gainDb, targetMet: levelled.level.met, mix, guards },
-    report: { name: reportName(main), content },
-    recallSheet: { name: recallName(main), content: recallSheet(session) },
+    ...{ report: reported, recallSheet: recalled, manifest },
   };
 };

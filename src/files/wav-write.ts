@@ -1,7 +1,9 @@
 import audioBufferToWav from 'audiobuffer-to-wav';
 import { framesOf, stretchOf, type Sound } from '../audio/audio.ts';
 import { Quantiser } from './quantise.ts';
-import { SUBFORMAT_TAIL, type WavFormat } from './wav-layout.ts';
+import { joinedBytes } from './joined-bytes.ts';
+import { paddingOf, sampleBytesOf, wavHead } from './wav-head.ts';
+import type { WavFormat } from './wav-layout.ts';
 
 /** Sample formats of a WAV file that is written: integers of 16 or 24 bits, or 32-bit floats. */
 export const WAV_BITS = ['16', '24', '32f'] as const;
@@ -22,71 +24,8 @@ export interface WrittenWav {
   readonly limitedSamples: number;
 }
 
-interface Header {
-  readonly tag: 1 | 3;
-  readonly bits: 16 | 24 | 32;
-  readonly channels: number;
-  readonly sampleRate: number;
-  readonly frames: number;
-}
-
-/** Front centre; front left and right. Of more channels the speakers are not known, and 0 claims none. */
-const SPEAKERS: Readonly<Record<number, number>> = { 1: 0x4, 2: 0x3 };
-
 /** Spreads the channels evenly over the cycle of the random sequence, so that none repeats another's dither. */
 const CHANNEL_SEED_STEP = 2 ** 29;
-
-function writeId(view: DataView, at: number, id: string): void {
-  for (let i = 0; i < 4; i++) view.setUint8(at + i, id.charCodeAt(i));
-}
-
-/** Bytes of the `fmt ` chunk: plain for 16 bit mono and stereo, with a size of its own for float, else extensible. */
-const formatBytes = ({ tag, bits, channels }: Header): number => {
-  if (channels > 2 || bits === 24) return 40;
-  return tag === 3 ? 18 : 16;
-};
-
-function writeFormat(view: DataView, header: Header): void {
-  const { tag, bits, channels, sampleRate } = header;
-  const size = formatBytes(header);
-  const frameBytes = (channels * bits) / 8;
-  writeId(view, 12, 'fmt ');
-  view.setUint32(16, size, true);
-  view.setUint16(20, size === 40 ? 0xfffe : tag, true);
-  view.setUint16(22, channels, true);
-  view.setUint32(24, sampleRate, true);
-  view.setUint32(28, sampleRate * frameBytes, true);
-  view.setUint16(32, frameBytes, true);
-  view.setUint16(34, bits, true);
-  if (size < 40) return; // the extension of float has no bytes, as the zero already there says
-  view.setUint16(36, 22, true);
-  view.setUint16(38, bits, true);
-  view.setUint32(40, SPEAKERS[channels] ?? 0, true);
-  view.setUint16(44, tag, true);
-  SUBFORMAT_TAIL.forEach((byte, i) => view.setUint8(46 + i, byte));
-}
-
-/** All of a file before its samples. */
-function headOf(header: Header): Uint8Array<ArrayBuffer> {
-  const dataBytes = (header.frames * header.channels * header.bits) / 8;
-  const afterFormat = 20 + formatBytes(header);
-  const start = afterFormat + (header.tag === 3 ? 12 : 0) + 8;
-  const size = start + dataBytes + (dataBytes % 2);
-  if (size > 0xffffffff) throw new RangeError(`a WAV file holds up to 4 GB, and this one would take ${size} bytes`);
-  const view = new DataView(new ArrayBuffer(start));
-  writeId(view, 0, 'RIFF');
-  view.setUint32(4, size - 8, true);
-  writeId(view, 8, 'WAVE');
-  writeFormat(view, header);
-  if (header.tag === 3) {
-    writeId(view, afterFormat, 'fact');
-    view.setUint32(afterFormat + 4, 4, true);
-    view.setUint32(afterFormat + 8, header.frames, true);
-  }
-  writeId(view, start - 8, 'data');
-  view.setUint32(start - 4, dataBytes, true);
-  return new Uint8Array(view.buffer);
-}
 
 /** Encodes the frames of a sound one stretch after the other. */
 interface Encoder {
@@ -147,10 +86,9 @@ const floatEncoder = (sound: Sound): Encoder => ({
   },
 });
 
-/** A piece of a WAV file. */
+/** A piece of the samples of a WAV file. */
 export interface WavPiece {
   readonly bytes: Uint8Array<ArrayBuffer>;
-  /** Frames of samples in it: none before and behind them. */
   readonly frames: number;
   readonly limitedSamples: number;
 }
@@ -164,45 +102,34 @@ export const wavFormatOf = ({ sampleRate, channels }: Sound, bits: WavBits): Wav
   ...{ sampleRate, channels: channels.length },
 });
 
-/** The pieces of the file that `writeWav` writes, one after the other. */
+/** The samples of a WAV file, piece after piece. Its head may be known only when they are written: see `wavHead`. */
 export function* wavPieces(sound: Sound, bits: WavBits, { seed = 1 }: WriteWavOptions = {}): Generator<WavPiece, void> {
-  const { sampleRate, channels } = sound;
+  const { channels } = sound;
   if (channels.length < 1 || channels.length > 8) {
     throw new RangeError(`a WAV file takes 1 to 8 channels, not ${channels.length}`);
   }
   const frames = framesOf(sound);
-  const isFloat = bits === '32f';
-  const width = isFloat ? 32 : bits === '16' ? 16 : 24;
-  const header: Header = { tag: isFloat ? 3 : 1, bits: width, channels: channels.length, sampleRate, frames };
-  const encoder = isFloat ? floatEncoder(sound) : integerEncoder(sound, bits === '16' ? 16 : 24, seed);
-  yield { bytes: headOf(header), frames: 0, limitedSamples: 0 };
+  const encoder = bits === '32f' ? floatEncoder(sound) : integerEncoder(sound, bits === '16' ? 16 : 24, seed);
   for (let from = 0; from < frames; from += PIECE) {
     const to = Math.min(frames, from + PIECE);
     yield { ...encoder.next(from, to), frames: to - from };
   }
-  if (((frames * channels.length * width) / 8) % 2 === 1)
-    yield { bytes: new Uint8Array(1), frames: 0, limitedSamples: 0 };
 }
-
-/** Pieces of bytes as one. */
-export const joinedBytes = (pieces: readonly Uint8Array[]): Uint8Array<ArrayBuffer> => {
-  const bytes = new Uint8Array(pieces.reduce((sum, { length }) => sum + length, 0));
-  let at = 0;
-  for (const piece of pieces) {
-    bytes.set(piece, at);
-    at += piece.length;
-  }
-  return bytes;
-};
 
 /**
  * Writes `audio` as a WAV file. Integers are dithered as `quantise` says, and limited to full scale; float keeps every value.
  *
  * @param audio 1 to 8 channels
- * @throws RangeError if there is no channel, or if the file would be larger than the 4 GB that its header can tell
+ * @throws RangeError if there is no channel
  */
 export function writeWav(audio: Sound, bits: WavBits, options: WriteWavOptions = {}): WrittenWav {
   const pieces = [...wavPieces(audio, bits, options)];
   const limitedSamples = pieces.reduce((sum, piece) => sum + piece.limitedSamples, 0);
-  return { bytes: joinedBytes(pieces.map(({ bytes }) => bytes)), limitedSamples };
+  const [format, frames] = [wavFormatOf(audio, bits), framesOf(audio)];
+  const all = [
+    wavHead(format, frames),
+    ...pieces.map(({ bytes }) => bytes),
+    paddingOf(sampleBytesOf(format, frames)),
+  ];
+  return { bytes: joinedBytes(all), limitedSamples };
 }

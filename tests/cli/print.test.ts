@@ -24,9 +24,10 @@ const session = writeSession(place, 'song.json', { mixBus: { trimDb: -3, chain: 
 const print = async (...args: readonly string[]): Promise<PrintAnswer> =>
   (await runJson('print', session, '--force', ...args)) as PrintAnswer;
 
-test('a print is the mix, a report and a recall sheet', async () => {
+test('a print is the mix, a report, a recall sheet and a manifest', async () => {
   const { files, report, recallSheet, gainDb } = await print('--out', place.path('plain'));
-  expect(place.list('plain')).toEqual(['Small song - recall sheet.md', 'Small song - report.md', 'Small song.wav']);
+  const texts = ['manifest.json', 'recall sheet.md', 'report.md'].map((name) => `Small song - ${name}`);
+  expect(place.list('plain')).toEqual([...texts, 'Small song.wav']);
   expect(files.map(({ path, kind, bits, sampleRate }) => [path, kind, bits, sampleRate])).toEqual([
     [place.path('plain/Small song.wav'), 'main', '24', 48_000],
   ]);

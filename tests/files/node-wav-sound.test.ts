@@ -4,7 +4,7 @@ import { join } from 'node:path';
 import { afterAll, describe, expect, test } from 'vitest';
 import { framesOf } from '../../src/audio/audio.ts';
 import { STRETCH } from '../../src/audio/samples.ts';
-import { ScratchFile, scratchSink } from '../../src/files/node-scratch.ts';
+import { ScratchFile, scratchKeeper } from '../../src/files/node-scratch.ts';
 import { openWav } from '../../src/files/node-wav-sound.ts';
 import { readWav } from '../../src/files/wav-read.ts';
 import { writeWav } from '../../src/files/wav-write.ts';
@@ -74,10 +74,11 @@ describe('a scratch file', () => {
       if (place === undefined) delete process.env['TMPDIR'];
       else process.env['TMPDIR'] = place;
       const told: string[] = [];
-      const sink = scratchSink((sentence) => told.push(sentence));
+      const sink = scratchKeeper((sentence) => told.push(sentence)).hold();
       for (let n = 0; n < 3; n++) sink.write(new Uint8Array(700_000).fill(n));
-      const bytes = Buffer.concat([...sink.end()]);
-      expect(bytes.equals(Buffer.concat([0, 1, 2].map((n) => Buffer.alloc(700_000, n))))).toBe(true);
+      const bytes = Buffer.concat([...sink.end(new Uint8Array([9]))]);
+      const written = [0, 1, 2].map((n) => Buffer.alloc(700_000, n));
+      expect(bytes.equals(Buffer.concat([Buffer.from([9]), ...written]))).toBe(true);
       expect(told).toHaveLength(sentences);
       if (sentences > 0) expect(told[0]).toContain('TMPDIR');
     }

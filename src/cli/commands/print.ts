@@ -1,9 +1,9 @@
 import type { Command } from 'commander';
 import { join } from 'node:path';
 import { print } from '../../engine/jobs/print.ts';
-import { scratchSink } from '../../files/node-scratch.ts';
+import { scratchKeeper } from '../../files/node-scratch.ts';
 import { requireNew, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
-import { printFileNames, type PrintedSong, type PrintKind, type PrintOrder } from '../../files/print-song.ts';
+import { filesOfPrint, printFileNames, type PrintedSong, type PrintKind, type PrintOrder } from '../../files/print-song.ts';
 import type { WavBits } from '../../files/wav-write.ts';
 import { ProblemError } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
@@ -57,13 +57,14 @@ export const requirePrintable = async (
 };
 
 const tellPrinted = (
-  { prints, report, recallSheet, sampleRate, notes, guards, mix }: PrintedSong<unknown>,
+  { prints, report, recallSheet, manifest, sampleRate, notes, guards, mix }: PrintedSong<unknown>,
   { out, bits }: Options,
   console: Console,
 ): void => {
   for (const { name } of prints) console.out(`${join(out, name)}: ${bits} bit, ${sampleRate} Hz\n`);
   const broken = guards.after.filter(({ pass }) => !pass).map(({ sentence }) => sentence);
-  console.out([join(out, report.name), join(out, recallSheet.name), '', ...notes, ...broken, '', ''].join('\n'));
+  const texts = [report, recallSheet, manifest].map(({ name }) => join(out, name));
+  console.out([...texts, '', ...notes, ...broken, '', ''].join('\n'));
   console.out(figureTable([{ heading: 'mix as printed', figures: mix }]));
 };
 
@@ -77,16 +78,18 @@ const runPrint = async (path: string, options: Options, console: Console): Promi
     ...{ targetLufs: options.target ?? null, ceilingDbtp: options.ceiling ?? null },
   };
   const workshop = await place.workshop(VARIANTS.some((kind) => kinds.includes(kind)));
-  const task = { order, hold: () => scratchSink(console.note), targetName: '--target', date: new Date() };
+  const task = { order, keeper: scratchKeeper(console.note), targetName: '--target', date: new Date() };
   const printed = await place.answer('Printing', print(workshop, task));
-  const { prints, report, recallSheet, sampleRate, gainDb, targetMet, notes, guards } = printed;
-  await writeFilesWhole(out, [...prints, report, recallSheet]);
+  const { prints, sampleRate, gainDb, targetMet, notes, guards } = printed;
+  await writeFilesWhole(out, filesOfPrint(printed));
   if (json) {
     const files = prints.map(({ name, kind, figures }) => {
       return { path: join(out, name), kind, bits, sampleRate, ...figures };
     });
-    const texts = { report: join(out, report.name), recallSheet: join(out, recallSheet.name) };
-    console.out(`${JSON.stringify({ files, ...texts, gainDb, targetMet, notes, guards }, null, 2)}\n`);
+    const [report, recallSheet, manifest] = ([printed.report, printed.recallSheet, printed.manifest] as const).map(({ name }) =>
+      join(out, name),
+    );
+    console.out(`${JSON.stringify({ files, report, recallSheet, manifest, gainDb, targetMet, notes, guards }, null, 2)}\n`);
   } else tellPrinted(printed, options, console);
   if (!targetMet) throw new GuardFailed();
 };
@@ -95,7 +98,7 @@ export const addPrint = (program: Command, console: Console): void => {
   program
     .command('print')
     .alias('bounce')
-    .description('Prints a session: WAV files, a report and a recall sheet. All is written, or nothing.')
+    .description('Prints a session: WAV files, a report, a recall sheet and a manifest. All is written, or nothing.')
     .argument('<session>', 'a session file; the sound files that it names are read too')
     .requiredOption('--out <folder>', 'where the files go; made if it is not there')
     .option('--bits <bits>', '16, 24 or 32f', PRINT_FIELDS.bits('--bits'), '24')

@@ -1,4 +1,5 @@
-import type { ByteSink, PrintedSong } from '../../files/print-song.ts';
+import type { PrintedSong } from '../../files/print-song.ts';
+import { blobKeeper } from './blob-keeper.ts';
 import { soundOf } from '../../render/executor.ts';
 import type { Plan } from '../../render/plan.ts';
 import type { Session } from '../../session/schema.ts';
@@ -31,31 +32,6 @@ export interface QuestionGround {
 /** Questions about one processor: of what comes to it strips are enough. */
 const isOfStage = ({ kind }: Question): boolean =>
   kind === 'match make-up' || kind === 'reduction' || kind === 'fit preset';
-
-/** Bytes of a file that are handed over to the browser together, which keeps what is large on disk. */
-const HANDED_OVER = 2 ** 23;
-
-/** Has the browser keep a file. */
-const inBlob = (): ByteSink<Blob> => {
-  const kept: Blob[] = [];
-  let pieces: Uint8Array<ArrayBuffer>[] = [];
-  let size = 0;
-  const handOver = (): void => {
-    kept.push(new Blob(pieces));
-    pieces = [];
-    size = 0;
-  };
-  const write = (bytes: Uint8Array<ArrayBuffer>): void => {
-    pieces.push(bytes);
-    size += bytes.length;
-    if (size >= HANDED_OVER) handOver();
-  };
-  const end = (): Blob => {
-    handOver();
-    return new Blob(kept, { type: 'audio/wav' });
-  };
-  return { write, end };
-};
 
 /** Answers that are told from the products of the paths, which come with the measuring. */
 const needsMeasured = ({ kind }: Question): boolean => kind === 'sweep' || kind === 'solve' || kind === 'bring up';
@@ -117,7 +93,7 @@ export class QuestionDesk {
     // Its report holds what the print measures.
     const known = await this.knownOf(mix, { signal }, ({ printed }) => printed !== undefined);
     const host = {
-      hold: inBlob,
+      keeper: blobKeeper,
       targetName: 'The loudness target',
       date: new Date(),
     };

@@ -48,12 +48,12 @@ const brokenOf = (guards: readonly ReportGuard[]): readonly string[] =>
 
 const textFile = ({ name, content }: PrintText): PrintedFile => ({
   ...{ name, form: 'text', figures: null },
-  data: new Blob([content], { type: 'text/markdown' }),
+  data: new Blob([content], { type: name.endsWith('.json') ? 'application/json' : 'text/markdown' }),
 });
 
-const filesOf = ({ prints, report, recallSheet }: PrintedSong<Blob>, bits: PrintOrder['bits']): PrintedFile[] => [
+const filesOf = ({ prints, report, recallSheet, manifest }: PrintedSong<Blob>, bits: PrintOrder['bits']): PrintedFile[] => [
   ...prints.map(({ name, content, figures }) => ({ name, data: content, form: FORMS[bits], figures })),
-  ...[report, recallSheet].map(textFile),
+  ...[report, recallSheet, manifest].map(textFile),
 ];
 
 /** Where a loudness target begins when one is asked for, LUFS: common practice for streaming. */

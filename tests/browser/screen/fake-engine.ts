@@ -208,6 +208,7 @@ export class FakeEngine implements Engine {
         }),
       },
       recallSheet: { name: `${title} - recall sheet.md`, content: recallSheet(session) },
+      manifest: { name: `${title} - manifest.json`, content: '{}' },
     };
   }
   dispose(): void {

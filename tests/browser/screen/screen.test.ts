@@ -475,7 +475,8 @@ describe('printing', () => {
     const [name, content] = await downloaded(() => box.getByRole('button', { name: 'Download all' }).click());
     expect(name).toBe('Low Tide.zip');
     const files = unzipSync(content);
-    expect(Object.keys(files)).toEqual([...STEMS, 'Low Tide - report.md', 'Low Tide - recall sheet.md']);
+    const texts = ['report.md', 'recall sheet.md', 'manifest.json'].map((name) => `Low Tide - ${name}`);
+    expect(Object.keys(files)).toEqual([...STEMS, ...texts]);
     expect(strFromU8(files['Low Tide - Voice.wav']!)).toBe('RIFF');
     const report = strFromU8(files['Low Tide - report.md']!);
     expect(report).toMatch(/Voice\.wav \| stems \| 24 \| 48000/);

@@ -1,0 +1,33 @@
+import type { ByteSink, FileKeeper } from '../../files/file-keeper.ts';
+
+/** Bytes of a file that are handed over to the browser together, which keeps what is large on disk. */
+const HANDED_OVER = 2 ** 23;
+
+const inBlob = (): ByteSink<Blob> => {
+  const kept: Blob[] = [];
+  let pieces: Uint8Array<ArrayBuffer>[] = [];
+  let size = 0;
+  const handOver = (): void => {
+    kept.push(new Blob(pieces));
+    pieces = [];
+    size = 0;
+  };
+  const write = (bytes: Uint8Array<ArrayBuffer>): void => {
+    pieces.push(bytes);
+    size += bytes.length;
+    if (size >= HANDED_OVER) handOver();
+  };
+  const end = (head: Uint8Array<ArrayBuffer>): Blob => {
+    handOver();
+    return new Blob([head, ...kept], { type: 'audio/wav' });
+  };
+  return { write, end };
+};
+
+async function* bytesOf(blob: Blob): AsyncGenerator<Uint8Array> {
+  for (let at = 0; at < blob.size; at += HANDED_OVER)
+    yield new Uint8Array(await blob.slice(at, at + HANDED_OVER).arrayBuffer());
+}
+
+/** Has the browser keep files. */
+export const blobKeeper: FileKeeper<Blob> = { hold: inBlob, bytesOf };

@@ -1,0 +1,20 @@
+import { createSHA256 } from 'hash-wasm';
+
+/** Bytes of a file, piece after piece. */
+export type BytePieces = Iterable<Uint8Array> | AsyncIterable<Uint8Array>;
+
+/** Size of a file and its SHA-256 (FIPS 180-4), 64 hexadecimal digits. */
+export interface Digest {
+  readonly bytes: number;
+  readonly sha256: string;
+}
+
+export const digestOf = async (pieces: BytePieces): Promise<Digest> => {
+  const hasher = await createSHA256();
+  let bytes = 0;
+  for await (const piece of pieces) {
+    hasher.update(piece);
+    bytes += piece.length;
+  }
+  return { bytes, sha256: hasher.digest('hex') };
+};
