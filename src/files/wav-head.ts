@@ -76,11 +76,7 @@ export const sampleBytesOf = ({ bits, channels }: WavFormat, frames: number): nu
  * All of a WAV file before its samples: RIFF, or RF64 where the file takes 4 GiB or more.
  * @param more chunks between format and samples
  */
-export const wavHead = (
-  format: WavFormat,
-  frames: number,
-  more: readonly WavChunk[] = [],
-): Uint8Array<ArrayBuffer> => {
+export const wavHead = (format: WavFormat, frames: number, more: readonly WavChunk[] = []): Uint8Array<ArrayBuffer> => {
   const dataBytes = sampleBytesOf(format, frames);
   const chunks = [formatChunk(format), ...(format.encoding === 'float' ? [factChunk(frames)] : []), ...more].map(
     (chunk) => chunkBytes(chunk),

@@ -126,10 +126,6 @@ export function writeWav(audio: Sound, bits: WavBits, options: WriteWavOptions =
   const pieces = [...wavPieces(audio, bits, options)];
   const limitedSamples = pieces.reduce((sum, piece) => sum + piece.limitedSamples, 0);
   const [format, frames] = [wavFormatOf(audio, bits), framesOf(audio)];
-  const all = [
-    wavHead(format, frames),
-    ...pieces.map(({ bytes }) => bytes),
-    paddingOf(sampleBytesOf(format, frames)),
-  ];
+  const all = [wavHead(format, frames), ...pieces.map(({ bytes }) => bytes), paddingOf(sampleBytesOf(format, frames))];
   return { bytes: joinedBytes(all), limitedSamples };
 }

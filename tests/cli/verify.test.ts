@@ -72,7 +72,9 @@ test('a missing and a shortened file are found, and figures in the manifest that
   writeFileSync(manifestPath, JSON.stringify({ ...manifest, files: louder }));
   const [code, answer] = await verified();
   expect(code).toBe(1);
-  expect(answer.files.find(({ ok }) => !ok)!.problem).toMatch(/^its integratedLufs measures -.*, and the manifest says -5$/);
+  expect(answer.files.find(({ ok }) => !ok)!.problem).toMatch(
+    /^its integratedLufs measures -.*, and the manifest says -5$/,
+  );
   writeFileSync(manifestPath, JSON.stringify(manifest));
 });
 

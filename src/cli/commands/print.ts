@@ -3,7 +3,13 @@ import { join } from 'node:path';
 import { print } from '../../engine/jobs/print.ts';
 import { scratchKeeper } from '../../files/node-scratch.ts';
 import { requireNew, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
-import { filesOfPrint, printFileNames, type PrintedSong, type PrintKind, type PrintOrder } from '../../files/print-song.ts';
+import {
+  filesOfPrint,
+  printFileNames,
+  type PrintedSong,
+  type PrintKind,
+  type PrintOrder,
+} from '../../files/print-song.ts';
 import type { WavBits } from '../../files/wav-write.ts';
 import { ProblemError } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
@@ -86,10 +92,12 @@ const runPrint = async (path: string, options: Options, console: Console): Promi
     const files = prints.map(({ name, kind, figures }) => {
       return { path: join(out, name), kind, bits, sampleRate, ...figures };
     });
-    const [report, recallSheet, manifest] = ([printed.report, printed.recallSheet, printed.manifest] as const).map(({ name }) =>
-      join(out, name),
+    const [report, recallSheet, manifest] = ([printed.report, printed.recallSheet, printed.manifest] as const).map(
+      ({ name }) => join(out, name),
     );
-    console.out(`${JSON.stringify({ files, report, recallSheet, manifest, gainDb, targetMet, notes, guards }, null, 2)}\n`);
+    console.out(
+      `${JSON.stringify({ files, report, recallSheet, manifest, gainDb, targetMet, notes, guards }, null, 2)}\n`,
+    );
   } else tellPrinted(printed, options, console);
   if (!targetMet) throw new GuardFailed();
 };

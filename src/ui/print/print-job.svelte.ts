@@ -51,7 +51,10 @@ const textFile = ({ name, content }: PrintText): PrintedFile => ({
   data: new Blob([content], { type: name.endsWith('.json') ? 'application/json' : 'text/markdown' }),
 });
 
-const filesOf = ({ prints, report, recallSheet, manifest }: PrintedSong<Blob>, bits: PrintOrder['bits']): PrintedFile[] => [
+const filesOf = (
+  { prints, report, recallSheet, manifest }: PrintedSong<Blob>,
+  bits: PrintOrder['bits'],
+): PrintedFile[] => [
   ...prints.map(({ name, content, figures }) => ({ name, data: content, form: FORMS[bits], figures })),
   ...[report, recallSheet, manifest].map(textFile),
 ];
