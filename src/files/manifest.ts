@@ -71,7 +71,8 @@ export const manifestText = (manifest: Omit<Manifest, 'format' | 'version'>): st
 export const parseManifest = (text: string, fileName: string): Manifest => {
   const json = parseJson(text, fileName);
   const header = headerProblem(json, MANIFEST_FORMAT, MANIFEST_VERSION);
-  const { value, problems } = header ? { value: null, problems: [header] as const } : readShape(manifestSchema, json);
-  if (value === null) throw new ProblemError(inFile(fileName, problems![0]!));
+  if (header) throw new ProblemError(inFile(fileName, header));
+  const { value, problems } = readShape(manifestSchema, json);
+  if (problems) throw new ProblemError(inFile(fileName, problems[0]));
   return value;
 };
