@@ -17,7 +17,7 @@ import type { Figures } from '../../measure/figures.ts';
 import { measure } from '../../measure/measure.ts';
 import { renderChain } from '../../render/chain-render.ts';
 import type { FittedChain } from '../../render/fit-chain.ts';
-import { fitWords } from '../../render/fit-words.ts';
+import { fitWords } from '../../engine/fit-words.ts';
 import { matchedChain, type Song } from '../../render/match-make-up.ts';
 import { processorItems } from '../../session/chain-items.ts';
 import { nearNames } from '../../session/near-names.ts';

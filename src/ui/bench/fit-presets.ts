@@ -1,6 +1,6 @@
 import { chainOf, MIX, setChain } from '../../session/chain-edits.ts';
 import type { FittedChain } from '../../render/fit-chain.ts';
-import { fitWords } from '../../render/fit-words.ts';
+import { fitWords } from '../../engine/fit-words.ts';
 import type { Preset } from '../../session/preset.ts';
 import { presetOnChain } from '../../session/preset-words.ts';
 import { presets } from '../../session/presets.ts';

@@ -1,7 +1,7 @@
 import { processorOf } from '../dsp/core/registry.ts';
 import { changeText } from '../measure/figure-text.ts';
-import type { FittedChain } from './fit-chain.ts';
-import type { FittedItem } from './fit-item.ts';
+import type { FittedChain } from '../render/fit-chain.ts';
+import type { FittedItem } from '../render/fit-item.ts';
 
 /** "Compressor: threshold -36.2 dB, make-up 11.49 dB" */
 const itemWords = ({ item, settings, gainDb }: FittedItem): string => {
