@@ -1,4 +1,5 @@
 import type { ChainStep } from '../dsp/core/chain.ts';
+import type { MovingLevel } from '../dsp/core/moving-gains.ts';
 import type { RunningState } from '../dsp/core/running-state.ts';
 import type { StripSpec } from '../dsp/core/strip.ts';
 import type { LoopFrames, PlayedSound } from './played-sound.ts';
@@ -17,6 +18,8 @@ export interface LiveStripStart {
   readonly from: readonly LiveFeed[];
   /** How far its output is held back to meet the other paths, frames. */
   readonly heldBack: number;
+  /** Lines of the path's level: a part of what is heard of it, and not of what it feeds. */
+  readonly moving?: MovingLevel;
   readonly state: RunningState;
 }
 
@@ -26,6 +29,8 @@ export interface RigStart {
   readonly number: number;
   /** Where the paths are in the song when it starts, frames. */
   readonly place: number;
+  /** How far the strips' own time runs ahead of the paths, frames. */
+  readonly ahead: number;
   readonly strips: readonly LiveStripStart[];
 }
 

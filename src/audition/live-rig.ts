@@ -1,5 +1,6 @@
 import { StereoDelay } from '../dsp/core/delay-line.ts';
 import type { ChainStep } from '../dsp/core/chain.ts';
+import { fillMovingLevel, type MovingLevel } from '../dsp/core/moving-gains.ts';
 import { LiveStrip } from '../dsp/core/live-strip.ts';
 import type { GainReductionTrace } from '../dsp/core/processor.ts';
 import type { StripSpec } from '../dsp/core/strip.ts';
@@ -25,14 +26,18 @@ class RigStrip {
   readonly left: Float64Array;
   readonly right: Float64Array;
   private readonly delay: StereoDelay;
+  private readonly moving: MovingLevel | null;
+  private readonly open: Float64Array;
 
   constructor(
     private spec: StripSpec,
     start: LiveStripStart,
     private readonly inputs: readonly (readonly Float32Array[])[],
-    sampleRate: number,
+    private readonly sampleRate: number,
     maxFrames: number,
   ) {
+    this.moving = start.moving ?? null;
+    this.open = new Float64Array(maxFrames);
     this.strip = new LiveStrip(spec, sampleRate, maxFrames, start.state);
     this.delay = new StereoDelay(start.heldBack);
     this.out = [new Float32Array(maxFrames), new Float32Array(maxFrames)];
@@ -45,15 +50,23 @@ class RigStrip {
     this.strip.moveTo(this.spec);
   }
 
-  process(count: number): void {
-    const { left, right, delay } = this;
+  /** @param place of the paths in the song; @param ahead how far the strip's own time runs ahead of it */
+  process(count: number, place: number, ahead: number): void {
+    const { left, right, delay, moving, open } = this;
     const [outLeft, outRight] = this.out;
+    this.strip.seek(place + ahead);
     this.strip.process(this.inputs, outLeft, outRight, count);
     for (let i = 0; i < count; i++) {
       left[i] = outLeft[i]!;
       right[i] = outRight[i]!;
     }
     delay.process(left, right, left, right, 0, count);
+    if (!moving) return;
+    fillMovingLevel(moving, this.sampleRate, place, count, open);
+    for (let i = 0; i < count; i++) {
+      left[i]! *= open[i]!;
+      right[i]! *= open[i]!;
+    }
   }
 }
 
@@ -69,6 +82,7 @@ export class LiveRig {
   private readonly strips = new Map<string, RigStrip>();
   private readonly ordered: RigStrip[] = [];
   private readonly feeds: FeedBlock[] = [];
+  private readonly timeAhead: number;
   /** Frames until what is held back has come through. */
   private settles: number;
   private leaves: readonly (readonly [path: string, sound: number])[] | null = null;
@@ -76,6 +90,7 @@ export class LiveRig {
   constructor(start: RigStart, sampleRate: number, fadeFrames: number, maxFrames: number) {
     this.number = start.number;
     this.place = start.place;
+    this.timeAhead = start.ahead;
     this.share = new GainRamp(0, fadeFrames, maxFrames);
     this.settles = Math.max(0, ...start.strips.map(({ heldBack }) => heldBack));
     for (const strip of start.strips) {
@@ -133,10 +148,10 @@ export class LiveRig {
     return true;
   }
 
-  /** Runs all strips on by `count` frames, from the moment `clock` on. */
-  process(read: Read, clock: number, count: number): void {
+  /** Runs all strips on by `count` frames, from the moment `clock` on, at which the paths are at frame `place` of the song. */
+  process(read: Read, clock: number, count: number, place: number): void {
     for (const { sound, ahead, block } of this.feeds) read(sound, clock + ahead, count, block[0], block[1]);
-    for (const strip of this.ordered) strip.process(count);
+    for (const strip of this.ordered) strip.process(count, place, this.timeAhead);
     if (this.settles <= 0 && this.leaves === null) this.share.set(1);
     this.settles -= count;
     this.share.advance(count);

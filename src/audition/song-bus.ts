@@ -1,5 +1,6 @@
 import { chainLatency, type ChainStep } from '../dsp/core/chain.ts';
 import { straight } from '../dsp/core/gain-matrix.ts';
+import { fillMovingLevel, type MovingLevel } from '../dsp/core/moving-gains.ts';
 import { LiveStrip } from '../dsp/core/live-strip.ts';
 import type { GainReductionTrace } from '../dsp/core/processor.ts';
 import type { StripSpec } from '../dsp/core/strip.ts';
@@ -21,6 +22,9 @@ export class SongBus {
   readonly right: Float32Array;
   private readonly strip: LiveStrip;
   private readonly trim: GainRamp;
+  /** Line of the trim. */
+  private moving: MovingLevel | null = null;
+  private readonly open: Float64Array;
   private readonly trimmed: readonly [Float32Array, Float32Array];
   private readonly inputs: readonly [readonly Float32Array[]];
 
@@ -31,6 +35,7 @@ export class SongBus {
   ) {
     this.strip = new LiveStrip(specOf([]), sampleRate, maxFrames);
     this.trim = new GainRamp(1, rampFrames, maxFrames);
+    this.open = new Float64Array(maxFrames);
     this.left = new Float32Array(maxFrames);
     this.right = new Float32Array(maxFrames);
     this.trimmed = [new Float32Array(maxFrames), new Float32Array(maxFrames)];
@@ -42,15 +47,16 @@ export class SongBus {
     return this.strip.traces;
   }
 
-  set({ trimGain, steps }: PlanMixBus): void {
+  set({ trimGain, moving, steps }: PlanMixBus): void {
     this.trim.set(trimGain);
+    this.moving = moving ?? null;
     this.strip.moveTo(specOf(steps));
     this.latency = chainLatency(steps, this.sampleRate);
   }
 
-  /** Runs the sum of the paths through it, into `left` and `right`. */
-  process(sumLeft: Float64Array, sumRight: Float64Array, count: number): void {
-    const { trim } = this;
+  /** Runs the sum of the paths, which is of the song from frame `place` on, through it, into `left` and `right`. */
+  process(sumLeft: Float64Array, sumRight: Float64Array, count: number, place: number): void {
+    const { trim, moving, open } = this;
     const [left, right] = this.trimmed;
     trim.advance(count);
     for (let i = 0; i < count; i++) {
@@ -59,6 +65,14 @@ export class SongBus {
       left[i] = gain * Math.fround(sumLeft[i]!);
       right[i] = gain * Math.fround(sumRight[i]!);
     }
+    if (moving) {
+      fillMovingLevel(moving, this.sampleRate, place, count, open);
+      for (let i = 0; i < count; i++) {
+        left[i]! *= open[i]!;
+        right[i]! *= open[i]!;
+      }
+    }
+    this.strip.seek(place);
     this.strip.process(this.inputs, this.left, this.right, count);
   }
 }

@@ -427,10 +427,11 @@ export class SongMixer {
     outRight.fill(0);
     this.now = clock;
     this.isMixHeard = this.sides.get('mix')?.isClosed === false;
-    this.live.rig?.process(this.readPlaying, clock, count);
+    const place = (this.deck ?? this.leaving)?.pathsAt(clock) ?? 0;
+    this.live.rig?.process(this.readPlaying, clock, count, place);
     for (const deck of this.playing)
       for (const [id, sound] of deck.program.paths) this.addPath(deck, id, sound, clock, count);
-    bus.process(sumLeft, sumRight, count);
+    bus.process(sumLeft, sumRight, count, place);
     const mix = this.sides.get('mix');
     if (mix) addScaled(bus.left, bus.right, mix, null, count, outLeft, outRight);
     for (const deck of this.playing)

@@ -116,11 +116,11 @@ export class Workshop {
     const query = yield* stepped(this.querySteps(mix, paths, frames, before, mayFollow), REFERENCES, 1);
     const alone = (place: number): number[] => query.ids.map((_, n) => (n === place ? 1 : 0));
     const loudness = new Map(query.ids.map((id, n) => [id, query.essentials(alone(n)).integratedLufs]));
-    const { trimGain, steps } = mix.plan.mixBus;
+    const { trimGain, moving, steps } = mix.plan.mixBus;
     return {
       ...{ mix, frames, paths, query, references, guards: this.guards },
       gains: mix.plan.paths.map(({ gain }) => gain),
-      trimDb: steps.length > 0 ? null : decibelsOf(trimGain),
+      trimDb: steps.length > 0 || moving ? null : decibelsOf(trimGain),
       origins: originsOf(mix.session, loudness),
     };
   }

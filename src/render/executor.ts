@@ -1,6 +1,8 @@
-import { framesOf, wholeOf, type Audio, type Sound } from '../audio/audio.ts';
+import { wholeOf, type Audio, type Sound } from '../audio/audio.ts';
 import { placedSamples } from '../audio/samples.ts';
-import type { Plan, PlanStrip } from './plan.ts';
+import { movingText } from '../dsp/core/moving-gains.ts';
+import { movedSound } from './moved-sound.ts';
+import type { Plan, PlanPath, PlanStrip } from './plan.ts';
 import type { Sources } from './sources.ts';
 import type { SoundRoom } from './store/room.ts';
 import type { StripCache, StripSound } from './strip-cache.ts';
@@ -32,7 +34,10 @@ export interface RenderOptions {
   readonly follows?: string;
 }
 
-/** The rendered paths by id: stereo, plan.frames long, latency taken off, so all of them are aligned with the song. */
+/**
+ * The rendered paths by id: stereo, plan.frames long, latency taken off, so all of them are aligned with the song; under the lines of their
+ * levels, so that what sums, plays or measures them needs to know nothing of those.
+ */
 export type RenderedPaths = ReadonlyMap<string, Sound>;
 
 /** Paths that are being rendered: the same objects as once they are done. What is not there yet reads as silence. */
@@ -57,9 +62,13 @@ export const runFrames = (plan: Plan): number => {
 /** Key of a strip's sound in this plan: what it depends on, and how long it runs. */
 export const cacheKey = (plan: Plan, strip: PlanStrip): string => `${strip.key}:${runFrames(plan)}`;
 
+const movesOf = ({ moving }: PlanPath): string => (moving ? movingText(moving) : '');
+
 /** Text of all that the paths of a plan depend on; equal text, equal sound. */
-export const soundOf = (plan: Plan): string =>
-  `${plan.frames} ${plan.strips.map((strip) => `${strip.id} ${cacheKey(plan, strip)}`).join('\n')}`;
+export const soundOf = (plan: Plan): string => {
+  const strips = plan.strips.map((strip) => `${strip.id} ${cacheKey(plan, strip)}`);
+  return [plan.frames, ...strips, ...plan.paths.map(movesOf)].join('\n');
+};
 
 /** The strips that a render must run, in plan order, and those that it finds in the cache instead. */
 export const divide = (
@@ -82,24 +91,31 @@ export const divide = (
   return { run, known };
 };
 
-/** Paths by the strip's sound that they are views on. */
-const views = new WeakMap<StripSound, { readonly latency: number; readonly audio: Sound }>();
+/** Views on a strip's sound that are remembered: of the mix, of the mix as received, and of passes. */
+const VIEWS = 6;
 
-/** The part of a strip's output that lies in the song, as a view: the same object as long as it is the same stretch. */
-const pathSound = (plan: Plan, strip: PlanStrip, sound: StripSound): Sound => {
-  const { latency } = strip;
-  const known = views.get(sound);
-  if (known?.latency === latency && framesOf(known.audio) === plan.frames) return known.audio;
+/** Paths by the strip's sound that they are views on, and by what they are of it. */
+const views = new WeakMap<StripSound, Map<string, Sound>>();
+
+/** The part of a strip's output that lies in the song, as a view: the same object as long as it sounds the same. */
+const pathSound = (plan: Plan, path: PlanPath, { latency }: PlanStrip, sound: StripSound): Sound => {
+  const known = views.get(sound) ?? new Map<string, Sound>();
+  views.set(sound, known);
+  const name = `${latency} ${plan.frames} ${movesOf(path)}`;
+  const before = known.get(name);
+  if (before) return before;
   const channels = [sound.left, sound.right].map((channel) => placedSamples(channel, -latency, plan.frames));
-  const audio = { sampleRate: plan.sampleRate, channels };
-  views.set(sound, { latency, audio });
-  return audio;
+  const still = { sampleRate: plan.sampleRate, channels };
+  const view = path.moving ? movedSound(still, path.moving) : still;
+  if (known.size >= VIEWS) known.delete(known.keys().next().value!);
+  known.set(name, view);
+  return view;
 };
 
 /** The paths of a plan out of its strips' sounds. */
 export const pathsFrom = (plan: Plan, sounds: ReadonlyMap<string, StripSound>): RenderedPaths => {
   const strips = new Map(plan.strips.map((strip) => [strip.id, strip]));
-  return new Map(plan.paths.map(({ id }) => [id, pathSound(plan, strips.get(id)!, sounds.get(id)!)]));
+  return new Map(plan.paths.map((path) => [path.id, pathSound(plan, path, strips.get(path.id)!, sounds.get(path.id)!)]));
 };
 
 /** Paths in memory, as what is played and sent to other workers must be. */

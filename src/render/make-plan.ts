@@ -1,14 +1,18 @@
 import type { StereoSound } from '../audio/audio.ts';
-import { gainOf } from '../audio/decibels.ts';
 import { channelMatrix, channelsIn } from '../dsp/core/channel-mode.ts';
 import { inTurn, scaled, straight, type GainMatrix } from '../dsp/core/gain-matrix.ts';
 import { panMatrix } from '../dsp/core/pan.ts';
 import type { StripInput } from '../dsp/core/strip.ts';
 import { pathOrder, ROUGH } from '../session/graph.ts';
-import type { Bus, ChainItems, Group, Send, Session, Track } from '../session/schema.ts';
+import { MIX_BUS } from '../session/lines/controls.ts';
+import type { LineTarget } from '../session/lines/line-schema.ts';
+import type { MovedSetting } from '../session/moved-settings.ts';
+import { CLOSED_DB, type Bus, type ChainItems, type Group, type Send, type Session, type Track } from '../session/schema.ts';
 import { hashOfText, textOf } from './content-hash.ts';
+import { behindLevel, isNeverOn, movesOf, stillGain, type FeedGains } from './feed-gains.ts';
 import { preFader, type NodeRef, type Plan, type PlanSource, type PlanStrip } from './plan.ts';
-import { faderGain, planPaths } from './plan-paths.ts';
+import { planPaths } from './plan-paths.ts';
+import { gainAndMoves, PlannedLines } from './planned-lines.ts';
 import { preparedChain, type PreparedChain } from './prepared-chain.ts';
 
 /** What the plan must know of a track's sound, already at the session's rate. */
@@ -25,9 +29,8 @@ export const LONGEST_TAIL_SECONDS = 12;
 const TAIL_QUANTUM_SECONDS = 4;
 
 /** A signal on its way into a strip. */
-interface Feed {
+interface Feed extends FeedGains {
   readonly ref: NodeRef;
-  readonly gains: GainMatrix;
 }
 
 /** Where a track is taken from: behind its pan, or with its level alone, or as if its level were 0 dB. */
@@ -46,6 +49,7 @@ class Planner {
   readonly strips: PlanStrip[] = [];
   private readonly signals = new Map<string, Signal>();
   private readonly tracks: ReadonlyMap<string, Track>;
+  readonly lines: PlannedLines;
 
   constructor(
     private readonly session: Session,
@@ -53,11 +57,16 @@ class Planner {
     private readonly sounds: ReadonlyMap<string, StereoSound>,
   ) {
     this.tracks = new Map(session.tracks.map((track) => [track.id, track]));
+    this.lines = new PlannedLines(session);
   }
 
   /** A chain of the session, ready to run. */
-  prepared(chain: ChainItems): PreparedChain {
-    return preparedChain(chain, this.session, this.sounds);
+  prepared(chain: ChainItems, owner: string): PreparedChain {
+    return preparedChain(chain, this.session, this.sounds, this.lines.chain(owner));
+  }
+
+  private setting(of: string, what: LineTarget['what'], standing: number): MovedSetting {
+    return this.lines.setting({ of, what }, standing);
   }
 
   /** The sound of a track or the rough; null where it is not in hand. */
@@ -82,24 +91,32 @@ class Planner {
   }
 
   private trackFeed(track: Track, tap: Tap): Feed | null {
-    const source = track.on ? this.source(track.id, track.offsetSeconds) : null;
+    const on = this.setting(track.id, 'on', Number(track.on));
+    const source = isNeverOn(on) ? null : this.source(track.id, track.offsetSeconds);
     if (!source) return null;
-    const level = tap === 'pre-fader' ? 1 : faderGain(track.gainDb);
-    const id = tap === 'pre-fader' && level !== faderGain(track.gainDb) ? preFader(track.id) : track.id;
+    const fader = this.setting(track.id, 'level', track.gainDb);
+    const level = tap === 'pre-fader' ? { first: 0, line: null } : fader;
+    const isOther = tap === 'pre-fader' && (fader.line !== null || stillGain(fader) !== 1);
+    const id = isOther ? preFader(track.id) : track.id;
     const into = channelMatrix(track.channels, track.polarity);
     const channels = channelsIn(track.channels, this.facts.get(track.id)!.channels);
+    const pan = tap === 'pan' ? this.setting(track.id, 'pan', track.pan) : { first: 0, line: null };
+    const { panLaw: law } = this.session;
     const placed = (gain: number): GainMatrix =>
-      panMatrix(tap === 'pan' ? track.pan : 0, channels, gain, this.session.panLaw);
-    const chain = this.prepared(track.chain);
-    if (chain.steps.length === 0) return { ref: source, gains: inTurn(into, placed(level)) };
-    const { ref } = this.strip(id, { ref: source, gains: scaled(into, level) }, chain, track.key);
-    return { ref, gains: placed(1) };
+      pan.line ? straight(gain) : panMatrix(pan.first, channels, gain, law);
+    const panMoves = pan.line ? { line: pan.line, channels, law } : undefined;
+    const chain = this.prepared(track.chain, track.id);
+    if (chain.steps.length === 0)
+      return { ref: source, gains: inTurn(into, placed(stillGain(level))), ...movesOf([level], [on], panMoves) };
+    const feed = { ref: source, gains: scaled(into, stillGain(level)), ...movesOf([level], []) };
+    const { ref } = this.strip(id, feed, chain, track.key);
+    return { ref, gains: placed(1), ...movesOf([], [on], panMoves) };
   }
 
   private roughFeed(): Feed | null {
     const { rough } = this.session;
     const source = rough && this.source(ROUGH, rough.offsetSeconds);
-    return source && this.strip(ROUGH, { ref: source, gains: straight(1) }, this.prepared(rough.chain), null);
+    return source && this.strip(ROUGH, { ref: source, gains: straight(1) }, this.prepared(rough.chain, ROUGH), null);
   }
 
   private keyFeeds(key: string | null): Feed[] {
@@ -118,27 +135,33 @@ class Planner {
 
   private sendFeeds(bus: Bus): Feed[] {
     const { rough, tracks, groups, buses } = this.session;
-    const feeds = (sends: readonly Send[], feedAt: (send: Send) => Feed | null): Feed[] =>
+    const feeds = (from: string, sends: readonly Send[], feedAt: (send: Send) => Feed | null): Feed[] =>
       sends.flatMap((send) => {
-        const feed = send.to === bus.id && send.on ? feedAt(send) : null;
-        return feed ? [{ ref: feed.ref, gains: scaled(feed.gains, faderGain(send.levelDb)) }] : [];
+        const feed = send.to === bus.id ? this.sent(from, send, feedAt) : null;
+        return feed ? [feed] : [];
       });
-    const pathFeed = ({ id }: Group | Bus, { tap }: Send, faderDb: number): Feed => ({
-      ref: { kind: 'strip', id },
-      gains: straight(tap === 'post-fader' ? faderGain(faderDb) : 1),
-    });
+    const pathFeed = ({ id, on: isOn }: Group | Bus, { tap }: Send, faderDb: number): Feed | null => {
+      const on = this.setting(id, 'on', Number(isOn));
+      if (isNeverOn(on)) return null;
+      const fader = tap === 'post-fader' ? this.setting(id, 'level', faderDb) : { first: 0, line: null };
+      return { ref: { kind: 'strip', id }, gains: straight(stillGain(fader)), ...movesOf([fader], [on]) };
+    };
     return [
-      ...groups
-        .filter(({ on }) => on)
-        .flatMap((path) => feeds(path.sends, (send) => pathFeed(path, send, path.faderDb))),
-      ...buses
-        .filter(({ on }) => on)
-        .flatMap((path) => feeds(path.sends, (send) => pathFeed(path, send, path.blendDb))),
+      ...groups.flatMap((path) => feeds(path.id, path.sends, (send) => pathFeed(path, send, path.faderDb))),
+      ...buses.flatMap((path) => feeds(path.id, path.sends, (send) => pathFeed(path, send, path.blendDb))),
       ...tracks.flatMap((track) =>
-        feeds(track.sends, ({ tap }) => this.trackFeed(track, tap === 'post-fader' ? 'pan' : 'pre-fader')),
+        feeds(track.id, track.sends, ({ tap }) => this.trackFeed(track, tap === 'post-fader' ? 'pan' : 'pre-fader')),
       ),
-      ...feeds(rough?.sends ?? [], () => this.roughFeed()),
+      ...feeds(ROUGH, rough?.sends ?? [], () => this.roughFeed()),
     ];
+  }
+
+  /** What a send gives to its bus; null: nothing. A line of its level stands in for its switch too. */
+  private sent(from: string, send: Send, feedAt: (send: Send) => Feed | null): Feed | null {
+    const level = this.lines.setting({ of: from, what: 'send', to: send.to }, send.on ? send.levelDb : CLOSED_DB);
+    if (!send.on && level.line === null && level.first <= CLOSED_DB) return null;
+    const feed = feedAt(send);
+    return feed && behindLevel(feed, level);
   }
 
   /** Plans one group or bus; all that feeds it must be planned already. */
@@ -147,7 +170,7 @@ class Planner {
     const bus = this.session.buses.find((path) => path.id === id);
     const path = group ?? bus;
     if (!path) return;
-    const chain = this.prepared(path.chain);
+    const chain = this.prepared(path.chain, id);
     const feeds = [...(group ? this.trackFeeds(group) : []), ...(bus ? this.sendFeeds(bus) : [])];
     this.addStrip(id, feeds, chain.listensToKey ? this.keyFeeds(path.key) : [], chain);
   }
@@ -157,12 +180,17 @@ class Planner {
     const all = [...feeds, ...keyFeeds];
     const signals = all.map(({ ref }) => this.signals.get(`${ref.kind} ${ref.id}`)!);
     const arrival = Math.max(0, ...signals.map(({ latency }) => latency));
-    const inputs = all.map(({ gains }, n): StripInput => ({ gains, delay: arrival - signals[n]!.latency }));
+    const inputs = all.map(({ gains, moving }, n): StripInput => ({
+      gains,
+      ...(moving && { moving }),
+      delay: arrival - signals[n]!.latency,
+    }));
     const latency = arrival + chain.latency;
     const inputEnd = Math.max(0, ...signals.slice(0, feeds.length).map(({ end }) => end));
     const ways = {
       inputs: inputs.slice(0, feeds.length),
       keyInputs: inputs.slice(feeds.length),
+      arrival,
       soundEnd: arrival + inputEnd,
     };
     const spec = { ...ways, steps: chain.steps };
@@ -194,9 +222,11 @@ export const makePlan = (
 ): Plan => {
   const planner = new Planner(session, facts, sounds);
   for (const id of pathOrder(session)) planner.addPath(id);
-  const paths = planPaths(session);
+  const paths = planPaths(session, planner.lines);
   const songFrames = planner.sourceEnd();
-  const mixBus = planner.prepared(session.mixBus.chain);
+  const mixBus = planner.prepared(session.mixBus.chain, MIX_BUS);
+  const trim = planner.lines.setting({ of: MIX_BUS, what: 'trim' }, session.mixBus.trimDb);
+  const { gain: trimGain, moving } = gainAndMoves(trim);
   const wholeFrames = Math.max(songFrames, planner.end(paths.map(({ id }) => id))) + mixBus.tail;
   const longest = songFrames + LONGEST_TAIL_SECONDS * session.sampleRate;
   const soundFrames = Math.ceil(Math.min(longest, wholeFrames));
@@ -210,7 +240,7 @@ export const makePlan = (
     sources: planner.sources,
     strips: planner.strips,
     paths,
-    mixBus: { trimGain: gainOf(session.mixBus.trimDb), steps: mixBus.steps },
+    mixBus: { trimGain, ...(moving && { moving }), steps: mixBus.steps },
   };
 };
 
@@ -222,4 +252,5 @@ export const asReceived = (session: Session): Session => ({
   groups: session.groups.map((group) => ({ ...group, on: true, chain: [], key: null, faderDb: 0, sends: [] })),
   buses: [],
   mixBus: { trimDb: 0, chain: [] },
+  lines: [],
 });

@@ -1,6 +1,7 @@
 import { framesOf, type Audio, type Sound } from '../audio/audio.ts';
 import { lastOf, type Samples } from '../audio/samples.ts';
 import { Chain, type ChainStep } from '../dsp/core/chain.ts';
+import { fillMovingLevel, type MovingLevel } from '../dsp/core/moving-gains.ts';
 import { finished } from '../audio/steps.ts';
 import type { RenderedPaths } from './executor.ts';
 import type { Plan, PlanMixBus } from './plan.ts';
@@ -75,8 +76,8 @@ export const mixBusSteps = (sum: Sound, mixBus: PlanMixBus): Generator<number, A
 export const mixBusStepsIn = <S extends Samples>(
   room: SoundRoom<S>,
   sum: Sound,
-  { trimGain, steps }: PlanMixBus,
-): Generator<number, SoundIn<S>> => chainStepsIn(room, sum, steps, null, trimGain);
+  { trimGain, moving, steps }: PlanMixBus,
+): Generator<number, SoundIn<S>> => chainStepsIn(room, sum, steps, null, trimGain, moving);
 
 /** Two channels of a block, double precision; nothing sounds behind the end. */
 class Block {
@@ -90,6 +91,14 @@ class Block {
     for (let i = 0; i < count; i++) {
       this.left[i] = gain * (left[i] ?? 0);
       this.right[i] = gain * (right[i] ?? 0);
+    }
+  }
+
+  /** Applies the gains of as many frames. */
+  scale(gains: Float64Array, count: number): void {
+    for (let i = 0; i < count; i++) {
+      this.left[i]! *= gains[i]!;
+      this.right[i]! *= gains[i]!;
     }
   }
 }
@@ -114,13 +123,14 @@ export const chainSteps = (
   gain = 1,
 ): Generator<number, Audio> => chainStepsIn(memoryRoom, sound, steps, key, gain);
 
-/** The same, kept in `room`. */
+/** The same, kept in `room`, and under a level that moves beside `gain`; the sound begins with the song. */
 function* chainStepsIn<S extends Samples>(
   room: SoundRoom<S>,
   sound: Sound,
   steps: readonly ChainStep[],
   key: Sound | null,
   gain: number,
+  moving?: MovingLevel,
 ): Generator<number, SoundIn<S>> {
   const chain = new Chain(steps, sound.sampleRate, BLOCK_FRAMES, soundEndOf(sound));
   const frames = framesOf(sound);
@@ -129,9 +139,14 @@ function* chainStepsIn<S extends Samples>(
   const main = new Block();
   const { left, right } = main;
   const steering = key && new Block();
+  const open = new Float64Array(BLOCK_FRAMES);
   for (let at = 0; at < frames + chain.latency; at += BLOCK_FRAMES) {
     const count = Math.min(BLOCK_FRAMES, frames + chain.latency - at);
     main.load(sound, at, count, gain);
+    if (moving) {
+      fillMovingLevel(moving, sound.sampleRate, at, count, open);
+      main.scale(open, count);
+    }
     if (key) steering?.load(key, at, count, 1);
     chain.process(left, right, count, steering);
     const skip = Math.max(0, chain.latency - at);

@@ -1,4 +1,5 @@
 import type { ChainStep } from '../dsp/core/chain.ts';
+import type { MovingLevel } from '../dsp/core/moving-gains.ts';
 import type { StripSpec } from '../dsp/core/strip.ts';
 
 /** Where a strip's input comes from. */
@@ -37,13 +38,17 @@ export interface PlanStrip {
 export interface PlanPath {
   readonly id: string;
   readonly kind: 'group' | 'bus';
-  /** Fader or blend, linear; 0 at −∞ dB or when switched off. Never part of the rendered path. */
+  /** Fader or blend, linear; 0 at −∞ dB or when switched off; of one that lines move, the loudest. Never part of the rendered path. */
   readonly gain: number;
+  /** Lines of its level and switch, of which `gain` is the reference: they are part of the path, and not of its strip. */
+  readonly moving?: MovingLevel;
 }
 
 /** Trim and chain after the sum. */
 export interface PlanMixBus {
   readonly trimGain: number;
+  /** Line of the trim, of which `trimGain` is the reference. */
+  readonly moving?: MovingLevel;
   readonly steps: readonly ChainStep[];
 }
 

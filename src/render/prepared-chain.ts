@@ -1,9 +1,11 @@
 import type { StereoSound } from '../audio/audio.ts';
 import { chainLatency, chainListensToKey, chainTail, type ChainStep } from '../dsp/core/chain.ts';
 import { processorItems } from '../session/chain-items.ts';
+import type { ChainLines } from '../session/moved-settings.ts';
 import type { ChainItems, Session } from '../session/schema.ts';
 import { stepsOf } from '../session/values.ts';
 import { textOf } from './content-hash.ts';
+import { chainLinesText } from './planned-lines.ts';
 
 /** A chain of a session as a plan uses it. */
 export interface PreparedChain {
@@ -23,6 +25,8 @@ type Song = Pick<Session, 'tempo' | 'meter' | 'sampleRate'>;
 interface Known extends Song {
   /** Hashes of the sounds that it works with. */
   readonly sounds: string;
+  /** Names the lines that it follows. */
+  readonly lines: string;
   readonly prepared: PreparedChain;
 }
 
@@ -34,17 +38,19 @@ const soundsOf = (chain: ChainItems, sounds: ReadonlyMap<string, StereoSound>): 
     .map(({ sound }) => (sound === undefined ? '' : (sounds.get(sound)?.hash ?? '')))
     .join(' ');
 
-/** A chain ready to run at the song's rate, tempo and meter; `sounds` by file, as `stepsOf` takes them. */
+/** A chain ready to run at the song's rate, tempo and meter; `sounds` by file, and its `lines`, as `stepsOf` takes them. */
 export const preparedChain = (
   chain: ChainItems,
   { tempo, meter, sampleRate }: Song,
   sounds: ReadonlyMap<string, StereoSound>,
+  lines?: ChainLines,
 ): PreparedChain => {
   const named = soundsOf(chain, sounds);
+  const moved = chainLinesText(lines);
   const before = known.get(chain);
   const isSame = before?.tempo === tempo && before.meter === meter && before.sampleRate === sampleRate;
-  if (isSame && before.sounds === named) return before.prepared;
-  const steps = stepsOf(chain, tempo, meter, sounds);
+  if (isSame && before.sounds === named && before.lines === moved) return before.prepared;
+  const steps = stepsOf(chain, tempo, meter, sounds, lines);
   const prepared = {
     steps,
     text: textOf(steps),
@@ -52,6 +58,6 @@ export const preparedChain = (
     tail: chainTail(steps, sampleRate),
     listensToKey: chainListensToKey(steps),
   };
-  known.set(chain, { tempo, meter, sampleRate, sounds: named, prepared });
+  known.set(chain, { tempo, meter, sampleRate, sounds: named, lines: moved, prepared });
   return prepared;
 };

@@ -1,10 +1,24 @@
 import { chainLatency } from '../dsp/core/chain.ts';
 import { straight } from '../dsp/core/gain-matrix.ts';
+import type { MovingGains } from '../dsp/core/moving-gains.ts';
+import type { StripInput } from '../dsp/core/strip.ts';
 import { hashOfText, textOf } from './content-hash.ts';
-import type { Plan, PlanStrip } from './plan.ts';
+import type { Plan, PlanMixBus, PlanPath, PlanStrip } from './plan.ts';
 
 /** Id of the one path of a print plan; no group or bus can have it. */
 export const PRINT = 'mix';
+
+/** How a path comes to the mix bus. Its strip is without its lines, as without its fader. */
+const feedOf = (path: PlanPath, mixBus: PlanMixBus): Omit<StripInput, 'delay'> => {
+  const [own, trim] = [path.moving, mixBus.moving];
+  const still = (path.gain / (own?.reference ?? 1)) * (mixBus.trimGain / (trim?.reference ?? 1));
+  if (!own && !trim) return { gains: straight(still) };
+  const moving: MovingGains = {
+    levels: [...(own?.levels ?? []), ...(trim?.levels ?? [])],
+    switches: own?.switches ?? [],
+  };
+  return { gains: straight(still), moving };
+};
 
 /**
  * The plan whose only path is the printed mix: all paths that sound, at their gains, trimmed and run through the mix bus
@@ -15,12 +29,12 @@ export const printPlan = (plan: Plan): Plan => {
   const heard = plan.paths.filter(({ gain }) => gain !== 0);
   const feeding = heard.map(({ id }) => strips.get(id)!);
   const arrival = Math.max(0, ...feeding.map(({ latency }) => latency));
-  const inputs = heard.map(({ gain }, n) => ({
-    gains: straight(gain * plan.mixBus.trimGain),
+  const inputs = heard.map((path, n) => ({
+    ...feedOf(path, plan.mixBus),
     delay: arrival - feeding[n]!.latency,
   }));
   const { steps } = plan.mixBus;
-  const spec = { inputs, keyInputs: [], steps };
+  const spec = { inputs, keyInputs: [], steps, arrival };
   const strip: PlanStrip = {
     id: PRINT,
     spec,

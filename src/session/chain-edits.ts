@@ -5,6 +5,7 @@ import { allItems, isSplit, splitAround } from './chain-items.ts';
 import { changeMember, listOf, put, requireConsistent, requireValid } from './edit-tools.ts';
 import { ROUGH } from './graph.ts';
 import { freeId, withItemIds } from './ids.ts';
+import { withoutLostLines } from './lines/lost-lines.ts';
 import { ProblemError } from './problem.ts';
 import { pathText, type JsonPath } from './reading-order.ts';
 import {
@@ -36,11 +37,14 @@ const chainPath = (session: Session, owner: string): JsonPath => {
   return [list, session[list].findIndex(({ id }) => id === owner), 'chain'];
 };
 
-const replaceChain = (session: Session, owner: string, chain: ChainItem[]): Session => {
+const withChain = (session: Session, owner: string, chain: ChainItem[]): Session => {
   if (owner === MIX) return put(session, { mixBus: put(session.mixBus, { chain }) });
   if (owner === ROUGH) return put(session, { rough: session.rough && { ...session.rough, chain } });
   return changeMember(session, listOf(session, owner), owner, { chain });
 };
+
+const replaceChain = (session: Session, owner: string, chain: ChainItem[]): Session =>
+  withoutLostLines(withChain(session, owner, chain));
 
 /** Index of an item in its chain, and in the split that holds it, if one does. */
 interface Place {

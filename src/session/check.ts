@@ -1,6 +1,7 @@
 import { checkChain } from './check-chain.ts';
 import { cyclesOf, edgesOf, type Mix } from './graph.ts';
 import { RESERVED_IDS } from './ids.ts';
+import { lineFaults } from './lines/check-lines.ts';
 import { described, listed, type Problem } from './problem.ts';
 import { inReadingOrder, pathText, type Fault, type JsonPath } from './reading-order.ts';
 import type { Send, Session } from './schema.ts';
@@ -89,15 +90,18 @@ const sectionFaults = ({ sections }: Session): Fault[] =>
   });
 
 /** What is wrong with a mix: that of the session, or of a pass. */
-const mixFaults = (mix: Mix): Fault[] => {
+const mixFaults = (mix: Mix, sampleRate: number): Fault[] => {
   const members = membersOf(mix);
   const ids = idFaults(members);
+  const chains = chainFaults(mix);
   return [
     ...ids,
     ...targetFaults(mix, members),
     ...sendFaults(mix),
     ...(ids.length === 0 ? cycleFaults(mix) : []), // an id that means two things closes cycles that are none
-    ...chainFaults(mix),
+    ...chains,
+    // What a line may do is told by the chains.
+    ...(chains.length === 0 ? lineFaults(mix, sampleRate) : []),
   ];
 };
 
@@ -111,9 +115,9 @@ const listIdFaults = (list: string, members: readonly { readonly id: string }[])
   });
 
 /** Each pass must hold together by itself: what it names must be in it, not in the current mix. */
-const passFaults = ({ passes }: Session): Fault[] => [
+const passFaults = ({ passes, sampleRate }: Session): Fault[] => [
   ...listIdFaults('passes', passes),
-  ...passes.flatMap((pass, n) => mixFaults(pass).map((fault) => ({ ...fault, path: ['passes', n, ...fault.path] }))),
+  ...passes.flatMap((pass, n) => mixFaults(pass, sampleRate).map((fault) => ({ ...fault, path: ['passes', n, ...fault.path] }))),
 ];
 
 const ANSWERS = { abx: ['right', 'wrong'], preference: ['a', 'b'] } as const;
@@ -148,7 +152,7 @@ const trialFaults = ({ trials }: Session): Fault[] => [
 export const checkSession = (session: Session): Problem[] =>
   inReadingOrder(session, [
     ...sectionFaults(session),
-    ...mixFaults(session),
+    ...mixFaults(session, session.sampleRate),
     ...passFaults(session),
     ...trialFaults(session),
   ]);

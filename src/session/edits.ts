@@ -2,6 +2,7 @@ import { changeMember, listOf, put, requireConsistent, requireValid, takenIds } 
 import { ROUGH } from './graph.ts';
 import { nextHue } from './hues.ts';
 import { freeId, idFrom, RESERVED_IDS, withItemIds } from './ids.ts';
+import { withoutLostLines } from './lines/lost-lines.ts';
 import { isSungByName } from './roles.ts';
 import {
   busSchema,
@@ -82,13 +83,13 @@ export const removeBus = (session: Session, bus: string): Session => {
   const { rough, tracks, groups, buses } = withoutKey(session, bus);
   const unfed = <T extends { readonly sends: Send[] }>(from: T): T =>
     from.sends.some(({ to }) => to === bus) ? { ...from, sends: from.sends.filter(({ to }) => to !== bus) } : from;
-  return {
+  return withoutLostLines({
     ...session,
     rough: rough && unfed(rough),
     tracks: tracks.map(unfed),
     groups: groups.map(unfed),
     buses: buses.filter(({ id }) => id !== bus).map(unfed),
-  };
+  });
 };
 
 const withoutKey = (session: Session, id: string): Session => {
@@ -132,7 +133,7 @@ export const setSend = (
 export const removeSend = (session: Session, from: string, to: string): Session => {
   const sends = sendsFrom(session, from);
   const others = sends.filter((send) => send.to !== to);
-  return others.length === sends.length ? session : withSends(session, from, others);
+  return others.length === sends.length ? session : withoutLostLines(withSends(session, from, others));
 };
 
 /** Gain (dB), pan, channel mode, polarity, start (seconds) or file of a track. */
@@ -151,7 +152,7 @@ export const addTrack = (session: Session, { name, file, group }: Pick<Track, 'n
 /** Takes a track out, and the keys that listen to it. */
 export const removeTrack = (session: Session, track: string): Session => {
   const unkeyed = withoutKey(session, track);
-  return { ...unkeyed, tracks: unkeyed.tracks.filter(({ id }) => id !== track) };
+  return withoutLostLines({ ...unkeyed, tracks: unkeyed.tracks.filter(({ id }) => id !== track) });
 };
 
 /** Adds an empty group at the end; its id comes from its name, and so does whether it is sung. */
@@ -168,7 +169,8 @@ export const addGroup = (session: Session, name: string): Session => {
 /** Takes a group out, and the keys that listen to it; refused while tracks are in it. */
 export const removeGroup = (session: Session, group: string): Session => {
   const unkeyed = withoutKey(session, group);
-  return requireConsistent({ ...unkeyed, groups: unkeyed.groups.filter(({ id }) => id !== group) });
+  const groups = unkeyed.groups.filter(({ id }) => id !== group);
+  return requireConsistent(withoutLostLines({ ...unkeyed, groups }));
 };
 
 /** The rough mix as received, and where it starts in the song; null: there is none. */

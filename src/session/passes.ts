@@ -6,12 +6,13 @@ import { chainFilesOf } from './sound-files.ts';
 
 // Saved versions of the mix, under the rules of `edits.ts`.
 
-const mixOf = ({ tracks, groups, buses, mixBus, rough }: Mix): Mix => ({
+const mixOf = ({ tracks, groups, buses, mixBus, rough, lines }: Mix): Mix => ({
   tracks,
   groups,
   buses,
   mixBus,
   rough: rough && { chain: rough.chain, sends: rough.sends },
+  lines,
 });
 
 const indexOf = ({ passes }: Session, id: string): number => {

@@ -1,14 +1,14 @@
 import { z } from 'zod';
+import { CLOSED_DB } from '../dsp/core/fader-gain.ts';
 import { CHANNEL_MODES, POLARITIES } from '../dsp/core/channel-mode.ts';
 import { PAN_LAWS } from '../dsp/core/pan.ts';
 import { file, id, processorItemSchema, splitItemSchema } from './chain-item-schema.ts';
 import { withItemIds } from './ids.ts';
+import { lineSchema } from './lines/line-schema.ts';
 
-export { processorItemSchema, splitItemSchema };
+export { CLOSED_DB, processorItemSchema, splitItemSchema };
 export type { ChainItem, ChainItems, ProcessorItem, SplitItem } from './chain-item-schema.ts';
 
-/** Blends, faders and sends at this level or below are −∞ dB: silent. */
-export const CLOSED_DB = -90;
 /** The highest fader, blend or send, dB. */
 export const LOUDEST_DB = 24;
 
@@ -104,6 +104,7 @@ const mixBus = z
   .default({ trimDb: 0, chain: [] });
 /** What the rough does as a source: it runs through a chain of its own and feeds buses; it is never in the mix directly. */
 const roughSource = z.strictObject({ chain, sends });
+const lines = z.array(lineSchema).max(400).default([]);
 
 /** Limits that the mix must keep against the rough and the mix as received; what each means stands in `guards.ts`. */
 export const GUARDS = [
@@ -134,6 +135,7 @@ export const passSchema = z.strictObject({
   buses,
   mixBus,
   rough: roughSource.nullable().default(null),
+  lines,
 });
 
 /** What can be listened to: the rough, the mix as received, the current mix, a pass, or the mix without one path. */
@@ -181,6 +183,7 @@ export const sessionSchema = z.strictObject({
   groups,
   buses,
   mixBus,
+  lines,
   /** Guards that differ from the default set (`presets/guards`). */
   guards: z.array(guardSchema).max(GUARDS.length).default([]),
   passes: z.array(passSchema).max(64).default([]),

@@ -72,6 +72,7 @@ const rigAt = ({ plan, sources, paths, sounds }: Made, touched: string, place: n
   return {
     number,
     place,
+    ahead: live.ahead,
     strips: live.strips.map(({ id, spec, from, latency }, n) => ({
       ...{ id, spec, heldBack: live.ahead - latency, state: structuredClone(warm.states[n]!) },
       from: from.map((feed) =>

@@ -3,6 +3,7 @@ import type { Parameter, Setting } from '../../src/dsp/core/parameter.ts';
 import { CHANNEL_MODES, POLARITIES } from '../../src/dsp/core/channel-mode.ts';
 import { PAN_LAWS } from '../../src/dsp/core/pan.ts';
 import { processors } from '../../src/dsp/core/registry.ts';
+import type { Line } from '../../src/session/lines/line-schema.ts';
 import { COMMON_NOTE_VALUES } from '../../src/session/note-values.ts';
 import { MIX_LAWS } from '../../src/dsp/core/wet-dry.ts';
 import {
@@ -99,6 +100,25 @@ const trialOf = (kind: Trial['kind'], answers: readonly Trial['answers'][number]
   });
 const trial = fc.oneof(trialOf('abx', ['right', 'wrong']), trialOf('preference', ['a', 'b']));
 
+/** A line of the first group's fader. */
+const levelLine: fc.Arbitrary<Line> = fc
+  .uniqueArray(fc.integer({ min: 0, max: 100 }), { minLength: 1, maxLength: 4 })
+  .chain((times) =>
+    fc.record({
+      id: fc.constant('line'),
+      target: fc.constant({ of: 'group-0', what: 'level' as const }),
+      unit: fc.constant('seconds' as const),
+      on: fc.boolean(),
+      points: many(times.length, (n) =>
+        fc.record({
+          at: fc.constant(times.toSorted((a, b) => a - b)[n]!),
+          value: decibels,
+          curve: fc.constantFrom('hold' as const, 'linear' as const, 's-curve' as const),
+        }),
+      ),
+    }),
+  );
+
 const sessionOf = (tracks: number, groups: number, buses: number): fc.Arbitrary<Session> =>
   fc.record({
     format: fc.constant('tributary-session' as const),
@@ -164,6 +184,7 @@ const sessionOf = (tracks: number, groups: number, buses: number): fc.Arbitrary<
       }),
     ),
     mixBus: fc.record({ trimDb: numbers(-60, 24), chain: chains }),
+    lines: fc.option(levelLine).map((line) => (line ? [line] : [])),
     guards: fc
       .subarray([...GUARDS])
       .chain((kept) => many(kept.length, (n) => fc.record({ guard: fc.constant(kept[n]!), limit, on: fc.boolean() }))),
@@ -179,8 +200,8 @@ export const sessions: fc.Arbitrary<Session> = fc
   .tuple(withoutPasses, fc.array(fc.tuple(withoutPasses, names, fc.string({ maxLength: 20 })), { maxLength: 2 }))
   .map(([session, others]) => ({
     ...session,
-    passes: others.map(([{ tracks, groups, buses, mixBus, rough }, name, note], n) => {
+    passes: others.map(([{ tracks, groups, buses, mixBus, rough, lines }, name, note], n) => {
       const source = rough && { chain: rough.chain, sends: rough.sends };
-      return { id: `pass-${n}`, name, note, tracks, groups, buses, mixBus, rough: source };
+      return { id: `pass-${n}`, name, note, tracks, groups, buses, mixBus, rough: source, lines };
     }),
   }));

@@ -3,6 +3,7 @@ import { arrivalBeside, AT_ONCE, DIRECT, wayThrough, type Arrival, type WayArriv
 import { longestPause } from './dying-away.ts';
 import type { Values } from './parameter.ts';
 import { processorOf } from './registry.ts';
+import { hasMixLine, valuesHeld, type MixLines, type StepLines } from './step-lines.ts';
 import type { WetDry } from './wet-dry.ts';
 
 /** One processor of a chain, ready to run: its id, a number for each of its parameters, and the sound it works with. */
@@ -12,12 +13,15 @@ export interface ProcessorStep {
   readonly sound?: StereoSound;
   /** Mix with the dry sound; absent: 100 %. */
   readonly wetDry?: WetDry;
+  /** Lines that it follows; what they move stands in `values` and `wetDry` as it is at first. Absent: it follows none. */
+  readonly lines?: StepLines;
 }
 
 /** Processors in a row that share one dry path beside them. */
 export interface SplitStep {
   readonly split: readonly ProcessorStep[];
   readonly wetDry?: WetDry;
+  readonly lines?: MixLines;
 }
 
 export type ChainStep = ProcessorStep | SplitStep;
@@ -35,9 +39,10 @@ export const chainLatency = (steps: readonly ChainStep[], sampleRate: number): n
     .reduce((sum, { processor, values }) => sum + processorOf(processor).latency(values, sampleRate), 0);
 
 const stepTail = (step: ChainStep, sampleRate: number): number => {
-  if (step.wetDry?.wet === 0) return 0;
+  if (step.wetDry?.wet === 0 && !hasMixLine(step)) return 0;
   if ('split' in step) return chainTail(step.split, sampleRate);
-  return processorOf(step.processor).tail(step.values, sampleRate, step.sound);
+  const { tail } = processorOf(step.processor);
+  return Math.max(...valuesHeld(step).map((values) => tail(values, sampleRate, step.sound)));
 };
 
 /** Samples that a chain sounds on after its input has ended (latency not counted): the tails follow one another. */

@@ -13,6 +13,7 @@ import type { Values } from './parameter.ts';
 import { CONTROL_FRAMES, type GainReductionTrace, type Kernel, type KeySignal } from './processor.ts';
 import { processorOf } from './registry.ts';
 import { KernelStage, Series, type Stage } from './stage.ts';
+import { areSameStepLines, Follower, hasMixLine } from './step-lines.ts';
 import { canMoveTo, hasSameValues, matchedSteps } from './step-match.ts';
 import type { WetDry } from './wet-dry.ts';
 import { WetStage } from './wet-stage.ts';
@@ -27,6 +28,8 @@ interface Part {
   readonly dyingAway: DyingAway;
   readonly kernel: Kernel | null;
   readonly inside: readonly Part[];
+  /** Latency of the chain up to its output, frames. */
+  readonly late: number;
 }
 
 const takeOverPart = (part: Part, other: Part): void => {
@@ -49,6 +52,11 @@ export class Chain {
   private readonly whole: Series;
   /** Frames already done of the current control block. */
   private phase = 0;
+  /** Steps that follow lines. */
+  private followers: readonly Follower[];
+  /** Frame of the song that the next frame of the input is of. */
+  private place = 0;
+  private isFresh = true;
 
   /**
    * @param soundEnd frame of the input from which on nothing new comes, only what dies away: then each stage stops once it
@@ -63,6 +71,14 @@ export class Chain {
     this.parts = this.partsOf(steps, 0, null);
     this.whole = new Series(this.parts.map(({ stage }) => stage));
     this.latency = this.whole.latency;
+    this.followers = this.followersOf(steps);
+    this.seek(0);
+  }
+
+  /** The next frame of the input is of this frame of the song: lines go on from there. */
+  seek(place: number): void {
+    this.place = place;
+    if (this.isFresh) for (const follower of this.followers) follower.begin(place);
   }
 
   /** Gain reduction over time of each processor, in order, those in splits too; null for one that keeps none. */
@@ -92,6 +108,7 @@ export class Chain {
     if (!steps.every((step, n) => canMoveTo(before[n]!, step, sampleRate))) return false;
     steps.forEach((step, n) => this.move(before[n]!, step, n));
     this.steps = steps;
+    this.followers = this.followersOf(steps);
     return true;
   }
 
@@ -102,34 +119,67 @@ export class Chain {
       takeOverPart(this.parts[to]!, other.parts[from]!);
       this.move(other.steps[from]!, this.steps[to]!, to);
     }
+    this.isFresh = false;
+    this.place = other.place;
+    this.followers = this.followersOf(this.steps);
   }
 
   /** Processes frames 0..frames-1 in place. `key` is aligned with the input; null stands for no key. */
   process(left: Float64Array, right: Float64Array, frames: number, key: KeySignal | null = null): void {
+    this.isFresh = false;
     for (let start = 0; start < frames;) {
-      if (this.phase === 0) this.whole.control();
+      if (this.phase === 0) this.control();
       const end = Math.min(frames, start + CONTROL_FRAMES - this.phase);
       this.whole.process(left, right, start, end, key);
       this.phase = (this.phase + end - start) % CONTROL_FRAMES;
+      this.place += end - start;
       start = end;
     }
+  }
+
+  private control(): void {
+    const { followers, place } = this;
+    for (const follower of followers) follower.control(place, place + CONTROL_FRAMES);
+    this.whole.control();
   }
 
   /** Back to the state after construction. */
   reset(): void {
     this.phase = 0;
     this.whole.reset();
+    this.isFresh = true;
+    this.seek(0);
   }
 
   /** Sets the values and mix of a running step to those of another. */
   private move(before: ChainStep, to: ChainStep, place: number): void {
     const [insideBefore, inside] = [processorSteps(before), processorSteps(to)];
-    inside.forEach(({ values, wetDry = ALL_WET }, n) => {
+    inside.forEach((step, n) => {
       const at = 'split' in to ? ([place, n] as const) : place;
-      if (!hasSameValues(insideBefore[n]!.values, values)) this.set(at, values);
-      if ('split' in to) this.setWetDry(at, wetDry);
+      const was = insideBefore[n]!;
+      // Where a line has the values by now is not where they stand.
+      const isLed = was.lines?.parameters !== undefined && !areSameStepLines(was.lines, step.lines);
+      if (isLed || !hasSameValues(was.values, step.values)) this.set(at, step.values);
+      if ('split' in to) this.moveMix(at, step);
     });
+    this.moveMix(place, to);
+  }
+
+  private moveMix(place: StepPlace, to: ChainStep): void {
+    if (!hasMixLine(to)) this.partAt(place).stage.release();
     this.setWetDry(place, to.wetDry ?? ALL_WET);
+  }
+
+  private followersOf(steps: readonly ChainStep[]): Follower[] {
+    return steps.flatMap((step, n) => {
+      const own = this.followerOf(step, this.parts[n]!);
+      if (!('split' in step)) return own;
+      return [...own, ...step.split.flatMap((inside, k) => this.followerOf(inside, this.parts[n]!.inside[k]!))];
+    });
+  }
+
+  private followerOf(step: ChainStep, { stage, kernel, late }: Part): Follower[] {
+    return step.lines ? [new Follower(step, stage, kernel, late, step.wetDry ?? ALL_WET, this.sampleRate)] : [];
   }
 
   private partAt(place: StepPlace): Part {
@@ -165,13 +215,14 @@ export class Chain {
     const kernel = processor.createKernel(values, this.sampleRate, sound);
     const latency = processor.latency(values, this.sampleRate);
     const stage = new KernelStage(kernel, latency, listensToKey(step) ? arrival : null, this.maxFrames);
-    return { stage: this.beside(stage, step, dyingAway), own: stage, dyingAway, kernel, inside: [] };
+    return { stage: this.beside(stage, step, dyingAway), own: stage, dyingAway, kernel, inside: [], late: arrival + latency };
   }
 
   private splitPart(step: SplitStep, arrival: number, before: DyingAway | null, dyingAway: DyingAway): Part {
     const inside = this.partsOf(step.split, arrival, before);
     const stage = new Series(inside.map((part) => part.stage));
-    return { stage: this.beside(stage, step, dyingAway), own: null, dyingAway, kernel: null, inside };
+    const outer = this.beside(stage, step, dyingAway);
+    return { stage: outer, own: null, dyingAway, kernel: null, inside, late: arrival + stage.latency };
   }
 
   private beside(stage: Stage, { wetDry = ALL_WET }: ChainStep, dyingAway: DyingAway): WetStage {

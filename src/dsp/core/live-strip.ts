@@ -38,6 +38,12 @@ export class LiveStrip {
     return this.strip.traces;
   }
 
+  /** As `Strip.seek`. */
+  seek(frame: number): void {
+    this.strip.seek(frame);
+    this.leaving?.seek(frame);
+  }
+
   /** Goes on as this strip. A change during a fade ends that fade. */
   moveTo(spec: StripSpec): void {
     if (this.strip.moveTo(spec)) return;

@@ -25,6 +25,13 @@ export class Ramp {
     this.target = target;
   }
 
+  /** In place of `control`: starts the next control block and goes straight to `target` within it. */
+  glide(target: number): void {
+    this.value = this.next;
+    this.target = this.next = target;
+    this.step = (target - this.value) / CONTROL_FRAMES;
+  }
+
   /** True when there is nothing left to move: `value` stays at the target. */
   get settled(): boolean {
     return this.step === 0 && this.value === this.target;

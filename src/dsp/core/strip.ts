@@ -1,13 +1,16 @@
 import { Chain, type ChainStep, type StepPlace } from './chain.ts';
 import { StereoDelay } from './delay-line.ts';
-import type { GainMatrix } from './gain-matrix.ts';
+import { inTurn, type GainMatrix } from './gain-matrix.ts';
+import { fillMovingGain, isSameMoving, panAt, type MovingGains } from './moving-gains.ts';
 import type { Values } from './parameter.ts';
-import type { GainReductionTrace, KeySignal } from './processor.ts';
+import { CONTROL_FRAMES, type GainReductionTrace, type KeySignal } from './processor.ts';
 import { restoreState, stateOf } from './running-state.ts';
 
 /** How one signal enters a strip. */
 export interface StripInput {
   readonly gains: GainMatrix;
+  /** Lines that its gains follow beside that; absent: they do not move. */
+  readonly moving?: MovingGains;
   /** Delay of this input, samples, with which all inputs are aligned. */
   readonly delay: number;
 }
@@ -17,12 +20,15 @@ export interface StripSpec {
   readonly inputs: readonly StripInput[];
   readonly keyInputs: readonly StripInput[];
   readonly steps: readonly ChainStep[];
+  /** Latency at the sum of the inputs, whole samples: its frame n is frame n - arrival of the song. Absent: 0. */
+  readonly arrival?: number;
   /** Frame of the summed inputs from which on nothing new comes; absent: not known. */
   readonly soundEnd?: number;
 }
 
 const isSameInput = (a: StripInput, b: StripInput | undefined): boolean =>
   a.delay === b?.delay &&
+  isSameMoving(a.moving, b.moving) &&
   a.gains.leftToLeft === b.gains.leftToLeft &&
   a.gains.leftToRight === b.gains.leftToRight &&
   a.gains.rightToLeft === b.gains.rightToLeft &&
@@ -38,18 +44,29 @@ class Summer {
   private readonly delays: readonly StereoDelay[];
   private readonly left: Float64Array;
   private readonly right: Float64Array;
+  /** How far lines open an input. */
+  private readonly open: Float64Array;
 
   constructor(
     private readonly inputs: readonly StripInput[],
+    private readonly sampleRate: number,
     maxFrames: number,
   ) {
     this.delays = inputs.map(({ delay }) => new StereoDelay(delay));
     this.left = new Float64Array(maxFrames);
     this.right = new Float64Array(maxFrames);
+    this.open = new Float64Array(inputs.some(({ moving }) => moving) ? maxFrames : 0);
   }
 
-  /** Sums frames offset.. of all inputs into frames 0..frames-1 of the target. */
-  process(channels: readonly InputChannels[], first: number, offset: number, frames: number, target: KeySignal): void {
+  /** Sums frames offset.. of all inputs into frames 0..frames-1 of the target; the first of them is of frame `place` of the song. */
+  process(
+    channels: readonly InputChannels[],
+    first: number,
+    offset: number,
+    frames: number,
+    target: KeySignal,
+    place: number,
+  ): void {
     target.left.fill(0, 0, frames);
     target.right.fill(0, 0, frames);
     for (let n = 0; n < this.inputs.length; n++) {
@@ -63,7 +80,9 @@ class Summer {
         this.widen(source[0], source[1] ?? source[0], offset, frames);
       }
       delay.process(this.left, this.right, this.left, this.right, 0, frames);
-      this.add(this.inputs[n]!.gains, frames, target);
+      const { gains, moving } = this.inputs[n]!;
+      if (moving) this.addMoving(gains, moving, frames, target, place);
+      else this.add(gains, frames, target);
     }
   }
 
@@ -87,6 +106,45 @@ class Summer {
     }
   }
 
+  private addMoving(still: GainMatrix, moving: MovingGains, frames: number, target: KeySignal, place: number): void {
+    const { left, right, open, sampleRate } = this;
+    fillMovingGain(moving, sampleRate, place, frames, open);
+    for (let i = 0; i < frames; i++) {
+      left[i]! *= open[i]!;
+      right[i]! *= open[i]!;
+    }
+    if (moving.pan) this.addPanned(still, moving.pan, frames, target, place);
+    else this.add(still, frames, target);
+  }
+
+  /** The pan is worked out where control blocks of the song begin, and goes straight from one to the next. */
+  private addPanned(
+    still: GainMatrix,
+    pan: NonNullable<MovingGains['pan']>,
+    frames: number,
+    target: KeySignal,
+    place: number,
+  ): void {
+    const { left, right } = this;
+    for (let i = 0; i < frames;) {
+      const block = Math.floor((place + i) / CONTROL_FRAMES) * CONTROL_FRAMES;
+      const end = Math.min(frames, block + CONTROL_FRAMES - place);
+      const from = inTurn(still, panAt(pan, block));
+      const to = inTurn(still, panAt(pan, block + CONTROL_FRAMES));
+      for (; i < end; i++) {
+        const share = (place + i - block) / CONTROL_FRAMES;
+        const l = left[i]!;
+        const r = right[i]!;
+        target.left[i]! +=
+          (from.leftToLeft + share * (to.leftToLeft - from.leftToLeft)) * l +
+          (from.rightToLeft + share * (to.rightToLeft - from.rightToLeft)) * r;
+        target.right[i]! +=
+          (from.leftToRight + share * (to.leftToRight - from.leftToRight)) * l +
+          (from.rightToRight + share * (to.rightToRight - from.rightToRight)) * r;
+      }
+    }
+  }
+
   reset(): void {
     for (const delay of this.delays) delay.reset();
   }
@@ -104,17 +162,21 @@ export class Strip {
   private readonly main: KeySignal;
   private readonly key: KeySignal;
   private readonly inputCount: number;
+  /** Frame of the song that the next frame of the summed inputs is of. */
+  private place: number;
 
   constructor(
     private readonly spec: StripSpec,
     sampleRate: number,
     maxFrames: number,
   ) {
-    this.mainSum = new Summer(spec.inputs, maxFrames);
-    this.keySum = new Summer(spec.keyInputs, maxFrames);
+    this.mainSum = new Summer(spec.inputs, sampleRate, maxFrames);
+    this.keySum = new Summer(spec.keyInputs, sampleRate, maxFrames);
     this.hasKey = spec.keyInputs.length > 0;
     this.inputCount = spec.inputs.length;
+    this.place = -(spec.arrival ?? 0);
     this.chain = new Chain(spec.steps, sampleRate, maxFrames, spec.soundEnd);
+    this.chain.seek(this.place);
     this.main = { left: new Float64Array(maxFrames), right: new Float64Array(maxFrames) };
     this.key = { left: new Float64Array(maxFrames), right: new Float64Array(maxFrames) };
   }
@@ -127,6 +189,12 @@ export class Strip {
   /** As `Chain.traces`. */
   get traces(): readonly (GainReductionTrace | null)[] {
     return this.chain.traces;
+  }
+
+  /** What comes next is frame `frame` of the strip's own time, in which rendering begins at 0: lines go on from there. */
+  seek(frame: number): void {
+    this.place = frame - (this.spec.arrival ?? 0);
+    this.chain.seek(this.place);
   }
 
   /** New values for the processor at this place of the chain; they must not change its latency. */
@@ -146,9 +214,11 @@ export class Strip {
       restoreState(this.keySum, stateOf(other.keySum));
     }
     this.chain.takeOver(other.chain);
+    this.seek(other.place + (other.spec.arrival ?? 0));
   }
 
-  private hasInputsOf({ inputs, keyInputs }: StripSpec): boolean {
+  private hasInputsOf({ inputs, keyInputs, arrival }: StripSpec): boolean {
+    if ((arrival ?? 0) !== (this.spec.arrival ?? 0)) return false;
     return areSameInputs(inputs, this.spec.inputs) && areSameInputs(keyInputs, this.spec.keyInputs);
   }
 
@@ -164,10 +234,11 @@ export class Strip {
     frames: number,
     outOffset = offset,
   ): void {
-    const { main, key } = this;
-    this.mainSum.process(channels, 0, offset, frames, main);
-    if (this.hasKey) this.keySum.process(channels, this.inputCount, offset, frames, key);
+    const { main, key, place } = this;
+    this.mainSum.process(channels, 0, offset, frames, main, place);
+    if (this.hasKey) this.keySum.process(channels, this.inputCount, offset, frames, key, place);
     this.chain.process(main.left, main.right, frames, this.hasKey ? key : null);
+    this.place += frames;
     const { left, right } = main;
     for (let i = 0; i < frames; i++) {
       outLeft[outOffset + i] = left[i]!;
@@ -179,5 +250,6 @@ export class Strip {
     this.mainSum.reset();
     this.keySum.reset();
     this.chain.reset();
+    this.seek(0);
   }
 }

@@ -36,6 +36,8 @@ export class WetStage implements Stage {
   private lacks = 0;
   /** Frames of the control block already done. */
   private position = 0;
+  /** Where a line has the mix at the end of the next control block; null: it follows none. */
+  private led: { wet: number; dry: number } | null = null;
 
   constructor(
     private readonly inner: Stage,
@@ -58,12 +60,46 @@ export class WetStage implements Stage {
     if (this.target.dry > 0) this.dryPath ??= new DryPath(this.latency, this.maxFrames);
   }
 
+  /**
+   * The mix that a line has at the end of the next control block, to be told before each: it goes straight there. The dry path runs all the
+   * time then, so that nothing must be waited for.
+   */
+  follow(wet: number, dry: number): void {
+    if (this.led) {
+      this.led.wet = wet;
+      this.led.dry = dry;
+      return;
+    }
+    this.led = { wet, dry };
+    this.dryPath ??= new DryPath(this.latency, this.maxFrames);
+  }
+
+  /** The mix that a line has where the stage begins. */
+  beginAt(wet: number, dry: number): void {
+    this.follow(wet, dry);
+    this.wetGain.set(wet);
+    this.dryGain.set(dry);
+    this.wetGain.reset();
+    this.dryGain.reset();
+  }
+
+  /** Follows no line any more. */
+  release(): void {
+    this.led = null;
+  }
+
   control(): void {
     this.dyingAway.control();
     if (this.dyingAway.over) return;
     this.inner.control();
     this.position = 0;
-    const { dryGain, target, wetGain } = this;
+    const { dryGain, target, wetGain, led } = this;
+    if (led) {
+      this.runs = true;
+      wetGain.glide(led.wet);
+      dryGain.glide(led.dry);
+      return;
+    }
     if (!this.runs) {
       if (target.dry === 0) return;
       this.runs = true;
@@ -99,7 +135,7 @@ export class WetStage implements Stage {
   }
 
   /** Copies mix and dry path, moves included, of another stage of the same latency. */
-  takeOver({ wetGain, dryGain, dryPath, runs, lacks, position }: WetStage): void {
+  takeOver({ wetGain, dryGain, dryPath, runs, lacks, position, led }: WetStage): void {
     restoreState(this.wetGain, stateOf(wetGain));
     restoreState(this.dryGain, stateOf(dryGain));
     if (dryPath) {
@@ -109,6 +145,7 @@ export class WetStage implements Stage {
     this.runs = runs;
     this.lacks = lacks;
     this.position = position;
+    this.led = led && { ...led };
   }
 
   private run(left: Float64Array, right: Float64Array, start: number, end: number, key: KeySignal | null): void {

@@ -262,11 +262,12 @@ export class LiveDesk {
     const number = ++this.lastNumber;
     const { states } = warm;
     const feeds = this.feedsOf(live);
-    const strips = live.strips.map(({ id, spec, latency }, n) => ({
+    const strips = live.strips.map(({ id, spec, latency, moving }, n) => ({
       ...{ id, spec, from: feeds[n]!, heldBack: live.ahead - latency, state: states[n]! },
+      ...(moving && { moving }),
     }));
     this.rig = { number, touched, live, isStale: false, leaves: false };
-    this.send({ rig: { number, place: warm.at - live.ahead, strips } }, buffersOf(states));
+    this.send({ rig: { number, place: warm.at - live.ahead, ahead: live.ahead, strips } }, buffersOf(states));
     if (this.plan) this.follow(this.plan);
   }
 

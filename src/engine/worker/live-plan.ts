@@ -1,5 +1,7 @@
 import { chainTail, type ChainStep } from '../../dsp/core/chain.ts';
+import type { MovingLevel } from '../../dsp/core/moving-gains.ts';
 import type { StripSpec } from '../../dsp/core/strip.ts';
+import { textOf } from '../../render/content-hash.ts';
 import type { NodeRef, Plan, PlanStrip } from '../../render/plan.ts';
 
 /** What feeds a live strip: a strip of the same rig by its place, or something rendered, or a track. */
@@ -13,6 +15,8 @@ export interface LivePlan {
     readonly from: readonly FeedOf[];
     readonly latency: number;
     readonly key: string;
+    /** Lines of the path's level. */
+    readonly moving?: MovingLevel;
   }[];
   /** How far the strips' time runs ahead of the paths, so that the latest of them is in time: frames. */
   readonly ahead: number;
@@ -37,13 +41,14 @@ const fedBy = (plan: Plan, id: string): readonly PlanStrip[] => {
 };
 
 /** Without its end a strip runs on wherever playing jumps. */
-const endless = ({ inputs, keyInputs, steps }: StripSpec): StripSpec => ({ inputs, keyInputs, steps });
+const endless = ({ inputs, keyInputs, arrival = 0, steps }: StripSpec): StripSpec => ({ inputs, keyInputs, arrival, steps });
 
 /** What runs live while the strip `touched` is worked on: itself, and all that it feeds. null: the plan has no such strip. */
 export const livePlanOf = (plan: Plan, touched: string): LivePlan | null => {
   const strips = fedBy(plan, touched);
   if (strips.length === 0) return null;
   const known = new Map(plan.strips.map((strip) => [strip.id, strip]));
+  const moves = new Map(plan.paths.map(({ id, moving }) => [id, moving]));
   const places = new Map(strips.map(({ id }, place) => [id, place]));
   const feedOf = (ref: NodeRef): FeedOf => {
     const strip = ref.kind === 'strip' ? places.get(ref.id) : undefined;
@@ -55,16 +60,17 @@ export const livePlanOf = (plan: Plan, touched: string): LivePlan | null => {
     return places.has(ref.id) ? '' : known.get(ref.id)!.key;
   };
   const shapes = strips.map(({ id, latency, from, spec: { inputs, keyInputs } }) => ({
-    ...{ id, latency, from, inputs, keyInputs, keys: from.map(keyOf) },
+    ...{ id, latency, from, inputs, keyInputs, keys: from.map(keyOf), moving: moves.get(id) },
   }));
   const tails = strips.reduce((sum, { spec }) => sum + chainTail(spec.steps, plan.sampleRate), 0) / plan.sampleRate;
   return {
-    strips: strips.map(({ id, spec, from, latency, key }) => ({
-      ...{ id, spec: endless(spec), from: from.map(feedOf), latency, key },
-    })),
+    strips: strips.map(({ id, spec, from, latency, key }) => {
+      const moving = moves.get(id);
+      return { ...{ id, spec: endless(spec), from: from.map(feedOf), latency, key }, ...(moving && { moving }) };
+    }),
     ahead: Math.max(...strips.map(({ latency }) => latency)),
     memorySeconds: Math.min(LONGEST_MEMORY_SECONDS, SHORT_MEMORY_SECONDS + tails),
-    shape: JSON.stringify(shapes),
+    shape: textOf(shapes),
   };
 };
 

@@ -1,4 +1,5 @@
 import { secondsOf, type Sound } from '../../audio/audio.ts';
+import { isSameMovingLevel } from '../../dsp/core/moving-gains.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
 import type { Plan } from '../../render/plan.ts';
 import { NOTHING_FOUND } from '../empty-view.ts';
@@ -66,7 +67,8 @@ export class Outbox {
   /** A mix bus is told where it has changed: its chain may work with long sounds. */
   mixBus(mixBus: Plan['mixBus']): void {
     const { toldMixBus } = this;
-    if (toldMixBus?.steps === mixBus.steps && toldMixBus.trimGain === mixBus.trimGain) return;
+    const isTold = toldMixBus?.steps === mixBus.steps && toldMixBus.trimGain === mixBus.trimGain;
+    if (isTold && isSameMovingLevel(toldMixBus.moving, mixBus.moving)) return;
     this.toldMixBus = mixBus;
     this.tell({ kind: 'mix bus', mixBus });
   }

@@ -52,6 +52,7 @@ export class WarmUp {
   ) {
     this.at = from;
     this.strips = strips.map(({ spec }) => new Strip(spec, sampleRate, BLOCK));
+    for (const strip of this.strips) strip.seek(from);
     this.outs = strips.map(newBlock);
     this.feeds = strips.map(({ from: feeds }) =>
       feeds.map((feed) => ({ feed, block: 'strip' in feed ? this.outs[feed.strip]! : newBlock() })),

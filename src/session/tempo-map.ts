@@ -1,0 +1,115 @@
+import type { Session } from './schema.ts';
+
+type Meter = Session['meter'];
+
+/** Quarter notes in a bar of this meter. */
+export const quartersInBar = ([beats, note]: Meter): number => (beats * 4) / note;
+
+/** From its bar on another tempo: at once, or reached there evenly from the change before (a ramp, even along the quarter notes). */
+export interface TempoChange {
+  /** 1 is the first bar. */
+  readonly bar: number;
+  /** Quarter notes a minute. */
+  readonly tempo: number;
+  readonly how: 'step' | 'ramp';
+}
+
+/** From its bar on another meter. */
+export interface MeterChange {
+  readonly bar: number;
+  readonly meter: Meter;
+}
+
+/** What places in bars depend on. */
+export interface SongTempo {
+  readonly tempo: number;
+  readonly meter: Meter;
+  readonly tempoChanges?: readonly TempoChange[];
+  readonly meterChanges?: readonly MeterChange[];
+}
+
+/** A stretch between two changes of the meter. */
+interface MeterSpan {
+  readonly bar: number;
+  readonly quarters: number;
+  readonly inBar: number;
+}
+
+/** A stretch of the song over which the tempo stands or moves evenly, from its start on; the last never ends. */
+interface TempoSpan {
+  readonly quarters: number;
+  readonly seconds: number;
+  /** Quarter notes a minute at its start. */
+  readonly tempo: number;
+  /** By which the tempo grows with every quarter note; 0: it stands. */
+  readonly growth: number;
+}
+
+/** The last of the spans that begins at or before a place. */
+const spanAt = <S>(spans: readonly S[], place: number, startOf: (span: S) => number): S =>
+  spans.findLast((span) => startOf(span) <= place) ?? spans[0]!;
+
+/**
+ * Seconds after the start of a span, `quarters` after it. Where the tempo grows by k a quarter from b on, the time is the integral of
+ * 60 / (b + k q) over q: (60 / k) ln(1 + k q / b).
+ */
+const secondsInto = ({ tempo, growth }: TempoSpan, quarters: number): number =>
+  growth === 0 ? (60 * quarters) / tempo : (60 / growth) * Math.log1p((growth * quarters) / tempo);
+
+const quartersInto = ({ tempo, growth }: TempoSpan, seconds: number): number =>
+  growth === 0 ? (seconds * tempo) / 60 : (tempo / growth) * Math.expm1((growth * seconds) / 60);
+
+/** Places of a song in bars (1 is the start of the first), quarter notes and seconds from its start, by its tempo and meter. */
+export class TempoMap {
+  private readonly meters: readonly MeterSpan[];
+  private readonly tempi: readonly TempoSpan[];
+
+  constructor({ tempo, meter, tempoChanges = [], meterChanges = [] }: SongTempo) {
+    const meters: MeterSpan[] = [{ bar: 1, quarters: 0, inBar: quartersInBar(meter) }];
+    for (const change of meterChanges) {
+      const { bar, quarters, inBar } = meters.at(-1)!;
+      meters.push({
+        bar: change.bar,
+        quarters: quarters + (change.bar - bar) * inBar,
+        inBar: quartersInBar(change.meter),
+      });
+    }
+    this.meters = meters;
+    const tempi: TempoSpan[] = [{ quarters: 0, seconds: 0, tempo, growth: 0 }];
+    for (const change of tempoChanges) {
+      const before = tempi.pop()!;
+      const quarters = this.quartersAt(change.bar);
+      const length = quarters - before.quarters;
+      const growth = change.how === 'ramp' && length > 0 ? (change.tempo - before.tempo) / length : 0;
+      const span = { ...before, growth };
+      tempi.push(span, {
+        quarters,
+        seconds: span.seconds + secondsInto(span, length),
+        tempo: change.tempo,
+        growth: 0,
+      });
+    }
+    this.tempi = tempi;
+  }
+
+  /** Quarter notes from the start of the song to a place in bars. */
+  private quartersAt(bar: number): number {
+    const span = spanAt(this.meters, bar, (each) => each.bar);
+    return span.quarters + (bar - span.bar) * span.inBar;
+  }
+
+  /** Seconds from the start of the song to a place in bars. */
+  secondsAt(bar: number): number {
+    const quarters = this.quartersAt(bar);
+    const span = spanAt(this.tempi, quarters, (each) => each.quarters);
+    return span.seconds + secondsInto(span, quarters - span.quarters);
+  }
+
+  /** The place in bars, seconds from the start of the song. */
+  barAt(seconds: number): number {
+    const tempo = spanAt(this.tempi, seconds, (each) => each.seconds);
+    const quarters = tempo.quarters + quartersInto(tempo, seconds - tempo.seconds);
+    const span = spanAt(this.meters, quarters, (each) => each.quarters);
+    return span.bar + (quarters - span.quarters) / span.inBar;
+  }
+}
