@@ -9,6 +9,7 @@ export type { Figures, Measurement } from './measure/figures.ts';
 export { setProcessorOn, setSetting } from './session/chain-edits.ts';
 export { setBlend, setFader, setOn, setSend, setTrim } from './session/edits.ts';
 export { setBlends } from './session/blend-edits.ts';
+export { addPoint, removeLine, setLine, switchInSections, throwSend } from './session/lines/line-edits.ts';
 export { ProblemError } from './session/problem.ts';
 export { sessionText } from './session/serialize.ts';
 export type { Session } from './session/schema.ts';

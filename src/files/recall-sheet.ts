@@ -1,5 +1,6 @@
 import { isSplit } from '../session/chain-items.ts';
 import { itemTitle, settingLines } from '../session/chain-words.ts';
+import { pointsText, targetTitle } from '../session/lines/line-words.ts';
 import { CLOSED_DB, type Bus, type ChainItems, type Group, type Session, type Track } from '../session/schema.ts';
 import { plain, table } from './markdown.ts';
 
@@ -56,6 +57,16 @@ const pathText = (path: Group | Bus, nameOf: (id: string) => string): string => 
   return `### ${plain(name)} (${id})\n\n${facts.join('; ')}.\n\n${chainText(chain)}`;
 };
 
+/** Lines over time that are on: they stand in for the settings that they move. */
+const linesText = (session: Session): string[] => {
+  const lines = session.lines.filter(({ on }) => on);
+  if (lines.length === 0) return [];
+  return [
+    '## Lines over time\n',
+    lines.map((line) => `- ${plain(targetTitle(session, line.target))}: ${pointsText(session, line)}\n`).join(''),
+  ];
+};
+
 /** All that is needed to set a mix again by hand, as Markdown: levels, sends, and every setting of every chain. */
 export const recallSheet = (session: Session): string => {
   const { title, artist, notes, sampleRate, tempo, meter, tracks, groups, buses, mixBus } = session;
@@ -75,6 +86,7 @@ export const recallSheet = (session: Session): string => {
     ...buses.map((bus) => pathText(bus, nameOf)),
     '## Mix bus\n',
     `Trim ${level(mixBus.trimDb)}.\n\n${chainText(mixBus.chain)}`,
+    ...linesText(session),
   ];
   return parts.join('\n');
 };

@@ -2,6 +2,7 @@ import { framesOf, type Audio, type Sound, type StereoSound } from '../audio/aud
 import { partOf } from '../audio/steps.ts';
 import { chainLatency, type ChainStep, type ProcessorStep } from '../dsp/core/chain.ts';
 import { straight, type GainMatrix } from '../dsp/core/gain-matrix.ts';
+import type { MovingGains } from '../dsp/core/moving-gains.ts';
 import { Strip, type StripInput } from '../dsp/core/strip.ts';
 import { isSplit, processorsIn } from '../session/chain-items.ts';
 import type { ChainItems, Session } from '../session/schema.ts';
@@ -52,6 +53,8 @@ export const stageOf = (chain: ChainItems, id: string, { tempo, meter, sounds }:
 interface Feed {
   readonly audio: Sound;
   readonly gains: GainMatrix;
+  /** Lines that its gains follow. */
+  readonly moving?: MovingGains | undefined;
   readonly start: number;
 }
 
@@ -72,12 +75,12 @@ export const feedsOf = (plan: Plan, strip: PlanStrip, sources: Sources, strips: 
   const arrival = strip.latency - chainLatency(spec.steps, sampleRate);
   const byId = new Map(plan.strips.map((each) => [each.id, each]));
   const starts = new Map(plan.sources.map(({ id, startFrame }) => [id, startFrame]));
-  const all = [...spec.inputs, ...spec.keyInputs].map(({ gains, delay }: StripInput, n): Feed | null => {
+  const all = [...spec.inputs, ...spec.keyInputs].map(({ gains, moving, delay }: StripInput, n): Feed | null => {
     const { kind, id } = strip.from[n]!;
     const start = delay - arrival;
-    if (kind === 'source') return { audio: sources.get(id)!, gains, start: start + starts.get(id)! };
+    if (kind === 'source') return { audio: sources.get(id)!, gains, moving, start: start + starts.get(id)! };
     const sound = strips.get(cacheKey(plan, byId.get(id)!));
-    return sound ? { audio: { sampleRate, channels: [sound.left, sound.right] }, gains, start } : null;
+    return sound ? { audio: { sampleRate, channels: [sound.left, sound.right] }, gains, moving, start } : null;
   });
   const known = all.filter((feed) => feed !== null);
   if (known.length < all.length) return null;
@@ -89,7 +92,9 @@ export const mixBusFeeds = ({ sampleRate, paths, mixBus }: Plan, rendered: Rende
   sampleRate,
   inputs: paths.flatMap(({ id, gain }) => {
     const audio = rendered.get(id);
-    return audio && gain !== 0 ? [{ audio, gains: straight(gain * mixBus.trimGain), start: 0 }] : [];
+    if (!audio || gain === 0) return [];
+    const trim = mixBus.trimGain / (mixBus.moving?.reference ?? 1);
+    return [{ audio, gains: straight(gain * trim), moving: mixBus.moving, start: 0 }];
   }),
   keys: [],
 });
@@ -98,8 +103,9 @@ export const mixBusFeeds = ({ sampleRate, paths, mixBus }: Plan, rendered: Rende
 const BLOCK_FRAMES = 8192;
 
 function* summed(feeds: readonly Feed[], sampleRate: number, { from, to }: FrameRange): Generator<number, Audio> {
-  const inputs = feeds.map(({ gains }): StripInput => ({ gains, delay: 0 }));
+  const inputs = feeds.map(({ gains, moving }): StripInput => ({ gains, delay: 0, ...(moving && { moving }) }));
   const strip = new Strip({ inputs, keyInputs: [], steps: [] }, sampleRate, BLOCK_FRAMES);
+  strip.seek(from);
   const channels = [new Float32Array(to - from), new Float32Array(to - from)] as const;
   for (let at = from; at < to; at += BLOCK_FRAMES) {
     const frames = Math.min(BLOCK_FRAMES, to - at);

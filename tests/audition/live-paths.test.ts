@@ -34,6 +34,25 @@ const song = sessionFrom({
   ],
 });
 
+/** The same with lines that move about a second after the start, where paths are taken over. */
+const lined = {
+  ...song,
+  lines: sessionFrom({
+    lines: [
+      [{ of: 'band', what: 'level' }, 0, -12],
+      [{ of: 'squeeze', what: 'send', to: 'room' }, -3, -20],
+      [{ of: 'squeeze', what: 'parameter', item: 'c', parameter: 'ratio' }, 4, 12],
+      [{ of: 'room', what: 'mix', item: 'r' }, 100, 20],
+    ].map(([target, from, to], n) => ({
+      ...{ id: `line-${n}`, target },
+      points: [
+        { at: 0.4, value: from, curve: 'linear' },
+        { at: 0.9, value: to },
+      ],
+    })),
+  }).lines,
+};
+
 interface Made {
   readonly plan: Plan;
   readonly sources: Sources;
@@ -73,8 +92,9 @@ const rigAt = ({ plan, sources, paths, sounds }: Made, touched: string, place: n
     number,
     place,
     ahead: live.ahead,
-    strips: live.strips.map(({ id, spec, from, latency }, n) => ({
+    strips: live.strips.map(({ id, spec, from, latency, moving }, n) => ({
       ...{ id, spec, heldBack: live.ahead - latency, state: structuredClone(warm.states[n]!) },
+      ...(moving && { moving }),
       from: from.map((feed) =>
         'strip' in feed
           ? feed
@@ -122,6 +142,18 @@ describe('paths that run live', () => {
       expect(bench.mixer.lateStretches).toBe(0);
     },
   );
+
+  it('follow the lines that what is rendered follows', async () => {
+    const rendered = await made(lined);
+    const bench = playing(rendered, 20_000);
+    bench.mixer.hearLive({ rig: rigAt(rendered, 'band', bench.placeAt(bench.clock) + 3001) });
+    bench.run(12_800);
+    expect(bench.live).toContainEqual({ rig: 1, became: 'live' });
+    // Rendered paths are rounded to single precision once more.
+    expect(off(bench, 4096, bench.clock, (at) => mixOf(rendered, bench, at))).toBeLessThan(2e-7);
+    const still = await made(song);
+    expect(off(bench, 4096, bench.clock, (at) => mixOf(still, bench, at))).toBeGreaterThan(0.01);
+  });
 
   it('are what is rendered anew, once a move has settled; that is waited for before they give back', async () => {
     const [before, after] = await Promise.all([made(song), made(setSetting(song, 'squeeze', 'c', 'ratio', 8))]);

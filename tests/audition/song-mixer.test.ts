@@ -55,6 +55,29 @@ describe('what is heard', () => {
     expect(off(bench, later, bench.clock, (at) => samplesOf(rough)[bench.placeAt(at)]!)).toBe(0);
   });
 
+  it('has the mix bus follow its lines by the place in the song, in every round of a loop', () => {
+    const line = (values: readonly number[]) => ({
+      ...{ text: values.join(), frames: Float64Array.of(0, 12_800), values: Float64Array.from(values) },
+      curves: Uint8Array.of(0, 0),
+    });
+    const gain = { ...stepOf('gain', { gain: 0 }), lines: { parameters: { gain: line([0, -6]) } } };
+    const moving = { levels: [line([-6, 0])], switches: [], reference: 1 };
+    const bench = new Bench().gains({ a: 0.7, b: 0.31 });
+    bench.mixer.load(whole);
+    bench.mixer.setMixBus({ trimGain: 1, moving, steps: [gain] });
+    bench.mixer.setLoop({ from: 6400, to: 19_200 });
+    bench.mixer.play(6400, 1);
+    bench.run(60_032);
+    const { clock } = bench.anchors[0]!;
+    const sixDown = 10 ** (-6 / 20);
+    for (const round of [1, 2, 3]) {
+      const begins = clock + round * 12_800;
+      // Before the step the trim is down, behind it the processor; each settles within 100 ms (15 ms time constant, to -58 dB).
+      expect(off(bench, begins + 4800, begins + 6400, (at) => sixDown * mixAt(bench, at))).toBeLessThan(2e-3);
+      expect(off(bench, begins + 11_200, begins + 12_800, (at) => sixDown * mixAt(bench, at))).toBeLessThan(2e-3);
+    }
+  });
+
   it('joins the rounds of a loop to the sample, at an odd length', () => {
     const bench = new Bench().gains({ a: 0.7, b: 0.31 });
     const loop = { from: 10_007, to: 20_010 };

@@ -115,6 +115,36 @@ describe('the Web Audio graph and the direct executor', () => {
     for (const { id } of plan.paths) expect(residual(direct, graph, id), id).toBeLessThan(NULL_FLOOR);
   });
 
+  it('render lines over time alike', async () => {
+    const target = { of: 'bus', what: 'parameter', item: 'comp', parameter: 'threshold' };
+    const lined = sessionFrom({
+      groups: [{ id: 'band', name: 'band', sends: [{ to: 'bus', levelDb: 0 }] }],
+      buses: [
+        {
+          ...{ id: 'bus', name: 'bus' },
+          chain: [{ id: 'comp', processor: 'compressor', settings: { lookAhead: 5, ratio: 8 } }],
+        },
+      ],
+      lines: [
+        { target, from: 0, to: -50 },
+        { target: { of: 'take', what: 'pan' }, from: -1, to: 1 },
+        { target: { of: 'band', what: 'send', to: 'bus' }, from: 6, to: -30 },
+        { target: { of: 'bus', what: 'level' }, from: -20, to: 0 },
+        { target: { of: 'bus', what: 'bypass', item: 'comp' }, from: false, to: true },
+      ].map(({ target: moved, from, to }, n) => ({
+        ...{ id: `line-${n}`, target: moved },
+        points: [
+          { at: 0.1, value: from, curve: typeof from === 'number' ? 's-curve' : 'hold' },
+          { at: 0.2, value: to },
+        ],
+      })),
+    });
+    const { plan, sources } = planned(lined, { take: stereo(whiteNoise(0.3, 21, 0.2), whiteNoise(0.3, 22, 0.1)) });
+    const direct = await renderDirect(plan, sources);
+    const graph = await renderWebAudio(plan, sources);
+    for (const { id } of plan.paths) expect(residual(direct, graph, id), id).toBeLessThan(NULL_FLOOR);
+  });
+
   it('render more paths than one pass holds', async () => {
     const many = Array.from({ length: 20 }, (_, n) => `bus-${n}`);
     const crowd = sessionFrom({

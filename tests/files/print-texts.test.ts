@@ -42,6 +42,20 @@ test('a recall sheet has a row for every track and a heading for every path', ()
   expect(text).toContain('Blend -12.0 dB; sends to Plate at -3.0 dB, post-fader.');
 });
 
+test('a recall sheet has the lines that are on, with every point', () => {
+  const session = smallSession();
+  const line = (id: string, on: boolean) => ({
+    ...{ id, on, unit: 'seconds' as const, target: { of: 'drums', what: 'level' as const } },
+    points: [
+      { at: 1, value: -6, curve: 'linear' as const },
+      { at: 2.5, value: -90, curve: 'hold' as const },
+    ],
+  });
+  const text = recallSheet({ ...session, lines: [line('a', true)] });
+  expect(text).toContain('## Lines over time\n\n- Drums, fader: 1.000 s -6.0 dB, linear; 2.500 s −∞\n');
+  expect(recallSheet({ ...session, lines: [line('a', false)] })).not.toContain('Lines over time');
+});
+
 test('a recall sheet numbers what stands in a split under it, with every share', () => {
   const session = smallSession();
   const split = splitItem([processorItem('gain', { settings: { gain: -3 }, mix: 25 })], {

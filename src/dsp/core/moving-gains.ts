@@ -1,3 +1,4 @@
+import { faderGain } from './fader-gain.ts';
 import type { GainMatrix } from './gain-matrix.ts';
 import { isSameLine, levelAt, lineAt, switchAt, type PreparedLine } from './line.ts';
 import { panMatrix, type PanLaw } from './pan.ts';
@@ -12,6 +13,10 @@ export interface MovingGains {
   /** Pan, -1..1, behind all else, of a signal of one or two channels. */
   readonly pan?: { readonly line: PreparedLine; readonly channels: number; readonly law: PanLaw };
 }
+
+/** Linear gain of moving levels at their loudest. */
+export const loudestGain = ({ levels }: Pick<MovingGains, 'levels'>): number =>
+  levels.reduce((gain, { values }) => gain * faderGain(values.reduce((a, b) => Math.max(a, b))), 1);
 
 const areSameLines = (a: readonly PreparedLine[], b: readonly PreparedLine[]): boolean =>
   a.length === b.length && a.every((line, n) => isSameLine(line, b[n]));
