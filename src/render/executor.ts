@@ -115,7 +115,9 @@ const pathSound = (plan: Plan, path: PlanPath, { latency }: PlanStrip, sound: St
 /** The paths of a plan out of its strips' sounds. */
 export const pathsFrom = (plan: Plan, sounds: ReadonlyMap<string, StripSound>): RenderedPaths => {
   const strips = new Map(plan.strips.map((strip) => [strip.id, strip]));
-  return new Map(plan.paths.map((path) => [path.id, pathSound(plan, path, strips.get(path.id)!, sounds.get(path.id)!)]));
+  return new Map(
+    plan.paths.map((path) => [path.id, pathSound(plan, path, strips.get(path.id)!, sounds.get(path.id)!)]),
+  );
 };
 
 /** Paths in memory, as what is played and sent to other workers must be. */

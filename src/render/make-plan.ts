@@ -7,7 +7,15 @@ import { pathOrder, ROUGH } from '../session/graph.ts';
 import { MIX_BUS } from '../session/lines/controls.ts';
 import type { LineTarget } from '../session/lines/line-schema.ts';
 import type { MovedSetting } from '../session/moved-settings.ts';
-import { CLOSED_DB, type Bus, type ChainItems, type Group, type Send, type Session, type Track } from '../session/schema.ts';
+import {
+  CLOSED_DB,
+  type Bus,
+  type ChainItems,
+  type Group,
+  type Send,
+  type Session,
+  type Track,
+} from '../session/schema.ts';
 import { hashOfText, textOf } from './content-hash.ts';
 import { behindLevel, isNeverOn, movesOf, stillGain, type FeedGains } from './feed-gains.ts';
 import { preFader, type NodeRef, type Plan, type PlanSource, type PlanStrip } from './plan.ts';

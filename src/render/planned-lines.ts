@@ -50,8 +50,7 @@ export class PlannedLines {
       if (!line.on || !isControl(control)) continue;
       const before = known.get(line);
       const scale = line.target.what === 'mix' ? 0.01 : 1;
-      const moved =
-        before?.timing === timing ? before.moved : movedBy(line, control, session.sampleRate, map, scale);
+      const moved = before?.timing === timing ? before.moved : movedBy(line, control, session.sampleRate, map, scale);
       known.set(line, { timing, moved });
       this.byTarget.set(targetText(line.target), moved);
       this.addToChain(line.target, moved);
@@ -88,7 +87,8 @@ export const chainLinesText = (lines: ChainLines | undefined): string =>
     .join('\n');
 
 /** Greatest value of a setting. */
-const greatest = ({ first, line }: MovedSetting): number => (line ? line.values.reduce((a, b) => Math.max(a, b)) : first);
+const greatest = ({ first, line }: MovedSetting): number =>
+  line ? line.values.reduce((a, b) => Math.max(a, b)) : first;
 
 /** A level (dB) and a switch as one linear gain at its loudest, and what moves it. */
 export const gainAndMoves = (

@@ -117,7 +117,9 @@ const listIdFaults = (list: string, members: readonly { readonly id: string }[])
 /** Each pass must hold together by itself: what it names must be in it, not in the current mix. */
 const passFaults = ({ passes, sampleRate }: Session): Fault[] => [
   ...listIdFaults('passes', passes),
-  ...passes.flatMap((pass, n) => mixFaults(pass, sampleRate).map((fault) => ({ ...fault, path: ['passes', n, ...fault.path] }))),
+  ...passes.flatMap((pass, n) =>
+    mixFaults(pass, sampleRate).map((fault) => ({ ...fault, path: ['passes', n, ...fault.path] })),
+  ),
 ];
 
 const ANSWERS = { abx: ['right', 'wrong'], preference: ['a', 'b'] } as const;

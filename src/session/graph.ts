@@ -2,7 +2,9 @@ import type { JsonPath } from './reading-order.ts';
 import type { Bus, Group, RoughSource, Session, Track } from './schema.ts';
 
 /** What a session says of its mix, beside song and files; a pass says the same. */
-export type Mix = Pick<Session, 'tracks' | 'groups' | 'buses' | 'mixBus' | 'lines'> & { readonly rough: RoughSource | null };
+export type Mix = Pick<Session, 'tracks' | 'groups' | 'buses' | 'mixBus' | 'lines'> & {
+  readonly rough: RoughSource | null;
+};
 
 /** Id of the rough where it is a source: no track, group or bus can have it. */
 export const ROUGH = 'rough';

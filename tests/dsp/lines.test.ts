@@ -20,7 +20,9 @@ const line = (...points: readonly (readonly [frame: number, value: number, curve
 describe('a line', () => {
   it('stays at its ends, holds, and goes as the Web Audio API specification has linear and exponential ramps', () => {
     const held = line([100, 1], [200, 3], [300, 2]);
-    expect([0, 99, 100, 199, 200, 299, 300, 9999].map((frame) => lineAt(held, frame))).toEqual([1, 1, 1, 1, 3, 3, 2, 2]);
+    expect([0, 99, 100, 199, 200, 299, 300, 9999].map((frame) => lineAt(held, frame))).toEqual([
+      1, 1, 1, 1, 3, 3, 2, 2,
+    ]);
     const straightUp = line([100, 2, 'linear'], [200, 6]);
     expect([100, 125, 150, 200].map((frame) => lineAt(straightUp, frame))).toEqual([2, 3, 4, 6]);
     // 100 Hz to 1600 Hz: an octave a quarter of the way.
@@ -49,7 +51,10 @@ describe('a line', () => {
 });
 
 describe('a chain that follows lines', () => {
-  const gainLine = (gain: PreparedLine): ChainStep => ({ ...stepOf('gain', { gain: gain.values[0]! }), lines: { parameters: { gain } } });
+  const gainLine = (gain: PreparedLine): ChainStep => ({
+    ...stepOf('gain', { gain: gain.values[0]! }),
+    lines: { parameters: { gain } },
+  });
 
   it('is that of the setting, bit for bit, while the line stays there', () => {
     const signal = { left: Float64Array.from(whiteNoise(0.1, 1)), right: Float64Array.from(whiteNoise(0.1, 2)) };
@@ -90,7 +95,10 @@ describe('a chain that follows lines', () => {
 
   it.each([[1], [64], [37]])('does not hang on the blocks that it runs in: %d', (block) => {
     const step = { ...stepOf('delay', { mix: 40 }), wetDry: { wet: 0, law: 'linear' as const } };
-    const lines = { wet: line([500, 0, 'linear'], [3000, 1]), parameters: { mix: line([100, 40, 's-curve'], [4000, 90]) } };
+    const lines = {
+      wet: line([500, 0, 'linear'], [3000, 1]),
+      parameters: { mix: line([100, 40, 's-curve'], [4000, 90]) },
+    };
     const signal = { left: Float64Array.from(whiteNoise(0.1, 1)), right: Float64Array.from(whiteNoise(0.1, 2)) };
     const make = (): Chain => new Chain([{ ...step, lines }], RATE, 128);
     expect(run(make(), signal, [block]).left).toEqual(run(make(), signal).left);
@@ -115,7 +123,10 @@ describe('a strip that follows lines', () => {
     steps: [
       {
         ...stepOf('saturator', { drive: 3 }),
-        lines: { parameters: { drive: line([900, 3, 'linear'], [3200, 12]) }, bypass: line([0, 0], [2111, 1], [2999, 0]) },
+        lines: {
+          parameters: { drive: line([900, 3, 'linear'], [3200, 12]) },
+          bypass: line([0, 0], [2111, 1], [2999, 0]),
+        },
       },
     ],
   };

@@ -122,10 +122,15 @@ describe('lines of a session', () => {
         [0, true],
         [place / RATE, false],
       ]),
-      line('band', 'send', [
-        [0, -90],
-        [place / RATE, 0],
-      ], { to: 'beside' }),
+      line(
+        'band',
+        'send',
+        [
+          [0, -90],
+          [place / RATE, 0],
+        ],
+        { to: 'beside' },
+      ),
     ];
     const chain = [{ id: 'compressor', processor: 'compressor', settings: { lookAhead: 5 } }];
     const session = mix({
@@ -133,7 +138,10 @@ describe('lines of a session', () => {
         { id: 'take', name: 'take', file: 'take.wav', group: 'band' },
         { id: 'steady', name: 'steady', file: 'steady.wav', group: 'other' },
       ],
-      groups: [{ id: 'band', name: 'band' }, { id: 'other', name: 'other', chain, sends: [{ to: 'beside' }] }],
+      groups: [
+        { id: 'band', name: 'band' },
+        { id: 'other', name: 'other', chain, sends: [{ to: 'beside' }] },
+      ],
       buses: [{ id: 'beside', name: 'beside' }],
       lines: [lines[0]!, { ...lines[1]!, target: { of: 'other', what: 'send', to: 'beside' } }],
     });
@@ -187,7 +195,13 @@ describe('lines of a session', () => {
     );
     const figures = query.allFigures(settled.paths.map(({ gain }) => gain));
     const measured = measure(sum);
-    for (const key of ['integratedLufs', 'loudnessRangeLu', 'maxMomentaryLufs', 'maxShortTermLufs', 'truePeakDbtp'] as const)
+    for (const key of [
+      'integratedLufs',
+      'loudnessRangeLu',
+      'maxMomentaryLufs',
+      'maxShortTermLufs',
+      'truePeakDbtp',
+    ] as const)
       expect(figures[key], key).toBeCloseTo(measured[key]!, 6);
   });
 });

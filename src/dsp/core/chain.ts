@@ -215,7 +215,14 @@ export class Chain {
     const kernel = processor.createKernel(values, this.sampleRate, sound);
     const latency = processor.latency(values, this.sampleRate);
     const stage = new KernelStage(kernel, latency, listensToKey(step) ? arrival : null, this.maxFrames);
-    return { stage: this.beside(stage, step, dyingAway), own: stage, dyingAway, kernel, inside: [], late: arrival + latency };
+    return {
+      stage: this.beside(stage, step, dyingAway),
+      own: stage,
+      dyingAway,
+      kernel,
+      inside: [],
+      late: arrival + latency,
+    };
   }
 
   private splitPart(step: SplitStep, arrival: number, before: DyingAway | null, dyingAway: DyingAway): Part {

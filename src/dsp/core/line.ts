@@ -57,12 +57,7 @@ export const lineAt = (line: PreparedLine, frame: number): number => {
 };
 
 /** `gain` of a line at a frame; where the value steps it fades over `stepFrames`, or until the next point if that comes sooner. */
-const steppedAt = (
-  line: PreparedLine,
-  frame: number,
-  stepFrames: number,
-  gain: (value: number) => number,
-): number => {
+const steppedAt = (line: PreparedLine, frame: number, stepFrames: number, gain: (value: number) => number): number => {
   const { frames, values, curves } = line;
   const now = gain(lineAt(line, frame));
   const last = lastAt(line, frame);

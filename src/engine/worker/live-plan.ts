@@ -41,7 +41,12 @@ const fedBy = (plan: Plan, id: string): readonly PlanStrip[] => {
 };
 
 /** Without its end a strip runs on wherever playing jumps. */
-const endless = ({ inputs, keyInputs, arrival = 0, steps }: StripSpec): StripSpec => ({ inputs, keyInputs, arrival, steps });
+const endless = ({ inputs, keyInputs, arrival = 0, steps }: StripSpec): StripSpec => ({
+  inputs,
+  keyInputs,
+  arrival,
+  steps,
+});
 
 /** What runs live while the strip `touched` is worked on: itself, and all that it feeds. null: the plan has no such strip. */
 export const livePlanOf = (plan: Plan, touched: string): LivePlan | null => {

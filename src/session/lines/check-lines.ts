@@ -53,7 +53,9 @@ const pointFaults = ({ points, unit }: Line, parameter: Parameter, path: JsonPat
     const curves = curvesOf(parameter);
     if (n < points.length - 1 && !curves.includes(point.curve)) {
       const why =
-        parameter.kind === 'number' ? ' (equal factors need values that are always above 0)' : ' (there is nothing between)';
+        parameter.kind === 'number'
+          ? ' (equal factors need values that are always above 0)'
+          : ' (there is nothing between)';
       faults.push({
         ...{ code: 'unknown-name', path: [...here, 'curve'], expected: `${listed(curves)}${why}` },
         found: described(point.curve),
@@ -88,7 +90,12 @@ export const lineFaults = (mix: Mix, sampleRate: number): Fault[] => {
     const sameTarget = targets.get(targetText(line.target));
     if (sameTarget) {
       const found = `that of ${pathText(sameTarget)}`;
-      faults.push({ code: 'duplicate-id', path: [...path, 'target'], expected: 'something that no other line moves', found });
+      faults.push({
+        code: 'duplicate-id',
+        path: [...path, 'target'],
+        expected: 'something that no other line moves',
+        found,
+      });
     }
     targets.set(targetText(line.target), sameTarget ?? path);
     const control = controlOf(mix, line.target);

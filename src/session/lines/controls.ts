@@ -61,7 +61,11 @@ const ownerOf = ({ tracks, groups, buses, mixBus, rough }: Mix, id: string): Own
   const bus = buses.find((each) => each.id === id);
   if (!bus) return null;
   const { chain, sends, blendDb, on } = bus;
-  return { chain, sends, own: { level: { parameter: LEVELS.buses, setting: blendDb }, on: { parameter: ON, setting: on } } };
+  return {
+    chain,
+    sends,
+    own: { level: { parameter: LEVELS.buses, setting: blendDb }, on: { parameter: ON, setting: on } },
+  };
 };
 
 /** All ids that lines can name as what they are of. */
@@ -84,7 +88,13 @@ const parameterControl = ({ processor, settings }: ProcessorItem, name: string):
 const itemControl = ({ chain }: Owner, { what, item: name = '', parameter = '' }: LineTarget): Control | NoControl => {
   const item = itemOf(chain, name);
   const isAsked = (each: ChainItem): boolean => what !== 'parameter' || !isSplit(each);
-  if (!item || !isAsked(item)) return { field: 'item', expected: itemsOf(chain).filter(isAsked).map(({ id }) => id) };
+  if (!item || !isAsked(item))
+    return {
+      field: 'item',
+      expected: itemsOf(chain)
+        .filter(isAsked)
+        .map(({ id }) => id),
+    };
   if (what === 'bypass') return { parameter: BYPASS, setting: !item.on };
   if (what === 'mix') return { parameter: MIX_SHARE, setting: item.mix };
   return parameterControl(item as ProcessorItem, parameter);

@@ -108,7 +108,12 @@ const lineOrStanding = (session: Session, target: LineTarget): Omit<Line, 'id'> 
   };
 
 /** Holds a value over a stretch of the song (seconds); around it all stays as it was. */
-export const holdOver = (session: Session, target: LineTarget, { startSeconds, endSeconds }: Range, value: LineValue): Session => {
+export const holdOver = (
+  session: Session,
+  target: LineTarget,
+  { startSeconds, endSeconds }: Range,
+  value: LineValue,
+): Session => {
   const line = lineOrStanding(session, target);
   const at = placeIn(session, line);
   const [start, end] = [at(startSeconds), at(endSeconds)];
@@ -176,4 +181,3 @@ export const copyBetweenSections = (session: Session, of: string, from: Section,
       ];
       return setLine(edited, { ...line, points: withStretch(line.points, toStart, toEnd, inside, originOf(line)) });
     }, session);
-

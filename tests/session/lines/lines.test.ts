@@ -32,7 +32,10 @@ const session = sessionFrom({
       ],
     },
   ],
-  buses: [{ id: 'echo', name: 'echo' }, { id: 'room', name: 'room' }],
+  buses: [
+    { id: 'echo', name: 'echo' },
+    { id: 'room', name: 'room' },
+  ],
 });
 
 const line = (target: Record<string, string>, points: readonly unknown[], more = {}) => ({
@@ -62,7 +65,10 @@ describe('the check of lines', () => {
       'lines[0].target.item must name "eq" or "squeeze", not "gone".',
     ],
     [
-      line(FADER, [{ at: 2, value: 0 }, { at: 2, value: -1 }]),
+      line(FADER, [
+        { at: 2, value: 0 },
+        { at: 2, value: -1 },
+      ]),
       'lines[0].points[1].at must be later than the point before it, at 2, not 2.',
     ],
     [
@@ -70,11 +76,17 @@ describe('the check of lines', () => {
       'lines[0].points[0].at must be 1 or more, as the first bar of the song begins at 1, not 0.5.',
     ],
     [
-      line(FADER, [{ at: 0, value: 0, curve: 'exponential' }, { at: 2, value: -1 }]),
+      line(FADER, [
+        { at: 0, value: 0, curve: 'exponential' },
+        { at: 2, value: -1 },
+      ]),
       'lines[0].points[0].curve must be "hold", "linear" or "s-curve" (equal factors need values that are always above 0), not "exponential".',
     ],
     [
-      line({ of: 'band', what: 'on' }, [{ at: 0, value: true, curve: 'linear' }, { at: 2, value: false }]),
+      line({ of: 'band', what: 'on' }, [
+        { at: 0, value: true, curve: 'linear' },
+        { at: 2, value: false },
+      ]),
       'lines[0].points[0].curve must be "hold" (there is nothing between), not "linear".',
     ],
     [
@@ -93,16 +105,24 @@ describe('the check of lines', () => {
       'lines[1].target must be something that no other line moves, not that of lines[0].',
     ]);
     const saved = savePass({ ...session, lines: [] }, 'First');
-    const spoilt = { ...saved, passes: saved.passes.map((pass) => ({ ...pass, lines: [line({ ...FADER, of: 'x' }, [{ at: 1, value: 0 }])] })) };
+    const spoilt = {
+      ...saved,
+      passes: saved.passes.map((pass) => ({ ...pass, lines: [line({ ...FADER, of: 'x' }, [{ at: 1, value: 0 }])] })),
+    };
     expect(problemsOf(spoilt).map(({ path }) => path)).toEqual(['passes[0].lines[0].target.of']);
   });
 });
 
 describe('edits of lines', () => {
-  const valuesAt = (edited: Session, times: readonly number[]) => times.map((at) => valueAt(edited.lines[0]!.points, at));
+  const valuesAt = (edited: Session, times: readonly number[]) =>
+    times.map((at) => valueAt(edited.lines[0]!.points, at));
 
   it('add points in order, keep a moved one between its neighbours and in its range, and end with the last', () => {
-    const two = addPoint(addPoint(session, FADER, { at: 5, value: -3, curve: 'hold' }), FADER, { at: 2, value: 0, curve: 'linear' });
+    const two = addPoint(addPoint(session, FADER, { at: 5, value: -3, curve: 'hold' }), FADER, {
+      at: 2,
+      value: 0,
+      curve: 'linear',
+    });
     expect(two.lines[0]!.points.map(({ at }) => at)).toEqual([2, 5]);
     const { id } = two.lines[0]!;
     const moved = changePoint(two, id, 0, { at: 9, value: 99 });
@@ -123,7 +143,16 @@ describe('edits of lines', () => {
 
   it('switch a path and a processor in sections, and copy a section to another', () => {
     const choruses = switchInSections(session, { of: 'echo', what: 'on' }, session.sections.slice(1), true);
-    expect(valuesAt(choruses, [0, 9.9, 10, 19, 20, 29, 30, 40])).toEqual([false, false, true, true, false, false, true, false]);
+    expect(valuesAt(choruses, [0, 9.9, 10, 19, 20, 29, 30, 40])).toEqual([
+      false,
+      false,
+      true,
+      true,
+      false,
+      false,
+      true,
+      false,
+    ]);
     const shape = setLine(session, {
       ...{ target: FADER, unit: 'seconds', on: true },
       points: [
