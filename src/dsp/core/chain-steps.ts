@@ -41,8 +41,8 @@ export const chainLatency = (steps: readonly ChainStep[], sampleRate: number): n
 const stepTail = (step: ChainStep, sampleRate: number): number => {
   if (step.wetDry?.wet === 0 && !hasMixLine(step)) return 0;
   if ('split' in step) return chainTail(step.split, sampleRate);
-  const { tail } = processorOf(step.processor);
-  return Math.max(...valuesHeld(step).map((values) => tail(values, sampleRate, step.sound)));
+  const processor = processorOf(step.processor);
+  return Math.max(...valuesHeld(step).map((values) => processor.tail(values, sampleRate, step.sound)));
 };
 
 /** Samples that a chain sounds on after its input has ended (latency not counted): the tails follow one another. */
