@@ -9,11 +9,12 @@ import {
   processorSteps,
 } from './chain-steps.ts';
 import { DyingAway } from './dying-away.ts';
+import { Follower } from './follower.ts';
 import type { Values } from './parameter.ts';
 import { CONTROL_FRAMES, type GainReductionTrace, type Kernel, type KeySignal } from './processor.ts';
 import { processorOf } from './registry.ts';
 import { KernelStage, Series, type Stage } from './stage.ts';
-import { areSameStepLines, Follower, hasMixLine } from './step-lines.ts';
+import { areSameStepLines, hasMixLine } from './step-lines.ts';
 import { canMoveTo, hasSameValues, matchedSteps } from './step-match.ts';
 import type { WetDry } from './wet-dry.ts';
 import { WetStage } from './wet-stage.ts';

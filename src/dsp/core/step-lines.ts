@@ -1,9 +1,5 @@
-import type { ChainStep, ProcessorStep } from './chain-steps.ts';
-import { isSameLine, lineAt, switchAt, type PreparedLine } from './line.ts';
+import { isSameLine, type PreparedLine } from './line.ts';
 import type { Values } from './parameter.ts';
-import type { Kernel } from './processor.ts';
-import type { WetStage } from './wet-stage.ts';
-import { wetDryGains, type WetDry } from './wet-dry.ts';
 
 /** Lines that the mix of a step follows. */
 export interface MixLines {
@@ -28,7 +24,7 @@ export const areSameStepLines = (a: StepLines = {}, b: StepLines = {}): boolean 
   namesOf(a).every((id) => isSameLine(a.parameters![id], b.parameters?.[id]));
 
 /** All values that a processor is held to at some time: as they stand, and with each of its lines at each of its points. */
-export const valuesHeld = ({ values, lines }: ProcessorStep): Values[] => [
+export const valuesHeld = ({ values, lines }: { readonly values: Values; readonly lines?: StepLines }): Values[] => [
   values,
   ...Object.entries(lines?.parameters ?? {}).flatMap(([id, line]) =>
     [...new Set(line.values)].map((value) => ({ ...values, [id]: value })),
@@ -36,80 +32,4 @@ export const valuesHeld = ({ values, lines }: ProcessorStep): Values[] => [
 ];
 
 /** Whether a line moves the mix of a step. */
-export const hasMixLine = ({ lines }: ChainStep): boolean => lines?.wet !== undefined || lines?.bypass !== undefined;
-
-/** Has a running step follow its lines: parameters through the kernel, which smooths them; its mix straight from block to block. */
-export class Follower {
-  /** As told the kernel last. */
-  private readonly values: Record<string, number>;
-  private readonly parameters: readonly (readonly [id: string, line: PreparedLine])[];
-  private readonly wet: PreparedLine | null;
-  private readonly bypass: PreparedLine | null;
-  /** Whether the kernel is known to be at `values`. */
-  private isTold = false;
-
-  /** @param late latency of the chain up to the step's output, where what a line does is heard, frames */
-  constructor(
-    step: ChainStep,
-    private readonly stage: WetStage,
-    private readonly kernel: Kernel | null,
-    private readonly late: number,
-    private readonly wetDry: WetDry,
-    private readonly sampleRate: number,
-  ) {
-    const { lines } = step;
-    this.values = { ...('values' in step ? step.values : {}) };
-    this.parameters = Object.entries(('values' in step && step.lines?.parameters) || {});
-    this.wet = lines?.wet ?? null;
-    this.bypass = lines?.bypass ?? null;
-  }
-
-  /** Rests at what the lines are at frame `place` of the song, of which the chain's next frame is. The step has not run yet. */
-  begin(place: number): void {
-    const frame = place - this.late;
-    for (const [id, line] of this.parameters) this.values[id] = lineAt(line, frame);
-    if (this.parameters.length > 0) {
-      this.kernel!.set(this.values);
-      this.kernel!.reset();
-    }
-    this.isTold = true;
-    if (this.leadsMix) this.stage.beginAt(this.wetAt(frame), this.dryAt(frame));
-  }
-
-  /** To be called before a control block of the chain, whose first frame is of frame `place` of the song; `next`: of the one behind it. */
-  control(place: number, next: number): void {
-    const { parameters, values, kernel, late } = this;
-    let isMoved = !this.isTold && parameters.length > 0;
-    this.isTold = true;
-    for (const [id, line] of parameters) {
-      const value = lineAt(line, place - late);
-      if (values[id] === value) continue;
-      values[id] = value;
-      isMoved = true;
-    }
-    if (isMoved) kernel!.set(values);
-    if (this.leadsMix) this.stage.follow(this.wetAt(next - late), this.dryAt(next - late));
-  }
-
-  private get leadsMix(): boolean {
-    return this.wet !== null || this.bypass !== null;
-  }
-
-  private wetAt(frame: number): number {
-    return this.gainsAt(frame).wet * (1 - this.offAt(frame));
-  }
-
-  private dryAt(frame: number): number {
-    const off = this.offAt(frame);
-    return this.gainsAt(frame).dry * (1 - off) + off;
-  }
-
-  private gainsAt(frame: number): { readonly wet: number; readonly dry: number } {
-    const { wet, wetDry } = this;
-    return wetDryGains(wet ? { wet: lineAt(wet, frame), law: wetDry.law } : wetDry);
-  }
-
-  private offAt(frame: number): number {
-    return this.bypass ? switchAt(this.bypass, frame, this.sampleRate) : 0;
-  }
-}
+export const hasMixLine = ({ lines }: { readonly lines?: MixLines }): boolean => lines?.wet !== undefined || lines?.bypass !== undefined;
