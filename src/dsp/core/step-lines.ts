@@ -32,4 +32,5 @@ export const valuesHeld = ({ values, lines }: { readonly values: Values; readonl
 ];
 
 /** Whether a line moves the mix of a step. */
-export const hasMixLine = ({ lines }: { readonly lines?: MixLines }): boolean => lines?.wet !== undefined || lines?.bypass !== undefined;
+export const hasMixLine = ({ lines }: { readonly lines?: MixLines }): boolean =>
+  lines?.wet !== undefined || lines?.bypass !== undefined;
