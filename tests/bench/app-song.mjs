@@ -1,5 +1,5 @@
 // A whole song in the app: what passes until its files can be placed, its rough and mix be heard and all is measured, and the memory of
-// the renderer's process with all its workers. made-song.mjs says which song.
+// the renderer's process with all its workers. made-song.mjs says which song. With SONG_UNTIL=heard it ends once the mix has been heard.
 import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { dirname, join } from 'node:path';
@@ -10,6 +10,9 @@ import { chromiumAtHand, chromiumFlags } from '../find-chromium.mjs';
 import { LOOK_MS, memoryOf, tell, withSong } from './made-song.mjs';
 
 const PATIENCE = 30 * 60_000;
+/** How long the mix is played while the rest of it is rendered, seconds, and how often it is looked whether it waits. */
+const PLAYED_SECONDS = 20;
+const LOOKS_A_SECOND = 4;
 
 /** Long tasks of a page, ms. @param {import('playwright').Page} page */
 const watchTasks = (page) =>
@@ -60,6 +63,29 @@ async function give(page, button, files) {
   await chooser.setFiles(files);
 }
 
+/** Plays from the start, and tells how long it had to wait for what was not rendered yet. @param {import('playwright').Page} page */
+async function playWhileRendering(page) {
+  const began = performance.now();
+  await page.getByRole('button', { name: /^Play/ }).first().click();
+  await page
+    .getByRole('button', { name: /^Pause/ })
+    .first()
+    .waitFor();
+  console.log(`  from play to playing: ${((performance.now() - began) / 1000).toFixed(1)} s`);
+  let waits = 0;
+  for (let n = 0; n < PLAYED_SECONDS * LOOKS_A_SECOND; n++) {
+    await new Promise((resolve) => setTimeout(resolve, 1000 / LOOKS_A_SECOND));
+    waits += Math.min(1, await page.getByText('rendering …', { exact: true }).count());
+  }
+  console.log(
+    `  of ${PLAYED_SECONDS} s of playing, it waited for what was not rendered yet: ${waits / LOOKS_A_SECOND} s`,
+  );
+  await page
+    .getByRole('button', { name: /^Pause/ })
+    .first()
+    .click();
+}
+
 /** @param {import('playwright').Page} page @param {import('playwright').Browser | null} browser @param {string} address @param {string} session */
 async function openSong(page, browser, address, session) {
   const song = dirname(session);
@@ -82,6 +108,8 @@ async function openSong(page, browser, address, session) {
   tell('session given, until the rough can be heard', since());
   await enabled('radio', /^Mix/);
   tell('until the mix can be heard', since());
+  await playWhileRendering(page);
+  if (process.env['SONG_UNTIL'] === 'heard') return memory.end();
   await enabled('button', /^Print/);
   await page.getByText(/^Measuring \d/).waitFor({ state: 'hidden' });
   tell('until all is measured', since());
