@@ -9,6 +9,7 @@ import {
 } from '../audio/audio.ts';
 import {
   cacheKey,
+  divide,
   foundOnly,
   soundOf,
   type Executor,
@@ -22,10 +23,12 @@ import type { Plan } from '../render/plan.ts';
 import { settledPlan } from '../render/print.ts';
 import { factsOf, processorSounds, soundProblem, type Sources } from '../render/sources.ts';
 import { memoryRoom, type SoundRoom } from '../render/store/room.ts';
+import { partFor } from '../render/section.ts';
 import { StripCache } from '../render/strip-cache.ts';
 import { ROUGH } from '../session/graph.ts';
 import type { Session } from '../session/schema.ts';
 import { chainFilesOf } from '../session/sound-files.ts';
+import type { Frames } from './excerpt.ts';
 import { tellingJob, type Job } from './job.ts';
 
 /** Sounds in hand by the file that sessions call them. */
@@ -49,7 +52,7 @@ export interface Mix {
 }
 
 /** How a render is heard while it is under way, and gone on with. */
-export type Growth = Pick<RenderOptions, 'onBegun' | 'follows'>;
+export type Growth = Pick<RenderOptions, 'onBegun' | 'follows' | 'part'>;
 
 /** What becomes of strips that are rendered. */
 export type Keeping =
@@ -140,6 +143,20 @@ export class Song {
     const { plan } = this.planned(session);
     const part = planUntil(plan, frame);
     return { session, plan, paths: yield* this.run(session, part, stripsUntil(plan, part, this.strips)) };
+  }
+
+  /**
+   * What of a session is not rendered yet, over a section alone: its paths, as they are there, and whole where they are known. Those
+   * that were run begin in rest some seconds before. Nothing of it is kept.
+   */
+  async *renderedSection(
+    session: Session,
+    span: Frames,
+  ): Job<{ readonly paths: RenderedPaths; readonly run: ReadonlySet<string> }> {
+    const { plan } = this.planned(session);
+    const { run } = divide(plan, this.strips);
+    const paths = yield* this.run(session, plan, foundOnly(this.strips), { part: partFor(plan, run, span) });
+    return { paths, run: new Set(run.map(({ id }) => id)) };
   }
 
   /** A session that differs from that of `before` in its mix alone: its paths as they are where none sounds otherwise. */

@@ -32,6 +32,14 @@ export interface RenderOptions {
    * where it wants the same, and what two of them want at the same time is run once.
    */
   readonly follows?: string;
+  /** Only this stretch is run, in the strips' own time; they begin in rest. What lies before and behind it is silent. */
+  readonly part?: RenderPart;
+}
+
+/** A stretch of a render: a strip's frame n is frame n less its latency of the song. */
+export interface RenderPart {
+  readonly from: number;
+  readonly to: number;
 }
 
 /**

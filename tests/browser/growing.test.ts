@@ -1,11 +1,8 @@
 import { afterEach, expect, it } from 'vitest';
 import { BenchEngine } from '../../src/engine/bench-engine.ts';
-import { readWav } from '../../src/files/wav-read.ts';
-import { writeWav } from '../../src/files/wav-write.ts';
-import type { AudioFiles } from '../../src/engine/engine.ts';
 import { setBlend } from '../../src/session/edits.ts';
 import { played } from './played.ts';
-import { shortSong, shortSongFiles, until } from './short-song.ts';
+import { longerFiles, shortSong, until } from './short-song.ts';
 import type { Audition } from '../../src/audition/audition.ts';
 import type { EngineView } from '../../src/engine/engine.ts';
 
@@ -14,22 +11,6 @@ afterEach(() => {
   engine?.dispose();
   engine = null;
 });
-
-/** The short song played several times over, so that rendering it takes its time. */
-const longerFiles = async (): Promise<AudioFiles> => {
-  const files = await Promise.all(
-    [...shortSongFiles()].map(async ([path, file]) => {
-      const { sampleRate, channels } = readWav(new Uint8Array(await file.arrayBuffer()), path);
-      const again = channels.map((channel) => {
-        const long = new Float32Array(4 * channel.length);
-        for (let round = 0; round < 4; round++) long.set(channel, round * channel.length);
-        return long;
-      });
-      return [path, new Blob([writeWav({ sampleRate, channels: again }, '32f').bytes])] as const;
-    }),
-  );
-  return new Map(files);
-};
 
 it('a mix is heard while it is being rendered, matched by estimates, through an edit, and whole without a gap', async () => {
   engine = new BenchEngine();

@@ -1,4 +1,5 @@
 import type { Audio } from '../../src/audio/audio.ts';
+import { readWav } from '../../src/files/wav-read.ts';
 import { writeWav } from '../../src/files/wav-write.ts';
 import { setBlend, setTrim } from '../../src/session/edits.ts';
 import { savePass } from '../../src/session/passes.ts';
@@ -65,6 +66,22 @@ export const shortSong = (): Session => {
 /** Its files as WAV. */
 export const shortSongFiles = (): AudioFiles =>
   new Map(Object.entries(sounds()).map(([path, audio]) => [path, new Blob([writeWav(audio, '32f').bytes])] as const));
+
+/** The short song four times over, so that rendering it takes its time. */
+export const longerFiles = async (): Promise<AudioFiles> => {
+  const files = await Promise.all(
+    [...shortSongFiles()].map(async ([path, file]) => {
+      const { sampleRate, channels } = readWav(new Uint8Array(await file.arrayBuffer()), path);
+      const again = channels.map((channel) => {
+        const long = new Float32Array(4 * channel.length);
+        for (let round = 0; round < 4; round++) long.set(channel, round * channel.length);
+        return long;
+      });
+      return [path, new Blob([writeWav({ sampleRate, channels: again }, '32f').bytes])] as const;
+    }),
+  );
+  return new Map(files);
+};
 
 /** Waits until something is so, 5 minutes at most. */
 export const until = async (isSo: () => boolean, what: string): Promise<void> => {

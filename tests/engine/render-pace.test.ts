@@ -103,3 +103,21 @@ test('what is nearly done goes on to its end, then comes the newest', async () =
   expect(edits().at(-1)).toBe(100);
   expect(isStopped()).toEqual([false, false]);
 });
+
+test('once what is listened to of a render is heard, the rest of it gives way to what is newer', () => {
+  move(1, true);
+  rest();
+  expect(edits()).toEqual([1]);
+  begun[0]!.part(0.9);
+  pace.heard();
+  // Nothing is newer: it goes on to its end.
+  expect(isStopped()).toEqual([false]);
+  move(1, true);
+  rest();
+  expect(edits()).toEqual([1, 2]);
+  expect(isStopped()).toEqual([true, false]);
+  // What came while that was rendered follows as soon as it is heard.
+  move(1, true);
+  pace.heard();
+  expect(edits()).toEqual([1, 2, 3]);
+});

@@ -8,6 +8,7 @@ import type { Plan } from '../../render/plan.ts';
 import { KeptCopy } from '../../render/store/kept.ts';
 import { memoryRoom, type SoundRoom } from '../../render/store/room.ts';
 import { settledPlan } from '../../render/print.ts';
+import { splicedSound } from '../../render/section.ts';
 import { soundProblem } from '../../render/sources.ts';
 import { WorkerRenderer } from '../../render/worker-renderer.ts';
 import { originsOf } from '../../render/origins.ts';
@@ -40,6 +41,9 @@ const RESTING: EngineState = { phase: 'empty', progress: 0, message: '' };
 
 /** What the sound of passes hangs on. */
 const PARTS_OF_PASSES = ['passes', 'sampleRate', 'tempo', 'meter'] as const;
+
+/** A section that is rendered first is at least so many times shorter than the song, or it would not be heard much sooner. */
+const SHORT_SECTION = 3;
 
 /** Samples of `audio` within the plan's song, stereo. */
 const within = (sound: Sound, frames: number): Sound => placedSound(sound, 0, Math.min(frames, framesOf(sound)));
@@ -307,6 +311,7 @@ export class EngineHost {
     }
     const asCame = this.song.planned(this.song.asReceived(session)).plan;
     this.song.keepOnly(plan, asCame, ...(this.rendered ? [this.rendered.plan] : []));
+    await this.renderWhereHeard(session, plan, signal);
     const growing = this.growing(plan, rough, signal);
     const onBegun = (begun: GrowingPaths): void => {
       for (const [id, path] of begun.paths) this.reaches.set(path, () => begun.reach(id));
@@ -323,6 +328,22 @@ export class EngineHost {
     const rendered = { plan: settled, paths, received, rough };
     if (session === this.session) this.finish(session, rendered);
     else this.hearOvertaken(rendered);
+  }
+
+  /** What is listened to comes first, where the whole would be long in coming: it is heard until that is there. */
+  private async renderWhereHeard(session: Session, plan: Plan, signal: AbortSignal): Promise<void> {
+    const { heard } = this;
+    const span = this.live.listenedTo(plan.sampleRate);
+    if (!heard || !span || !hasSamePaths(plan, heard.plan) || SHORT_SECTION * (span.to - span.from) > plan.frames)
+      return;
+    const { paths, run } = await answerOf(this.song.renderedSection(session, span), { signal });
+    if (run.size === 0) return;
+    const spliced = [...paths].map(([id, path]) => {
+      const before = heard.paths.get(id);
+      return [id, before && run.has(id) ? splicedSound(before, path, span) : path] as const;
+    });
+    this.outbox.hearable({ ...heard, plan, paths: new Map(spliced) }, this.seconds, true);
+    this.pace.heard();
   }
 
   /** What is heard of the first render of a song while it is under way. */

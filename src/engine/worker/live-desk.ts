@@ -16,6 +16,9 @@ const HEAD_START_SECONDS = 0.15;
 const MOST_TRIES = 4;
 /** Longest chase after the playhead, seconds of time. */
 const LONGEST_CHASE_SECONDS = 8;
+/** Where a path cannot run live, so much is rendered first where it is heard; a loop up to this length whole: seconds. */
+const SECTION_SECONDS = 10;
+const LONGEST_SECTION_SECONDS = 30;
 /** Control blocks of a render begin at multiples of this, frames. */
 const GRID = 64;
 
@@ -45,7 +48,7 @@ interface Rig {
 }
 
 const TOO_MUCH =
-  'This path needs more than the machine can run while it plays: changes are heard once they are rendered.';
+  'This path needs more than the machine can run while it plays: a change is rendered first where you listen, and heard then.';
 
 /** Makes paths run live in the player while they are worked on. */
 export class LiveDesk {
@@ -179,6 +182,18 @@ export class LiveDesk {
       return sound ? [[id, sound.id] as const] : [];
     });
     this.send({ leave: sounds, number: rig.number });
+  }
+
+  /**
+   * What is heard now and in the next seconds, frames: the loop, where it is not long. null: nothing plays, or what is worked on runs
+   * live, or is about to.
+   */
+  listenedTo(sampleRate: number): { readonly from: number; readonly to: number } | null {
+    const { place, loop } = this.where;
+    if (place === null || this.rig || this.warming !== null) return null;
+    if (loop && loop.to - loop.from <= LONGEST_SECTION_SECONDS * sampleRate) return loop;
+    const from = this.placeIn(0, sampleRate);
+    return { from, to: from + SECTION_SECONDS * sampleRate };
   }
 
   /** Where the paths will be in `ahead` seconds, frames. */

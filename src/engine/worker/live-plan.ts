@@ -1,8 +1,9 @@
-import { chainTail, type ChainStep } from '../../dsp/core/chain.ts';
+import type { ChainStep } from '../../dsp/core/chain.ts';
 import type { MovingLevel } from '../../dsp/core/moving-gains.ts';
 import type { StripSpec } from '../../dsp/core/strip.ts';
 import { textOf } from '../../render/content-hash.ts';
 import type { NodeRef, Plan, PlanStrip } from '../../render/plan.ts';
+import { endless, memorySeconds } from '../../render/section.ts';
 
 /** What feeds a live strip: a strip of the same rig by its place, or something rendered, or a track. */
 export type FeedOf = { readonly strip: number } | { readonly ref: NodeRef; readonly latency: number };
@@ -26,10 +27,6 @@ export interface LivePlan {
   readonly shape: string;
 }
 
-/** Memory of what has no tail, as envelopes and detectors (common practice for releases), seconds. */
-const SHORT_MEMORY_SECONDS = 4;
-const LONGEST_MEMORY_SECONDS = 12;
-
 /** The strip of this id and all that it feeds, in the plan's order. */
 const fedBy = (plan: Plan, id: string): readonly PlanStrip[] => {
   const names = new Set([id]);
@@ -39,14 +36,6 @@ const fedBy = (plan: Plan, id: string): readonly PlanStrip[] => {
     return isFed;
   });
 };
-
-/** Without its end a strip runs on wherever playing jumps. */
-const endless = ({ inputs, keyInputs, arrival = 0, steps }: StripSpec): StripSpec => ({
-  inputs,
-  keyInputs,
-  arrival,
-  steps,
-});
 
 /** What runs live while the strip `touched` is worked on: itself, and all that it feeds. null: the plan has no such strip. */
 export const livePlanOf = (plan: Plan, touched: string): LivePlan | null => {
@@ -67,14 +56,13 @@ export const livePlanOf = (plan: Plan, touched: string): LivePlan | null => {
   const shapes = strips.map(({ id, latency, from, spec: { inputs, keyInputs } }) => ({
     ...{ id, latency, from, inputs, keyInputs, keys: from.map(keyOf), moving: moves.get(id) },
   }));
-  const tails = strips.reduce((sum, { spec }) => sum + chainTail(spec.steps, plan.sampleRate), 0) / plan.sampleRate;
   return {
     strips: strips.map(({ id, spec, from, latency, key }) => {
       const moving = moves.get(id);
       return { ...{ id, spec: endless(spec), from: from.map(feedOf), latency, key }, ...(moving && { moving }) };
     }),
     ahead: Math.max(...strips.map(({ latency }) => latency)),
-    memorySeconds: Math.min(LONGEST_MEMORY_SECONDS, SHORT_MEMORY_SECONDS + tails),
+    memorySeconds: memorySeconds(plan, strips),
     shape: textOf(shapes),
   };
 };

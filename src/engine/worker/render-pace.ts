@@ -11,6 +11,8 @@ interface Run {
   part: number;
   /** The session has been edited since it began. */
   isOvertaken: boolean;
+  /** What is listened to has been rendered, and is heard: the rest need not be waited for. */
+  isHeard: boolean;
 }
 
 type Timer = ReturnType<typeof setTimeout> | undefined;
@@ -46,18 +48,26 @@ export class RenderPace {
     this.start();
   }
 
+  /** What is listened to of the render under way is heard already. */
+  heard(): void {
+    if (!this.run) return;
+    this.run.isHeard = true;
+    if (this.run.isOvertaken) this.now();
+  }
+
   /** The session was edited. `isHeard`: something plays that a render brings nearer to it. */
   edited(isHeard: boolean): void {
     if (!isHeard) this.stop();
     clearTimeout(this.rest);
     this.rest = setTimeout(() => this.rested(), REST_MS);
     if (this.run) this.run.isOvertaken = true;
-    else if (isHeard) this.limit ??= setTimeout(() => this.start(), LONGEST_WAIT_MS);
+    if (isHeard && this.run?.isHeard !== false) this.limit ??= setTimeout(() => this.now(), LONGEST_WAIT_MS);
   }
 
   private rested(): void {
     const { run } = this;
     if (!run) this.start();
+    else if (run.isOvertaken && run.isHeard) this.now();
     else if (run.isOvertaken && run.part < NEARLY_DONE && !this.stoppedLast) {
       this.now();
       this.stoppedLast = true;
@@ -67,7 +77,7 @@ export class RenderPace {
   private start(): void {
     clearTimeout(this.limit);
     this.limit = undefined;
-    const run: Run = { stop: new AbortController(), part: 0, isOvertaken: false };
+    const run: Run = { stop: new AbortController(), part: 0, isOvertaken: false, isHeard: false };
     this.run = run;
     void this.render(run.stop.signal, (part) => (run.part = part)).then(() => this.ended(run));
   }

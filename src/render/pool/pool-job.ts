@@ -24,8 +24,6 @@ export class PoolJob {
     readonly parts: readonly JobPart[],
     private readonly feed: Feed,
     readonly options: RenderOptions,
-    /** Stretches of each strip. */
-    private readonly stretches: number,
   ) {
     this.byId = new Map(parts.map((part) => [part.strip.id, part]));
     this.runs = new Set(parts.map(({ run }) => run));
@@ -77,8 +75,7 @@ export class PoolJob {
     if (run.isDone)
       for (const { strip, run: own } of this.parts)
         if (own === run) options.cache?.set(cacheKey(plan, strip), run.sound);
-    const done = this.parts.reduce((sum, part) => sum + part.run.done, 0);
-    options.onProgress?.(done / (this.stretches * this.parts.length));
+    options.onProgress?.(this.parts.reduce((sum, each) => sum + each.run.part, 0) / this.parts.length);
     this.endWhereDone();
   }
 

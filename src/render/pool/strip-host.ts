@@ -10,6 +10,8 @@ export interface StripStart {
   /** Hz. */
   readonly sampleRate: number;
   readonly state: RunningState | null;
+  /** The frame of its own time that comes next. */
+  readonly from: number;
 }
 
 /** One stretch of a strip's output; null: silence. */
@@ -32,9 +34,10 @@ const isSilent = (samples: Float32Array): boolean => samples.every((sample) => s
 export class StripHost implements StripHosting {
   private readonly strips = new Map<number, Strip>();
 
-  begin(strip: number, { spec, sampleRate, state }: StripStart): void {
+  begin(strip: number, { spec, sampleRate, state, from }: StripStart): void {
     const running = new Strip(spec, sampleRate, BLOCK_FRAMES);
     if (state) restoreState(running, state);
+    else running.seek(from);
     this.strips.set(strip, running);
   }
 

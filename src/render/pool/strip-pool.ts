@@ -2,12 +2,13 @@ import { framesOf, type Sound } from '../../audio/audio.ts';
 import type { InputChannels } from '../../dsp/core/strip.ts';
 import { cacheKey, divide, pathsFrom, runFrames, type Executor, type RenderOptions } from '../executor.ts';
 import type { Plan, PlanStrip } from '../plan.ts';
+import { endless } from '../section.ts';
 import type { Sources } from '../sources.ts';
 import { memoryRoom } from '../store/room.ts';
 import type { StripSound } from '../strip-cache.ts';
 import { PoolJob, type JobPart } from './pool-job.ts';
 import type { StripPort } from './strip-port.ts';
-import { STRETCH_FRAMES, StripRun, type Feed } from './strip-run.ts';
+import { StripRun, type Feed } from './strip-run.ts';
 
 /** Frames from..from + frames - 1 of a source that begins at `startFrame`; silent where it does not sound. */
 const sourceStretch = (audio: Sound, startFrame: number, from: number, frames: number): InputChannels => {
@@ -72,7 +73,7 @@ export class StripPool {
     sounds: Map<string, StripSound>,
   ): Promise<void> {
     const parts = strips.map((strip): JobPart => ({ strip, run: this.runOf(plan, strip, options) }));
-    const job = new PoolJob(plan, parts, feed, options, Math.ceil(runFrames(plan) / STRETCH_FRAMES));
+    const job = new PoolJob(plan, parts, feed, options);
     this.jobs.push(job);
     if (options.follows !== undefined) this.letGoOfRow(options.follows);
     const { signal } = options;
@@ -92,11 +93,11 @@ export class StripPool {
   }
 
   /** Where a strip is: at its beginning, or where another render of its row has it. */
-  private runOf(plan: Plan, strip: PlanStrip, { room = memoryRoom, follows }: RenderOptions): StripRun {
+  private runOf(plan: Plan, strip: PlanStrip, { room = memoryRoom, follows, part }: RenderOptions): StripRun {
     const key = cacheKey(plan, strip);
     const known = follows === undefined ? undefined : this.shared.get(key)?.run;
     if (known?.room === room) return known;
-    const run = new StripRun(strip.spec, ++this.lastNumber, runFrames(plan), room);
+    const run = new StripRun(part ? endless(strip.spec) : strip.spec, ++this.lastNumber, runFrames(plan), room, part);
     if (follows !== undefined && !known) this.shared.set(key, { run, row: follows });
     return run;
   }
@@ -181,7 +182,7 @@ export class StripPool {
   private async bring(run: StripRun, port: StripPort, job: PoolJob): Promise<void> {
     if (run.port === port) return;
     const state = (await run.port?.leave(run.number)) ?? null;
-    await port.begin(run.number, { spec: run.spec, sampleRate: job.sampleRate, state });
+    await port.begin(run.number, { spec: run.spec, sampleRate: job.sampleRate, state, from: run.next.from });
     run.port = port;
   }
 }

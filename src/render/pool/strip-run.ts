@@ -1,4 +1,5 @@
 import type { InputChannels } from '../../dsp/core/strip.ts';
+import type { RenderPart } from '../executor.ts';
 import type { NodeRef, PlanStrip } from '../plan.ts';
 import type { SoundRoom, Taking } from '../store/room.ts';
 import type { Stretch } from './strip-host.ts';
@@ -14,22 +15,34 @@ export class StripRun {
   isBusy = false;
   /** True once nobody wants it any more. */
   isLetGo = false;
-  /** Stretches that are done. */
-  done = 0;
+  /** Stretches that are done, from the start of the song. */
+  done: number;
   readonly sound: Taking;
+  private readonly first: number;
+  private readonly end: number;
 
   constructor(
     readonly spec: PlanStrip['spec'],
     /** By which hosts know it. */
     readonly number: number,
-    private readonly frames: number,
+    frames: number,
     readonly room: SoundRoom,
+    /** What is run of it. */
+    { from, to }: RenderPart = { from: 0, to: frames },
   ) {
     this.sound = room.take(frames);
+    this.first = this.done = Math.floor(from / STRETCH_FRAMES);
+    this.end = to;
   }
 
   get isDone(): boolean {
-    return this.doneFrames >= this.frames;
+    return this.doneFrames >= this.end;
+  }
+
+  /** How much is done of it, 0..1. */
+  get part(): number {
+    const last = Math.ceil(this.end / STRETCH_FRAMES);
+    return last > this.first ? (this.done - this.first) / (last - this.first) : 1;
   }
 
   /** Frames that are done; behind the last stretch more than there are. */
@@ -40,7 +53,7 @@ export class StripRun {
   /** First frame of the next stretch, and its length. */
   get next(): { readonly from: number; readonly frames: number } {
     const from = this.doneFrames;
-    return { from, frames: Math.min(STRETCH_FRAMES, this.frames - from) };
+    return { from, frames: Math.min(STRETCH_FRAMES, this.sound.left.length - from) };
   }
 
   /** Takes the next stretch. Silence is not written, and so takes no room. */

@@ -1,0 +1,56 @@
+import { afterEach, expect, it } from 'vitest';
+import type { LiveReport } from '../../src/audition/live-messages.ts';
+import { setSetting } from '../../src/session/chain-edits.ts';
+import { EngineHost } from '../../src/engine/worker/engine-host.ts';
+import type { EngineMessage } from '../../src/engine/worker/protocol.ts';
+import { longerFiles, shortSong, until } from './short-song.ts';
+
+let host: EngineHost | null = null;
+afterEach(() => {
+  host?.dispose();
+  host = null;
+});
+
+const LOOP = { from: 12 * 48_000, to: 15 * 48_000 };
+
+it('where nothing runs live, what is listened to is rendered before the rest of the song, and heard', async () => {
+  const told: EngineMessage[] = [];
+  const heard = (): readonly Extract<EngineMessage, { kind: 'hearable' }>[] =>
+    told.filter((each) => each.kind === 'hearable');
+  const bench = new EngineHost((message) => told.push(message));
+  host = bench;
+  const song = shortSong();
+  await bench.open(1, song, await longerFiles());
+  await until(() => told.some(({ kind }) => kind === 'settled'), 'measuring');
+  const samples = (id: number): Float32Array => {
+    const { channels } = bench.soundOf(id)!;
+    return channels[0]!.subarray(0, 20 * 48_000).slice();
+  };
+  const before = samples(heard().at(-1)!.hearable.paths.get('squeeze')!.id);
+
+  const { port1, port2 } = new MessageChannel();
+  bench.feed(port1);
+  const report: LiveReport = { whereabouts: { place: 13 * 48_000, loop: LOOP, moved: true } };
+  port2.postMessage(report);
+  await new Promise((resolve) => setTimeout(resolve, 50));
+  told.length = 0;
+  bench.apply(2, setSetting(song, 'squeeze', 'c', 'threshold', -12), true);
+  await until(() => heard().length > 0, 'the section');
+  const [first] = heard();
+  expect(first!.isOvertaken).toBe(true);
+  const section = samples(first!.hearable.paths.get('squeeze')!.id);
+  // Paths that do not change are the same sounds.
+  await until(() => heard().some(({ isOvertaken }) => !isOvertaken), 'the song');
+  const last = heard().at(-1)!;
+  expect(last.hearable.paths.get('bass')).toEqual(first!.hearable.paths.get('bass'));
+  const whole = samples(last.hearable.paths.get('squeeze')!.id);
+  expect(section.subarray(0, LOOP.from)).toEqual(before.subarray(0, LOOP.from));
+  expect(section.subarray(LOOP.to, 20 * 48_000)).toEqual(before.subarray(LOOP.to, 20 * 48_000));
+  const from = LOOP.from + 480;
+  const to = LOOP.to - 480;
+  const difference = (other: Float32Array): number =>
+    section.subarray(from, to).reduce((most, x, n) => Math.max(most, Math.abs(x - other[from + n]!)), 0);
+  expect(difference(before)).toBeGreaterThan(0.01);
+  // The compressor has forgotten what was more than 4 s ago, but for single precision.
+  expect(difference(whole)).toBeLessThan(1e-6);
+});
