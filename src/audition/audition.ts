@@ -292,6 +292,12 @@ export class Audition {
     this.pause();
     await new Promise((resolve) => setTimeout(resolve, 1000 * FADE_SECONDS));
     this.song.port.onmessage = null;
+    this.send({ kind: 'end' });
+    await new Promise((resolve) => setTimeout(resolve, 1000 * FADE_SECONDS));
+    this.song.port.close();
+    this.spectrum.end();
+    this.song.disconnect();
+    this.volume.dispose();
     this.context.dispose();
     await (this.context.rawContext as unknown as { close(): Promise<void> }).close().catch(() => {});
   }

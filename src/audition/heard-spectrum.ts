@@ -25,6 +25,7 @@ export const bandLevels = (channels: readonly Float32Array[], sampleRate: number
 
 /** The spectrum of what a node gives, as the browser's own transform has it: nothing is worked out until it is read. */
 export class HeardSpectrum {
+  private readonly splitter: ChannelSplitterNode;
   private readonly analysers: readonly AnalyserNode[];
   private readonly bins = [new Float32Array(SIZE / 2), new Float32Array(SIZE / 2)] as const;
 
@@ -32,15 +33,19 @@ export class HeardSpectrum {
     private readonly context: Context,
     from: AudioNode,
   ) {
-    const splitter = context.createChannelSplitter(2);
-    connect(from, splitter);
+    this.splitter = context.createChannelSplitter(2);
+    connect(from, this.splitter);
     this.analysers = this.bins.map((_, channel) => {
       const analyser = context.createAnalyser();
       analyser.fftSize = SIZE;
       analyser.smoothingTimeConstant = 0;
-      connect(splitter, analyser, channel, 0);
+      connect(this.splitter, analyser, channel, 0);
       return analyser;
     });
+  }
+
+  end(): void {
+    this.splitter.disconnect();
   }
 
   /** Levels of the third octaves from 25 Hz up over the last third of a second, dB. */

@@ -27,7 +27,9 @@ export type SongMessage =
   | { readonly kind: 'play'; readonly place: number; readonly jump: number }
   | { readonly kind: 'pause' }
   /** Whether meters are told. */
-  | { readonly kind: 'metering'; readonly on: boolean };
+  | { readonly kind: 'metering'; readonly on: boolean }
+  /** It is never played again. */
+  | { readonly kind: 'end' };
 
 /** From which moment on the song is heard from which place; frames of the audio clock, and of the song. */
 export interface Anchor {

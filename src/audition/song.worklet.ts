@@ -7,6 +7,7 @@ import { SongMixer } from './song-mixer.ts';
 class SongWorklet extends AudioWorkletProcessor {
   private feed: MessagePort | null = null;
   private toldLate = 0;
+  private isOver = false;
   private readonly mixer = new SongMixer(sampleRate, {
     ask: (ask, used) =>
       this.request(
@@ -63,7 +64,18 @@ class SongWorklet extends AudioWorkletProcessor {
         return;
       case 'metering':
         mixer.setMetering(message.on);
+        return;
+      case 'end':
+        this.end();
     }
+  }
+
+  /** A processor that says it has more to come, and ports that are open, are held by the browser for good. */
+  private end(): void {
+    this.isOver = true;
+    this.mixer.shelf.clear();
+    this.feed?.close();
+    this.port.close();
   }
 
   /** Another feed numbers its sounds otherwise. */
@@ -85,7 +97,7 @@ class SongWorklet extends AudioWorkletProcessor {
       this.toldLate = this.mixer.lateStretches;
       this.tell({ kind: 'late stretches', count: this.toldLate });
     }
-    return true;
+    return !this.isOver;
   }
 }
 
