@@ -295,11 +295,13 @@ export class EngineHost {
     const rough = this.song.roughOf(session);
     if (this.growsBeside !== rough) this.offerRough(session);
     if (this.refuses(session)) return;
+    let isHeardFirst = false;
     // After a cancel a report may still be on its way.
     const progress = (part: number): void => {
       if (signal.aborted) return;
       onPart(part);
-      const message = this.rendered ? 'Rendering what changed' : 'Preparing the song';
+      const what = isHeardFirst ? 'Rendering the rest of the song' : 'Rendering what changed';
+      const message = this.rendered ? what : 'Preparing the song';
       this.outbox.state({ phase: 'rendering', progress: part, message });
     };
     progress(0);
@@ -311,7 +313,7 @@ export class EngineHost {
     }
     const asCame = this.song.planned(this.song.asReceived(session)).plan;
     this.song.keepOnly(plan, asCame, ...(this.rendered ? [this.rendered.plan] : []));
-    await this.renderWhereHeard(session, plan, signal);
+    isHeardFirst = await this.renderWhereHeard(session, plan, signal);
     const growing = this.growing(plan, rough, signal);
     const onBegun = (begun: GrowingPaths): void => {
       for (const [id, path] of begun.paths) this.reaches.set(path, () => begun.reach(id));
@@ -330,20 +332,22 @@ export class EngineHost {
     else this.hearOvertaken(rendered);
   }
 
-  /** What is listened to comes first, where the whole would be long in coming: it is heard until that is there. */
-  private async renderWhereHeard(session: Session, plan: Plan, signal: AbortSignal): Promise<void> {
+  /** What is listened to comes first, where the whole would be long in coming. Returns whether it did: it is heard then. */
+  private async renderWhereHeard(session: Session, plan: Plan, signal: AbortSignal): Promise<boolean> {
     const { heard } = this;
     const span = this.live.listenedTo(plan.sampleRate);
-    if (!heard || !span || !hasSamePaths(plan, heard.plan) || SHORT_SECTION * (span.to - span.from) > plan.frames)
-      return;
+    if (!heard || !span || !hasSamePaths(plan, heard.plan)) return false;
+    if (SHORT_SECTION * (span.to - span.from) > plan.frames) return false;
+    this.outbox.state({ phase: 'rendering', progress: 0, message: 'Rendering where you listen' });
     const { paths, run } = await answerOf(this.song.renderedSection(session, span), { signal });
-    if (run.size === 0) return;
+    if (run.size === 0) return false;
     const spliced = [...paths].map(([id, path]) => {
       const before = heard.paths.get(id);
       return [id, before && run.has(id) ? splicedSound(before, path, span) : path] as const;
     });
     this.outbox.hearable({ ...heard, plan, paths: new Map(spliced) }, this.seconds, true);
     this.pace.heard();
+    return true;
   }
 
   /** What is heard of the first render of a song while it is under way. */
