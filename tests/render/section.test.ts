@@ -11,6 +11,17 @@ const song = (chain: readonly { id: string; processor: string; settings: Record<
   planned(
     sessionFrom({
       tracks: [{ id: 'a', name: 'a', file: 'a.wav', group: 'band' }],
+      // What moves along the song stands where it does in the whole.
+      lines: [
+        {
+          id: 'fade',
+          target: { of: 'a', what: 'level' },
+          points: [
+            { at: 0, value: 0, curve: 'linear' },
+            { at: SECONDS, value: -12, curve: 'hold' },
+          ],
+        },
+      ],
       groups: [{ id: 'band', name: 'band', sends: [{ to: 'bus' }], chain }],
       buses: [
         {
