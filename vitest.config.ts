@@ -1,6 +1,7 @@
 import { readFileSync } from 'node:fs';
 import { playwright } from '@vitest/browser-playwright';
 import { defineConfig } from 'vitest/config';
+import { bundledWorkers } from './tests/browser/bundled-workers.mjs';
 import { commandLine, keepFiles } from './tests/browser/command-line.mjs';
 import { chromiumAtHand, chromiumFlags } from './tests/find-chromium.mjs';
 import { appPlugins } from './vite.config.ts';
@@ -14,7 +15,7 @@ const setupFiles = ['tests/helpers/fixed-draws.ts'];
 const executablePath = chromiumAtHand();
 
 export default defineConfig({
-  plugins: appPlugins(),
+  plugins: [bundledWorkers(), ...appPlugins()],
   worker: { format: 'es' },
   test: {
     // See tests/helpers/soak.ts.
@@ -60,12 +61,13 @@ export default defineConfig({
         },
         test: {
           name: 'browser',
-          setupFiles,
+          setupFiles: [...setupFiles, 'tests/browser/clean-page.ts'],
           include: ['tests/browser/**/*.test.ts'],
           sequence: { groupOrder: 2 },
           browser: {
             enabled: true,
             headless: true,
+            isolate: false,
             screenshotFailures: false,
             commands: { commandLine, keepFiles },
             provider: playwright({

@@ -54,14 +54,19 @@ export function binStretches(last: number, sampleRate: number): readonly BinStre
 /** The bins between two places on the bin axis: whole ones together, and those at either end by their part. */
 function stretchesBetween(band: number, start: number, end: number, last: number): BinStretch[] {
   const out: BinStretch[] = [];
-  for (let bin = Math.round(start); bin <= last && bin - 0.5 < end; bin++) {
+  let from = Math.round(start);
+  let held = 0;
+  let bin = from;
+  for (; bin <= last && bin - 0.5 < end; bin++) {
     const lower = Math.max(0, bin - 0.5);
     const upper = Math.min(last, bin + 0.5);
     const weight = Math.max(0, Math.min(end, upper) - Math.max(start, lower)) / (upper - lower);
-    const before = out.at(-1);
-    if (before?.weight === weight) out[out.length - 1] = { ...before, to: bin + 1 };
-    else if (weight > 0) out.push({ band, from: bin, to: bin + 1, weight });
+    if (weight === held) continue;
+    if (held > 0) out.push({ band, from, to: bin, weight: held });
+    from = bin;
+    held = weight;
   }
+  if (held > 0) out.push({ band, from, to: bin, weight: held });
   return out;
 }
 

@@ -38,7 +38,14 @@ export const cut = ({ sampleRate, channels }: Audio, { from, to }: FrameRange): 
 /** A copy of the sound, louder by so many dB. */
 export const raised = ({ sampleRate, channels }: Audio, gainDb: number): Audio => {
   const gain = gainOf(gainDb);
-  return { sampleRate, channels: channels.map((channel) => channel.map((x) => gain * x)) };
+  return {
+    sampleRate,
+    channels: channels.map((channel) => {
+      const out = new Float32Array(channel.length);
+      for (let n = 0; n < out.length; n++) out[n] = gain * channel[n]!;
+      return out;
+    }),
+  };
 };
 
 /** The gain, dB, at which `sound` is as loud as `loudness`; null where it has no loudness. */

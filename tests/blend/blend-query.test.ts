@@ -20,6 +20,7 @@ import { measure, measureFully } from '../../src/measure/measure.ts';
 import { truePeakOf } from '../../src/measure/true-peak.ts';
 import { expectSameFigures, summedPaths } from '../helpers/blends.ts';
 import { added, pinkNoise, scaled, sine, stereo, whiteNoise } from '../helpers/signals.ts';
+import { casesOf } from '../helpers/soak.ts';
 
 const RATE = 48_000;
 const SECONDS = 5.0125;
@@ -78,7 +79,7 @@ describe('a blend without rendering', () => {
       fc.property(blend, (gains) => {
         expectSameFigures(query.allFigures(gains), measure(summedPaths(sounds, gains)));
       }),
-      { numRuns: 12 },
+      { numRuns: casesOf(5, 24) },
     );
   });
 
@@ -93,7 +94,7 @@ describe('a blend without rendering', () => {
         const whole = summedPaths(sounds, gains);
         expectSameFigures(section.allFigures(gains), measure(cut(whole, from, to)));
       }),
-      { numRuns: 12 },
+      { numRuns: casesOf(5, 24) },
     );
   });
 
@@ -114,7 +115,7 @@ describe('a blend without rendering', () => {
         expect(found === null ? 0 : 10 ** (found / 20)).toBeCloseTo(peak, 12);
         expect(query.allFigures(hot).clippedSamples).toBe(measure(summed).clippedSamples);
       }),
-      { numRuns: 25 },
+      { numRuns: casesOf(10, 50) },
     );
   });
 
@@ -240,7 +241,7 @@ describe('a path that changes', () => {
           renewed.shares(gains).forEach((share, n) => expect(share ?? 0).toBeCloseTo(fresh.shares(gains)[n] ?? 0, 9));
         }
       }),
-      { numRuns: 25 },
+      { numRuns: casesOf(10, 50) },
     );
   });
 

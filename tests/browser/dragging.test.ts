@@ -8,6 +8,8 @@ import { shortSong, shortSongFiles, until } from './short-song.ts';
 
 /** What hosts of strips were asked, by its name (strip-host.ts). */
 const asked: string[] = [];
+/** Told of each at once. */
+let onAsked = (_name: string): void => {};
 let workers = 0;
 let modules = 0;
 
@@ -16,8 +18,10 @@ beforeEach(() => {
   const post = Worker.prototype.postMessage;
   vi.spyOn(Worker.prototype, 'postMessage').mockImplementation(function (this: Worker, ...args: unknown[]) {
     const { path } = args[0] as { readonly path?: readonly string[] };
-    if (path) asked.push(path.join('.'));
     Reflect.apply(post, this, args);
+    if (!path) return;
+    asked.push(path.join('.'));
+    onAsked(path.join('.'));
   });
   const add = AudioWorklet.prototype.addModule;
   vi.spyOn(AudioWorklet.prototype, 'addModule').mockImplementation(function (this: AudioWorklet, ...args) {
@@ -36,6 +40,7 @@ beforeEach(() => {
   );
 });
 afterEach(() => {
+  onAsked = () => {};
   vi.unstubAllGlobals();
   vi.restoreAllMocks();
 });
@@ -88,9 +93,14 @@ it('a move while one renders stops that one, and the newest is what stands at th
   const song = shortSong();
   const bench = await opened(song);
   for (const db of [-12, -11]) {
-    const begun = count('begin');
+    // The next comes as soon as one has begun: a short song is soon rendered.
+    const begun = new Promise<void>((resolve) => {
+      onAsked = (name) => {
+        if (name === 'begin') resolve();
+      };
+    });
     bench.apply(-db, threshold(song, db));
-    await until(() => count('begin') > begun, 'a render');
+    await begun;
   }
   await restsAt(bench, threshold(song, -11));
   expect(isThere(bench, threshold(song, -12))).toBe(false);

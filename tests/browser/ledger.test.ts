@@ -57,15 +57,15 @@ it('how much of the measuring is done is told until all is measured', async () =
   await until(() => bench.view.isMeasured, 'measuring anew');
   const known = parts.slice(parts.lastIndexOf(0));
   expect(known).toEqual(known.toSorted((a, b) => a - b));
-  expect(known.length).toBeGreaterThan(10);
+  expect(known.length).toBeGreaterThan(5);
   expect(known.at(-1)).toBeGreaterThan(0.8);
 });
 
 it('over a section its figures are those of that stretch', async () => {
   const bench = await opened(chainedSong());
   const whole = await bench.ask(WHOLE);
-  const part = await bench.ask({ ...WHOLE, section: { startSeconds: 5, endSeconds: 8 } });
-  // The drums are softer from its fifth second on, the bass is as before.
+  const part = await bench.ask({ ...WHOLE, section: { startSeconds: 3, endSeconds: 5.4 } });
+  // The drums are softer from its third second on, the bass is as before.
   const bassIn = ({ paths }: StretchLedger): number => paths.find(({ id }) => id === 'bass')!.shareOfLoudness!;
   expect(bassIn(part) - bassIn(whole)).toBeGreaterThan(0.01);
   expect(part.paths.reduce((sum, { shareOfLoudness }) => sum + shareOfLoudness!, 0)).toBeCloseTo(1, 9);

@@ -10,7 +10,8 @@ import { played } from './played.ts';
 import { recorderOf } from './recorder.ts';
 import { RATE, shortSong, until } from './short-song.ts';
 
-const LOOP = { startSeconds: 2, endSeconds: 3 };
+/** A round of the bursts of the drums. */
+const LOOP = { startSeconds: 2, endSeconds: 2.5 };
 
 const auditionOf = (bench: BenchEngine): Audition =>
   (bench as unknown as { player: { audition: Audition } }).player.audition;

@@ -1,14 +1,8 @@
-import { afterEach } from 'vitest';
+import { onTestFinished } from 'vitest';
 import type { Session } from '../../src/session/schema.ts';
 import { BenchEngine } from '../../src/engine/bench-engine.ts';
 import type { AudioFiles } from '../../src/engine/engine.ts';
 import { shortSong, shortSongFiles, until } from './short-song.ts';
-
-let engine: BenchEngine | null = null;
-afterEach(() => {
-  engine?.dispose();
-  engine = null;
-});
 
 /** The short song, its bus feeding a second one from behind its blend; the second drives what comes in. */
 export const chainedSong = (): Session => {
@@ -21,8 +15,8 @@ export const chainedSong = (): Session => {
 
 /** The real engine with a song in hand, rendered and measured; gone after the test. */
 export const opened = async (song: Session, files: AudioFiles = shortSongFiles()): Promise<BenchEngine> => {
-  engine = new BenchEngine();
-  const bench = engine;
+  const bench = new BenchEngine();
+  onTestFinished(() => bench.dispose());
   await bench.open(song, files);
   await until(() => bench.view.findings.guards !== null, 'measuring');
   return bench;

@@ -9,12 +9,13 @@ import { sessionFrom } from '../helpers/sessions.ts';
 import { pinkNoise, scaled, sine, stereo } from '../helpers/signals.ts';
 
 export const RATE = 48_000;
-const SECONDS = 8;
+/** Just under a power of two of samples, as long as its noises are made. */
+const SECONDS = 5.4;
 
 /** Noise in bursts, so that levels over a section differ from those of the song. */
 const bursts = (seed: number, period: number): Float32Array =>
   pinkNoise(SECONDS, seed, 0.1).map(
-    (x, n) => x * (0.25 + 0.75 * Math.exp(-((n / RATE) % period) * 6)) * (n < 5 * RATE ? 1 : 0.3),
+    (x, n) => x * (0.25 + 0.75 * Math.exp(-((n / RATE) % period) * 6)) * (n < 3 * RATE ? 1 : 0.3),
   );
 
 const sounds = (): Record<string, Audio> => {

@@ -10,7 +10,7 @@ import { songSession, writeSession, writeSounds } from './song.ts';
 const place = new Workplace();
 writeSounds(place);
 
-const sections = [{ name: 'Late', startSeconds: 1, endSeconds: 3.5 }];
+const sections = [{ name: 'Late', startSeconds: 0.7, endSeconds: 2.5 }];
 const buses = [
   { id: 'double', name: 'Bass double', blendDb: -12, chain: [{ processor: 'gain' }] },
   { id: 'air', name: 'Air', blendDb: -15, chain: [{ processor: 'gain' }] },

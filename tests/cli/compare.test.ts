@@ -21,7 +21,7 @@ interface CompareAnswer {
 }
 
 const place = new Workplace();
-const [left, right] = [pinkNoise(5, 1, 0.05), pinkNoise(5, 2, 0.05)];
+const [left, right] = [pinkNoise(2.7, 1, 0.05), pinkNoise(2.7, 2, 0.05)];
 const sound = stereo(
   left.map((x, n) => x + 0.6 * right[n]!),
   right.map((x, n) => x + 0.6 * left[n]!),
@@ -103,7 +103,7 @@ test('a side that differs alone is what is left, with no name for it; equal side
 
 test('what the best match leaves is told as lying below the second sound', async () => {
   // Noise of its own, 20 dB below what is shared, is what no delay or gain takes away.
-  const own = [pinkNoise(5, 21, 0.005), pinkNoise(5, 22, 0.005)];
+  const own = [pinkNoise(2.7, 21, 0.005), pinkNoise(2.7, 22, 0.005)];
   const [noisyLeft, noisyRight] = sound.channels.map((channel, c) => channel.map((x, n) => x + own[c]![n]!));
   place.writeAudio('noisy.wav', stereo(noisyLeft!, noisyRight));
   const { residualDb } = await compare('a.wav', 'noisy.wav');
@@ -127,11 +127,11 @@ test('rates and channels that differ are brought together, and that is said', as
 test('two sounds that share nothing are compared from their beginnings, over the shorter', async () => {
   place.writeAudio(
     'other.wav',
-    stereo(pinkNoise(3, 11, 0.05).subarray(0, 140_000), pinkNoise(3, 12, 0.05).subarray(0, 140_000)),
+    stereo(pinkNoise(2, 11, 0.05).subarray(0, 100_000), pinkNoise(2, 12, 0.05).subarray(0, 100_000)),
   );
   const answer = await compare('a.wav', 'other.wav');
   expect([answer.lagSamples, answer.gainDb]).toEqual([null, null]);
-  expect(answer.seconds).toBeCloseTo(140_000 / 48_000, 9);
+  expect(answer.seconds).toBeCloseTo(100_000 / 48_000, 9);
   const { out, code } = await run('compare', place.path('a.wav'), place.path('other.wav'));
   expect(code).toBe(0);
   expect(out).toContain('share too little sound to align');

@@ -8,7 +8,7 @@ import { writeSession, writeSounds } from './song.ts';
 const place = new Workplace();
 writeSounds(place);
 const path = writeSession(place, 'song.json', {
-  sections: [{ name: 'Late', startSeconds: 1, endSeconds: 3.5 }],
+  sections: [{ name: 'Late', startSeconds: 0.7, endSeconds: 2.5 }],
   buses: [
     { id: 'double', name: 'Bass double', blendDb: -9, chain: [{ processor: 'saturator', settings: { drive: 12 } }] },
   ],

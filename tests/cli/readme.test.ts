@@ -6,7 +6,7 @@ import { PATH_DEFINITIONS } from '../../src/blend/ledger/path-definitions.ts';
 import { plain, table } from '../../src/files/markdown.ts';
 import { DEFINITIONS } from '../../src/measure/definitions.ts';
 import { mono, pinkNoise, stereo } from '../helpers/signals.ts';
-import { Workplace } from './command.ts';
+import { run, Workplace } from './command.ts';
 import { writeShortDemo } from './short-demo.ts';
 
 const FILE = new URL('../../README.md', import.meta.url);
@@ -63,8 +63,16 @@ describe('what stands in README and DEVELOPERS runs as it stands there', () => {
     symlinkSync(resolve('.'), place.path('node_modules/tributary'));
   });
 
-  const spawned = (...args: readonly string[]) =>
-    spawnSync(process.execPath, args, { cwd: place.folder, encoding: 'utf8' });
+  /** Runs a command line from that folder, in this process: that it also runs as one of its own stands in process.test.ts. */
+  const inFolder = async (args: readonly string[]) => {
+    const before = process.cwd();
+    process.chdir(place.folder);
+    try {
+      return await run(...args);
+    } finally {
+      process.chdir(before);
+    }
+  };
 
   test('every block is of a kind that is run here', () => {
     expect(blocks.map(({ language }) => language).filter((language) => !['sh', 'js'].includes(language))).toEqual([]);
@@ -77,17 +85,20 @@ describe('what stands in README and DEVELOPERS runs as it stands there', () => {
     expect(Object.keys(scripts)).toContain(words[1] === 'run' ? words[2] : words[1]);
   });
 
-  test.each(commands)('$line', ({ words }) => {
-    const { status, stdout, stderr } = spawned(resolve('src/cli/run.mjs'), ...words.slice(5));
+  test.each(commands)('$line', async ({ words }) => {
+    const { code, out, err } = await inFolder(words.slice(5));
     // Exit 1 is an answer too: a guard or a target that some seconds of the demo do not keep.
-    expect([0, 1], stderr).toContain(status);
-    expect(stderr).toBe('');
-    expect(stdout.length).toBeGreaterThan(100);
+    expect([0, 1], err).toContain(code);
+    expect(err).toBe('');
+    expect(out.length).toBeGreaterThan(100);
   });
 
   test.each(blocks.filter(({ language }) => language === 'js'))('$name', ({ code }) => {
     place.write('script.mjs', code);
-    const { status, stdout, stderr } = spawned('script.mjs');
+    const { status, stdout, stderr } = spawnSync(process.execPath, ['script.mjs'], {
+      cwd: place.folder,
+      encoding: 'utf8',
+    });
     expect([status, stderr]).toEqual([0, '']);
     expect(stdout).toContain('drum-squeeze: ');
     expect(place.list('from-a-script').filter((name) => name.endsWith('.wav')).length).toBeGreaterThan(10);

@@ -3,11 +3,14 @@ import type { Workplace } from './command.ts';
 
 type Fields = Readonly<Record<string, unknown>>;
 
+/** The length of the small song, s: just under a power of two of samples, as long as its noises are made. */
+export const SECONDS = 2.7;
+
 /** Sound of the small song on disk: a tone beside noise, two unlike tracks, and a rough mix of both. */
 export const writeSounds = (place: Workplace): void => {
-  const low = sine({ hz: 110, seconds: 4, db: -12 });
-  const noise = pinkNoise(4, 7, 0.05).subarray(0, low.length);
-  const other = pinkNoise(4, 8, 0.05).subarray(0, low.length);
+  const low = sine({ hz: 110, seconds: SECONDS, db: -12 });
+  const noise = pinkNoise(SECONDS, 7, 0.05).subarray(0, low.length);
+  const other = pinkNoise(SECONDS, 8, 0.05).subarray(0, low.length);
   place.writeAudio('bass.wav', stereo(low));
   place.writeAudio('keys.wav', stereo(noise, other));
   place.writeAudio('rough.wav', stereo(scaled(added(low, noise), 0.8), scaled(added(low, other), 0.8)));

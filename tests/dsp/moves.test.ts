@@ -95,9 +95,12 @@ function switched(processor: string, base: Settings, id: string, setting: Settin
   chain.set(0, stepOf(processor, { ...base, [id]: setting }).values);
   const after = run(chain, part(12000, 48000));
   // Both sides, as at rest: the level that a click is compared with is that of the louder one.
-  const left = Float64Array.from([...before.left, ...after.left]);
-  const right = Float64Array.from([...before.right, ...after.right]);
-  return burstOf({ left, right }, SWITCHED_ABOVE_HZ);
+  const whole = { left: new Float64Array(48000), right: new Float64Array(48000) };
+  for (const side of ['left', 'right'] as const) {
+    whole[side].set(before[side]);
+    whole[side].set(after[side], 12000);
+  }
+  return burstOf(whole, SWITCHED_ABOVE_HZ);
 }
 
 const movable = (processor: string, base: Settings) =>

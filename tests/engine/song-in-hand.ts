@@ -10,7 +10,7 @@ import { songSession } from '../cli/song.ts';
 import { added, pinkNoise, scaled, sine, stereo } from '../helpers/signals.ts';
 
 /** The length of the small song, s: just under a power of two of samples, as long as its noises are made. */
-export const SECONDS = 2.7;
+export const SECONDS = 1.36;
 
 /** The sounds of a small song: a tone in one channel, two unlike noises, and a rough that swells. */
 export const smallSounds = (): Map<string, Audio> => {
@@ -52,8 +52,8 @@ export const feedingSession = (fields: Parameters<typeof songSession>[0] = {}): 
 };
 
 /** A section late in the small song, and its frames. */
-export const LATE = { startSeconds: 0.7, endSeconds: 2.5 };
-export const LATE_FRAMES = { from: 33_600, to: 120_000 };
+export const LATE = { startSeconds: 0.4, endSeconds: 1.25 };
+export const LATE_FRAMES = { from: 19_200, to: 60_000 };
 
 /** Where jobs are tried: name, section, frames. */
 export const stretches = [

@@ -57,7 +57,7 @@ test('what blends are held against is made once for each stretch', async () => {
 });
 
 test('where neither sounds in a stretch, blends are held against nothing', async () => {
-  const session = smallSession({ rough: { file: 'rough.wav', offsetSeconds: -2 } });
+  const session = smallSession({ rough: { file: 'rough.wav', offsetSeconds: -1 } });
   const workshop = await new SongInHand().workshop(session);
   expect(await answerOf(workshop.referencesOver({ from: SECONDS * 48_000, to: (SECONDS + 0.2) * 48_000 }))).toEqual([]);
 });

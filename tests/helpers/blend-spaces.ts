@@ -99,11 +99,14 @@ export const spaceWith = ({ guards = [], trimDb = 0, gains = [1, 1, 0.3, 0.2, 0.
 /** The sum of the blend space's paths at these gains, for measuring. */
 export const sumOf = (gains: readonly number[]): Audio => ({
   sampleRate: 48_000,
-  channels: [0, 1].map((c) =>
-    Float32Array.from({ length: frames }, (_, n) =>
-      paths.reduce((sum, { audio }, p) => sum + gains[p]! * wholeOf(audio).channels[c]![n]!, 0),
-    ),
-  ),
+  channels: [0, 1].map((c) => {
+    const sum = new Float64Array(frames);
+    paths.forEach(({ audio }, p) => {
+      const channel = wholeOf(audio).channels[c]!;
+      for (let n = 0; n < frames; n++) sum[n]! += gains[p]! * channel[n]!;
+    });
+    return Float32Array.from(sum);
+  }),
 });
 
 /** Solves on the blend space as a mix without a chain after the sum: the print is the blend, trimmed. `shape` makes another print of it. */

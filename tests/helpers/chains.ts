@@ -60,10 +60,25 @@ export const impulse = (frames: number, at = 0): KeySignal =>
 
 /** Uniform noise between -peak and peak, two sides that have nothing in common. */
 export const noise = (frames: number, seed: number, peak = 1): KeySignal => {
+  const name = [frames, seed, peak].join();
+  const { left, right } = madeNoises.get(name) ?? makeNoise(frames, seed, peak);
+  if (frames <= KEPT_FRAMES) madeNoises.set(name, { left, right });
+  return { left: left.slice(), right: right.slice() };
+};
+
+const makeNoise = (frames: number, seed: number, peak: number): KeySignal => {
   const random = seeded(seed);
-  const side = (): Float64Array => Float64Array.from({ length: frames }, () => peak * (2 * random() - 1));
+  const side = (): Float64Array => {
+    const samples = new Float64Array(frames);
+    for (let n = 0; n < frames; n++) samples[n] = peak * (2 * random() - 1);
+    return samples;
+  };
   return { left: side(), right: side() };
 };
+
+/** Tests over all processors ask for the same short noises again and again. */
+const KEPT_FRAMES = 24_000;
+const madeNoises = new Map<string, KeySignal>();
 
 /** Sine of a peak level on both sides. */
 export const tone = (hz: number, frames: number, peak = 1, sampleRate = 48000): KeySignal =>

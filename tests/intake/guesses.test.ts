@@ -18,9 +18,15 @@ const strike = (
   next: () => number,
 ): void => {
   const start = Math.round(seconds * RATE);
-  for (let n = 0; n < 5 * decay * RATE && start + n < out.length; n++) {
-    const envelope = level * Math.exp(-n / (decay * RATE));
-    out[start + n]! += envelope * (Math.sin((2 * Math.PI * hz * n) / RATE) + noise * (2 * next() - 1));
+  const end = Math.min(out.length - start, 5 * decay * RATE);
+  const falls = Math.exp(-1 / (decay * RATE));
+  const [sine, cosine] = [Math.sin((2 * Math.PI * hz) / RATE), Math.cos((2 * Math.PI * hz) / RATE)];
+  let envelope = level;
+  let [s, c] = [0, 1];
+  for (let n = 0; n < end; n++) {
+    out[start + n]! += envelope * (s + (noise > 0 ? noise * (2 * next() - 1) : 0));
+    envelope *= falls;
+    [s, c] = [s * cosine + c * sine, c * cosine - s * sine];
   }
 };
 

@@ -39,9 +39,12 @@ export const delayed = (signal: Float64Array, samples: number): Float64Array => 
   });
   const out = new Float64Array(signal.length + Math.max(0, whole) + 64);
   for (let n = 0; n < out.length; n++) {
+    const at = n - whole + 64;
     let sum = 0;
     if (part === 0) sum = signal[n - whole] ?? 0;
-    else for (let k = 0; k < 129; k++) sum += taps[k]! * (signal[n - whole - (k - 64)] ?? 0);
+    // Before the beginning and behind the end there is silence.
+    else
+      for (let k = Math.max(0, at - signal.length + 1); k <= Math.min(128, at); k++) sum += taps[k]! * signal[at - k]!;
     out[n] = sum;
   }
   return out;

@@ -13,6 +13,8 @@ import { sumOf } from './sums.ts';
 /** The chorus of the demo song, where every part plays, s: three bars, and more when soaking. */
 const FROM = 20;
 const SECONDS = casesOf(7.5, 12);
+/** So much before it is rendered too, in which the chains of the groups settle, s. */
+const LEAD = 2;
 
 const session = parseSession(readFileSync('demo-audio/session.json', 'utf8'), 'demo-audio/session.json');
 
@@ -33,10 +35,17 @@ const PLACES: Readonly<Record<Exclude<Suits, 'rough'>, readonly string[]>> = {
   mix: session.groups.map(({ id }) => id),
 };
 
+/** The chorus and what is rendered before it. */
+const read = async (file: string): Promise<Audio> => {
+  const { sampleRate, channels } = await readAudioFile(`demo-audio/${file}`);
+  const [from, to] = [(FROM - LEAD) * sampleRate, (FROM + SECONDS) * sampleRate];
+  return { sampleRate, channels: channels.map((channel) => channel.slice(from, to)) };
+};
+
 /** One or two channels as two, the chorus only. */
 const chorus = ({ sampleRate, channels }: Audio): Audio => {
   const [left, right = left] = channels.map((channel) =>
-    channel.slice(FROM * sampleRate, (FROM + SECONDS) * sampleRate),
+    channel.slice(LEAD * sampleRate, (LEAD + SECONDS) * sampleRate),
   ) as [Float32Array, Float32Array?];
   return { sampleRate, channels: [left, right] };
 };
@@ -44,7 +53,7 @@ const chorus = ({ sampleRate, channels }: Audio): Audio => {
 /** The chorus of each track and group of the demo session without its buses, and of the rough. */
 const readPlaces = async (): Promise<ReadonlyMap<string, Audio>> => {
   const sounds = new Map<string, Audio>();
-  for (const { id, file } of session.tracks) sounds.set(id, await readAudioFile(`demo-audio/${file}`));
+  for (const { id, file } of session.tracks) sounds.set(id, await read(file));
   const bare = { ...session, buses: [], groups: session.groups.map((group) => ({ ...group, sends: [] })) };
   const sources = sourcesAt(session.sampleRate, session.tracks, sounds);
   const paths = await renderDirect(makePlan(bare, factsOf(sources)), sources);
@@ -54,7 +63,7 @@ const readPlaces = async (): Promise<ReadonlyMap<string, Audio>> => {
     places.set(id, { ...track, channels: track.channels.map((channel) => channel.map((x) => gainOf(gainDb) * x)) });
   }
   for (const [id, path] of paths) places.set(id, chorus(path));
-  places.set('rough', chorus(await readAudioFile(`demo-audio/${session.rough!.file}`)));
+  places.set('rough', chorus(await read(session.rough!.file)));
   return places;
 };
 

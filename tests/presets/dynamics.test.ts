@@ -38,7 +38,7 @@ const rms = (audio: Audio): number => measure(audio).rmsDbfs!;
 
 const levelled = sampleOf(
   presets.filter(({ fit, level }) => fit !== undefined && level.kind === 'levelled'),
-  6,
+  3,
 );
 
 describe('a loud section between two soft ones', () => {

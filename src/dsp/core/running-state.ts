@@ -123,8 +123,10 @@ const prototypesIn = (root: object): ReadonlyMap<string, object> => {
 
 const areEqual = (a: ArrayBuffer, b: ArrayBuffer): boolean => {
   if (a.byteLength !== b.byteLength) return false;
-  const [one, other] = [new Uint8Array(a), new Uint8Array(b)];
-  return one.every((byte, n) => byte === other[n]);
+  const Words = a.byteLength % 4 === 0 ? Int32Array : Uint8Array;
+  const [one, other] = [new Words(a), new Words(b)];
+  for (let n = 0; n < one.length; n++) if (one[n] !== other[n]) return false;
+  return true;
 };
 
 /** Puts a state into an object graph of the same kind. */

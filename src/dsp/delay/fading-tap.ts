@@ -5,6 +5,16 @@ import { smoothStep } from '../core/smooth-step.ts';
 /** Length of the crossfade from one delay to the next, seconds. */
 const FADE_SECONDS = 0.04;
 
+/** Fades by their length in frames, made once for all taps. */
+const shapes = new Map<number, Float64Array>();
+const shapeOf = (frames: number): Float64Array => {
+  const known = shapes.get(frames);
+  if (known) return known;
+  const shape = Float64Array.from({ length: frames }, (_, i) => smoothStep(i / frames));
+  shapes.set(frames, shape);
+  return shape;
+};
+
 /**
  * A whole-sample read position that moves without clicks and without a change of pitch: a crossfade from the old delay to
  * the new one. A delay set during a fade waits for its end; only the newest counts.
@@ -20,8 +30,7 @@ export class FadingTap {
 
   constructor(delay: number, sampleRate: number) {
     this.delay = this.next = this.wanted = delay;
-    const frames = CONTROL_FRAMES * Math.ceil((FADE_SECONDS * sampleRate) / CONTROL_FRAMES);
-    this.shape = Float64Array.from({ length: frames }, (_, i) => smoothStep(i / frames));
+    this.shape = shapeOf(CONTROL_FRAMES * Math.ceil((FADE_SECONDS * sampleRate) / CONTROL_FRAMES));
   }
 
   set(delay: number): void {
