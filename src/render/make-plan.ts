@@ -84,7 +84,7 @@ class Planner {
     const name = `source ${id}`;
     if (!this.signals.has(name)) {
       const startFrame = Math.round(offsetSeconds * this.session.sampleRate);
-      this.sources.push({ id, startFrame });
+      this.sources.push({ id, startFrame, frames: facts.frames });
       this.signals.set(name, { latency: 0, end: startFrame + facts.frames, key: `${facts.hash}@${startFrame}` });
     }
     return { kind: 'source', id };

@@ -20,6 +20,8 @@ export interface PlanSource {
   readonly id: string;
   /** First frame in the song; negative starts inside the file. */
   readonly startFrame: number;
+  /** Length of the file at the song's rate, frames. */
+  readonly frames: number;
 }
 
 /** One strip: a group, a bus, or a track (or the rough) that has a chain of its own. */

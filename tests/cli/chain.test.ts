@@ -212,7 +212,7 @@ test('samples that clip are told on standard error, and kept by 32 bit float', a
 test('the readable answer shows before, after and change, and each stage', async () => {
   const { out, err } = await run('chain', noise, '--preset', 'drum squeeze', '--blend', '-8');
   expect(err).toBe('');
-  expect(out).toContain(`${noise}, beside the dry at -8 dB; latency 48 samples, taken off`);
+  expect(out).toContain(`${noise}, beside the dry at -8 dB; latency 99 samples, taken off`);
   expect(out).toMatch(/^ +before +after +change$/m);
   expect(out).toMatch(/^Integrated loudness +-\d+\.\d +-\d+\.\d +\+\d+\.\d {2}LUFS$/m);
   expect(out).toMatch(/^1 Compressor +/m);

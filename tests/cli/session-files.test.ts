@@ -38,6 +38,15 @@ test('a song that begins an hour late is refused before it fills the memory', as
   expect(err).toMatch(/takes at most \d+\.\d GB of memory to render, .*Keys begins at 3600 s.*which take \d+\.\d GB/);
 });
 
+test('a track before which nothing sounds for very long is taken to be misplaced', async () => {
+  const rest = songSession() as { tracks: object[] };
+  const tracks = rest.tracks.map((track, n) => ({ ...track, offsetSeconds: n === 1 ? 3600 : 0 }));
+  const session = place.write('gap.json', JSON.stringify({ ...rest, tracks }));
+  const { code, out, err } = await run('check', session);
+  expect([code, out]).toEqual([2, '']);
+  expect(err).toMatch(/tracks\[1\]\.offsetSeconds is 3600, so that nothing sounds for 359\d s before \w+ begins: expected/);
+});
+
 test('samples that are no sound are told, by commands and by measure', async () => {
   place.writeAudio('keys.wav', stereo(new Float32Array(96_000).fill(1e20)));
   const session = writeSession(place, 'damaged.json');

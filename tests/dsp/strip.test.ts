@@ -108,7 +108,7 @@ describe('a strip', () => {
       threshold: -20,
       ratio: 100,
       knee: 0,
-      attack: 0.01,
+      attack: 0.01, oversampling: 'off',
       release: 5,
       lookAhead: 1,
       sideChain: 'external',

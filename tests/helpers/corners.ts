@@ -39,12 +39,12 @@ export const cornersOf = (processor: Processor): readonly Settings[] => [
   ...randomCorners(processor, casesOf(8, 24), 7),
 ];
 
-/** `settings` with the parameters that change the latency as they stand in `base`: a running chain can take them. */
+/** Of `settings`, in turn, those that leave the latency of `base` as it is: a running chain can take them. */
 export const sameLatency = ({ parameters, latency }: Processor, settings: Settings, base: Settings): Settings => {
-  const latencyWith = (id: string, setting: Setting): number =>
-    latency(valuesFrom(parameters, { ...base, [id]: setting }), 48000);
-  const fixed = Object.entries(parameters).filter(
-    ([id, parameter]) => new Set(extremesOf(parameter).map((setting) => latencyWith(id, setting))).size > 1,
-  );
-  return { ...settings, ...Object.fromEntries(fixed.map(([id, parameter]) => [id, base[id] ?? parameter.default])) };
+  const latencyOf = (tried: Settings): number => latency(valuesFrom(parameters, tried), 48000);
+  const wanted = latencyOf(base);
+  return Object.entries(settings).reduce<Settings>((taken, [id, setting]) => {
+    const tried = { ...taken, [id]: setting };
+    return latencyOf(tried) === wanted ? tried : taken;
+  }, base);
 };

@@ -25,9 +25,20 @@ describe('false tones of a gain that follows single waves', () => {
     const settings = { ...squeeze, attack, release };
     expect(falseTonesDb('compressor', { ...settings, oversampling }, hz, peak)).toBeLessThan(LIMIT_DB);
     // Without oversampling the helper finds them, so that what is not found is not there.
-    expect(falseTonesDb('compressor', settings, hz, peak)).toBeGreaterThan(
+    expect(falseTonesDb('compressor', { ...settings, oversampling: 'off' }, hz, peak)).toBeGreaterThan(
       falseTonesDb('compressor', { ...settings, oversampling }, hz, peak) + 15,
     );
+  });
+
+  test('where nothing is said of oversampling, fast settings have it and the others need none', () => {
+    const fast = { ...squeeze, attack: 0.01, release: 5 };
+    expect(falseTonesDb('compressor', fast, 9973, peak)).toBeLessThan(LIMIT_DB);
+    expect(latencyOf(fast)).toBe(latencyOf({ ...fast, oversampling: '4x' }));
+    // The fastest that auto leaves as they are: what folds back lies 65 dB below the sound.
+    const slower = { ...squeeze, attack: 1, release: 20 };
+    expect(latencyOf(slower)).toBe(0);
+    for (const hz of [997, 4100, 9973]) expect(falseTonesDb('compressor', slower, hz, peak)).toBeLessThan(-65);
+    expect(latencyOf({ ...fast, detector: 'decoupled peak' })).toBe(0);
   });
 
   test.each([0.01, 0.1, 3])('the decoupled detector needs no oversampling at an attack of %d ms', (attack) => {
@@ -67,7 +78,7 @@ describe('oversampled, it turns down as it does at the plain rate', () => {
     };
     const plain = played('off');
     const raised = played('4x');
-    const late = latencyOf({ ...settings, oversampling: '4x' }) - latencyOf(settings);
+    const late = latencyOf({ ...settings, oversampling: '4x' }) - latencyOf({ ...settings, oversampling: 'off' });
     expect(late).toBeGreaterThan(0);
     // The first millisecond is that of a tone that begins at once, which has highs that filters round.
     let worst = 0;

@@ -18,6 +18,12 @@ const leaves = (value: unknown, path = ''): [string, unknown][] =>
     ? Object.entries(value).flatMap(([key, inner]) => leaves(inner, `${path}/${key}`))
     : [[path, value]];
 
+/** The JSON without what version 3 says of oversampling, and how often it is said. */
+const withoutOversampling = (json: unknown): { readonly json: unknown; readonly count: number } => {
+  const parts = JSON.stringify(json).split(',"oversampling":"off"');
+  return { json: JSON.parse(parts.join('')), count: parts.length - 1 };
+};
+
 /** Each different way in which a leaf is called or stands otherwise, of two documents with equally many. */
 const changesOf = (before: unknown, after: unknown): string[] => {
   const [old, now] = [leaves(before), leaves(after)];
@@ -35,7 +41,9 @@ const changesOf = (before: unknown, after: unknown): string[] => {
 
 test('the demo session of version 1 opens; names change, and no number and nothing else', () => {
   expect(parseSession(demoText, 'demo.json').version).toBe(3);
-  expect(changesOf(JSON.parse(demoText), migrated(JSON.parse(demoText)))).toMatchInlineSnapshot(`
+  const { json, count } = withoutOversampling(migrated(JSON.parse(demoText)));
+  expect(count).toBeGreaterThan(0);
+  expect(changesOf(JSON.parse(demoText), json)).toMatchInlineSnapshot(`
     [
       "amount -> mix",
       "depth -> range",
@@ -141,9 +149,25 @@ test.each([
   expect(problemsOf(json).length).toBeGreaterThan(0);
 });
 
-test('the demo session of version 2 opens, and only its version is another', () => {
-  const json: unknown = JSON.parse(version2Text);
-  expect(changesOf(json, migrated(json))).toEqual(['version: 2 -> 3']);
+test('the demo session of version 2 opens; its version is another, and its fast compressors are not oversampled', () => {
+  const before: unknown = JSON.parse(version2Text);
+  const { json, count } = withoutOversampling(migrated(before));
+  expect(changesOf(before, json)).toEqual(['version: 2 -> 3']);
+  expect(count).toBeGreaterThan(0);
+});
+
+test('a compressor of version 2 that would now be oversampled says that it is not', () => {
+  const settings = (given: object): object => {
+    const chain = [{ id: 'a', split: [{ id: 'b', processor: 'compressor', settings: given }] }];
+    const { buses } = migrated({ format: 'tributary-session', version: 2, buses: [{ chain }] }) as {
+      buses: { chain: { split: { settings: object }[] }[] }[];
+    };
+    return buses[0]!.chain[0]!.split[0]!.settings;
+  };
+  expect(settings({ attack: 0.5 })).toEqual({ attack: 0.5, oversampling: 'off' });
+  expect(settings({ release: 10, detector: 'peak' })).toMatchObject({ oversampling: 'off' });
+  for (const same of [{ attack: 1 }, { attack: 0.5, detector: 'rms' }, { attack: 0.5, oversampling: '8x' }])
+    expect(settings(same)).toEqual(same);
 });
 
 test('the demo session of version 2 sounds as it did: inputs, delays and latencies of its strips are those of its time', () => {

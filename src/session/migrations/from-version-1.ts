@@ -1,7 +1,7 @@
 // Version 2 calls things by their trade names. Nothing else changed, but that EQ slopes end at 48 dB/oct.
 // A part that is not of the expected shape is left as it is: the schema then says what is wrong with it.
 
-type Json = Readonly<Record<string, unknown>>;
+import { inList, inObject, type Json, withMembers } from './tools.ts';
 
 /** How the settings of one processor are renamed. */
 interface Renaming {
@@ -50,20 +50,6 @@ const TAPS: Readonly<Record<string, string>> = { 'before fader': 'pre-fader', 'a
 const STEEPER = ['72 dB/oct', '96 dB/oct'];
 const STEEPEST = '48 dB/oct';
 const STEEPER_NOTE = `Opened from format version 1: EQ cuts steeper than ${STEEPEST} are now ${STEEPEST}.`;
-
-const isObject = (value: unknown): value is Json =>
-  typeof value === 'object' && value !== null && !Array.isArray(value);
-
-/** `change` made to `value` if it is an object. */
-const inObject = (value: unknown, change: (object: Json) => Json): unknown => (isObject(value) ? change(value) : value);
-
-/** `change` made to each object of the list `value`. */
-const inList = (value: unknown, change: (object: Json) => Json): unknown =>
-  Array.isArray(value) ? value.map((each) => inObject(each, change)) : value;
-
-/** The object with the members that `changes` names changed, in the same order; what is not there stays away. */
-const withMembers = (object: Json, changes: Readonly<Record<string, (value: unknown) => unknown>>): Json =>
-  Object.fromEntries(Object.entries(object).map(([key, value]) => [key, changes[key]?.(value) ?? value]));
 
 /** The object with its members called otherwise, in the same order. */
 const withNames = (object: Json, names: Readonly<Record<string, string>>): Json =>

@@ -1,13 +1,11 @@
 import { presetFromVersion1, sessionFromVersion1 } from './from-version-1.ts';
+import { sessionFromVersion2 } from './from-version-2.ts';
 
 /** What brings the documents of one format from each version to the next; the first is from version 1. */
 type Steps = readonly ((json: Readonly<Record<string, unknown>>) => Readonly<Record<string, unknown>>)[];
 
-/** What version 3 added is neutral where a file does not name it. */
-const fromVersion2: Steps[number] = (session) => session;
-
 const STEPS: Readonly<Record<string, Steps>> = {
-  'tributary-session': [sessionFromVersion1, fromVersion2],
+  'tributary-session': [sessionFromVersion1, sessionFromVersion2],
   'tributary-preset': [presetFromVersion1],
 };
 
