@@ -1,4 +1,4 @@
-import { chainsChanged, inList, inObject, type Json } from './tools.ts';
+import { chainsChanged, inList, inObject, type Json, withMembers } from './tools.ts';
 
 const peakDetector = (detector: unknown): boolean => detector === undefined || detector === 'peak';
 const below = (value: unknown, limit: number): boolean => typeof value === 'number' && value < limit;
@@ -7,15 +7,14 @@ const below = (value: unknown, limit: number): boolean => typeof value === 'numb
 const wouldBeOversampled = ({ oversampling, detector, attack, release }: Json): boolean =>
   oversampling === undefined && peakDetector(detector) && (below(attack, 1) || below(release, 20));
 
-const itemFrom = (item: Json): Json => ({
-  ...item,
-  ...(item.split !== undefined && { split: inList(item.split, itemFrom) }),
-  ...(item.processor === 'compressor' && {
-    settings: inObject(item.settings, (settings) =>
-      wouldBeOversampled(settings) ? { ...settings, oversampling: 'off' } : settings,
-    ),
-  }),
-});
+const settingsFrom = (settings: unknown): unknown =>
+  inObject(settings, (given) => (wouldBeOversampled(given) ? { ...given, oversampling: 'off' } : given));
+
+const itemFrom = (item: Json): Json =>
+  withMembers(item, {
+    split: (split) => inList(split, itemFrom),
+    settings: (settings) => (item.processor === 'compressor' ? settingsFrom(settings) : settings),
+  });
 
 /**
  * A session of version 2 as one of version 3, which sounds as before. What version 3 added is neutral where a file does not name
