@@ -6,7 +6,8 @@ const isObject = (value: unknown): value is Json =>
   typeof value === 'object' && value !== null && !Array.isArray(value);
 
 /** `change` made to `value` if it is an object. */
-export const inObject = (value: unknown, change: (object: Json) => Json): unknown => (isObject(value) ? change(value) : value);
+export const inObject = (value: unknown, change: (object: Json) => Json): unknown =>
+  isObject(value) ? change(value) : value;
 
 /** `change` made to each object of the list `value`. */
 export const inList = (value: unknown, change: (object: Json) => Json): unknown =>
