@@ -1,6 +1,7 @@
 import { addProcessor, chainOf, setSetting } from '../session/chain-edits.ts';
 import { changeMember } from '../session/edit-tools.ts';
 import { changeTrack, setOn, setRough } from '../session/edits.ts';
+import { inARow } from '../session/problem.ts';
 import { CLOSED_DB, LOUDEST_DB, type Session, type Track } from '../session/schema.ts';
 import type { Fix, Warning } from './checks/warning.ts';
 import { placeInSession } from './make-session.ts';
@@ -22,6 +23,30 @@ export const withRoughBalance = (session: Session, received: Received, ids: Trac
 
 const signed = (value: number, digits: number): string => `${value < 0 ? '−' : '+'}${Math.abs(value).toFixed(digits)}`;
 
+const counted = (count: number, what: string): string[] => (count === 0 ? [] : [`${what} of ${count}`]);
+
+/** What taking over a balance changes, in a sentence: of how many tracks what, and where the rough starts. */
+export const balanceWords = (before: Session, after: Session): string => {
+  const pairs = before.tracks.map((track, n) => [track, after.tracks[n]!] as const);
+  const differing = (field: keyof Track): number => pairs.filter(([a, b]) => a[field] !== b[field]).length;
+  const gains = pairs.filter(([a, b]) => a.gainDb !== b.gainDb).map(([, { gainDb }]) => gainDb);
+  const span = gains.length === 0 ? '' : ` (${signed(Math.min(...gains), 1)} to ${signed(Math.max(...gains), 1)} dB)`;
+  const muted = pairs.filter(([a, b]) => a.on && !b.on).map(([{ name }]) => name);
+  const parts = [
+    ...counted(gains.length, 'the gain').map((words) => `${words}${span}`),
+    ...counted(differing('pan'), 'the pan'),
+    ...counted(differing('polarity'), 'the polarity'),
+    ...counted(differing('offsetSeconds'), 'the start'),
+  ];
+  const moved = after.rough && after.rough.offsetSeconds !== before.rough?.offsetSeconds;
+  const sentences = [
+    ...(parts.length > 0 ? [`It changes ${inARow(parts)} of the ${pairs.length} tracks.`] : []),
+    ...(muted.length > 0 ? [`${inARow(muted)} ${muted.length === 1 ? 'is' : 'are'} muted.`] : []),
+    ...(moved ? [`The rough starts at ${signed(after.rough.offsetSeconds, 4)} s.`] : []),
+  ];
+  return sentences.length > 0 ? sentences.join(' ') : 'The session has this balance already.';
+};
+
 /** What a fix does to the session, as a button says it; null: the session has no way to do it. */
 export const fixWords = (fix: Fix): string | null => {
   switch (fix.kind) {
@@ -33,6 +58,10 @@ export const fixWords = (fix: Fix): string | null => {
       return `Gain ${signed(fix.db, 0)} dB`;
     case 'low cut':
       return `Low cut at ${fix.hz} Hz`;
+    case 'channels':
+      return fix.mode === 'sum' ? 'Make it mono' : `Use the ${fix.mode} channel`;
+    case 'channel polarity':
+      return 'Invert the right channel';
     case 'leave out':
       return 'Mute the track';
     default:
@@ -52,12 +81,24 @@ const withLowCut = (session: Session, track: string, hz: number): Session => {
   );
 };
 
+/** Polarity with both channels turned over, and with the right one alone. */
+const TURNED = {
+  normal: { both: 'inverted', right: 'right inverted' },
+  inverted: { both: 'normal', right: 'left inverted' },
+  'left inverted': { both: 'right inverted', right: 'inverted' },
+  'right inverted': { both: 'left inverted', right: 'normal' },
+} as const satisfies Record<Track['polarity'], Record<'both' | 'right', Track['polarity']>>;
+
 /** The session with a fault of a track mended as data; as it was where it has no way to do it. */
 export const withFix = (session: Session, track: string, fix: Fix): Session => {
   const { gainDb, polarity } = session.tracks.find(({ id }) => id === track)!;
   switch (fix.kind) {
     case 'polarity':
-      return changeTrack(session, track, { polarity: polarity === 'normal' ? 'inverted' : 'normal' });
+      return changeTrack(session, track, { polarity: TURNED[polarity].both });
+    case 'channel polarity':
+      return changeTrack(session, track, { polarity: TURNED[polarity].right });
+    case 'channels':
+      return changeTrack(session, track, { channels: fix.mode });
     case 'offset':
       return changeTrack(session, track, { offsetSeconds: fix.seconds });
     case 'gain':
@@ -74,6 +115,8 @@ export const withFix = (session: Session, track: string, fix: Fix): Session => {
 /** What a fix changes of a track. */
 const CHANGES = {
   polarity: 'polarity',
+  'channel polarity': 'polarity',
+  channels: 'channels',
   offset: 'offsetSeconds',
   gain: 'gainDb',
   'low cut': 'chain',

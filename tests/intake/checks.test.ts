@@ -90,6 +90,26 @@ describe('good files', () => {
   });
 });
 
+test.each([
+  ['square', (phase: number) => (phase < 0.5 ? 1 : -1)],
+  ['half square', (phase: number) => (phase < 0.4 ? 1 : 0)],
+  ['saw', (phase: number) => 2 * phase - 1],
+])('an artificial %s wave is no fault, but a click and a dropout in it are', async (_, wave) => {
+  const tone = Float32Array.from({ length: 4 * RATE }, (_, n) => {
+    const t = n / RATE;
+    return 0.3 * Math.min(1, 20 * t, 20 * (4 - t)) * wave((110.3 * t) % 1);
+  });
+  const click = tone.map((x, n) => (n === 2 * RATE + 19 ? x + 0.5 : x));
+  const lost = tone.map((x, n) => (n > 2 * RATE && n < 2 * RATE + 1500 ? 0 : x));
+  const files = [tone, click, lost].map((channel, n) =>
+    incoming(`${n}.wav`, { sampleRate: RATE, channels: [channel] }),
+  );
+  const told = (await receivedFrom(files)).tracks.map(({ warnings }) =>
+    warnings.map(({ code }) => code).filter((code) => ['clicks', 'dropout'].includes(code)),
+  );
+  expect(told).toEqual([[], ['clicks'], ['dropout']]);
+});
+
 describe('files spoilt one by one', () => {
   const spoilt: [code: string, track: string, spoil: (audio: Audio) => Audio][] = [
     ['dc-offset', 'Bass', each((x) => x + 0.01)],

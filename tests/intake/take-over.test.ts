@@ -2,7 +2,7 @@ import { beforeAll, expect, test } from 'vitest';
 import type { Audio } from '../../src/audio/audio.ts';
 import { sessionOf } from '../../src/intake/make-session.ts';
 import type { Received } from '../../src/intake/received.ts';
-import { fixWords, safelyMendable, withFix, withRoughBalance } from '../../src/intake/take-over.ts';
+import { balanceWords, fixWords, safelyMendable, withFix, withRoughBalance } from '../../src/intake/take-over.ts';
 import type { Session } from '../../src/session/schema.ts';
 import { multitrack, RATE, type MadeTrack } from './multitrack.ts';
 import { incoming, receivedFrom } from './received-from.ts';
@@ -49,6 +49,10 @@ test('the balance of the rough is taken over: gains, pans, and where the rough l
   expect(taken.rough!.offsetSeconds * RATE).toBeCloseTo(-LATE, 1);
   expect(taken.groups).toBe(session.groups);
   expect(withRoughBalance(session, { ...received, rough: null }, ids())).toBe(session);
+  expect(balanceWords(session, taken)).toMatch(
+    /^It changes the gain of 4 \(−12\.0 to −3\.0 dB\), the pan of \d.* of the 4 tracks\. The rough starts at −0\.0008 s\.$/,
+  );
+  expect(balanceWords(taken, taken)).toBe('The session has this balance already.');
 });
 
 test('fixes are data of the session, and what it has no way to do changes nothing', () => {
@@ -62,7 +66,11 @@ test('fixes are data of the session, and what it has no way to do changes nothin
     processor: 'eq',
     settings: { 'band1.on': true, 'band1.shape': 'low cut', 'band1.frequency': 10 },
   });
-  const unknown = { kind: 'channel mode', mode: 'mono' } as const;
+  expect(fixed({ kind: 'channels', mode: 'sum' }).channels).toBe('sum');
+  expect(fixed({ kind: 'channel polarity' }).polarity).toBe('right inverted');
+  const inverted = withFix(session, id, { kind: 'polarity' });
+  expect(withFix(inverted, id, { kind: 'channel polarity' }).tracks[0]!.polarity).toBe('left inverted');
+  const unknown = { kind: 'channel delay', samples: 11 } as const;
   expect(fixWords(unknown)).toBeNull();
   expect(withFix(session, id, unknown)).toBe(session);
 });

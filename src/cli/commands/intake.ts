@@ -127,7 +127,7 @@ const readable = (received: Received, session: string): string => {
               own.gainDb === null ? (own.twins.length > 0 ? 'not to be told' : 'not in it') : changeText(own.gainDb, 2),
               numberText(own.errorDb, 2),
               numberText(own.pan, 2),
-              own.gainDb === null ? '' : `${Math.round(100 * own.confidence)} %`,
+              own.gainDb === null ? '' : own.levels.length > 1 ? 'moves' : `${Math.round(100 * own.confidence)} %`,
             ]
           : [];
         return [

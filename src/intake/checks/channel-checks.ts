@@ -53,19 +53,17 @@ export const channelChecks = ({ channels, sampleRate }: Audio): Warning[] => {
     const [missing, there] = sums.left < sums.right ? (['left', 'right'] as const) : (['right', 'left'] as const);
     const message = `Its ${missing} channel is missing: all sound is in the ${there}.`;
     const todo = `Use the ${there} channel alone, or ask for the whole track.`;
-    return [warning('channel-missing', message, todo, { kind: 'channel mode', mode: there })];
+    return [warning('channel-missing', message, todo, { kind: 'channels', mode: there })];
   }
   if (sums.difference < SAME * (sums.left + sums.right)) {
-    const fix = { kind: 'channel mode', mode: 'mono' } as const;
+    const fix = { kind: 'channels', mode: 'sum' } as const;
     const message = 'Both channels are the same: it is mono stored as stereo.';
     return [warning('mono-as-stereo', message, 'Treat it as one channel; nothing is lost.', fix, true)];
   }
   const correlation = sums.cross / Math.sqrt(sums.left * sums.right);
   if (correlation < OPPOSITE) {
     const message = `Its channels are upside down to each other (correlation ${correlation.toFixed(2)}): in mono they cancel.`;
-    return [
-      warning('channel-polarity', message, 'Invert one channel.', { kind: 'channel mode', mode: 'right inverted' }),
-    ];
+    return [warning('channel-polarity', message, 'Invert one channel.', { kind: 'channel polarity' })];
   }
   const lag = alignmentOf(left, right)?.lagSamples ?? 0;
   const whole = Math.round(lag);
@@ -75,6 +73,6 @@ export const channelChecks = ({ channels, sampleRate }: Audio): Warning[] => {
   if (under < SHARED || under - Math.abs(correlation) < CLEARLY) return [];
   const late = lag > 0 ? 'right' : 'left';
   const message = `Its ${late} channel is ${Math.abs(lag)} samples (${ms.toFixed(2)} ms) late against the other: in mono it sounds hollow.`;
-  const fix = { kind: 'channel mode', mode: 'right later', samples: -whole } as const;
+  const fix = { kind: 'channel delay', samples: -whole } as const;
   return [warning('channel-delay', message, 'Delay the other channel by as much.', fix)];
 };

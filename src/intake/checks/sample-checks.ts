@@ -1,6 +1,6 @@
 import { decibelsOf } from '../../audio/decibels.ts';
 import { framesOf, type Audio } from '../../audio/audio.ts';
-import { quantile } from '../rough/median.ts';
+import { median, quantile } from '../rough/median.ts';
 import { warning, type Warning } from './warning.ts';
 
 // Limits in this file are common practice, set so that ordinary tracks raise nothing.
@@ -115,6 +115,18 @@ const SPIKE = 0.2;
 const ALONE = 12;
 const AROUND = 24;
 
+/** So many places, this evenly spaced (part of the spacing) and at least so many a second, are the form of a wave. */
+const [LEAST_WAVES, EVEN, LOWEST_HZ] = [8, 0.03, 25];
+
+/** Whether places come as evenly as the periods of a note: then they are the form of a pulse wave and no faults. */
+const areWave = (places: readonly number[], sampleRate: number): boolean => {
+  const spacings = places.slice(1).map((place, n) => place - places[n]!);
+  if (spacings.length < LEAST_WAVES) return false;
+  const middle = median(spacings);
+  const even = spacings.filter((spacing) => Math.abs(spacing - middle) <= 1 + EVEN * middle);
+  return middle < sampleRate / LOWEST_HZ && even.length > 0.8 * spacings.length;
+};
+
 interface Faults {
   readonly gaps: readonly number[];
   readonly spikes: readonly number[];
@@ -129,6 +141,7 @@ const greatest = (channel: Float32Array, from: number, to: number): number => {
 const faultsOf = (channel: Float32Array, sampleRate: number): Faults => {
   const peak = peakOf(channel);
   const gaps: number[] = [];
+  const lengths: number[] = [];
   const spikes: number[] = [];
   let run = 0;
   for (let n = 1; n + 1 < channel.length; n++) {
@@ -141,13 +154,21 @@ const faultsOf = (channel: Float32Array, sampleRate: number): Faults => {
         Math.min(greatest(channel, n - run - BESIDE, n - run), greatest(channel, n, n + BESIDE)) > BESIDE_GAP * peak
       ) {
         gaps.push(n - run);
+        lengths.push(run);
       }
       run = 0;
     }
-    const rise = Math.abs(value - (channel[n - 1]! + channel[n + 1]!) / 2);
-    if (rise > SPIKE * peak && rise > ALONE * bendAround(channel, n)) spikes.push(n);
+    const [before, after] = [value - channel[n - 1]!, value - channel[n + 1]!];
+    const rise = Math.abs(before + after) / 2;
+    // At a step, as in a square wave, a sample stands off from one neighbour only.
+    const isAlone = Math.min(Math.abs(before), Math.abs(after)) > rise / 2;
+    if (isAlone && rise > SPIKE * peak && rise > ALONE * bendAround(channel, n)) spikes.push(n);
   }
-  return { gaps, spikes };
+  const inWave = areWave(gaps, sampleRate) ? 2 * median(lengths) : 0;
+  return {
+    gaps: gaps.filter((_, n) => lengths[n]! >= inWave),
+    spikes: areWave(spikes, sampleRate) ? [] : spikes,
+  };
 };
 
 /** The greatest bend of a channel around place `n`, the samples that touch it left out. */

@@ -37,11 +37,11 @@ export type Fix =
   | { readonly kind: 'notches'; readonly hz: readonly number[] }
   | { readonly kind: 'resample'; readonly sampleRate: number }
   | { readonly kind: 'leave out' }
-  | {
-      readonly kind: 'channel mode';
-      readonly mode: 'mono' | 'left' | 'right' | 'right inverted' | 'right later';
-      readonly samples?: number;
-    };
+  | { readonly kind: 'channels'; readonly mode: 'left' | 'right' | 'sum' }
+  /** Of the right channel alone. */
+  | { readonly kind: 'channel polarity' }
+  /** Of the right channel against the left; negative: of the left. */
+  | { readonly kind: 'channel delay'; readonly samples: number };
 
 /** One thing that a listener should know of a received file. */
 export interface Warning {

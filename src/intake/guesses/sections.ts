@@ -1,5 +1,5 @@
 import type { BandCourse } from './band-course.ts';
-import type { TimeGuess } from './tempo.ts';
+import { LEAST_OFFERED, type TimeGuess } from './tempo.ts';
 
 /** A part of the song that sounds unlike what comes before. */
 export interface SectionGuess {
@@ -87,13 +87,13 @@ export const sectionGuessesOf = (course: BandCourse, time: TimeGuess | null): Se
     return isPeak && value > mean + CLEAR * deviation && value > LEAST_NOVELTY ? [{ n, value }] : [];
   });
   const most = Math.max(1e-9, ...peaks.map(({ value }) => value));
-  const starts = [
-    { seconds: 0, confidence: 1 },
-    ...peaks.map(({ n, value }) => ({
+  const changes = peaks
+    .map(({ n, value }) => ({
       seconds: onBar(n * STEP, time),
       confidence: Math.round(100 * Math.min(1, (value / most) * Math.min(1, 5 * value))) / 100,
-    })),
-  ];
+    }))
+    .filter(({ confidence }) => confidence >= LEAST_OFFERED);
+  const starts = [{ seconds: 0, confidence: 1 }, ...changes];
   return starts.map(({ seconds, confidence }, n) => ({
     startSeconds: seconds,
     endSeconds: starts[n + 1]?.seconds ?? end,

@@ -7,9 +7,14 @@ export interface TempoGuess {
   readonly confidence: number;
 }
 
+/** A guess less probable than this is not offered: our own choice. */
+export const LEAST_OFFERED = 0.1;
+/** Of tempos that have less than this, none is offered. */
+const LEAST_BEST = 0.3;
+
 /** What is guessed of the song's time. */
 export interface TimeGuess extends TempoGuess {
-  /** The same beat counted at half and at double the tempo. */
+  /** The same beat counted at half and at double the tempo, where that is at all probable. */
   readonly alternatives: readonly TempoGuess[];
   /** Where a beat lies, seconds, the first after 0. */
   readonly firstBeatSeconds: number;
@@ -91,7 +96,7 @@ const rounded = (value: number, per: number): number => Math.round(value * per) 
 /**
  * Tempo, beat and downbeat of a song at one tempo, from the autocorrelation of its onsets: the period whose multiples
  * correlate best, weighed by how usual its tempo is (after Ellis, J. New Music Research 36(1), 2007); the downbeat is the
- * beat of four at which low notes and chords begin most. null: nothing repeats.
+ * beat of four at which low notes and chords begin most. null: nothing repeats, or no tempo is probable enough to be offered.
  */
 export const timeGuessOf = (course: BandCourse): TimeGuess | null => {
   const { hopSeconds, frames } = course;
@@ -128,6 +133,7 @@ export const timeGuessOf = (course: BandCourse): TimeGuess | null => {
   const rival = strangers.reduce((most, { score }) => Math.max(most, score), 0);
   const all = scoreNear(best.tempo) + related.reduce((sum, tempo) => sum + scoreNear(tempo), 0) + rival;
   const share = (tempo: number): number => rounded(scoreNear(tempo) / all, 100);
+  if (share(best.tempo) < LEAST_BEST) return null;
   const period = 60 / best.tempo / hopSeconds;
   const beat = phaseOf(onsets, period);
   const low = onsetsOf(course, 6);
@@ -143,7 +149,9 @@ export const timeGuessOf = (course: BandCourse): TimeGuess | null => {
   return {
     tempo: rounded(best.tempo, 100),
     confidence: share(best.tempo),
-    alternatives: related.map((tempo) => ({ tempo: rounded(tempo, 100), confidence: share(tempo) })),
+    alternatives: related
+      .map((tempo) => ({ tempo: rounded(tempo, 100), confidence: share(tempo) }))
+      .filter(({ confidence }) => confidence >= LEAST_OFFERED),
     firstBeatSeconds: rounded(beat.phase * hopSeconds, 1000),
     downbeat: {
       seconds: rounded((beat.phase + first * period) * hopSeconds, 1000),
