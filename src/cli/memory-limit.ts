@@ -27,7 +27,7 @@ const requireNoGap = (path: string, { tracks, rough }: Session, plan: Plan): voi
     code: 'out-of-range',
     path: `${path}: ${at < 0 ? 'rough' : `tracks[${at}]`}.offsetSeconds`,
     expected: `a place at most ${LONGEST_SILENCE_SECONDS} s after the sound before it`,
-    found: `${offsetSeconds}, so that nothing sounds for ${silent} s before ${name} begins`,
+    found: `${offsetSeconds} (nothing sounds for ${silent} s before ${name} begins)`,
   });
 };
 

@@ -38,11 +38,13 @@ export const balanceWords = (before: Session, after: Session): string => {
     ...counted(differing('polarity'), 'the polarity'),
     ...counted(differing('offsetSeconds'), 'the start'),
   ];
-  const moved = after.rough && after.rough.offsetSeconds !== before.rough?.offsetSeconds;
+  const start = after.rough?.offsetSeconds;
   const sentences = [
     ...(parts.length > 0 ? [`It changes ${inARow(parts)} of the ${pairs.length} tracks.`] : []),
     ...(muted.length > 0 ? [`${inARow(muted)} ${muted.length === 1 ? 'is' : 'are'} muted.`] : []),
-    ...(moved ? [`The rough starts at ${signed(after.rough.offsetSeconds, 4)} s.`] : []),
+    ...(start === undefined || start === before.rough?.offsetSeconds
+      ? []
+      : [`The rough starts at ${signed(start, 4)} s.`]),
   ];
   return sentences.length > 0 ? sentences.join(' ') : 'The session has this balance already.';
 };
