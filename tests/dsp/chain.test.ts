@@ -9,7 +9,8 @@ const ducker = stepOf('compressor', {
   threshold: -60,
   ratio: 100,
   knee: 0,
-  attack: 0.01, oversampling: 'off',
+  attack: 0.01,
+  oversampling: 'off',
   release: 5,
   sideChain: 'external',
 });
@@ -22,7 +23,14 @@ describe('a chain', () => {
 
   test('runs its processors in order: cutting before a limit is not cutting after it', () => {
     const cut = stepOf('gain', { gain: -20 });
-    const limit = stepOf('compressor', { threshold: -20, ratio: 100, knee: 0, attack: 0.01, oversampling: 'off', release: 5 });
+    const limit = stepOf('compressor', {
+      threshold: -20,
+      ratio: 100,
+      knee: 0,
+      attack: 0.01,
+      oversampling: 'off',
+      release: 5,
+    });
     const input = steady(1, 4800);
     expect(through([cut, limit], input).left.at(-1)).toBeCloseTo(gainOf(-20), 9);
     expect(through([limit, cut], input).left.at(-1)).toBeCloseTo(gainOf(-40), 9);
