@@ -93,6 +93,24 @@ const phaseOf = (values: Float64Array, period: number): { readonly phase: number
 
 const rounded = (value: number, per: number): number => Math.round(value * per) / per;
 
+/** The beat of four at which low notes and chords begin most, from a beat at `phase` on, frames. */
+const downbeatOf = (course: BandCourse, phase: number, period: number): TimeGuess['downbeat'] => {
+  const low = onsetsOf(course, 6);
+  const bars = Array.from({ length: IN_A_BAR }, (_, k) => {
+    let sum = 0;
+    for (let at = phase + k * period; at < course.frames - 1; at += IN_A_BAR * period)
+      sum += Math.max(between(low, at), between(low, at + 1));
+    return sum;
+  });
+  const first = bars.indexOf(Math.max(...bars));
+  const next = Math.max(...bars.filter((_, k) => k !== first));
+  const total = bars.reduce((sum, value) => sum + value, 0) || 1;
+  return {
+    seconds: rounded((phase + first * period) * course.hopSeconds, 1000),
+    confidence: rounded((bars[first]! - next) / total + 1 / IN_A_BAR, 100),
+  };
+};
+
 /**
  * Tempo, beat and downbeat of a song at one tempo, from the autocorrelation of its onsets: the period whose multiples
  * correlate best, weighed by how usual its tempo is (after Ellis, J. New Music Research 36(1), 2007); the downbeat is the
@@ -131,21 +149,11 @@ export const timeGuessOf = (course: BandCourse): TimeGuess | null => {
       !related.some((other) => Math.abs(Math.log2(tempo / other)) < 0.06),
   );
   const rival = strangers.reduce((most, { score }) => Math.max(most, score), 0);
-  const all = scoreNear(best.tempo) + related.reduce((sum, tempo) => sum + scoreNear(tempo), 0) + rival;
+  const all = [best.tempo, ...related].reduce((sum, tempo) => sum + scoreNear(tempo), rival);
   const share = (tempo: number): number => rounded(scoreNear(tempo) / all, 100);
   if (share(best.tempo) < LEAST_BEST) return null;
   const period = 60 / best.tempo / hopSeconds;
   const beat = phaseOf(onsets, period);
-  const low = onsetsOf(course, 6);
-  const bars = Array.from({ length: IN_A_BAR }, (_, k) => {
-    let sum = 0;
-    for (let at = beat.phase + k * period; at < frames - 1; at += IN_A_BAR * period)
-      sum += Math.max(between(low, at), between(low, at + 1));
-    return sum;
-  });
-  const first = bars.indexOf(Math.max(...bars));
-  const others = bars.filter((_, k) => k !== first);
-  const total = bars.reduce((sum, value) => sum + value, 0) || 1;
   return {
     tempo: rounded(best.tempo, 100),
     confidence: share(best.tempo),
@@ -153,9 +161,6 @@ export const timeGuessOf = (course: BandCourse): TimeGuess | null => {
       .map((tempo) => ({ tempo: rounded(tempo, 100), confidence: share(tempo) }))
       .filter(({ confidence }) => confidence >= LEAST_OFFERED),
     firstBeatSeconds: rounded(beat.phase * hopSeconds, 1000),
-    downbeat: {
-      seconds: rounded((beat.phase + first * period) * hopSeconds, 1000),
-      confidence: rounded((bars[first]! - Math.max(...others)) / total + 1 / IN_A_BAR, 100),
-    },
+    downbeat: downbeatOf(course, beat.phase, period),
   };
 };

@@ -119,9 +119,18 @@ export function* explainRough({ plan, sketches, song }: SongSketch, rough: Audio
   const products = yield* partOf(Products.of(plan, sources.all), 0.1, 0.5);
   const posed = { plan, tracks: sketches.length, sources, products };
   const rawProblem: RoughProblem = { ...posed, rough: roughSides(plan, rough, first) };
-  const course = refined(rawProblem, yield* partOf(fitBalance(rawProblem, 3, 0), 0.5, 0.6), first);
-  const problem: RoughProblem = { ...posed, rough: roughSides(plan, rough, course) };
-  const shifts = trackShifts(problem, yield* partOf(fitBalance(problem, 3, 0), 0.6, 0.65));
+  const near = refined(rawProblem, yield* partOf(fitBalance(rawProblem, 3, 0), 0.5, 0.6), first);
+  const nearProblem: RoughProblem = { ...posed, rough: roughSides(plan, rough, near) };
+  const nearFit = yield* partOf(fitBalance(nearProblem, 3, 0), 0.6, 0.65);
+  // A fit at a lag that was some samples off gave highs little say: the part of a sample is told by the one at the right lag.
+  const course = refined(nearProblem, nearFit, near);
+  const isMoved = course.stretches.some(
+    ({ lagSeconds, drift }, n) =>
+      drift !== near.stretches[n]!.drift ||
+      Math.abs(lagSeconds - near.stretches[n]!.lagSeconds) * plan.sampleRate > LEAST_MOVE,
+  );
+  const problem: RoughProblem = isMoved ? { ...posed, rough: roughSides(plan, rough, course) } : nearProblem;
+  const shifts = trackShifts(problem, nearFit);
   const isShifted = shifts.some((samples) => samples !== 0);
   const moved = isShifted ? yield* partOf(withShifts(problem, covered, shifts), 0.65, 0.75) : problem;
   const fit = yield* partOf(fitBalance(moved), 0.75, 0.95);
@@ -140,6 +149,9 @@ function* withShifts(
   );
   return { ...problem, sources, products: yield* Products.of(plan, sources.all) };
 }
+
+/** A lag that is moved by less than this is not laid anew, samples. */
+const LEAST_MOVE = 0.005;
 
 const answerOf = (problem: RoughProblem, fit: Fit, course: LagCourse, shifts: readonly number[]): RoughExplained => {
   const { plan, rough } = problem;
