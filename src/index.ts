@@ -1,6 +1,13 @@
 /** What a script may import: sounds and their figures, and sessions as the command line works on them. */
 export { openSession } from './cli/opened-session.ts';
-export type { OpenedSession, OpenOptions, PrintOptions, SolveOptions, Within } from './cli/opened-session.ts';
+export type {
+  OpenedSession,
+  OpenOptions,
+  PrintOptions,
+  RideOptions,
+  SolveOptions,
+  Within,
+} from './cli/opened-session.ts';
 export type { Audio } from './audio/audio.ts';
 export { readAudioFile } from './files/node-files.ts';
 export { writeWav } from './files/wav-write.ts';

@@ -18,6 +18,7 @@ const COMMANDS: Readonly<Record<string, () => Promise<AddCommand>>> = {
   ledger: async () => (await import('./commands/ledger.ts')).addLedger,
   sweep: async () => (await import('./commands/sweep.ts')).addSweep,
   solve: async () => (await import('./commands/solve.ts')).addSolve,
+  ride: async () => (await import('./commands/ride.ts')).addRide,
   compare: async () => (await import('./commands/compare.ts')).addCompare,
   check: async () => (await import('./commands/check.ts')).addCheck,
   print: async () => (await import('./commands/print.ts')).addPrint,

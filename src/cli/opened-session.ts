@@ -5,6 +5,7 @@ import { USUAL_REACH_DB, type BlendLimits } from '../blend/solve/solution.ts';
 import { check, type Checked } from '../engine/jobs/check.ts';
 import { ledger } from '../engine/jobs/ledger.ts';
 import { print } from '../engine/jobs/print.ts';
+import { ride, type Ridden } from '../engine/jobs/ride.ts';
 import { solve, targetsAsked } from '../engine/jobs/solve.ts';
 import { sweep, type SweepAnswer } from '../engine/jobs/sweep.ts';
 import type { Solved, StretchLedger } from '../engine/questions.ts';
@@ -16,6 +17,8 @@ import { filesOfPrint, type PrintedSong, type PrintOrder } from '../files/print-
 import { pathsInMemory } from '../render/executor.ts';
 import { mainPrintSteps } from '../render/print.ts';
 import type { Session } from '../session/schema.ts';
+import { requirePath } from './commands/ledger.ts';
+import { USUAL_RATE } from './commands/ride.ts';
 import { checkLimits, requireMovable } from './commands/solve.ts';
 import { requireBus, shortEnough } from './commands/sweep.ts';
 import { requirePrintable } from './commands/print.ts';
@@ -37,6 +40,11 @@ export interface OpenOptions {
 export interface Within {
   /** Name of a section of the session; the whole song where none is named. */
   readonly section?: string;
+}
+
+export interface RideOptions extends Within {
+  /** Most that the fader moves, dB a second: 2 if not given. */
+  readonly rateDb?: number;
 }
 
 export interface SolveOptions extends Within {
@@ -111,6 +119,21 @@ export class OpenedSession {
     requireMovable(this.session, this.path);
     const task = { targets: asked, reach, section: this.within(options) };
     return this.place.answer('Looking for blends', solve(await this.inHand(), task));
+  }
+
+  /**
+   * A line of a path's fader that holds its short-term loudness within a range, LUFS, and the session with it.
+   * @throws ProblemError for a path that is not there
+   */
+  async ride(
+    path: string,
+    range: { readonly low: number; readonly high: number },
+    options: RideOptions = {},
+  ): Promise<Ridden> {
+    requirePath(this.session, path, 'path');
+    const { rateDb = USUAL_RATE } = options;
+    const task = { ...range, path, rate: rateDb, section: this.within(options) };
+    return this.place.answer('Riding', ride(await this.inHand(), task));
   }
 
   /** What the guards say of the print. */

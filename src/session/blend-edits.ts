@@ -1,4 +1,5 @@
 import { setBlend } from './edits.ts';
+import { levelDbOf } from './lines/level-lines.ts';
 import { CLOSED_DB, type Session } from './schema.ts';
 
 /** Sets the blends of several buses, dB, by their ids. */
@@ -13,6 +14,8 @@ export const pullDown = (session: Session, buses: readonly string[], downDb: num
   setBlends(
     session,
     new Map(
-      session.buses.filter(({ id }) => buses.includes(id)).map(({ id, blendDb }) => [id, blendDb - downDb] as const),
+      session.buses
+        .filter(({ id }) => buses.includes(id))
+        .map(({ id }) => [id, levelDbOf(session, id) - downDb] as const),
     ),
   );

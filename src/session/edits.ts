@@ -2,6 +2,7 @@ import { changeMember, listOf, put, requireConsistent, requireValid, takenIds } 
 import { ROUGH } from './graph.ts';
 import { nextHue } from './hues.ts';
 import { freeId, idFrom, RESERVED_IDS, withItemIds } from './ids.ts';
+import { withLevelLineAt } from './lines/level-lines.ts';
 import { withoutLostLines } from './lines/lost-lines.ts';
 import { isSungByName } from './roles.ts';
 import {
@@ -34,13 +35,13 @@ export const setOn = (session: Session, id: string, on: boolean): Session =>
 export const rename = (session: Session, id: string, name: string): Session =>
   changeMember(session, listOf(session, id), id, { name: name.trim() });
 
-/** Blend of a bus, dB. */
+/** Blend of a bus, dB; a line of it moves along. */
 export const setBlend = (session: Session, bus: string, blendDb: number): Session =>
-  changeMember(session, 'buses', bus, { blendDb });
+  withLevelLineAt(changeMember(session, 'buses', bus, { blendDb }), bus, blendDb);
 
-/** Fader of a group, dB. */
+/** Fader of a group, dB; a line of it moves along. */
 export const setFader = (session: Session, group: string, faderDb: number): Session =>
-  changeMember(session, 'groups', group, { faderDb });
+  withLevelLineAt(changeMember(session, 'groups', group, { faderDb }), group, faderDb);
 
 /** Trim before the mix bus chain, dB. */
 export const setTrim = (session: Session, trimDb: number): Session => {

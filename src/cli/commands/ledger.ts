@@ -8,6 +8,7 @@ import { processors } from '../../engine/jobs/processors.ts';
 import { sides } from '../../engine/jobs/sides.ts';
 import type { Figures, Measurement } from '../../measure/figures.ts';
 import { changeText, numberText } from '../../measure/figure-text.ts';
+import { levelDbOf, levelLineOf } from '../../session/lines/level-lines.ts';
 import { described, ProblemError } from '../../session/problem.ts';
 import { CLOSED_DB, type Session } from '../../session/schema.ts';
 import { ALLOW_OUTSIDE } from '../blend-options.ts';
@@ -20,8 +21,10 @@ interface PathRow extends LedgerRow {
   readonly name: string;
   readonly kind: 'group' | 'bus';
   readonly on: boolean;
-  /** Fader of a group, blend of a bus. */
+  /** Fader of a group, blend of a bus; of one that a line moves, where it is loudest. */
   readonly blendDb: number;
+  /** Id of the line that moves it. */
+  readonly line?: string;
   /** What each processor of its chain does to the mix; where it was asked for. */
   readonly processors?: readonly ProcessorRow[];
 }
@@ -46,16 +49,22 @@ interface LedgerOptions extends Omit<PlaceOptions, 'guards'> {
 
 const pathRow = (session: Session, found: LedgerRow): PathRow => {
   const { groups, buses } = session;
-  const row = { ...found, flags: [...keyFlagsOf(session, found.id), ...found.flags] };
+  const line = levelLineOf(session, found.id);
+  const row = {
+    ...found,
+    flags: [...keyFlagsOf(session, found.id), ...found.flags],
+    blendDb: levelDbOf(session, found.id),
+    ...(line && { line: line.id }),
+  };
   const group = groups.find(({ id }) => id === row.id);
-  if (group) return { ...row, name: group.name, kind: 'group', on: group.on, blendDb: group.faderDb };
+  if (group) return { ...row, name: group.name, kind: 'group', on: group.on };
   const bus = buses.find(({ id }) => id === row.id)!;
-  return { ...row, name: bus.name, kind: 'bus', on: bus.on, blendDb: bus.blendDb };
+  return { ...row, name: bus.name, kind: 'bus', on: bus.on };
 };
 
-const levelCell = ({ on, blendDb }: PathRow): string => {
+const levelCell = ({ on, blendDb, line }: PathRow): string => {
   if (!on) return 'off';
-  return blendDb <= CLOSED_DB ? '−∞' : numberText(blendDb, 1);
+  return blendDb <= CLOSED_DB ? '−∞' : `${numberText(blendDb, 1)}${line === undefined ? '' : ' (line)'}`;
 };
 
 const lagCell = ({ lagSamples, polarity }: LedgerRow['alignment']): string => {
@@ -147,11 +156,11 @@ const readable = ({ mix, printed, rough, paths, section }: LedgerAnswer): string
 };
 
 /** @throws ProblemError when the session has no such group or bus */
-const requirePath = ({ groups, buses }: Session, id: string): void => {
+export const requirePath = ({ groups, buses }: Session, id: string, named = '--path'): void => {
   const ids = [...groups, ...buses].map((each) => each.id);
   if (ids.includes(id)) return;
   const expected = `the id of a group or bus: ${ids.join(', ')}`;
-  throw new ProblemError({ code: 'unknown-name', path: '--path', expected, found: described(id) });
+  throw new ProblemError({ code: 'unknown-name', path: named, expected, found: described(id) });
 };
 
 const runLedger = async (file: string, options: LedgerOptions, console: Console): Promise<void> => {

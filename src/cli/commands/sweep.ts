@@ -4,6 +4,7 @@ import { axisBlends, type Sweep, type SweepAxis, type SweepFigures } from '../..
 import { bringUpBuses } from '../../engine/jobs/bring-up.ts';
 import { sweep, type SweepTask } from '../../engine/jobs/sweep.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';
+import { levelLineNotes } from '../../session/lines/level-lines.ts';
 import { CLOSED_DB, type Session } from '../../session/schema.ts';
 import { BEFORE_MIX_BUS, withBlendOptions, type BlendOptions } from '../blend-options.ts';
 import type { Console } from '../console.ts';
@@ -90,6 +91,7 @@ const sweepOf = async (place: Workplace, axes: Axes, options: Options): Promise<
     sweep(await place.workshop(mayFollow), task),
   );
   const notes = [
+    ...levelLineNotes(session, second ? [axis.bus, second.bus] : [axis.bus]),
     ...off.map((id) => `The bus "${id}" is off in the session and was swept as if it were on.`),
     ...(rendersEach
       ? [

@@ -4,6 +4,7 @@ import { requireDistinct, targetFrom, type Target } from '../../blend/solve/solv
 import { solutionHeadline, solutionSentences } from '../../blend/solve/solve-words.ts';
 import { MOST_PRINTS, solveBlends, type PrintedMix } from '../../blend/solve/solve.ts';
 import { setBlends } from '../../session/blend-edits.ts';
+import { levelLineNotes } from '../../session/lines/level-lines.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Frames } from '../excerpt.ts';
 import { answerOf, partOfJob, stepped, tellingJob, type Job } from '../job.ts';
@@ -56,5 +57,10 @@ export const solve = (workshop: Workshop, { targets, reach, section }: SolveTask
       return printed;
     };
     const solution = await solveBlends({ print, pace: turn }, targets, reach);
-    return { solution, headline: solutionHeadline(solution), sentences: solutionSentences(targets, solution) };
+    const notes = levelLineNotes(
+      workshop.session,
+      solution.moves.map(({ id }) => id),
+    );
+    const sentences = [...solutionSentences(targets, solution), ...notes];
+    return { solution, headline: solutionHeadline(solution), sentences };
   });

@@ -107,19 +107,23 @@ const lineOrStanding = (session: Session, target: LineTarget): Omit<Line, 'id'> 
     points: [{ at: 0, value: controlFor(session, target).setting, curve: 'hold' }],
   };
 
-/** Holds a value over a stretch of the song (seconds); around it all stays as it was. */
-export const holdOver = (
+/** Has the line of a target go through `inside` (at seconds, the first at its start) over a stretch of the song; around it all stays as it was. */
+export const overStretch = (
   session: Session,
   target: LineTarget,
   { startSeconds, endSeconds }: Range,
-  value: LineValue,
+  inside: readonly LinePoint[],
 ): Session => {
   const line = lineOrStanding(session, target);
   const at = placeIn(session, line);
-  const [start, end] = [at(startSeconds), at(endSeconds)];
-  const inside: LinePoint[] = [{ at: start, value, curve: 'hold' }];
-  return setLine(session, { ...line, points: withStretch(line.points, start, end, inside, originOf(line)) });
+  const placed = inside.map((point) => ({ ...point, at: at(point.at) }));
+  const points = withStretch(line.points, at(startSeconds), at(endSeconds), placed, originOf(line));
+  return setLine(session, { ...line, points });
 };
+
+/** Holds a value over a stretch of the song (seconds); around it all stays as it was. */
+export const holdOver = (session: Session, target: LineTarget, over: Range, value: LineValue): Session =>
+  overStretch(session, target, over, [{ at: over.startSeconds, value, curve: 'hold' }]);
 
 /** A throw: the send to a bus is opened over a stretch (seconds), and closed again. A send that is not there yet is closed elsewhere. */
 export const throwSend = (session: Session, from: string, to: string, over: Range, levelDb = 0): Session => {

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
 import { removeProcessor } from '../../../src/session/chain-edits.ts';
-import { removeBus } from '../../../src/session/edits.ts';
+import { removeBus, setBlend } from '../../../src/session/edits.ts';
 import {
   addPoint,
   changePoint,
@@ -10,6 +10,7 @@ import {
   switchInSections,
   throwSend,
 } from '../../../src/session/lines/line-edits.ts';
+import { levelDbOf, levelLineNotes } from '../../../src/session/lines/level-lines.ts';
 import { valueAt } from '../../../src/session/lines/line-values.ts';
 import { problemsOf } from '../../../src/session/parse.ts';
 import { savePass } from '../../../src/session/passes.ts';
@@ -164,6 +165,24 @@ describe('edits of lines', () => {
     const copied = copyBetweenSections(shape, 'band', session.sections[1]!, session.sections[2]!);
     expect(valuesAt(copied, [12.5, 17, 25, 30, 32.5, 37, 41])).toEqual([-3, 0, -6, -6, -3, 0, -6]);
     expect(problemsOf(copied)).toEqual([]);
+  });
+
+  it('of a blend move with it as a whole, and what is closed stays closed', () => {
+    const echo = { of: 'echo', what: 'level' as const };
+    const lined = setLine(session, {
+      ...{ target: echo, unit: 'seconds', on: true },
+      points: [
+        { at: 1, value: -12, curve: 'linear' },
+        { at: 2, value: -6, curve: 'hold' },
+        { at: 3, value: -90, curve: 'hold' },
+      ],
+    });
+    expect(levelDbOf(lined, 'echo')).toBe(-6);
+    const louder = setBlend(lined, 'echo', -2);
+    expect(louder.lines[0]!.points.map(({ value }) => value)).toEqual([-8, -2, -90]);
+    expect(levelLineNotes(louder, ['echo', 'room'])).toEqual([
+      'echo has a blend that moves along the song: it is moved as a whole, and named where it is loudest.',
+    ]);
   });
 
   it('take a line out with what it moves', () => {

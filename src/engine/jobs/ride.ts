@@ -1,0 +1,110 @@
+import { placedSound, type Sound } from '../../audio/audio.ts';
+import type { Range } from '../../audio/range.ts';
+import {
+  fewerPoints,
+  RIDE_STEP,
+  rideFigures,
+  rideGains,
+  type RideFigures,
+  type RideTask,
+} from '../../blend/ride/ride.ts';
+import { blockPowers } from '../../measure/loudness.ts';
+import { weightedEnergySteps } from '../../measure/weighted-energy.ts';
+import { controlOf, isControl } from '../../session/lines/controls.ts';
+import { lineOf, overStretch, removeLine, setLine } from '../../session/lines/line-edits.ts';
+import { LEAST_DISTANCE } from '../../session/lines/line-values.ts';
+import type { Line, LinePoint } from '../../session/lines/line-schema.ts';
+import { CLOSED_DB, LOUDEST_DB, type Session } from '../../session/schema.ts';
+import { excerptOf } from '../excerpt.ts';
+import { partOfJob, stepped, type Job } from '../job.ts';
+import type { Mix } from '../song.ts';
+import type { Workshop } from '../workshop.ts';
+
+/** Most that a line that is drawn with fewer points may be off, dB. */
+const DRAWN_DB = 0.05;
+
+/** A fader or blend that was ridden. */
+export interface Ridden {
+  /** The session with the line. */
+  readonly session: Session;
+  readonly line: Line;
+  readonly before: RideFigures;
+  readonly after: RideFigures;
+}
+
+export interface RideAsked extends RideTask {
+  /** Group or bus. */
+  readonly path: string;
+  /** null: the whole song. */
+  readonly section: Range | null;
+}
+
+/** The path as it comes to the mix, at its fader, with the lines that it has, over a stretch. */
+const heardOf = (
+  { plan, paths }: Mix,
+  id: string,
+  { from, to }: { readonly from: number; readonly to: number },
+): Sound => {
+  const { gain } = plan.paths.find((path) => path.id === id)!;
+  const { sampleRate, channels } = excerptOf(placedSound(paths.get(id)!, 0, plan.soundFrames), { from, to });
+  return {
+    sampleRate,
+    channels: channels.map((channel) => ({
+      length: channel.length,
+      subarray: (start: number, end: number) => channel.subarray(start, end).map((x) => gain * x),
+    })),
+  };
+};
+
+function* powersSteps(sound: Sound): Generator<number, Float64Array> {
+  return blockPowers(yield* weightedEnergySteps(sound));
+}
+
+/** The gains as points of a line, seconds and dB, drawn with as few as do. */
+const pointsFrom = (gains: Float64Array, startSeconds: number, standingDb: number): LinePoint[] =>
+  fewerPoints(gains, DRAWN_DB).map((n): LinePoint => {
+    const value = Math.max(CLOSED_DB, Math.min(LOUDEST_DB, standingDb + gains[n]!));
+    // A hundredth of a dB is less than is heard, and reads better.
+    return { at: startSeconds + (n + 0.5) * RIDE_STEP, value: Math.round(100 * value) / 100, curve: 'linear' };
+  });
+
+/** Gains of a section, which begin and end where the fader stands, as fast as it may move. */
+const pinned = (gains: Float64Array, rate: number): Float64Array =>
+  gains.map((db, n) => {
+    const most = rate * RIDE_STEP * Math.min(n + 0.5, gains.length - n - 0.5);
+    return Math.max(-most, Math.min(most, db));
+  });
+
+/**
+ * A line of a path's fader (or blend) that holds its short-term loudness in a range over a stretch; outside of it all stays as it was. The
+ * ride starts from the fader as it stands: a line that it has already is replaced over the stretch.
+ * @throws Error when the section begins behind the end of the song, or nothing of the path is heard there
+ */
+export async function* ride(workshop: Workshop, { path, section, ...task }: RideAsked): Job<Ridden> {
+  const { song, session } = workshop;
+  const target = { of: path, what: 'level' as const };
+  const line = lineOf(session, target);
+  const standing = line ? removeLine(session, line.id) : session;
+  const mix = yield* partOfJob(song.renderedAfter(standing, workshop.mix), 0, 0.3);
+  const { sampleRate, songFrames } = mix.plan;
+  const frames = workshop.stretch(section) ?? { from: 0, to: songFrames };
+  const { gain } = mix.plan.paths.find(({ id }) => id === path)!;
+  const powers = yield* stepped(powersSteps(heardOf(mix, path, frames)), 0.3, 0.6);
+  const before = rideFigures(powers, powers, task);
+  if (gain === 0 || before.withinShare === null)
+    throw new Error('Nothing of this path is loud enough there to be ridden: it is off, closed or silent.');
+  const gains = rideGains(powers, task);
+  const control = controlOf(standing, target);
+  const standingDb = isControl(control) ? Number(control.setting) : 0;
+  const [start, end] = [frames.from / sampleRate, frames.to / sampleRate];
+  const ridden = section
+    ? overStretch(session, target, { startSeconds: start, endSeconds: end }, [
+        { at: start, value: standingDb, curve: 'linear' },
+        ...pointsFrom(pinned(gains, task.rate), start, standingDb),
+        { at: end - LEAST_DISTANCE, value: standingDb, curve: 'hold' },
+      ])
+    : setLine(session, { target, unit: 'seconds', on: true, points: pointsFrom(gains, 0, standingDb) });
+  const after = yield* partOfJob(song.renderedAfter(ridden, workshop.mix), 0.6, 0.7);
+  const powersAfter = yield* stepped(powersSteps(heardOf(after, path, frames)), 0.7, 1);
+  return { session: ridden, line: lineOf(ridden, target)!, before, after: rideFigures(powers, powersAfter, task) };
+}
