@@ -8,8 +8,8 @@ import type { Session } from '../session/schema.ts';
 import { VARIANTS, type Variant } from '../session/variants.ts';
 import { ceilingOf, planLevel, withGain, type LevelAim, type LevelPlan } from './print-level.ts';
 import { printNames } from './print-names.ts';
-import { recallSheet } from './recall-sheet.ts';
-import { report, type ReportContent, type ReportGuard, type ReportPath } from './report.ts';
+import { recallPage, recallSheet } from './recall-sheet.ts';
+import { report, reportData, reportPage, type ReportContent, type ReportGuard, type ReportPath } from './report.ts';
 import { refuseNonFinite } from './wav-read.ts';
 import { takeApart } from './wav-samples.ts';
 import type { FileKeeper } from './file-keeper.ts';
@@ -88,6 +88,8 @@ export interface PrintedSong<Content> {
   readonly recallSheet: PrintText;
   /** Every file of the print with its digest, as `verify` reads it. */
   readonly manifest: PrintText;
+  /** All texts: report and recall sheet in their forms, and the manifest. */
+  readonly texts: readonly PrintText[];
   readonly sampleRate: number;
   /** Applied to the mix and its variants, dB. */
   readonly gainDb: number;
@@ -102,12 +104,7 @@ export interface PrintedSong<Content> {
 }
 
 /** All files of a print. */
-export const filesOfPrint = <Content>({ prints, report, recallSheet, manifest }: PrintedSong<Content>) => [
-  ...prints,
-  report,
-  recallSheet,
-  manifest,
-];
+export const filesOfPrint = <Content>({ prints, texts }: PrintedSong<Content>) => [...prints, ...texts];
 
 /** One file to be made. */
 interface Job {
@@ -163,15 +160,21 @@ export const printFileNames = (session: Session, kinds: readonly PrintKind[]): r
     ...VARIANTS.filter((kind) => kinds.includes(kind)).map((kind) => variantName(main, kind)),
     ...(kinds.includes('stems') ? stems.values() : []),
   ];
-  return [...sounds.map((name) => `${name}.wav`), reportName(main), recallName(main), manifestName(main)];
+  return [...sounds.map((name) => `${name}.wav`), ...Object.values(textNames(main))];
 };
 
 /** What files say that they were made by. */
 const ORIGINATOR = 'Tributary';
 
-const reportName = (main: string): string => `${main} - report.md`;
-const recallName = (main: string): string => `${main} - recall sheet.md`;
-const manifestName = (main: string): string => `${main}${MANIFEST_ENDING}`;
+/** Names of the texts of a print. */
+const textNames = (main: string) => ({
+  report: `${main} - report.md`,
+  reportPage: `${main} - report.html`,
+  reportData: `${main} - report.json`,
+  recallSheet: `${main} - recall sheet.md`,
+  recallPage: `${main} - recall sheet.html`,
+  manifest: `${main}${MANIFEST_ENDING}`,
+});
 
 /** The files to be made, the mix first in any case. */
 const jobsOf = (session: Session, { kinds }: PrintOrder, sounds: PrintSounds, levelled: Levelled): Job[] => {
@@ -316,6 +319,7 @@ export const printSong = async <Content>(
   const notes = notesOf(session, order, asked, levelled.level, sounds.cutTailSeconds);
   const prints: Print<Content>[] = [];
   const listed: ManifestFile[] = [];
+  let shortTermLufs: Float64Array = new Float64Array();
   const guards = { before: sounds.guards(null), after: [] as readonly ReportGuard[] };
   for (const [n, { name, kind, seed, make }] of jobs.entries()) {
     await pace((n + 1) / (jobs.length + 2));
@@ -324,7 +328,10 @@ export const printSong = async <Content>(
     if (limitedSamples > 0 && kinds.includes(kind)) notes.push(limitNote(name, limitedSamples));
     if (kind !== 'main' && kinds.includes(kind) && (kind !== 'stems' || order.stemsTakeGain))
       notes.push(...ceilingNote(name, measured.figures.truePeakDbtp, order));
-    if (kind === 'main') guards.after = sounds.guards(measured);
+    if (kind === 'main') {
+      guards.after = sounds.guards(measured);
+      shortTermLufs = measured.series.shortTermLufs;
+    }
     prints.push({ name, kind, content, figures: measured.figures });
     if (kinds.includes(kind)) listed.push(file.listed);
   }
@@ -332,26 +339,34 @@ export const printSong = async <Content>(
   const mix = prints[0]!.figures;
   const handed = prints.filter(({ kind }) => kinds.includes(kind));
   const { main } = printNames(session);
-  const reported = {
-    name: reportName(main),
-    content: report({
-      title: session.title,
-      files: handed.map(({ name, kind, figures }) => ({ name, kind, bits, sampleRate, figures })),
-      levelNotes: notes,
-      ...{ before: await sounds.before(), after: mix, guards, paths: sounds.ledger(), date, session },
-    }),
+  const names = textNames(main);
+  const content: ReportContent = {
+    title: session.title,
+    files: handed.map(({ name, kind, figures }) => ({ name, kind, bits, sampleRate, figures })),
+    levelNotes: notes,
+    before: await sounds.before(),
+    after: { name: 'mix as printed', figures: mix, shortTermLufs },
+    ...{ guards, paths: sounds.ledger(), date, session },
   };
-  const recalled = { name: recallName(main), content: recallSheet(session) };
+  const reported = { name: names.report, content: report(content) };
+  const recalled = { name: names.recallSheet, content: recallSheet(session) };
+  const told = [
+    { name: names.reportPage, content: reportPage(content) },
+    reported,
+    { name: names.reportData, content: reportData(content) },
+    { name: names.recallPage, content: recallPage(session) },
+    recalled,
+  ];
   const { title, artist } = session;
   const manifest = {
-    name: manifestName(main),
+    name: names.manifest,
     content: manifestText({
       ...{ title, artist, printed: date.toISOString(), startsAtSeconds: 0 },
-      files: [...listed, ...(await Promise.all([reported, recalled].map(listedText)))],
+      files: [...listed, ...(await Promise.all(told.map(listedText)))],
     }),
   };
   return {
     ...{ prints: handed, notes, sampleRate, gainDb: levelled.level.gainDb, targetMet: levelled.level.met, mix, guards },
-    ...{ report: reported, recallSheet: recalled, manifest },
+    ...{ report: reported, recallSheet: recalled, manifest, texts: [...told, manifest] },
   };
 };

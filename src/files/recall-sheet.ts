@@ -3,6 +3,7 @@ import { itemTitle, settingLines } from '../session/chain-words.ts';
 import { pointsText, targetTitle } from '../session/lines/line-words.ts';
 import { CLOSED_DB, type Bus, type ChainItems, type Group, type Session, type Track } from '../session/schema.ts';
 import { plain, table } from './markdown.ts';
+import { htmlPage } from './page/html-page.ts';
 
 const level = (db: number): string => (db <= CLOSED_DB ? '−∞' : `${db.toFixed(1)} dB`);
 
@@ -90,3 +91,7 @@ export const recallSheet = (session: Session): string => {
   ];
   return parts.join('\n');
 };
+
+/** The same as one HTML file. */
+export const recallPage = (session: Session): string =>
+  htmlPage(`Recall sheet: ${session.title}`, [{ markdown: recallSheet(session) }]);

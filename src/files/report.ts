@@ -4,6 +4,8 @@ import { changeText, figureOf, numberText } from '../measure/figure-text.ts';
 import type { Figures } from '../measure/figures.ts';
 import type { Session } from '../session/schema.ts';
 import { plain, table } from './markdown.ts';
+import { comparisonCharts, shareChart, type Compared } from './page/charts.ts';
+import { htmlPage, type PagePart } from './page/html-page.ts';
 
 /** One printed file as the report lists it. */
 export interface ReportFile {
@@ -41,10 +43,10 @@ export interface ReportPath {
 export interface ReportContent {
   readonly title: string;
   readonly files: readonly ReportFile[];
-  /** Figures that the mix is compared with, and their name: "rough as received". */
-  readonly before: { readonly name: string; readonly figures: Figures };
+  /** What the mix is compared with: "rough as received". */
+  readonly before: Compared;
   /** The mix as printed. */
-  readonly after: Figures;
+  readonly after: Compared;
   /** What the guards say of the mix, and of the main print: the same guards in the same order. */
   readonly guards: { readonly before: readonly ReportGuard[]; readonly after: readonly ReportGuard[] };
   readonly paths: readonly ReportPath[];
@@ -78,13 +80,13 @@ const fileTable = (files: readonly ReportFile[]): string =>
   );
 
 const changeTable = ({ before, after }: ReportContent): string => {
-  const change = changeOf(before.figures, after);
+  const change = changeOf(before.figures, after.figures);
   return table(
     [
       ['Figure', before.name, 'Mix as printed', 'Change'],
       ...SINGLE_FIGURES.map((key) => {
         const { decimals } = DEFINITIONS[key];
-        const cells = [before.figures, after].map((figures) => numberText(figureOf(figures, key), decimals));
+        const cells = [before.figures, after.figures].map((figures) => numberText(figureOf(figures, key), decimals));
         return [named(key), ...cells, changeText(figureOf(change, key), decimals)];
       }),
     ],
@@ -145,9 +147,10 @@ const definitions = (): string =>
     return `- ${label}: ${definition} (${source})\n`;
   }).join('');
 
-/** The report that goes with printed files, as Markdown: what was printed, how it measures, what changed. */
-export const report = (content: ReportContent): string =>
-  [
+const markdown = (...lines: readonly string[]): PagePart => ({ markdown: lines.join('\n') });
+
+const partsOf = (content: ReportContent): readonly PagePart[] => [
+  markdown(
     `# Report: ${plain(content.title)}\n`,
     `Printed ${content.date.toISOString().slice(0, 16).replace('T', ' ')} UTC\n`,
     workPart(content),
@@ -157,10 +160,40 @@ export const report = (content: ReportContent): string =>
     `## The mix against the ${content.before.name}\n`,
     'Both are measured without matching their loudness; the mix after the mix bus, as printed. Changes of LUFS are in LU, of dBTP and dBFS in dB.\n',
     changeTable(content),
+  ),
+  { drawing: comparisonCharts(content.before, content.after) },
+  markdown(
     '## Guards\n',
     guardPart(content),
     '## What each path does, before the mix bus\n',
     ledgerPart(content),
-    '## How the figures are defined\n',
-    definitions(),
-  ].join('\n');
+  ),
+  { drawing: shareChart(content.paths) },
+  markdown('## How the figures are defined\n', definitions()),
+];
+
+/** The report that goes with printed files, as Markdown: what was printed, how it measures, what changed. */
+export const report = (content: ReportContent): string =>
+  partsOf(content)
+    .flatMap((part) => ('markdown' in part ? [part.markdown] : []))
+    .join('\n');
+
+/** The same as one HTML file, with charts. */
+export const reportPage = (content: ReportContent): string =>
+  htmlPage(`Report: ${content.title}`, partsOf(content));
+
+/** The same as data. */
+export const reportData = (content: ReportContent): string => {
+  const { title, files, before, after, guards, paths, date, session, levelNotes } = content;
+  const { artist, passes, trials } = session;
+  return `${JSON.stringify(
+    {
+      ...{ title, artist, printed: date.toISOString(), files, notes: levelNotes },
+      against: { name: before.name, figures: before.figures },
+      ...{ mix: after.figures, change: changeOf(before.figures, after.figures), guards, paths },
+      ...{ passes: passes.map(({ id, name, note }) => ({ id, name, note })), trials },
+    },
+    null,
+    2,
+  )}\n`;
+};

@@ -3,7 +3,7 @@ import type { Audio } from '../../src/audio/audio.ts';
 import { octaveShiftsOf } from '../../src/blend/trial/octaves.ts';
 import { bandLoudness } from '../../src/measure/band-loudness.ts';
 import { measure } from '../../src/measure/measure.ts';
-import { spectrumAgainst } from '../../src/ui/findings/band-geometry.ts';
+import { spectrumAgainst } from '../../src/files/page/band-geometry.ts';
 import { pinkNoise, sine } from '../helpers/signals.ts';
 
 const RATE = 48_000;

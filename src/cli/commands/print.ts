@@ -63,14 +63,13 @@ export const requirePrintable = async (
 };
 
 const tellPrinted = (
-  { prints, report, recallSheet, manifest, sampleRate, notes, guards, mix }: PrintedSong<unknown>,
+  { prints, texts, sampleRate, notes, guards, mix }: PrintedSong<unknown>,
   { out, bits }: Options,
   console: Console,
 ): void => {
   for (const { name } of prints) console.out(`${join(out, name)}: ${bits} bit, ${sampleRate} Hz\n`);
   const broken = guards.after.filter(({ pass }) => !pass).map(({ sentence }) => sentence);
-  const texts = [report, recallSheet, manifest].map(({ name }) => join(out, name));
-  console.out([...texts, '', ...notes, ...broken, '', ''].join('\n'));
+  console.out([...texts.map(({ name }) => join(out, name)), '', ...notes, ...broken, '', ''].join('\n'));
   console.out(figureTable([{ heading: 'mix as printed', figures: mix }]));
 };
 
@@ -95,8 +94,9 @@ const runPrint = async (path: string, options: Options, console: Console): Promi
     const [report, recallSheet, manifest] = ([printed.report, printed.recallSheet, printed.manifest] as const).map(
       ({ name }) => join(out, name),
     );
+    const texts = printed.texts.map(({ name }) => join(out, name));
     console.out(
-      `${JSON.stringify({ files, report, recallSheet, manifest, gainDb, targetMet, notes, guards }, null, 2)}\n`,
+      `${JSON.stringify({ files, report, recallSheet, manifest, texts, gainDb, targetMet, notes, guards }, null, 2)}\n`,
     );
   } else tellPrinted(printed, options, console);
   if (!targetMet) throw new GuardFailed();

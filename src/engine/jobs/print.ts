@@ -9,7 +9,7 @@ import {
   type PrintSounds,
 } from '../../files/print-song.ts';
 import type { ReportContent, ReportPath } from '../../files/report.ts';
-import { measureSteps } from '../../measure/measure.ts';
+import { measureFullySteps, type FullMeasurement } from '../../measure/measure.ts';
 import { printableOf, printedSteps, sumPrint } from '../../render/print.ts';
 import { variantOf, type Variant } from '../../session/variants.ts';
 import { answerOf, partOfJob, stepped, tellingJob, type Job } from '../job.ts';
@@ -36,9 +36,12 @@ const reportPathsOf = ({ paths, query, gains }: BlendSpace): ReportPath[] => {
 /** What the mix is compared with: the rough where there is one, else the tracks alone. */
 async function* comparedWith({ song, session }: Workshop): Job<ReportContent['before']> {
   const rough = song.roughOf(session);
-  if (rough) return { name: 'rough as received', figures: yield* stepped(measureSteps(rough)) };
+  const compared = (name: string, { figures, series }: FullMeasurement): ReportContent['before'] => ({
+    ...{ name, figures, shortTermLufs: series.shortTermLufs },
+  });
+  if (rough) return compared('rough as received', yield* stepped(measureFullySteps(rough)));
   const { plan, paths } = yield* partOfJob(song.received(session), 0, 0.5);
-  return { name: 'tracks as received', figures: yield* stepped(measureSteps(sumPrint(plan, paths)), 0.5, 1) };
+  return compared('tracks as received', yield* stepped(measureFullySteps(sumPrint(plan, paths)), 0.5, 1));
 }
 
 /** The print of the session with some of its groups left out. @throws Error with one clear sentence where none is left */

@@ -1,6 +1,6 @@
 import { scaleLinear } from 'd3-scale';
 import { line } from 'd3-shape';
-import { valueY, type Chart } from './band-geometry.ts';
+import { valueY, type Chart } from '../../files/page/band-geometry.ts';
 
 /** One figure over time: a value every `hopSeconds`, NaN where there is none. */
 export interface Course {

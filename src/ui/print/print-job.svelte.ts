@@ -46,17 +46,24 @@ interface Printed {
 const brokenOf = (guards: readonly ReportGuard[]): readonly string[] =>
   guards.filter(({ pass }) => !pass).map(({ sentence }) => sentence);
 
+/** What texts are, by the ending of their names. */
+const TEXT_TYPES: Readonly<Record<string, string>> = {
+  html: 'text/html',
+  json: 'application/json',
+  md: 'text/markdown',
+};
+
 const textFile = ({ name, content }: PrintText): PrintedFile => ({
   ...{ name, form: 'text', figures: null },
-  data: new Blob([content], { type: name.endsWith('.json') ? 'application/json' : 'text/markdown' }),
+  data: new Blob([content], { type: TEXT_TYPES[name.split('.').at(-1)!] ?? 'text/plain' }),
 });
 
 const filesOf = (
-  { prints, report, recallSheet, manifest }: PrintedSong<Blob>,
+  { prints, texts }: PrintedSong<Blob>,
   bits: PrintOrder['bits'],
 ): PrintedFile[] => [
   ...prints.map(({ name, content, figures }) => ({ name, data: content, form: FORMS[bits], figures })),
-  ...[report, recallSheet, manifest].map(textFile),
+  ...texts.map(textFile),
 ];
 
 /** Where a loudness target begins when one is asked for, LUFS: common practice for streaming. */

@@ -197,18 +197,18 @@ export class FakeEngine implements Engine {
     const notes = ['The level of the mix was not changed.'];
     const files = prints.map(({ name, kind, figures }) => ({ name, kind, bits, sampleRate, figures }));
     const guards = { before: this.view.findings.guards ?? [], after: this.view.findings.guards ?? [] };
-    const before = { name: 'rough as received', figures: fakeMeasurement(-20, -8) };
-    return {
-      ...{ prints, sampleRate, gainDb: 0, targetMet: true, notes, mix, guards },
-      report: {
-        name: `${title} - report.md`,
-        content: report({
-          ...{ title, files, before, after: mix, levelNotes: notes, guards, paths: [] },
-          ...{ date: new Date(0), session },
-        }),
-      },
+    const shortTermLufs = new Float64Array();
+    const before = { name: 'rough as received', figures: fakeMeasurement(-20, -8), shortTermLufs };
+    const after = { name: 'mix as printed', figures: mix, shortTermLufs };
+    const content = { title, files, before, after, levelNotes: notes, guards, paths: [], date: new Date(0), session };
+    const texts = {
+      report: { name: `${title} - report.md`, content: report(content) },
       recallSheet: { name: `${title} - recall sheet.md`, content: recallSheet(session) },
       manifest: { name: `${title} - manifest.json`, content: '{}' },
+    };
+    return {
+      ...{ prints, sampleRate, gainDb: 0, targetMet: true, notes, mix, guards },
+      ...{ ...texts, texts: Object.values(texts) },
     };
   }
   dispose(): void {

@@ -1,0 +1,55 @@
+import { marked } from 'marked';
+import { escaped } from './escaped.ts';
+
+/** A part of a page: text as Markdown, or a drawing as HTML. */
+export type PagePart = { readonly markdown: string } | { readonly drawing: string };
+
+const STYLE = `
+:root { color-scheme: light dark; --paper: light-dark(#fcfbf8, #182127); --well: light-dark(#f1eee6, #10171c); --line: light-dark(#d9d5ca, #313e46); --ink: light-dark(#1c2830, #e8ecec); --soft: light-dark(#58646c, #95a3ab); --after: light-dark(#14617a, #67bdd0); --warn: light-dark(#8f3f0c, #f2ab74); }
+body { max-width: 46rem; margin: 2rem auto; padding: 0 1.25rem; background: var(--paper); color: var(--ink); font: 15px/1.5 system-ui, sans-serif; }
+h1 { font-size: 1.6rem; line-height: 1.2; }
+h2 { margin-top: 2rem; padding-top: 0.8rem; border-top: 1px solid var(--line); font-size: 1.15rem; }
+h3 { margin-top: 1.4rem; font-size: 1rem; }
+.wide { overflow-x: auto; }
+table { width: 100%; border-collapse: collapse; font-size: 13px; font-variant-numeric: tabular-nums; }
+th, td { padding: 3px 8px 3px 0; border-bottom: 1px solid var(--line); text-align: left; vertical-align: top; }
+th { color: var(--soft); font-weight: 400; }
+[align=right] { text-align: right; }
+strong { color: var(--warn); }
+figure { margin: 1.2rem 0; break-inside: avoid; }
+figcaption { margin-bottom: 4px; font-size: 13px; }
+.key { margin-left: 12px; color: var(--soft); }
+.key::before { display: inline-block; width: 18px; margin-right: 5px; border-top: 2px solid var(--after); vertical-align: middle; content: ''; }
+.key.before::before { border-top: 2px dashed var(--soft); }
+svg { display: block; width: 100%; height: auto; }
+svg text { fill: var(--soft); font: 11px system-ui, sans-serif; font-variant-numeric: tabular-nums; }
+.rule { stroke: var(--line); }
+.line { fill: none; stroke: var(--after); stroke-width: 1.5; }
+.line.before { stroke: var(--soft); stroke-dasharray: 4 3; }
+rect.after { fill: var(--after); }
+@media print { :root { color-scheme: light; } body { max-width: none; margin: 0; padding: 0; font-size: 10.5pt; } .wide { overflow: visible; } table { font-size: 8pt; } th, td { padding-right: 5px; overflow-wrap: anywhere; } h2, h3 { break-after: avoid; } tr { break-inside: avoid; } }
+@page { margin: 16mm; }
+`;
+
+const htmlOf = (markdown: string): string =>
+  marked
+    .parse(markdown, { async: false })
+    .replace(/<table>/g, '<div class="wide"><table>')
+    .replace(/<\/table>/g, '</table></div>');
+
+/** One HTML file that needs nothing beside it: no script, no picture and no font from elsewhere. */
+export const htmlPage = (title: string, parts: readonly PagePart[]): string =>
+  `<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
+<title>${escaped(title)}</title>
+<style>${STYLE}</style>
+</head>
+<body>
+${parts.map((part) => ('markdown' in part ? htmlOf(part.markdown) : part.drawing)).join('\n')}
+</body>
+</html>
+`;
