@@ -162,12 +162,7 @@ const partsOf = (content: ReportContent): readonly PagePart[] => [
     changeTable(content),
   ),
   { drawing: comparisonCharts(content.before, content.after) },
-  markdown(
-    '## Guards\n',
-    guardPart(content),
-    '## What each path does, before the mix bus\n',
-    ledgerPart(content),
-  ),
+  markdown('## Guards\n', guardPart(content), '## What each path does, before the mix bus\n', ledgerPart(content)),
   { drawing: shareChart(content.paths) },
   markdown('## How the figures are defined\n', definitions()),
 ];
@@ -179,8 +174,7 @@ export const report = (content: ReportContent): string =>
     .join('\n');
 
 /** The same as one HTML file, with charts. */
-export const reportPage = (content: ReportContent): string =>
-  htmlPage(`Report: ${content.title}`, partsOf(content));
+export const reportPage = (content: ReportContent): string => htmlPage(`Report: ${content.title}`, partsOf(content));
 
 /** The same as data. */
 export const reportData = (content: ReportContent): string => {

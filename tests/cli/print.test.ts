@@ -26,7 +26,14 @@ const print = async (...args: readonly string[]): Promise<PrintAnswer> =>
 
 test('a print is the mix, a report, a recall sheet and a manifest', async () => {
   const { files, report, recallSheet, gainDb } = await print('--out', place.path('plain'));
-  const texts = ['manifest.json', 'recall sheet.html', 'recall sheet.md', 'report.html', 'report.json', 'report.md'].map((name) => `Small song - ${name}`);
+  const texts = [
+    'manifest.json',
+    'recall sheet.html',
+    'recall sheet.md',
+    'report.html',
+    'report.json',
+    'report.md',
+  ].map((name) => `Small song - ${name}`);
   expect(place.list('plain')).toEqual([...texts, 'Small song.wav']);
   expect(files.map(({ path, kind, bits, sampleRate }) => [path, kind, bits, sampleRate])).toEqual([
     [place.path('plain/Small song.wav'), 'main', '24', 48_000],

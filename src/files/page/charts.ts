@@ -2,7 +2,16 @@ import { scaleLinear } from 'd3-scale';
 import { line } from 'd3-shape';
 import type { Figures } from '../../measure/figures.ts';
 import { SERIES_HOP } from '../../measure/time-series.ts';
-import { bandBars, bandLine, bandX, evenRange, spectrumAgainst, widthByBand, valueY, type Chart } from './band-geometry.ts';
+import {
+  bandBars,
+  bandLine,
+  bandX,
+  evenRange,
+  spectrumAgainst,
+  widthByBand,
+  valueY,
+  type Chart,
+} from './band-geometry.ts';
 import { escaped } from './escaped.ts';
 
 // Charts of a page as SVG: their colours are those of the page, so that they follow its light and dark.

@@ -58,10 +58,7 @@ const textFile = ({ name, content }: PrintText): PrintedFile => ({
   data: new Blob([content], { type: TEXT_TYPES[name.split('.').at(-1)!] ?? 'text/plain' }),
 });
 
-const filesOf = (
-  { prints, texts }: PrintedSong<Blob>,
-  bits: PrintOrder['bits'],
-): PrintedFile[] => [
+const filesOf = ({ prints, texts }: PrintedSong<Blob>, bits: PrintOrder['bits']): PrintedFile[] => [
   ...prints.map(({ name, content, figures }) => ({ name, data: content, form: FORMS[bits], figures })),
   ...texts.map(textFile),
 ];
