@@ -299,6 +299,33 @@ const notesOf = (
   ...(cutTailSeconds === null ? [] : [tailNote(cutTailSeconds)]),
 ];
 
+/** The texts of a print whose sound files are `listed`. */
+const textsOf = async (
+  content: ReportContent,
+  listed: readonly ManifestFile[],
+): Promise<Pick<PrintedSong<unknown>, 'report' | 'recallSheet' | 'manifest' | 'texts'>> => {
+  const { session, date } = content;
+  const { title, artist } = session;
+  const names = textNames(printNames(session).main);
+  const reported = { name: names.report, content: report(content) };
+  const recalled = { name: names.recallSheet, content: recallSheet(session) };
+  const told = [
+    { name: names.reportPage, content: reportPage(content) },
+    reported,
+    { name: names.reportData, content: reportData(content) },
+    { name: names.recallPage, content: recallPage(session) },
+    recalled,
+  ];
+  const manifest = {
+    name: names.manifest,
+    content: manifestText({
+      ...{ title, artist, printed: date.toISOString(), startsAtSeconds: 0 },
+      files: [...listed, ...(await Promise.all(told.map(listedText)))],
+    }),
+  };
+  return { report: reported, recallSheet: recalled, manifest, texts: [...told, manifest] };
+};
+
 /**
  * Prints a song as WAV files with a report, a recall sheet and a manifest. The mix is made in any case: the report tells of it, and
  * its gain is that of the variants.
@@ -338,8 +365,6 @@ export const printSong = async <Content>(
   await pace((jobs.length + 1) / (jobs.length + 2));
   const mix = prints[0]!.figures;
   const handed = prints.filter(({ kind }) => kinds.includes(kind));
-  const { main } = printNames(session);
-  const names = textNames(main);
   const content: ReportContent = {
     title: session.title,
     files: handed.map(({ name, kind, figures }) => ({ name, kind, bits, sampleRate, figures })),
@@ -348,25 +373,8 @@ export const printSong = async <Content>(
     after: { name: 'mix as printed', figures: mix, shortTermLufs },
     ...{ guards, paths: sounds.ledger(), date, session },
   };
-  const reported = { name: names.report, content: report(content) };
-  const recalled = { name: names.recallSheet, content: recallSheet(session) };
-  const told = [
-    { name: names.reportPage, content: reportPage(content) },
-    reported,
-    { name: names.reportData, content: reportData(content) },
-    { name: names.recallPage, content: recallPage(session) },
-    recalled,
-  ];
-  const { title, artist } = session;
-  const manifest = {
-    name: names.manifest,
-    content: manifestText({
-      ...{ title, artist, printed: date.toISOString(), startsAtSeconds: 0 },
-      files: [...listed, ...(await Promise.all(told.map(listedText)))],
-    }),
-  };
   return {
     ...{ prints: handed, notes, sampleRate, gainDb: levelled.level.gainDb, targetMet: levelled.level.met, mix, guards },
-    ...{ report: reported, recallSheet: recalled, manifest, texts: [...told, manifest] },
+    ...(await textsOf(content, listed)),
   };
 };
