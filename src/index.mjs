@@ -15,5 +15,6 @@ await ensureDependencies(tell);
 const face = await import(pathToFileURL(join(await ensureBuilt(tell), 'index.js')).href);
 
 export const { openSession, readAudioFile, writeWav, measure, ProblemError, sessionText } = face;
+export const { sectionOfBars, setSections, setTempoMap } = face;
 export const { addPoint, removeLine, setLine, switchInSections, throwSend } = face;
 export const { setBlend, setBlends, setFader, setOn, setProcessorOn, setSend, setSetting, setTrim } = face;

@@ -14,7 +14,16 @@ export { writeWav } from './files/wav-write.ts';
 export { measuredSound as measure } from './cli/measured-sound.ts';
 export type { Figures, Measurement } from './measure/figures.ts';
 export { setProcessorOn, setSetting } from './session/chain-edits.ts';
-export { setBlend, setFader, setOn, setSend, setTrim } from './session/edits.ts';
+export {
+  sectionOfBars,
+  setBlend,
+  setFader,
+  setOn,
+  setSections,
+  setSend,
+  setTempoMap,
+  setTrim,
+} from './session/edits.ts';
 export { setBlends } from './session/blend-edits.ts';
 export { addPoint, removeLine, setLine, switchInSections, throwSend } from './session/lines/line-edits.ts';
 export { ProblemError } from './session/problem.ts';

@@ -68,15 +68,25 @@ const linesText = (session: Session): string[] => {
   ];
 };
 
+/** "120 BPM, 4/4; from bar 9 60 BPM; from bar 17 3/4". */
+const tempoText = ({ tempo, meter, tempoChanges, meterChanges }: Session): string =>
+  [
+    `${tempo} BPM, ${meter.join('/')}`,
+    ...tempoChanges.map(
+      (change) => `${change.how === 'ramp' ? 'in a ramp to' : 'from'} bar ${change.bar} ${change.tempo} BPM`,
+    ),
+    ...meterChanges.map((change) => `from bar ${change.bar} ${change.meter.join('/')}`),
+  ].join('; ');
+
 /** All that is needed to set a mix again by hand, as Markdown: levels, sends, and every setting of every chain. */
 export const recallSheet = (session: Session): string => {
-  const { title, artist, notes, sampleRate, tempo, meter, tracks, groups, buses, mixBus } = session;
+  const { title, artist, notes, sampleRate, tracks, groups, buses, mixBus } = session;
   const names = new Map([...tracks, ...groups, ...buses].map(({ id, name }) => [id, plain(name)]));
   const nameOf = (id: string): string => names.get(id) ?? id;
   const withChains = tracks.filter(({ chain }) => chain.length > 0);
   const parts = [
     `# Recall sheet: ${plain(title)}\n`,
-    `${artist === '' ? '' : `${plain(artist)}. `}${sampleRate} Hz, ${tempo} BPM, ${meter.join('/')}.\n`,
+    `${artist === '' ? '' : `${plain(artist)}. `}${sampleRate} Hz, ${tempoText(session)}.\n`,
     ...(notes === '' ? [] : [`${plain(notes)}\n`]),
     '## Tracks\n',
     trackTable(tracks, nameOf),

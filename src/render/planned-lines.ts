@@ -1,16 +1,20 @@
 import { faderGain } from '../dsp/core/fader-gain.ts';
-import { CURVES, type PreparedLine } from '../dsp/core/line.ts';
+import { CURVES } from '../dsp/core/line.ts';
 import type { MovingLevel } from '../dsp/core/moving-gains.ts';
 import { valueOf } from '../dsp/core/parameter.ts';
-import { controlOf, isControl, targetText, type Control } from '../session/lines/controls.ts';
+import { processorOf } from '../dsp/core/registry.ts';
+import { processorItems } from '../session/chain-items.ts';
+import { ROUGH } from '../session/graph.ts';
+import { controlOf, isControl, MIX_BUS, targetText, type Control } from '../session/lines/controls.ts';
 import type { Line, LineTarget } from '../session/lines/line-schema.ts';
 import type { ChainLines, ItemLines, MovedSetting } from '../session/moved-settings.ts';
-import type { Session } from '../session/schema.ts';
-import { TempoMap } from '../session/tempo-map.ts';
+import type { ChainItems, Session } from '../session/schema.ts';
+import { TempoMap, type SongTempo, type TempoStep } from '../session/tempo-map.ts';
+import { valuesOf } from '../session/values.ts';
 import { hashOfText } from './content-hash.ts';
 
 /** What times of lines depend on. */
-type Song = Pick<Session, 'sampleRate' | 'tempo' | 'meter'>;
+type Song = SongTempo & Pick<Session, 'sampleRate'>;
 
 const isConstant = (values: Float64Array): boolean => values.every((value) => value === values[0]);
 
@@ -23,16 +27,28 @@ const movedBy = (
   scale: number,
 ): MovedSetting => {
   const values = Float64Array.from(points, ({ value }) => valueOf(parameter, value) * scale);
-  if (isConstant(values)) return { first: values[0]!, line: null };
   const seconds = (at: number): number => (unit === 'bars' ? map.secondsAt(at) : at);
   const frames = Float64Array.from(points, ({ at }) => seconds(at) * sampleRate);
   const curves = Uint8Array.from(points, ({ curve }) => CURVES.indexOf(curve));
-  const text = hashOfText(JSON.stringify([[...frames], [...values], [...curves]]));
-  const line: PreparedLine = { text, frames, values, curves };
-  return { first: values[0]!, line };
+  return prepared(frames, values, curves);
 };
 
-const timingOf = ({ sampleRate, tempo, meter }: Song): string => JSON.stringify([sampleRate, tempo, meter]);
+const timingOf = ({ sampleRate, tempo, meter, tempoChanges, meterChanges }: Song): string =>
+  JSON.stringify([sampleRate, tempo, meter, tempoChanges, meterChanges]);
+
+/** Points of a line at a song's rate. */
+const prepared = (frames: Float64Array, values: Float64Array, curves: Uint8Array): MovedSetting => {
+  if (isConstant(values)) return { first: values[0]!, line: null };
+  const text = hashOfText(JSON.stringify([[...frames], [...values], [...curves]]));
+  return { first: values[0]!, line: { text, frames, values, curves } };
+};
+
+/** All chains of a session, by their owners. */
+const chainsOf = ({ tracks, groups, buses, mixBus, rough }: Session): (readonly [string, ChainItems])[] => [
+  ...[...tracks, ...groups, ...buses].map(({ id, chain }) => [id, chain] as const),
+  [MIX_BUS, mixBus.chain],
+  [ROUGH, rough?.chain ?? []],
+];
 
 /** Lines are never changed, only replaced: of one that an edit left alone, nothing is worked out again. */
 const known = new WeakMap<Line, { readonly timing: string; readonly moved: MovedSetting }>();
@@ -55,6 +71,22 @@ export class PlannedLines {
       this.byTarget.set(targetText(line.target), moved);
       this.addToChain(line.target, moved);
     }
+    const { tempoChanges, meterChanges } = session;
+    if (tempoChanges.length + meterChanges.length > 0) this.followTempo(session, map.steps);
+  }
+
+  /** Times that are note values follow the tempo, where no line of their own moves them: a new time where it changes. */
+  private followTempo(session: Session, steps: readonly TempoStep[]): void {
+    const frames = Float64Array.from(steps, ({ seconds }) => seconds * session.sampleRate);
+    for (const [of, chain] of chainsOf(session))
+      for (const item of processorItems(chain))
+        for (const [parameter, setting] of Object.entries(item.settings)) {
+          const target: LineTarget = { of, what: 'parameter', item: item.id, parameter };
+          if (typeof setting !== 'string' || this.byTarget.has(targetText(target))) continue;
+          if (processorOf(item.processor).parameters[parameter]?.kind !== 'number') continue;
+          const values = Float64Array.from(steps, ({ tempo, meter }) => valuesOf(item, tempo, meter)[parameter]!);
+          this.addToChain(target, prepared(frames, values, new Uint8Array(steps.length)));
+        }
   }
 
   private addToChain({ of, what, item = '', parameter = '' }: LineTarget, moved: MovedSetting): void {

@@ -89,6 +89,18 @@ const sectionFaults = ({ sections }: Session): Fault[] =>
     return [{ code: 'out-of-range', path: ['sections', n, 'endSeconds'], expected, found: String(endSeconds) }];
   });
 
+/** Changes of tempo and meter that do not come after one another. */
+const songChangeFaults = ({ tempoChanges, meterChanges }: Session): Fault[] =>
+  Object.entries({ tempoChanges, meterChanges }).flatMap(([list, changes]) =>
+    changes.flatMap(({ bar }, n): Fault[] => {
+      const before = changes[n - 1]?.bar ?? 1;
+      if (bar > before) return [];
+      const expected =
+        n === 0 ? 'behind the start of the song, bar 1' : `behind the change before it, at bar ${before}`;
+      return [{ code: 'out-of-range', path: [list, n, 'bar'], expected, found: String(bar) }];
+    }),
+  );
+
 /** What is wrong with a mix: that of the session, or of a pass. */
 const mixFaults = (mix: Mix, sampleRate: number): Fault[] => {
   const members = membersOf(mix);
@@ -153,6 +165,7 @@ const trialFaults = ({ trials }: Session): Fault[] => [
 /** What is wrong with a session of the right shape: what the shape cannot say, in reading order. */
 export const checkSession = (session: Session): Problem[] =>
   inReadingOrder(session, [
+    ...songChangeFaults(session),
     ...sectionFaults(session),
     ...mixFaults(session, session.sampleRate),
     ...passFaults(session),

@@ -5,6 +5,7 @@ import { freeId, idFrom, RESERVED_IDS, withItemIds } from './ids.ts';
 import { withLevelLineAt } from './lines/level-lines.ts';
 import { withoutLostLines } from './lines/lost-lines.ts';
 import { isSungByName } from './roles.ts';
+import { TempoMap } from './tempo-map.ts';
 import {
   busSchema,
   groupSchema,
@@ -194,6 +195,18 @@ export const changeSong = (
     requireValid(sessionSchema.shape[name as keyof typeof fields], value, [name]);
   }
   return put(session, fields);
+};
+
+/** Changes of tempo and meter along the song. Lines in bars, and times that are note values, follow them; sections stay where they are. */
+export const setTempoMap = (
+  session: Session,
+  changes: Partial<Pick<Session, 'tempoChanges' | 'meterChanges'>>,
+): Session => requireConsistent({ ...session, ...changes });
+
+/** A section from the beginning of one bar to that of another (1 is the first). */
+export const sectionOfBars = (session: Session, name: string, from: number, to: number): Section => {
+  const map = new TempoMap(session);
+  return { name, startSeconds: map.secondsAt(from), endSeconds: map.secondsAt(to) };
 };
 
 /** The sections of the song, in the order of their starts. */

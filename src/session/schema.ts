@@ -90,6 +90,9 @@ export const busSchema = z.strictObject({
   soloSafe: z.boolean().default(true),
 });
 
+/** Beats in a bar, and the note that is a beat. */
+const meter = z.tuple([z.number().int().min(1).max(32), z.literal([1, 2, 4, 8, 16])]);
+
 export const sectionSchema = z.strictObject({
   name,
   startSeconds: z.number().min(0).max(86_400),
@@ -171,8 +174,24 @@ export const sessionSchema = z.strictObject({
   /** Quarter notes a minute, whatever the meter. */
   tempo: z.number().min(20).max(400).default(120),
   /** Beats in a bar, and the note that is a beat. */
-  meter: z.tuple([z.number().int().min(1).max(32), z.literal([1, 2, 4, 8, 16])]).default([4, 4]),
+  meter: meter.default([4, 4]),
   /** How tracks are panned, and their sends after the fader: `dsp/core/pan.ts`. */
+  /** Other tempi from a bar on (1 is the first), in order: at once, or reached there in a ramp from the change before. */
+  tempoChanges: z
+    .array(
+      z.strictObject({
+        bar: z.number().min(1).max(100_000),
+        tempo: z.number().min(20).max(400),
+        how: z.enum(['step', 'ramp']).default('step'),
+      }),
+    )
+    .max(400)
+    .default([]),
+  /** Other meters from the beginning of a bar on, in order. */
+  meterChanges: z
+    .array(z.strictObject({ bar: z.number().int().min(2).max(100_000), meter }))
+    .max(400)
+    .default([]),
   panLaw: z.enum(PAN_LAWS).default('-3 dB'),
   rough: z
     .strictObject({ file, offsetSeconds: z.number().min(-3600).max(3600).default(0), ...roughSource.shape })

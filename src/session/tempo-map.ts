@@ -5,31 +5,22 @@ type Meter = Session['meter'];
 /** Quarter notes in a bar of this meter. */
 export const quartersInBar = ([beats, note]: Meter): number => (beats * 4) / note;
 
-/** From its bar on another tempo: at once, or reached there evenly from the change before (a ramp, even along the quarter notes). */
-export interface TempoChange {
-  /** 1 is the first bar. */
-  readonly bar: number;
-  /** Quarter notes a minute. */
-  readonly tempo: number;
-  readonly how: 'step' | 'ramp';
-}
+/**
+ * What places in bars depend on. A tempo is in quarter notes a minute; a ramp comes to it evenly along the quarter notes from the change
+ * before.
+ */
+export type SongTempo = Pick<Session, 'tempo' | 'meter' | 'tempoChanges' | 'meterChanges'>;
 
-/** From its bar on another meter. */
-export interface MeterChange {
-  readonly bar: number;
-  readonly meter: Meter;
-}
-
-/** What places in bars depend on. */
-export interface SongTempo {
+/** From a moment on, seconds, until the next: the tempo and meter that note values are reckoned with. */
+export interface TempoStep {
+  readonly seconds: number;
   readonly tempo: number;
   readonly meter: Meter;
-  readonly tempoChanges?: readonly TempoChange[];
-  readonly meterChanges?: readonly MeterChange[];
 }
 
 /** A stretch between two changes of the meter. */
 interface MeterSpan {
+  readonly meter: Meter;
   readonly bar: number;
   readonly quarters: number;
   readonly inBar: number;
@@ -64,11 +55,12 @@ export class TempoMap {
   private readonly meters: readonly MeterSpan[];
   private readonly tempi: readonly TempoSpan[];
 
-  constructor({ tempo, meter, tempoChanges = [], meterChanges = [] }: SongTempo) {
-    const meters: MeterSpan[] = [{ bar: 1, quarters: 0, inBar: quartersInBar(meter) }];
+  constructor({ tempo, meter, tempoChanges, meterChanges }: SongTempo) {
+    const meters: MeterSpan[] = [{ meter, bar: 1, quarters: 0, inBar: quartersInBar(meter) }];
     for (const change of meterChanges) {
       const { bar, quarters, inBar } = meters.at(-1)!;
       meters.push({
+        meter: change.meter,
         bar: change.bar,
         quarters: quarters + (change.bar - bar) * inBar,
         inBar: quartersInBar(change.meter),
@@ -111,5 +103,22 @@ export class TempoMap {
     const quarters = tempo.quarters + quartersInto(tempo, seconds - tempo.seconds);
     const span = spanAt(this.meters, quarters, (each) => each.quarters);
     return span.bar + (quarters - span.quarters) / span.inBar;
+  }
+
+  /** Where tempo or meter change, the song's start first: in a ramp at every quarter note. */
+  get steps(): readonly TempoStep[] {
+    const places = new Set(this.meters.map(({ quarters }) => quarters));
+    this.tempi.forEach(({ quarters, growth }, n) => {
+      const end = growth === 0 ? quarters + 1 : this.tempi[n + 1]!.quarters;
+      for (let at = quarters; at < end; at++) places.add(at);
+    });
+    return [...places].toSorted((a, b) => a - b).map((quarters) => this.stepAt(quarters));
+  }
+
+  private stepAt(quarters: number): TempoStep {
+    const span = spanAt(this.tempi, quarters, (each) => each.quarters);
+    const into = quarters - span.quarters;
+    const { meter } = spanAt(this.meters, quarters, (each) => each.quarters);
+    return { seconds: span.seconds + secondsInto(span, into), tempo: span.tempo + span.growth * into, meter };
   }
 }

@@ -100,6 +100,12 @@ const trialOf = (kind: Trial['kind'], answers: readonly Trial['answers'][number]
   });
 const trial = fc.oneof(trialOf('abx', ['right', 'wrong']), trialOf('preference', ['a', 'b']));
 
+const tempoChange: fc.Arbitrary<Session['tempoChanges'][number]> = fc.record({
+  bar: numbers(1.5, 40),
+  tempo: numbers(20, 400),
+  how: fc.constantFrom('step' as const, 'ramp' as const),
+});
+
 /** A line of the first group's fader. */
 const levelLine: fc.Arbitrary<Line> = fc
   .uniqueArray(fc.integer({ min: 0, max: 100 }), { minLength: 1, maxLength: 4 })
@@ -129,6 +135,8 @@ const sessionOf = (tracks: number, groups: number, buses: number): fc.Arbitrary<
     sampleRate: fc.constantFrom(44_100, 48_000, 96_000),
     tempo: numbers(20, 400),
     meter: fc.tuple(fc.integer({ min: 1, max: 32 }), fc.constantFrom(1 as const, 2 as const, 4 as const, 8 as const)),
+    tempoChanges: fc.option(tempoChange).map((change) => (change ? [change] : [])),
+    meterChanges: fc.constant([]),
     panLaw: fc.constantFrom(...PAN_LAWS),
     rough: fc.option(
       fc.record({

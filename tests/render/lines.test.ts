@@ -159,6 +159,64 @@ describe('lines of a session', () => {
     expect([open[9599], open[10_240]]).toEqual([0, 1]);
   });
 
+  it('have echoes and lines in bars follow changes of tempo and meter', async () => {
+    const pulses = new Float32Array(8 * RATE);
+    const [early, late] = [RATE / 2, 4 * RATE];
+    pulses[early] = pulses[late] = 1;
+    const chain = [{ id: 'delay', processor: 'delay', settings: { time: '1/4', feedback: 0, mix: 100 } }];
+    const session = sessionFrom({
+      // Bar 1: 120 BPM, a quarter note of 0.5 s, 2 s long. Bar 2 on: 50 BPM, 1.2 s; in 3/4, so bar 3 begins at 2 + 3.6 s.
+      tempoChanges: [{ bar: 2, tempo: 50 }],
+      meterChanges: [{ bar: 2, meter: [3, 4] }],
+      groups: [{ id: 'band', name: 'band', chain }],
+      lines: [
+        {
+          ...line('band', 'on', [
+            [1, true],
+            [3, false],
+          ]),
+          unit: 'bars',
+        },
+      ],
+    });
+    const { paths } = await rendered(session, mono(pulses));
+    const [left] = paths.get('band')!.channels as [Float32Array];
+    const heard = [...left.keys()].filter((n) => Math.abs(left[n]!) > 0.5);
+    expect(heard).toEqual([early + 0.5 * RATE, late + 1.2 * RATE]);
+    const longer = sessionFrom({
+      ...session,
+      lines: [
+        {
+          ...line('band', 'on', [
+            [1, true],
+            [2.9, false],
+          ]),
+          unit: 'bars',
+        },
+      ],
+    });
+    // The last echo is at 5.2 s; bar 2.9 ends the path at 2 + 0.9 * 3.6 = 5.24 s, and bar 2.8 at 4.88 s.
+    expect(
+      Math.abs((await rendered(longer, mono(pulses))).paths.get('band')!.channels[0]![late + 1.2 * RATE]!),
+    ).toBeGreaterThan(0.5);
+    const shorter = sessionFrom({
+      ...session,
+      lines: [
+        {
+          ...line('band', 'on', [
+            [1, true],
+            [2.8, false],
+          ]),
+          unit: 'bars',
+        },
+      ],
+    });
+    expect((await rendered(shorter, mono(pulses))).paths.get('band')!.channels[0]![late + 1.2 * RATE]).toBeCloseTo(
+      0,
+      12,
+    );
+  });
+
   it('are in the print of a pass, in stems and in figures of blends alike', async () => {
     const song = stereo(pinkNoise(4, 1), pinkNoise(4, 2));
     const session = mix({

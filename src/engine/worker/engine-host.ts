@@ -40,7 +40,7 @@ import { Outbox, type Rendered } from './outbox.ts';
 const RESTING: EngineState = { phase: 'empty', progress: 0, message: '' };
 
 /** What the sound of passes hangs on. */
-const PARTS_OF_PASSES = ['passes', 'sampleRate', 'tempo', 'meter'] as const;
+const PARTS_OF_PASSES = ['passes', 'sampleRate', 'tempo', 'meter', 'tempoChanges', 'meterChanges'] as const;
 
 /** A section that is rendered first is at least so many times shorter than the song, or it would not be heard much sooner. */
 const SHORT_SECTION = 3;

@@ -1,0 +1,58 @@
+import { expect, it } from 'vitest';
+import { sectionOfBars } from '../../src/session/edits.ts';
+import { problemsOf } from '../../src/session/parse.ts';
+import { sentenceOf } from '../../src/session/problem.ts';
+import { TempoMap } from '../../src/session/tempo-map.ts';
+import { sessionFrom } from '../helpers/sessions.ts';
+
+const song = sessionFrom({
+  tempo: 120,
+  tempoChanges: [
+    { bar: 3, tempo: 60 },
+    { bar: 5, tempo: 120, how: 'ramp' },
+    { bar: 6, tempo: 90 },
+  ],
+  meterChanges: [{ bar: 4, meter: [6, 8] }],
+});
+
+// Bars 1 and 2 are 4 quarter notes of 0.5 s each. From bar 3 on the tempo rises from 60 to 120 over the 4 quarter notes of that bar and the
+// 3 of bar 4, which takes 60 / k ln(120 / 60) seconds, with k = 60 / 7 BPM a quarter note.
+const RAMP = (60 / (60 / 7)) * Math.log(2);
+const BAR_3 = (60 / (60 / 7)) * Math.log(1 + (4 * 60) / 7 / 60);
+
+it('places bars by arithmetic through steps, ramps and other meters, and back', () => {
+  const map = new TempoMap(song);
+  const expected = [
+    [1, 0],
+    [2.5, 3],
+    [3, 4],
+    [4, 4 + BAR_3],
+    [5, 4 + RAMP],
+    [6, 4 + RAMP + 1.5],
+    [8, 4 + RAMP + 1.5 + 4],
+  ] as const;
+  for (const [bar, seconds] of expected) {
+    expect(map.secondsAt(bar), `${bar}`).toBeCloseTo(seconds, 12);
+    expect(map.barAt(seconds), `${bar}`).toBeCloseTo(bar, 12);
+  }
+  expect(sectionOfBars(song, 'Bridge', 5, 8)).toEqual({
+    ...{ name: 'Bridge', startSeconds: map.secondsAt(5), endSeconds: map.secondsAt(8) },
+  });
+});
+
+it('has a step of the tempo at each change, and at each quarter note of a ramp', () => {
+  const { steps } = new TempoMap(song);
+  expect(steps.map(({ tempo }) => Number(tempo.toFixed(6)))).toEqual([
+    120,
+    ...Array.from({ length: 7 }, (_, n) => Number((60 + (n * 60) / 7).toFixed(6))),
+    ...[120, 90],
+  ]);
+  expect(steps.map(({ meter }) => meter[1])).toEqual([4, 4, 4, 4, 4, 8, 8, 8, 8, 8]);
+});
+
+it('is refused where changes do not come after one another', () => {
+  const wrong = { ...song, tempoChanges: [song.tempoChanges[1]!, song.tempoChanges[0]!], meterChanges: [] };
+  expect(problemsOf(wrong).map(sentenceOf)).toEqual([
+    'tempoChanges[1].bar must be behind the change before it, at bar 5, not 3.',
+  ]);
+});
