@@ -1,6 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { STRETCH } from '../../src/audio/samples.ts';
 import { STRETCH_BYTES, StretchStore, type Disk, type StoreHost } from '../../src/render/store/stretch-store.ts';
+import { Scratch } from '../../src/render/store/scratch.ts';
 import { memoryRoom } from '../../src/render/store/room.ts';
 import { expectSameSamples } from '../helpers/same-samples.ts';
 import { whiteNoise } from '../helpers/signals.ts';
@@ -52,6 +53,24 @@ describe('a store of stretches', () => {
           expectSameSamples(sound.right.subarray(from, to), other.subarray(from, to));
         }
     }
+  });
+
+  it('gives back at once what was taken for a while, in memory and on disk, and leaves the rest as it is', () => {
+    const disk = new TestDisk();
+    const store = storeOn(disk);
+    const stays = fill(store, STRETCH);
+    const before = store.bytes;
+    const scratch = new Scratch(store);
+    const goes = fill(scratch, STRETCH);
+    expect(store.bytes.disk).toBeGreaterThan(before.disk);
+    scratch.letGo();
+    expect(store.bytes.memory + store.bytes.disk).toBeLessThanOrEqual(before.memory + before.disk);
+    expectSameSamples(goes.left.subarray(0, FRAMES), new Float32Array(FRAMES));
+    expectSameSamples(stays.left.subarray(0, FRAMES), noise);
+    // Its places are used again.
+    const { size } = disk.places;
+    fill(store, STRETCH);
+    expect(disk.places.size).toBe(size);
   });
 
   it('takes no room for silence', () => {

@@ -4,6 +4,7 @@ import type { RenderedPaths } from '../../render/executor.ts';
 import { mixBusStepsIn, summedPaths } from '../../render/mix.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
 import type { SoundRoom } from '../../render/store/room.ts';
+import { Scratch } from '../../render/store/scratch.ts';
 import type { Heard } from '../engine.ts';
 import { heardLoudnessSteps } from '../../measure/heard.ts';
 import { excerptOf, type Frames } from '../excerpt.ts';
@@ -20,7 +21,14 @@ export class BlendLevels {
     private readonly printed: Sound,
     /** Where prints are kept while they are measured. */
     private readonly room: SoundRoom,
+    /** Called once it is asked for nothing more. */
+    private readonly onLetGo: () => void = () => {},
   ) {}
+
+  /** Nothing more is asked. */
+  letGo(): void {
+    this.onLetGo();
+  }
 
   /**
    * Measured from the print, LUFS, step by step. A mix bus chain follows what it is given, so without a path there is another
@@ -29,8 +37,13 @@ export class BlendLevels {
   *levelSteps(side: Heard, frames: Frames | null): Generator<number, number | null> {
     const name = nameOf(this.soundingOf(side), frames);
     if (!this.known.has(name)) {
-      const print = yield* this.printSteps(this.soundingOf(side), frames);
-      this.known.set(name, yield* heardLoudnessSteps(excerptOf(print, frames)));
+      const scratch = new Scratch(this.room);
+      try {
+        const print = yield* this.printSteps(this.soundingOf(side), frames, scratch);
+        this.known.set(name, yield* heardLoudnessSteps(excerptOf(print, frames)));
+      } finally {
+        scratch.letGo();
+      }
     }
     return this.known.get(name)!;
   }
@@ -72,13 +85,13 @@ export class BlendLevels {
   }
 
   /** The print up to the end of the stretch. */
-  private *printSteps(side: Heard, frames: Frames | null): Generator<number, Sound> {
+  private *printSteps(side: Heard, frames: Frames | null, room: SoundRoom): Generator<number, Sound> {
     const path = leftOut(side);
     if (path === null) return this.printed;
     // A chain that looks ahead must see what follows the stretch.
     const wanted = (frames?.to ?? Infinity) + this.printed.sampleRate;
     const to = Math.min(wanted, framesOf(this.printed));
-    return yield* mixBusStepsIn(this.room, this.sumOf(excerpts(this.paths, { from: 0, to }), path), this.mixBus);
+    return yield* mixBusStepsIn(room, this.sumOf(excerpts(this.paths, { from: 0, to }), path), this.mixBus);
   }
 }
 

@@ -397,6 +397,7 @@ export class EngineHost {
   private async receivedOf(session: Session, signal: AbortSignal, growing: GrowingMix): Promise<Sound> {
     const { plan } = this.song.planned(this.song.asReceived(session));
     if (this.received && sameSound(plan, this.received.plan) && sameGains(plan, this.received.plan)) {
+      growing.receivedWhole(this.received.sound);
       return this.received.sound;
     }
     const onBegun = ({ paths, reach }: GrowingPaths): void => {

@@ -4,7 +4,6 @@ import { heardLoudnessSteps } from '../../measure/heard.ts';
 import type { GrowingPaths } from '../../render/executor.ts';
 import { gainsOf, mixBusSteps, summedPaths } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';
-import type { KeptCopy } from '../../render/store/kept.ts';
 import { excerptOf } from '../excerpt.ts';
 import { inSlices } from '../slices.ts';
 import type { Rendered } from './outbox.ts';
@@ -19,10 +18,17 @@ const LONGEST_SECONDS = 60;
 /** Stretches of the mix as received that are summed before others get a turn. */
 const SUMMED_AT_ONCE = 2;
 
+/** A sound that comes about from its beginning on: `KeptCopy`. */
+interface GrowingSum {
+  readonly sound: Sound;
+  readonly reach: number;
+  advance(reach: number): boolean;
+}
+
 /** A mix that is heard while it is being rendered. */
 export class GrowingMix {
   private main: GrowingPaths | null = null;
-  private received: { readonly copy: KeptCopy; readonly reach: () => number } | null = null;
+  private received: { readonly sum: GrowingSum; readonly reach: () => number } | null = null;
   /** The frame up to which levels were estimated last. */
   private estimated = 0;
   private isEstimating = false;
@@ -41,21 +47,26 @@ export class GrowingMix {
   }
 
   /** The mix as received has begun; `reach`: frames of what it is summed from. */
-  receivedBegun(copy: KeptCopy, reach: () => number): void {
-    this.received = { copy, reach };
+  receivedBegun(sum: GrowingSum, reach: () => number): void {
+    this.received = { sum, reach };
+  }
+
+  /** The mix as received is there. */
+  receivedWhole(sound: Sound): void {
+    this.receivedBegun({ sound, reach: Infinity, advance: () => false }, () => Infinity);
   }
 
   /** Frames from the start of the song that all of it has. */
   private get reach(): number {
     const { main, received } = this;
     if (!main || !received) return 0;
-    return Math.min(received.copy.reach, ...[...main.paths.keys()].map(main.reach));
+    return Math.min(received.sum.reach, ...[...main.paths.keys()].map(main.reach));
   }
 
   /** Something more has been rendered. */
   look(): void {
     const { received } = this;
-    for (let n = 0; received && n < SUMMED_AT_ONCE && received.copy.advance(received.reach()); n++);
+    for (let n = 0; received && n < SUMMED_AT_ONCE && received.sum.advance(received.reach()); n++);
     const { sampleRate, frames } = this.plan;
     const { reach, estimated } = this;
     const seconds = Math.min(reach, frames) / sampleRate;
@@ -72,7 +83,7 @@ export class GrowingMix {
     this.isEstimating = false;
     if (!levels || this.isOver()) return;
     const { plan, rough } = this;
-    this.tell({ plan, rough, paths: this.main!.paths, received: this.received!.copy.sound }, levels);
+    this.tell({ plan, rough, paths: this.main!.paths, received: this.received!.sum.sound }, levels);
   }
 
   private *levelSteps(to: number): Generator<number, FirstLevels> {
@@ -81,7 +92,7 @@ export class GrowingMix {
     const mix = yield* mixBusSteps(sum, this.plan.mixBus);
     const levels = new Map<Heard, number | null>();
     levels.set('mix', yield* heardLoudnessSteps(mix));
-    levels.set('received', yield* heardLoudnessSteps(first(this.received!.copy.sound)));
+    levels.set('received', yield* heardLoudnessSteps(first(this.received!.sum.sound)));
     if (this.rough) levels.set('rough', yield* heardLoudnessSteps(first(this.rough)));
     return levels;
   }

@@ -50,6 +50,8 @@ export class LevelAnswers {
 
   /** The blend whose levels they are; null: it is not printed yet. What is asked is asked of it anew. */
   of(levels: BlendLevels | null): void {
+    // What is being answered out of it ends before it reads on.
+    if (levels !== this.known) this.known?.letGo();
     this.known = levels;
     this.comparedOf = this.answered = null;
   }
@@ -105,8 +107,10 @@ export class LevelAnswers {
   }
 
   private async tellMeasured({ known, asked, isOver }: Work, side: Heard): Promise<void> {
-    const found = await inSlices(wrapped(known.levelSteps(side, asked.frames)), isOver);
-    if (!found) return;
+    const steps = wrapped(known.levelSteps(side, asked.frames));
+    const found = await inSlices(steps, isOver);
+    // It gives back what it has taken.
+    if (!found) return void steps.return(undefined as never);
     this.tell({ asked: asked.number, side, lufs: found.answer, settled: true });
     await turn();
   }

@@ -12,6 +12,7 @@ import type { Figures } from '../../measure/figures.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
 import { gainsOf, mixBusStepsIn, summedPaths } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';
+import { Scratch } from '../../render/store/scratch.ts';
 import { pathNames } from '../../session/graph.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Overview, SideFindings } from '../engine.ts';
@@ -299,27 +300,34 @@ export class Measuring {
     }
   }
 
-  /** Prints this blend and measures the print. */
+  /** Prints this blend and measures the print, which is kept until another one is. */
   private async tellPrint(blend: Blend): Promise<void> {
+    const scratch = new Scratch(this.song.room);
+    if (!(await this.tellPrintIn(scratch, blend))) scratch.letGo();
+  }
+
+  /** False: a newer blend broke in. */
+  private async tellPrintIn(scratch: Scratch, blend: Blend): Promise<boolean> {
     const isOver = (): boolean => this.isOver(blend);
     const { plan, gains, seconds } = blend;
-    const { room } = this.song;
     const tellPart = (part: number): void => this.listener.measuring(part);
     const sounds = new Map(this.inputs.map(({ id, audio }) => [id, audio]));
-    const printing = toldOf(mixBusStepsIn(room, summedPaths(sounds, gains), plan.mixBus), (part) =>
+    const printing = toldOf(mixBusStepsIn(scratch, summedPaths(sounds, gains), plan.mixBus), (part) =>
       tellPart(PRINTED * part),
     );
     const whole = await inSlices(printing, isOver);
-    if (!whole) return;
+    if (!whole) return false;
     const print = cut(whole, plan.soundFrames);
     const span = PRINT_MEASURED - PRINTED;
     const measuring = toldOf(sideFindingsSteps(print), (part) => tellPart(PRINTED + span * part));
     const findings = await inSlices(measuring, isOver);
     const overview = findings && (await inSlices(overviewSteps(print, seconds), isOver));
-    if (!overview) return;
-    this.levels.of(new BlendLevels(sounds, gains, plan.mixBus, print, room));
+    if (!overview) return false;
+    const { room } = this.song;
+    this.levels.of(new BlendLevels(sounds, gains, plan.mixBus, print, room, () => scratch.letGo()));
     this.printed = findings;
     this.listener.mix(findings, overview);
+    return true;
   }
 
   /** Measures the groups as received, where that is still to be done, or goes on where a newer blend broke in. */

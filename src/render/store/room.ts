@@ -6,6 +6,8 @@ export interface Taking<S extends Samples = Samples> {
   readonly right: S;
   /** Writes both sides from frame `from` on; the arrays may be used again. Stretches come in their order, or each whole; gaps are silent. */
   put(from: number, left: Float32Array, right: Float32Array): void;
+  /** Gives its room back at once, where that can be; it is silent from then on. */
+  letGo?(): void;
 }
 
 /** Where sounds that are made are kept. */

@@ -128,7 +128,8 @@ export class StretchStore implements SoundRoom {
     }
   }
 
-  private letGo(stretch: Stretch): void {
+  /** Gives the room of a stretch back. */
+  letGo(stretch: Stretch): void {
     this.inMemory.delete(stretch);
     if (stretch.place !== null) this.free.push(stretch.place);
   }
@@ -156,6 +157,11 @@ class StoredSound implements Taking {
       this.write(number, at, left.subarray(done, end), right.subarray(done, end));
       done = end;
     }
+  }
+
+  letGo(): void {
+    for (const stretch of this.stretches.values()) this.store.letGo(stretch);
+    this.stretches.clear();
   }
 
   private write(number: number, at: number, left: Float32Array, right: Float32Array): void {
