@@ -28,6 +28,9 @@ interface Print {
 /** So many prints are kept beside those that are compared: the ones used last. */
 const SPARE_PRINTS = 2;
 
+/** The row of their renders: what the mix in hand renders at the same time is run once. */
+const PASSES = 'passes';
+
 const NO_TRACKS = 'has no tracks';
 
 /** Passes as one stereo print each, rendered one at a time in the background when they are first wanted. */
@@ -130,7 +133,7 @@ export class PassPrints {
       };
       const { render, room } = this.studio;
       const cache = foundOnly(this.studio.cache);
-      const paths = await render(printed, sources, { cache, room, signal: stop.signal, onProgress });
+      const paths = await render(printed, sources, { cache, room, follows: PASSES, signal: stop.signal, onProgress });
       const whole = placedSound(paths.get(PRINT)!, 0, printed.soundFrames);
       this.prints.set(id, { key: printKey(printed), sound: printed.tailCut ? fadedOut(whole) : whole });
     } catch (error) {
