@@ -1,0 +1,108 @@
+import type { History } from '../../session/history.ts';
+import type { Session } from '../../session/schema.ts';
+import { sessionText } from '../../session/serialize.ts';
+import { changeOf, type Change } from '../worker/changes.ts';
+import type { KeptDatabase, KeptRecord, KeptStep } from './kept-database.ts';
+
+/** All that is kept of a session as it stands. */
+export interface Snapshot {
+  readonly history: History;
+  readonly isInFile: boolean;
+  /** When it was changed last, ms since 1970. */
+  readonly changed: number;
+  readonly files: KeptRecord['files'];
+  readonly view: unknown;
+}
+
+type Step = History['past'][number];
+
+/** A step with what it hangs on: the state that its change leads away from. */
+interface Written {
+  readonly kept: KeptStep;
+  readonly from: Session;
+  readonly change: Change | null;
+}
+
+/** Thrown where another writer has the session by now. */
+export class TakenError extends Error {}
+
+/** Each step of a history with the state that it leads away from, from the first of the past to the last of the future. */
+const ledFrom = ({ past, present, future }: History): (readonly [Step, Session])[] => [
+  ...past.map((step, n) => [step, past[n + 1]?.session ?? present] as const),
+  ...future.map((step, n) => [step, future[n - 1]?.session ?? present] as const),
+];
+
+/**
+ * Writes one session with its history: the document whole, and of each step what it changes, once. One write at a time. Who writes
+ * first has the session; who had it before is refused from then on.
+ */
+export class SessionWriter {
+  readonly #writer = crypto.randomUUID();
+  readonly #known = new WeakMap<Step, Written>();
+  /** Numbers of the steps that lie on the disk. */
+  #onDisk: ReadonlySet<number> = new Set();
+  #lastNumber = 0;
+  #isMine = false;
+
+  constructor(
+    private readonly database: KeptDatabase,
+    readonly id: string,
+  ) {}
+
+  /** Takes the steps of a history for written, as they were read. */
+  know(history: History, steps: readonly KeptStep[]): void {
+    ledFrom(history).forEach(([step, from], n) => this.#known.set(step, { kept: steps[n]!, from, change: null }));
+    this.#onDisk = new Set(steps.map(({ number }) => number));
+    this.#lastNumber = Math.max(0, ...this.#onDisk);
+  }
+
+  /** @throws TakenError where another has it by now; the browser's error where it refuses, and then nothing of it is written */
+  async write({ history, isInFile, changed, files, view }: Snapshot): Promise<void> {
+    const all = ledFrom(history).map(([step, from]) => this.#written(step, from));
+    const kept = all.map((each) => each.kept);
+    const text = sessionText(history.present);
+    const numbers = new Set(kept.map(({ number }) => number));
+    const record: KeptRecord = {
+      ...{ id: this.id, title: history.present.title, changed, writer: this.#writer },
+      ...{ isInFile, files, view },
+      bytes: kept.reduce((sum, { bytes }) => sum + bytes, text.length),
+      past: kept.slice(0, history.past.length),
+      future: kept.slice(history.past.length),
+    };
+    const fresh = all.filter((each) => !this.#onDisk.has(each.kept.number));
+    const gone = [...this.#onDisk].filter((number) => !numbers.has(number));
+    await this.#put(record, text, fresh, gone);
+    this.#isMine = true;
+    this.#onDisk = numbers;
+  }
+
+  #written(step: Step, from: Session): Written {
+    const known = this.#known.get(step);
+    if (known?.from === from) return known;
+    const change = changeOf(from, step.session);
+    const bytes = JSON.stringify(change).length;
+    const written = { kept: { number: ++this.#lastNumber, label: step.label, bytes }, from, change };
+    this.#known.set(step, written);
+    return written;
+  }
+
+  async #put(record: KeptRecord, text: string, fresh: readonly Written[], gone: readonly number[]): Promise<void> {
+    const { id } = this;
+    const transaction = this.database.transaction(['sessions', 'documents', 'steps'], 'readwrite');
+    const sessions = transaction.objectStore('sessions');
+    const steps = transaction.objectStore('steps');
+    const before = await sessions.get(id);
+    if (this.#isMine && before?.writer !== this.#writer) {
+      transaction.abort();
+      await transaction.done.catch(() => undefined);
+      throw new TakenError(`session ${id} is written elsewhere`);
+    }
+    await Promise.all([
+      sessions.put(record, id),
+      transaction.objectStore('documents').put(text, id),
+      ...fresh.map(({ kept, change }) => steps.put(change, [id, kept.number])),
+      ...gone.map((number) => steps.delete([id, number])),
+      transaction.done,
+    ]);
+  }
+}
