@@ -66,9 +66,10 @@ export class SessionInWorker {
   /** Takes a session in place of the last one. Rejects as `Engine.open` does. */
   async open(edition: number, session: Session, files: AudioFiles): Promise<void> {
     const fresh = new Map([...files].filter(([path, file]) => this.held.get(path) !== file));
-    doneOf(await this.call((calls) => calls.open(edition, session, fresh)));
+    const held = [...files.keys()].filter((path) => !fresh.has(path));
+    doneOf(await this.call((calls) => calls.open(edition, session, fresh, held)));
     const kept = new Set(allFilesOf(session));
-    this.held = new Map([...this.held, ...fresh].filter(([path]) => kept.has(path)));
+    this.held = new Map([...files].filter(([path]) => kept.has(path)));
     this.files = this.held;
     this.sent = session;
     this.opened = edition;

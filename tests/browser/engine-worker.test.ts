@@ -92,6 +92,14 @@ it('files that were read and are opened then are read once', async () => {
   expect(read).toHaveLength(files.size + 1);
 });
 
+it('a file of the last song is not taken for one of the same name that this song misses', async () => {
+  const bench = await opened();
+  const [path, ...others] = [...shortSongFiles().keys()] as [string, ...string[]];
+  await bench.open(shortSong(), new Map([...shortSongFiles()].filter(([each]) => others.includes(each))));
+  await until(() => bench.view.missing.length > 0, 'missing');
+  expect(bench.view.missing).toEqual([path]);
+});
+
 it('a reading that is cancelled leaves the song whole and measured', async () => {
   const bench = await opened();
   const [[, file]] = [...shortSongFiles()] as [[string, Blob]];

@@ -157,10 +157,12 @@ export class EngineHost {
     return this.work.signal;
   }
 
-  /** Takes a session in place of the last one. Rejects as `Engine.open` does. */
-  async open(edition: number, session: Session, files: AudioFiles): Promise<void> {
+  /** Takes a session in place of the last one; `held`: its files that are in hand already. Rejects as `Engine.open` does. */
+  async open(edition: number, session: Session, files: AudioFiles, held: readonly string[] = []): Promise<void> {
     this.take(await this.decode(edition, files));
-    this.library.keepOnly(new Set(allFilesOf(session)));
+    // A file of the last song may have the name of one that this song misses.
+    const given = new Set([...files.keys(), ...held]);
+    this.library.keepOnly(new Set(allFilesOf(session).filter((path) => given.has(path))));
     this.session = session;
     this.rendered = null;
     this.forgetSound();

@@ -28,9 +28,9 @@ export class HostCalls implements EngineCalls {
     private readonly tell: (message: EngineMessage) => void,
   ) {}
 
-  open(edition: number, session: Session, files: AudioFiles): Promise<Outcome<null>> {
+  open(edition: number, session: Session, files: AudioFiles, held: readonly string[]): Promise<Outcome<null>> {
     const work = async (): Promise<null> => {
-      await this.host.open(edition, session, files);
+      await this.host.open(edition, session, files, held);
       this.session = session;
       this.opened = edition;
       return null;

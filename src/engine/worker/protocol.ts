@@ -74,8 +74,11 @@ export type Outcome<T> =
 
 /** The worker as the main thread calls it. `edition` numbers all that replaces what was under way. */
 export interface EngineCalls {
-  /** Takes a session in place of the last one; `files` are those that are not in hand under these paths already. */
-  open(edition: number, session: Session, files: AudioFiles): Promise<Outcome<null>>;
+  /**
+   * Takes a session in place of the last one; `files` are those that are not in hand under these paths already, `held` the paths of those that
+   * are. Other files of the last session are let go.
+   */
+  open(edition: number, session: Session, files: AudioFiles, held: readonly string[]): Promise<Outcome<null>>;
   addFiles(edition: number, files: AudioFiles): Promise<Outcome<readonly AudioFileFacts[]>>;
   /** An edit of the session that came with the edition `opened`; null: nothing of it changed. `isPlaying`: it is rendered while the hand still moves. */
   apply(edition: number, opened: number, change: Change | null, isPlaying: boolean): void;
