@@ -3,6 +3,7 @@ import { extname, join } from 'node:path';
 import { fileURLToPath } from 'node:url';
 import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { defineConfig, type Plugin } from 'vite';
+import { contentSecurityPolicy, offline, withoutEval } from './src/ui/offline/offline.mjs';
 
 const root = fileURLToPath(new URL('.', import.meta.url));
 const demoFolder = join(root, 'demo-audio');
@@ -57,8 +58,9 @@ export default defineConfig({
   // What is not there is answered with 404, never with the page.
   appType: 'mpa',
   publicDir: false,
-  plugins: appPlugins(),
+  plugins: [...appPlugins(), withoutEval(), offline()],
+  preview: { headers: { 'content-security-policy': contentSecurityPolicy } },
   server: { fs: { allow: [root] } },
   build: { outDir: join(root, 'dist'), emptyOutDir: true, target: 'es2022', reportCompressedSize: false },
-  worker: { format: 'es' },
+  worker: { format: 'es', plugins: () => [withoutEval()] },
 });

@@ -24,7 +24,15 @@ export async function ensureApp(tell) {
     if (isBuiltFrom(state)) return;
     tell('Building the app ...');
     const { build } = await import('vite');
-    await build({ configFile, logLevel: 'error' });
+    // Tests build it too, in an environment of their own: what is built is the same whoever asks.
+    const environment = process.env['NODE_ENV'];
+    process.env['NODE_ENV'] = 'production';
+    try {
+      await build({ configFile, logLevel: 'error' });
+    } finally {
+      if (environment === undefined) delete process.env['NODE_ENV'];
+      else process.env['NODE_ENV'] = environment;
+    }
     // Written last: a build that was interrupted has no stamp, for Vite empties the folder first.
     writeFileSync(stamp, state);
   });
