@@ -63,6 +63,9 @@ export class Bench {
   #history = $state.raw<History | null>(null);
   #preview = $state.raw<Preview | null>(null);
   #saved = $state.raw<Session | null>(null);
+  #keptAs = $state.raw<string | null>(null);
+  /** Why the session may not be changed here, as a sentence; null: it may. */
+  #readOnly = $state.raw<string | null>(null);
   #notice = $state.raw<Notice | null>(null);
   #stopped = $state.raw(false);
   /** What was told of where sound is kept, and has been read. */
@@ -94,6 +97,22 @@ export class Bench {
   /** The session without what is previewed: what is saved. */
   get applied(): Session | null {
     return this.#history?.present ?? null;
+  }
+  /** The session with its steps; null when none is open. */
+  get history(): History | null {
+    return this.#history;
+  }
+  /** The name under which this session is kept on the device; another one for each that is opened. */
+  get keptAs(): string | null {
+    return this.#keptAs;
+  }
+  /** Why the session may not be changed here; null: it may. */
+  get readOnly(): string | null {
+    return this.#readOnly;
+  }
+  set readOnly(why: string | null) {
+    if (why !== null) this.discardPreview();
+    this.#readOnly = why;
   }
   /** What is previewed, in a few words; null when nothing is. */
   get previewLabel(): string | null {
@@ -206,7 +225,7 @@ export class Bench {
    * applied or discarded. An edit that would make either wrong is refused with a notice. True when it was taken.
    */
   edit(label: string, edit: (session: Session) => Session, gesture: string | null = null): boolean {
-    if (!this.#history) return false;
+    if (!this.#history || !this.#mayChange()) return false;
     try {
       const history = record(this.#history, edit(this.#history.present), label, gesture);
       const shown = this.#preview && edit(this.#preview.session);
@@ -221,7 +240,7 @@ export class Bench {
 
   /** Shows, sounds and measures the session as `edit` would make it, without applying it. `label` is what a step of it is called. */
   preview(label: string, edit: (session: Session) => Session): void {
-    if (!this.#history) return;
+    if (!this.#history || !this.#mayChange()) return;
     const from = this.#history.present;
     const session = edit(from);
     const before = this.session;
@@ -259,9 +278,16 @@ export class Bench {
 
   /** Takes a session in hand in place of the last one; `saved` tells whether it stands in a file as it is. */
   take(session: Session, saved: boolean): void {
-    const painted = withHues(session);
-    this.#history = startHistory(painted);
-    this.#saved = saved ? painted : null;
+    const history = startHistory(withHues(session));
+    this.resume(history, saved, crypto.randomUUID());
+  }
+
+  /** Takes up a session as it was left, with its steps; `keptAs`: the name under which it is kept. */
+  resume(history: History, saved: boolean, keptAs: string): void {
+    this.#history = history;
+    this.#saved = saved ? history.present : null;
+    this.#keptAs = keptAs;
+    this.#readOnly = null;
     this.#begin();
   }
 
@@ -269,6 +295,8 @@ export class Bench {
   clear(): void {
     this.#history = null;
     this.#saved = null;
+    this.#keptAs = null;
+    this.#readOnly = null;
     this.#begin();
   }
 
@@ -292,6 +320,11 @@ export class Bench {
   dispose(): void {
     this.#stopListening();
     this.engine.dispose();
+  }
+
+  #mayChange(): boolean {
+    if (this.#readOnly !== null) this.say(this.#readOnly, 'edits');
+    return this.#readOnly === null;
   }
 
   #overtake(why: string): void {
@@ -340,7 +373,7 @@ export class Bench {
   }
 
   #step(way: (history: History) => History): void {
-    if (!this.#history) return;
+    if (!this.#history || !this.#mayChange()) return;
     const history = way(this.#history);
     if (this.#canStep(history)) this.#show(history, this.#previewOf(history.present));
   }

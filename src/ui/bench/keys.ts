@@ -12,6 +12,8 @@ import { takesNumber, takesText, Typing } from './typing.ts';
 export interface ScreenActions {
   readonly open: () => void;
   readonly save: () => void;
+  /** False while a page stands over the song: its keys then rest. */
+  readonly isSongShown: () => boolean;
 }
 
 const isAsked = (): boolean => document.querySelector('dialog[open]') !== null;
@@ -38,7 +40,7 @@ export class Keys {
   readonly onkeydowncapture = (event: KeyboardEvent): void => {
     this.reach.onkeydown(event);
     if (event.key !== ' ' || event.altKey || event.ctrlKey || event.metaKey) return;
-    if (!this.bench.session || this.#isOwned(' ', event.target)) return;
+    if (!this.bench.session || !this.actions.isSongShown() || this.#isOwned(' ', event.target)) return;
     event.preventDefault();
     event.stopPropagation();
     if (!event.repeat) this.#play();
@@ -58,7 +60,7 @@ export class Keys {
       else if (this.bench.session) this.actions.save();
       return true;
     }
-    if (name !== 'z' && name !== 'y') return false;
+    if ((name !== 'z' && name !== 'y') || !this.actions.isSongShown()) return false;
     if (takesText(target)) {
       if (this.typing.isIn(target) && !takesNumber(target)) return false;
       this.typing.restore(target);
@@ -73,7 +75,7 @@ export class Keys {
     const { key, target } = event;
     if (takesText(target) && key === 'Enter') return typing.commit(target);
     if (takesText(target) && key === 'Escape') return typing.drop(target);
-    if (!bench.session || isAsked() || this.#isOwned(key, target)) return false;
+    if (!bench.session || !this.actions.isSongShown() || isAsked() || this.#isOwned(key, target)) return false;
     if (key === 'Escape') {
       if (isPopoverOpen()) return false;
       if (bench.selection.page !== 'paths') bench.selection.turnTo('paths');

@@ -188,6 +188,16 @@ export class Listening {
     this.seek(0);
   }
 
+  /** As it was left: what is in the slots, matching, the loop, and where it stood. What the song no longer has is passed over. */
+  resume(slots: Slots, matching: boolean, loop: Range | null, seconds: number): void {
+    this.match(matching);
+    this.loop(loop);
+    this.#slots = slots;
+    this.#compare();
+    this.#engine.seek(seconds);
+    this.look();
+  }
+
   #compare(): void {
     const { a, b } = this.#slots;
     const awaited = this.#awaited === null ? [] : [this.#awaited];

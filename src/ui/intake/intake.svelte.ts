@@ -23,8 +23,19 @@ export interface Loss {
   readonly decide: (goesOn: boolean) => void;
 }
 
+/** How a session is opened. */
+interface Opening {
+  /** Whether it stands in a file as it is. */
+  readonly saved?: boolean;
+  /** Puts it on the bench, in place of the usual. */
+  readonly take?: () => void;
+  readonly signal?: AbortSignal;
+}
+
 /** How files come in and sessions go out: sessions are opened, audio is read and waits until it has a place. */
 export class Intake {
+  /** Whether the session in hand is kept as it stands, so that nothing is lost when another takes its place. */
+  isKept: () => boolean = () => false;
   readonly #bench: Bench;
   readonly #files = new FilesInHand();
   #waiting = $state.raw<readonly AudioFileFacts[]>([]);
@@ -101,9 +112,30 @@ export class Intake {
     return this.#bench.attempt('files', () =>
       this.#while(async () => {
         const song = await fetchSong(address, { onStep, signal });
-        await this.#open(song, true, signal);
+        await this.#open(song, { signal });
       }),
     );
+  }
+
+  /** Opens what is kept on this device: `load` gives it, and puts it on the bench by `take` once its files are read. */
+  openKept(load: () => Promise<Song & { readonly take: () => void }>): Promise<boolean> {
+    const signal = this.#supersede();
+    return this.#bench.attempt('files', () =>
+      this.#while(async () => {
+        if (!(await this.#mayLose('Open anyway'))) throw stays();
+        this.#doing = 'Opening the session';
+        const { take, ...song } = await load();
+        await this.#open(song, { take, signal });
+      }),
+    );
+  }
+
+  /** Puts files into hand that the session misses and that are kept on this device. */
+  supply(files: AudioFiles): Promise<boolean> {
+    return this.#bench.attempt('files', async () => {
+      await this.#bench.engine.addFiles(files);
+      for (const [path, file] of files) this.#files.add(path, file);
+    });
   }
 
   /** Ends what is being fetched or read; what was in hand stays. */
@@ -120,11 +152,11 @@ export class Intake {
     return this.#opening.signal;
   }
 
-  /** An empty bench, without song and files. */
+  /** An empty bench, without song and files. False: the work in hand goes on. */
   startAnew(): Promise<boolean> {
     this.#supersede();
     return this.#bench.attempt('files', async () => {
-      if (!(await this.#mayLose('Start anew anyway'))) return;
+      if (!(await this.#mayLose('Start anew anyway'))) throw stays();
       await this.#bench.engine.open(newSession([]), NO_FILES);
       this.#files.replace(NO_FILES);
       this.#waiting = [];
@@ -141,7 +173,7 @@ export class Intake {
         if (!this.#bench.edit(label, (session) => place(session, placements))) return;
       } else {
         const session = place(newSession(coming(placements)), placements);
-        await this.#open({ session, files: this.#files.all }, false);
+        await this.#open({ session, files: this.#files.all }, { saved: false });
       }
       this.#waiting = [];
     });
@@ -187,19 +219,20 @@ export class Intake {
     if (left.length + more.length > 0) this.#bench.tell(`Not used: ${[...left, ...more].join(' ')}`, 'files');
   }
 
-  async #open({ session, files }: Song, saved = true, signal?: AbortSignal): Promise<void> {
+  async #open({ session, files }: Song, { saved = true, take, signal }: Opening = {}): Promise<void> {
     signal?.throwIfAborted();
     await this.#bench.engine.open(session, files);
     signal?.throwIfAborted();
     this.#files.replace(files);
     this.#waiting = [];
-    this.#bench.take(session, saved);
+    if (take) take();
+    else this.#bench.take(session, saved);
   }
 
   /** True at once when nothing would be lost, else as the user decides. */
   #mayLose(anyway: string): Promise<boolean> {
     const { session, isChanged } = this.#bench;
-    if (!session || !isChanged) return Promise.resolve(true);
+    if (!session || !isChanged || this.isKept()) return Promise.resolve(true);
     this.#loss?.decide(false);
     return new Promise((resolve) => {
       const decide = (goesOn: boolean): void => {
@@ -259,6 +292,9 @@ export class Intake {
     }
   }
 }
+
+/** Nothing takes the place of the work in hand, as the user has decided. */
+const stays = (): DOMException => new DOMException('the work in hand goes on', 'AbortError');
 
 const READABLE = 'a WAV, AIFF, CAF, FLAC, MP3 or OGG file, a zip of such files, or a session';
 

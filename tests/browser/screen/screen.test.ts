@@ -315,9 +315,12 @@ describe('files', () => {
     await question.getByRole('button', { name: 'Keep working' }).click();
     await expect.element(question).not.toBeInTheDocument();
     await expect.element(title).toHaveValue('Low Tide');
-    await page.getByRole('button', { name: 'New', exact: true }).click();
+    await page.getByRole('button', { name: 'Sessions' }).click();
+    drop(audioFile('Kick.wav'));
+    await expect.element(question).toBeVisible();
     await userEvent.keyboard('{Escape}');
     await expect.element(question).not.toBeInTheDocument();
+    await page.getByRole('button', { name: 'Back to Low Tide' }).click();
     await expect.element(title).toHaveValue('Low Tide');
     drop(other);
     await question.getByRole('button', { name: 'Open anyway' }).click();
@@ -325,9 +328,9 @@ describe('files', () => {
     await expect.element(page.getByText('saved', { exact: true })).toBeVisible();
   });
 
-  test('New puts a saved song away: the bench is empty, and takes the next song', async () => {
+  test('audio that is dropped on the start page is a song of its own, beside the one that is open', async () => {
     await openSong();
-    await page.getByRole('button', { name: 'New', exact: true }).click();
+    await page.getByRole('button', { name: 'Sessions' }).click();
     await expect.element(page.getByRole('button', { name: 'Open the demo song' })).toBeVisible();
     await expect.element(page.getByLabelText('Title of the song')).not.toBeInTheDocument();
     drop(audioFile('Kick.wav'));
