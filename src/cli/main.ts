@@ -20,6 +20,7 @@ const COMMANDS: Readonly<Record<string, () => Promise<AddCommand>>> = {
   solve: async () => (await import('./commands/solve.ts')).addSolve,
   ride: async () => (await import('./commands/ride.ts')).addRide,
   compare: async () => (await import('./commands/compare.ts')).addCompare,
+  headroom: async () => (await import('./commands/headroom.ts')).addHeadroom,
   check: async () => (await import('./commands/check.ts')).addCheck,
   print: async () => (await import('./commands/print.ts')).addPrint,
   verify: async () => (await import('./commands/verify.ts')).addVerify,

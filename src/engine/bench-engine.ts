@@ -2,6 +2,7 @@ import { transfer } from 'comlink';
 import { leftOut, passIn } from '../audition/heard.ts';
 import type { PrintedSong } from '../files/print-song.ts';
 import type { Session } from '../session/schema.ts';
+import { soloed } from '../session/solo.ts';
 import type { Received } from '../intake/received.ts';
 import { EMPTY_VIEW } from './empty-view.ts';
 import type {
@@ -56,6 +57,8 @@ export class BenchEngine implements Engine {
   private lastNumber = 0;
   private levelsAsked = 0;
   private touched: string | null = null;
+  private session: Session | null = null;
+  private soloIds: readonly string[] = [];
   private readonly player = new Player(
     (port) => {
       this.worker.send((calls) => calls.feed(transfer(port, [port])));
@@ -175,6 +178,8 @@ export class BenchEngine implements Engine {
 
   async open(session: Session, files: AudioFiles): Promise<void> {
     await this.worker.open(this.begin(), session, files);
+    this.session = session;
+    this.soloIds = [];
     this.room.follow(session);
     this.player.seek(0);
   }
@@ -184,8 +189,20 @@ export class BenchEngine implements Engine {
   }
 
   apply(session: Session): void {
-    this.room.follow(session);
-    this.worker.apply(this.begin(), session, this.view.playing);
+    this.session = session;
+    this.room.follow(soloed(session, this.soloIds));
+    this.worker.apply(this.begin(), session, this.view.playing, this.soloIds);
+  }
+
+  solo(ids: readonly string[]): void {
+    this.soloIds = ids;
+    if (this.session) this.apply(this.session);
+  }
+
+  /** @throws Error in one clear sentence while something is soloed: what is rendered then is not the mix */
+  private requireWhole(): void {
+    if (this.soloIds.length > 0)
+      throw new Error('Something is soloed: end solo first, as this is asked of the whole mix.');
   }
 
   touch(path: string | null): void {
@@ -254,7 +271,8 @@ export class BenchEngine implements Engine {
     return this.player.position();
   }
 
-  ask<Q extends Question>(question: Q, asking: Asking<RowOf<Q>> = {}): Promise<AnswerTo<Q>> {
+  async ask<Q extends Question>(question: Q, asking: Asking<RowOf<Q>> = {}): Promise<AnswerTo<Q>> {
+    if (question.kind !== 'reduction') this.requireWhole();
     return this.follow(asking, (calls, number) => calls.ask(number, question)) as Promise<AnswerTo<Q>>;
   }
 
@@ -262,7 +280,8 @@ export class BenchEngine implements Engine {
     return receiveInWorker(files, asking);
   }
 
-  print({ onProgress, signal, ...order }: PrintOptions): Promise<PrintedSong<Blob>> {
+  async print({ onProgress, signal, ...order }: PrintOptions): Promise<PrintedSong<Blob>> {
+    this.requireWhole();
     return this.follow({ onProgress, signal }, (calls, number) => calls.print(number, order));
   }
 

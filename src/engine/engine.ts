@@ -158,6 +158,11 @@ export interface Engine {
    * it feeds, so that its moves are heard at once. null: none.
    */
   touch(path: string | null): void;
+  /**
+   * Tracks, groups and buses of which alone the mix is heard, in place, until another call; none: the whole mix. Figures of the mix are then
+   * those of what is heard. Prints and questions about the mix are refused meanwhile; a session that is opened has none.
+   */
+  solo(ids: readonly string[]): void;
   /** Stops the loading or rendering in hand; the last render stays. `apply` takes it up again. */
   cancel(): void;
 

@@ -11,6 +11,7 @@ interface Wanted {
   readonly edition: number;
   readonly session: Session;
   readonly isPlaying: boolean;
+  readonly solo: readonly string[];
 }
 
 /**
@@ -82,14 +83,14 @@ export class SessionInWorker {
     return facts;
   }
 
-  /** The session after an edit. `isPlaying`: something is heard of it. */
-  apply(edition: number, session: Session, isPlaying: boolean): void {
-    this.wanted = { edition, session, isPlaying };
+  /** The session after an edit, with what of it is soloed. `isPlaying`: something is heard of it. */
+  apply(edition: number, session: Session, isPlaying: boolean, solo: readonly string[]): void {
+    this.wanted = { edition, session, isPlaying, solo };
     if (this.isStarting) return;
     if (!this.sent) return void this.startAgain(this.wanted);
     const change = changeOf(this.sent, session);
     this.sent = session;
-    this.send((calls) => calls.apply(edition, this.opened, change, isPlaying));
+    this.send((calls) => calls.apply(edition, this.opened, change, isPlaying, solo));
   }
 
   private async startAgain(beginning: Wanted): Promise<void> {
@@ -105,7 +106,8 @@ export class SessionInWorker {
       this.isStarting = false;
     }
     const { wanted } = this;
-    if (wanted && wanted !== beginning) this.apply(wanted.edition, wanted.session, wanted.isPlaying);
+    const isMore = wanted !== null && (wanted !== beginning || wanted.solo.length > 0);
+    if (isMore) this.apply(wanted.edition, wanted.session, wanted.isPlaying, wanted.solo);
   }
 
   dispose(): void {

@@ -27,6 +27,7 @@ import { partFor } from '../render/section.ts';
 import { StripCache } from '../render/strip-cache.ts';
 import { ROUGH } from '../session/graph.ts';
 import type { Session } from '../session/schema.ts';
+import { soloed } from '../session/solo.ts';
 import { chainFilesOf } from '../session/sound-files.ts';
 import type { Frames } from './excerpt.ts';
 import { tellingJob, type Job } from './job.ts';
@@ -75,6 +76,7 @@ export class Song {
   readonly strips = new StripCache();
   private plans = new WeakMap<Session, Planned>();
   private readonly alone = new WeakMap<Session, Session>();
+  private readonly solos = new WeakMap<Session, { readonly key: string; readonly sounding: Session }>();
   private rough: { readonly sound: Sound; readonly offset: number; readonly moved: Sound } | null = null;
 
   /** `check` is asked before a session is rendered; it may throw. */
@@ -173,6 +175,18 @@ export class Song {
     const known = this.alone.get(session) ?? asReceived(session);
     this.alone.set(session, known);
     return known;
+  }
+
+  /** The session as it sounds while these tracks and paths are soloed; as received it is the whole. The same object each time. */
+  soloed(session: Session, ids: readonly string[]): Session {
+    if (ids.length === 0) return session;
+    const key = ids.join(' ');
+    const known = this.solos.get(session);
+    if (known?.key === key) return known.sounding;
+    const sounding = soloed(session, ids);
+    this.alone.set(sounding, this.asReceived(session));
+    this.solos.set(session, { key, sounding });
+    return sounding;
   }
 
   /** The tracks of a session alone: no chains, no buses, faders at 0 dB. */

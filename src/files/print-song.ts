@@ -5,6 +5,7 @@ import type { Measurement } from '../measure/figures.ts';
 import { fullMeasurementOf, measure, type FullMeasurement } from '../measure/measure.ts';
 import { Meter } from '../measure/meter.ts';
 import type { Session } from '../session/schema.ts';
+import { roughWords } from '../session/rough-source.ts';
 import { VARIANTS, type Variant } from '../session/variants.ts';
 import { ceilingOf, planLevel, withGain, type LevelAim, type LevelPlan } from './print-level.ts';
 import { printNames } from './print-names.ts';
@@ -53,6 +54,8 @@ export interface PrintSounds {
   readonly guards: (print: Omit<FullMeasurement, 'series'> | null) => readonly ReportGuard[];
   /** What each path does to the mix. */
   readonly ledger: () => readonly ReportPath[];
+  /** True peak of the sum before the trim, dBTP; null in silence. */
+  readonly sumPeakDbtp: () => number | null;
 }
 
 /** Interface to the caller: where files go, and what is done before each part of the work. */
@@ -286,17 +289,28 @@ const listedText = async ({ name, content }: PrintText): Promise<ManifestFile> =
   ...(await digestOf([new TextEncoder().encode(content)])),
 });
 
+/** Note on the rough where buses contain it: what a variant leaves out or a stem holds apart is in there too. */
+const roughNotes = (session: Session, files: readonly Job[]): string[] => {
+  const words = roughWords(session);
+  if (words === null) return [];
+  const apart = files.some(({ kind }) => kind !== 'main');
+  return [`${words}${apart ? ' So do the instrumental, the a cappella and the stems of these buses.' : ''}`];
+};
+
 /** What is to be known of the files before those with samples beyond full scale. */
 const notesOf = (
-  { mixBus }: Session,
+  session: Session,
   { stemsTakeGain }: PrintOrder,
   files: readonly Job[],
   level: LevelPlan,
   cutTailSeconds: number | null,
 ): string[] => [
   ...(files.some(({ kind }) => kind !== 'stems') ? [level.note] : []),
-  ...(files.some(({ kind }) => kind === 'stems') ? [stemNote(mixBus.trimDb, stemsTakeGain ? level.gainDb : null)] : []),
+  ...(files.some(({ kind }) => kind === 'stems')
+    ? [stemNote(session.mixBus.trimDb, stemsTakeGain ? level.gainDb : null)]
+    : []),
   ...(cutTailSeconds === null ? [] : [tailNote(cutTailSeconds)]),
+  ...roughNotes(session, files),
 ];
 
 /** The texts of a print whose sound files are `listed`. */
@@ -371,7 +385,7 @@ export const printSong = async <Content>(
     levelNotes: notes,
     before: await sounds.before(),
     after: { name: 'mix as printed', figures: mix, shortTermLufs },
-    ...{ guards, paths: sounds.ledger(), date, session },
+    ...{ guards, paths: sounds.ledger(), sumPeakDbtp: sounds.sumPeakDbtp(), date, session },
   };
   return {
     ...{ prints: handed, notes, sampleRate, gainDb: levelled.level.gainDb, targetMet: levelled.level.met, mix, guards },

@@ -1,7 +1,15 @@
 import { isSplit } from '../session/chain-items.ts';
 import { itemTitle, settingLines } from '../session/chain-words.ts';
 import { pointsText, targetTitle } from '../session/lines/line-words.ts';
-import { CLOSED_DB, type Bus, type ChainItems, type Group, type Session, type Track } from '../session/schema.ts';
+import {
+  CLOSED_DB,
+  type Bus,
+  type ChainItems,
+  type Group,
+  type Send,
+  type Session,
+  type Track,
+} from '../session/schema.ts';
 import { plain, table } from './markdown.ts';
 import { htmlPage } from './page/html-page.ts';
 
@@ -31,29 +39,36 @@ const chainText = (chain: ChainItems): string => (chain.length === 0 ? 'No proce
 const trackTable = (tracks: readonly Track[], groupName: (id: string) => string): string =>
   table(
     [
-      ['Track', 'File', 'Group', 'Gain', 'Pan', 'Polarity', 'Starts at'],
-      ...tracks.map(({ name, file, group, on, gainDb, pan, polarity, offsetSeconds }) => [
+      ['Track', 'File', 'Group', 'Gain', 'Pan', 'Channels', 'Polarity', 'Starts at'],
+      ...tracks.map(({ name, file, group, on, gainDb, pan, channels, polarity, offsetSeconds }) => [
         plain(name) + (on ? '' : ' (off)'),
         plain(file),
         groupName(group),
         level(gainDb),
         panText(pan),
+        channels,
         polarity,
         `${offsetSeconds.toFixed(3)} s`,
       ]),
     ],
-    [3, 6],
+    [3, 7],
   );
 
-const pathText = (path: Group | Bus, nameOf: (id: string) => string): string => {
-  const { id, name, on, key, sends, chain } = path;
+type NameOf = (id: string) => string;
+
+const sendFacts = (sends: readonly Send[], nameOf: NameOf): string[] =>
+  sends.map((send) => `sends to ${nameOf(send.to)} at ${level(send.levelDb)}, ${send.tap}${send.on ? '' : ' (off)'}`);
+
+const keyFacts = (key: string | null, nameOf: NameOf): string[] => (key === null ? [] : [`key from ${nameOf(key)}`]);
+
+const pathText = (path: Group | Bus, nameOf: NameOf): string => {
+  const { id, name, on, key, sends, soloSafe, chain } = path;
   const facts = [
     'blendDb' in path ? `Blend ${level(path.blendDb)}` : `Fader ${level(path.faderDb)}`,
     ...(on ? [] : ['muted']),
-    ...(key === null ? [] : [`key from ${nameOf(key)}`]),
-    ...sends.map(
-      (send) => `sends to ${nameOf(send.to)} at ${level(send.levelDb)}, ${send.tap}${send.on ? '' : ' (off)'}`,
-    ),
+    ...keyFacts(key, nameOf),
+    ...sendFacts(sends, nameOf),
+    ...('blendDb' in path === soloSafe ? [] : [soloSafe ? 'solo-safe' : 'not solo-safe']),
   ];
   return `### ${plain(name)} (${id})\n\n${facts.join('; ')}.\n\n${chainText(chain)}`;
 };
@@ -78,19 +93,33 @@ const tempoText = ({ tempo, meter, tempoChanges, meterChanges }: Session): strin
     ...meterChanges.map((change) => `from bar ${change.bar} ${change.meter.join('/')}`),
   ].join('; ');
 
+/** A track that has more than a row of the table says, or the rough as a source. */
+const sourceText = (
+  { name, sends, chain }: Pick<Track, 'name' | 'sends' | 'chain'>,
+  key: string | null,
+  nameOf: NameOf,
+): string => {
+  const facts = [...keyFacts(key, nameOf), ...sendFacts(sends, nameOf)].join('; ');
+  const first = facts === '' ? '' : `${facts[0]!.toUpperCase()}${facts.slice(1)}.\n\n`;
+  return `### ${plain(name)}\n\n${first}${chainText(chain)}`;
+};
+
 /** All that is needed to set a mix again by hand, as Markdown: levels, sends, and every setting of every chain. */
 export const recallSheet = (session: Session): string => {
-  const { title, artist, notes, sampleRate, tracks, groups, buses, mixBus } = session;
+  const { title, artist, notes, sampleRate, panLaw, rough, tracks, groups, buses, mixBus } = session;
   const names = new Map([...tracks, ...groups, ...buses].map(({ id, name }) => [id, plain(name)]));
   const nameOf = (id: string): string => names.get(id) ?? id;
-  const withChains = tracks.filter(({ chain }) => chain.length > 0);
+  const withMore = tracks.filter(({ chain, sends, key }) => chain.length > 0 || sends.length > 0 || key !== null);
   const parts = [
     `# Recall sheet: ${plain(title)}\n`,
-    `${artist === '' ? '' : `${plain(artist)}. `}${sampleRate} Hz, ${tempoText(session)}.\n`,
+    `${artist === '' ? '' : `${plain(artist)}. `}${sampleRate} Hz, ${tempoText(session)}, pan law ${panLaw}.\n`,
     ...(notes === '' ? [] : [`${plain(notes)}\n`]),
     '## Tracks\n',
     trackTable(tracks, nameOf),
-    ...withChains.map(({ name, chain }) => `### ${plain(name)}\n\n${chainText(chain)}`),
+    ...withMore.map((track) => sourceText(track, track.key, nameOf)),
+    ...(rough && (rough.chain.length > 0 || rough.sends.length > 0)
+      ? ['## The rough as a source\n', sourceText({ name: rough.file, ...rough }, null, nameOf)]
+      : []),
     '## Groups\n',
     ...groups.map((group) => pathText(group, nameOf)),
     ...(buses.length > 0 ? ['## Parallel buses\n'] : []),

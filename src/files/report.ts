@@ -2,6 +2,7 @@ import { changeOf } from '../measure/change.ts';
 import { DEFINITIONS, SINGLE_FIGURES, type SingleKey } from '../measure/definitions.ts';
 import { changeText, figureOf, numberText } from '../measure/figure-text.ts';
 import type { Figures } from '../measure/figures.ts';
+import { headroomOf } from '../session/headroom.ts';
 import type { Session } from '../session/schema.ts';
 import { plain, table } from './markdown.ts';
 import { comparisonCharts, shareChart, type Compared } from './page/charts.ts';
@@ -53,6 +54,8 @@ export interface ReportContent {
   readonly date: Date;
   /** Session whose rough, passes and trials are listed. */
   readonly session: Session;
+  /** True peak of the sum before the trim, dBTP; null in silence. */
+  readonly sumPeakDbtp: number | null;
   /** What was done to the level on the way out, one sentence each. */
   readonly levelNotes: readonly string[];
 }
@@ -127,6 +130,14 @@ const ledgerPart = ({ paths }: ReportContent): string =>
     [2, 3, 4],
   );
 
+/** How far the sum of all paths stays below 0 dBTP where it goes into the mix bus chain. */
+const headroomPart = ({ sumPeakDbtp, session: { mixBus } }: ReportContent): string => {
+  if (sumPeakDbtp === null) return 'The sum before the mix bus is silent.\n';
+  const peak = numberText(sumPeakDbtp + mixBus.trimDb, 2);
+  const headroom = numberText(headroomOf(sumPeakDbtp, mixBus.trimDb), 2);
+  return `Headroom before the mix bus: ${headroom} dB (true peak of the sum ${peak} dBTP, with the trim of ${numberText(mixBus.trimDb, 2)} dB).\n`;
+};
+
 const trialWords = ({ kind, section, planned, answers }: Session['trials'][number]): string => {
   const count = (answer: string): number => answers.filter((each) => each === answer).length;
   const over = section === null ? 'the whole song' : `"${plain(section)}"`;
@@ -162,7 +173,13 @@ const partsOf = (content: ReportContent): readonly PagePart[] => [
     changeTable(content),
   ),
   { drawing: comparisonCharts(content.before, content.after) },
-  markdown('## Guards\n', guardPart(content), '## What each path does, before the mix bus\n', ledgerPart(content)),
+  markdown(
+    '## Guards\n',
+    guardPart(content),
+    '## What each path does, before the mix bus\n',
+    headroomPart(content),
+    ledgerPart(content),
+  ),
   { drawing: shareChart(content.paths) },
   markdown('## How the figures are defined\n', definitions()),
 ];
@@ -178,13 +195,14 @@ export const reportPage = (content: ReportContent): string => htmlPage(`Report: 
 
 /** The same as data. */
 export const reportData = (content: ReportContent): string => {
-  const { title, files, before, after, guards, paths, date, session, levelNotes } = content;
-  const { artist, passes, trials } = session;
+  const { title, files, before, after, guards, paths, sumPeakDbtp, date, session, levelNotes } = content;
+  const { artist, passes, trials, mixBus } = session;
+  const headroomDb = sumPeakDbtp === null ? null : headroomOf(sumPeakDbtp, mixBus.trimDb);
   return `${JSON.stringify(
     {
       ...{ title, artist, printed: date.toISOString(), files, notes: levelNotes },
       against: { name: before.name, figures: before.figures },
-      ...{ mix: after.figures, change: changeOf(before.figures, after.figures), guards, paths },
+      ...{ mix: after.figures, change: changeOf(before.figures, after.figures), headroomDb, guards, paths },
       ...{ passes: passes.map(({ id, name, note }) => ({ id, name, note })), trials },
     },
     null,

@@ -1,6 +1,7 @@
 import { put, requireConsistent, requireValid } from './edit-tools.ts';
 import type { Mix } from './graph.ts';
 import { freeId, idFrom } from './ids.ts';
+import { ROUGH_THROUGH } from './rough-through.ts';
 import { passSchema, type Pass, type Session } from './schema.ts';
 import { chainFilesOf } from './sound-files.ts';
 
@@ -26,7 +27,7 @@ export const passOf = (session: Session, id: string): Pass => session.passes[ind
 
 /** Keeps the current mix as a pass, after the others; its id comes from its name. Later edits do not touch it. */
 export const savePass = (session: Session, name: string, note = ''): Session => {
-  const id = freeId(idFrom(name), new Set(session.passes.map((pass) => pass.id)));
+  const id = freeId(idFrom(name), new Set([ROUGH_THROUGH, ...session.passes.map((pass) => pass.id)]));
   const pass: Pass = { id, name: name.trim(), note: note.trim(), ...mixOf(session) };
   return requireConsistent({ ...session, passes: [...session.passes, pass] });
 };

@@ -121,7 +121,7 @@ const isAmong = (word: string, known: readonly string[]): boolean =>
   known.includes(word) || (word.endsWith('s') && known.includes(word.slice(0, -1)));
 
 /**
- * What a group holds, by the words of its name: "Kick and snare" is kick and snare, "Backing voices" backing vocal only.
+ * What a group (or a track, which has no vocal mark) holds, by the words of its name: "Kick and snare" is kick and snare, "Backing voices" backing vocal only.
  * A group that is marked as vocal is a lead vocal unless its name says backing.
  */
 export const rolesOf = ({ name, vocal }: Pick<Group, 'name' | 'vocal'>): readonly Part[] => {

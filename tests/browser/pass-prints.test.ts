@@ -1,6 +1,11 @@
 import { expect, it } from 'vitest';
-import { changeTrack, setTempo } from '../../src/session/edits.ts';
+import { onBothSides, type Audio } from '../../src/audio/audio.ts';
+import { readWav } from '../../src/files/wav-read.ts';
+import { measure } from '../../src/measure/measure.ts';
+import { renderChain } from '../../src/render/chain-render.ts';
+import { changeTrack, setTempo, setTrim } from '../../src/session/edits.ts';
 import { deletePass, restorePass } from '../../src/session/passes.ts';
+import { stepsOf } from '../../src/session/values.ts';
 import { opened } from './opened-engine.ts';
 import { shortSong, shortSongFiles, until } from './short-song.ts';
 
@@ -69,4 +74,24 @@ it('an edit that does not change a pass keeps its print; a deleted pass is let g
   bench.apply(deletePass(shortSong(), 'gentle'));
   await until(() => !bench.view.audible.includes(PASS), 'its end');
   expect(bench.view.comparison.levels.has(PASS)).toBe(false);
+});
+
+it('the rough through the mix bus is the rough, trimmed and run through its chain, and follows the mix bus', async () => {
+  const song = shortSong();
+  const bench = await opened(song);
+  const side = 'pass:rough-through-mix-bus';
+  bench.compare([side]);
+  await until(() => bench.view.audible.includes(side), 'its print');
+  const rough = await shortSongFiles().get('rough.wav')!.arrayBuffer();
+  const steps = stepsOf(song.mixBus.chain, song.tempo, song.meter);
+  const trimmed = (audio: Audio, gain: number): Audio => ({
+    ...audio,
+    channels: audio.channels.map((channel) => channel.map((x) => gain * x)),
+  });
+  const heard = onBothSides(readWav(new Uint8Array(rough), 'rough.wav'));
+  const wanted = measure(renderChain(trimmed(heard, 10 ** (-4 / 20)), steps, null)).integratedLufs!;
+  expect(bench.view.comparison.levels.get(side)).toBeCloseTo(wanted, 2);
+  bench.apply(setTrim(song, -40));
+  const isQuieter = (): boolean => (bench.view.comparison.levels.get(side) ?? 0) < wanted - 20;
+  await until(isQuieter, 'its print with the new trim');
 });

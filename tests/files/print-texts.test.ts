@@ -35,7 +35,7 @@ test('names of the user are no signs in Markdown', () => {
 
 test('a recall sheet has a row for every track and a heading for every path', () => {
   const text = recallSheet(smallSession());
-  expect(text).toContain('| Voice | tracks/voice.wav | Voices | 0.0 dB | 25 % right | normal | 0.000 s |');
+  expect(text).toContain('| Voice | tracks/voice.wav | Voices | 0.0 dB | 25 % right | stereo | normal | 0.000 s |');
   for (const heading of ['### Drums (drums)', '### Squeeze (squeeze)', '### Plate (plate)', '## Mix bus']) {
     expect(text).toContain(`${heading}\n`);
   }
@@ -54,6 +54,24 @@ test('a recall sheet has the lines that are on, with every point', () => {
   const text = recallSheet({ ...session, lines: [line('a', true)] });
   expect(text).toContain('## Lines over time\n\n- Drums, fader: 1.000 s -6.0 dB, linear; 2.500 s −∞\n');
   expect(recallSheet({ ...session, lines: [line('a', false)] })).not.toContain('Lines over time');
+});
+
+test('a recall sheet tells what a track and the rough feed, and what is soloed otherwise than usual', () => {
+  const session = smallSession();
+  const [kick, voice] = session.tracks;
+  const send = { to: 'plate', levelDb: -6, tap: 'pre-fader' as const, on: true };
+  const [squeeze, ...others] = session.buses;
+  const text = recallSheet({
+    ...session,
+    panLaw: '-4.5 dB',
+    rough: { file: 'rough.wav', offsetSeconds: 0, chain: [], sends: [send] },
+    tracks: [{ ...kick!, key: 'voices', sends: [send] }, voice!],
+    buses: [{ ...squeeze!, soloSafe: false }, ...others],
+  });
+  expect(text).toContain('pan law -4.5 dB.');
+  expect(text).toContain('### Kick\n\nKey from Voices; sends to Plate at -6.0 dB, pre-fader.\n');
+  expect(text).toContain('## The rough as a source\n\n### rough.wav\n\nSends to Plate at -6.0 dB, pre-fader.\n');
+  expect(text).toContain('Blend -8.0 dB; not solo-safe.');
 });
 
 test('a recall sheet numbers what stands in a split under it, with every share', () => {

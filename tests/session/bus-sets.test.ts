@@ -9,7 +9,7 @@ import { presets } from '../../src/session/presets.ts';
 import { sentenceOf } from '../../src/session/problem.ts';
 import { busSetFrom } from '../../src/session/read-preset.ts';
 import { feeds, rolesOf } from '../../src/session/roles.ts';
-import type { Session } from '../../src/session/schema.ts';
+import type { Send, Session } from '../../src/session/schema.ts';
 import { sessions } from '../helpers/session-arbitrary.ts';
 import { problemFrom } from '../helpers/session-file.ts';
 import { sessionFrom } from '../helpers/sessions.ts';
@@ -70,17 +70,41 @@ test('the three-bus start finds its places in a whole band', () => {
   expect(session.buses[0]!.chain).toEqual(presets.find(({ name }) => name === 'drum squeeze')!.chain);
 });
 
+test('where no group plays a role, its tracks do: a kick-and-snare bus over one group of drums', () => {
+  const track = (name: string, group: string) => ({
+    id: name.toLowerCase().replace(' ', '-'),
+    name,
+    file: 'a.wav',
+    group,
+  });
+  const start = sessionFrom({
+    tracks: [...['Kick', 'Snare', 'Toms', 'Room'].map((name) => track(name, 'drums')), track('Kick sub', 'low')],
+    groups: [
+      { id: 'drums', name: 'Drums' },
+      { id: 'low', name: 'Bass' },
+    ],
+  });
+  const { session, laid, leftOut } = layBusSet(start, busSet('drums in front'));
+  const fedBy = new Map(laid.map(({ name, fedBy: feeders }) => [name, feeders]));
+  expect(fedBy.get('Kick and snare crush')).toEqual(['Kick', 'Snare', 'Kick sub']);
+  expect(fedBy.get('Drum squeeze')).toEqual(['Drums']);
+  expect(leftOut).toEqual([]);
+  expect(session.groups[0]!.sends.map(({ to }) => to)).not.toContain('kick-and-snare-crush');
+  // What a group gives already, its tracks do not give again: "Bass" is asked for beside "kick" here.
+  expect(fedBy.get('Low-end glue')).toEqual(['Bass', 'Kick']);
+});
+
 test('a bus that the session has nothing for is left out, with the reason', () => {
   const { laid, leftOut } = layBusSet(withGroups('Drums', 'Keys'), busSet('vocal first'));
   expect(laid).toEqual([]);
   expect(leftOut.map(({ reason }) => reason)).toEqual([
-    'no group of lead vocal',
-    'no group of lead vocal',
-    'no group of lead vocal',
-    'no group of lead vocal',
-    'no group of lead vocal to steer it',
-    'no group of lead vocal',
-    'no group of lead vocal or backing vocal',
+    'no group or track of lead vocal',
+    'no group or track of lead vocal',
+    'no group or track of lead vocal',
+    'no group or track of lead vocal',
+    'no group or track of lead vocal to steer it',
+    'no group or track of lead vocal',
+    'no group or track of lead vocal or backing vocal',
   ]);
 });
 
@@ -126,8 +150,11 @@ test('over any session a set makes a valid one that keeps all that was there: di
         expect(fedBy.length > 0 || edited.buses.some(({ sends }) => sends.some(({ to }) => to === id))).toBe(true);
       // Without the new buses and the sends to them it is the session as it was.
       const isNew = (id: string): boolean => laid.some((bus) => bus.id === id);
-      const groups = edited.groups.map((group) => ({ ...group, sends: group.sends.filter(({ to }) => !isNew(to)) }));
-      expect({ ...edited, groups, buses: edited.buses.filter(({ id }) => !isNew(id)) }).toEqual(session);
+      const without = <T extends { readonly sends: Send[] }>(each: T): T => {
+        return { ...each, sends: each.sends.filter(({ to }) => !isNew(to)) };
+      };
+      const [groups, tracks] = [edited.groups.map(without), edited.tracks.map(without)];
+      expect({ ...edited, groups, tracks, buses: edited.buses.filter(({ id }) => !isNew(id)) }).toEqual(session);
       expect(asReceived(edited)).toEqual(asReceived(session));
     }),
     { numRuns: 150 },

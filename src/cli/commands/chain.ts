@@ -23,10 +23,10 @@ import { processorItems } from '../../session/chain-items.ts';
 import { nearNames } from '../../session/near-names.ts';
 import { presetByName, presets } from '../../session/presets.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';
-import { parseJson } from '../../session/parse.ts';
+import { parseJson, parseSession } from '../../session/parse.ts';
 import type { Preset } from '../../session/preset.ts';
 import { chainFrom } from '../../session/read-preset.ts';
-import { CLOSED_DB, type ChainItems, type Session } from '../../session/schema.ts';
+import { chainSchema, CLOSED_DB, type ChainItems, type Session } from '../../session/schema.ts';
 import { chainFiles } from '../../session/sound-files.ts';
 import { stepsOf } from '../../session/values.ts';
 import { nameOption, numberOption } from '../options.ts';
@@ -39,11 +39,12 @@ import type { Console } from '../console.ts';
 const FROM_BOTH_SIDES = 'before is measured as the file is heard from both sides';
 
 /** A file says nothing of its meter. */
-const meter: Session['meter'] = [4, 4];
+const FILE_METER: Session['meter'] = [4, 4];
 
 interface Options {
   readonly preset?: string;
   readonly chain?: string;
+  readonly mixBus?: string;
   readonly blend?: number;
   readonly out?: string;
   readonly bits: WavBits;
@@ -61,17 +62,34 @@ interface Stage {
   readonly change: FigureChange;
 }
 
-/** The preset that is named, or the chain that a file holds. */
-const readChain = async ({ preset, chain }: Options): Promise<Preset | ChainItems> => {
-  if ((preset === undefined) === (chain === undefined)) {
-    const found = preset === undefined ? 'neither' : 'both';
-    throw new ProblemError({
-      code: 'mismatch',
-      path: 'chain',
-      expected: 'either --preset NAME or --chain FILE',
-      found,
-    });
+/** The mix bus of a session as one chain: its trim, where there is one, and its processors. */
+const mixBusOf = ({ mixBus: { trimDb, chain } }: Session): ChainItems => {
+  const trim = { id: 'trim', processor: 'gain', settings: { gain: trimDb } };
+  return trimDb === 0 ? chain : [...chainSchema.parse([trim]), ...chain];
+};
+
+/** What is to be run, and the tempo and meter of its note values. */
+interface Asked extends Pick<Song, 'tempo' | 'meter'> {
+  readonly asked: Preset | ChainItems;
+}
+
+/** The preset that is named, the chain that a file holds, or the mix bus of a session. */
+const askedOf = async (options: Options): Promise<Asked> => {
+  const { preset, chain, mixBus, tempo } = options;
+  const given = [preset, chain, mixBus].filter((option) => option !== undefined).length;
+  if (given !== 1) {
+    const found = given === 0 ? 'none of them' : `${given} of them`;
+    const expected = 'either --preset NAME, --chain FILE or --mix-bus SESSION';
+    throw new ProblemError({ code: 'mismatch', path: 'chain', expected, found });
   }
+  if (mixBus !== undefined) {
+    const session = parseSession(await readText(mixBus), mixBus);
+    return { asked: mixBusOf(session), tempo: session.tempo, meter: session.meter };
+  }
+  return { asked: await chainFor(preset, chain), tempo, meter: FILE_METER };
+};
+
+const chainFor = async (preset: string | undefined, chain: string | undefined): Promise<Preset | ChainItems> => {
   if (chain !== undefined) return chainFrom(parseJson(await readText(chain), chain), chain);
   const known = presetByName(preset!);
   if (known) return known;
@@ -200,16 +218,14 @@ const figuresText = (
   ])}`;
 
 const runChain = async (file: string, options: Options, console: Console): Promise<void> => {
-  const { blend = null, out, bits, tempo, json } = options;
-  if (out !== undefined) await requirePlace(out, [file, ...(options.chain === undefined ? [] : [options.chain])]);
-  const asked = await readChain(options);
+  const { blend = null, out, bits, json } = options;
+  const readFrom = options.chain ?? options.mixBus ?? '';
+  if (out !== undefined) await requirePlace(out, [file, readFrom]);
+  const { asked, tempo, meter } = await askedOf(options);
   console.progress(`Reading ${file}`);
   const audio = await readSound(file);
-  const sounds = await readProcessorSounds(
-    options.chain ?? '',
-    chainFiles('chain' in asked ? asked.chain : asked, []),
-    audio.sampleRate,
-  );
+  const named = chainFiles('chain' in asked ? asked.chain : asked, []);
+  const sounds = await readProcessorSounds(readFrom, named, audio.sampleRate);
   const { chain, makeUpDb, fitted } = readyChain(audio, asked, options, { tempo, meter, sounds }, console);
   const steps = stepsOf(chain, tempo, meter, sounds);
   console.progress('Running the chain');
@@ -271,6 +287,10 @@ export const addChain = (program: Command, console: Console): void => {
     )
     .option('--as-written', 'leaves a preset as its file has it')
     .option('--chain <file>', 'a preset file, or a JSON array of chain items')
+    .option(
+      '--mix-bus <session>',
+      'the mix bus of a session, its trim first, at its tempo: what it does to the rough as it stands, stage by stage',
+    )
     .option(
       '--blend <dB>',
       'adds the chain to the dry sound at this level',

@@ -2,6 +2,7 @@ import type { Command } from 'commander';
 import { GUARD_DEFINITIONS, type GuardResult } from '../../blend/guards/guards.ts';
 import { check } from '../../engine/jobs/check.ts';
 import { numberText } from '../../measure/figure-text.ts';
+import { roughWords } from '../../session/rough-source.ts';
 import { BEFORE_MIX_BUS, withBlendOptions, type BlendOptions } from '../blend-options.ts';
 import type { Console } from '../console.ts';
 import { GuardFailed } from '../guard-failed.ts';
@@ -19,11 +20,13 @@ interface CheckAnswer {
   readonly references: readonly string[];
   readonly guards: readonly CheckedGuard[];
   readonly pass: boolean;
+  /** What should be known of the mix beside its guards, one sentence each. */
+  readonly notes: readonly string[];
 }
 
 const verdict = ({ value, pass }: GuardResult): string => (value === null ? 'not judged' : pass ? 'kept' : 'BROKEN');
 
-const readable = ({ section, references, guards, pass }: CheckAnswer): string =>
+const readable = ({ section, references, guards, pass, notes }: CheckAnswer): string =>
   [
     `Held against ${references.map((name) => `the ${name}`).join(' and ')}${section === null ? '' : `, section "${section}"`}\n`,
     aligned(
@@ -41,6 +44,7 @@ const readable = ({ section, references, guards, pass }: CheckAnswer): string =>
       .filter((guard) => guard.value === null || !guard.pass)
       .map(({ sentence }) => `${sentence}\n`)
       .join(''),
+    notes.map((note) => `${note}\n`).join(''),
     pass ? 'Every guard is kept.\n' : 'Not every guard is kept.\n',
   ]
     .filter((part) => part !== '')
@@ -59,6 +63,7 @@ const runCheck = async (path: string, options: BlendOptions, console: Console): 
     references: found.references,
     guards: results,
     pass: results.every(({ pass }) => pass),
+    notes: [roughWords(place.session)].filter((words) => words !== null),
   };
   console.out(options.json ? `${JSON.stringify(answer, null, 2)}\n` : readable(answer));
   if (!answer.pass) throw new GuardFailed();

@@ -11,8 +11,9 @@ import {
   type PrintOrder,
 } from '../../files/print-song.ts';
 import type { WavBits } from '../../files/wav-write.ts';
-import { ProblemError } from '../../session/problem.ts';
+import { described, ProblemError } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
+import { soloNames } from '../../session/solo.ts';
 import { hasVocals, VARIANTS, type Variant } from '../../session/variants.ts';
 import { ALLOW_OUTSIDE } from '../blend-options.ts';
 import type { Console } from '../console.ts';
@@ -34,6 +35,7 @@ interface Options {
   readonly force?: true;
   readonly allowOutside?: true;
   readonly guards?: string;
+  readonly solo?: readonly string[];
   readonly json?: true;
 }
 
@@ -73,16 +75,36 @@ const tellPrinted = (
   console.out(figureTable([{ heading: 'mix as printed', figures: mix }]));
 };
 
+/** @throws ProblemError naming the first id that is no track, group or bus of the session */
+const requireSoloable = (session: Session, ids: readonly string[]): void => {
+  const known = [...session.groups, ...session.buses, ...session.tracks].map(({ id }) => id);
+  const unknown = ids.find((id) => !known.includes(id));
+  if (unknown === undefined) return;
+  const expected = `ids of tracks, groups or buses with commas between: ${known.join(', ')}`;
+  throw new ProblemError({ code: 'unknown-name', path: '--solo', expected, found: described(unknown) });
+};
+
+/** The session called after what is soloed in it, so that its prints are never taken for the mix. */
+const called = (session: Session, ids: readonly string[]): Session =>
+  ids.length === 0
+    ? session
+    : { ...session, title: `${session.title.slice(0, 40)} (solo ${soloNames(session, ids)})`.slice(0, 80) };
+
 const runPrint = async (path: string, options: Options, console: Console): Promise<void> => {
-  const { out, bits, kinds, json } = options;
-  const place = await workplaceOf(path, options, console, (parsed) =>
-    requirePrintable(parsed, path, { out, kinds, force: options.force === true }, '--force'),
-  );
+  const { out, bits, kinds, json, solo = [] } = options;
+  const place = await workplaceOf(path, options, console, (parsed) => {
+    requireSoloable(parsed, solo);
+    return requirePrintable(called(parsed, solo), path, { out, kinds, force: options.force === true }, '--force');
+  });
   const order: PrintOrder = {
     ...{ bits, kinds, rate: options.rate ?? null, stemsTakeGain: options.stemsTakeGain === true },
     ...{ targetLufs: options.target ?? null, ceilingDbtp: options.ceiling ?? null },
   };
-  const workshop = await place.workshop(VARIANTS.some((kind) => kinds.includes(kind)));
+  const sounding = place.song.soloed(called(place.session, solo), solo);
+  const workshop = await place.workshop(
+    VARIANTS.some((kind) => kinds.includes(kind)),
+    sounding,
+  );
   const task = { order, keeper: scratchKeeper(console.note), targetName: '--target', date: new Date() };
   const printed = await place.answer('Printing', print(workshop, task));
   const { prints, sampleRate, gainDb, targetMet, notes, guards } = printed;
@@ -126,6 +148,11 @@ export const addPrint = (program: Command, console: Console): void => {
     .option(
       '--stems-take-gain',
       'stems take the gain that brings the mix to its target or ceiling; else they stay as they are',
+    )
+    .option(
+      '--solo <ids>',
+      'prints only these tracks, groups and buses in place, with what they feed, under a name that says so',
+      (text: string) => text.split(',').map((id) => id.trim()),
     )
     .option('--guards <set>', 'a set of guards for the report instead of the default one')
     .option(...ALLOW_OUTSIDE)

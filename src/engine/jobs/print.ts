@@ -79,6 +79,7 @@ export const print = <Content>(workshop: Workshop, { order, ...host }: PrintTask
       guards: (printed) =>
         checkGuards(space.guards, printed ? workshop.guarded(space, printed) : mix.guarded, space.references),
       ledger: () => reportPathsOf(space),
+      sumPeakDbtp: () => space.query.truePeakDbtp(space.gains),
     };
     const pace = (done: number): Promise<void> => {
       tell(MEASURED + (1 - MEASURED) * done);

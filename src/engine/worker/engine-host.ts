@@ -39,8 +39,11 @@ import { Outbox, type Rendered } from './outbox.ts';
 
 const RESTING: EngineState = { phase: 'empty', progress: 0, message: '' };
 
-/** What the sound of passes hangs on. */
-const PARTS_OF_PASSES = ['passes', 'sampleRate', 'tempo', 'meter', 'tempoChanges', 'meterChanges'] as const;
+/** What the sound of passes hangs on, and that of the rough through the mix bus. */
+const PARTS_OF_PASSES = [
+  ...(['passes', 'sampleRate', 'tempo', 'meter', 'tempoChanges', 'meterChanges'] as const),
+  ...(['panLaw', 'rough', 'mixBus', 'lines'] as const),
+];
 
 /** A section that is rendered first is at least so many times shorter than the song, or it would not be heard much sooner. */
 const SHORT_SECTION = 3;
@@ -215,8 +218,12 @@ export class EngineHost {
     }
   }
 
-  /** The session after an edit. While something plays (`isPlaying`), it is rendered while the hand still moves. */
-  apply(edition: number, session: Session, isPlaying = this.isPlaying): void {
+  /**
+   * The session after an edit, with what of it is soloed. While something plays (`isPlaying`), it is rendered while the hand still
+   * moves.
+   */
+  apply(edition: number, whole: Session, isPlaying = this.isPlaying, solo: readonly string[] = []): void {
+    const session = this.song.soloed(whole, solo);
     this.edition = edition;
     this.isPlaying = isPlaying;
     this.session = session;

@@ -42,11 +42,11 @@ export class HostCalls implements EngineCalls {
     return outcomeOf(() => this.host.addFiles(edition, files), asIs);
   }
 
-  apply(edition: number, opened: number, change: Change | null, isPlaying: boolean): void {
+  apply(edition: number, opened: number, change: Change | null, isPlaying: boolean, solo: readonly string[]): void {
     // Another session has come in the place of the one that was edited.
     if (!this.session || opened !== this.opened) return;
     if (change) this.session = changed(this.session, change) as Session;
-    this.host.apply(edition, this.session, isPlaying);
+    this.host.apply(edition, this.session, isPlaying, solo);
   }
 
   cancel(edition: number): void {

@@ -7,7 +7,8 @@ import type { SoundRoom } from '../../render/store/room.ts';
 import type { StripCache } from '../../render/strip-cache.ts';
 import { fadedOut } from '../../render/tail-fade.ts';
 import { restorePass } from '../../session/passes.ts';
-import type { Pass, Session } from '../../session/schema.ts';
+import { ROUGH_THROUGH, roughThrough } from '../../session/rough-through.ts';
+import type { Session } from '../../session/schema.ts';
 
 /** What passes are rendered from. */
 export interface Studio {
@@ -30,6 +31,17 @@ const SPARE_PRINTS = 2;
 
 /** The row of their renders: what the mix in hand renders at the same time is run once. */
 const PASSES = 'passes';
+
+/** What can be printed beside the mix, by id: the passes, and the rough through the mix bus. */
+const printable = (session: Session): ReadonlyMap<string, string> =>
+  new Map([
+    ...session.passes.map(({ id, name }) => [id, `The pass "${name}"`] as const),
+    ...(session.rough ? [[ROUGH_THROUGH, 'The rough through the mix bus'] as const] : []),
+  ]);
+
+/** The session that is printed under this id. */
+const sessionOf = (session: Session, id: string): Session =>
+  session.passes.some((pass) => pass.id === id) ? restorePass(session, id) : roughThrough(session)!;
 
 const NO_TRACKS = 'has no tracks';
 
@@ -70,7 +82,7 @@ export class PassPrints {
   /** Which passes are wanted, and the session that has them; call again when either changes, or files came in. */
   want(session: Session, ids: readonly string[]): void {
     this.session = session;
-    const passes = new Map(session.passes.map((pass) => [pass.id, pass]));
+    const passes = printable(session);
     this.wanted = ids.filter((id) => passes.has(id));
     const { work } = this;
     if (work && !this.wanted.includes(work.id)) work.stop.abort();
@@ -81,7 +93,7 @@ export class PassPrints {
   }
 
   /** Lets go of prints of passes that are gone, and of those not used for longest. */
-  private dropOld(passes: ReadonlyMap<string, Pass>): void {
+  private dropOld(passes: ReadonlyMap<string, string>): void {
     for (const id of this.prints.keys()) if (!passes.has(id)) this.prints.delete(id);
     for (const id of this.wanted) {
       const print = this.prints.get(id);
@@ -109,13 +121,13 @@ export class PassPrints {
 
   private jobOf(session: Session, id: string): { id: string; printed: Plan; sources: Sources } | null {
     if (this.faultsById.has(id)) return null;
-    const pass = restorePass(session, id);
+    const pass = sessionOf(session, id);
     const [missing] = this.studio.missingFiles(pass);
     const { plan, sources } = missing === undefined ? this.studio.planOf(pass) : { plan: null, sources: new Map() };
     if (!plan || sources.size === 0) {
-      const { name } = session.passes.find((candidate) => candidate.id === id)!;
+      const name = printable(session).get(id)!;
       const why = missing === undefined ? NO_TRACKS : `needs ${missing}, which is missing: add that file`;
-      this.faultsById.set(id, `The pass "${name}" cannot be heard: it ${why}.`);
+      this.faultsById.set(id, `${name} cannot be heard: it ${why}.`);
       return null;
     }
     const printed = printPlan(plan);
@@ -138,7 +150,11 @@ export class PassPrints {
       this.prints.set(id, { key: printKey(printed), sound: printed.tailCut ? fadedOut(whole) : whole });
     } catch (error) {
       const reason = error instanceof Error ? error.message : String(error);
-      if (!stop.signal.aborted) this.faultsById.set(id, `The pass cannot be heard: rendering stopped, ${reason}.`);
+      if (!stop.signal.aborted)
+        this.faultsById.set(
+          id,
+          `${printable(this.session!).get(id) ?? 'It'} cannot be heard: rendering stopped, ${reason}.`,
+        );
     }
     this.work = null;
     this.goOn();

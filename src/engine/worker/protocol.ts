@@ -81,7 +81,7 @@ export interface EngineCalls {
   open(edition: number, session: Session, files: AudioFiles, held: readonly string[]): Promise<Outcome<null>>;
   addFiles(edition: number, files: AudioFiles): Promise<Outcome<readonly AudioFileFacts[]>>;
   /** An edit of the session that came with the edition `opened`; null: nothing of it changed. `isPlaying`: it is rendered while the hand still moves. */
-  apply(edition: number, opened: number, change: Change | null, isPlaying: boolean): void;
+  apply(edition: number, opened: number, change: Change | null, isPlaying: boolean, solo: readonly string[]): void;
   cancel(edition: number): void;
 
   /** Passes that are to be printed. */

@@ -11,6 +11,7 @@ import {
 } from '../../session/history.ts';
 import { withHues } from '../../session/hues.ts';
 import type { Session } from '../../session/schema.ts';
+import { soloable } from '../../session/solo.ts';
 import { LedgerJob } from '../ledger/ledger-job.svelte.ts';
 import { MeterReadings } from '../meters/meter-readings.ts';
 import { ReceivedJob } from '../received/received-job.svelte.ts';
@@ -402,5 +403,6 @@ export class Bench {
     this.engine.apply(session);
     this.#nextLook.now();
     this.listening.keepOnly((heard) => hasSide(session, heard));
+    this.listening.keepSolo(soloable(session, this.listening.solo));
   }
 }

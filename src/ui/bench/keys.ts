@@ -1,5 +1,6 @@
 import { tick } from 'svelte';
 import { MIX } from '../../session/chain-edits.ts';
+import { setOn } from '../../session/edits.ts';
 import { dragRange } from '../song-strip/strip-geometry.ts';
 import type { Bench } from './bench.svelte.ts';
 import { focusBench, focusRow, isBenchInFocus, rowInFocus } from './focus-places.ts';
@@ -105,6 +106,8 @@ const listen = (bench: Bench, listening: Listening, key: string, shift: boolean)
   else if (key === 'a' || key === 'b') hearSlot(listening, key, shift);
   else if (key === 'f') listening.flip();
   else if (key === 'w') return toggleSelected(bench, listening);
+  else if (key === 's') return soloSelected(bench, shift);
+  else if (key === 'u') return muteSelected(bench);
   else if (key === 'e') void goAcross(bench);
   else if (key === 'm') listening.foldToMono(!listening.mono);
   else if (key === 'l') listening.loop(null);
@@ -127,6 +130,24 @@ const toggleSelected = (bench: Bench, listening: Listening): boolean => {
     return true;
   }
   listening.toggleWithout(path);
+  return true;
+};
+
+/** Solos the path that is selected, or ends that; with shift, ends every solo. */
+const soloSelected = (bench: Bench, ends: boolean): boolean => {
+  const { path } = bench.selection;
+  if (ends) bench.listening.endSolo();
+  else if (path === null || path === MIX) bench.tell('Select a path first: S solos it.', 'sound');
+  else bench.listening.toggleSolo(path);
+  return true;
+};
+
+/** Mutes the path that is selected, or ends that. */
+const muteSelected = (bench: Bench): boolean => {
+  const { session } = bench;
+  const path = [...session!.groups, ...session!.buses].find(({ id }) => id === bench.selection.path);
+  if (!path) bench.tell('Select a path first: U mutes it.', 'sound');
+  else bench.edit(`${path.on ? 'mute' : 'unmute'} ${path.name}`, (now) => setOn(now, path.id, !path.on));
   return true;
 };
 

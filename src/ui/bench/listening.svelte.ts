@@ -1,4 +1,4 @@
-import { leftOut } from '../../audition/heard.ts';
+import { leftOut, soundingOf } from '../../audition/heard.ts';
 import type { Engine, Heard, Range } from '../../engine/engine.ts';
 
 /** Level of the monitor when the app opens, dB: low, so that nothing is a shock. */
@@ -22,6 +22,7 @@ export class Listening {
   #mono = $state.raw(false);
   #loop = $state.raw<Range | null>(null);
   #seconds = $state.raw(0);
+  #solo = $state.raw<readonly string[]>([]);
   /** A blind trial has the ears: what is heard then is not shown. */
   #blind = $state.raw(false);
 
@@ -49,6 +50,10 @@ export class Listening {
   }
   get loopRange(): Range | null {
     return this.#loop;
+  }
+  /** Ids of what is soloed. */
+  get solo(): readonly string[] {
+    return this.#solo;
   }
   get isBlind(): boolean {
     return this.#blind;
@@ -126,6 +131,28 @@ export class Listening {
     this.hear(leftOut(this.#heard) === path ? 'mix' : `without:${path}`);
   }
 
+  /** Solos a track, group or bus beside what is soloed already, or ends that; the mix is heard. */
+  toggleSolo(id: string): void {
+    if (this.#blind) return;
+    const others = this.#solo.filter((each) => each !== id);
+    this.#setSolo(others.length < this.#solo.length ? others : [...others, id]);
+    if (this.#solo.length > 0 && soundingOf(this.#heard) !== 'mix') this.hear('mix');
+  }
+
+  endSolo(): void {
+    if (this.#solo.length > 0) this.#setSolo([]);
+  }
+
+  #setSolo(ids: readonly string[]): void {
+    this.#solo = ids;
+    this.#engine.solo(ids);
+  }
+
+  /** Solos of what is no longer there end. */
+  keepSolo(ids: readonly string[]): void {
+    if (ids.length < this.#solo.length) this.#setSolo(ids);
+  }
+
   /** Lets go of sides that are no longer there. */
   keepOnly(has: (heard: Heard) => boolean): void {
     const { a, b } = this.#slots;
@@ -156,6 +183,7 @@ export class Listening {
 
   /** Gives the ears to a blind trial of two sides, always matched: what the screen shows stands still meanwhile. */
   beginBlind(sides: readonly Heard[]): void {
+    this.endSolo();
     this.#blind = true;
     this.#awaited = null;
     this.#engine.match(true);
@@ -180,6 +208,7 @@ export class Listening {
   restart(): void {
     this.loop(null);
     this.#blind = false;
+    this.#solo = [];
     this.#awaited = null;
     this.#heard = 'mix';
     this.#slots = FIRST_SLOTS;

@@ -1,7 +1,7 @@
 import { MIX } from '../../session/chain-edits.ts';
 import { setBlend, setFader, setTrim } from '../../session/edits.ts';
-import { cycleOf } from '../../session/graph.ts';
-import type { ChainItems, Send, Session } from '../../session/schema.ts';
+import { downstreamOf, ROUGH } from '../../session/graph.ts';
+import type { Bus, ChainItems, Send, Session, Track } from '../../session/schema.ts';
 import { hueOf, huesFor } from '../shared/hue.ts';
 
 /** A row of the path table: a group, a bus, or the mix bus. */
@@ -69,7 +69,7 @@ export const setLevel = (session: Session, { kind, id }: Pick<PathRow, 'kind' | 
   return kind === 'bus' ? setBlend(session, id, levelDb) : setTrim(session, Math.max(QUIETEST_TRIM_DB, levelDb));
 };
 
-/** What feeds a bus: the groups and buses that send to it, in the order of the table. */
+/** What feeds a bus: the groups and buses that send to it, in the order of the table, then tracks, then the rough. */
 export interface Feeder {
   readonly id: string;
   readonly name: string;
@@ -77,17 +77,38 @@ export interface Feeder {
   readonly send: Send;
 }
 
+/** What can send to a bus: groups, buses, tracks in the colour of their group, and the rough where there is one. */
+interface Sender {
+  readonly id: string;
+  readonly name: string;
+  readonly kind: 'group' | 'bus' | 'track' | 'rough';
+  /** The path whose colour it has; null: none. */
+  readonly path: string | null;
+  readonly sends: readonly Send[];
+}
+
+const sendersIn = ({ rough, tracks, groups, buses }: Session): Sender[] => [
+  ...groups.map(({ id, name, sends }): Sender => ({ id, name, kind: 'group', path: id, sends })),
+  ...buses.map(({ id, name, sends }): Sender => ({ id, name, kind: 'bus', path: id, sends })),
+  ...tracks.map(({ id, name, group, sends }): Sender => ({ id, name, kind: 'track', path: group, sends })),
+  ...(rough ? [{ id: ROUGH, name: 'Rough', kind: 'rough' as const, path: null, sends: rough.sends }] : []),
+];
+
 export const feedersOf = (session: Session, bus: string): Feeder[] =>
-  [...session.groups, ...session.buses].flatMap(({ id, name, sends }) =>
-    sends.filter(({ to }) => to === bus).map((send) => ({ id, name, hue: hueOf(session, id), send })),
+  sendersIn(session).flatMap(({ id, name, path, sends }) =>
+    sends
+      .filter(({ to }) => to === bus)
+      .map((send) => ({ id, name, hue: path === null ? 'var(--ink-3)' : hueOf(session, path), send })),
   );
 
 /** What could be made to feed it as well, without sends running in a circle. */
-export const possibleFeeders = (session: Session, bus: string): { readonly id: string; readonly name: string }[] =>
-  [...session.groups, ...session.buses].filter(({ id, sends }) => {
-    if (id === bus || sends.some(({ to }) => to === bus)) return false;
-    const send: Send = { to: bus, levelDb: 0, tap: 'post-fader', on: true };
-    const fed = <T extends { id: string; sends: Send[] }>(path: T): T =>
-      path.id === id ? { ...path, sends: [...path.sends, send] } : path;
-    return cycleOf({ ...session, groups: session.groups.map(fed), buses: session.buses.map(fed) }) === null;
-  });
+export const possibleFeeders = (session: Session, bus: string): Pick<Sender, 'id' | 'name' | 'kind'>[] => {
+  const reached = downstreamOf(session, bus);
+  return sendersIn(session).filter(
+    ({ id, sends }) => id !== bus && !reached.has(id) && !sends.some(({ to }) => to === bus),
+  );
+};
+
+/** The buses that a track could be made to feed as well. */
+export const possibleTargets = (session: Session, { id, sends }: Track): Bus[] =>
+  session.buses.filter((bus) => !sends.some(({ to }) => to === bus.id) && !downstreamOf(session, bus.id).has(id));

@@ -1,4 +1,5 @@
 import { leftOut, passIn } from '../../audition/heard.ts';
+import { ROUGH_THROUGH } from '../../session/rough-through.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Heard } from '../../engine/engine.ts';
 import { hueOf } from '../shared/hue.ts';
@@ -30,12 +31,21 @@ const GIVEN: readonly Side[] = [
   given('mix', 'Mix', '3', 'The current mix, after the mix bus'),
 ];
 
+/** Rendered as passes are; switching a processor of the mix bus tells what it does to the rough. */
+const THROUGH = given(
+  `pass:${ROUGH_THROUGH}`,
+  'Rough through mix bus',
+  '0',
+  'The rough mix through its own chain and the mix bus as it stands: switch processors of the mix bus to hear each',
+);
+
 /** Passes that have a key of their own: 4 to 9. */
 const FIRST_PASS_KEY = 4;
 
 /** Everything that can be compared, in the order in which it is listed. */
 export const sidesOf = (session: Session): Side[] => [
   ...GIVEN.filter(({ heard }) => heard !== 'rough' || session.rough !== null),
+  ...(session.rough && session.mixBus.chain.length > 0 ? [THROUGH] : []),
   ...session.passes.map(({ id, name, note }, n): Side => {
     const key = n + FIRST_PASS_KEY;
     return { heard: `pass:${id}`, kind: 'pass', name, key: key <= 9 ? `${key}` : null, note, hue: null };
@@ -55,7 +65,7 @@ export const hasSide = (session: Session, heard: Heard): boolean =>
 
 /** What a side is called, also one that a trial was held on and that is gone since. */
 export const sideName = (session: Session, heard: Heard): string => {
-  const side = [...GIVEN, ...sidesOf(session)].find((candidate) => candidate.heard === heard);
+  const side = [...GIVEN, THROUGH, ...sidesOf(session)].find((candidate) => candidate.heard === heard);
   if (side) return side.name;
   return passIn(heard) === null ? `Without ${leftOut(heard)} (gone)` : `Pass ${passIn(heard)} (gone)`;
 };

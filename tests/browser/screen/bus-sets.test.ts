@@ -12,9 +12,8 @@ test('a bus set says what it lays and what it leaves out, and is laid in one ste
   const engine = await openSong(session);
   await open();
   await expect.element(choice('full band')).toHaveTextContent('Drum squeeze 2 from Drums');
-  await expect
-    .element(choice('full band'))
-    .toHaveTextContent('Leaves out: Kick and snare crush (no group of kick or snare)');
+  // One group holds the kit: its tracks feed what asks for their parts.
+  await expect.element(choice('full band')).toHaveTextContent('Kick and snare crush from Kick + Snare');
   await choice('three-bus start').click();
   const laid = lastSession(engine);
   expect(laid.buses.slice(session.buses.length).map(({ name }) => name)).toEqual([
@@ -29,12 +28,13 @@ test('a bus set says what it lays and what it leaves out, and is laid in one ste
   expect(lastSession(engine).groups).toEqual(session.groups);
 });
 
-test('a set for which the song has no group can be read of but not laid', async () => {
+test('a set for which the song has nothing can be read of but not laid', async () => {
   const session = fakeSession();
   const groups = session.groups.map((group) => ({ ...group, name: `Part of ${group.id.length}`, vocal: false }));
-  await openSong({ ...session, groups });
+  const tracks = session.tracks.map((track, n) => ({ ...track, name: `Take ${n}` }));
+  await openSong({ ...session, groups, tracks });
   await open();
   await expect.element(choice('vocal first')).toBeDisabled();
-  await expect.element(choice('vocal first')).toHaveTextContent('no group of lead vocal');
+  await expect.element(choice('vocal first')).toHaveTextContent('no group or track of lead vocal');
   await expect.element(choice('three-bus start')).toBeEnabled(); // all of it goes to tape
 });

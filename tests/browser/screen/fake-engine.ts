@@ -99,6 +99,9 @@ export class FakeEngine implements Engine {
   touch(path: string | null): void {
     this.calls.push(['touch', path]);
   }
+  solo(ids: readonly string[]): void {
+    this.calls.push(['solo', ids]);
+  }
   cancel(): void {
     this.calls.push(['cancel']);
   }
@@ -200,7 +203,8 @@ export class FakeEngine implements Engine {
     const shortTermLufs = new Float64Array();
     const before = { name: 'rough as received', figures: fakeMeasurement(-20, -8), shortTermLufs };
     const after = { name: 'mix as printed', figures: mix, shortTermLufs };
-    const content = { title, files, before, after, levelNotes: notes, guards, paths: [], date: new Date(0), session };
+    const told = { levelNotes: notes, guards, paths: [], sumPeakDbtp: -6, date: new Date(0), session };
+    const content = { title, files, before, after, ...told };
     const texts = {
       report: { name: `${title} - report.md`, content: report(content) },
       recallSheet: { name: `${title} - recall sheet.md`, content: recallSheet(session) },

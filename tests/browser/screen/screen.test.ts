@@ -179,7 +179,7 @@ describe('the path table', () => {
     const tracks = page.getByRole('dialog', { name: 'Tracks of Drums' });
     await tracks.getByRole('textbox', { name: /^Pan of Hats/ }).fill('-30');
     await userEvent.keyboard('{Enter}');
-    (tracks.getByRole('switch', { name: 'Invert polarity of Snare' }).element() as HTMLElement).click();
+    await tracks.getByRole('combobox', { name: 'Polarity of Snare' }).selectOptions('inverted');
     await tracks.getByRole('combobox', { name: 'Group of Shells' }).selectOptions('Guitars');
     const { tracks: after } = lastSession(engine);
     expect(after.find(({ id }) => id === 'hats')!.pan).toBe(-0.3);
