@@ -1,3 +1,4 @@
+import { put } from '../edit-tools.ts';
 import { inARow } from '../problem.ts';
 import { CLOSED_DB, LOUDEST_DB, type Session } from '../schema.ts';
 import type { Line, LineValue } from './line-schema.ts';
@@ -31,6 +32,17 @@ export const withLevelLineAt = (session: Session, id: string, toDb: number): Ses
   };
   const points = line.points.map((point) => ({ ...point, value: moved(point.value) }));
   return { ...session, lines: session.lines.map((each) => (each === line ? { ...line, points } : each)) };
+};
+
+/** Has the fader or blend that a line stands in for stand where that is loudest, as it is then shown. */
+export const withFaderAtLine = (session: Session, id: string): Session => {
+  if (!levelLineOf(session, id)) return session;
+  const db = levelDbOf(session, id);
+  return {
+    ...session,
+    groups: session.groups.map((group) => (group.id === id ? put(group, { faderDb: db }) : group)),
+    buses: session.buses.map((bus) => (bus.id === id ? put(bus, { blendDb: db }) : bus)),
+  };
 };
 
 /** What a reader must know of figures along blends of these buses; none where nothing moves their blends. */

@@ -7,6 +7,7 @@ import { CLOSED_DB, type Section, type Session } from '../schema.ts';
 import { TempoMap } from '../tempo-map.ts';
 import { controlOf, isControl, isThere, targetText, type Control } from './controls.ts';
 import { type Line, type LinePoint, type LineTarget, type LineValue } from './line-schema.ts';
+import { withFaderAtLine } from './level-lines.ts';
 import { LEAST_DISTANCE, valueAt, withStretch } from './line-values.ts';
 
 // Edits of lines over time, under the rules of `edits.ts`.
@@ -28,7 +29,7 @@ const controlFor = (session: Session, target: LineTarget): Control => {
 };
 
 const replaced = (session: Session, place: number, line: Line): Session =>
-  requireConsistent({ ...session, lines: session.lines.with(place, line) });
+  withFaderAtLine(requireConsistent({ ...session, lines: session.lines.with(place, line) }), line.target.of);
 
 /** Adds a line in place of the one that its target has; its id comes from the target. */
 export const setLine = (session: Session, line: Omit<Line, 'id'>): Session => {
@@ -36,7 +37,7 @@ export const setLine = (session: Session, line: Omit<Line, 'id'>): Session => {
   if (before) return replaced(session, placeOf(session, before.id), { ...line, id: before.id });
   const words = Object.values(line.target).join(' ');
   const id = freeId(idFrom(words), new Set(session.lines.map((each) => each.id)));
-  return requireConsistent({ ...session, lines: [...session.lines, { ...line, id }] });
+  return withFaderAtLine(requireConsistent({ ...session, lines: [...session.lines, { ...line, id }] }), line.target.of);
 };
 
 /** Takes a line out: what it moved stands where its setting is. */

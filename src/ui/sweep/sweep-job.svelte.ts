@@ -109,6 +109,10 @@ export class SweepJob {
       buses: session.buses.map((bus) =>
         bus.id === this.bus || bus.id === answer.second ? { ...bus, blendDb: 0 } : bus,
       ),
+      // A blend that a line moves is swept with its line.
+      lines: session.lines.filter(
+        ({ target }) => target.what !== 'level' || ![this.bus, answer.second].includes(target.of),
+      ),
       passes: [],
       trials: [],
     });

@@ -1,0 +1,80 @@
+import { expect, test } from 'vitest';
+import { page, userEvent } from 'vitest/browser';
+import { setLine } from '../../../src/session/lines/line-edits.ts';
+import { fakeSession } from './fake-session.ts';
+import { accessibilityTroubles, lastSession, openSong } from './open-screen.ts';
+
+const button = (name: string | RegExp) => page.getByRole('button', { name, exact: typeof name === 'string' });
+
+/** The fake song, in which the fader of Drums has two points. */
+const lined = () =>
+  setLine(fakeSession(), {
+    target: { of: 'drums', what: 'level' },
+    unit: 'seconds',
+    on: true,
+    points: [
+      { at: 10, value: -6, curve: 'linear' },
+      { at: 40, value: 0, curve: 'hold' },
+    ],
+  });
+
+const openPath = async (name: string): Promise<void> => {
+  await page
+    .getByRole('button', { name: new RegExp(`^${name}`) })
+    .first()
+    .click();
+};
+
+test('a path is switched by section with the mouse and the keys, and back with undo', async () => {
+  const engine = await openSong();
+  await openPath('Drums');
+  const bridge = page
+    .getByRole('group', { name: 'Sections that Drums plays in' })
+    .getByRole('button', { name: 'Bridge' });
+  await expect.element(bridge).toHaveAttribute('aria-pressed', 'true');
+  await bridge.click();
+  await expect.element(bridge).toHaveAttribute('aria-pressed', 'false');
+  expect(lastSession(engine).lines[0]!.points.map(({ at, value }) => [at, value])).toEqual([
+    [0, true],
+    [30, false],
+    [40, true],
+  ]);
+  (bridge.element() as HTMLElement).focus();
+  await userEvent.keyboard('{Enter}');
+  await expect.element(bridge).toHaveAttribute('aria-pressed', 'true');
+  await button(/^Undo Drums in Bridge/).click();
+  await expect.element(bridge).toHaveAttribute('aria-pressed', 'false');
+  expect(await accessibilityTroubles()).toEqual([]);
+});
+
+test('points of a fader are moved and removed by keys, dragged on the strip, and typed in their list', async () => {
+  const engine = await openSong(lined());
+  await openPath('Drums');
+  const point = (n: number) => page.getByRole('button', { name: new RegExp(`^Point ${n}:`) });
+  const points = () => lastSession(engine).lines[0]!.points;
+  await expect.element(point(2)).toBeVisible();
+  expect(await accessibilityTroubles()).toEqual([]);
+  (point(1).element() as HTMLElement).focus();
+  await userEvent.keyboard('{ArrowUp}{ArrowRight}');
+  expect(points()[0]).toEqual({ at: 10 + 60 / 96, value: -5.5, curve: 'linear' });
+  const handle = point(2).element() as HTMLElement;
+  handle.setPointerCapture = () => undefined;
+  const { left, top } = handle.getBoundingClientRect();
+  const at = (x: number, y: number) => ({ clientX: left + 12 + x, clientY: top + 12 + y, button: 0, bubbles: true });
+  handle.dispatchEvent(new PointerEvent('pointerdown', at(0, 0)));
+  handle.dispatchEvent(new PointerEvent('pointermove', at(60, 20)));
+  handle.dispatchEvent(new PointerEvent('pointerup', at(60, 20)));
+  expect(points()[1]!.at).toBeGreaterThan(40);
+  expect(points()[1]!.value).toBeLessThan(0);
+  await button('Fader over time…').click();
+  await page.getByRole('textbox', { name: /^Level of point 2/ }).fill('-12');
+  await userEvent.keyboard('{Enter}');
+  expect(points()[1]!.value).toBe(-12);
+  await button(/^Add a point at/).click();
+  expect(points()).toHaveLength(3);
+  expect(await accessibilityTroubles()).toEqual([]);
+  await userEvent.keyboard('{Escape}');
+  (point(3).element() as HTMLElement).focus();
+  await userEvent.keyboard('{Delete}');
+  expect(points()).toHaveLength(2);
+});
