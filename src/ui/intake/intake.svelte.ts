@@ -111,6 +111,7 @@ export class Intake {
     };
     return this.#bench.attempt('files', () =>
       this.#while(async () => {
+        if (!(await this.#mayLose('Open anyway'))) throw stays();
         const song = await fetchSong(address, { onStep, signal });
         await this.#open(song, { signal });
       }),

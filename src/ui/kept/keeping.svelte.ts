@@ -143,7 +143,8 @@ export class Keeping {
       if (!history || !this.#current) return;
       const state = { history, isInFile: !isChanged, view: { ...shown, seconds: listening.seconds } };
       this.#current.follow(state, namedOf(history.present, this.#intake.files));
-      if (missing.length > 0) void this.#supply(missing);
+      // What cannot be read stays missing.
+      if (missing.length > 0) this.#supply(missing).catch(() => undefined);
     });
   }
 
@@ -157,7 +158,8 @@ export class Keeping {
   async look(): Promise<void> {
     const room = await this.#room;
     await this.#current?.flush();
-    this.#sessions = (await room?.list()) ?? [];
+    // A list that cannot be read is told of by what is kept next.
+    this.#sessions = (await room?.list().catch(() => [])) ?? [];
   }
 
   duplicate(id: string): Promise<void> {
@@ -193,12 +195,15 @@ export class Keeping {
   #keepNew(room: KeptRoom | null, id: string): void {
     if (this.#bench.keptAs !== id || this.#current?.id === id) return;
     if (!room) {
+      this.#steadiness = 'refused';
       this.#sentence = NO_ROOM;
       return;
     }
     this.#current = new KeptSession(room, room.writer(id), claim(this.#claiming(id)), this.#listener(id));
     this.follow();
-    void this.#current.flush().then(async () => room.remove(await room.twinsOf(id)));
+    // Without it the list is longer, and nothing else.
+    const removing = this.#current.flush().then(async () => room.remove(await room.twinsOf(id)));
+    removing.catch(() => undefined);
   }
 
   #note(id: string | null): void {
