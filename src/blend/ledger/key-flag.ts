@@ -25,8 +25,8 @@ export const silentKeyFlags = (chain: ChainItems, { tempo, meter }: Song): Flag[
   ];
 };
 
-/** The same of a group or bus of a session. */
+/** The same of a track, group or bus of a session. */
 export const keyFlagsOf = (session: Session, path: string): Flag[] => {
-  const found = [...session.groups, ...session.buses].find(({ id }) => id === path);
+  const found = [...session.tracks, ...session.groups, ...session.buses].find(({ id }) => id === path);
   return found && found.key === null ? silentKeyFlags(found.chain, session) : [];
 };

@@ -1,3 +1,4 @@
+import type { Sound } from '../../audio/audio.ts';
 import type { Range } from '../../audio/range.ts';
 import { partOf } from '../../audio/steps.ts';
 import type { Song as Surroundings } from '../../render/match-make-up.ts';
@@ -12,9 +13,13 @@ import {
   type Stage,
   type StageInput,
 } from '../../render/stage-input.ts';
+import { channelMatrix } from '../../dsp/core/channel-mode.ts';
+import { faderGain } from '../../dsp/core/fader-gain.ts';
+import { scaled, straight } from '../../dsp/core/gain-matrix.ts';
+import { ROUGH } from '../../session/graph.ts';
 import { chainOf, MIX } from '../../session/chain-edits.ts';
 import { itemOf } from '../../session/chain-items.ts';
-import type { ProcessorItem } from '../../session/schema.ts';
+import type { ProcessorItem, Session } from '../../session/schema.ts';
 import { framesIn } from '../excerpt.ts';
 import type { StageQuestion } from '../questions.ts';
 import type { Workshop } from '../workshop.ts';
@@ -27,8 +32,20 @@ const NOT_RENDERED = 'What comes to it is still being rendered: ask again in a m
 /** What comes to a chain, from strips that are kept; null while one of them is not there. */
 const feedsOfChain = ({ song, mix: { session, plan, paths } }: Workshop, path: string): Feeds | null => {
   if (path === MIX) return mixBusFeeds(plan, paths);
+  const { sources } = song.planned(session);
   const strip = plan.strips.find(({ id }) => id === path);
-  return strip ? feedsOf(plan, strip, song.planned(session).sources, song.strips) : null;
+  if (strip) return feedsOf(plan, strip, sources, song.strips);
+  return sourceFeeds(session, path, path === ROUGH ? song.roughOf(session) : (sources.get(path) ?? null));
+};
+
+/** What comes to the chain of a track or the rough that is no strip yet, as nothing in it is on; null: there is no sound. */
+const sourceFeeds = (session: Session, id: string, audio: Sound | null): Feeds | null => {
+  if (!audio) return null;
+  const { sampleRate } = session;
+  const track = session.tracks.find((each) => each.id === id);
+  const gains = track ? scaled(channelMatrix(track.channels, track.polarity), faderGain(track.gainDb)) : straight(1);
+  const start = Math.round((track?.offsetSeconds ?? 0) * sampleRate);
+  return { sampleRate, inputs: [{ audio, gains, start }], keys: [] };
 };
 
 /** The frames of a stretch of the song; null: all of it, until its last tail has died away. */

@@ -1,5 +1,6 @@
 import { tick } from 'svelte';
 import { MIX } from '../../session/chain-edits.ts';
+import { ROUGH } from '../../session/graph.ts';
 import { setOn } from '../../session/edits.ts';
 import { dragRange } from '../song-strip/strip-geometry.ts';
 import type { Bench } from './bench.svelte.ts';
@@ -125,7 +126,8 @@ const hearSlot = (listening: Listening, slot: Slot, puts: boolean): void => {
 /** The mix without the path that is selected, and with it again. */
 const toggleSelected = (bench: Bench, listening: Listening): boolean => {
   const { path } = bench.selection;
-  if (path === null || path === MIX) {
+  const { groups, buses } = bench.session!;
+  if (path === null || ![...groups, ...buses].some(({ id }) => id === path)) {
     bench.tell('Select a path first: W plays the mix without it.', 'sound');
     return true;
   }
@@ -137,7 +139,7 @@ const toggleSelected = (bench: Bench, listening: Listening): boolean => {
 const soloSelected = (bench: Bench, ends: boolean): boolean => {
   const { path } = bench.selection;
   if (ends) bench.listening.endSolo();
-  else if (path === null || path === MIX) bench.tell('Select a path first: S solos it.', 'sound');
+  else if (path === null || path === MIX || path === ROUGH) bench.tell('Select a path first: S solos it.', 'sound');
   else bench.listening.toggleSolo(path);
   return true;
 };
@@ -145,7 +147,9 @@ const soloSelected = (bench: Bench, ends: boolean): boolean => {
 /** Mutes the path that is selected, or ends that. */
 const muteSelected = (bench: Bench): boolean => {
   const { session } = bench;
-  const path = [...session!.groups, ...session!.buses].find(({ id }) => id === bench.selection.path);
+  const path = [...session!.groups, ...session!.buses, ...session!.tracks].find(
+    ({ id }) => id === bench.selection.path,
+  );
   if (!path) bench.tell('Select a path first: U mutes it.', 'sound');
   else bench.edit(`${path.on ? 'mute' : 'unmute'} ${path.name}`, (now) => setOn(now, path.id, !path.on));
   return true;

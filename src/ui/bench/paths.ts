@@ -4,14 +4,14 @@ import { downstreamOf, ROUGH } from '../../session/graph.ts';
 import type { Bus, ChainItems, Send, Session, Track } from '../../session/schema.ts';
 import { hueOf, huesFor } from '../shared/hue.ts';
 
-/** A row of the path table: a group, a bus, or the mix bus. */
+/** A row of the path table: a group, a bus, or the mix bus; or, on the bench alone, a track or the rough as a source. */
 export interface PathRow {
-  readonly kind: 'group' | 'bus' | 'mix';
+  readonly kind: 'group' | 'bus' | 'mix' | 'track' | 'rough';
   readonly id: string;
   readonly name: string;
   readonly on: boolean;
   readonly chain: ChainItems;
-  /** Fader of a group, blend of a bus, trim in front of the mix bus chain, dB. */
+  /** Fader of a group, blend of a bus, trim in front of the mix bus chain, gain of a track, dB; 0 of the rough. */
   readonly levelDb: number;
   readonly sends: readonly Send[];
   readonly hue: string;
@@ -51,14 +51,36 @@ export const mixRow = ({ mixBus }: Session): PathRow =>
     sends: [],
   }));
 
+/** A track in the colour of its group, or the rough; null: it is neither. */
+const sourceRow = (session: Session, id: string): PathRow | null => {
+  const track = session.tracks.find((candidate) => candidate.id === id);
+  if (track) {
+    const hue = hueOf(session, track.group);
+    return rowOf(track, hue, () => ({ ...track, kind: 'track', levelDb: track.gainDb }));
+  }
+  const { rough } = session;
+  if (id !== ROUGH || !rough) return null;
+  return rowOf(rough, 'var(--ink-3)', () => ({
+    ...{ kind: 'rough', id: ROUGH, name: 'Rough', on: true, levelDb: 0, chain: rough.chain, sends: rough.sends },
+  }));
+};
+
 export const pathRow = (session: Session, id: string): PathRow => {
-  const row = [...groupRows(session), ...busRows(session), mixRow(session)].find((candidate) => candidate.id === id);
+  const row =
+    [...groupRows(session), ...busRows(session), mixRow(session)].find((candidate) => candidate.id === id) ??
+    sourceRow(session, id);
   if (!row) throw new RangeError(`no path is called "${id}"`);
   return row;
 };
 
 /** What its level is called where it is set. */
-export const LEVEL_NAMES: Readonly<Record<PathRow['kind'], string>> = { group: 'Fader', bus: 'Blend', mix: 'Trim' };
+export const LEVEL_NAMES: Readonly<Record<PathRow['kind'], string>> = {
+  group: 'Fader',
+  bus: 'Blend',
+  mix: 'Trim',
+  track: 'Gain',
+  rough: 'Level',
+};
 
 /** The trim only stages the headroom: it cannot go to −∞. */
 export const QUIETEST_TRIM_DB = -60;

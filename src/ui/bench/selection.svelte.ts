@@ -1,9 +1,10 @@
 import { chainOf, MIX } from '../../session/chain-edits.ts';
+import { ROUGH } from '../../session/graph.ts';
 import { itemOf } from '../../session/chain-items.ts';
 import type { Session } from '../../session/schema.ts';
 
 interface Selected {
-  /** Group, bus, or MIX. */
+  /** Group, bus, track, MIX or ROUGH. */
   readonly path: string;
   /** An item of its chain; null: the path as a whole. */
   readonly item: string | null;
@@ -31,7 +32,12 @@ export class Selection {
     const session = this.#session();
     const path = this.#selected?.path;
     if (!session || path === undefined) return null;
-    return path === MIX || [...session.groups, ...session.buses].some(({ id }) => id === path) ? path : null;
+    const { rough, tracks, groups, buses } = session;
+    const isThere =
+      path === MIX ||
+      (path === ROUGH && rough !== null) ||
+      [...tracks, ...groups, ...buses].some(({ id }) => id === path);
+    return isThere ? path : null;
   }
 
   get item(): string | null {

@@ -179,6 +179,7 @@ describe('the path table', () => {
     const tracks = page.getByRole('dialog', { name: 'Tracks of Drums' });
     await tracks.getByRole('textbox', { name: /^Pan of Hats/ }).fill('-30');
     await userEvent.keyboard('{Enter}');
+    await tracks.getByRole('button', { name: /^More of Snare/ }).click();
     await tracks.getByRole('combobox', { name: 'Polarity of Snare' }).selectOptions('inverted');
     await tracks.getByRole('combobox', { name: 'Group of Shells' }).selectOptions('Guitars');
     const { tracks: after } = lastSession(engine);

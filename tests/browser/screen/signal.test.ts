@@ -38,6 +38,7 @@ test('a track has channels, polarity by side, a start in samples, a solo and sen
   await page.viewport(1280, 720);
   await page.getByRole('button', { name: '4 tracks' }).click();
   const kick = () => lastSession(engine).tracks.find(({ id }) => id === 'kick')!;
+  await page.getByRole('button', { name: /^More of Kick/ }).click();
   await page.getByRole('combobox', { name: 'Channels of Kick' }).selectOptions('sum');
   await page.getByRole('combobox', { name: 'Polarity of Kick' }).selectOptions('right inverted');
   await page.getByText('Starts in samples').click();
@@ -47,7 +48,6 @@ test('a track has channels, polarity by side, a start in samples, a solo and sen
   expect(kick().offsetSeconds * lastSession(engine).sampleRate).toBeCloseTo(37, 9);
   await page.getByRole('button', { name: 'Solo Kick', exact: true }).click();
   expect(solos(engine)).toEqual([['kick']]);
-  await page.getByRole('button', { name: /^Sends of Kick/ }).click();
   await page.getByRole('combobox', { name: 'Send Kick to' }).selectOptions('Tape colour');
   const level = page.getByRole('textbox', { name: 'Send from Kick to Tape colour' });
   await level.fill('-9');
@@ -59,6 +59,13 @@ test('a track has channels, polarity by side, a start in samples, a solo and sen
   const box = page.getByRole('dialog', { name: 'Tracks of Drums' }).element().getBoundingClientRect();
   expect(box.right).toBeLessThanOrEqual(1280);
   expect(box.bottom).toBeLessThanOrEqual(720);
+  const dialog = page.getByRole('dialog', { name: 'Tracks of Drums' }).element();
+  expect(dialog.scrollWidth).toBeLessThanOrEqual(dialog.clientWidth);
+  await page.getByRole('button', { name: 'Chain of Kick: empty' }).click();
+  await expect.element(page.getByRole('region', { name: 'Bench: Kick' })).toBeVisible();
+  await page.getByRole('button', { name: 'Add processor' }).click();
+  await page.getByRole('dialog').getByRole('button', { name: /^Gain/ }).click();
+  expect(kick().chain.map(({ id }) => id)).toEqual(['gain']);
 });
 
 test('what feeds a bus may be a track or the rough, which is then told of', async () => {
@@ -75,6 +82,10 @@ test('what feeds a bus may be a track or the rough, which is then told of', asyn
   const { rough, tracks } = lastSession(engine);
   expect(rough!.sends).toHaveLength(1);
   expect(tracks.find(({ id }) => id === 'kick')!.sends).toHaveLength(1);
+  await dialog.getByRole('button', { name: 'Chain of the rough' }).click();
+  await expect.element(page.getByRole('region', { name: 'Bench: Rough' })).toBeVisible();
+  await settled();
+  expect(await accessibilityTroubles()).toEqual([]);
 });
 
 test('the trim is set so that the sum leaves the headroom that is asked for', async () => {
