@@ -16,6 +16,9 @@ const MOVED_DB = -50;
 /** What follows a move is looked through for clicks this long, seconds. */
 const LOOKED_SECONDS = 1;
 
+/** After all is measured that is waited for, the app works on for this long at most, seconds. */
+const QUIET_SECONDS = 12;
+
 /** Records all that goes to the loudspeakers, and hears what the player tells; runs in the page before all else. */
 function listenIn() {
   const source = `registerProcessor('bench-recorder', class extends AudioWorkletProcessor {
@@ -146,7 +149,8 @@ export async function bench() {
       return Math.max(...renderers.map(({ id }) => memoryOf(id, 'smaps_rollup', 'Pss')));
     };
     await settle(page);
-    await wait(3000);
+    // Levels of the mix without each path are still measured, as nobody waits for them; that takes memory whether something plays or not.
+    await wait(1000 * QUIET_SECONDS);
     const before = await memory();
     const section = page
       .getByRole('group', { name: /^Sections/ })
