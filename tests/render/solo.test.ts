@@ -121,3 +121,14 @@ test('groups that are solo-safe stay, and what the session does not have counts 
   expect(soloed(whole, [])).toBe(whole);
   expect(soloNames(whole, ['kick', 'plate', 'gone'])).toBe('Plate, kick');
 });
+
+test('a line on the fader of what is not heard stays out of the mix, and still moves what it sends', () => {
+  const points = [
+    { at: 0, value: -12, curve: 'linear' },
+    { at: 0.2, value: 0, curve: 'hold' },
+  ];
+  const lines = [{ id: 'ride', target: { of: 'drums', what: 'level' }, points }];
+  const { plan } = planned(soloed(song({ lines }), ['squeeze']), sounds);
+  expect(plan.paths.find(({ id }) => id === 'drums')).toEqual({ id: 'drums', kind: 'group', gain: 0 });
+  expect(plan.strips.find(({ id }) => id === 'squeeze')!.spec.inputs[0]!.moving).toBeDefined();
+});
