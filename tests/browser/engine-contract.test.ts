@@ -1,4 +1,4 @@
-import { afterEach, describe, expect, it } from 'vitest';
+import { afterAll, afterEach, describe, expect, it } from 'vitest';
 import { setBlend, setVocal } from '../../src/session/edits.ts';
 import type { Session } from '../../src/session/schema.ts';
 import { BenchEngine } from '../../src/engine/bench-engine.ts';
@@ -33,6 +33,17 @@ describe.each([
     await until(() => isWhole(bench), 'measuring');
     return bench;
   };
+  let asked: Engine | null = null;
+  afterAll(() => asked?.dispose());
+  /** The short song as it was opened first, for tests that leave it as it is. */
+  const openedOnce = async (): Promise<Engine> => {
+    if (!asked) {
+      const bench = (asked = make());
+      await bench.open(shortSong(), shortSongFiles());
+      await until(() => isWhole(bench), 'measuring');
+    }
+    return asked;
+  };
 
   it('holds nothing at first', () => {
     const { view } = made();
@@ -42,7 +53,7 @@ describe.each([
   });
 
   it('knows every side and every path of a song once it is whole', async () => {
-    const { view } = await opened();
+    const { view } = await openedOnce();
     expect(view.missing).toEqual([]);
     expect(view.seconds).toBeGreaterThan(0);
     expect([...view.findings.paths.keys()].sort()).toEqual([...PATHS].sort());
@@ -55,7 +66,7 @@ describe.each([
   });
 
   it('refuses a file that is no sound by its name, and keeps what it has', async () => {
-    const bench = await opened();
+    const bench = await openedOnce();
     const before = bench.view.findings.mix!.integratedLufs;
     const broken = new Map([['broken.wav', new Blob(['These are words.'])]]);
     await expect(bench.addFiles(broken)).rejects.toMatchObject({ name: 'ProblemError' });
@@ -104,7 +115,7 @@ describe.each([
   });
 
   it('ends a print that is stopped, and has nothing of it', async () => {
-    const bench = await opened();
+    const bench = await openedOnce();
     const stop = new AbortController();
     const parts: number[] = [];
     const onProgress = (part: number): void => {
@@ -136,7 +147,7 @@ describe.each([
   });
 
   it('plays and pauses, and goes where it is told', async () => {
-    const bench = await opened();
+    const bench = await openedOnce();
     bench.seek(3);
     expect(bench.position()).toBeCloseTo(3, 6);
     await bench.play();
@@ -158,7 +169,7 @@ describe.each([
   });
 
   it('checks the files of a song, and leaves what is in hand as it is', async () => {
-    const bench = await opened();
+    const bench = await openedOnce();
     const { view } = bench;
     const files = [...shortSongFiles()];
     const parts: number[] = [];
@@ -173,7 +184,7 @@ describe.each([
   });
 
   it('answers each question about every path, blend and processor that is asked about', async () => {
-    const bench = await opened();
+    const bench = await openedOnce();
     const { paths, flow } = await bench.ask({ kind: 'ledger', section: null });
     expect(paths.map(({ id }) => id)).toEqual(PATHS);
     const shares = flow.links.filter(({ to }) => to === null).reduce((sum, { share }) => sum + share, 0);
@@ -204,7 +215,7 @@ describe.each([
   });
 
   it('has the overview of what it holds, from low to high over the whole song', async () => {
-    const bench = await opened();
+    const bench = await openedOnce();
     for (const side of ['rough', 'received', 'mix', 'without:bass'] as const) {
       const { min, max, secondsPerColumn } = bench.overview(side)!;
       expect(min.length, side).toBe(max.length);

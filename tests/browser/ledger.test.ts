@@ -2,13 +2,16 @@ import { expect, it } from 'vitest';
 import { setProcessorOn } from '../../src/session/chain-edits.ts';
 import type { LedgerRow } from '../../src/blend/ledger/ledger.ts';
 import type { StretchLedger } from '../../src/engine/questions.ts';
-import { chainedSong, opened } from './opened-engine.ts';
+import { chainedSong, opened, openedForAll } from './opened-engine.ts';
 import { until } from './short-song.ts';
 
 const WHOLE = { kind: 'ledger', section: null } as const;
 
+/** Is asked, and stays as it is. */
+const asked = openedForAll(chainedSong());
+
 it('the ledger of the whole song is what the live rows say, with first-in and flow beside', async () => {
-  const bench = await opened(chainedSong());
+  const bench = asked();
   const before = bench.view;
   const parts: number[] = [];
   const { mix, paths, flow } = await bench.ask(WHOLE, { onProgress: (part) => void parts.push(part) });
@@ -29,7 +32,7 @@ it('the ledger of the whole song is what the live rows say, with first-in and fl
 });
 
 it('rows are told one by one, each as the answer has it; withdrawn after the first, no other comes', async () => {
-  const bench = await opened(chainedSong());
+  const bench = asked();
   const told: LedgerRow[] = [];
   const { paths } = await bench.ask(WHOLE, { onRow: (row) => void told.push(row) });
   expect(told).toEqual(paths);
@@ -62,7 +65,7 @@ it('how much of the measuring is done is told until all is measured', async () =
 });
 
 it('over a section its figures are those of that stretch', async () => {
-  const bench = await opened(chainedSong());
+  const bench = asked();
   const whole = await bench.ask(WHOLE);
   const part = await bench.ask({ ...WHOLE, section: { startSeconds: 3, endSeconds: 5.4 } });
   // The drums are softer from its third second on, the bass is as before.

@@ -1,4 +1,4 @@
-import { onTestFinished } from 'vitest';
+import { afterAll, beforeAll, onTestFinished } from 'vitest';
 import type { Session } from '../../src/session/schema.ts';
 import { BenchEngine } from '../../src/engine/bench-engine.ts';
 import type { AudioFiles } from '../../src/engine/engine.ts';
@@ -17,7 +17,19 @@ export const chainedSong = (): Session => {
 export const opened = async (song: Session, files: AudioFiles = shortSongFiles()): Promise<BenchEngine> => {
   const bench = new BenchEngine();
   onTestFinished(() => bench.dispose());
+  await measured(bench, song, files);
+  return bench;
+};
+
+/** The same, opened once for those tests of a file that only ask. */
+export const openedForAll = (song: Session): (() => BenchEngine) => {
+  const bench = new BenchEngine();
+  beforeAll(() => measured(bench, song, shortSongFiles()));
+  afterAll(() => bench.dispose());
+  return () => bench;
+};
+
+const measured = async (bench: BenchEngine, song: Session, files: AudioFiles): Promise<void> => {
   await bench.open(song, files);
   await until(() => bench.view.findings.guards !== null, 'measuring');
-  return bench;
 };

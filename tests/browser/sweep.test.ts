@@ -1,9 +1,12 @@
 import { expect, it } from 'vitest';
 import { setBlend } from '../../src/session/edits.ts';
-import { chainedSong, opened } from './opened-engine.ts';
+import { chainedSong, opened, openedForAll } from './opened-engine.ts';
 import { until } from './short-song.ts';
 
 const SWEEP = { kind: 'sweep', axis: { bus: 'squeeze', from: -18, to: 0, step: 9 }, section: null } as const;
+
+/** Is asked, and stays as it is. */
+const asked = openedForAll(chainedSong());
 
 it('a bus that feeds another is rendered at every blend: each row is what the mix measures once it is set so', async () => {
   const bench = await opened(chainedSong());
@@ -23,7 +26,7 @@ it('a bus that feeds another is rendered at every blend: each row is what the mi
 });
 
 it('rows come one by one, in all the places, before the answer does; a sweep that renders nothing too', async () => {
-  const bench = await opened(chainedSong());
+  const bench = asked();
   for (const axis of [SWEEP.axis, { ...SWEEP.axis, bus: 'grit' }]) {
     const blends: number[] = [];
     const partsAt: number[] = [];
@@ -45,7 +48,7 @@ it('rows come one by one, in all the places, before the answer does; a sweep tha
 });
 
 it('a section is swept on its own, a grid of it too, and the mix in hand stays as it is', async () => {
-  const bench = await opened(chainedSong());
+  const bench = asked();
   const before = bench.view;
   const section = { startSeconds: 3, endSeconds: 5.4 };
   const whole = await bench.ask(SWEEP);

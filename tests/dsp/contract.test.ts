@@ -25,7 +25,7 @@ const RATES = [44100, 48000, 96000, 192000];
 const BLOCKS = [[1], [7], [64], [100], [128], [1000], [3, 61, 200]];
 const KEY = noise(20000, 99, 0.5);
 /** So many corners of a processor, always the same, and as many as it has when soaking. */
-const MOST_CORNERS = 20;
+const MOST_CORNERS = 12;
 /** Longest stated tail that is listened to to its end, seconds: of the settings it starts with, and of others. */
 const LONGEST_TAIL = { start: 4, others: casesOf(1, 4) };
 

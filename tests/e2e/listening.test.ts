@@ -1,16 +1,35 @@
+import { mkdtempSync, rmSync } from 'node:fs';
+import { tmpdir } from 'node:os';
+import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
+import { writeShortDemo } from '../cli/short-demo.ts';
 import { openApp, type OpenApp } from './open-app.ts';
 
+// Some seconds of the demo song, with some of its buses.
+
 let app: OpenApp;
+const folder = mkdtempSync(join(tmpdir(), 'tributary-listening-'));
 
 beforeAll(async () => {
-  app = await openApp('?demo');
+  const files = await writeShortDemo(folder, 4);
+  app = await openApp();
+  const [chooser] = await Promise.all([
+    app.page.waitForEvent('filechooser'),
+    app.page
+      .getByRole('button', { name: /^Open.*session/i })
+      .first()
+      .click(),
+  ]);
+  await chooser.setFiles([...files]);
   await app.page.getByText(/^Loudness matched to/).waitFor();
 });
 
-afterAll(() => app.close());
+afterAll(async () => {
+  await app.close();
+  rmSync(folder, { recursive: true });
+});
 
-test('the demo song: a pass is saved, rendered when it is first heard, and matched with all else over a section', async () => {
+test('a pass is saved, rendered when it is first heard, and matched with all else over a section', async () => {
   const { page } = app;
   await page.getByRole('button', { name: 'Compare …' }).click();
   await page.getByLabel('Name of the pass').fill('As opened');
@@ -49,7 +68,7 @@ test('the demo song: a pass is saved, rendered when it is first heard, and match
   expect(app.troubles).toEqual([]);
 });
 
-test('the demo song: a blind trial is begun, heard, and logged when it is broken off', async () => {
+test('a blind trial is begun, heard, and logged when it is broken off', async () => {
   const { page } = app;
   await page.getByRole('button', { name: 'Compare …' }).click();
   await page.getByRole('button', { name: 'Blind trial …' }).click();

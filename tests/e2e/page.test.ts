@@ -18,6 +18,22 @@ test('the accessibility rules object to nothing', async () => {
   expect(await accessibilityTroubles(app.page)).toEqual([]);
 });
 
+test('the demo song opens by its address, and its rough can be heard at once', async () => {
+  const demo = await openApp('?demo');
+  try {
+    await demo.page
+      .getByRole('radio', { name: /^Rough/ })
+      .and(demo.page.locator(':enabled'))
+      .waitFor({ state: 'attached' });
+    expect(await demo.page.getByRole('textbox', { name: 'Title of the song' }).inputValue()).toBe(
+      'Two Lanterns Upstream',
+    );
+    expect(demo.troubles).toEqual([]);
+  } finally {
+    await demo.close();
+  }
+});
+
 test('what is not there is answered with 404, not with the page', async () => {
   const answer = await app.page.request.get(new URL('demo-audio/nothing.wav', app.page.url()).href);
   expect(answer.status()).toBe(404);

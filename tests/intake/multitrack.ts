@@ -131,11 +131,14 @@ const PLAYERS: Readonly<Record<string, Player>> = {
 
 export const NAMES = Object.keys(PLAYERS);
 
-/** So many tracks of one channel, `seconds` long; after the first sixteen the same players play other parts. */
+/** Track `n` of a multitrack, one channel, `seconds` long; after the first sixteen the same players play other parts. */
+export const madeTrack = (n: number, seconds: number, seed: number): MadeTrack => {
+  const player = NAMES[n % NAMES.length]!;
+  const turn = Math.floor(n / NAMES.length);
+  const channel = PLAYERS[player]!(seconds, seed * 1000 + n);
+  return { name: turn === 0 ? player : `${player} ${turn + 1}`, audio: { sampleRate: RATE, channels: [channel] } };
+};
+
+/** Its first so many tracks. */
 export const multitrack = (count: number, seconds: number, seed: number): MadeTrack[] =>
-  Array.from({ length: count }, (_, n) => {
-    const player = NAMES[n % NAMES.length]!;
-    const turn = Math.floor(n / NAMES.length);
-    const channel = PLAYERS[player]!(seconds, seed * 1000 + n);
-    return { name: turn === 0 ? player : `${player} ${turn + 1}`, audio: { sampleRate: RATE, channels: [channel] } };
-  });
+  Array.from({ length: count }, (_, n) => madeTrack(n, seconds, seed));

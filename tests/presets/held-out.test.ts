@@ -33,12 +33,20 @@ interface Tried {
   readonly used: Measurement;
 }
 
+/** Figures of the parts as they come, each measured once. */
+const known = new WeakMap<Audio, Measurement>();
+const measuredOnce = (sound: Audio): Measurement => {
+  const figures = known.get(sound) ?? measure(sound);
+  known.set(sound, figures);
+  return figures;
+};
+
 const tried = (sound: Audio, preset: Preset): Tried => {
   const { chain, levelLu } = fittedTo(sound, preset);
   const out = finished(chainSteps(sound, stepsOf(chain, SONG.tempo, SONG.meter), null));
   const after = measure(out);
   const used = preset.level.kind === 'additive' ? measure(sumOf(sound, out, preset.usualBlendDb![1])) : after;
-  return { levelLu, before: measure(sound), after, used };
+  return { levelLu, before: measuredOnce(sound), after, used };
 };
 
 /** How bands that carry sound moved, at equal loudness, dB. */
