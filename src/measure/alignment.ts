@@ -236,6 +236,9 @@ export const alignmentOf = (first: Float32Array, second: Float32Array): Alignmen
   if (spectra.segments < 2 || isSilent(spectra)) return null;
   const { coherence, weight, mean } = binsOf(spectra);
   if (!(mean >= LEAST_COHERENCE)) return null;
+  // In a short stretch no single bin may tell anything.
+  const told = weight.subarray(1, -1).reduce((sum, each) => sum + each, 0);
+  if (!(told > 0 && told < Infinity)) return null;
   const plain = strongestLags(spectra, weight, null);
   const filtered = levelledOut(strongestLags(spectra, weight, filterPhase(spectra, coherence))[0]!);
   if (partBeyond(spectra, weight, plain[0]!).explained < filtered.explained) {

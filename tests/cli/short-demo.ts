@@ -7,9 +7,9 @@ import { namedFiles } from '../../src/session/sound-files.ts';
 import type { Session } from '../../src/session/schema.ts';
 import { sessionText } from '../../src/session/serialize.ts';
 
-/** The stretch of the demo song that is taken, s: where its chorus begins and every part plays. */
+/** The stretch of the demo song that is taken, s: where its chorus begins and every part plays; long enough for short-term loudness. */
 const FROM = 20;
-const SECONDS = 1.36;
+const SECONDS = 3.2;
 /** The buses that are kept: one that README names, and some that take little time. */
 const BUSES = ['drum-squeeze', 'side-spread', 'air-send'];
 

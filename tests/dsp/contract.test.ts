@@ -268,15 +268,13 @@ describe.each([...processors.values()].map((processor) => [processor.id, process
     );
 
     test('treats equal channels equally', () => {
-      let compared = 0;
-      for (const settings of corners) {
-        if (MAY_DIFFER[id]?.({ ...processor.start, ...settings })) continue;
-        compared++;
+      const alike = cornersOf(processor).filter((settings) => !MAY_DIFFER[id]?.({ ...processor.start, ...settings }));
+      expect(alike).not.toHaveLength(0);
+      for (const settings of sampleOf(alike, MOST_CORNERS)) {
         // Half a second: long enough for echoes and reverberation to be heard.
         const { left, right } = through([step(settings)], both(noise(24000, 14).left));
         expect(firstDifference({ left, right: left }, { left: right, right }), JSON.stringify(settings)).toBe(null);
       }
-      expect(compared).toBeGreaterThan(0);
     });
   },
 );

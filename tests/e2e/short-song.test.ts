@@ -12,7 +12,7 @@ import { expectNull, printFromApp, printFromNode, untilPrintable } from './print
 // Some seconds of the demo song from its chorus, with all of its chains; when soaking all of it.
 
 const FROM_SECONDS = casesOf(20, 0);
-const SECONDS = casesOf(4, 40);
+const SECONDS = casesOf(2, 40);
 
 let app: OpenApp;
 const folder = mkdtempSync(join(tmpdir(), 'tributary-short-'));

@@ -1,4 +1,5 @@
 import { describe, expect, it } from 'vitest';
+import { readAudioFile } from '../../src/files/node-files.ts';
 import { alignmentOf, LEAST_EXPLAINED } from '../../src/measure/alignment.ts';
 import { minimumPhaseOf } from '../../src/measure/minimum-phase.ts';
 import { presets } from '../../src/session/presets.ts';
@@ -95,6 +96,17 @@ describe('a processed copy against what it was made of', () => {
     const bar = dry.slice(0, 24_000);
     const loop = dry.map((_, n) => bar[n % bar.length]! + 0.3 * Math.sin((2 * Math.PI * 110 * n) / 48_000));
     expect(alignmentOf(loop, later(loop, 9_000))?.explained ?? 0).toBeLessThan(LEAST_EXPLAINED);
+  });
+
+  it('two parts of a song that share little in a short stretch are answered, with little explained', async () => {
+    const [bass, pad] = await Promise.all(
+      ['bass', 'pad'].map(async (name) => {
+        const { sampleRate, channels } = await readAudioFile(`demo-audio/tracks/${name}.flac`);
+        return channels[0]!.slice(20.5 * sampleRate, 21.36 * sampleRate);
+      }),
+    );
+    for (const found of [alignmentOf(bass!, pad!), alignmentOf(pad!, bass!)])
+      expect(found?.explained ?? 0).toBeLessThan(LEAST_EXPLAINED);
   });
 
   it('nothing is said of strangers or of silence', () => {
