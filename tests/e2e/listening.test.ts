@@ -44,11 +44,10 @@ test('a pass is saved, rendered when it is first heard, and matched with all els
   await pass.waitFor();
   await expect.poll(() => pass.isChecked()).toBe(true);
 
-  const section = page
+  await page
     .getByRole('group', { name: /^Sections/ })
-    .getByRole('button')
-    .nth(1);
-  await section.click();
+    .getByRole('button', { name: 'Chorus' })
+    .click();
   await page
     .getByRole('button', { name: /^Hear the mix without/ })
     .first()
