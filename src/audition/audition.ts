@@ -185,12 +185,12 @@ export class Audition {
   }
 
   /**
-   * Which side is heard from now on. `veiled`: the switch goes through a short silence, whatever it leads to, so that the
+   * Which side is heard from now on. `throughSilence`: the switch goes through a short silence, whatever it leads to, so that the
    * way of switching tells nothing of the sides.
    */
-  hear(heard: Heard, veiled = false): void {
+  hear(heard: Heard, throughSilence = false): void {
     this.heard = heard;
-    this.sendGains(veiled);
+    this.sendGains(throughSilence);
   }
 
   /** How far each side is turned down so that all are equally loud, dB; a side that is not named is not turned down. */
@@ -200,7 +200,7 @@ export class Audition {
   }
 
   /** Sends the gain of every path and side for the side that is heard. */
-  private sendGains(veiled = false): void {
+  private sendGains(throughSilence = false): void {
     const { heard, gains, material } = this;
     const sounding = soundingOf(heard);
     const level = gainOf(this.matchDb.get(heard) ?? 0);
@@ -208,7 +208,7 @@ export class Audition {
     const sides = new Set<Heard>(['rough', 'received', 'mix', ...passes, sounding]);
     this.send({
       kind: 'gains',
-      veiled,
+      throughSilence,
       gains: {
         paths: new Map([...gains].map(([id, gain]) => [id, id === leftOut(heard) ? 0 : gain])),
         sides: new Map([...sides].map((side) => [side, side === sounding ? level : 0])),

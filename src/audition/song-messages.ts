@@ -18,8 +18,8 @@ export type SongMessage =
   | { readonly kind: 'feed'; readonly port: MessagePort }
   /** What is played from now on, at the same place. */
   | { readonly kind: 'program'; readonly program: Program | null }
-  /** `veiled`: through a short silence. */
-  | { readonly kind: 'gains'; readonly gains: Gains; readonly veiled: boolean }
+  /** `throughSilence`: through a short silence. */
+  | { readonly kind: 'gains'; readonly gains: Gains; readonly throughSilence: boolean }
   | { readonly kind: 'mix bus'; readonly mixBus: PlanMixBus }
   | { readonly kind: 'mono'; readonly on: boolean }
   | { readonly kind: 'loop'; readonly loop: LoopFrames | null }

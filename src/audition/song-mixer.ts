@@ -14,7 +14,7 @@ import { SongBus } from './song-bus.ts';
 import type { Anchor, Gains } from './song-messages.ts';
 import { SongMeters, type Reading } from './song-meters.ts';
 import { StretchShelf } from './stretch-shelf.ts';
-import { Veil } from './veil.ts';
+import { SwitchSilence } from './switch-silence.ts';
 
 /** Frames worked out at once. */
 const BLOCK = 128;
@@ -24,9 +24,9 @@ const MOVE_SECONDS = 0.015;
 const FADE_SECONDS = 0.02;
 /** Crossfade at the join of a loop, seconds. */
 const JOIN_SECONDS = 0.005;
-/** A masked switch fades to silence and back, each over this time, and stays silent in between, seconds. */
-const VEIL_SECONDS = 0.02;
-const VEIL_HOLD_SECONDS = 0.03;
+/** A switch through silence fades to silence and back, each over this time, and stays silent in between, seconds. */
+const SWITCH_FADE_SECONDS = 0.02;
+const SWITCH_SILENCE_SECONDS = 0.03;
 /** Stretches are asked for this far ahead, seconds: the feed may be busy with other work. */
 const AHEAD_SECONDS = 2;
 /** A place is jumped to once it is there for this long; what plays on in other sound is in no haste: seconds. */
@@ -103,9 +103,9 @@ export class SongMixer {
   private readonly paths = new Map<string, GainRamp>();
   private readonly sides = new Map<Heard, GainRamp>();
   private readonly mono: GainRamp;
-  private readonly veil: Veil;
-  /** Gains that are set once the veil is down. */
-  private veiledGains: Gains | null = null;
+  private readonly silence: SwitchSilence;
+  /** Gains that are set once it is silent. */
+  private gainsToCome: Gains | null = null;
 
   private readonly sumLeft = new Float64Array(BLOCK);
   private readonly sumRight = new Float64Array(BLOCK);
@@ -125,7 +125,7 @@ export class SongMixer {
     this.bus = new SongBus(sampleRate, frames(MOVE_SECONDS), BLOCK);
     this.live = new LivePaths(sampleRate, this.fadeFrames, BLOCK, (report) => this.tellLive(report));
     this.mono = this.ramp(0);
-    this.veil = new Veil(frames(VEIL_SECONDS), frames(VEIL_HOLD_SECONDS));
+    this.silence = new SwitchSilence(frames(SWITCH_FADE_SECONDS), frames(SWITCH_SILENCE_SECONDS));
   }
 
   private ramp(value: number): GainRamp {
@@ -166,18 +166,18 @@ export class SongMixer {
     this.next = this.deck ? 'stop' : null;
   }
 
-  set(gains: Gains, veiled: boolean): void {
-    if (veiled) this.veil.fall();
-    if (veiled || (this.veiledGains && this.veil.falls)) this.veiledGains = gains;
+  set(gains: Gains, throughSilence: boolean): void {
+    if (throughSilence) this.silence.begin();
+    if (throughSilence || (this.gainsToCome && this.silence.isFadingOut)) this.gainsToCome = gains;
     else this.apply(gains);
-    if (!this.veil.falls) this.lift();
+    if (!this.silence.isFadingOut) this.lift();
   }
 
   /** Sets what has waited for silence. */
   private lift(): void {
-    const { veiledGains } = this;
-    this.veiledGains = null;
-    if (veiledGains) this.apply(veiledGains);
+    const { gainsToCome } = this;
+    this.gainsToCome = null;
+    if (gainsToCome) this.apply(gainsToCome);
   }
 
   private apply({ paths, sides }: Gains): void {
@@ -540,14 +540,14 @@ export class SongMixer {
   }
 
   private cover(count: number): void {
-    const { veil, outLeft, outRight } = this;
-    if (veil.isOpen) return;
+    const { silence, outLeft, outRight } = this;
+    if (silence.isOpen) return;
     for (let i = 0; i < count; i++) {
-      const gain = veil.isOpen ? 1 : veil.next();
+      const gain = silence.isOpen ? 1 : silence.next();
       outLeft[i]! *= gain;
       outRight[i]! *= gain;
     }
-    if (!veil.falls) this.lift();
+    if (!silence.isFadingOut) this.lift();
   }
 }
 

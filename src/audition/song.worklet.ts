@@ -45,7 +45,7 @@ class SongWorklet extends AudioWorkletProcessor {
         mixer.load(message.program);
         return;
       case 'gains':
-        mixer.set(message.gains, message.veiled);
+        mixer.set(message.gains, message.throughSilence);
         return;
       case 'mix bus':
         mixer.setMixBus(message.mixBus);

@@ -234,8 +234,8 @@ export class BenchEngine implements Engine {
     this.room.loop(range);
   }
 
-  hear(heard: Heard, veiled = false): void {
-    this.room.hear(heard, veiled);
+  hear(heard: Heard, throughSilence = false): void {
+    this.room.hear(heard, throughSilence);
   }
 
   compare(sides: readonly Heard[]): void {

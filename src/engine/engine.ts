@@ -172,10 +172,10 @@ export interface Engine {
   /** null: no loop. */
   loop(range: Range | null): void;
   /**
-   * What is heard from now on, at the same place in the song. `veiled`: through a short silence whatever it leads to, so that
+   * What is heard from now on, at the same place in the song. `throughSilence`: through a short silence whatever it leads to, so that
    * the switch itself tells nothing.
    */
-  hear(heard: Heard, veiled?: boolean): void;
+  hear(heard: Heard, throughSilence?: boolean): void;
   /**
    * What is compared beside rough, received and mix, and so matched with them: passes are rendered in the background until
    * they can be heard, a mix without a path is measured before the others. A pass that is no longer named is not rendered

@@ -47,11 +47,11 @@ export class Bench {
 
   constructor(public delay = 1) {}
 
-  gains(paths: Record<string, number>, heard: Heard = 'mix', level = 1, veiled = false): this {
+  gains(paths: Record<string, number>, heard: Heard = 'mix', level = 1, throughSilence = false): this {
     const sides = (['mix', 'rough', 'received', 'pass:one'] as const).map(
       (side) => [side, side === heard ? level : 0] as const,
     );
-    this.mixer.set({ paths: new Map(Object.entries(paths)), sides: new Map(sides) }, veiled);
+    this.mixer.set({ paths: new Map(Object.entries(paths)), sides: new Map(sides) }, throughSilence);
     return this;
   }
 

@@ -60,9 +60,9 @@ const opened = async (): Promise<{ bench: Audition; recorder: Recorder }> => {
 };
 
 /** What was heard around the moment of a switch. */
-const around = async (bench: Audition, recorder: Recorder, to: Heard, veiled = false): Promise<Float64Array> => {
+const around = async (bench: Audition, recorder: Recorder, to: Heard, throughSilence = false): Promise<Float64Array> => {
   const at = recorder.now();
-  bench.hear(to, veiled);
+  bench.hear(to, throughSilence);
   const { channels, fromFrame } = await recorder.until(at + WINDOW);
   const from = at - fromFrame - WINDOW / 4;
   return Float64Array.from(channels[0].subarray(from, from + WINDOW));
@@ -107,7 +107,7 @@ describe('a switch, recorded', () => {
     expect(splatterDb(step, HZ, 400)).toBeGreaterThan(-50);
   });
 
-  it('behind a veil dips the same way whether the side changes or not', async () => {
+  it('through a silence dips the same way whether the side changes or not', async () => {
     const { bench, recorder } = await opened();
     const dips: number[][] = [];
     for (const side of ['received', 'received', 'rough', 'rough'] as const) {

@@ -8,7 +8,7 @@ import {
   type SweepPoint,
   type SweepRow,
 } from '../../blend/sweep/sweep.ts';
-import { sweepGround, type SweepGround } from '../../blend/sweep/sweep-ground.ts';
+import { sweptSession, type SweptSession } from '../../blend/sweep/swept-session.ts';
 import { soundOf } from '../../render/executor.ts';
 import { setBlend } from '../../session/edits.ts';
 import type { Session } from '../../session/schema.ts';
@@ -33,7 +33,7 @@ export interface SweepAnswer extends Sweep {
 interface Walk {
   readonly workshop: Workshop;
   readonly task: SweepTask;
-  readonly ground: SweepGround;
+  readonly swept: SweptSession;
   readonly frames: Frames | null;
   /** The mix as it stands. */
   readonly standing: MixSpace;
@@ -50,11 +50,11 @@ interface Batch {
 const STANDING = 0.2;
 
 /** Paths do not hang on the swept blends: one render answers all. */
-async function* atOnce({ workshop, task, ground, frames, standing, reference }: Walk): Job<Sweep, SweepRow> {
+async function* atOnce({ workshop, task, swept, frames, standing, reference }: Walk): Job<Sweep, SweepRow> {
   const until = workshop.renderedUntil(frames);
-  const mix = yield* partOfJob(workshop.song.renderedAfter(ground.session, standing.mix, until), 0, 0.25);
+  const mix = yield* partOfJob(workshop.song.renderedAfter(swept.session, standing.mix, until), 0, 0.25);
   const space = yield* partOfJob(workshop.spaceOf(mix, frames, standing), 0.25, 0.5);
-  const gains = space.gains.map((gain, n) => (ground.off.includes(space.query.ids[n]!) ? 0 : gain));
+  const gains = space.gains.map((gain, n) => (swept.off.includes(space.query.ids[n]!) ? 0 : gain));
   const { axis, second } = task;
   return yield* steppedRows<Sweep, SweepRow>(
     (onRow) => sweepSteps({ ...space, gains }, axis, reference, second, onRow),
@@ -67,10 +67,10 @@ const ledTo = (session: Session, { axis, second }: SweepTask, point: SweepPoint)
   return second ? setBlend(led, second.bus, point.secondBlendDb!) : led;
 };
 
-const batchesOf = ({ workshop, task, ground }: Walk, points: readonly SweepPoint[]): Batch[] => {
+const batchesOf = ({ workshop, task, swept }: Walk, points: readonly SweepPoint[]): Batch[] => {
   const batches = new Map<string, { places: number[]; session: Session }>();
   points.forEach((point, place) => {
-    const session = ledTo(ground.session, task, point);
+    const session = ledTo(swept.session, task, point);
     const sound = soundOf(workshop.song.planned(session).plan);
     const batch = batches.get(sound) ?? { places: [], session };
     batch.places.push(place);
@@ -81,7 +81,7 @@ const batchesOf = ({ workshop, task, ground }: Walk, points: readonly SweepPoint
 
 /** Other paths hang on the swept blends: each blend is rendered and measured. */
 async function* oneByOne(walk: Walk): Job<Sweep, SweepRow> {
-  const { workshop, task, ground, frames, standing, reference } = walk;
+  const { workshop, task, swept, frames, standing, reference } = walk;
   const { song } = workshop;
   const { axis, second } = task;
   const points = sweepPoints(axis, second);
@@ -97,7 +97,7 @@ async function* oneByOne(walk: Walk): Job<Sweep, SweepRow> {
       const point = points[place]!;
       const [from, to] = [n, n + 1].map((k) => partAt((places.length + k) / 2)) as [number, number];
       // It sounds as what was rendered, at other gains.
-      const mix = yield* song.renderedAfter(ledTo(ground.session, task, point), rendered, until);
+      const mix = yield* song.renderedAfter(ledTo(swept.session, task, point), rendered, until);
       const space = yield* partOfJob(workshop.spaceOf(mix, frames, before), from, (from + to) / 2);
       const [row] = yield* steppedRows<SweepRow[], SweepRow>(
         (onRow) => sweepRowSteps(space, [point], axis, reference, second, onRow),
@@ -118,13 +118,13 @@ async function* oneByOne(walk: Walk): Job<Sweep, SweepRow> {
  */
 export async function* sweep(workshop: Workshop, task: SweepTask): Job<SweepAnswer, SweepRow> {
   const { axis, second, section } = task;
-  const ground = sweepGround(workshop.session, [axis.bus, ...(second ? [second.bus] : [])]);
+  const swept = sweptSession(workshop.session, [axis.bus, ...(second ? [second.bus] : [])]);
   workshop.stretch(section);
   // Blends that are rendered may sound longer: the stretch is not cut at the end of the mix as it stands.
   const frames = framesIn(section, workshop.mix.plan.sampleRate);
   const standing = yield* partOfJob(workshop.space(frames), 0, STANDING);
   const reference = sweepFigures(standing, standing.gains);
-  const walk: Walk = { workshop, task, ground, frames, standing, reference };
-  const swept = yield* partOfJob(ground.rendersEach ? oneByOne(walk) : atOnce(walk), STANDING, 1);
-  return { ...swept, reference, off: ground.off, rendersEach: ground.rendersEach };
+  const walk: Walk = { workshop, task, swept, frames, standing, reference };
+  const answer = yield* partOfJob(swept.rendersEach ? oneByOne(walk) : atOnce(walk), STANDING, 1);
+  return { ...answer, reference, off: swept.off, rendersEach: swept.rendersEach };
 }

@@ -149,13 +149,13 @@ export class ListeningRoom {
     this.look();
   }
 
-  hear(heard: Heard, veiled: boolean): void {
+  hear(heard: Heard, throughSilence: boolean): void {
     this.heard = heard;
     if (passIn(heard) !== null) this.want();
     this.askBlend(false);
     // Its level is set before it is heard.
     this.look();
-    this.player.hear(heard, veiled);
+    this.player.hear(heard, throughSilence);
   }
 
   match(on: boolean): void {

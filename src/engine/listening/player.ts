@@ -138,9 +138,9 @@ export class Player {
     this.audition?.setLoop(range);
   }
 
-  hear(heard: Heard, veiled: boolean): void {
+  hear(heard: Heard, throughSilence: boolean): void {
     this.heard = heard;
-    this.audition?.hear(heard, veiled);
+    this.audition?.hear(heard, throughSilence);
   }
 
   monitor(levelDb: number): void {

@@ -127,8 +127,8 @@ export class FakeEngine implements Engine {
   loop(range: Range | null): void {
     this.calls.push(['loop', range]);
   }
-  hear(heard: Heard, veiled = false): void {
-    this.calls.push(veiled ? ['hear', heard, 'veiled'] : ['hear', heard]);
+  hear(heard: Heard, throughSilence = false): void {
+    this.calls.push(throughSilence ? ['hear', heard, 'throughSilence'] : ['hear', heard]);
   }
   compare(sides: readonly Heard[]): void {
     this.calls.push(['compare', sides]);

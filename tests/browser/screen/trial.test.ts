@@ -43,9 +43,9 @@ describe('a blind trial', () => {
       await userEvent.keyboard('b');
       const second = lastHeard(engine)[1];
       await userEvent.keyboard('x');
-      const [, x, veiled] = lastHeard(engine);
+      const [, x, throughSilence] = lastHeard(engine);
       expect(new Set([first, second])).toEqual(new Set(['rough', 'mix']));
-      expect(veiled).toBe('veiled');
+      expect(throughSilence).toBe('throughSilence');
       // Three right answers and one wrong.
       await userEvent.keyboard((x === first) === n < 3 ? '1' : '2');
     }

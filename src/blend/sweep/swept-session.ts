@@ -3,7 +3,7 @@ import type { Session } from '../../session/schema.ts';
 import { feedsOthers } from './feeds.ts';
 
 /** Session and rendering mode for a sweep of some buses. */
-export interface SweepGround {
+export interface SweptSession {
   /** The session with the swept buses on: a bus that is off is swept as if it were on. */
   readonly session: Session;
   /** The swept buses that are off. */
@@ -13,7 +13,7 @@ export interface SweepGround {
 }
 
 /** The session to sweep the buses `swept` in, and whether every step must be rendered. */
-export const sweepGround = (session: Session, swept: readonly string[]): SweepGround => {
+export const sweptSession = (session: Session, swept: readonly string[]): SweptSession => {
   return {
     session: swept.reduce((on, id) => setOn(on, id, true), session),
     off: session.buses.filter(({ id, on }) => swept.includes(id) && !on).map(({ id }) => id),

@@ -1,7 +1,7 @@
 import { smoothStep } from '../dsp/core/smooth-step.ts';
 
 /** A short silence, the same whatever happens behind it: fade out, silence, fade in. */
-export class Veil {
+export class SwitchSilence {
   private at: number;
 
   /** @param fade length of each fade, and `hold` of the silence between them, frames */
@@ -20,17 +20,17 @@ export class Veil {
     return this.at >= this.frames;
   }
 
-  /** True while it still falls: what is to change waits until it is silent. */
-  get falls(): boolean {
+  /** True while it still fades out: what is to change waits until it is silent. */
+  get isFadingOut(): boolean {
     return this.at < this.fade;
   }
 
-  /** Falls, from wherever it is. */
-  fall(): void {
+  /** Begins anew, from wherever it is. */
+  begin(): void {
     if (this.isOpen) this.at = 0;
     // The fades are mirror images of each other.
     else if (this.at > this.fade + this.hold) this.at = this.frames - this.at;
-    else if (!this.falls) this.at = this.fade;
+    else if (!this.isFadingOut) this.at = this.fade;
   }
 
   /** Gain of the next frame, 0..1. */
