@@ -1,11 +1,9 @@
-import { framesOf, placedSound, secondsOf, type Sound } from '../../audio/audio.ts';
+import { framesOf, secondsOf, type Sound } from '../../audio/audio.ts';
 import type { PrintedSong } from '../../files/print-song.ts';
 import { heardLoudnessSteps } from '../../measure/heard.ts';
-import type { GrowingPaths, RenderedPaths } from '../../render/executor.ts';
+import type { GrowingPaths } from '../../render/executor.ts';
 import { asReceived, makePlan } from '../../render/make-plan.ts';
-import { gainsOf, summedPaths } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';
-import { KeptCopy } from '../../render/store/kept.ts';
 import { memoryRoom, type SoundRoom } from '../../render/store/room.ts';
 import { settledPlan } from '../../render/print.ts';
 import { splicedSound } from '../../render/section.ts';
@@ -30,6 +28,7 @@ import type { LevelsAsked } from './level-answers.ts';
 import { LiveDesk } from './live-desk.ts';
 import { liveSoundFor } from './live-sounds.ts';
 import { Measuring, type MeasuringListener } from './measuring.ts';
+import { ReceivedMix } from './received-mix.ts';
 import { PassPrints, type Studio } from './pass-prints.ts';
 import type { EngineMessage } from './protocol.ts';
 import { hasSamePaths, QuestionDesk, sameSound } from './question-desk.ts';
@@ -48,9 +47,6 @@ const PARTS_OF_PASSES = [
 /** A section that is rendered first is at least so many times shorter than the song, or it would not be heard much sooner. */
 const SHORT_SECTION = 3;
 
-/** Samples of `audio` within the plan's song, stereo. */
-const within = (sound: Sound, frames: number): Sound => placedSound(sound, 0, Math.min(frames, framesOf(sound)));
-
 /** The engine where the sound is: decodes, plans, has strips rendered, measures, and tells all that it finds. */
 export class EngineHost {
   private session: Session | null = null;
@@ -64,9 +60,6 @@ export class EngineHost {
   private isReading = false;
   /** The rough that was measured last, and the length of the song then. */
   private measuredRough: { readonly rough: Sound; readonly seconds: number } | null = null;
-  private received: { readonly plan: Plan; readonly sound: Sound } | null = null;
-  /** The mix as received while it is summed: a render that was stopped is gone on with. */
-  private summing: Summing | null = null;
   /** The rough that can be heard beside a mix that is being rendered; undefined: there is no such mix. */
   private growsBeside: Sound | null | undefined;
   /** Frames of sounds that are there while they are rendered. */
@@ -82,6 +75,7 @@ export class EngineHost {
   private readonly library: SoundLibrary;
   private readonly song: Song;
   private readonly measuring: Measuring;
+  private readonly received: ReceivedMix;
   private readonly prints: PassPrints;
   private readonly questions: QuestionDesk;
   private readonly live: LiveDesk;
@@ -96,6 +90,7 @@ export class EngineHost {
     this.library = new SoundLibrary(room);
     this.song = new Song(this.library, render, undefined, room);
     this.measuring = new Measuring(this.song, this.measuringListener(), () => this.questions.isOpen);
+    this.received = new ReceivedMix(this.song, this.reaches, (groups) => this.measuring.groups(groups));
     const studio: Studio = {
       cache: this.song.strips,
       render,
@@ -333,7 +328,10 @@ export class EngineHost {
       growing.look();
     };
     const mixing = answerOf(this.song.rendered(session, 'kept', { follows: 'mix', onBegun }), { signal, onProgress });
-    const [{ plan: settled, paths }, received] = await Promise.all([mixing, this.receivedOf(session, signal, growing)]);
+    const [{ plan: settled, paths }, received] = await Promise.all([
+      mixing,
+      this.received.of(session, signal, growing),
+    ]);
     signal.throwIfAborted();
     this.song.keepOnly(plan, asCame);
     const rendered = { plan: settled, paths, received, rough };
@@ -402,41 +400,6 @@ export class EngineHost {
     return feed;
   }
 
-  /** The mix as received; the same object as long as it is the same sound. */
-  private async receivedOf(session: Session, signal: AbortSignal, growing: GrowingMix): Promise<Sound> {
-    const { plan } = this.song.planned(this.song.asReceived(session));
-    if (this.received && sameSound(plan, this.received.plan) && sameGains(plan, this.received.plan)) {
-      growing.receivedWhole(this.received.sound);
-      return this.received.sound;
-    }
-    const onBegun = ({ paths, reach }: GrowingPaths): void => {
-      const { copy } = this.summed(plan, paths);
-      const ids = [...paths.keys()];
-      growing.receivedBegun(copy, () => Math.min(...ids.map(reach)));
-    };
-    const job = this.song.received(session, 'kept', { follows: 'received', onBegun });
-    const { paths: groups } = await answerOf(job, { signal, onProgress: () => growing.look() });
-    const { copy } = this.summed(plan, groups);
-    growing.receivedBegun(copy, () => Infinity);
-    const sound = await inSlices(copy.rest(), () => signal.aborted);
-    if (!sound) throw signal.reason as Error;
-    this.summing = null;
-    this.measuring.groups(new Map([...groups].map(([id, audio]) => [id, within(audio, plan.songFrames)])));
-    this.received = { plan, sound };
-    return sound;
-  }
-
-  /** The sum of groups as received, as far as it is made. */
-  private summed(plan: Plan, groups: RenderedPaths): Summing {
-    const known = this.summing;
-    const isKnown =
-      known && sameGains(plan, known.plan) && [...groups].every(([id, each]) => known.groups.get(id) === each);
-    if (isKnown) return known;
-    const copy = new KeptCopy(this.song.room, within(summedPaths(groups, gainsOf(plan)), plan.songFrames));
-    this.reaches.set(copy.sound, () => copy.reach);
-    return (this.summing = { plan, groups, copy });
-  }
-
   /** Nothing can be rendered of the session in hand: what was rendered of another is let go; the rough may be there. */
   private putDown(session: Session): void {
     this.outbox.state(RESTING);
@@ -451,7 +414,7 @@ export class EngineHost {
 
   private forgetSound(): void {
     this.measuredRough = null;
-    this.received = this.summing = null;
+    this.received.forget();
     this.seconds = 0;
     this.heard = null;
     this.growsBeside = undefined;
@@ -506,7 +469,7 @@ export class EngineHost {
     this.measureRough(rough);
     if (received === null) {
       // What was measured of a mix is of another.
-      this.received = null;
+      this.received.forget();
       this.outbox.forgetMix();
       this.measuring.nothing();
     } else {
@@ -562,12 +525,3 @@ export class EngineHost {
     this.measuring.dispose();
   }
 }
-
-/** The mix as received in the making: of these groups. */
-interface Summing {
-  readonly plan: Plan;
-  readonly groups: RenderedPaths;
-  readonly copy: KeptCopy;
-}
-
-const sameGains = (a: Plan, b: Plan): boolean => a.paths.every(({ gain }, n) => gain === b.paths[n]!.gain);
