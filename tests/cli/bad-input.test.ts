@@ -127,13 +127,13 @@ test('a command line that cannot be meant is one sentence too', async () => {
   for (const line of lines) sentences.push(await refused(...line));
   expect(sentences).toMatchInlineSnapshot(`
     [
-      "A command is missing or not known: expected one of measure, chain, presets, intake, ledger, sweep, solve, compare, check, print, verify; --help tells what they do.",
+      "A command is missing or not known: expected one of measure, chain, presets, intake, ledger, sweep, solve, ride, compare, headroom, check, print, verify; --help tells what they do.",
       "Unknown command 'mesure' (Did you mean measure?); --help tells what can be given.",
       "measure does not fit: expected files to measure, found none.",
       "Unknown option '--loud'; --help tells what can be given.",
-      "chain does not fit: expected either --preset NAME or --chain FILE, found neither.",
+      "chain does not fit: expected either --preset NAME, --chain FILE or --mix-bus SESSION, found none of them.",
       "Too many arguments for 'chain': expected 1 argument but got 2; --help tells what can be given.",
-      "chain does not fit: expected either --preset NAME or --chain FILE, found both.",
+      "chain does not fit: expected either --preset NAME, --chain FILE or --mix-bus SESSION, found 2 of them.",
       "--blend must be a number between -90 and 24 dB, not "loud".",
       "--blend must be a number between -90 and 24 dB, not "40".",
       "Option '--blend <dB>' argument missing; --help tells what can be given.",
@@ -148,7 +148,7 @@ test('a command line that cannot be meant is one sentence too', async () => {
       "--target must be a number between -70 and 0 LUFS, not "-14LUFS".",
       "--ceiling must be a number between -40 and 0 dBTP, not "3".",
       "FOLDER/good.wav cannot be written: expected a place that can be written to, found a file where a folder should be.",
-      "A command is missing or not known: expected one of measure, chain, presets, intake, ledger, sweep, solve, compare, check, print, verify; --help tells what they do.",
+      "A command is missing or not known: expected one of measure, chain, presets, intake, ledger, sweep, solve, ride, compare, headroom, check, print, verify; --help tells what they do.",
     ]
   `);
 });
