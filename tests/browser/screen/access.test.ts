@@ -367,7 +367,8 @@ const STATES: Readonly<Record<string, () => Promise<unknown>>> = {
   'work that would be lost': async () => {
     await openSong();
     (page.getByRole('switch', { name: 'Mute Bass' }).element() as HTMLElement).click();
-    await press('New');
+    await press('Sessions');
+    await press('Open the demo song');
     await seen(/is not saved/);
   },
 };
