@@ -60,7 +60,12 @@ const opened = async (): Promise<{ bench: Audition; recorder: Recorder }> => {
 };
 
 /** What was heard around the moment of a switch. */
-const around = async (bench: Audition, recorder: Recorder, to: Heard, throughSilence = false): Promise<Float64Array> => {
+const around = async (
+  bench: Audition,
+  recorder: Recorder,
+  to: Heard,
+  throughSilence = false,
+): Promise<Float64Array> => {
   const at = recorder.now();
   bench.hear(to, throughSilence);
   const { channels, fromFrame } = await recorder.until(at + WINDOW);
