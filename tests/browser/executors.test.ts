@@ -172,8 +172,8 @@ describe('the Web Audio graph and the direct executor', () => {
 
   it('tell how far the graph has come, and stop soon when asked', async () => {
     const { plan, sources } = whole;
-    // It tells so after each second of each pass of sixteen strips.
-    expect(told.length).toBeGreaterThan(2 * Math.floor(plan.frames / plan.sampleRate));
+    // It tells so after each second of each of two passes of sixteen strips; what comes when a pass is done already is not told.
+    expect(told.length).toBeGreaterThan(Math.floor(plan.frames / plan.sampleRate));
     expect(told).toEqual([...told].sort((a, b) => a - b));
     expect(told.at(-1)).toBe(1);
 
