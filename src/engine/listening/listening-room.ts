@@ -233,8 +233,10 @@ export class ListeningRoom {
     const isCompared = (side: Heard): boolean => isAlways(side) || this.sides.includes(side);
     const compared = audible.filter(isCompared);
     const others = audible.filter((side) => !isCompared(side));
-    const { lufs, turnedTo, downDb } = matchingOf(levels, countedOf(levels, compared, others), this.turnedTo);
-    this.turnedTo = turnedTo;
+    const counted = countedOf(levels, compared, others);
+    const { lufs, turnedTo, downDb } = matchingOf(levels, counted, this.turnedTo);
+    // An estimate is no level to stay at.
+    if (counted.every((side) => all.get(side)?.settled)) this.turnedTo = turnedTo;
     this.player.setMatch(this.matching ? downDb : new Map());
     this.show({
       audible,
