@@ -76,6 +76,11 @@ const heard = async (session: string): Promise<number[]> => {
   return shortTerm(wholeOf(paths.get('keys')!).channels, plan.paths[0]!.gain);
 };
 
+const loudnessOf = async (session: string): Promise<{ lowestLufs: number; highestLufs: number }> => {
+  const all = (await heard(session)).filter(Number.isFinite);
+  return { lowestLufs: Math.min(...all), highestLufs: Math.max(...all) };
+};
+
 interface Answer {
   readonly line: { readonly target: unknown; readonly points: readonly { at: number; value: number }[] };
   readonly before: { readonly withinShare: number };
@@ -94,16 +99,40 @@ test('a ride holds the short-term loudness of a path within a range, as another 
   expect(after.withinShare).toBe(1);
   expect(line.target).toEqual({ of: 'keys', what: 'level' });
   const ridden = await heard(out);
-  // The tables give ten digits of a response that the meter works out anew: they agree to 0.01 LU.
-  for (const lufs of ridden) {
-    expect(lufs).toBeGreaterThan(low - 0.01);
-    expect(lufs).toBeLessThan(high + 0.01);
-  }
+  // The tables give ten digits of a response that the meter works out anew: they agree to 0.01 LU. Windows that are silent for
+  // more than half (those that end at 14 s and at 15 s) ask for nothing: the sound around the gap would be brought up for them.
+  ridden.forEach((lufs, n) => {
+    expect(lufs, `${n + 3} s`).toBeLessThan(high + 0.01);
+    if (n + 3 !== 14 && n + 3 !== 15) expect(lufs, `${n + 3} s`).toBeGreaterThan(low - 0.01);
+  });
   line.points.slice(1).forEach(({ at, value }, n) => {
     const { at: since, value: from } = line.points[n]!;
     // Values are rounded to 0.01 dB.
     expect(Math.abs(value - from)).toBeLessThan(6 * (at - since) + 0.011);
   });
+});
+
+test('sound that begins after a long silence is not brought up for the silence before it, and no ride leaves less in range', async () => {
+  // 5 s of silence, then noise that is already in range.
+  const late = (seed: number): Float32Array => pinkNoise(12, seed, 0.1).map((x, n) => (n < 5 * RATE ? 0 : x));
+  place.writeAudio('late.wav', stereo(late(3), late(4)));
+  const session = {
+    ...(JSON.parse(readFileSync(path, 'utf8')) as object),
+    tracks: [{ id: 'late-track', name: 'Late', file: 'late.wav', group: 'keys' }],
+    sections: [],
+  };
+  const late12 = place.write('late.json', JSON.stringify(session));
+  const { lowestLufs, highestLufs } = await loudnessOf(late12);
+  const [low, high] = [(highestLufs - 1.5).toFixed(1), (highestLufs + 1.5).toFixed(1)];
+  const out = place.path('late-ridden.json');
+  const { line, after } = (await runJson(
+    ...['ride', late12, '--path', 'keys', '--low', low, '--high', high, '--out', out],
+  )) as Answer;
+  expect(after.withinShare).toBeGreaterThanOrEqual(0.95);
+  // A window that is half silent is 3 dB softer: little more than that is made up for, where the fader has to come from it.
+  const most = line.points.reduce((most, { value }) => Math.max(most, value), -Infinity);
+  expect(most).toBeLessThan(-4 + 3.5);
+  expect(lowestLufs).toBeLessThan(highestLufs);
 });
 
 test('a section is ridden alone, and begins and ends where the fader stands; what cannot be ridden is said', async () => {

@@ -34,12 +34,27 @@ const windowsOf = (powers: Float64Array, gains: Float64Array): Float64Array => {
   return out;
 };
 
-/** Which windows are ridden: those above both gates before anything moves. */
-const gatedWindows = (loudness: Float64Array): readonly boolean[] => {
+/** A window is ridden where sound fills this much of it; of a path that is never so full, most of what it is at its fullest. */
+const FILLED = 0.5;
+const OF_FULLEST = 0.9;
+
+/** What of a path is ridden, as it is before anything moves. */
+interface Gated {
+  /** Windows above both gates that sound fills: one that reaches into a gap is soft because of the gap. */
+  readonly windows: readonly boolean[];
+  /** Steps above the gates; the others are no reason to move. */
+  readonly steps: readonly boolean[];
+}
+
+const gated = (powers: Float64Array): Gated => {
+  const loudness = windowsOf(powers, new Float64Array(powers.length));
   const audible = [...loudness].filter((lufs) => lufs >= ABSOLUTE_GATE);
   const mean = audible.reduce((sum, lufs) => sum + 10 ** (lufs / 10), 0) / Math.max(1, audible.length);
   const gate = Math.max(ABSOLUTE_GATE, 10 * Math.log10(mean) + RELATIVE_GATE);
-  return [...loudness].map((lufs) => lufs >= gate);
+  const steps = [...powers].map((power) => lufsOf(power) >= gate);
+  const filled = [...loudness].map((_, at) => steps.slice(at, at + WINDOW).filter(Boolean).length / WINDOW);
+  const least = Math.min(FILLED, OF_FULLEST * filled.reduce((most, share) => Math.max(most, share), 0));
+  return { windows: [...loudness].map((lufs, at) => lufs >= gate && filled[at]! >= least), steps };
 };
 
 /** The mean of the nearest curves above and below that nowhere move faster than `most` a step. */
@@ -62,12 +77,12 @@ const lacks = (lufs: number, low: number, high: number): number =>
 
 /**
  * Gains, dB, of a fader for each 100 ms that hold the short-term loudness (3 s) of a sound within a range, moving as little as that needs
- * and no faster than allowed. Windows that are below the gates ask for nothing; over them the fader goes on from what is around.
+ * and no faster than allowed. Windows that are below the gates, or reach into a gap, ask for nothing; over them the fader goes on from what is around.
  * @param powers K-weighted power of the sound in each 100 ms, as it is at the fader's standing level
  */
 export const rideGains = (powers: Float64Array, { low, high, rate }: RideTask): Float64Array => {
   const margin = Math.min(MARGIN, (high - low) / 10);
-  const counts = gatedWindows(windowsOf(powers, new Float64Array(powers.length)));
+  const { windows: counts, steps } = gated(powers);
   let gains: Float64Array = new Float64Array(powers.length);
   for (let round = 0; round < ROUNDS; round++) {
     const loudness = windowsOf(powers, gains);
@@ -80,7 +95,7 @@ export const rideGains = (powers: Float64Array, { low, high, rate }: RideTask): 
       if (lack !== 0) isMet = false;
       // The middle of a window has most to say in it.
       for (let n = 0; n < WINDOW; n++) {
-        const weight = Math.min(n + 1, WINDOW - n);
+        const weight = steps[at + n] ? Math.min(n + 1, WINDOW - n) : 0;
         asked[at + n]! += weight * lack;
         weights[at + n]! += weight;
       }
@@ -110,7 +125,7 @@ const bridged = (values: Float64Array): Float64Array => {
 export interface RideFigures {
   readonly lowestLufs: number | null;
   readonly highestLufs: number | null;
-  /** Share of the windows above the gates that lie within the range, 0..1. */
+  /** Share of the ridden windows that lie within the range, 0..1. */
   readonly withinShare: number | null;
 }
 
@@ -120,7 +135,7 @@ export interface RideFigures {
  */
 export const rideFigures = (before: Float64Array, powers: Float64Array, { low, high }: RideTask): RideFigures => {
   const still = new Float64Array(before.length);
-  const counts = gatedWindows(windowsOf(before, still));
+  const { windows: counts } = gated(before);
   const kept = [...windowsOf(powers, still)].filter((_, n) => counts[n]);
   if (kept.length === 0) return { lowestLufs: null, highestLufs: null, withinShare: null };
   return {

@@ -78,7 +78,7 @@ const pinned = (gains: Float64Array, rate: number): Float64Array =>
 /**
  * A line of a path's fader (or blend) that holds its short-term loudness in a range over a stretch; outside of it all stays as it was. The
  * ride starts from the fader as it stands: a line that it has already is replaced over the stretch.
- * @throws Error when the section begins behind the end of the song, or nothing of the path is heard there
+ * @throws Error when the section begins behind the end of the song, nothing of the path is heard there, or less of it would be in range
  */
 export async function* ride(workshop: Workshop, { path, section, ...task }: RideAsked): Job<Ridden> {
   const { song, session } = workshop;
@@ -104,7 +104,12 @@ export async function* ride(workshop: Workshop, { path, section, ...task }: Ride
         { at: end - LEAST_DISTANCE, value: standingDb, curve: 'hold' },
       ])
     : setLine(session, { target, unit: 'seconds', on: true, points: pointsFrom(gains, 0, standingDb) });
-  const after = yield* partOfJob(song.renderedAfter(ridden, workshop.mix), 0.6, 0.7);
-  const powersAfter = yield* stepped(powersSteps(heardOf(after, path, frames)), 0.7, 1);
-  return { session: ridden, line: lineOf(ridden, target)!, before, after: rideFigures(powers, powersAfter, task) };
+  const moved = yield* partOfJob(song.renderedAfter(ridden, workshop.mix), 0.6, 0.7);
+  const powersAfter = yield* stepped(powersSteps(heardOf(moved, path, frames)), 0.7, 1);
+  const after = rideFigures(powers, powersAfter, task);
+  if (after.withinShare! < before.withinShare)
+    throw new Error(
+      'A ride would leave less of this path within the range than now: choose a wider range, or a faster fader.',
+    );
+  return { session: ridden, line: lineOf(ridden, target)!, before, after };
 }

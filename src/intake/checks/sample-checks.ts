@@ -19,6 +19,12 @@ const peakOf = (channel: Float32Array): number => {
 const [RUN, AT_TOP] = [3, 0.98];
 /** The step into or out of the run is greater than this part of the greatest: the top of a slow wave is flat too. */
 const STEP = 0.004;
+/**
+ * So many equal samples above half of full scale are no top of a wave either, however slow: with 16 bits the top of 20 Hz is flat for 8 at
+ * 48 kHz (a sine's top falls by its curvature, (2 pi f n)^2 / 8 of its peak over n samples).
+ */
+const LONG_RUN = 16;
+const HALF = 0.5;
 /** Fewer runs than this are not told. */
 const LEAST_RUNS = 3;
 
@@ -40,7 +46,8 @@ const clippedRuns = (channel: Float32Array): { readonly runs: number; readonly f
     let end = n + 1;
     while (end < channel.length && channel[end] === value) end++;
     const step = Math.max(Math.abs(value - channel[n - 1]!), Math.abs(value - (channel[end] ?? value)));
-    if (end - n >= RUN && step > STEP * Math.abs(top)) {
+    const isLong = end - n >= LONG_RUN && Math.abs(top) >= HALF;
+    if (end - n >= RUN && (isLong || step > STEP * Math.abs(top))) {
       runs++;
       if (first < 0) first = n;
     }
