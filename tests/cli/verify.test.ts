@@ -73,7 +73,7 @@ test('a missing and a shortened file are found, and figures in the manifest that
   const [code, answer] = await verified();
   expect(code).toBe(1);
   expect(answer.files.find(({ ok }) => !ok)!.problem).toMatch(
-    /^its integratedLufs measures -.*, and the manifest says -5$/,
+    /^Integrated loudness measures -[\d.]+ LUFS, and the manifest says -5\.00 LUFS$/,
   );
   writeFileSync(manifestPath, JSON.stringify(manifest));
 });

@@ -8,7 +8,7 @@ import { mono, sine, stereo } from '../helpers/signals.ts';
 import { casesOf, seedOf } from '../helpers/soak.ts';
 import { seeded } from '../helpers/signals.ts';
 import { freshProfile, startBrowser, type KillableBrowser } from './killable-browser.ts';
-import { accessibilityTroubles } from './open-app.ts';
+import { accessibilityTroubles, giveFiles } from './open-app.ts';
 import { untilPrintable } from './prints.ts';
 
 // What is kept on the device, in a browser whose profile lies on disk. Each test goes on where the last one ended.
@@ -37,11 +37,11 @@ beforeAll(async () => {
   writeFileSync(join(folder, 'rough.wav'), writeWav(stereo(tone, tone), '32f').bytes);
   browser = await startBrowser(profile);
   const page = await openPage();
-  const [chooser] = await Promise.all([
-    page.waitForEvent('filechooser'),
-    page.getByRole('button', { name: 'Add audio' }).first().click(),
-  ]);
-  await chooser.setFiles(['bass.wav', 'rough.wav'].map((name) => join(folder, name)));
+  await giveFiles(
+    page,
+    /^Add audio$/,
+    ['bass.wav', 'rough.wav'].map((name) => join(folder, name)),
+  );
   await page.getByRole('button', { name: 'Add 2 files' }).click();
   await saved(page);
   await page.close();

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { writeShortDemo } from '../cli/short-demo.ts';
-import { openApp, type OpenApp } from './open-app.ts';
+import { giveFiles, openApp, type OpenApp } from './open-app.ts';
 
 // Some seconds of the demo song, with some of its buses.
 
@@ -13,14 +13,7 @@ const folder = mkdtempSync(join(tmpdir(), 'tributary-listening-'));
 beforeAll(async () => {
   const files = await writeShortDemo(folder, 4);
   app = await openApp();
-  const [chooser] = await Promise.all([
-    app.page.waitForEvent('filechooser'),
-    app.page
-      .getByRole('button', { name: /^Open.*session/i })
-      .first()
-      .click(),
-  ]);
-  await chooser.setFiles([...files]);
+  await giveFiles(app.page, /^Open.*session/i, files);
   await app.page.getByText(/^Loudness matched to/).waitFor();
 });
 

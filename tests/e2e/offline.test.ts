@@ -6,7 +6,7 @@ import { afterAll, beforeAll, expect, test } from 'vitest';
 import { writeWav } from '../../src/files/wav-write.ts';
 import { configFile } from '../../src/ui/build-app.mjs';
 import { mono, sine } from '../helpers/signals.ts';
-import { openApp, type OpenApp } from './open-app.ts';
+import { giveFiles, openApp, type OpenApp } from './open-app.ts';
 import { untilPrintable } from './prints.ts';
 
 const folder = mkdtempSync(join(tmpdir(), 'tributary-offline-'));
@@ -46,11 +46,7 @@ test('text is never run, and nothing is fetched from elsewhere: the policy that 
 
 test('under that policy all of it works: files are read, rendered, measured and heard, and kept', async () => {
   const { page } = app;
-  const [chooser] = await Promise.all([
-    page.waitForEvent('filechooser'),
-    page.getByRole('button', { name: 'Add audio' }).first().click(),
-  ]);
-  await chooser.setFiles(join(folder, 'bass.wav'));
+  await giveFiles(page, /^Add audio$/, [join(folder, 'bass.wav')]);
   await page.getByRole('button', { name: 'Add 1 file' }).click();
   await untilPrintable(page);
   await hear();

@@ -42,6 +42,15 @@ export async function openApp(search = ''): Promise<OpenApp> {
   return { page, troubles, close: () => browser.close() };
 }
 
+/** Presses the first button of this name, which asks for files, and gives it some. */
+export async function giveFiles(page: Page, button: RegExp, files: readonly string[]): Promise<void> {
+  const [chooser] = await Promise.all([
+    page.waitForEvent('filechooser'),
+    page.getByRole('button', { name: button }).first().click(),
+  ]);
+  await chooser.setFiles([...files]);
+}
+
 /** What the accessibility rules of axe-core object to on the page as it stands: one line a rule and element. */
 export async function accessibilityTroubles(page: Page): Promise<string[]> {
   // As the browser's tools run it: the page's own policy lets no script in.

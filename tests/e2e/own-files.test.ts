@@ -5,7 +5,7 @@ import { afterAll, beforeAll, expect, test } from 'vitest';
 import { writeWav } from '../../src/files/wav-write.ts';
 import { parseSession } from '../../src/session/parse.ts';
 import { added, mono, pinkNoise, sine, stereo } from '../helpers/signals.ts';
-import { openApp, type OpenApp } from './open-app.ts';
+import { giveFiles, openApp, type OpenApp } from './open-app.ts';
 
 let app: OpenApp;
 const folder = mkdtempSync(join(tmpdir(), 'tributary-own-'));
@@ -30,14 +30,7 @@ afterAll(async () => {
   rmSync(folder, { recursive: true });
 });
 
-/** Presses a button that asks for files, and gives it some. */
-const give = async (button: RegExp, ...names: string[]): Promise<void> => {
-  const [chooser] = await Promise.all([
-    app.page.waitForEvent('filechooser'),
-    app.page.getByRole('button', { name: button }).first().click(),
-  ]);
-  await chooser.setFiles(names.map(at));
-};
+const give = (button: RegExp, ...names: string[]): Promise<void> => giveFiles(app.page, button, names.map(at));
 
 const place = async (name: string, where: string): Promise<void> => {
   await app.page.getByRole('combobox', { name: new RegExp(`^Where .*${name}`) }).selectOption({ label: where });

@@ -6,7 +6,7 @@ import { readAudioFile } from '../../src/files/node-files.ts';
 import { writeWav } from '../../src/files/wav-write.ts';
 import { parseSession } from '../../src/session/parse.ts';
 import { casesOf } from '../helpers/soak.ts';
-import { openApp, type OpenApp } from './open-app.ts';
+import { giveFiles, openApp, type OpenApp } from './open-app.ts';
 import { expectNull, printFromApp, printFromNode, untilPrintable } from './prints.ts';
 
 // Some seconds of the demo song from its chorus, with all of its chains; when soaking all of it.
@@ -40,14 +40,7 @@ beforeAll(async () => {
   const files = [await cutFile(rough!.file, 'rough.wav')];
   for (const { id, file } of tracks) files.push(await cutFile(file, `${id}.wav`));
   app = await openApp();
-  const [chooser] = await Promise.all([
-    app.page.waitForEvent('filechooser'),
-    app.page
-      .getByRole('button', { name: /^Open.*session/i })
-      .first()
-      .click(),
-  ]);
-  await chooser.setFiles([sessionFile, ...files]);
+  await giveFiles(app.page, /^Open.*session/i, [sessionFile, ...files]);
   await untilPrintable(app.page);
 });
 

@@ -5,6 +5,8 @@ import { join } from 'node:path';
 import { MANIFEST_ENDING, MANIFEST_FIGURES, parseManifest, type ManifestFile } from '../../files/manifest.ts';
 import { reasonOf } from '../../files/node-files.ts';
 import { digestOf } from '../../files/sha256.ts';
+import { DEFINITIONS } from '../../measure/definitions.ts';
+import { numberText } from '../../measure/figure-text.ts';
 import { ProblemError } from '../../session/problem.ts';
 import type { Console } from '../console.ts';
 import { GuardFailed } from '../guard-failed.ts';
@@ -19,7 +21,7 @@ interface Verified {
   readonly problem: string | null;
 }
 
-/** Figures are told with this many decimals; measured again on another machine, the last may round the other way. */
+/** A file measured again on another machine may differ by rounding: figures are held to a hundredth of their unit. */
 const TOLERANCE = 0.01;
 
 /** @throws ProblemError when the folder cannot be read or holds no manifest */
@@ -37,13 +39,16 @@ const manifestsIn = async (folder: string): Promise<string[]> => {
 const figureProblem = async (path: string, { sound }: ManifestFile): Promise<string | null> => {
   if (!sound) return null;
   const measured = await measureFile(path, { details: false, sections: [] });
-  const told = { sampleRate: sound.sampleRate, channels: sound.channels };
-  for (const key of ['sampleRate', 'channels'] as const)
-    if (measured[key] !== told[key]) return `its ${key} is ${measured[key]}, and the manifest says ${told[key]}`;
+  if (measured.sampleRate !== sound.sampleRate)
+    return `its sample rate is ${measured.sampleRate} Hz, and the manifest says ${sound.sampleRate} Hz`;
+  if (measured.channels !== sound.channels)
+    return `it has ${measured.channels} channels, and the manifest says ${sound.channels}`;
   for (const key of MANIFEST_FIGURES) {
     const [found, said] = [measured[key], sound.figures[key]];
     const isEqual = found === null || said === null ? found === said : Math.abs(found - said) <= TOLERANCE;
-    if (!isEqual) return `its ${key} measures ${found}, and the manifest says ${said}`;
+    const { label, unit } = DEFINITIONS[key];
+    const text = (value: number | null): string => (value === null ? 'none' : `${numberText(value, 2)} ${unit}`);
+    if (!isEqual) return `${label} measures ${text(found)}, and the manifest says ${text(said)}`;
   }
   return null;
 };
