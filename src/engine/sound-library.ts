@@ -10,7 +10,7 @@ import { keptAsRead, keptSteps } from '../render/store/kept.ts';
 import type { SoundRoom } from '../render/store/room.ts';
 import { ProblemError } from '../session/problem.ts';
 import type { AudioFileFacts, AudioFiles } from './engine.ts';
-import { inSlices } from './slices.ts';
+import { inSlices, turn } from './slices.ts';
 
 /** A session's mix has two channels, so a track may have no more. */
 const MOST_CHANNELS = 2;
@@ -68,6 +68,8 @@ export class SoundLibrary {
   ): Promise<ReadonlyMap<string, Sound>> {
     const sounds = new Map<string, Sound>();
     for (const [path, blob] of files) {
+      // Of a WAV so little is read that a cancel would get in nowhere else.
+      await turn();
       signal.throwIfAborted();
       onProgress(sounds.size / files.size, path);
       sounds.set(path, named(await this.opened(path, blob, signal)));
