@@ -2,23 +2,19 @@ import { isSplit } from '../session/chain-items.ts';
 import { itemTitle, settingLines } from '../session/chain-words.ts';
 import { pointsText, targetTitle } from '../session/lines/line-words.ts';
 import {
-  CLOSED_DB,
   type Bus,
   type ChainItems,
   type Group,
+  type Pass,
   type Send,
   type Session,
   type Track,
 } from '../session/schema.ts';
+import { mixChanges } from '../session/mix-changes.ts';
+import { levelText, panText, sendText } from '../session/strip-words.ts';
 import { plain, table } from './markdown.ts';
-import { htmlPage } from './page/html-page.ts';
-
-const level = (db: number): string => (db <= CLOSED_DB ? '−∞' : `${db.toFixed(1)} dB`);
-
-const panText = (pan: number): string => {
-  if (pan === 0) return 'centre';
-  return `${Math.round(100 * Math.abs(pan))} % ${pan < 0 ? 'left' : 'right'}`;
-};
+import { htmlPage, markdownOf, type PagePart } from './page/html-page.ts';
+import { settingPictures } from './page/setting-pictures.ts';
 
 /** Numbered items, each with its settings; those of a split stand numbered under it. */
 const itemsText = (chain: ChainItems, indent = ''): string =>
@@ -44,7 +40,7 @@ const trackTable = (tracks: readonly Track[], groupName: (id: string) => string)
         plain(name) + (on ? '' : ' (off)'),
         plain(file),
         groupName(group),
-        level(gainDb),
+        levelText(gainDb),
         panText(pan),
         channels,
         polarity,
@@ -57,14 +53,14 @@ const trackTable = (tracks: readonly Track[], groupName: (id: string) => string)
 type NameOf = (id: string) => string;
 
 const sendFacts = (sends: readonly Send[], nameOf: NameOf): string[] =>
-  sends.map((send) => `sends to ${nameOf(send.to)} at ${level(send.levelDb)}, ${send.tap}${send.on ? '' : ' (off)'}`);
+  sends.map((send) => `sends to ${nameOf(send.to)} at ${sendText(send)}`);
 
 const keyFacts = (key: string | null, nameOf: NameOf): string[] => (key === null ? [] : [`key from ${nameOf(key)}`]);
 
 const pathText = (path: Group | Bus, nameOf: NameOf): string => {
   const { id, name, on, key, sends, soloSafe, chain } = path;
   const facts = [
-    'blendDb' in path ? `Blend ${level(path.blendDb)}` : `Fader ${level(path.faderDb)}`,
+    'blendDb' in path ? `Blend ${levelText(path.blendDb)}` : `Fader ${levelText(path.faderDb)}`,
     ...(on ? [] : ['muted']),
     ...keyFacts(key, nameOf),
     ...sendFacts(sends, nameOf),
@@ -77,10 +73,8 @@ const pathText = (path: Group | Bus, nameOf: NameOf): string => {
 const linesText = (session: Session): string[] => {
   const lines = session.lines.filter(({ on }) => on);
   if (lines.length === 0) return [];
-  return [
-    '## Lines over time\n',
-    lines.map((line) => `- ${plain(targetTitle(session, line.target))}: ${pointsText(session, line)}\n`).join(''),
-  ];
+  const points = lines.map((line) => `- ${plain(targetTitle(session, line.target))}: ${pointsText(session, line)}\n`);
+  return [`## Lines over time\n\n${points.join('')}`];
 };
 
 /** "120 BPM, 4/4; from bar 9 60 BPM; from bar 17 3/4". */
@@ -104,33 +98,73 @@ const sourceText = (
   return `### ${plain(name)}\n\n${first}${chainText(chain)}`;
 };
 
-/** All that is needed to set a mix again by hand, as Markdown: levels, sends, and every setting of every chain. */
-export const recallSheet = (session: Session): string => {
+/** Text, and the pictures of the chain that it ends with. */
+const withPictures = (markdown: string, chain: ChainItems, { sampleRate }: Session): PagePart[] => [
+  { markdown },
+  { drawing: settingPictures(chain, sampleRate) },
+];
+
+/** What changed since a pass, setting by setting. */
+const changesText = (session: Session, pass: Pass): string => {
+  const members = mixChanges(pass, session);
+  const lines = members.map(
+    ({ of, changes }) => `- ${plain(of)}\n${changes.map((change) => `  - ${plain(change)}\n`).join('')}`,
+  );
+  return `${lines.length === 0 ? 'Nothing: the mix is as it was.\n' : lines.join('')}`;
+};
+
+/** The changes since `since` as text; in a page, those since every other pass too, folded. */
+const changesParts = (session: Session, since: Pass | undefined): PagePart[] => {
+  if (!since) return [];
+  return [
+    { markdown: `## What changed since the pass "${plain(since.name)}"\n\n${changesText(session, since)}` },
+    ...session.passes
+      .filter(({ id }) => id !== since.id)
+      .map((pass) => ({ folded: `What changed since the pass "${pass.name}"`, inside: changesText(session, pass) })),
+  ];
+};
+
+const partsOf = (session: Session, since: Pass | undefined): PagePart[] => {
   const { title, artist, notes, sampleRate, panLaw, rough, tracks, groups, buses, mixBus } = session;
   const names = new Map([...tracks, ...groups, ...buses].map(({ id, name }) => [id, plain(name)]));
   const nameOf = (id: string): string => names.get(id) ?? id;
   const withMore = tracks.filter(({ chain, sends, key }) => chain.length > 0 || sends.length > 0 || key !== null);
-  const parts = [
-    `# Recall sheet: ${plain(title)}\n`,
-    `${artist === '' ? '' : `${plain(artist)}. `}${sampleRate} Hz, ${tempoText(session)}, pan law ${panLaw}.\n`,
-    ...(notes === '' ? [] : [`${plain(notes)}\n`]),
-    '## Tracks\n',
-    trackTable(tracks, nameOf),
-    ...withMore.map((track) => sourceText(track, track.key, nameOf)),
+  return [
+    { markdown: `# Recall sheet: ${plain(title)}\n` },
+    {
+      markdown: `${artist === '' ? '' : `${plain(artist)}. `}${sampleRate} Hz, ${tempoText(session)}, pan law ${panLaw}.\n`,
+    },
+    ...(notes === '' ? [] : [{ markdown: `${plain(notes)}\n` }]),
+    { markdown: `## Tracks\n\n${trackTable(tracks, nameOf)}` },
+    ...withMore.flatMap((track) => withPictures(sourceText(track, track.key, nameOf), track.chain, session)),
     ...(rough && (rough.chain.length > 0 || rough.sends.length > 0)
-      ? ['## The rough as a source\n', sourceText({ name: rough.file, ...rough }, null, nameOf)]
+      ? withPictures(
+          `## The rough as a source\n\n${sourceText({ name: rough.file, ...rough }, null, nameOf)}`,
+          rough.chain,
+          session,
+        )
       : []),
-    '## Groups\n',
-    ...groups.map((group) => pathText(group, nameOf)),
-    ...(buses.length > 0 ? ['## Parallel buses\n'] : []),
-    ...buses.map((bus) => pathText(bus, nameOf)),
-    '## Mix bus\n',
-    `Trim ${level(mixBus.trimDb)}.\n\n${chainText(mixBus.chain)}`,
-    ...linesText(session),
+    { markdown: '## Groups\n' },
+    ...groups.flatMap((group) => withPictures(pathText(group, nameOf), group.chain, session)),
+    ...(buses.length > 0 ? [{ markdown: '## Parallel buses\n' }] : []),
+    ...buses.flatMap((bus) => withPictures(pathText(bus, nameOf), bus.chain, session)),
+    ...withPictures(
+      `## Mix bus\n\nTrim ${levelText(mixBus.trimDb)}.\n\n${chainText(mixBus.chain)}`,
+      mixBus.chain,
+      session,
+    ),
+    ...linesText(session).map((markdown) => ({ markdown })),
+    ...changesParts(session, since),
   ];
-  return parts.join('\n');
 };
 
-/** The same as one HTML file. */
-export const recallPage = (session: Session): string =>
-  htmlPage(`Recall sheet: ${session.title}`, [{ markdown: recallSheet(session) }]);
+/**
+ * All that is needed to set a mix again by hand, as Markdown: levels, sends, and every setting of every chain; with what changed since a
+ * pass, by default the last one.
+ */
+export const recallSheet = (session: Session, since = session.passes.at(-1)): string =>
+  markdownOf(partsOf(session, since));
+
+/** The same as one HTML file, with a picture of what each processor does, and what changed since every pass. */
+export const recallPage = (session: Session, since = session.passes.at(-1)): string =>
+  htmlPage(`Recall sheet: ${session.title}`, partsOf(session, since));

@@ -6,7 +6,7 @@ import { headroomOf } from '../session/headroom.ts';
 import type { Session } from '../session/schema.ts';
 import { plain, table } from './markdown.ts';
 import { comparisonCharts, shareChart, type Compared } from './page/charts.ts';
-import { htmlPage, type PagePart } from './page/html-page.ts';
+import { htmlPage, markdownOf, type PagePart } from './page/html-page.ts';
 
 /** One printed file as the report lists it. */
 export interface ReportFile {
@@ -185,10 +185,7 @@ const partsOf = (content: ReportContent): readonly PagePart[] => [
 ];
 
 /** The report that goes with printed files, as Markdown: what was printed, how it measures, what changed. */
-export const report = (content: ReportContent): string =>
-  partsOf(content)
-    .flatMap((part) => ('markdown' in part ? [part.markdown] : []))
-    .join('\n');
+export const report = (content: ReportContent): string => markdownOf(partsOf(content));
 
 /** The same as one HTML file, with charts. */
 export const reportPage = (content: ReportContent): string => htmlPage(`Report: ${content.title}`, partsOf(content));

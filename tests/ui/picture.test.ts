@@ -9,7 +9,7 @@ import {
   stems,
   ticksAcross,
   ticksUp,
-} from '../../src/ui/picture/picture-geometry.ts';
+} from '../../src/files/page/picture-geometry.ts';
 
 const frame = { width: 300, height: 200, left: 40, right: 10, top: 20, bottom: 30 };
 const RATE = 48_000;

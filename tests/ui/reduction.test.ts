@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { processorOf } from '../../src/dsp/core/registry.ts';
 import { drawnStretch } from '../../src/ui/bench/heard-stretch.ts';
-import { histogramPath } from '../../src/ui/picture/picture-geometry.ts';
+import { histogramPath } from '../../src/ui/picture/histogram.ts';
 import { columnsOf, depthOf, reductionArea } from '../../src/ui/workbench/reduction-geometry.ts';
 
 describe('the stretch that is drawn', () => {

@@ -1,8 +1,13 @@
 import { marked } from 'marked';
 import { escaped } from './escaped.ts';
 
-/** A part of a page: text as Markdown, or a drawing as HTML. */
-export type PagePart = { readonly markdown: string } | { readonly drawing: string };
+/** A part of a page: text as Markdown, a drawing as HTML, or text that is unfolded by its title; the last two are of pages alone. */
+export type PagePart =
+  { readonly markdown: string } | { readonly drawing: string } | { readonly folded: string; readonly inside: string };
+
+/** What of the parts is text, as one Markdown document. */
+export const markdownOf = (parts: readonly PagePart[]): string =>
+  parts.flatMap((part) => ('markdown' in part ? [part.markdown] : [])).join('\n');
 
 const STYLE = `
 :root { color-scheme: light dark; --paper: light-dark(#fcfbf8, #182127); --well: light-dark(#f1eee6, #10171c); --line: light-dark(#d9d5ca, #313e46); --ink: light-dark(#1c2830, #e8ecec); --soft: light-dark(#58646c, #95a3ab); --after: light-dark(#14617a, #67bdd0); --warn: light-dark(#8f3f0c, #f2ab74); }
@@ -21,6 +26,9 @@ figcaption { margin-bottom: 4px; font-size: 13px; }
 .key { margin-left: 12px; color: var(--soft); }
 .key::before { display: inline-block; width: 18px; margin-right: 5px; border-top: 2px solid var(--after); vertical-align: middle; content: ''; }
 .key.before::before { border-top: 2px dashed var(--soft); }
+.pictures { display: grid; grid-template-columns: repeat(auto-fill, minmax(15rem, 1fr)); gap: 0.4rem 1.2rem; }
+.pictures figure { margin: 0.4rem 0; }
+summary { cursor: pointer; }
 svg { display: block; width: 100%; height: auto; }
 svg text { fill: var(--soft); font: 11px system-ui, sans-serif; font-variant-numeric: tabular-nums; }
 .rule { stroke: var(--line); }
@@ -37,6 +45,12 @@ const htmlOf = (markdown: string): string =>
     .replace(/<table>/g, '<div class="wide"><table>')
     .replace(/<\/table>/g, '</table></div>');
 
+const partHtml = (part: PagePart): string => {
+  if ('markdown' in part) return htmlOf(part.markdown);
+  if ('drawing' in part) return part.drawing;
+  return `<details><summary>${escaped(part.folded)}</summary>${htmlOf(part.inside)}</details>`;
+};
+
 /** One HTML file that needs nothing beside it: no script, no picture and no font from elsewhere. */
 export const htmlPage = (title: string, parts: readonly PagePart[]): string =>
   `<!doctype html>
@@ -49,7 +63,7 @@ export const htmlPage = (title: string, parts: readonly PagePart[]): string =>
 <style>${STYLE}</style>
 </head>
 <body>
-${parts.map((part) => ('markdown' in part ? htmlOf(part.markdown) : part.drawing)).join('\n')}
+${parts.map(partHtml).join('\n')}
 </body>
 </html>
 `;

@@ -1,6 +1,6 @@
 import { decibelsOf } from '../../audio/decibels.ts';
 import type { Overview } from '../../engine/engine.ts';
-import type { Point } from './picture-geometry.ts';
+import type { Point } from '../../files/page/picture-geometry.ts';
 
 /** What of a convolution's values its decay stands by. */
 export interface DecayValues {

@@ -1,16 +1,9 @@
+import { hertz, NO_FIGURE, plain } from '../../files/page/axis-words.ts';
 import type { Session } from '../../session/schema.ts';
 
+export { hertz, NO_FIGURE, plain };
+
 const MINUS = '\u2212';
-
-/** What stands where a figure does not exist. */
-export const NO_FIGURE = '\u2013';
-
-/** A number with a true minus sign; never "-0.0". */
-export const plain = (value: number | null | undefined, digits = 1): string => {
-  if (value === null || value === undefined || !Number.isFinite(value)) return NO_FIGURE;
-  const text = Math.abs(value).toFixed(digits);
-  return value < 0 && Number(text) !== 0 ? MINUS + text : text;
-};
 
 /** Words from the engine, with true minus signs. */
 export const withMinus = (words: string): string => words.replace(/(^|[\s(])-(?=\d)/g, `$1${MINUS}`);
@@ -64,10 +57,6 @@ export const barAndBeat = (
   const beats = Math.floor(Math.max(0, seconds) / beatSeconds(song) + 1e-6);
   return { bar: Math.floor(beats / song.meter[0]) + 1, beat: (beats % song.meter[0]) + 1 };
 };
-
-/** Hz as read on an axis: 50, 500, 5 k. */
-export const hertz = (hz: number): string =>
-  hz >= 1000 ? `${Number((hz / 1000).toPrecision(3))} k` : `${Number(hz.toPrecision(3))}`;
 
 /** A sample rate: 48 kHz, 44.1 kHz. */
 export const kilohertz = (hz: number): string => `${Number((hz / 1000).toFixed(3))} kHz`;

@@ -1,8 +1,7 @@
 import { scaleLinear, scaleLog } from 'd3-scale';
 import { area, line } from 'd3-shape';
 import type { Picture } from '../../dsp/core/processor.ts';
-import type { LevelHistogram } from '../../render/reduction.ts';
-import { hertz, plain } from '../shared/format.ts';
+import { hertz, plain } from './axis-words.ts';
 
 export type Point = readonly [number, number];
 
@@ -21,7 +20,7 @@ export interface Tick {
   readonly label: string;
 }
 
-type Ranges = Pick<Picture, 'kind' | 'x' | 'y'>;
+export type Ranges = Pick<Picture, 'kind' | 'x' | 'y'>;
 
 /** What a cut takes away may leave the picture; below this it does not count for its range, dB. */
 const CUT_DB = -11;
@@ -70,23 +69,6 @@ export const stems = (picture: Ranges, points: readonly Point[], frame: Frame) =
 
 /** Room around a curve with axes, px. */
 export const AXES_ROOM = { left: 40, right: 14, top: 20, bottom: 32 } as const;
-
-/** The tallest bar of a histogram takes this share of the height. */
-const TALLEST = 0.45;
-
-/** How often a level stands at each place across, as bars from the floor. */
-export const histogramPath = (picture: Ranges, { lowDb, shares }: LevelHistogram, frame: Frame): string => {
-  const { x } = scalesFor(picture, frame);
-  const most = Math.max(...shares);
-  if (!(most > 0)) return '';
-  const floor = frame.height - frame.bottom;
-  const tall = (TALLEST * (floor - frame.top)) / most;
-  const tenth = (px: number): number => Math.round(px * 10) / 10;
-  return shares
-    .map((share, n) => `H${tenth(x(lowDb + n))}V${tenth(floor - tall * share)}H${tenth(x(lowDb + n + 1))}`)
-    .reduce((path, bar) => path + bar, `M${tenth(x(lowDb))} ${floor}`)
-    .concat(`V${floor}Z`);
-};
 
 /** What the curve is when the processor does nothing: level in equals level out, or no change at all. null: no such line. */
 export const restLine = (picture: Ranges, frame: Frame): string | null => {
