@@ -61,8 +61,7 @@ const picturesIn = (chain: ChainItems, sampleRate: number, before: string): stri
   });
 
 /** Pictures of all processors of a chain, numbered as the recall sheet numbers them; none of gains, which are their number. '' for no picture. */
-export const settingPictures = (chain: ChainItems, sampleRate: number): string =>
-{
+export const settingPictures = (chain: ChainItems, sampleRate: number): string => {
   const pictures = picturesIn(chain, sampleRate, '');
   return pictures.length === 0 ? '' : `<div class="pictures">${pictures.join('')}</div>`;
 };
