@@ -1,4 +1,4 @@
-import type { Setting } from '../dsp/core/parameter.ts';
+import type { Setting, Settings } from '../dsp/core/parameter.ts';
 import { processorOf } from '../dsp/core/registry.ts';
 import { checkSetting } from './check-chain.ts';
 import { allItems, isSplit, splitAround } from './chain-items.ts';
@@ -222,6 +222,13 @@ export const setSetting = (
   if (fault) throw new ProblemError({ ...fault, path: pathText(fault.path) });
   return changeItem<ProcessorItem>(session, owner, id, { settings: put(settings, { [parameter]: setting }) });
 };
+
+/** Sets several parameters of a processor, as `setSetting` does each. */
+export const setSettings = (session: Session, owner: string, id: string, settings: Settings): Session =>
+  Object.entries(settings).reduce(
+    (now, [parameter, setting]) => setSetting(now, owner, id, parameter, setting),
+    session,
+  );
 
 /** Inverts the polarity at the end of a chain: with the gain processor that ends it, or with one that is added. */
 export const turnPolarity = (session: Session, owner: string): Session => {

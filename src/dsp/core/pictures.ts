@@ -5,6 +5,7 @@ import type { Picture } from './processor.ts';
 export const levelPicture = <P extends Parameters>(
   floorDb: number,
   outDb: (values: Values<P>, inDb: number) => number,
+  handles: NonNullable<Picture<P>['handles']>,
 ): Picture<P> => ({
   kind: 'level',
   x: [floorDb, 0],
@@ -15,15 +16,18 @@ export const levelPicture = <P extends Parameters>(
       const inDb = floorDb - (floorDb * index) / Math.max(1, count - 1);
       return [inDb, outDb(values, inDb)] as const;
     }),
+  handles,
 });
 
 /** Samples that leave, over those that come in, from -1 to 1. */
 export const transferPicture = <P extends Parameters>(
   points: (values: Values<P>, count: number) => ReturnType<Picture<P>['points']>,
+  handles?: Picture<P>['handles'],
 ): Picture<P> => ({
   kind: 'transfer',
   x: [-1, 1],
   y: [-1, 1],
   drawn: 'line',
   points: (values, _sampleRate, count) => points(values, count),
+  ...(handles && { handles }),
 });

@@ -1,6 +1,7 @@
 import type { StereoSound } from '../../audio/audio.ts';
 import type { Arrival } from './arrival.ts';
 import type { Parameters, Settings, Values } from './parameter.ts';
+import type { AddedHandle, PictureHandle } from './picture-handle.ts';
 
 /**
  * Frames between two readings of the parameters. Kernels change coefficients and start gain ramps only on this grid,
@@ -46,6 +47,10 @@ export interface Picture<P extends Parameters = Parameters> {
   readonly drawn: 'line' | 'stems' | 'area';
   /** Points (x, y) for the settings, in x order, at most `count` of them. */
   points(values: Values<P>, sampleRate: number, count: number): readonly (readonly [number, number])[];
+  /** What of it can be dragged, with these settings; absent: nothing. */
+  handles?(values: Values<P>, sampleRate: number): readonly PictureHandle[];
+  /** What adds a handle at a place, in its own numbers; null: none is free. */
+  add?(values: Values<P>, place: readonly [number, number]): AddedHandle | null;
 }
 
 /**

@@ -4,6 +4,7 @@ import { type DetectorSettings, LevelDetector } from '../dynamics/detector.ts';
 import { FEED_BACK_SLOPE, GainReduction, type ReductionSettings } from '../dynamics/gain-reduction.ts';
 import { followsKey, lookAhead, SIDE_CHAIN, sideChain, stereoLink } from '../dynamics/dynamics-parameters.ts';
 import { gainOf } from '../../audio/decibels.ts';
+import { compressionHandles } from '../dynamics/level-handles.ts';
 import { levelPicture } from '../core/pictures.ts';
 import { LoudnessMatch } from '../dynamics/loudness-match.ts';
 import { LOW_CUT_OFF } from '../filters/cut-filters.ts';
@@ -367,6 +368,8 @@ export const processor = defineProcessor({
   latency,
   tail: tailOf,
   listensToKey: followsKey,
-  picture: levelPicture(-60, staticCurveDb),
+  picture: levelPicture<typeof parameters>(-60, staticCurveDb, (values) =>
+    compressionHandles({ ...values, slope: slopeOf(values) }, (inDb) => staticCurveDb(values, inDb)),
+  ),
   createKernel: kernelOf,
 });

@@ -12,6 +12,7 @@ import { Mixer } from '../core/mixer.ts';
 import { onePoleDelay, onePoleTail } from '../filters/one-pole.ts';
 import { Ramp } from '../core/ramp.ts';
 import { Ring } from '../core/ring.ts';
+import { repeatHandles } from '../delay/repeat-handles.ts';
 import { samplesIn, wholeSamplesIn } from '../core/time.ts';
 import { SmoothPath } from '../core/smooth-path.ts';
 import { StereoMatrix } from '../core/stereo-matrix.ts';
@@ -302,6 +303,11 @@ export const processor = defineProcessor({
       const dry = [0, Math.max(PICTURE_FLOOR_DB, decibelsOf(1 - values.mix / 100))] as const;
       const shown = stemsOf(values).filter(([x, y]) => x <= PICTURE_SECONDS && y >= PICTURE_FLOOR_DB);
       return [dry, ...shown].slice(0, count);
+    },
+    handles: (values) => {
+      const { time, offset } = values;
+      const second = isPingPong(values) ? time + Math.max(1, time + offset) : 2 * time;
+      return repeatHandles({ ...values, second }, PICTURE_FLOOR_DB);
     },
   },
   createKernel: (values, sampleRate) =>

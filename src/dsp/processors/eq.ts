@@ -1,6 +1,7 @@
 import { type BandChannels, type BandSettings, FilterBand, isActive } from '../filters/filter-band.ts';
 import { BandDynamics, type DynamicsSettings } from '../dynamics/band-dynamics.ts';
 import { cascadeDb, designBand, hasGain, isCut, limitHz, type Shape, SHAPES } from '../filters/band-design.ts';
+import { addedBell, eqHandles, type HeldBand } from '../filters/eq-handles.ts';
 import { cascadeTail } from '../reverb/decay.ts';
 import { choice, decibels, hertz, milliseconds, quality, ratio, toggle } from '../core/parameter-builders.ts';
 import type { Coefficients } from '../filters/biquad.ts';
@@ -213,6 +214,9 @@ const dynamicsSettingsOf = (values: EqValues): readonly DynamicsSettings[] =>
 
 const activeBands = (values: EqValues): readonly BandSettings[] => bandsOf(values).filter(isActive);
 
+const heldBands = (values: EqValues): HeldBand[] =>
+  bandsOf(values).map((band, index) => ({ ...band, number: BANDS[index]! }));
+
 const sectionsOf = (bands: readonly BandSettings[], sampleRate: number): readonly Coefficients[] =>
   bands.flatMap((band) => designBand(band, sampleRate));
 
@@ -361,6 +365,8 @@ export const processor = defineProcessor({
         return [hz, cascadeDb(sections, hz, sampleRate)] as const;
       });
     },
+    handles: (values) => eqHandles(heldBands(values)),
+    add: (values, place) => addedBell(heldBands(values), place),
   },
   createKernel: (values, sampleRate) => new EqKernel(values, sampleRate),
 });

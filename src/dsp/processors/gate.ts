@@ -4,6 +4,7 @@ import { decibelsOf } from '../../audio/decibels.ts';
 import { ExpanderCurve, type ExpanderSettings, ExpanderSide, expansion } from '../dynamics/expander-curve.ts';
 import { followsKey, lookAhead, SIDE_CHAIN, sideChain, stereoLink } from '../dynamics/dynamics-parameters.ts';
 import { highCut, lowCut } from '../filters/cut-parameters.ts';
+import { gateHandles } from '../dynamics/level-handles.ts';
 import { levelPicture } from '../core/pictures.ts';
 import { ReductionHistory } from '../dynamics/reduction-history.ts';
 import { SideChainFilter } from '../filters/side-chain-filter.ts';
@@ -15,6 +16,8 @@ import { wholeSamplesIn } from '../core/time.ts';
 
 /** Its level is the peak of this stretch, which holds at least half a wave of 40 Hz: steady sound has a steady level. */
 const PEAK_SECONDS = 0.0125;
+/** The picture begins here, dB. */
+const PICTURE_FLOOR_DB = -80;
 /** A gain closer to its target than this lands on it. */
 const LANDING = 1e-9;
 
@@ -192,6 +195,8 @@ export const processor = defineProcessor({
   latency,
   tail: () => 0,
   listensToKey: followsKey,
-  picture: levelPicture(-80, staticCurveDb),
+  picture: levelPicture<typeof parameters>(PICTURE_FLOOR_DB, staticCurveDb, (values) =>
+    gateHandles(values, PICTURE_FLOOR_DB),
+  ),
   createKernel: (values, sampleRate) => new GateKernel(values, sampleRate),
 });

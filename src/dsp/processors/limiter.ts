@@ -4,6 +4,7 @@ import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.
 import { decibels, milliseconds, percent } from '../core/parameter-builders.ts';
 import { decibelsOf, gainOf } from '../../audio/decibels.ts';
 import { levelPicture } from '../core/pictures.ts';
+import { limiterHandles } from '../dynamics/level-handles.ts';
 import { LookAhead } from '../dynamics/look-ahead.ts';
 import { Ramp } from '../core/ramp.ts';
 import { ReductionHistory } from '../dynamics/reduction-history.ts';
@@ -219,8 +220,10 @@ export const processor = defineProcessor({
   latency,
   // The filter that takes the top of the band out rings on for as long as it delays.
   tail: (values, sampleRate) => (aimOf(values) < Infinity ? bandLimitLatency(sampleRate) : 0),
-  picture: levelPicture<typeof parameters>(-36, ({ ceiling, drive }, inDb) =>
-    ceiling < CEILING_OFF ? Math.min(ceiling, inDb + drive) : inDb + drive,
+  picture: levelPicture<typeof parameters>(
+    -36,
+    ({ ceiling, drive }, inDb) => (ceiling < CEILING_OFF ? Math.min(ceiling, inDb + drive) : inDb + drive),
+    limiterHandles,
   ),
   createKernel: (values, sampleRate) => new LimiterKernel(values, sampleRate),
 });

@@ -5,6 +5,7 @@ import { choice, hertz, milliseconds, percent, seconds } from '../core/parameter
 import { clearAll, controlAll, type Memory, type Part, resetAll } from '../core/parts.ts';
 import { CONTROL_FRAMES, defineProcessor } from '../core/processor.ts';
 import { cutCorners, CutFilters, HIGH_CUT_OFF, LOW_CUT_OFF } from '../filters/cut-filters.ts';
+import { decayHandles } from '../reverb/decay-handles.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import { Diffuser, diffuserDelay, diffuserPower } from '../reverb/diffuser.ts';
 import { DirectBlocker } from '../filters/direct-blocker.ts';
@@ -245,10 +246,14 @@ const tailOf = (values: ReverbValues, sampleRate: number): number => {
   );
 };
 
+/** Level at which the reverberation begins, dB. */
+const topOf = ({ mix }: ReverbValues): number => Math.max(PICTURE_FLOOR_DB, decibelsOf(mix / 100));
+
 /** The decay as a straight line in dB, from the pre-delay on. */
-const decayOf = ({ decay, preDelay, mix }: ReverbValues): readonly (readonly [number, number])[] => {
+const decayOf = (values: ReverbValues): readonly (readonly [number, number])[] => {
+  const { decay, preDelay } = values;
   const from = preDelay / 1000;
-  const top = Math.max(PICTURE_FLOOR_DB, decibelsOf(mix / 100));
+  const top = topOf(values);
   const end = from + (decay * (top - PICTURE_FLOOR_DB)) / 60;
   return [
     [0, PICTURE_FLOOR_DB],
@@ -274,6 +279,7 @@ export const processor = defineProcessor({
     y: [PICTURE_FLOOR_DB, 0],
     drawn: 'area',
     points: (values) => decayOf(values),
+    handles: (values) => decayHandles(values, topOf(values), PICTURE_FLOOR_DB),
   },
   createKernel: (values, sampleRate) =>
     wetEffect(new ReverbWet(values, sampleRate), new Mixer('linear', 0, sampleRate), values),

@@ -15,6 +15,7 @@ import {
 } from '../distortion/oversampled-channel.ts';
 import { type Shaping, WaveShaping } from '../distortion/wave-shaping.ts';
 import { Tilt, tiltTail } from '../filters/tilt.ts';
+import { driveHandles } from '../distortion/drive-handles.ts';
 import { transferPicture } from '../core/pictures.ts';
 import type { Values } from '../core/parameter.ts';
 
@@ -145,11 +146,13 @@ export const processor = defineProcessor({
   latency: latencyOf,
   tail: tailOf,
   driven: ({ mix }) => mix > 0,
-  picture: transferPicture<typeof parameters>((values, count) =>
-    Array.from({ length: count }, (_, i) => {
-      const x = (2 * i) / (count - 1) - 1;
-      return [x, transferOf(values, x)] as const;
-    }),
+  picture: transferPicture<typeof parameters>(
+    (values, count) =>
+      Array.from({ length: count }, (_, i) => {
+        const x = (2 * i) / (count - 1) - 1;
+        return [x, transferOf(values, x)] as const;
+      }),
+    (values) => driveHandles(values, (x) => transferOf(values, x)),
   ),
   createKernel: (values, sampleRate) =>
     new DrivenEffect(new Saturation(values, sampleRate), latencyOf(values, sampleRate), values, sampleRate),

@@ -15,6 +15,7 @@ import { Ramp } from '../core/ramp.ts';
 import { Ring } from '../core/ring.ts';
 import { samplesIn, wholeSamplesIn } from '../core/time.ts';
 import { StereoDelay } from '../core/delay-line.ts';
+import { widthHandles } from '../filters/width-handles.ts';
 
 const MAX_DELAY_MS = 35;
 /** The picture ends here, dB. */
@@ -270,6 +271,7 @@ export const processor = defineProcessor({
             sampleRate,
             count,
           ),
+    handles: (values, sampleRate) => (delayOf(values, sampleRate) > 0 ? [] : widthHandles(values, FLOOR_DB)),
   },
   createKernel: (values, sampleRate) => new WidenerKernel(values, sampleRate),
 });

@@ -20,6 +20,7 @@ export interface Tick {
   readonly label: string;
 }
 
+/** What a picture is of, and the numbers that it reaches over. */
 export type Ranges = Pick<Picture, 'kind' | 'x' | 'y'>;
 
 /** What a cut takes away may leave the picture; below this it does not count for its range, dB. */
@@ -80,6 +81,20 @@ export const restLine = (picture: Ranges, frame: Frame): string | null => {
   const from = Math.max(low, picture.y[0]);
   const to = Math.min(high, picture.y[1]);
   return `M${x(from)} ${y(from)}L${x(to)} ${y(to)}`;
+};
+
+/** Closer lines than this are left out, px. */
+const LEAST_BEAT_PX = 6;
+
+/** Upright lines at every `step` from 0 on, in the picture's numbers. */
+export const gridAcross = (picture: Ranges, step: number, frame: Frame): string => {
+  const { x } = scalesFor(picture, frame);
+  if (x(step) - x(0) < LEAST_BEAT_PX) return '';
+  const count = Math.floor(picture.x[1] / step + 1e-6);
+  return Array.from(
+    { length: count },
+    (_, n) => `M${x((n + 1) * step)} ${frame.top}V${frame.height - frame.bottom}`,
+  ).join('');
 };
 
 /** Labels closer than this would run into each other, px. */

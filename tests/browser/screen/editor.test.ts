@@ -94,7 +94,7 @@ test('a value is typed with its unit, kept within its range, and a double click 
     default: number;
   };
   expect(threshold()).toBe(min);
-  await userEvent.dblClick(panel().getByRole('slider', { name: 'Threshold' }));
+  await userEvent.dblClick(panel().getByRole('slider', { name: 'Threshold', exact: true }));
   expect(threshold()).toBe(usual);
 });
 

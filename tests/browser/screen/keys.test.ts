@@ -249,7 +249,7 @@ describe('the focus', () => {
 test('the arrow keys move a setting by 0.1 dB, with shift by 1 dB', async () => {
   const engine = await openSong();
   await page.getByRole('button', { name: 'Compressor of Drum squeeze' }).click();
-  (page.getByRole('slider', { name: 'Threshold' }).element() as HTMLElement).focus();
+  (page.getByRole('slider', { name: 'Threshold', exact: true }).element() as HTMLElement).focus();
   const threshold = (): unknown => {
     const item = lastSession(engine).buses[0]!.chain[1]!;
     return 'settings' in item ? item.settings['threshold'] : null;

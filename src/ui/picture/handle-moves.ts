@@ -1,0 +1,131 @@
+import type { NumberParameter, Parameter, Parameters, Setting, Settings } from '../../dsp/core/parameter.ts';
+import type { HandleAxis, PictureHandle } from '../../dsp/core/picture-handle.ts';
+import { COMMON_NOTE_VALUES, noteMs, parseNoteValue } from '../../session/note-values.ts';
+import type { Session } from '../../session/schema.ts';
+import { plain } from '../shared/format.ts';
+import { settled, stepValue } from '../workbench/parameter-scale.ts';
+import { scalesFor, type Frame, type Ranges } from '../../files/page/picture-geometry.ts';
+
+/** A processor as its handles see it. */
+export interface Held {
+  readonly parameters: Parameters;
+  readonly settingOf: (parameter: string) => Setting;
+  /** The numbers that the settings come to. */
+  readonly values: Readonly<Record<string, number>>;
+  readonly song: Pick<Session, 'tempo' | 'meter'>;
+}
+
+/** Pixels of the picture. */
+type Pixels = readonly [across: number, up: number];
+
+const msOf = (note: string, { tempo, meter }: Held['song']): number => noteMs(parseNoteValue(note)!, tempo, meter);
+
+/** The note value nearest to a time, ms. */
+const nearestNote = (ms: number, song: Held['song']): string => {
+  const away = (note: string): number => Math.abs(Math.log(msOf(note, song) / Math.max(1, ms)));
+  return COMMON_NOTE_VALUES.toSorted((a, b) => away(a) - away(b))[0]!;
+};
+
+/** A setting for a number: what is a note value stays one. */
+const settingFor = (held: Held, id: string, value: number): Setting =>
+  typeof held.settingOf(id) === 'string'
+    ? nearestNote(value, held.song)
+    : settled(held.parameters[id] as NumberParameter, value);
+
+/** Where in a picture's numbers a pixel is; beyond the frame the scales go on. */
+export const placeAt = (picture: Ranges, frame: Frame, [across, up]: Pixels): readonly [x: number, y: number] => {
+  const { x, y } = scalesFor(picture, frame);
+  return [x.copy().clamp(false).invert(across), y.copy().clamp(false).invert(up)];
+};
+
+/** The settings of a handle that was taken where it stood and moved by so many pixels. */
+export const movedBy = (
+  held: Held,
+  handle: PictureHandle,
+  picture: Ranges,
+  frame: Frame,
+  [across, up]: Pixels,
+): Settings => {
+  const { x, y } = scalesFor(picture, frame);
+  // Where it is drawn: one that stands outside the picture is taken at its edge.
+  const from = [x(handle.x), y(handle.y)] as const;
+  const [toX, toY] = placeAt(picture, frame, [from[0] + across, from[1] + up]);
+  const along = (axis: HandleAxis | undefined, moved: number, place: number): Settings =>
+    axis && moved !== 0 ? { [axis.parameter]: settingFor(held, axis.parameter, axis.at(place)) } : {};
+  return { ...along(handle.across, across, toX), ...along(handle.up, up, toY) };
+};
+
+/** Settings for a new handle, to the digits that are shown. */
+export const settledAll = (parameters: Parameters, settings: Settings): Settings =>
+  Object.fromEntries(
+    Object.entries(settings).map(([id, setting]) => {
+      const parameter = parameters[id]!;
+      return [id, parameter.kind === 'number' && typeof setting === 'number' ? settled(parameter, setting) : setting];
+    }),
+  );
+
+const nextOf = <T>(list: readonly T[], now: T, direction: 1 | -1): T =>
+  list[Math.min(list.length - 1, Math.max(0, list.indexOf(now) + direction))]!;
+
+/** One step of a parameter, by key or wheel: of a choice or note value to its neighbour. */
+export const stepped = (held: Held, id: string, direction: 1 | -1, size: 'plain' | 'large'): Settings => {
+  const parameter = held.parameters[id]!;
+  const setting = held.settingOf(id);
+  if (parameter.kind === 'switch') return {};
+  if (parameter.kind === 'choice') return { [id]: nextOf(parameter.choices, String(setting), direction) };
+  if (typeof setting === 'string')
+    return { [id]: nextOf(COMMON_NOTE_VALUES, nearestNote(held.values[id]!, held.song), direction) };
+  return { [id]: stepValue(parameter, held.values[id]!, direction, size) };
+};
+
+const ARROWS: Readonly<Record<string, readonly ['across' | 'up', 1 | -1]>> = {
+  ArrowLeft: ['across', -1],
+  ArrowRight: ['across', 1],
+  ArrowDown: ['up', -1],
+  ArrowUp: ['up', 1],
+};
+
+/** What a key sets: arrows move it (with Shift ten times as far), Page Up and Down are its wheel; null: no key of its. */
+export const keyed = (held: Held, handle: PictureHandle, key: string, shift: boolean): Settings | null => {
+  const [way, direction] = ARROWS[key] ?? [];
+  const size = shift ? 'large' : 'plain';
+  if (way !== undefined && direction !== undefined) {
+    const axis = handle[way] ?? handle.across ?? handle.up;
+    return axis ? stepped(held, axis.parameter, direction, size) : null;
+  }
+  if (key === 'PageUp' || key === 'PageDown')
+    return handle.wheel === undefined ? null : stepped(held, handle.wheel, key === 'PageUp' ? 1 : -1, 'large');
+  if (key === 'Enter') return resetOf(held.parameters, handle);
+  return key === 'Delete' ? (handle.remove ?? null) : null;
+};
+
+/** Its parameters, the one that it stands for first. */
+export const parametersOf = ({ across, up, wheel }: PictureHandle): string[] =>
+  [across?.parameter, up?.parameter, wheel].filter((id) => id !== undefined);
+
+/** Back to the defaults: what is moved across only where nothing is moved up, so that a band keeps its frequency. */
+export const resetOf = (parameters: Parameters, { across, up, wheel }: PictureHandle): Settings =>
+  Object.fromEntries(
+    [(up ?? across)?.parameter, wheel]
+      .filter((id) => id !== undefined)
+      .map((id) => [id, parameters[id]!.default] as const),
+  );
+
+const valueText = (parameter: Parameter, setting: Setting): string => {
+  if (parameter.kind !== 'number' || typeof setting !== 'number') return String(setting);
+  const { unit, digits } = parameter;
+  return `${plain(setting, digits)}${unit === ':1' ? ' : 1' : unit === '' ? '' : ` ${unit}`}`;
+};
+
+/** Its numbers in words: "Frequency 250 Hz, Gain −2.0 dB, Q 1.00". */
+export const handleText = ({ parameters, settingOf }: Held, handle: PictureHandle): string =>
+  parametersOf(handle)
+    .map((id) => `${parameters[id]!.label} ${valueText(parameters[id]!, settingOf(id))}`)
+    .join(', ');
+
+/** What an undo of a move of it is called: its one parameter, or the handle as a whole. */
+export const moveLabel = ({ parameters }: Held, handle: PictureHandle, moved: Settings): string => {
+  const ids = parametersOf(handle);
+  const [id] = Object.keys(moved);
+  return ids.length === 1 && id !== undefined ? parameters[id]!.label.toLowerCase() : handle.label.toLowerCase();
+};
