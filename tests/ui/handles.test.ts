@@ -6,7 +6,7 @@ import { scalesFor, type Frame } from '../../src/files/page/picture-geometry.ts'
 
 const RATE = 48_000;
 const frame: Frame = { width: 400, height: 300, left: 40, right: 14, top: 20, bottom: 32 };
-const song = { tempo: 120, meter: [4, 4] as [number, number] };
+const song: Held['song'] = { tempo: 120, meter: [4, 4] };
 
 const heldOf = (id: string, settings: Settings): Held => {
   const { parameters } = processorOf(id);
