@@ -22,6 +22,8 @@ const COMMANDS: Readonly<Record<string, () => Promise<AddCommand>>> = {
   compare: async () => (await import('./commands/compare.ts')).addCompare,
   headroom: async () => (await import('./commands/headroom.ts')).addHeadroom,
   check: async () => (await import('./commands/check.ts')).addCheck,
+  notes: async () => (await import('./commands/notes.ts')).addNotes,
+  recall: async () => (await import('./commands/recall.ts')).addRecall,
   print: async () => (await import('./commands/print.ts')).addPrint,
   verify: async () => (await import('./commands/verify.ts')).addVerify,
 };

@@ -2,6 +2,7 @@ import { changeOf } from '../measure/change.ts';
 import { DEFINITIONS, SINGLE_FIGURES, type SingleKey } from '../measure/definitions.ts';
 import { changeText, figureOf, numberText } from '../measure/figure-text.ts';
 import type { Figures } from '../measure/figures.ts';
+import { notePlace, noteState } from '../session/client-notes.ts';
 import { headroomOf } from '../session/headroom.ts';
 import type { Session } from '../session/schema.ts';
 import { plain, table } from './markdown.ts';
@@ -152,6 +153,26 @@ const workPart = ({ session: { rough, passes, trials } }: ReportContent): string
     `Blind trials: ${trials.length === 0 ? 'none' : trials.map(trialWords).join('; ')}.\n`,
   ].join('\n');
 
+/** What the client asked for, and what stands of it. */
+const notesPart = ({ session }: ReportContent): readonly PagePart[] => {
+  const { clientNotes } = session;
+  if (clientNotes.length === 0) return [];
+  const open = clientNotes.filter(({ done }) => done === null).length;
+  const rows = clientNotes.map((note) => [
+    notePlace(session, note),
+    note.text,
+    noteState(session, note),
+    note.done?.answer ?? '',
+  ]);
+  return [
+    markdown(
+      '## Client notes\n',
+      open === 0 ? 'All are answered.\n' : `${open} of ${clientNotes.length} still open.\n`,
+      table([['Where', 'Note', 'State', 'Answer'], ...rows.map((row) => row.map((cell) => plain(cell)))]),
+    ),
+  ];
+};
+
 const definitions = (): string =>
   SINGLE_FIGURES.map((key) => {
     const { label, definition, source } = DEFINITIONS[key];
@@ -165,6 +186,9 @@ const partsOf = (content: ReportContent): readonly PagePart[] => [
     `# Report: ${plain(content.title)}\n`,
     `Printed ${content.date.toISOString().slice(0, 16).replace('T', ' ')} UTC\n`,
     workPart(content),
+  ),
+  ...notesPart(content),
+  markdown(
     '## Files\n',
     fileTable(content.files),
     ...content.levelNotes.map((note) => `${note}\n`),
@@ -193,14 +217,14 @@ export const reportPage = (content: ReportContent): string => htmlPage(`Report: 
 /** The same as data. */
 export const reportData = (content: ReportContent): string => {
   const { title, files, before, after, guards, paths, sumPeakDbtp, date, session, levelNotes } = content;
-  const { artist, passes, trials, mixBus } = session;
+  const { artist, passes, trials, clientNotes, mixBus } = session;
   const headroomDb = sumPeakDbtp === null ? null : headroomOf(sumPeakDbtp, mixBus.trimDb);
   return `${JSON.stringify(
     {
       ...{ title, artist, printed: date.toISOString(), files, notes: levelNotes },
       against: { name: before.name, figures: before.figures },
       ...{ mix: after.figures, change: changeOf(before.figures, after.figures), headroomDb, guards, paths },
-      ...{ passes: passes.map(({ id, name, note }) => ({ id, name, note })), trials },
+      ...{ passes: passes.map(({ id, name, note }) => ({ id, name, note })), trials, clientNotes },
     },
     null,
     2,

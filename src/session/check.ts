@@ -162,6 +162,16 @@ const trialFaults = ({ trials }: Session): Fault[] => [
   }),
 ];
 
+/** A client note that ends begins somewhere before. */
+const clientNoteFaults = ({ clientNotes }: Session): Fault[] => [
+  ...listIdFaults('clientNotes', clientNotes),
+  ...clientNotes.flatMap(({ startSeconds, endSeconds }, n): Fault[] => {
+    if (endSeconds === null || (startSeconds !== null && endSeconds > startSeconds)) return [];
+    const expected = startSeconds === null ? 'null, as the note has no start' : `later than its start, ${startSeconds}`;
+    return [{ code: 'out-of-range', path: ['clientNotes', n, 'endSeconds'], expected, found: String(endSeconds) }];
+  }),
+];
+
 /** What is wrong with a session of the right shape: what the shape cannot say, in reading order. */
 export const checkSession = (session: Session): Problem[] =>
   inReadingOrder(session, [
@@ -170,4 +180,5 @@ export const checkSession = (session: Session): Problem[] =>
     ...mixFaults(session, session.sampleRate),
     ...passFaults(session),
     ...trialFaults(session),
+    ...clientNoteFaults(session),
   ]);

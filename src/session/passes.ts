@@ -1,3 +1,4 @@
+import { answeredBy } from './client-notes.ts';
 import { put, requireConsistent, requireValid } from './edit-tools.ts';
 import type { Mix } from './graph.ts';
 import { freeId, idFrom } from './ids.ts';
@@ -25,11 +26,15 @@ const indexOf = ({ passes }: Session, id: string): number => {
 /** The pass with this id. Throws RangeError when there is none. */
 export const passOf = (session: Session, id: string): Pass => session.passes[indexOf(session, id)]!;
 
-/** Keeps the current mix as a pass, after the others; its id comes from its name. Later edits do not touch it. */
+/**
+ * Keeps the current mix as a pass, after the others; its id comes from its name. Later edits do not touch it. Client notes that the mix
+ * answers are answered by this pass from then on.
+ */
 export const savePass = (session: Session, name: string, note = ''): Session => {
   const id = freeId(idFrom(name), new Set([ROUGH_THROUGH, ...session.passes.map((pass) => pass.id)]));
   const pass: Pass = { id, name: name.trim(), note: note.trim(), ...mixOf(session) };
-  return requireConsistent({ ...session, passes: [...session.passes, pass] });
+  const clientNotes = answeredBy(session.clientNotes, id);
+  return requireConsistent({ ...session, passes: [...session.passes, pass], clientNotes });
 };
 
 /** Name or note of a pass; its id stays. */

@@ -159,6 +159,24 @@ export const trialSchema = z.strictObject({
   answers: z.array(z.enum(['right', 'wrong', 'a', 'b'])).max(200),
 });
 
+/** What the client asks for in a revision, and whether it was answered. */
+export const clientNoteSchema = z.strictObject({
+  id,
+  text: z.string().min(1).max(2000),
+  /** Where in the song it is about, s; null: the whole song. */
+  startSeconds: z.number().min(0).max(86_400).nullable().default(null),
+  endSeconds: z.number().min(0).max(86_400).nullable().default(null),
+  /** null: still open. */
+  done: z
+    .strictObject({
+      /** The pass that answers it; null: the mix as it stands. Saving a pass puts that pass in its place. */
+      pass: id.nullable().default(null),
+      answer: z.string().max(2000).default(''),
+    })
+    .nullable()
+    .default(null),
+});
+
 export const SESSION_FORMAT = 'tributary-session';
 export const SESSION_VERSION = 3;
 
@@ -207,6 +225,7 @@ export const sessionSchema = z.strictObject({
   guards: z.array(guardSchema).max(GUARDS.length).default([]),
   passes: z.array(passSchema).max(64).default([]),
   trials: z.array(trialSchema).max(200).default([]),
+  clientNotes: z.array(clientNoteSchema).max(500).default([]),
 });
 
 export type Session = z.output<typeof sessionSchema>;
@@ -218,5 +237,6 @@ export type RoughSource = z.output<typeof roughSource>;
 export type Guard = (typeof GUARDS)[number];
 export type GuardLimit = Session['guards'][number];
 export type Pass = Session['passes'][number];
+export type ClientNote = Session['clientNotes'][number];
 export type Trial = Session['trials'][number];
 export type Section = Session['sections'][number];

@@ -57,6 +57,7 @@ describe('what stands in README and DEVELOPERS runs as it stands there', () => {
     for (const name of sounds) place.writeAudio(name, stereo(pinkNoise(3, 1), pinkNoise(3, 2)));
     // Sections of it are asked for, up to one minute.
     place.writeAudio('song.wav', mono(pinkNoise(61, 3)));
+    place.write('notes.txt', '0:01 vocal up a little\nMore width, please\n');
     await writeShortDemo(place.folder);
     mkdirSync(place.path('node_modules'));
     // What npm makes of a dependency on `file:`.

@@ -125,6 +125,13 @@ const levelLine: fc.Arbitrary<Line> = fc
     }),
   );
 
+const clientNote = fc.record({
+  text: fc.string({ minLength: 1, maxLength: 20 }),
+  startSeconds: fc.constantFrom(0, 61.5),
+  endSeconds: fc.constantFrom(null, 70),
+  done: fc.option(fc.record({ pass: fc.constantFrom(null, 'pass-0'), answer: fc.string({ maxLength: 20 }) })),
+});
+
 const sessionOf = (tracks: number, groups: number, buses: number): fc.Arbitrary<Session> =>
   fc.record({
     format: fc.constant('tributary-session' as const),
@@ -198,6 +205,9 @@ const sessionOf = (tracks: number, groups: number, buses: number): fc.Arbitrary<
       .chain((kept) => many(kept.length, (n) => fc.record({ guard: fc.constant(kept[n]!), limit, on: fc.boolean() }))),
     passes: fc.constant([]),
     trials: fc.array(trial, { maxLength: 2 }).map((trials) => trials.map((of, n) => ({ id: `trial-${n}`, ...of }))),
+    clientNotes: fc
+      .array(clientNote, { maxLength: 2 })
+      .map((notes) => notes.map((note, n) => ({ id: `note-${n}`, ...note }))),
   });
 
 const shapes = fc.tuple(fc.integer({ min: 1, max: 3 }), fc.integer({ min: 1, max: 2 }), fc.integer({ min: 0, max: 3 }));

@@ -13,8 +13,8 @@ interface Selected {
 /** What the bench shows of a bus as a whole. */
 export type BusSheet = 'does' | 'sweep';
 
-/** The table of paths and the bench below it, the ledger of a stretch, or what the received files are like. */
-export type Page = 'paths' | 'ledger' | 'received';
+/** The table of paths and the bench below it, the ledger of a stretch, what the received files are like, or what the client asks for. */
+export type Page = 'paths' | 'ledger' | 'received' | 'notes';
 
 /** Which path is on the bench, and which processor of its chain. What the session no longer has is not selected. */
 export class Selection {

@@ -24,7 +24,8 @@ interface Work {
 }
 
 /** A session without what nobody hears. */
-const soundOf = (session: Session): string => JSON.stringify({ ...session, passes: [], trials: [], guards: null });
+const soundOf = (session: Session): string =>
+  JSON.stringify({ ...session, passes: [], trials: [], clientNotes: [], guards: null });
 
 /** The ledger of a stretch: asked for, under way, or there. */
 export class LedgerJob {

@@ -115,6 +115,7 @@ export class SweepJob {
       ),
       passes: [],
       trials: [],
+      clientNotes: [],
     });
     return JSON.stringify(others(now)) !== JSON.stringify(others(answer.of));
   }
