@@ -7,7 +7,9 @@ const view = () => page.getByRole('region', { name: 'Client notes' });
 test('notes are typed, ticked off with an answer, and belong to the pass that is saved next', async () => {
   const engine = await openSong();
   await page.getByRole('button', { name: 'Client notes …' }).click();
-  await view().getByLabelText(/^One note a line/).fill('0:05-0:08 vocal up\nwider');
+  await view()
+    .getByLabelText(/^One note a line/)
+    .fill('0:05-0:08 vocal up\nwider');
   await view().getByRole('button', { name: 'Add notes' }).click();
   await expect.element(view().getByText('2 of 2 open')).toBeVisible();
   await view().getByRole('checkbox', { name: 'Client note 1 is answered' }).click();
