@@ -14,6 +14,7 @@ import { takesNumber, takesText, Typing } from './typing.ts';
 export interface ScreenActions {
   readonly open: () => void;
   readonly save: () => void;
+  readonly search: () => void;
   /** False while a page stands over the song: its keys then rest. */
   readonly isSongShown: () => boolean;
 }
@@ -60,6 +61,10 @@ export class Keys {
     if (name === 'o' || name === 's') {
       if (name === 'o') this.actions.open();
       else if (this.bench.session) this.actions.save();
+      return true;
+    }
+    if (name === 'k' && this.bench.session && this.actions.isSongShown()) {
+      this.actions.search();
       return true;
     }
     if ((name !== 'z' && name !== 'y') || !this.actions.isSongShown()) return false;

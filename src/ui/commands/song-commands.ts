@@ -1,0 +1,208 @@
+import { processors } from '../../dsp/core/registry.ts';
+import { chainOf, setProcessorOn } from '../../session/chain-edits.ts';
+import { allItems } from '../../session/chain-items.ts';
+import { itemLabel } from '../../session/chain-words.ts';
+import { addBus, setOn } from '../../session/edits.ts';
+import { presets } from '../../session/presets.ts';
+import type { Bench } from '../bench/bench.svelte.ts';
+import { loadPreset } from '../bench/load-preset.ts';
+import { newProcessor } from '../bench/new-processor.ts';
+import { busRows, groupRows, mixRow, pathRow, type PathRow } from '../bench/paths.ts';
+import { sidesOf } from '../bench/sides.ts';
+import { clock } from '../shared/format.ts';
+import type { Command } from './command.ts';
+
+const KIND_WORDS: Readonly<Record<PathRow['kind'], string>> = {
+  group: 'group',
+  bus: 'bus',
+  mix: 'mix bus',
+  track: 'track',
+  rough: 'rough',
+};
+
+const selects =
+  (bench: Bench, path: string, item: string | null = null) =>
+  (): void => {
+    bench.selection.turnTo('paths');
+    bench.selection.bringUp(false);
+    bench.selection.select(path, item);
+  };
+
+/** A path and what stands in its chain. */
+const ofPath = (bench: Bench, row: PathRow): Command[] => [
+  {
+    id: `path ${row.id}`,
+    label: row.name,
+    about: `${KIND_WORDS[row.kind]}: open it`,
+    run: selects(bench, row.id),
+  },
+  ...allItems(chainOf(bench.session!, row.id)).flatMap((item): Command[] => {
+    const label = `${itemLabel(item)} of ${row.name}`;
+    const on = item.on ? 'Bypass' : 'Switch in';
+    return [
+      {
+        id: `item ${row.id} ${item.id}`,
+        label,
+        about: 'processor: open it',
+        run: selects(bench, row.id, item.id),
+      },
+      {
+        id: `bypass ${row.id} ${item.id}`,
+        label: `${on} ${label}`,
+        about: 'processor',
+        run: () => bench.edit(`${on.toLowerCase()} ${label}`, (now) => setProcessorOn(now, row.id, item.id, !item.on)),
+      },
+    ];
+  }),
+];
+
+const muteAndSolo = (bench: Bench, row: PathRow): Command[] => [
+  {
+    id: `solo ${row.id}`,
+    label: `${bench.listening.solo.includes(row.id) ? 'End solo of' : 'Solo'} ${row.name}`,
+    about: '',
+    run: () => bench.listening.toggleSolo(row.id),
+  },
+  {
+    id: `mute ${row.id}`,
+    label: `${row.on ? 'Mute' : 'Unmute'} ${row.name}`,
+    about: '',
+    run: () => bench.edit(`${row.on ? 'mute' : 'unmute'} ${row.name}`, (now) => setOn(now, row.id, !row.on)),
+  },
+];
+
+/** What can be put on the path that is open. */
+const forSelected = (bench: Bench, row: PathRow): Command[] => [
+  ...[...processors.values()].map(({ id, label, about }) => ({
+    id: `add ${id}`,
+    label: `Add ${label} to ${row.name}`,
+    about,
+    run: () => newProcessor(bench, row, id),
+  })),
+  ...presets.map((preset) => ({
+    id: `preset ${preset.name}`,
+    label: `Load preset ${preset.name} on ${row.name}`,
+    about: preset.purpose,
+    run: () => loadPreset(bench, row, preset),
+  })),
+];
+
+const ofSections = ({ session, listening }: Bench): Command[] =>
+  session!.sections.flatMap(({ name, startSeconds, endSeconds }, n): Command[] => [
+    {
+      id: `to section ${n}`,
+      label: `Go to ${name}`,
+      about: `section from ${clock(startSeconds)}`,
+      run: () => listening.seek(startSeconds),
+    },
+    {
+      id: `loop section ${n}`,
+      label: `Loop ${name}`,
+      about: `section from ${clock(startSeconds)} to ${clock(endSeconds)}`,
+      run: () => listening.loop({ startSeconds, endSeconds }),
+    },
+  ]);
+
+const ofSides = ({ session, listening }: Bench): Command[] =>
+  sidesOf(session!).map(({ heard, name, note, key }) => ({
+    id: `hear ${heard}`,
+    label: `Listen to ${name}`,
+    about: note,
+    ...(key === null ? {} : { keys: key }),
+    run: () => listening.hear(heard),
+  }));
+
+const ofListening = (bench: Bench): Command[] => {
+  const { listening, view } = bench;
+  return [
+    {
+      id: 'play',
+      label: view.playing ? 'Pause' : 'Play',
+      about: '',
+      keys: 'Space',
+      run: () => void bench.attempt('sound', () => listening.toggle()),
+    },
+    { id: 'flip', label: 'Switch between A and B', about: 'listening', keys: 'F', run: () => listening.flip() },
+    { id: 'loop off', label: 'Loop off', about: '', keys: 'L', run: () => listening.loop(null) },
+    { id: 'end solo', label: 'End all solos', about: '', keys: 'Shift S', run: () => listening.endSolo() },
+    {
+      id: 'matching',
+      label: `Loudness matching ${listening.matching ? 'off' : 'on'}`,
+      about: 'listening',
+      run: () => listening.match(!listening.matching),
+    },
+    {
+      id: 'mono',
+      label: `Mono check ${listening.mono ? 'off' : 'on'}`,
+      about: 'on the monitor only',
+      keys: 'M',
+      run: () => listening.foldToMono(!listening.mono),
+    },
+  ];
+};
+
+const ofPages = (bench: Bench): Command[] => [
+  {
+    id: 'ledger',
+    label: 'Ledger',
+    about: 'what each path does to the mix, over a stretch',
+    run: () => bench.selection.turnTo('ledger'),
+  },
+  {
+    id: 'check files',
+    label: 'Check files',
+    about: 'faults of what was received; the rough by its tracks',
+    run: () => bench.selection.turnTo('received'),
+  },
+  {
+    id: 'paths',
+    label: 'Path table',
+    about: 'groups, buses and the mix bus',
+    run: () => bench.selection.turnTo('paths'),
+  },
+  {
+    id: 'bring up',
+    label: 'Bring up the buses',
+    about: 'one at a time, from closed',
+    run: () => {
+      bench.selection.turnTo('paths');
+      bench.selection.bringUp(true);
+    },
+  },
+  {
+    id: 'add bus',
+    label: 'Add an empty bus',
+    about: '',
+    run: () => {
+      if (bench.edit('add New bus', (now) => addBus(now, { name: 'New bus', chain: [] })))
+        selects(bench, bench.session!.buses.at(-1)!.id)();
+    },
+  },
+];
+
+const steps = (bench: Bench): Command[] => [
+  ...(bench.undoLabel === null
+    ? []
+    : [{ id: 'undo', label: `Undo ${bench.undoLabel}`, about: '', keys: 'Ctrl Z', run: () => bench.undo() }]),
+  ...(bench.redoLabel === null
+    ? []
+    : [{ id: 'redo', label: `Redo ${bench.redoLabel}`, about: '', keys: 'Ctrl Shift Z', run: () => bench.redo() }]),
+];
+
+/** Everything in the open session that can be done by its name. */
+export const songCommands = (bench: Bench): Command[] => {
+  const session = bench.session!;
+  const rows = [...groupRows(session), ...busRows(session), mixRow(session)];
+  const tracks = session.tracks.map(({ id }) => pathRow(session, id));
+  const { path } = bench.selection;
+  return [
+    ...ofListening(bench),
+    ...ofPages(bench),
+    ...[...rows, ...tracks].flatMap((row) => ofPath(bench, row)),
+    ...[...rows, ...tracks].filter(({ kind }) => kind !== 'mix').flatMap((row) => muteAndSolo(bench, row)),
+    ...(path === null ? [] : forSelected(bench, pathRow(session, path))),
+    ...ofSections(bench),
+    ...ofSides(bench),
+    ...steps(bench),
+  ];
+};
