@@ -1,6 +1,9 @@
 import { decibelsOf } from '../audio/decibels.ts';
 import { addGroup, addTrack, changeSong, setRough } from '../session/edits.ts';
+import { setLine } from '../session/lines/line-edits.ts';
+import { takeAsReceived } from '../session/received-balance.ts';
 import { LOUDEST_DB, SESSION_VERSION, sessionSchema, CLOSED_DB, type Session, type Track } from '../session/schema.ts';
+import type { LinePoint } from '../session/lines/line-schema.ts';
 import { OTHER_GROUP } from './file-names.ts';
 import { inRough, type Received } from './received.ts';
 
@@ -51,8 +54,33 @@ export const placeInSession = (received: Received, n: number): Partial<Track> =>
   return { ...sideOfPair(pair.left === n), offsetSeconds: start };
 };
 
+/** Places of the tracks whose level moves in the rough. */
+export const movingTracks = (received: Received): number[] =>
+  received.tracks.flatMap((_, n) => ((inRough(received, n)?.levels.length ?? 0) > 1 ? [n] : []));
+
+/** The levels of such a track over the song as the points of a line: each stretch holds its own. */
+const levelPoints = (received: Received, n: number): LinePoint[] =>
+  inRough(received, n)!.levels.map(({ startSeconds, gainDb }) => ({
+    at: rounded(startSeconds, 1000),
+    value: levelled(gainDb),
+    curve: 'hold',
+  }));
+
+/** The session with a line of level for every track whose level moves in the rough; `ids` are the tracks as received. */
+export const withRoughLines = (session: Session, received: Received, ids: readonly string[]): Session =>
+  movingTracks(received).reduce(
+    (made, n) =>
+      setLine(made, {
+        target: { of: ids[n]!, what: 'level' },
+        unit: 'seconds',
+        on: true,
+        points: levelPoints(received, n),
+      }),
+    session,
+  );
+
 /** What the session's notes say of what it could not take over. */
-const notesOf = (received: Received): string => {
+const notesOf = (received: Received, hasLines: boolean): string => {
   const { rough, tracks } = received;
   const lines = ['Made by intake.'];
   if (rough && rough.explained.lagSamples !== null) {
@@ -60,7 +88,10 @@ const notesOf = (received: Received): string => {
     rough.explained.tracks.forEach(({ isInRough, levels, law }, n) => {
       const { name } = tracks[n]!.told;
       if (!isInRough) lines.push(`${name} is not in the rough, and is off.`);
-      if (levels.length > 1) lines.push(`The level of ${name} moves in the rough; it has that of the longest stretch.`);
+      if (levels.length > 1) {
+        const taken = hasLines ? 'a line of level follows it' : 'it has that of the longest stretch';
+        lines.push(`The level of ${name} moves in the rough; ${taken}.`);
+      }
       if (law === 'balance')
         lines.push(`${name} was balanced in the rough, not panned: here its far side is folded in.`);
     });
@@ -70,11 +101,18 @@ const notesOf = (received: Received): string => {
 
 /**
  * A session of what was received: a track for each file, in groups by their names, at the levels and places of the rough.
+ * These are its received balance too.
  *
  * @param title of the song
  * @param pathOf how the session calls a file, relative to where it stands
+ * @param hasLines whether levels that move in the rough become lines
  */
-export const sessionOf = (received: Received, title: string, pathOf: (file: string) => string): Session => {
+export const sessionOf = (
+  received: Received,
+  title: string,
+  pathOf: (file: string) => string,
+  hasLines = false,
+): Session => {
   const { tracks, rough } = received;
   const groupOf = (n: number): string => tracks[n]!.told.group ?? OTHER_GROUP;
   const used = ORDER.filter((name) => tracks.some((_, n) => groupOf(n) === name));
@@ -97,5 +135,10 @@ export const sessionOf = (received: Received, title: string, pathOf: (file: stri
     const { lagSamples } = rough.explained;
     session = setRough(session, pathOf(rough.file), -(lagSamples ?? 0) / rough.comparedAt + 0);
   }
-  return changeSong(session, { notes: notesOf(received) });
+  session = takeAsReceived(session);
+  if (hasLines) {
+    const ids = session.tracks.map(({ id }) => id);
+    session = withRoughLines(session, received, ids);
+  }
+  return changeSong(session, { notes: notesOf(received, hasLines) });
 };

@@ -2,9 +2,10 @@ import { addProcessor, chainOf, setSetting } from '../session/chain-edits.ts';
 import { changeMember } from '../session/edit-tools.ts';
 import { changeTrack, setOn, setRough } from '../session/edits.ts';
 import { inARow } from '../session/problem.ts';
+import { takeAsReceived } from '../session/received-balance.ts';
 import { CLOSED_DB, LOUDEST_DB, type Session, type Track } from '../session/schema.ts';
 import type { Fix, Warning } from './checks/warning.ts';
-import { placeInSession } from './make-session.ts';
+import { placeInSession, withRoughLines } from './make-session.ts';
 import type { Received } from './received.ts';
 
 /** The ids of a session's tracks, in the order in which they were received. */
@@ -13,12 +14,31 @@ type TrackIds = readonly string[];
 /** Whether levels and places can be taken from the rough: it is these tracks. */
 export const hasBalance = ({ rough }: Received): boolean => rough !== null && rough.explained.lagSamples !== null;
 
-/** The session with levels, pans, polarity and starts of its tracks as the rough has them, and the rough where it lies. */
-export const withRoughBalance = (session: Session, received: Received, ids: TrackIds): Session => {
+/** Without the lines that would stand in for the level or the pan of these tracks. */
+const withoutPlaceLines = (session: Session, ids: TrackIds): Session => {
+  const stays = ({ target: { of, what } }: Session['lines'][number]): boolean =>
+    !ids.includes(of) || (what !== 'level' && what !== 'pan');
+  const lines = session.lines.filter(stays);
+  return lines.length === session.lines.length ? session : { ...session, lines };
+};
+
+/**
+ * The session with levels, pans, polarity and starts of its tracks as the rough has them, and the rough where it lies. The same levels
+ * and pans become its received balance. With `hasLines`, levels that move in the rough become lines.
+ */
+export const withRoughBalance = (
+  session: Session,
+  received: Received,
+  ids: TrackIds,
+  hasLines = false,
+): Session => {
   const { rough } = received;
   if (!rough || !hasBalance(received)) return session;
-  const placed = ids.reduce((made, id, n) => changeMember(made, 'tracks', id, placeInSession(received, n)), session);
-  return setRough(placed, rough.file, -rough.explained.lagSamples! / rough.comparedAt + 0);
+  const free = withoutPlaceLines(session, ids);
+  const placed = ids.reduce((made, id, n) => changeMember(made, 'tracks', id, placeInSession(received, n)), free);
+  const laid = setRough(placed, rough.file, -rough.explained.lagSamples! / rough.comparedAt + 0);
+  const balanced = takeAsReceived(laid, ids);
+  return hasLines ? withRoughLines(balanced, received, ids) : balanced;
 };
 
 const signed = (value: number, digits: number): string => `${value < 0 ? '−' : '+'}${Math.abs(value).toFixed(digits)}`;
@@ -42,6 +62,10 @@ export const balanceWords = (before: Session, after: Session): string => {
   const sentences = [
     ...(parts.length > 0 ? [`It changes ${inARow(parts)} of the ${pairs.length} tracks.`] : []),
     ...(muted.length > 0 ? [`${inARow(muted)} ${muted.length === 1 ? 'is' : 'are'} muted.`] : []),
+    ...(after.lines.length < before.lines.length ? ['Lines on the level or pan of tracks are taken out.'] : []),
+    ...(JSON.stringify(after.receivedBalance) === JSON.stringify(before.receivedBalance)
+      ? []
+      : ['It becomes the received balance, to which Received and the guards refer.']),
     ...(start === undefined || start === before.rough?.offsetSeconds
       ? []
       : [`The rough starts at ${signed(start, 4)} s.`]),
@@ -108,7 +132,8 @@ export const withFix = (session: Session, track: string, fix: Fix): Session => {
     case 'low cut':
       return withLowCut(session, track, fix.hz);
     case 'leave out':
-      return setOn(session, track, false);
+      // What is no part of the song was no part of it when it came.
+      return takeAsReceived(setOn(session, track, false), [track]);
     default:
       return session;
   }

@@ -6,6 +6,7 @@ import type { StripInput } from '../dsp/core/strip.ts';
 import { pathOrder, ROUGH } from '../session/graph.ts';
 import { MIX_BUS } from '../session/lines/controls.ts';
 import type { LineTarget } from '../session/lines/line-schema.ts';
+import { receivedPlace } from '../session/received-balance.ts';
 import type { MovedSetting } from '../session/moved-settings.ts';
 import {
   CLOSED_DB,
@@ -252,11 +253,17 @@ export const makePlan = (
   };
 };
 
-/** The session as it was received: tracks with their levels, places and groups, no chains, no buses, faders at 0 dB. */
+/** A track as it was received: at its level and place in the received balance, whatever its own are. */
+const trackAsReceived = (session: Session, track: Track): Track => {
+  const { gainDb, pan } = receivedPlace(session, track.id);
+  return { ...track, on: gainDb > CLOSED_DB, gainDb, pan, chain: [], key: null, sends: [] };
+};
+
+/** The session as it was received: tracks in the received balance and in their groups, no chains, no buses, faders at 0 dB. */
 export const asReceived = (session: Session): Session => ({
   ...session,
   rough: session.rough && { ...session.rough, chain: [], sends: [] },
-  tracks: session.tracks.map((track) => ({ ...track, chain: [], key: null, sends: [] })),
+  tracks: session.tracks.map((track) => trackAsReceived(session, track)),
   groups: session.groups.map((group) => ({ ...group, on: true, chain: [], key: null, faderDb: 0, sends: [] })),
   buses: [],
   mixBus: { trimDb: 0, chain: [] },

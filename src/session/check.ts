@@ -134,6 +134,23 @@ const passFaults = ({ passes, sampleRate }: Session): Fault[] => [
   ),
 ];
 
+/** The received balance names each track once, and only tracks of the mix or of a pass. */
+const receivedFaults = ({ receivedBalance, tracks, passes }: Session): Fault[] => {
+  const there = new Set([...tracks, ...passes.flatMap((pass) => pass.tracks)].map(({ id }) => id));
+  return receivedBalance.flatMap(({ track }, n): Fault[] => {
+    const path = ['receivedBalance', n, 'track'];
+    const first = receivedBalance.findIndex((each) => each.track === track);
+    const found = described(track);
+    if (first !== n) {
+      const twice = `${found}, which ${pathText(['receivedBalance', first])} already names`;
+      return [{ code: 'duplicate-id', path, expected: 'a track not named yet', found: twice }];
+    }
+    if (there.has(track)) return [];
+    const expected = `a track of this session (${there.size > 0 ? listed([...there]) : 'there is none yet'})`;
+    return [{ code: 'missing-target', path, expected, found }];
+  });
+};
+
 const ANSWERS = { abx: ['right', 'wrong'], preference: ['a', 'b'] } as const;
 
 /** No trial has more answers than were planned, nor answers of the other kind. */
@@ -177,6 +194,7 @@ export const checkSession = (session: Session): Problem[] =>
   inReadingOrder(session, [
     ...songChangeFaults(session),
     ...sectionFaults(session),
+    ...receivedFaults(session),
     ...mixFaults(session, session.sampleRate),
     ...passFaults(session),
     ...trialFaults(session),

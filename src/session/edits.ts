@@ -4,6 +4,7 @@ import { nextHue } from './hues.ts';
 import { freeId, idFrom, RESERVED_IDS, withItemIds } from './ids.ts';
 import { withLevelLineAt } from './lines/level-lines.ts';
 import { withoutLostLines } from './lines/lost-lines.ts';
+import { setReceived, withoutLostReceived } from './received-balance.ts';
 import { isSungByName } from './roles.ts';
 import { TempoMap } from './tempo-map.ts';
 import {
@@ -145,16 +146,19 @@ export const changeTrack = (
   fields: Partial<Pick<Track, 'gainDb' | 'pan' | 'channels' | 'polarity' | 'offsetSeconds' | 'file'>>,
 ): Session => changeMember(session, 'tracks', track, fields);
 
-/** Adds a track at the end; its id comes from its name, its file is relative to the session file. */
+/** Adds a track at the end; its id comes from its name, its file is relative to the session file. It is received at 0 dB, in the middle. */
 export const addTrack = (session: Session, { name, file, group }: Pick<Track, 'name' | 'file' | 'group'>): Session => {
   const track = trackSchema.parse({ id: newId(session, name), name: 'new', file: 'new', group: 'new' });
-  return requireConsistent({ ...session, tracks: [...session.tracks, { ...track, name: name.trim(), file, group }] });
+  // A track that only a pass still has may have had this id.
+  const plain = setReceived(session, [{ track: track.id, gainDb: 0, pan: 0 }]);
+  return requireConsistent({ ...plain, tracks: [...session.tracks, { ...track, name: name.trim(), file, group }] });
 };
 
 /** Takes a track out, and the keys that listen to it. */
 export const removeTrack = (session: Session, track: string): Session => {
   const unkeyed = withoutKey(session, track);
-  return withoutLostLines({ ...unkeyed, tracks: unkeyed.tracks.filter(({ id }) => id !== track) });
+  const tracks = unkeyed.tracks.filter(({ id }) => id !== track);
+  return withoutLostReceived(withoutLostLines({ ...unkeyed, tracks }));
 };
 
 /** Adds an empty group at the end; its id comes from its name, and so does whether it is sung. */

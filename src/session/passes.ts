@@ -2,6 +2,7 @@ import { answeredBy } from './client-notes.ts';
 import { put, requireConsistent, requireValid } from './edit-tools.ts';
 import type { Mix } from './graph.ts';
 import { freeId, idFrom } from './ids.ts';
+import { withoutLostReceived } from './received-balance.ts';
 import { ROUGH_THROUGH } from './rough-through.ts';
 import { passSchema, type Pass, type Session } from './schema.ts';
 import { chainFilesOf } from './sound-files.ts';
@@ -52,7 +53,7 @@ export const changePass = (session: Session, id: string, fields: Partial<Pick<Pa
 /** Takes a pass out. Trials that were held on it stay in the log. */
 export const deletePass = (session: Session, id: string): Session => {
   const index = indexOf(session, id);
-  return { ...session, passes: session.passes.filter((_, n) => n !== index) };
+  return withoutLostReceived({ ...session, passes: session.passes.filter((_, n) => n !== index) });
 };
 
 const NOTHING: never[] = [];
@@ -64,7 +65,7 @@ const roughAs = ({ rough }: Session, { rough: then }: Mix): Session['rough'] =>
 /** Takes a pass back into the current mix; song, passes and trials stay as they are. */
 export const restorePass = (session: Session, id: string): Session => {
   const pass = passOf(session, id);
-  return put(session, { ...mixOf(pass), rough: roughAs(session, pass) });
+  return withoutLostReceived(put(session, { ...mixOf(pass), rough: roughAs(session, pass) }));
 };
 
 /** Files that the passes name, sounds of their chains too. */

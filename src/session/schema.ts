@@ -99,6 +99,14 @@ export const sectionSchema = z.strictObject({
   endSeconds: z.number().min(0).max(86_400),
 });
 
+/** Where a track stood in the song as it was received: level in dB and pan, as those of a track. */
+const receivedPlaceSchema = z.strictObject({
+  track: id,
+  gainDb: decibels.default(0),
+  pan: z.number().min(-1).max(1).default(0),
+});
+export const receivedBalanceSchema = z.array(receivedPlaceSchema).max(512);
+
 const tracks = z.array(trackSchema).max(256);
 const groups = z.array(groupSchema).max(32);
 const buses = z.array(busSchema).max(32).default([]);
@@ -216,6 +224,8 @@ export const sessionSchema = z.strictObject({
     .nullable()
     .default(null),
   sections: z.array(sectionSchema).max(200).default([]),
+  /** What the mix as received is made of, whatever the tracks' own levels are; tracks that it does not name are at 0 dB, in the middle. */
+  receivedBalance: receivedBalanceSchema.default([]),
   tracks,
   groups,
   buses,
@@ -230,6 +240,7 @@ export const sessionSchema = z.strictObject({
 
 export type Session = z.output<typeof sessionSchema>;
 export type Track = Session['tracks'][number];
+export type ReceivedPlace = Session['receivedBalance'][number];
 export type Group = Session['groups'][number];
 export type Bus = Session['buses'][number];
 export type Send = Group['sends'][number];

@@ -156,6 +156,9 @@ const sessionOf = (tracks: number, groups: number, buses: number): fc.Arbitrary<
     sections: fc.array(fc.record({ name: names, startSeconds: numbers(0, 100), endSeconds: numbers(101, 200) }), {
       maxLength: 3,
     }),
+    receivedBalance: fc
+      .record({ track: fc.constant('track-0'), gainDb: decibels, pan: numbers(-1, 1) })
+      .map((place) => [place]),
     tracks: many(tracks, (n) =>
       fc.record({
         id: fc.constant(`track-${n}`),

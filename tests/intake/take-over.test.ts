@@ -3,6 +3,9 @@ import type { Audio } from '../../src/audio/audio.ts';
 import { sessionOf } from '../../src/intake/make-session.ts';
 import type { Received } from '../../src/intake/received.ts';
 import { balanceWords, fixWords, safelyMendable, withFix, withRoughBalance } from '../../src/intake/take-over.ts';
+import { asReceived } from '../../src/render/make-plan.ts';
+import { changeTrack, setOn } from '../../src/session/edits.ts';
+import { isAtReceived } from '../../src/session/received-balance.ts';
 import type { Session } from '../../src/session/schema.ts';
 import { multitrack, RATE, type MadeTrack } from './multitrack.ts';
 import { incoming, receivedFrom } from './received-from.ts';
@@ -47,12 +50,41 @@ test('the balance of the rough is taken over: gains, pans, and where the rough l
     expect(Math.abs(track.pan - (tracks[n]!.audio.channels.length === 1 ? pan : track.pan))).toBeLessThan(0.02);
   });
   expect(taken.rough!.offsetSeconds * RATE).toBeCloseTo(-LATE, 1);
+  // What guards refer to is this balance, and stays so when the engineer moves a track.
+  expect(isAtReceived(taken)).toBe(true);
+  const moved = changeTrack(taken, ids()[0]!, { gainDb: -20, pan: 1 });
+  expect(asReceived(moved).tracks).toEqual(asReceived(taken).tracks);
   expect(taken.groups).toBe(session.groups);
   expect(withRoughBalance(session, { ...received, rough: null }, ids())).toBe(session);
   expect(balanceWords(session, taken)).toBe(
-    'It changes the gain of 4 (−12.0 to −3.0 dB) and the pan of 3 of the 4 tracks. The rough starts at −0.0008 s.',
+    'It changes the gain of 4 (−12.0 to −3.0 dB) and the pan of 3 of the 4 tracks. It becomes the received balance, to which Received and the guards refer. The rough starts at −0.0008 s.',
   );
   expect(balanceWords(taken, taken)).toBe('The session has this balance already.');
+});
+
+test('levels that move in the rough become lines with a point for each stretch, and lines that were there give way', () => {
+  const [first] = ids();
+  const levels = [
+    { startSeconds: 0, endSeconds: 5, gainDb: -3 },
+    { startSeconds: 5, endSeconds: 12, gainDb: -7.5 },
+  ];
+  const { rough } = received;
+  const found = rough!.explained.tracks.map((track, n) => (n === 0 ? { ...track, levels } : track));
+  const moving = { ...received, rough: { ...rough!, explained: { ...rough!.explained, tracks: found } } };
+  const taken = withRoughBalance(session, moving, ids(), true);
+  expect(taken.lines).toMatchObject([{ target: { of: first, what: 'level' }, on: true, unit: 'seconds' }]);
+  expect(taken.lines[0]!.points).toEqual([
+    { at: 0, value: -3, curve: 'hold' },
+    { at: 5, value: -7.5, curve: 'hold' },
+  ]);
+  expect(withRoughBalance(taken, moving, ids()).lines).toEqual([]);
+});
+
+test('a track that is left out is no part of the mix as received either', () => {
+  const id = session.tracks[0]!.id;
+  const out = withFix(session, id, { kind: 'leave out' });
+  expect(asReceived(out).tracks[0]!.on).toBe(false);
+  expect(asReceived(setOn(session, id, false)).tracks[0]!.on).toBe(true);
 });
 
 test('fixes are data of the session, and what it has no way to do changes nothing', () => {
@@ -81,8 +113,15 @@ test('only fixes that change nothing but the fault are called safe', async () =>
     sampleRate: RATE,
     channels: tracks[0]!.audio.channels.map((side) => side.map((x) => 0.3 * x + 0.05)),
   };
-  const found = await receivedFrom([incoming('silent.wav', quiet), incoming('offset.wav', shifted)]);
-  const safe = safelyMendable(found, ['one', 'two']);
+  // A true peak over full scale between samples: a sine at a quarter of the rate, taken at 45 degrees, is 3 dB higher (arithmetic).
+  const hot: Audio = {
+    sampleRate: RATE,
+    channels: [Float32Array.from({ length: RATE }, (_, n) => Math.sin((Math.PI * n) / 2 + Math.PI / 4) * 1.3)],
+  };
+  const files = [incoming('silent.wav', quiet), incoming('offset.wav', shifted), incoming('hot.wav', hot)];
+  const found = await receivedFrom(files);
+  expect(found.tracks[2]!.warnings.map(({ code }) => code)).toContain('over-full-scale');
+  const safe = safelyMendable(found, ['one', 'two', 'three']);
   expect(safe.map(({ track, warning }) => [track, warning.code])).toEqual([
     ['one', 'silent'],
     ['two', 'dc-offset'],

@@ -76,9 +76,22 @@ const meantBy = (name: string): readonly string[] => {
   return [...new Set(near)].slice(0, 3).map((figure) => `${figure.name} (${figure.label.split(' (')[0]!})`);
 };
 
-/** The figure of this name; members of `stereo` may go without it. @throws ProblemError naming `place` */
+/** A label as it is compared with a name: "Max. momentary" is "maxmomentary". */
+const asTyped = (label: string): string =>
+  label
+    .split(' (')[0]!
+    .replace(/[^A-Za-z0-9]/g, '')
+    .toLowerCase();
+
+/**
+ * The figure of this name, or of this label in any spelling ("LRA", "true peak"); members of `stereo` may go without it.
+ * @throws ProblemError naming `place`
+ */
 export const targetFigure = (name: string, place: string): TargetFigure => {
-  const found = FIGURES.find((each) => each.name === name || each.name === `stereo.${name}`) ?? bandFigure(name);
+  const found =
+    FIGURES.find((each) => each.name === name || each.name === `stereo.${name}`) ??
+    bandFigure(name) ??
+    FIGURES.find((each) => asTyped(each.label) === asTyped(name));
   if (found) return found;
   const meant = meantBy(name);
   const known =
@@ -89,7 +102,7 @@ export const targetFigure = (name: string, place: string): TargetFigure => {
   throw new ProblemError({ code: 'unknown-name', path: place, expected, found: described(name) });
 };
 
-const PARTS = /^\s*([A-Za-z][\w.]*?)\s*(>=|<=|=)\s*(.*?)\s*$/;
+const PARTS = /^\s*([A-Za-z][\w. -]*?)\s*(>=|<=|=)\s*(.*?)\s*$/;
 const NUMBER = '[+-]?(?:\\d+\\.?\\d*|\\.\\d+)';
 const VALUE = new RegExp(`^${NUMBER}$`);
 const RANGE = new RegExp(`^(${NUMBER})\\s*\\.\\.\\s*(${NUMBER})$`);

@@ -60,7 +60,7 @@ const receivedBy = async (steps: ReturnType<typeof receive>, folder: string, con
   }
 };
 
-const answerOf = (received: Received, session: string) => {
+const answerOf = (received: Received, session: string | null) => {
   const { tracks, rough, aside, guesses, isPlacedByTime } = received;
   const fileOf = ({
     file,
@@ -114,7 +114,7 @@ const warningLines = (received: Received): string[] =>
     warnings.map(({ code, message, todo }) => `${file} [${code}]: ${message} ${todo}`),
   );
 
-const readable = (received: Received, session: string): string => {
+const readable = (received: Received, session: string | null): string => {
   const { tracks, rough, aside } = received;
   const found = rough?.explained.tracks;
   const table = aligned(
@@ -157,7 +157,7 @@ const readable = (received: Received, session: string): string => {
     `\n${warnings.length === 0 ? 'Nothing is wrong with the files.' : warnings.join('\n')}\n`,
     ...aside.map(({ file, reason }) => `Left aside: ${file}: ${reason}\n`),
     guessLines(received),
-    `\nSession: ${session}\n`,
+    session === null ? '\nNo session was written: --out FILE writes one.\n' : `\nSession: ${session}\n`,
   ].join('');
 };
 
@@ -175,14 +175,15 @@ const guessLines = ({ guesses: { time, sections } }: Received): string => {
 
 interface IntakeOptions {
   readonly rough?: string;
-  readonly out: string;
+  readonly out?: string;
+  readonly lines?: true;
   readonly title?: string;
   readonly json?: true;
 }
 
 const runIntake = async (
   folder: string,
-  { rough, out, title, json }: IntakeOptions,
+  { rough, out, lines, title, json }: IntakeOptions,
   console: Console,
 ): Promise<void> => {
   await requireFolder(folder);
@@ -198,18 +199,22 @@ const runIntake = async (
       found: 'none',
     });
   }
-  await keepInputs([out], [...tracks, ...(chosen === null ? [] : [chosen])].map(onDisk));
-  await requireWritable(dirname(out));
+  if (out !== undefined) {
+    await keepInputs([out], [...tracks, ...(chosen === null ? [] : [chosen])].map(onDisk));
+    await requireWritable(dirname(out));
+  }
   const incoming = (file: string): Incoming => ({ file, read: () => readFileBytes(onDisk(file)) });
   const steps = receive(tracks.map(incoming), chosen === null ? null : incoming(chosen));
   const received = await receivedBy(steps, folder, console);
-  const pathOf = (file: string): string =>
-    relative(dirname(resolve(out)), resolve(onDisk(file)))
-      .split(sep)
-      .join('/');
-  const session = sessionOf(received, title ?? basename(resolve(folder)), pathOf);
-  await writeFilesWhole(dirname(out), [{ name: basename(out), content: sessionText(session) }]);
-  console.out(json ? `${JSON.stringify(answerOf(received, out), null, 2)}\n` : readable(received, out));
+  if (out !== undefined) {
+    const pathOf = (file: string): string =>
+      relative(dirname(resolve(out)), resolve(onDisk(file)))
+        .split(sep)
+        .join('/');
+    const session = sessionOf(received, title ?? basename(resolve(folder)), pathOf, lines);
+    await writeFilesWhole(dirname(out), [{ name: basename(out), content: sessionText(session) }]);
+  }
+  console.out(json ? `${JSON.stringify(answerOf(received, out ?? null), null, 2)}\n` : readable(received, out ?? null));
 };
 
 export const addIntake = (program: Command, console: Console): void => {
@@ -220,7 +225,8 @@ export const addIntake = (program: Command, console: Console): void => {
     )
     .argument('<folder>', 'a folder with the tracks, and the rough where it is not given')
     .option('--rough <file>', 'the rough mix; without it the file that is called rough or mix')
-    .requiredOption('--out <session>', 'the session file to write')
+    .option('--out <session>', 'the session file to write; without it the files are checked only')
+    .option('--lines', 'levels that move in the rough become lines of the session')
     .option('--title <title>', "the song's title; without it the folder's name")
     .option('--json', 'one JSON document')
     .action((folder: string, options: IntakeOptions) => runIntake(folder, options, console));

@@ -187,7 +187,8 @@ const runSolve = async (path: string, options: Options, console: Console): Promi
 
 const HELP = `
 A target is NAME=VALUE, NAME=LOW..HIGH, NAME=max, NAME=min, NAME>=VALUE or NAME<=VALUE (quote the last two in a shell).
-NAME is a figure of \`measure --json\` ("integratedLufs", "crestDb", "stereo.correlation" or "correlation"),
+NAME is a figure of \`measure --json\` ("integratedLufs", "crestDb", "stereo.correlation" or "correlation"), or as
+tables and README call it ("LRA", "true peak"),
 "slopeDbPerOctave", "lowsCorrelation", "bands.1000.levelDb" or "bands.1000.sideToMidDb". Targets that cannot be met
 together are taken in their order, max and min last. Buses move as little as targets need; with max and min as far as
 guards and limits allow. A blend moves by at most ${USUAL_REACH_DB} dB, or as --within says, from ${USUAL_LIMITS.low} to ${USUAL_LIMITS.high} dB, where no

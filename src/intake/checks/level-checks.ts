@@ -20,7 +20,6 @@ export const levelChecks = ({
           `Its true peak is ${truePeakDbtp.toFixed(1)} dBTP, over full scale: a converter clips it.`,
           'Lower it; in this program nothing is lost by it.',
           { kind: 'gain', db: -Math.ceil(truePeakDbtp + 1) },
-          true,
         ),
       ]
     : []),

@@ -27,7 +27,7 @@ const given = (heard: Heard, name: string, key: string, note: string): Side => (
 
 const GIVEN: readonly Side[] = [
   given('rough', 'Rough', '1', 'The rough mix as received'),
-  given('received', 'Received', '2', 'The tracks as received: no chains, no buses'),
+  given('received', 'Received', '2', 'The tracks in the received balance: no chains, no buses'),
   given('mix', 'Mix', '3', 'The current mix, after the mix bus'),
 ];
 

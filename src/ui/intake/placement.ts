@@ -1,6 +1,7 @@
 import { isCalledMix, OTHER_GROUP, pairsAmong, roughAmong, toldByName } from '../../intake/file-names.ts';
 import { sideOfPair } from '../../intake/make-session.ts';
 import { addGroup, addTrack, changeTrack, setRough } from '../../session/edits.ts';
+import { takeAsReceived } from '../../session/received-balance.ts';
 import { homeOf } from '../../session/roles.ts';
 import { SESSION_VERSION, sessionSchema, type Session } from '../../session/schema.ts';
 import type { AudioFileFacts } from '../../engine/engine.ts';
@@ -90,11 +91,11 @@ const withPairs = (session: Session, placements: readonly Placement[]): Session 
     .filter(({ target }) => target.kind === 'group' || target.kind === 'new group')
     .map(({ facts }) => ({ ...facts, told: toldByName(facts.path) }));
   const trackOf = (n: number): string => session.tracks.findLast(({ file }) => file === files[n]!.path)!.id;
-  return pairsAmong(files).reduce(
-    (placed, { left, right }) =>
-      changeTrack(changeTrack(placed, trackOf(left), sideOfPair(true)), trackOf(right), sideOfPair(false)),
-    session,
-  );
+  return pairsAmong(files).reduce((placed, pair) => {
+    const [left, right] = [trackOf(pair.left), trackOf(pair.right)];
+    const onSides = changeTrack(changeTrack(placed, left, sideOfPair(true)), right, sideOfPair(false));
+    return takeAsReceived(onSides, [left, right]);
+  }, session);
 };
 
 /** The session with the files in their places; new groups are made in the order in which they are first named. */

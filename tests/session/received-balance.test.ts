@@ -1,0 +1,47 @@
+import { expect, test } from 'vitest';
+import { addTrack, changeTrack, removeTrack, setOn } from '../../src/session/edits.ts';
+import { parseSession, problemsOf } from '../../src/session/parse.ts';
+import { deletePass, restorePass, savePass } from '../../src/session/passes.ts';
+import { isAtReceived, receivedPlace, setReceived, takeAsReceived } from '../../src/session/received-balance.ts';
+import { CLOSED_DB } from '../../src/session/schema.ts';
+import { sessionText } from '../../src/session/serialize.ts';
+import { smallSession } from '../helpers/session-file.ts';
+
+const session = smallSession();
+const [{ id }] = session.tracks as [(typeof session.tracks)[number]];
+
+test('the received balance is the levels and pans that it was set to, and does not follow the tracks', () => {
+  const moved = changeTrack(session, id, { gainDb: -6, pan: 0.5 });
+  expect(receivedPlace(moved, id)).toEqual({ gainDb: 0, pan: 0 });
+  expect(isAtReceived(moved)).toBe(false);
+  const taken = takeAsReceived(moved);
+  expect(receivedPlace(taken, id)).toMatchObject({ gainDb: -6, pan: 0.5 });
+  expect(isAtReceived(taken)).toBe(true);
+  expect(receivedPlace(changeTrack(taken, id, { gainDb: 3 }), id)).toMatchObject({ gainDb: -6, pan: 0.5 });
+  expect(takeAsReceived(taken)).toBe(taken);
+  expect(receivedPlace(takeAsReceived(setOn(taken, id, false)), id).gainDb).toBe(CLOSED_DB);
+  expect(parseSession(sessionText(taken), 'song.json').receivedBalance).toEqual(taken.receivedBalance);
+});
+
+test('a track takes its place in it along, unless a pass still has the track', () => {
+  const placed = setReceived(session, [{ track: id, gainDb: -6, pan: 0 }]);
+  expect(removeTrack(placed, id).receivedBalance).toEqual([]);
+  const kept = removeTrack(savePass(placed, 'First'), id);
+  expect(kept.receivedBalance).toHaveLength(1);
+  expect(receivedPlace(restorePass(kept, 'first'), id).gainDb).toBe(-6);
+  expect(deletePass(kept, 'first').receivedBalance).toEqual([]);
+  // A new track of the same name is received as it comes.
+  const { name, group } = placed.tracks[0]!;
+  const again = addTrack(kept, { name, file: 'other.wav', group });
+  expect(receivedPlace(again, again.tracks.at(-1)!.id)).toEqual({ gainDb: 0, pan: 0 });
+});
+
+test('a file that names a track twice, or none of the session, is refused at that place', () => {
+  const place = { track: id, gainDb: -6, pan: 0 };
+  expect(problemsOf({ ...session, receivedBalance: [place, place] })[0]).toMatchObject({
+    ...{ code: 'duplicate-id', path: 'receivedBalance[1].track' },
+  });
+  expect(problemsOf({ ...session, receivedBalance: [{ ...place, track: 'nobody' }] })[0]).toMatchObject({
+    ...{ code: 'missing-target', path: 'receivedBalance[0].track' },
+  });
+});
