@@ -45,3 +45,13 @@ test('a file that names a track twice, or none of the session, is refused at tha
     ...{ code: 'missing-target', path: 'receivedBalance[0].track' },
   });
 });
+
+test('a file that says nothing of it was received as its tracks stand in it', () => {
+  const { receivedBalance: _, ...older } = takeAsReceived(session);
+  const [first, ...others] = older.tracks;
+  const tracks = [{ ...first!, gainDb: -4, pan: 0.25 }, ...others.map((track) => ({ ...track, on: false }))];
+  const opened = parseSession(JSON.stringify({ ...older, tracks }), 'song.json');
+  expect(receivedPlace(opened, id)).toMatchObject({ gainDb: -4, pan: 0.25 });
+  for (const track of others) expect(receivedPlace(opened, track.id).gainDb).toBe(CLOSED_DB);
+  expect(isAtReceived(opened)).toBe(true);
+});

@@ -1,24 +1,20 @@
 import { decibelsOf } from '../../audio/decibels.ts';
 import { framesOf, type Audio } from '../../audio/audio.ts';
-import { median, quantile } from '../rough/median.ts';
+import { quantile } from '../rough/median.ts';
+import { faultChecks } from './fault-checks.ts';
+import { peakOf, secondsText } from './sample-tools.ts';
 import { warning, type Warning } from './warning.ts';
 
 // Limits in this file are common practice, set so that ordinary tracks raise nothing.
 
-const seconds = (value: number): string => `${value.toFixed(value < 10 ? 2 : 1)} s`;
 const db = (gain: number): string => decibelsOf(gain).toFixed(1);
-const times = (count: number, one: string, more: string): string => `${count} ${count === 1 ? one : more}`;
-
-const peakOf = (channel: Float32Array): number => {
-  let peak = 0;
-  for (let n = 0; n < channel.length; n++) peak = Math.max(peak, Math.abs(channel[n]!));
-  return peak;
-};
 
 /** A clipped run: so many successive samples at one value, within this part of the channel's greatest on their side. */
 const [RUN, AT_TOP] = [3, 0.98];
 /** The step into or out of the run is greater than this part of the greatest: the top of a slow wave is flat too. */
 const STEP = 0.004;
+/** Where the steps on both sides are this part of the greatest, the run is the top of a square wave. */
+const SQUARE = 0.9;
 /**
  * So many equal samples above half of full scale are no top of a wave either, however slow: with 16 bits the top of 20 Hz is flat for 8 at
  * 48 kHz (a sine's top falls by its curvature, (2 pi f n)^2 / 8 of its peak over n samples).
@@ -35,7 +31,7 @@ const clippedRuns = (channel: Float32Array): { readonly runs: number; readonly f
     high = Math.max(high, channel[n]!);
     low = Math.min(low, channel[n]!);
   }
-  let [runs, first] = [0, -1];
+  let [runs, first, squares] = [0, -1, 0];
   for (let n = 1; n < channel.length;) {
     const value = channel[n]!;
     const top = value > 0 ? high : low;
@@ -45,15 +41,19 @@ const clippedRuns = (channel: Float32Array): { readonly runs: number; readonly f
     }
     let end = n + 1;
     while (end < channel.length && channel[end] === value) end++;
-    const step = Math.max(Math.abs(value - channel[n - 1]!), Math.abs(value - (channel[end] ?? value)));
+    const steps = [Math.abs(value - channel[n - 1]!), Math.abs(value - (channel[end] ?? value))];
+    const step = Math.max(...steps);
+    const isSquare = Math.min(...steps) > SQUARE * Math.abs(top);
     const isLong = end - n >= LONG_RUN && Math.abs(top) >= HALF;
-    if (end - n >= RUN && (isLong || step > STEP * Math.abs(top))) {
+    if (end - n >= RUN && isSquare) squares++;
+    else if (end - n >= RUN && (isLong || step > STEP * Math.abs(top))) {
       runs++;
       if (first < 0) first = n;
     }
     n = end;
   }
-  return { runs, first };
+  // The first and the last tops of a note of a square wave have a step on one side only.
+  return squares > runs ? { runs: 0, first: -1 } : { runs, first };
 };
 
 const clipping = ({ channels, sampleRate }: Audio): Warning[] => {
@@ -65,7 +65,7 @@ const clipping = ({ channels, sampleRate }: Audio): Warning[] => {
   return [
     warning(
       'clipped',
-      `It is clipped: ${runs} peaks are cut flat at ${level} dBFS, the first at ${seconds(first)}.`,
+      `It is clipped: ${runs} peaks are cut flat at ${level} dBFS, the first at ${secondsText(first)}.`,
       'Ask for the track before it was clipped, recorded or exported at a lower level.',
     ),
   ];
@@ -105,113 +105,6 @@ const dcOffset = ({ channels, sampleRate }: Audio): Warning[] => {
       { kind: 'low cut', hz: 10 },
       true,
     ),
-  ];
-};
-
-/** Samples that were lost stand at 0, or at the dither of 24 bits. */
-const LOST = 1e-6;
-/** Runs of these this long (samples; seconds at most) with sound on both sides are dropped samples. */
-const SHORTEST_GAP = 12;
-const LONGEST_GAP = 0.25;
-/** Sound: this part of the channel's greatest sample, within so many samples before and after. */
-const [BESIDE_GAP, BESIDE] = [0.02, 24];
-
-/** A spike stands this part of the channel's greatest sample above the line between its neighbours. */
-const SPIKE = 0.2;
-/** And so many times above what the samples around it do. */
-const ALONE = 12;
-const AROUND = 24;
-
-/** So many places, this evenly spaced (part of the spacing) and at least so many a second, are the form of a wave. */
-const [LEAST_WAVES, EVEN, LOWEST_HZ] = [8, 0.03, 25];
-
-/** Whether places come as evenly as the periods of a note: then they are the form of a pulse wave and no faults. */
-const areWave = (places: readonly number[], sampleRate: number): boolean => {
-  const spacings = places.slice(1).map((place, n) => place - places[n]!);
-  if (spacings.length < LEAST_WAVES) return false;
-  const middle = median(spacings);
-  const even = spacings.filter((spacing) => Math.abs(spacing - middle) <= 1 + EVEN * middle);
-  return middle < sampleRate / LOWEST_HZ && even.length > 0.8 * spacings.length;
-};
-
-interface Faults {
-  readonly gaps: readonly number[];
-  readonly spikes: readonly number[];
-}
-
-const greatest = (channel: Float32Array, from: number, to: number): number => {
-  let most = 0;
-  for (let n = Math.max(0, from); n < Math.min(channel.length, to); n++) most = Math.max(most, Math.abs(channel[n]!));
-  return most;
-};
-
-const faultsOf = (channel: Float32Array, sampleRate: number): Faults => {
-  const peak = peakOf(channel);
-  const gaps: number[] = [];
-  const lengths: number[] = [];
-  const spikes: number[] = [];
-  let run = 0;
-  for (let n = 1; n + 1 < channel.length; n++) {
-    const value = channel[n]!;
-    if (Math.abs(value) < LOST) run++;
-    else {
-      const isGap = run >= SHORTEST_GAP && run < LONGEST_GAP * sampleRate && run < n;
-      if (
-        isGap &&
-        Math.min(greatest(channel, n - run - BESIDE, n - run), greatest(channel, n, n + BESIDE)) > BESIDE_GAP * peak
-      ) {
-        gaps.push(n - run);
-        lengths.push(run);
-      }
-      run = 0;
-    }
-    const [before, after] = [value - channel[n - 1]!, value - channel[n + 1]!];
-    const rise = Math.abs(before + after) / 2;
-    // At a step, as in a square wave, a sample stands off from one neighbour only.
-    const isAlone = Math.min(Math.abs(before), Math.abs(after)) > rise / 2;
-    if (isAlone && rise > SPIKE * peak && rise > ALONE * bendAround(channel, n)) spikes.push(n);
-  }
-  const inWave = areWave(gaps, sampleRate) ? 2 * median(lengths) : 0;
-  return {
-    gaps: gaps.filter((_, n) => lengths[n]! >= inWave),
-    spikes: areWave(spikes, sampleRate) ? [] : spikes,
-  };
-};
-
-/** The greatest bend of a channel around place `n`, the samples that touch it left out. */
-const bendAround = (channel: Float32Array, n: number): number => {
-  let most = 0;
-  for (let at = Math.max(1, n - AROUND); at < Math.min(channel.length - 1, n + AROUND); at++) {
-    if (Math.abs(at - n) < 2) continue;
-    most = Math.max(most, Math.abs(channel[at]! - (channel[at - 1]! + channel[at + 1]!) / 2));
-  }
-  return most;
-};
-
-const faults = ({ channels, sampleRate }: Audio): Warning[] => {
-  const found = channels.map((channel) => faultsOf(channel, sampleRate));
-  const at = (places: readonly number[]): string => seconds(Math.min(...places) / sampleRate);
-  const gaps = found.flatMap((each) => each.gaps);
-  const spikes = found.flatMap((each) => each.spikes);
-  return [
-    ...(gaps.length > 0
-      ? [
-          warning(
-            'dropout',
-            `The sound stops dead inside a note ${times(gaps.length, 'time', 'times')}, first at ${at(gaps)}: samples were lost.`,
-            'Ask for the track again, recorded or exported anew.',
-          ),
-        ]
-      : []),
-    ...(spikes.length > 0
-      ? [
-          warning(
-            'clicks',
-            `It has ${times(spikes.length, 'click', 'clicks')} of single samples, the first at ${at(spikes)}.`,
-            'Listen there, and have it repaired before mixing.',
-          ),
-        ]
-      : []),
   ];
 };
 
@@ -281,5 +174,5 @@ export const sampleChecks = (audio: Audio): Warning[] => {
         : `It is all but silent: its greatest sample is at ${db(peak)} dBFS.`;
     return [warning('silent', what, 'Leave it out, or ask what should be in it.', { kind: 'leave out' }, true)];
   }
-  return [...clipping(audio), ...dcOffset(audio), ...faults(audio), ...edges(audio)];
+  return [...clipping(audio), ...dcOffset(audio), ...faultChecks(audio), ...edges(audio)];
 };

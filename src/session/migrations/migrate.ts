@@ -1,5 +1,6 @@
 import { presetFromVersion1, sessionFromVersion1 } from './from-version-1.ts';
 import { sessionFromVersion2 } from './from-version-2.ts';
+import { withReceivedBalance } from './received-balance.ts';
 
 /** What brings the documents of one format from each version to the next; the first is from version 1. */
 type Steps = readonly ((json: Readonly<Record<string, unknown>>) => Readonly<Record<string, unknown>>)[];
@@ -19,7 +20,8 @@ export const migrated = (json: unknown): unknown => {
   const steps = STEPS[String(document.format)] ?? [];
   const { version } = document;
   if (typeof version !== 'number' || !Number.isInteger(version) || version < 1) return json;
-  return steps
+  const current = steps
     .slice(version - 1)
     .reduce((earlier, step, n) => ({ ...step(earlier), version: version + n + 1 }), document);
+  return document.format === 'tributary-session' ? withReceivedBalance(current) : current;
 };
