@@ -75,6 +75,8 @@ test('a folder becomes a session that sounds like its rough', async () => {
     expect(confidence).toBeGreaterThan(0.95);
   }
   const session = parseSession(place.readText('song/session.json'), 'session.json');
+  // The same levels and places are what the mix as received is made of.
+  expect(session.receivedBalance).toEqual(session.tracks.map(({ id, gainDb, pan }) => ({ track: id, gainDb, pan })));
   expect(session.rough).toMatchObject({ file: 'Song rough.wav', offsetSeconds: -0.01 });
   expect(session.groups.map(({ name }) => name)).toEqual(['Drums', 'Bass', 'Guitars']);
 
@@ -182,6 +184,15 @@ test('what cannot be read is left aside with the reason; readable words say the 
   expect(parseSession(place.readText('mixed/again.json'), 'again.json').rough!.file).toBe('../elsewhere/a.wav');
 });
 
+test('without --out the files are checked and nothing is written', async () => {
+  const folder = folderOf('checked', { 'Kick.wav': made[0]!.audio });
+  const answer = (await runJson('intake', folder)) as IntakeAnswer;
+  expect(answer.session).toBeNull();
+  expect(answer.files).toHaveLength(1);
+  expect((await run('intake', folder)).out).toContain('No session was written: --out FILE writes one.');
+  expect(place.has('checked/session.json')).toBe(false);
+});
+
 test('of silence nothing is guessed', async () => {
   const folder = folderOf('quiet', { 'Pad.wav': { sampleRate: RATE, channels: [new Float32Array(5 * RATE)] } });
   const answer = (await runJson('intake', folder, '--out', `${folder}/session.json`)) as IntakeAnswer & {
@@ -211,7 +222,7 @@ test('what cannot be taken is one sentence, and nothing is written', async () =>
   expect(await refusal(broken, ...out)).toMatch(
     /^FOLDER\/broken does not fit: expected at least one track that can be read, found Kick\.wav cannot be read/,
   );
-  expect(await refusal(broken)).toContain("'--out <session>' not specified");
+  expect(await refusal(broken, '--json')).toContain('at least one track that can be read');
   expect(await refusal(broken, '--rough', place.path('no.wav'), ...out)).toContain('FOLDER/no.wav is missing');
   expect(await refusal(broken, '--out', `${broken}/Kick.wav`)).toContain('Kick.wav cannot be written');
   expect(place.has('never.json')).toBe(false);

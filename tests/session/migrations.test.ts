@@ -24,9 +24,13 @@ const withoutOversampling = (json: unknown): { readonly json: unknown; readonly 
   return { json: JSON.parse(parts.join('')), count: parts.length - 1 };
 };
 
+/** The JSON without the received balance, which no version before it had. */
+const withoutBalance = (json: unknown): unknown =>
+  JSON.parse(JSON.stringify(json, (key, value: unknown) => (key === 'receivedBalance' ? undefined : value)));
+
 /** Each different way in which a leaf is called or stands otherwise, of two documents with equally many. */
 const changesOf = (before: unknown, after: unknown): string[] => {
-  const [old, now] = [leaves(before), leaves(after)];
+  const [old, now] = [leaves(before), leaves(withoutBalance(after))];
   expect(now).toHaveLength(old.length);
   const changes = old.flatMap(([path, value], n) => {
     const [newPath, newValue] = now[n]!;

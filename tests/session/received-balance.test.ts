@@ -7,7 +7,10 @@ import { CLOSED_DB } from '../../src/session/schema.ts';
 import { sessionText } from '../../src/session/serialize.ts';
 import { smallSession } from '../helpers/session-file.ts';
 
-const session = smallSession();
+const session = setReceived(
+  smallSession(),
+  smallSession().tracks.map((track) => ({ track: track.id, gainDb: 0, pan: 0 })),
+);
 const [{ id }] = session.tracks as [(typeof session.tracks)[number]];
 
 test('the received balance is the levels and pans that it was set to, and does not follow the tracks', () => {
