@@ -26,12 +26,7 @@ const withoutPlaceLines = (session: Session, ids: TrackIds): Session => {
  * The session with levels, pans, polarity and starts of its tracks as the rough has them, and the rough where it lies. The same levels
  * and pans become its received balance. With `hasLines`, levels that move in the rough become lines.
  */
-export const withRoughBalance = (
-  session: Session,
-  received: Received,
-  ids: TrackIds,
-  hasLines = false,
-): Session => {
+export const withRoughBalance = (session: Session, received: Received, ids: TrackIds, hasLines = false): Session => {
   const { rough } = received;
   if (!rough || !hasBalance(received)) return session;
   const free = withoutPlaceLines(session, ids);
