@@ -50,7 +50,7 @@ test('a file that names a track twice, or none of the session, is refused at tha
 });
 
 test('a file that says nothing of it was received as its tracks stand in it', () => {
-  const { receivedBalance: _, ...older } = takeAsReceived(session);
+  const older = { ...takeAsReceived(session), receivedBalance: undefined };
   const [first, ...others] = older.tracks;
   const tracks = [{ ...first!, gainDb: -4, pan: 0.25 }, ...others.map((track) => ({ ...track, on: false }))];
   const opened = parseSession(JSON.stringify({ ...older, tracks }), 'song.json');
