@@ -47,7 +47,7 @@ const runRecall = async (path: string, options: Options, console: Console): Prom
     changes: since ? mixChanges(since, session) : [],
   };
   if (json) console.out(`${JSON.stringify(answer, null, 2)}\n`);
-  else console.out(out === undefined ? sheet : `${out}\n`);
+  else console.out(out === undefined ? sheet : `Written: ${out}\n`);
 };
 
 export const addRecall = (program: Command, console: Console): void => {
