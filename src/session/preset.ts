@@ -49,7 +49,7 @@ export const fitSchema = z.strictObject({
   at: z.number().min(-60).max(0),
 });
 
-export const PRESET_VERSION = 2;
+export const PRESET_VERSION = 3;
 
 /** Default of `boostDb`, dB. */
 const USUAL_BOOST_DB = 3;

@@ -186,9 +186,9 @@ export const clientNoteSchema = z.strictObject({
 });
 
 export const SESSION_FORMAT = 'tributary-session';
-export const SESSION_VERSION = 3;
+export const SESSION_VERSION = 4;
 
-/** The shape of a session file, version 3; older ones are brought to it (`migrations/`). What a shape cannot say (targets, cycles, parameters) stands in `check.ts`. */
+/** The shape of a session file, version 4; older ones are brought to it (`migrations/`). What a shape cannot say (targets, cycles, parameters) stands in `check.ts`. */
 export const sessionSchema = z.strictObject({
   format: z.literal(SESSION_FORMAT),
   version: z.literal(SESSION_VERSION),

@@ -92,7 +92,7 @@ describe('sections', () => {
 
   test('come from a session file too', async () => {
     const sections = [{ name: 'end', startSeconds: 5, endSeconds: 8 }];
-    const head = { format: 'tributary-session', version: 3, title: 'Song', sampleRate: 48_000 };
+    const head = { format: 'tributary-session', version: 4, title: 'Song', sampleRate: 48_000 };
     const path = place.write('song.json', JSON.stringify({ ...head, sections, tracks: [], groups: [] }));
     const [measured] = (await runJson('measure', parts, '--sections', path)) as MeasuredFile[];
     expect(measured!.sections!.map(({ name }) => name)).toEqual(['end']);

@@ -19,7 +19,7 @@ export const writeSounds = (place: Workplace): void => {
 /** A session of two tracks, with a bus that doubles the bass through a wire unless `fields` say otherwise. */
 export const songSession = (fields: Fields = {}): Fields => ({
   format: 'tributary-session',
-  version: 3,
+  version: 4,
   title: 'Small song',
   sampleRate: 48_000,
   rough: { file: 'rough.wav' },

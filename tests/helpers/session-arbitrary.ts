@@ -8,6 +8,7 @@ import { COMMON_NOTE_VALUES } from '../../src/session/note-values.ts';
 import { MIX_LAWS } from '../../src/dsp/core/wet-dry.ts';
 import {
   GUARDS,
+  SESSION_VERSION,
   type ChainItem,
   type ProcessorItem,
   type Send,
@@ -135,7 +136,7 @@ const clientNote = fc.record({
 const sessionOf = (tracks: number, groups: number, buses: number): fc.Arbitrary<Session> =>
   fc.record({
     format: fc.constant('tributary-session' as const),
-    version: fc.constant(3 as const),
+    version: fc.constant(SESSION_VERSION),
     title: names,
     artist: fc.string({ maxLength: 20 }),
     notes: fc.string({ maxLength: 40, unit: 'binary' }),

@@ -6,7 +6,7 @@ import type { Session } from '../../src/session/schema.ts';
 /** A small session as a file holds it: two tracks, two groups, a squeezed bus and an echo that feeds a plate. */
 export const sessionFile = (): unknown => ({
   format: 'tributary-session',
-  version: 3,
+  version: 4,
   title: 'Small song',
   sampleRate: 48_000,
   tempo: 120,

@@ -8,7 +8,7 @@ import { sessionSchema, type Session } from '../../src/session/schema.ts';
 export const sessionFrom = (parts: Record<string, unknown>): Session =>
   sessionSchema.parse({
     format: 'tributary-session',
-    version: 3,
+    version: 4,
     title: 'Test',
     sampleRate: 48_000,
     tracks: [{ id: 'take', name: 'take', file: 'take.wav', group: 'band' }],

@@ -169,7 +169,7 @@ test('every file of the folder is a bus set that is called after its name', () =
 
 const bus = (fields: object): object => ({ name: 'A', chain: 'squeeze', feeds: [{ role: 'drums' }], ...fields });
 const said = (...buses: readonly object[]): string => {
-  const set = { format: 'tributary-preset', version: 2, kind: 'bus set', name: 'set', purpose: 'p', listenFor: 'l' };
+  const set = { format: 'tributary-preset', version: 3, kind: 'bus set', name: 'set', purpose: 'p', listenFor: 'l' };
   return sentenceOf(problemFrom(() => busSetFrom({ ...set, caution: 'c', buses }, 'set.json', ['squeeze'])));
 };
 

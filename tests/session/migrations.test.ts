@@ -3,6 +3,7 @@ import { expect, test } from 'vitest';
 import { songFacts } from '../../demo-audio/generator/facts.ts';
 import { makePlan } from '../../src/render/make-plan.ts';
 import { migrated } from '../../src/session/migrations/migrate.ts';
+import { processorItems } from '../../src/session/chain-items.ts';
 import { parseSession, problemsOf } from '../../src/session/parse.ts';
 import { busSetFrom, presetFrom } from '../../src/session/read-preset.ts';
 
@@ -18,10 +19,14 @@ const leaves = (value: unknown, path = ''): [string, unknown][] =>
     ? Object.entries(value).flatMap(([key, inner]) => leaves(inner, `${path}/${key}`))
     : [[path, value]];
 
-/** The JSON without what version 3 says of oversampling, and how often it is said. */
-const withoutOversampling = (json: unknown): { readonly json: unknown; readonly count: number } => {
-  const parts = JSON.stringify(json).split(',"oversampling":"off"');
-  return { json: JSON.parse(parts.join('')), count: parts.length - 1 };
+/** The JSON without what versions 3 and 4 say of oversampling and detectors, and how often they are said. */
+const withoutAdded = (json: unknown): { readonly json: unknown; readonly counts: readonly number[] } => {
+  const added = [',"detector":"peak"', ',"oversampling":"off"'];
+  const text = JSON.stringify(json);
+  return {
+    json: JSON.parse(added.reduce((left, words) => left.replaceAll(words, ''), text)),
+    counts: added.map((words) => text.split(words).length - 1),
+  };
 };
 
 /** The JSON without the received balance, which no version before it had. */
@@ -44,9 +49,9 @@ const changesOf = (before: unknown, after: unknown): string[] => {
 };
 
 test('the demo session of version 1 opens; names change, and no number and nothing else', () => {
-  expect(parseSession(demoText, 'demo.json').version).toBe(3);
-  const { json, count } = withoutOversampling(migrated(JSON.parse(demoText)));
-  expect(count).toBeGreaterThan(0);
+  expect(parseSession(demoText, 'demo.json').version).toBe(4);
+  const { json, counts } = withoutAdded(migrated(JSON.parse(demoText)));
+  for (const count of counts) expect(count).toBeGreaterThan(0);
   expect(changesOf(JSON.parse(demoText), json)).toMatchInlineSnapshot(`
     [
       "amount -> mix",
@@ -54,7 +59,7 @@ test('the demo session of version 1 opens; names change, and no number and nothi
       "selectivity -> prominence",
       "tap: after fader -> post-fader",
       "tap: before fader -> pre-fader",
-      "version: 1 -> 3",
+      "version: 1 -> 4",
       "voice -> vocal",
       "wet -> mix",
     ]
@@ -155,9 +160,9 @@ test.each([
 
 test('the demo session of version 2 opens; its version is another, and its fast compressors are not oversampled', () => {
   const before: unknown = JSON.parse(version2Text);
-  const { json, count } = withoutOversampling(migrated(before));
-  expect(changesOf(before, json)).toEqual(['version: 2 -> 3']);
-  expect(count).toBeGreaterThan(0);
+  const { json, counts } = withoutAdded(migrated(before));
+  expect(changesOf(before, json)).toEqual(['version: 2 -> 4']);
+  for (const count of counts) expect(count).toBeGreaterThan(0);
 });
 
 test('a compressor of version 2 that would now be oversampled says that it is not', () => {
@@ -168,9 +173,13 @@ test('a compressor of version 2 that would now be oversampled says that it is no
     };
     return buses[0]!.chain[0]!.split[0]!.settings;
   };
-  expect(settings({ attack: 0.5 })).toEqual({ attack: 0.5, oversampling: 'off' });
+  expect(settings({ attack: 0.5 })).toEqual({ attack: 0.5, detector: 'peak', oversampling: 'off' });
   expect(settings({ release: 10, detector: 'peak' })).toMatchObject({ oversampling: 'off' });
-  for (const same of [{ attack: 1 }, { attack: 0.5, detector: 'rms' }, { attack: 0.5, oversampling: '8x' }])
+  for (const same of [
+    { attack: 1, detector: 'peak' },
+    { attack: 0.5, detector: 'rms' },
+    { attack: 0.5, detector: 'peak', oversampling: '8x' },
+  ])
     expect(settings(same)).toEqual(same);
 });
 
@@ -196,9 +205,43 @@ test('what version 3 added is neutral where a file does not name it, but that bu
   expect(buses.map(({ soloSafe }) => soloSafe)).not.toContain(false);
 });
 
+test('a compressor of version 3 that names no detector keeps the peak detector, wherever it stands', () => {
+  const bare = { processor: 'compressor', settings: { threshold: -30, ratio: 4 } };
+  const mix = {
+    rough: { file: 'rough.wav', chain: [bare] },
+    tracks: [{ id: 'kick', name: 'Kick', file: 'kick.wav', group: 'drums', chain: [bare] }],
+    groups: [{ id: 'drums', name: 'Drums', chain: [{ split: [bare] }] }],
+    buses: [{ id: 'bus', name: 'Bus', chain: [{ ...bare, settings: { detector: 'rms' } }] }],
+    mixBus: { chain: [{ processor: 'compressor' }] },
+  };
+  const pass = { id: 'pass', name: 'Pass', ...mix, rough: { chain: [bare] } };
+  const old = { format: 'tributary-session', version: 3, title: 'Old', sampleRate: 48_000, ...mix, passes: [pass] };
+  const now = parseSession(JSON.stringify(old), 'old.json');
+  for (const { rough, tracks, groups, buses, mixBus } of [now, now.passes[0]!]) {
+    const chains = [rough!, tracks[0]!, groups[0]!, buses[0]!, mixBus].map(({ chain }) => processorItems(chain)[0]!);
+    expect(chains.map(({ settings }) => settings.detector)).toEqual(['peak', 'peak', 'peak', 'rms', 'peak']);
+  }
+  const fresh = parseSession(JSON.stringify({ ...old, version: 4 }), 'new.json');
+  expect(fresh.tracks[0]!.chain).toMatchObject([{ settings: bare.settings }]);
+});
+
+test('presets and bus sets of version 2 keep the peak detector', () => {
+  const chain = [{ processor: 'compressor', settings: { ratio: 4 } }];
+  const of = { format: 'tributary-preset', version: 2 };
+  expect(migrated({ ...of, chain, buses: [{ chain }, { chain: 'drum squeeze' }] })).toEqual({
+    ...of,
+    version: 3,
+    chain: [{ processor: 'compressor', settings: { ratio: 4, detector: 'peak' } }],
+    buses: [
+      { chain: [{ processor: 'compressor', settings: { ratio: 4, detector: 'peak' } }] },
+      { chain: 'drum squeeze' },
+    ],
+  });
+});
+
 test('a version that is to come is refused by its number', () => {
-  expect(problemsOf({ format: 'tributary-session', version: 4 })[0]).toMatchObject({
+  expect(problemsOf({ format: 'tributary-session', version: 5 })[0]).toMatchObject({
     code: 'unknown-version',
-    found: '4',
+    found: '5',
   });
 });

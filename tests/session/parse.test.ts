@@ -85,7 +85,7 @@ test('what has the wrong shape is said by its place', () => {
     saidOf('{}'),
     saidOf('{"name": "some-package", "version": "0.1.0"}'),
     said(['format'], 'tributary-preset'),
-    said(['version'], 4),
+    said(['version'], 5),
     said(['version'], undefined),
     said(['colour'], 'red'),
     said(['buses', 2, 'blend db'], -3),
@@ -115,8 +115,8 @@ test('what has the wrong shape is said by its place', () => {
       "song.json: format is missing: expected "tributary-session".",
       "song.json: format is missing: expected "tributary-session".",
       "song.json: format does not fit: expected "tributary-session", found "tributary-preset".",
-      "song.json: version is 4, but this program reads version 3.",
-      "song.json: version is missing: expected version 3.",
+      "song.json: version is 5, but this program reads version 4.",
+      "song.json: version is missing: expected version 4.",
       "song.json: colour is not a field that is known here: expected "format", "version", "title", "artist", "notes", "sampleRate", "tempo", "meter", "tempoChanges", "meterChanges", "panLaw", "rough", "sections", "receivedBalance", "tracks", "groups", "buses", "mixBus", "lines", "guards", "passes", "trials" or "clientNotes".",
       "song.json: buses[2]["blend db"] is not a field that is known here: expected "id", "name", "hue", "on", "chain", "key", "blendDb", "sends" or "soloSafe".",
       "song.json: tempo must be a number, not "fast".",
@@ -160,6 +160,6 @@ test('the app gets all problems, in reading order, and NaN is one of them', () =
 });
 
 test('another version ends the reading: nothing else in the file is judged', () => {
-  const file = { ...(sessionFile() as object), version: 4, tracks: 'later' };
+  const file = { ...(sessionFile() as object), version: 5, tracks: 'later' };
   expect(problemsOf(file).map(({ code }) => code)).toEqual(['unknown-version']);
 });

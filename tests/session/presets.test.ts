@@ -9,7 +9,7 @@ import { problemFrom } from '../helpers/session-file.ts';
 
 const preset = (fields: object = {}): unknown => ({
   format: 'tributary-preset',
-  version: 2,
+  version: 3,
   kind: 'chain',
   name: 'half',
   purpose: 'Halves.',
@@ -72,7 +72,7 @@ test('what is wrong with a preset is one clear sentence', () => {
       "presets/half.json: chain[0].processor must be …, not "loudener".",
       "presets/half.json: chain[0].settings.gain must be between -60 and 24 dB, not 99.",
       "presets/half.json: caution is missing: expected a text.",
-      "presets/half.json: version is 7, but this program reads version 2.",
+      "presets/half.json: version is 7, but this program reads version 3.",
       "presets/half.json: format does not fit: expected "tributary-preset", found "tributary-session".",
     ]
   `);

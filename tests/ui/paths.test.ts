@@ -21,7 +21,7 @@ import { smallSession } from '../helpers/session-file.ts';
 const session = parseSession(
   JSON.stringify({
     format: 'tributary-session',
-    version: 3,
+    version: 4,
     title: 'Three buses',
     sampleRate: 48_000,
     tracks: [],

@@ -75,7 +75,7 @@ const parameters = {
   }),
   detector: choice('Detector', DETECTORS, {
     ...SIDE_CHAIN,
-    default: 'peak',
+    default: 'decoupled peak',
     about:
       'Peak: each sample; reduces held notes less than the curve, the more so the slower the attack, and distorts low notes. RMS: average level (a sine reads 3 dB below its peak). Smooth peak: a smoothed line along the peaks. Decoupled peak: holds peaks over half a period of 40 Hz, so that held notes are reduced by the curve; with feedback it works as peak.',
   }),
@@ -364,7 +364,7 @@ export const processor = defineProcessor({
   label: 'Compressor',
   about: 'Reduces level above a threshold, which narrows the dynamic range.',
   parameters,
-  start: { threshold: -24, ratio: 4, attack: 10, release: 120, knee: 6, detector: 'decoupled peak' },
+  start: { threshold: -24, ratio: 4, attack: 10, release: 120, knee: 6 },
   latency,
   tail: tailOf,
   listensToKey: followsKey,

@@ -1,13 +1,14 @@
 import { presetFromVersion1, sessionFromVersion1 } from './from-version-1.ts';
 import { sessionFromVersion2 } from './from-version-2.ts';
+import { presetFromVersion2, sessionFromVersion3 } from './named-detectors.ts';
 import { withReceivedBalance } from './received-balance.ts';
 
 /** What brings the documents of one format from each version to the next; the first is from version 1. */
 type Steps = readonly ((json: Readonly<Record<string, unknown>>) => Readonly<Record<string, unknown>>)[];
 
 const STEPS: Readonly<Record<string, Steps>> = {
-  'tributary-session': [sessionFromVersion1, sessionFromVersion2],
-  'tributary-preset': [presetFromVersion1],
+  'tributary-session': [sessionFromVersion1, sessionFromVersion2, sessionFromVersion3],
+  'tributary-preset': [presetFromVersion1, presetFromVersion2],
 };
 
 /**

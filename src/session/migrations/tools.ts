@@ -26,6 +26,7 @@ export const chainsChanged = (session: Json, change: (chain: unknown) => unknown
     groups: ofMembers,
     buses: ofMembers,
     mixBus: (mixBus: unknown): unknown => inObject(mixBus, ofMember),
+    rough: (rough: unknown): unknown => inObject(rough, ofMember),
   };
   return withMembers(session, { ...mix, passes: (passes) => inList(passes, (pass) => withMembers(pass, mix)) });
 };

@@ -47,7 +47,7 @@ export const fakeSession = (): Session =>
   parseSession(
     JSON.stringify({
       format: 'tributary-session',
-      version: 3,
+      version: 4,
       title: 'Low Tide',
       sampleRate: 48_000,
       tempo: 96,
