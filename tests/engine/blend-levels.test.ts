@@ -30,7 +30,13 @@ const gains = new Map([
 ]);
 const squeeze = {
   processor: 'compressor',
-  values: valuesFrom(processorOf('compressor').parameters, { threshold: -24, ratio: 4, attack: 10, lookAhead: 5 }),
+  values: valuesFrom(processorOf('compressor').parameters, {
+    threshold: -24,
+    ratio: 4,
+    attack: 10,
+    detector: 'peak',
+    lookAhead: 5,
+  }),
 };
 const levelsOf = (steps: (typeof squeeze)[]) => {
   const mixBus = { trimGain: 0.7, steps };

@@ -42,7 +42,7 @@ describe('a constant make-up', () => {
   });
 
   test('is that of the range asked for', () => {
-    const item = itemOf({ threshold: -60, ratio: 4 });
+    const item = itemOf({ threshold: -40, ratio: 4 });
     const over = (from: number, to: number) => matchingMakeUp(falling, item, { from, to }, SONG, loudness)!;
     const [loud, soft] = [over(0, 4 * 48000), over(4 * 48000, 8 * 48000)];
     // 12 dB less are about 9 dB less to make up at 4:1: all but troughs is above the threshold.
