@@ -17,6 +17,8 @@ import { MeterReadings } from '../meters/meter-readings.ts';
 import { ReceivedJob } from '../received/received-job.svelte.ts';
 import { EachFrame } from '../shared/each-frame.ts';
 import { messageOf } from '../../engine/message.ts';
+import { Clipboard } from './clipboard.svelte.ts';
+import { Drops } from './drop-mark.svelte.ts';
 import { Listening } from './listening.svelte.ts';
 import { hasSide } from './sides.ts';
 import { Selection } from './selection.svelte.ts';
@@ -52,6 +54,8 @@ export class Bench {
   readonly engine: Engine;
   readonly listening: Listening;
   readonly selection: Selection;
+  readonly clipboard: Clipboard;
+  readonly drops = new Drops();
   readonly meters: MeterReadings;
   readonly ledger: LedgerJob;
   readonly received: ReceivedJob;
@@ -79,6 +83,7 @@ export class Bench {
     this.listening = new Listening(engine);
     this.meters = new MeterReadings(engine);
     this.selection = new Selection(() => this.session);
+    this.clipboard = new Clipboard(this);
     this.ledger = new LedgerJob(engine, () => this.session);
     this.received = new ReceivedJob(engine, () => this.session);
     this.#view = engine.view;

@@ -46,6 +46,12 @@ export const rowInFocus = (): { readonly path: string; readonly item: string | n
   return path !== undefined && (kind === 'row' || kind === 'tile') ? { path, item } : null;
 };
 
+/** The same, and the line of the chain list that has it. */
+export const placeInFocus = (): ReturnType<typeof rowInFocus> => {
+  const [kind, path, item = null] = nameOf(placeAround(document.activeElement)).split(' ');
+  return path !== undefined && kind === 'line' ? { path, item } : rowInFocus();
+};
+
 export const isBenchInFocus = (): boolean =>
   (document.activeElement?.closest('[data-place^="bench "]') ?? null) !== null;
 

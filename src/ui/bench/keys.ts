@@ -7,6 +7,8 @@ import type { Bench } from './bench.svelte.ts';
 import { focusBench, focusRow, isBenchInFocus, rowInFocus } from './focus-places.ts';
 import type { Listening, Slot } from './listening.svelte.ts';
 import { Reach } from './reach.ts';
+import { pathRow } from './paths.ts';
+import { removeItem } from '../workbench/chain-keys.ts';
 import { sidesOf } from './sides.ts';
 import { takesNumber, takesText, Typing } from './typing.ts';
 
@@ -19,6 +21,7 @@ export interface ScreenActions {
   readonly isSongShown: () => boolean;
 }
 
+const CLIPBOARD = new Set(['c', 'x', 'v']);
 const isAsked = (): boolean => document.querySelector('dialog[open]') !== null;
 const isPopoverOpen = (): boolean => document.querySelector('[popover]:popover-open') !== null;
 
@@ -67,6 +70,7 @@ export class Keys {
       this.actions.search();
       return true;
     }
+    if (CLIPBOARD.has(name) && this.#clips(name, shiftKey, target)) return true;
     if ((name !== 'z' && name !== 'y') || !this.actions.isSongShown()) return false;
     if (takesText(target)) {
       if (this.typing.isIn(target) && !takesNumber(target)) return false;
@@ -74,6 +78,19 @@ export class Keys {
     }
     if (name === 'y' || shiftKey) this.bench.redo();
     else this.bench.undo();
+    return true;
+  }
+
+  /** Copies, cuts or pastes processors, where no words are to be copied. */
+  #clips(name: string, shift: boolean, target: EventTarget | null): boolean {
+    const { bench } = this;
+    const isText = takesText(target) || !(getSelection()?.isCollapsed ?? true);
+    if (!bench.session || !this.actions.isSongShown() || shift || isText) return false;
+    if (name === 'v') bench.clipboard.paste();
+    else {
+      const from = bench.clipboard.copy();
+      if (name === 'x' && from?.item) removeItem(bench, pathRow(bench.session, from.path), from.item);
+    }
     return true;
   }
 
