@@ -1,7 +1,6 @@
 import { tick } from 'svelte';
 import { MIX } from '../../session/chain-edits.ts';
 import { ROUGH } from '../../session/graph.ts';
-import { setOn } from '../../session/edits.ts';
 import { dragRange } from '../song-strip/strip-geometry.ts';
 import type { Bench } from './bench.svelte.ts';
 import { focusBench, focusRow, isBenchInFocus, rowInFocus } from './focus-places.ts';
@@ -9,6 +8,7 @@ import type { Listening, Slot } from './listening.svelte.ts';
 import { Reach } from './reach.ts';
 import { pathRow } from './paths.ts';
 import { removeItem } from '../workbench/chain-keys.ts';
+import { muteTogether } from './together.ts';
 import { sidesOf } from './sides.ts';
 import { takesNumber, takesText, Typing } from './typing.ts';
 
@@ -173,7 +173,7 @@ const muteSelected = (bench: Bench): boolean => {
     ({ id }) => id === bench.selection.path,
   );
   if (!path) bench.tell('Select a path first: U mutes it.', 'sound');
-  else bench.edit(`${path.on ? 'mute' : 'unmute'} ${path.name}`, (now) => setOn(now, path.id, !path.on));
+  else muteTogether(bench, pathRow(session!, path.id));
   return true;
 };
 

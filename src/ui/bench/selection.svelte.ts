@@ -20,6 +20,8 @@ export type Page = 'paths' | 'ledger' | 'received' | 'notes';
 export class Selection {
   readonly #session: () => Session | null;
   #selected = $state.raw<Selected | null>(null);
+  /** Groups and buses that are selected beside the one on the bench. */
+  #others = $state.raw<readonly string[]>([]);
   #sheet = $state.raw<BusSheet>('does');
   #isBringingUp = $state.raw(false);
   #page = $state.raw<Page>('paths');
@@ -45,6 +47,15 @@ export class Selection {
     const item = this.#selected?.item ?? null;
     if (path === null || item === null) return null;
     return itemOf(chainOf(this.#session()!, path), item) ? item : null;
+  }
+
+  /** All that are selected: the one on the bench, and groups and buses beside it. */
+  get paths(): string[] {
+    const { path } = this;
+    const session = this.#session();
+    if (path === null || !session) return [];
+    const isThere = (id: string): boolean => [...session.groups, ...session.buses].some((each) => each.id === id);
+    return [path, ...this.#others.filter((id) => id !== path && isThere(id))];
   }
 
   /** Stays from bus to bus. */
@@ -76,9 +87,33 @@ export class Selection {
 
   select(path: string, item: string | null = null): void {
     this.#selected = { path, item };
+    this.#others = [];
+  }
+
+  /** Selects a path beside the others, or no longer. */
+  toggle(path: string): void {
+    const { paths } = this;
+    const others = paths.includes(path) ? paths.filter((id) => id !== path) : [...paths, path];
+    const [first] = others;
+    if (first === undefined) this.clear();
+    else this.#set(first, others);
+  }
+
+  /** Selects all of a list from the path on the bench to this one. */
+  extend(path: string, list: readonly string[]): void {
+    const from = this.path === null ? -1 : list.indexOf(this.path);
+    const to = list.indexOf(path);
+    if (from < 0 || to < 0) this.select(path);
+    else this.#set(list[from]!, list.slice(Math.min(from, to), Math.max(from, to) + 1));
+  }
+
+  #set(path: string, paths: readonly string[]): void {
+    if (path !== this.#selected?.path) this.#selected = { path, item: null };
+    this.#others = paths.filter((id) => id !== path);
   }
 
   clear(): void {
     this.#selected = null;
+    this.#others = [];
   }
 }

@@ -9,7 +9,8 @@ import { loadPreset } from '../bench/load-preset.ts';
 import { newProcessor } from '../bench/new-processor.ts';
 import { busRows, groupRows, mixRow, pathRow, type PathRow } from '../bench/paths.ts';
 import { sidesOf } from '../bench/sides.ts';
-import { clock } from '../shared/format.ts';
+import { feedersAmong, sendTogether } from '../bench/together.ts';
+import { clock, counted } from '../shared/format.ts';
 import type { Command } from './command.ts';
 
 const KIND_WORDS: Readonly<Record<PathRow['kind'], string>> = {
@@ -71,8 +72,19 @@ const muteAndSolo = (bench: Bench, row: PathRow): Command[] => [
   },
 ];
 
+/** Makes what is selected feed a bus. */
+const toBuses = (bench: Bench, row: PathRow): Command[] =>
+  busRows(bench.session!).flatMap((bus): Command[] => {
+    const feeders = feedersAmong(bench, row.id, bus.id);
+    if (feeders.length === 0) return [];
+    const name = feeders.length === 1 ? feeders[0]!.name : counted(feeders.length, 'path');
+    const run = (): void => sendTogether(bench, row.id, bus.id);
+    return [{ id: `send ${bus.id}`, label: `Send ${name} to ${bus.name}`, about: 'at 0 dB, behind the fader', run }];
+  });
+
 /** What can be put on the path that is open. */
 const forSelected = (bench: Bench, row: PathRow): Command[] => [
+  ...toBuses(bench, row),
   ...[...processors.values()].map(({ id, label, about }) => ({
     id: `add ${id}`,
     label: `Add ${label} to ${row.name}`,
