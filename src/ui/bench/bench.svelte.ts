@@ -54,7 +54,7 @@ export class Bench {
   readonly engine: Engine;
   readonly listening: Listening;
   readonly selection: Selection;
-  readonly clipboard: Clipboard;
+  readonly clipboard = new Clipboard();
   readonly drops = new Drops();
   readonly meters: MeterReadings;
   readonly ledger: LedgerJob;
@@ -83,7 +83,6 @@ export class Bench {
     this.listening = new Listening(engine);
     this.meters = new MeterReadings(engine);
     this.selection = new Selection(() => this.session);
-    this.clipboard = new Clipboard(this);
     this.ledger = new LedgerJob(engine, () => this.session);
     this.received = new ReceivedJob(engine, () => this.session);
     this.#view = engine.view;

@@ -6,6 +6,7 @@ import type { Bench } from './bench.svelte.ts';
 import { focusBench, focusRow, isBenchInFocus, rowInFocus } from './focus-places.ts';
 import type { Listening, Slot } from './listening.svelte.ts';
 import { Reach } from './reach.ts';
+import { copyProcessors, pasteProcessors } from './copy-paste.ts';
 import { pathRow } from './paths.ts';
 import { removeItem } from '../workbench/chain-keys.ts';
 import { muteTogether } from './together.ts';
@@ -86,9 +87,9 @@ export class Keys {
     const { bench } = this;
     const isText = takesText(target) || !(getSelection()?.isCollapsed ?? true);
     if (!bench.session || !this.actions.isSongShown() || shift || isText) return false;
-    if (name === 'v') bench.clipboard.paste();
+    if (name === 'v') pasteProcessors(bench);
     else {
-      const from = bench.clipboard.copy();
+      const from = copyProcessors(bench);
       if (name === 'x' && from?.item) removeItem(bench, pathRow(bench.session, from.path), from.item);
     }
     return true;
