@@ -1,3 +1,4 @@
+import type { MonitorCheck } from './monitor-check.ts';
 import { AudioContext } from 'standardized-audio-context';
 import { Context, Gain, connect } from 'tone';
 import { gainOf } from '../audio/decibels.ts';
@@ -221,9 +222,9 @@ export class Audition {
     this.volume.gain.rampTo(gainOf(db), MOVE_SECONDS);
   }
 
-  /** Folds what is heard to mono, half of left plus right on both sides. */
-  setMono(on: boolean): void {
-    this.send({ kind: 'mono', on });
+  /** Lets what is heard pass a check of the monitor; null: none. */
+  setCheck(check: MonitorCheck | null): void {
+    this.send({ kind: 'check', check });
   }
 
   setLoop(loop: Loop | null): void {

@@ -1,5 +1,6 @@
 import type { PlanMixBus } from '../render/plan.ts';
 import type { Heard } from './heard.ts';
+import type { MonitorCheck } from './monitor-check.ts';
 import type { Reading } from './song-meters.ts';
 import type { LoopFrames, Program } from './played-sound.ts';
 
@@ -21,7 +22,7 @@ export type SongMessage =
   /** `throughSilence`: through a short silence. */
   | { readonly kind: 'gains'; readonly gains: Gains; readonly throughSilence: boolean }
   | { readonly kind: 'mix bus'; readonly mixBus: PlanMixBus }
-  | { readonly kind: 'mono'; readonly on: boolean }
+  | { readonly kind: 'check'; readonly check: MonitorCheck | null }
   | { readonly kind: 'loop'; readonly loop: LoopFrames | null }
   /** Plays from a frame of the song; `jump` numbers this, and is told once it plays there. */
   | { readonly kind: 'play'; readonly place: number; readonly jump: number }

@@ -9,6 +9,7 @@ import type { Heard } from './heard.ts';
 import type { LiveOrder, LiveReport } from './live-messages.ts';
 import { LivePaths } from './live-paths.ts';
 import { soundsIn, type LoopFrames, type PlayedSound, type Program } from './played-sound.ts';
+import { MonitorChecks, type MonitorCheck } from './monitor-check.ts';
 import { startingPoint } from './position.ts';
 import { SongBus } from './song-bus.ts';
 import type { Anchor, Gains } from './song-messages.ts';
@@ -102,7 +103,7 @@ export class SongMixer {
   private readonly live: LivePaths;
   private readonly paths = new Map<string, GainRamp>();
   private readonly sides = new Map<Heard, GainRamp>();
-  private readonly mono: GainRamp;
+  private readonly checks: MonitorChecks;
   private readonly silence: SwitchSilence;
   /** Gains that are set once it is silent. */
   private gainsToCome: Gains | null = null;
@@ -124,7 +125,7 @@ export class SongMixer {
     this.fadeFrames = frames(FADE_SECONDS);
     this.bus = new SongBus(sampleRate, frames(MOVE_SECONDS), BLOCK);
     this.live = new LivePaths(sampleRate, this.fadeFrames, BLOCK, (report) => this.tellLive(report));
-    this.mono = this.ramp(0);
+    this.checks = new MonitorChecks(sampleRate, frames(MOVE_SECONDS), BLOCK);
     this.silence = new SwitchSilence(frames(SWITCH_FADE_SECONDS), frames(SWITCH_SILENCE_SECONDS));
   }
 
@@ -210,8 +211,8 @@ export class SongMixer {
     this.listener.tellLive({ whereabouts });
   }
 
-  setMono(on: boolean): void {
-    this.mono.set(on ? 1 : 0);
+  setCheck(check: MonitorCheck | null): void {
+    this.checks.set(check);
   }
 
   /** Whether meters are read. */
@@ -437,7 +438,7 @@ export class SongMixer {
     for (const deck of this.playing)
       for (const [side, sound] of deck.program.sides)
         this.add(deck, sound, this.sides.get(side), clock, true, count, outLeft, outRight);
-    this.fold(count);
+    this.checks.process(outLeft, outRight, count);
     this.cover(count);
     if (this.lacks && !this.lacked) this.lateStretches++;
     this.lacked = this.lacks;
@@ -525,18 +526,6 @@ export class SongMixer {
       weights[i] = isLeaving ? 1 - share : share;
     }
     return weights;
-  }
-
-  private fold(count: number): void {
-    const { mono, outLeft, outRight } = this;
-    mono.advance(count);
-    if (mono.isClosed) return;
-    for (let i = 0; i < count; i++) {
-      const amount = mono.moves ? mono.block[i]! : mono.value;
-      const half = (outLeft[i]! - outRight[i]!) * 0.5 * amount;
-      outLeft[i]! -= half;
-      outRight[i]! += half;
-    }
   }
 
   private cover(count: number): void {

@@ -50,8 +50,8 @@ class SongWorklet extends AudioWorkletProcessor {
       case 'mix bus':
         mixer.setMixBus(message.mixBus);
         return;
-      case 'mono':
-        mixer.setMono(message.on);
+      case 'check':
+        mixer.setCheck(message.check);
         return;
       case 'loop':
         mixer.setLoop(message.loop);

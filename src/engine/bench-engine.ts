@@ -1,3 +1,4 @@
+import type { MonitorCheck } from '../audition/monitor-check.ts';
 import { transfer } from 'comlink';
 import { leftOut, passIn } from '../audition/heard.ts';
 import type { PrintedSong } from '../files/print-song.ts';
@@ -250,8 +251,8 @@ export class BenchEngine implements Engine {
     this.player.monitor(levelDb);
   }
 
-  mono(on: boolean): void {
-    this.player.mono(on);
+  check(check: MonitorCheck | null): void {
+    this.player.check(check);
   }
 
   listenToMeters(listener: (meters: Meters) => void): () => void {

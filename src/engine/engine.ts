@@ -1,3 +1,4 @@
+import type { MonitorCheck } from '../audition/monitor-check.ts';
 import type { Heard } from '../audition/heard.ts';
 import type { Meters, SignalLevel } from '../audition/meters.ts';
 import type { Flag } from '../blend/ledger/flags.ts';
@@ -186,8 +187,8 @@ export interface Engine {
   match(on: boolean): void;
   /** Level of the monitor, dB; the engine starts at -24. */
   monitor(levelDb: number): void;
-  /** Folds what is heard to mono, on both sides; the print is not touched. */
-  mono(on: boolean): void;
+  /** Lets what is heard pass a check of the monitor (null: none); the print is not touched. */
+  check(check: MonitorCheck | null): void;
   /**
    * Calls `listener` with what the meters read, some 40 times a second while something plays; the answer ends that. While nobody
    * listens, nothing is measured.

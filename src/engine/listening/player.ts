@@ -1,3 +1,4 @@
+import type { MonitorCheck } from '../../audition/monitor-check.ts';
 import type { Audition } from '../../audition/audition.ts';
 import type { Meters } from '../../audition/meters.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
@@ -31,7 +32,7 @@ export class Player {
   private matchDb: ReadonlyMap<Heard, number> = new Map();
   private heard: Heard = 'mix';
   private monitorDb: number | null = null;
-  private folded = false;
+  private monitorCheck: MonitorCheck | null = null;
   private range: Range | null = null;
   private restAt = 0;
   private isFed = false;
@@ -103,7 +104,7 @@ export class Player {
 
   private tellAll(audition: Audition): void {
     if (this.monitorDb !== null) audition.setMonitor(this.monitorDb);
-    audition.setMono(this.folded);
+    audition.setCheck(this.monitorCheck);
     audition.setLoop(this.range);
     audition.setMetering(this.onMeters);
     audition.seek(this.restAt);
@@ -148,9 +149,9 @@ export class Player {
     this.audition?.setMonitor(levelDb);
   }
 
-  mono(on: boolean): void {
-    this.folded = on;
-    this.audition?.setMono(on);
+  check(check: MonitorCheck | null): void {
+    this.monitorCheck = check;
+    this.audition?.setCheck(check);
   }
 
   /** Who hears of the meters while something plays; null: nobody. */

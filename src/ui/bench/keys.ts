@@ -133,7 +133,8 @@ const listen = (bench: Bench, listening: Listening, key: string, shift: boolean)
   else if (key === 's') return soloSelected(bench, shift);
   else if (key === 'u') return muteSelected(bench);
   else if (key === 'e') void goAcross(bench);
-  else if (key === 'm') listening.foldToMono(!listening.mono);
+  else if (key === 'm') listening.toggleCheck('mono');
+  else if (key === 'd') listening.dimTo(!listening.dim);
   else if (key === 'l') listening.loop(null);
   else if (key === '[' || key === ']') setEdge(bench, listening, key);
   else return false;

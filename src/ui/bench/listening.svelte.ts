@@ -1,8 +1,11 @@
 import { leftOut, soundingOf } from '../../audition/heard.ts';
+import type { MonitorCheck } from '../../audition/monitor-check.ts';
 import type { Engine, Heard, Range } from '../../engine/engine.ts';
 
 /** Level of the monitor when the app opens, dB: low, so that nothing is a shock. */
 export const FIRST_MONITOR_DB = -24;
+/** So far dim turns the monitor down, dB. Common practice. */
+export const DIM_DB = 20;
 
 /** The two sides between which one key goes to and fro. */
 export type Slot = 'a' | 'b';
@@ -19,7 +22,8 @@ export class Listening {
   #awaited = $state.raw<Heard | null>(null);
   #matching = $state.raw(true);
   #monitorDb = $state.raw(FIRST_MONITOR_DB);
-  #mono = $state.raw(false);
+  #check = $state.raw<MonitorCheck | null>(null);
+  #dim = $state.raw(false);
   #loop = $state.raw<Range | null>(null);
   #seconds = $state.raw(0);
   #solo = $state.raw<readonly string[]>([]);
@@ -45,8 +49,13 @@ export class Listening {
   get monitorDb(): number {
     return this.#monitorDb;
   }
-  get mono(): boolean {
-    return this.#mono;
+  /** What the monitor alone does to what is heard; null: nothing. */
+  get check(): MonitorCheck | null {
+    return this.#check;
+  }
+  /** True while the monitor is turned down by DIM_DB. */
+  get dim(): boolean {
+    return this.#dim;
   }
   get loopRange(): Range | null {
     return this.#loop;
@@ -173,12 +182,19 @@ export class Listening {
 
   monitor(levelDb: number): void {
     this.#monitorDb = levelDb;
-    this.#engine.monitor(levelDb);
+    this.#engine.monitor(levelDb - (this.#dim ? DIM_DB : 0));
   }
 
-  foldToMono(on: boolean): void {
-    this.#mono = on;
-    this.#engine.mono(on);
+  /** Turns the monitor down to talk, and up again. */
+  dimTo(on: boolean): void {
+    this.#dim = on;
+    this.monitor(this.#monitorDb);
+  }
+
+  /** Puts the monitor on a check, or takes it off where it is on that one. */
+  toggleCheck(check: MonitorCheck): void {
+    this.#check = this.#check === check ? null : check;
+    this.#engine.check(this.#check);
   }
 
   /** Gives the ears to a blind trial of two sides, always matched: what the screen shows stands still meanwhile. */

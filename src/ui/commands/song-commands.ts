@@ -7,6 +7,8 @@ import { presets } from '../../session/presets.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import { loadPreset } from '../bench/load-preset.ts';
 import { newProcessor } from '../bench/new-processor.ts';
+import { DIM_DB } from '../bench/listening.svelte.ts';
+import { CHECKS } from '../hearing/check-words.ts';
 import { busRows, groupRows, mixRow, pathRow, type PathRow } from '../bench/paths.ts';
 import { sidesOf } from '../bench/sides.ts';
 import { feedersAmong, sendTogether } from '../bench/together.ts';
@@ -143,12 +145,19 @@ const ofListening = (bench: Bench): Command[] => {
       about: 'listening',
       run: () => listening.match(!listening.matching),
     },
+    ...CHECKS.map(({ check, label, about }) => ({
+      id: `check ${check}`,
+      label: `Monitor: ${label.toLowerCase()} ${listening.check === check ? 'off' : 'on'}`,
+      about,
+      ...(check === 'mono' ? { keys: 'M' } : {}),
+      run: () => listening.toggleCheck(check),
+    })),
     {
-      id: 'mono',
-      label: `Mono check ${listening.mono ? 'off' : 'on'}`,
-      about: 'on the monitor only',
-      keys: 'M',
-      run: () => listening.foldToMono(!listening.mono),
+      id: 'dim',
+      label: `Monitor: dim ${listening.dim ? 'off' : 'on'}`,
+      about: `${DIM_DB} dB down`,
+      keys: 'D',
+      run: () => listening.dimTo(!listening.dim),
     },
   ];
 };

@@ -1,3 +1,4 @@
+import type { MonitorCheck } from '../../../src/audition/monitor-check.ts';
 import { printFileNames, type PrintedSong, type PrintKind } from '../../../src/files/print-song.ts';
 import { recallSheet } from '../../../src/files/recall-sheet.ts';
 import { report } from '../../../src/files/report.ts';
@@ -139,8 +140,8 @@ export class FakeEngine implements Engine {
   monitor(levelDb: number): void {
     this.calls.push(['monitor', levelDb]);
   }
-  mono(on: boolean): void {
-    this.calls.push(['mono', on]);
+  check(check: MonitorCheck | null): void {
+    this.calls.push(['check', check]);
   }
   position(): number {
     return this.#seconds;
