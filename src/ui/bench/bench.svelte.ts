@@ -21,6 +21,7 @@ import { Clipboard } from './clipboard.svelte.ts';
 import { Drops } from './drop-mark.svelte.ts';
 import { Listening } from './listening.svelte.ts';
 import { hasSide } from './sides.ts';
+import { Panels } from './panels.svelte.ts';
 import { Selection } from './selection.svelte.ts';
 
 /** What was tried, as far as a later success makes an earlier notice of the same kind pass away. */
@@ -55,6 +56,7 @@ export class Bench {
   readonly listening: Listening;
   readonly selection: Selection;
   readonly clipboard = new Clipboard();
+  readonly panels = new Panels();
   readonly drops = new Drops();
   readonly meters: MeterReadings;
   readonly ledger: LedgerJob;

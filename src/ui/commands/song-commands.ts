@@ -162,6 +162,21 @@ const ofListening = (bench: Bench): Command[] => {
   ];
 };
 
+const ofPanels = ({ panels }: Bench): Command[] => [
+  {
+    id: 'findings',
+    label: panels.now.findingsFolded ? 'Show the findings' : 'Fold the findings away',
+    about: 'figures, guards and targets of the mix',
+    run: () => panels.set({ findingsFolded: !panels.now.findingsFolded }),
+  },
+  {
+    id: 'strip',
+    label: panels.now.stripFolded ? 'Song strip at its full height' : 'Fold the song strip',
+    about: '',
+    run: () => panels.set({ stripFolded: !panels.now.stripFolded }),
+  },
+];
+
 const ofPages = (bench: Bench): Command[] => [
   {
     id: 'ledger',
@@ -219,6 +234,7 @@ export const songCommands = (bench: Bench): Command[] => {
   return [
     ...ofListening(bench),
     ...ofPages(bench),
+    ...ofPanels(bench),
     ...[...rows, ...tracks].flatMap((row) => ofPath(bench, row)),
     ...[...rows, ...tracks].filter(({ kind }) => kind !== 'mix').flatMap((row) => muteAndSolo(bench, row)),
     ...(path === null ? [] : forSelected(bench, pathRow(session, path))),
