@@ -45,6 +45,7 @@ export const placeInSession = (received: Received, n: number): Partial<Track> =>
     return {
       gainDb: levelled(found.gainDb),
       pan: rounded(found.pan!, 10_000),
+      ...(found.isSwapped ? { channels: 'swap' as const } : {}),
       polarity: found.polarity < 0 ? 'inverted' : 'normal',
       offsetSeconds: start + found.shiftSamples / rate,
     };

@@ -68,6 +68,13 @@ export const balanceWords = (before: Session, after: Session): string => {
   return sentences.length > 0 ? sentences.join(' ') : 'The session has this balance already.';
 };
 
+const CHANNEL_WORDS = {
+  left: 'Use the left channel',
+  right: 'Use the right channel',
+  sum: 'Make it mono',
+  swap: 'Swap the channels',
+} as const;
+
 /** What a fix does to the session, as a button says it; null: the session has no way to do it. */
 export const fixWords = (fix: Fix): string | null => {
   switch (fix.kind) {
@@ -79,8 +86,10 @@ export const fixWords = (fix: Fix): string | null => {
       return `Gain ${signed(fix.db, 0)} dB`;
     case 'low cut':
       return `Low cut at ${fix.hz} Hz`;
+    case 'notches':
+      return fix.hz.length > MOST_NOTCHES ? null : `Notch ${inARow(fix.hz.map(String))} Hz`;
     case 'channels':
-      return fix.mode === 'sum' ? 'Make it mono' : `Use the ${fix.mode} channel`;
+      return CHANNEL_WORDS[fix.mode];
     case 'channel polarity':
       return 'Invert the right channel';
     case 'leave out':
@@ -90,17 +99,24 @@ export const fixWords = (fix: Fix): string | null => {
   }
 };
 
-const LOW_CUT = { on: true, shape: 'low cut', slope: '12 dB/oct' } as const;
-
-const withLowCut = (session: Session, track: string, hz: number): Session => {
+/** The session with an EQ before all else on a track, whose bands, from the first on, have these settings. */
+const withEq = (
+  session: Session,
+  track: string,
+  bands: readonly Readonly<Record<string, string | number | boolean>>[],
+): Session => {
   const added = addProcessor(session, track, 'eq', 0);
   const item = chainOf(added, track)[0]!.id;
-  const settings = { ...LOW_CUT, frequency: hz };
-  return Object.entries(settings).reduce(
-    (made, [field, value]) => setSetting(made, track, item, `band1.${field}`, value),
-    added,
+  const settings = bands.flatMap((band, n) =>
+    Object.entries(band).map(([field, value]) => [`band${n + 1}.${field}`, value] as const),
   );
+  return settings.reduce((made, [name, value]) => setSetting(made, track, item, name, value), added);
 };
+
+const LOW_CUT = { on: true, shape: 'low cut', slope: '12 dB/oct' } as const;
+/** Notches as narrow as hum needs: 2.5 Hz at 50 Hz. An EQ has so many bands. */
+const NOTCH = { on: true, shape: 'notch', q: 20 } as const;
+const MOST_NOTCHES = 8;
 
 /** Polarity with both channels turned over, and with the right one alone. */
 const TURNED = {
@@ -125,7 +141,13 @@ export const withFix = (session: Session, track: string, fix: Fix): Session => {
     case 'gain':
       return changeTrack(session, track, { gainDb: Math.min(LOUDEST_DB, Math.max(CLOSED_DB, gainDb + fix.db)) });
     case 'low cut':
-      return withLowCut(session, track, fix.hz);
+      return withEq(session, track, [{ ...LOW_CUT, frequency: fix.hz }]);
+    case 'notches':
+      return withEq(
+        session,
+        track,
+        fix.hz.slice(0, MOST_NOTCHES).map((frequency) => ({ ...NOTCH, frequency })),
+      );
     case 'leave out':
       // What is no part of the song was no part of it when it came.
       return takeAsReceived(setOn(session, track, false), [track]);
@@ -142,6 +164,7 @@ const CHANGES = {
   offset: 'offsetSeconds',
   gain: 'gainDb',
   'low cut': 'chain',
+  notches: 'chain',
   'leave out': 'on',
 } as const satisfies Partial<Record<Fix['kind'], keyof Track>>;
 

@@ -10,6 +10,7 @@ const benches = {
   drag: () => import('./drag.mjs'),
   listen: () => import('./listen.mjs'),
   song: () => import('./song.mjs'),
+  intake: () => import('./intake.mjs'),
   'app-song': () => import('./app-song.mjs'),
 };
 

@@ -323,14 +323,16 @@ describe('tracks of two channels', () => {
 
   // The laws of src/dsp/core/pan.ts, written out: the far side is folded in, or only made softer.
   const laws = [
-    ['pan', -0.4],
-    ['pan', 0.7],
-    ['balance', 0.5],
-    ['pan', 0],
+    ['pan', -0.4, 'left'],
+    ['pan', 0.7, 'left'],
+    ['balance', 0.5, 'left'],
+    ['pan', 0, 'left'],
+    ['pan', -0.4, 'right'],
   ] as const;
-  test.each(sampleOf(laws, 1))('by %s at %d', (law, pan) => {
+  test.each(sampleOf(laws, 1))('by %s at %d, its first channel %s', (law, pan, first) => {
     const stereo = pair(9, 10);
-    const [l, r] = stereo.channels as [Float32Array, Float32Array];
+    const heard = first === 'left' ? stereo.channels : stereo.channels.toReversed();
+    const [l, r] = heard as [Float32Array, Float32Array];
     const mono = tracks.slice(0, 8);
     const mix = sumOf(mono, places.slice(0, 8));
     const angle = ((pan < 0 ? pan + 1 : pan) * Math.PI) / 2;
@@ -353,6 +355,7 @@ describe('tracks of two channels', () => {
     }
     const found = explained(mix, [...mono, { name: 'Pair', audio: stereo }]).tracks.at(-1)!;
     expect(found.law).toBe(law);
+    expect(found.isSwapped).toBe(first === 'right');
     expect(Math.abs(found.pan! - pan)).toBeLessThan(0.02);
     expect(Math.abs(found.gainDb! - 20 * Math.log10(0.4))).toBeLessThan(0.1);
   });

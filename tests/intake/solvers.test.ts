@@ -1,9 +1,13 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
+import { panMatrix } from '../../src/dsp/core/pan.ts';
+import { placeOf } from '../../src/intake/rough/place.ts';
+import { sourcesOf } from '../../src/intake/rough/sources.ts';
 import { nonNegative } from '../../src/intake/rough/non-negative.ts';
 import { stretchesOf } from '../../src/intake/rough/stretches.ts';
 import { responseWords, roughSentences } from '../../src/intake/rough/rough-words.ts';
 import { casesOf } from '../helpers/soak.ts';
+import { chance } from './multitrack.ts';
 
 const value = fc.double({ min: -2, max: 2, noNaN: true });
 
@@ -77,11 +81,30 @@ test('a filter is told as a shelf or a bell', () => {
   expect(words(new Array<number>(9).fill(0.2))).toEqual([]);
 });
 
+test('a track whose channels are swapped in the rough is told so, with the gain and pan of its channels swapped back', () => {
+  const next = chance(5);
+  const noise = (): Float32Array => Float32Array.from({ length: 4000 }, () => next() - 0.5);
+  const [left, right] = [noise(), noise()];
+  const sources = sourcesOf([{ channels: [left, right] }]);
+  // At a gain of one half, panned by 0.3 to the left of its right channel: the law of src/dsp/core/pan.ts.
+  const { leftToLeft, leftToRight, rightToLeft, rightToRight } = panMatrix(-0.3, 2, 0.5);
+  const asItIs = {
+    gains: [Float64Array.of(leftToLeft, rightToLeft), Float64Array.of(leftToRight, rightToRight)],
+  } as const;
+  const swapped = { gains: [asItIs.gains[0].toReversed(), asItIs.gains[1].toReversed()] } as const;
+  expect(placeOf(sources, asItIs, 0, false)).toMatchObject({ law: 'pan', isSwapped: false });
+  const found = placeOf(sources, swapped, 0, false)!;
+  expect(found).toMatchObject({ law: 'pan', isSwapped: true });
+  expect(found.gain).toBeCloseTo(0.5, 3);
+  expect(found.pan).toBeCloseTo(-0.3, 3);
+});
+
 test('the rough in plain sentences', () => {
   const track = {
     gainDb: -6,
     pan: 0,
     law: 'pan',
+    isSwapped: false,
     polarity: 1,
     confidence: 1,
     errorDb: 0.1,

@@ -99,6 +99,11 @@ test('fixes are data of the session, and what it has no way to do changes nothin
     settings: { 'band1.on': true, 'band1.shape': 'low cut', 'band1.frequency': 10 },
   });
   expect(fixed({ kind: 'channels', mode: 'sum' }).channels).toBe('sum');
+  expect(fixed({ kind: 'channels', mode: 'swap' }).channels).toBe('swap');
+  expect(fixed({ kind: 'notches', hz: [50, 150] }).chain[0]).toMatchObject({
+    processor: 'eq',
+    settings: { 'band1.shape': 'notch', 'band1.frequency': 50, 'band2.shape': 'notch', 'band2.frequency': 150 },
+  });
   expect(fixed({ kind: 'channel polarity' }).polarity).toBe('right inverted');
   const inverted = withFix(session, id, { kind: 'polarity' });
   expect(withFix(inverted, id, { kind: 'channel polarity' }).tracks[0]!.polarity).toBe('left inverted');

@@ -74,5 +74,6 @@ export const channelChecks = ({ channels, sampleRate }: Audio): Warning[] => {
   const late = lag > 0 ? 'right' : 'left';
   const message = `Its ${late} channel is ${Math.abs(lag)} samples (${ms.toFixed(2)} ms) late against the other: in mono it sounds hollow.`;
   const fix = { kind: 'channel delay', samples: -whole } as const;
-  return [warning('channel-delay', message, 'Delay the other channel by as much.', fix)];
+  const todo = `Add the file twice, once with its left and once with its right channel alone, and start the ${late} one ${ms.toFixed(2)} ms earlier.`;
+  return [warning('channel-delay', message, todo, fix)];
 };

@@ -177,12 +177,23 @@ export const pairChecks = (files: readonly ReceivedFacts[], pairs: PairLikeness)
   return out;
 };
 
-/** What the rough tells of each track: upside down, or moved. */
+/** What the rough tells of each track: swapped, upside down, or moved. */
 export const roughChecks = (
-  tracks: readonly Pick<TrackInRough, 'polarity' | 'shiftSamples' | 'isInRough'>[],
+  tracks: readonly Pick<TrackInRough, 'polarity' | 'shiftSamples' | 'isInRough' | 'isSwapped'>[],
   sampleRate: number,
 ): Warning[][] =>
-  tracks.map(({ polarity, shiftSamples, isInRough }) => [
+  tracks.map(({ polarity, shiftSamples, isInRough, isSwapped }) => [
+    ...(isInRough && isSwapped
+      ? [
+          warning(
+            'channels-swapped',
+            'Its channels are swapped against the rough: what is left in the file is right there.',
+            'Swap its channels.',
+            { kind: 'channels', mode: 'swap' },
+            true,
+          ),
+        ]
+      : []),
     ...(isInRough && polarity < 0
       ? [
           warning(

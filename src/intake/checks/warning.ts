@@ -11,6 +11,7 @@ export const WARNING_CODES = [
   'polarity',
   'channel-polarity',
   'channel-delay',
+  'channels-swapped',
   'channel-missing',
   'mono-as-stereo',
   'silent',
@@ -37,7 +38,7 @@ export type Fix =
   | { readonly kind: 'notches'; readonly hz: readonly number[] }
   | { readonly kind: 'resample'; readonly sampleRate: number }
   | { readonly kind: 'leave out' }
-  | { readonly kind: 'channels'; readonly mode: 'left' | 'right' | 'sum' }
+  | { readonly kind: 'channels'; readonly mode: 'left' | 'right' | 'sum' | 'swap' }
   /** Of the right channel alone. */
   | { readonly kind: 'channel polarity' }
   /** Of the right channel against the left; negative: of the left. */

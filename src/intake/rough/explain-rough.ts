@@ -93,7 +93,7 @@ const unexplained = (plan: SketchPlan, tracks: number): RoughExplained => ({
   movementDb: 0,
   tracks: Array.from({ length: tracks }, () => ({
     ...({ gainDb: null, pan: null, law: 'pan', polarity: 1, confidence: 0, errorDb: null } as const),
-    ...{ isInRough: false, shiftSamples: 0, levels: [], twins: [], together: null },
+    ...{ isInRough: false, isSwapped: false, shiftSamples: 0, levels: [], twins: [], together: null },
   })),
   leftover: { bands: plan.bands.map(({ hz }) => ({ hz, levelDb: null })), course: [], strangers: [] },
 });

@@ -13,6 +13,8 @@ export interface Place {
    * folded in), `balance` for two channels that were only made louder and softer, by the same equal-power law.
    */
   readonly law: 'pan' | 'balance';
+  /** Its left channel is on the right of the rough and its right on the left: gain and pan are those of it with its channels swapped. */
+  readonly isSwapped: boolean;
 }
 
 /** Gains from left and right of a track to left and right of the rough. */
@@ -82,10 +84,28 @@ const nearest = (matrix: Matrix, powers: Powers, law: (pan: number) => Matrix) =
 export const placeOfGains = (left: number, right: number): Place => ({
   gain: Math.sqrt((left * left + right * right) / 2),
   pan: left === 0 && right === 0 ? 0 : (4 / Math.PI) * Math.atan2(right, left) - 1,
-  law: 'pan',
+  ...{ law: 'pan', isSwapped: false },
+});
+
+/** Swapped channels leave this part less of what is in the rough than channels as they are. */
+const CLEARLY_SWAPPED = 0.2;
+
+/** The same with the channels of the track swapped. */
+const swapped = ({ leftToLeft, leftToRight, rightToLeft, rightToRight }: Matrix): Matrix => ({
+  leftToLeft: rightToLeft,
+  leftToRight: rightToRight,
+  rightToLeft: leftToLeft,
+  rightToRight: leftToRight,
 });
 
 const placeOfMatrix = (matrix: Matrix, powers: Powers): Place => {
+  const asItIs = placeUnswapped(matrix, powers);
+  const other = placeUnswapped(swapped(matrix), { left: powers.right, right: powers.left, cross: powers.cross });
+  return other.left < asItIs.left - CLEARLY_SWAPPED ? { ...other.place, isSwapped: true } : asItIs.place;
+};
+
+/** The place by the law that comes nearest, and the part of the power that it leaves. */
+const placeUnswapped = (matrix: Matrix, powers: Powers): { readonly place: Place; readonly left: number } => {
   const folded = nearest(matrix, powers, (pan) => panMatrix(pan, 2, 1));
   const { leftToLeft: left, rightToRight: right } = matrix;
   const balanced = placeOfGains(left, right);
@@ -97,8 +117,8 @@ const placeOfMatrix = (matrix: Matrix, powers: Powers): Place => {
   });
   const apart = nearest(matrix, powers, onlyBalance);
   if (Math.abs(balanced.pan) < 0.005 || folded.left <= apart.left)
-    return { gain: folded.gain, pan: folded.pan, law: 'pan' };
-  return { ...balanced, law: 'balance' };
+    return { place: { gain: folded.gain, pan: folded.pan, law: 'pan', isSwapped: false }, left: folded.left };
+  return { place: { ...balanced, law: 'balance' }, left: apart.left };
 };
 
 /**
@@ -116,7 +136,7 @@ export const placeOf = (
   if (own.every(([, i]) => gains[0][i] === 0 && gains[1][i] === 0)) return null;
   const [one, other] = own as [[Source, number], [Source, number]?];
   if (!other) return placeOfGains(gains[0][one[1]]!, gains[1][one[1]]!);
-  if (isMono) return { gain: gains[0][one[1]]! + gains[0][other[1]]!, pan: 0, law: 'pan' };
+  if (isMono) return { gain: gains[0][one[1]]! + gains[0][other[1]]!, pan: 0, law: 'pan', isSwapped: false };
   const matrix: Matrix = {
     leftToLeft: gains[0][one[1]]!,
     leftToRight: gains[1][one[1]]!,

@@ -20,6 +20,8 @@ export interface TrackInRough {
   /** -1 left .. +1 right; null as above. */
   readonly pan: number | null;
   readonly law: Place['law'];
+  /** Its channels are swapped in the rough; gain and pan are those of it with its channels swapped. */
+  readonly isSwapped: boolean;
   /** -1: the rough holds the track upside down. */
   readonly polarity: 1 | -1;
   /** How probable it is, by what is left unexplained, that the level is right within half a dB: 0..1. */
@@ -63,7 +65,10 @@ export const trackInRough = (
 ): Omit<TrackInRough, 'shiftSamples'> => {
   const { plan, sources, rough } = problem;
   const { error, twins } = certainties[track]!;
-  const none = { gainDb: null, pan: null, law: 'pan', polarity: 1, errorDb: null, levels: [], together: null } as const;
+  const none = {
+    ...({ gainDb: null, pan: null, law: 'pan', isSwapped: false, polarity: 1 } as const),
+    ...{ errorDb: null, levels: [], together: null },
+  };
   if (twins.length > 0) {
     return { ...none, confidence: 0, isInRough: true, twins, together: togetherOf(problem, fit, [track, ...twins]) };
   }
@@ -78,6 +83,7 @@ export const trackInRough = (
     gainDb,
     pan: Math.max(-1, Math.min(1, place.pan)),
     law: place.law,
+    isSwapped: place.isSwapped,
     polarity: fit.model.levels[track]! < 0 ? -1 : 1,
     confidence: erf(RIGHT_WITHIN / Math.max(1e-6, errorDb) / Math.SQRT2),
     errorDb,
