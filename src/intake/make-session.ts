@@ -3,8 +3,8 @@ import { addGroup, addTrack, changeSong, setRough } from '../session/edits.ts';
 import { setLine } from '../session/lines/line-edits.ts';
 import { takeAsReceived } from '../session/received-balance.ts';
 import { LOUDEST_DB, SESSION_VERSION, sessionSchema, CLOSED_DB, type Session, type Track } from '../session/schema.ts';
-import type { LinePoint } from '../session/lines/line-schema.ts';
 import { OTHER_GROUP } from './file-names.ts';
+import { levelPoints } from './level-points.ts';
 import { inRough, type Received } from './received.ts';
 
 /** Groups in the order in which a table of paths is read. */
@@ -59,14 +59,6 @@ export const placeInSession = (received: Received, n: number): Partial<Track> =>
 export const movingTracks = (received: Received): number[] =>
   received.tracks.flatMap((_, n) => ((inRough(received, n)?.levels.length ?? 0) > 1 ? [n] : []));
 
-/** The levels of such a track over the song as the points of a line: each stretch holds its own. */
-const levelPoints = (received: Received, n: number): LinePoint[] =>
-  inRough(received, n)!.levels.map(({ startSeconds, gainDb }) => ({
-    at: rounded(startSeconds, 1000),
-    value: levelled(gainDb),
-    curve: 'hold',
-  }));
-
 /** The session with a line of level for every track whose level moves in the rough; `ids` are the tracks as received. */
 export const withRoughLines = (session: Session, received: Received, ids: readonly string[]): Session =>
   movingTracks(received).reduce(
@@ -75,7 +67,7 @@ export const withRoughLines = (session: Session, received: Received, ids: readon
         target: { of: ids[n]!, what: 'level' },
         unit: 'seconds',
         on: true,
-        points: levelPoints(received, n),
+        points: levelPoints(inRough(received, n)!.levels),
       }),
     session,
   );

@@ -9,8 +9,8 @@ import { blockSeconds } from './sketch-plan.ts';
 const FILTERED = 0.8;
 /** A part of a sample is told where it leaves less than this of what the nearest whole lag leaves; else filters turned it. */
 const LESS_LEFT = 0.1;
-/** Blocks whose phases are looked at together for a drift. */
-const WINDOW = 16;
+/** Blocks whose phases are looked at together for a drift: so many windows in a song, of a length within these ends. */
+const [WINDOWS, SHORTEST_WINDOW, LONGEST_WINDOW] = [8, 4, 16];
 /** Drifts that come to less than so many samples over the song are none. */
 const LEAST_DRIFT = 0.3;
 /** Fewer windows than this tell no drift. */
@@ -48,8 +48,9 @@ export const refined = (problem: RoughProblem, fit: Fit, course: LagCourse): Lag
     const phases = 1 - filtered.explained < FILTERED * (1 - plain.explained) ? filter : null;
     const whole = phases ? filtered : plain;
     const windows: (readonly [seconds: number, lag: number])[] = [];
-    for (let block = from; block + WINDOW / 2 <= to; block += WINDOW) {
-      const end = Math.min(to, block + WINDOW);
+    const window = Math.max(SHORTEST_WINDOW, Math.min(LONGEST_WINDOW, Math.floor((to - from) / WINDOWS)));
+    for (let block = from; block + window / 2 <= to; block += window) {
+      const end = Math.min(to, block + window);
       const part = over(phases, block, end);
       if (part && part.explained > 0.5) windows.push([((block + end) / 2) * seconds, part.samples]);
     }
