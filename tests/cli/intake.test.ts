@@ -184,9 +184,13 @@ test('what cannot be read is left aside with the reason; readable words say the 
   expect(parseSession(place.readText('mixed/again.json'), 'again.json').rough!.file).toBe('../elsewhere/a.wav');
 });
 
-test('without --out the files are checked and nothing is written', async () => {
+test('without --out the files are checked and no session is written; --page writes what was found', async () => {
   const folder = folderOf('checked', { 'Kick.wav': made[0]!.audio });
-  const answer = (await runJson('intake', folder)) as IntakeAnswer;
+  const answer = (await runJson('intake', folder, '--page', place.path('found.html'))) as IntakeAnswer;
+  const page = place.readText('found.html');
+  expect(page).toContain('<h1>Received: checked</h1>');
+  expect(page).toContain('There is no rough.');
+  expect(page).toContain('Nothing is wrong with the files.');
   expect(answer.session).toBeNull();
   expect(answer.files).toHaveLength(1);
   expect((await run('intake', folder)).out).toContain('No session was written: --out FILE writes one.');

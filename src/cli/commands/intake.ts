@@ -5,6 +5,7 @@ import { readFileBytes, readingProblem, requireWritable, writeFilesWhole } from 
 import { roughAmong } from '../../intake/file-names.ts';
 import { sessionOf } from '../../intake/make-session.ts';
 import { receive, type Incoming } from '../../intake/receive.ts';
+import { receivedPage } from '../../intake/received-page.ts';
 import type { Received } from '../../intake/received.ts';
 import { roughSentences } from '../../intake/rough/rough-words.ts';
 import { changeText, numberText } from '../../measure/figure-text.ts';
@@ -177,13 +178,14 @@ interface IntakeOptions {
   readonly rough?: string;
   readonly out?: string;
   readonly lines?: true;
+  readonly page?: string;
   readonly title?: string;
   readonly json?: true;
 }
 
 const runIntake = async (
   folder: string,
-  { rough, out, lines, title, json }: IntakeOptions,
+  { rough, out, lines, page, title, json }: IntakeOptions,
   console: Console,
 ): Promise<void> => {
   await requireFolder(folder);
@@ -199,19 +201,23 @@ const runIntake = async (
       found: 'none',
     });
   }
-  if (out !== undefined) {
-    await keepInputs([out], [...tracks, ...(chosen === null ? [] : [chosen])].map(onDisk));
-    await requireWritable(dirname(out));
-  }
+  const written = [out, page].filter((path) => path !== undefined);
+  await keepInputs(written, [...tracks, ...(chosen === null ? [] : [chosen])].map(onDisk));
+  for (const path of written) await requireWritable(dirname(path));
   const incoming = (file: string): Incoming => ({ file, read: () => readFileBytes(onDisk(file)) });
   const steps = receive(tracks.map(incoming), chosen === null ? null : incoming(chosen));
   const received = await receivedBy(steps, folder, console);
+  const called = title ?? basename(resolve(folder));
+  if (page !== undefined) {
+    const names = received.tracks.map(({ told }) => told.name);
+    await writeFilesWhole(dirname(page), [{ name: basename(page), content: receivedPage(received, called, names) }]);
+  }
   if (out !== undefined) {
     const pathOf = (file: string): string =>
       relative(dirname(resolve(out)), resolve(onDisk(file)))
         .split(sep)
         .join('/');
-    const session = sessionOf(received, title ?? basename(resolve(folder)), pathOf, lines);
+    const session = sessionOf(received, called, pathOf, lines);
     await writeFilesWhole(dirname(out), [{ name: basename(out), content: sessionText(session) }]);
   }
   console.out(json ? `${JSON.stringify(answerOf(received, out ?? null), null, 2)}\n` : readable(received, out ?? null));
@@ -227,6 +233,7 @@ export const addIntake = (program: Command, console: Console): void => {
     .option('--rough <file>', 'the rough mix; without it the file that is called rough or mix')
     .option('--out <session>', 'the session file to write; without it the files are checked only')
     .option('--lines', 'levels that move in the rough become lines of the session')
+    .option('--page <page>', 'writes all that was found as one HTML page')
     .option('--title <title>', "the song's title; without it the folder's name")
     .option('--json', 'one JSON document')
     .action((folder: string, options: IntakeOptions) => runIntake(folder, options, console));

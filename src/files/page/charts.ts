@@ -16,7 +16,7 @@ import { escaped } from './escaped.ts';
 
 // Charts of a page as SVG: their colours are those of the page, so that they follow its light and dark.
 
-const WIDTH = 640;
+export const WIDTH = 640;
 const HEIGHT = 150;
 /** Room left of a chart for its levels, and below it for what stands along it. */
 const [LEFT, BELOW, ABOVE] = [40, 20, 8];
@@ -42,7 +42,7 @@ interface Frame {
   readonly along: readonly (readonly [x: number, words: string])[];
 }
 
-const framed = ({ label, chart, levels, along }: Frame, inside: string): string => {
+export const framed = ({ label, chart, levels, along }: Frame, inside: string): string => {
   const y = valueY(chart);
   const rules = levels.map(
     (level) =>
@@ -55,10 +55,14 @@ const framed = ({ label, chart, levels, along }: Frame, inside: string): string 
   return `<svg viewBox="0 0 ${width} ${height}" role="img" aria-label="${escaped(label)}"><g transform="translate(${LEFT} ${ABOVE})">${rules.join('')}${marks.join('')}${inside}</g></svg>`;
 };
 
-const alongBands = (width: number): Frame['along'] => MARKS.map(([hz, words]) => [bandX(width)(hz), words]);
+export const alongBands = (width: number): Frame['along'] => MARKS.map(([hz, words]) => [bandX(width)(hz), words]);
 
 /** A chart with its title and what its lines are. */
-const figure = (title: string, svg: string, names: readonly (readonly [className: string, name: string])[]): string => {
+export const figure = (
+  title: string,
+  svg: string,
+  names: readonly (readonly [className: string, name: string])[],
+): string => {
   const keys = names.map(([kind, name]) => `<span class="key ${kind}">${escaped(name)}</span>`).join(' ');
   return `<figure><figcaption><b>${escaped(title)}</b> ${keys}</figcaption>${svg}</figure>`;
 };
@@ -84,7 +88,7 @@ const spectrumChart = (before: Compared, after: Compared): string => {
   return figure(title, framed(frame, bars.join('')), []);
 };
 
-const path = (className: string, d: string): string => `<path class="line ${className}" d="${d}"/>`;
+export const path = (className: string, d: string): string => `<path class="line ${className}" d="${d}"/>`;
 
 const keysOf = (before: Compared, after: Compared) =>
   [
@@ -100,7 +104,7 @@ const ends = (values: readonly number[], step: number, [least, most]: readonly [
   return low < high ? [low, high] : [least, most];
 };
 
-const levelsOf = (low: number, high: number, step: number): number[] =>
+export const levelsOf = (low: number, high: number, step: number): number[] =>
   Array.from({ length: Math.floor((high - low) / step) + 1 }, (_, n) => low + n * step);
 
 const widthChart = (before: Compared, after: Compared): string => {
@@ -123,11 +127,11 @@ const thinned = (series: Float64Array, most: number): [second: number, value: nu
   });
 };
 
-const minutes = (seconds: number): string =>
+export const minutes = (seconds: number): string =>
   `${Math.floor(seconds / 60)}:${String(Math.round(seconds % 60)).padStart(2, '0')}`;
 
 /** Seconds between marks along the time: so that there are 4 to 10. */
-const timeStep = (seconds: number): number =>
+export const timeStep = (seconds: number): number =>
   [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1200].find((step) => seconds / step <= 10) ?? 3600;
 
 const loudnessChart = (before: Compared, after: Compared): string => {
@@ -167,7 +171,7 @@ export interface SharedPath {
   readonly share: number | null;
 }
 
-const ROW = 22;
+export const ROW = 22;
 
 /** Parts of the loudness as bars; a path that cancels others stands left of the zero. */
 export const shareChart = (paths: readonly SharedPath[]): string => {
