@@ -68,7 +68,7 @@ export const levelChart = (title: string, rows: readonly LevelWithError[]): stri
     const middle = n * ROW + 11;
     const [from, to] = reach(row).map((db) => x(db).toFixed(1));
     const name = row.name.length > 26 ? `${row.name.slice(0, 25)}…` : row.name;
-    const text = `${row.levelDb.toFixed(1).replace('-', '\u2212')} ± ${row.errorDb.toFixed(2)}`;
+    const text = `${row.levelDb.toFixed(1).replace('-', '\u2212')} ± ${(1.96 * row.errorDb).toFixed(2)}`;
     return (
       `<text x="${NAMES - 8}" y="${middle + 4}" text-anchor="end">${escaped(name)}</text>` +
       `<line class="line" x1="${from}" x2="${to}" y1="${middle}" y2="${middle}"/>` +

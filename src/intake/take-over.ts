@@ -7,6 +7,7 @@ import { CLOSED_DB, LOUDEST_DB, type Session, type Track } from '../session/sche
 import type { Fix, Warning } from './checks/warning.ts';
 import { placeInSession, withRoughLines } from './make-session.ts';
 import type { Received } from './received.ts';
+import { TURNED } from './turned.ts';
 
 /** The ids of a session's tracks, in the order in which they were received. */
 type TrackIds = readonly string[];
@@ -117,14 +118,6 @@ const LOW_CUT = { on: true, shape: 'low cut', slope: '12 dB/oct' } as const;
 /** Notches as narrow as hum needs: 2.5 Hz at 50 Hz. An EQ has so many bands. */
 const NOTCH = { on: true, shape: 'notch', q: 20 } as const;
 const MOST_NOTCHES = 8;
-
-/** Polarity with both channels turned over, and with the right one alone. */
-const TURNED = {
-  normal: { both: 'inverted', right: 'right inverted' },
-  inverted: { both: 'normal', right: 'left inverted' },
-  'left inverted': { both: 'right inverted', right: 'inverted' },
-  'right inverted': { both: 'left inverted', right: 'normal' },
-} as const satisfies Record<Track['polarity'], Record<'both' | 'right', Track['polarity']>>;
 
 /** The session with a fault of a track mended as data; as it was where it has no way to do it. */
 export const withFix = (session: Session, track: string, fix: Fix): Session => {

@@ -3,6 +3,10 @@ import type { Audio } from '../../src/audio/audio.ts';
 import { sessionOf } from '../../src/intake/make-session.ts';
 import type { Received } from '../../src/intake/received.ts';
 import { balanceWords, fixWords, safelyMendable, withFix, withRoughBalance } from '../../src/intake/take-over.ts';
+import { leftoverMix } from '../../src/intake/leftover-mix.ts';
+import { renderDirect } from '../../src/render/direct.ts';
+import { gainsOf, sumPaths } from '../../src/render/mix.ts';
+import { planned } from '../helpers/sessions.ts';
 import { asReceived } from '../../src/render/make-plan.ts';
 import { changeTrack, setOn } from '../../src/session/edits.ts';
 import { isAtReceived } from '../../src/session/received-balance.ts';
@@ -60,6 +64,25 @@ test('the balance of the rough is taken over: gains, pans, and where the rough l
     'It changes the gain of 4 (−12.0 to −3.0 dB) and the pan of 3 of the 4 tracks. It becomes the received balance, to which Received and the guards refer. The rough starts at −0.0008 s.',
   );
   expect(balanceWords(taken, taken)).toBe('The session has this balance already.');
+});
+
+test('what the tracks leave of the rough can be heard: of a rough that is nothing but them, nothing; of one with more, that', async () => {
+  const level = async (rough: Audio): Promise<number> => {
+    const sounds = { ...Object.fromEntries(ids().map((id, n) => [id, tracks[n]!.audio])), rough };
+    const { plan, sources } = planned(leftoverMix(session, received, ids()), sounds);
+    const { channels } = sumPaths(await renderDirect(plan, sources), gainsOf(plan));
+    const energy = (sides: readonly Float32Array[]): number =>
+      sides.reduce((sum, side) => side.subarray(0, 12 * RATE).reduce((all, x) => all + x * x, sum), 0);
+    return 10 * Math.log10(energy(channels) / energy(rough.channels));
+  };
+  const rough: Audio = { sampleRate: RATE, channels: singles(sumOf(tracks, PLACES)).map(late) };
+  expect(await level(rough)).toBeLessThan(-60);
+  // A tone of the power of a hundredth of the rough's is left 20 dB below it.
+  const power =
+    rough.channels.flatMap((side) => [...side]).reduce((sum, x) => sum + x * x, 0) / (2 * rough.channels[0]!.length);
+  const gain = Math.sqrt(2 * power * 0.01);
+  const more = rough.channels.map((side) => side.map((x, n) => x + gain * Math.sin((2 * Math.PI * 997 * n) / RATE)));
+  expect(await level({ sampleRate: RATE, channels: more })).toBeCloseTo(-20, 0);
 });
 
 test('levels that move in the rough become lines with a point for each stretch, and lines that were there give way', () => {
