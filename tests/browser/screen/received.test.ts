@@ -1,6 +1,7 @@
 import { expect, test } from 'vitest';
 import { page } from 'vitest/browser';
 import { allItems } from '../../../src/session/chain-items.ts';
+import { receivedPlace } from '../../../src/session/received-balance.ts';
 import { fakeSession } from './fake-session.ts';
 import { accessibilityTroubles, lastSession, openSong, settled } from './open-screen.ts';
 
@@ -53,6 +54,19 @@ test('the balance of the rough is heard as a preview before it is taken', async 
   expect(lastSession(engine).tracks.map(({ gainDb }) => gainDb)).toEqual(before.map(({ gainDb }) => gainDb));
   // The button is gone; letters are keys of the song, so the focus does not fall into a field for text.
   await expect.poll(() => document.activeElement?.tagName).toBe('BUTTON');
+});
+
+test('what the tracks leave of the rough is heard as a preview; the received balance is as its tracks stand', async () => {
+  const engine = await open();
+  const [track] = lastSession(engine).tracks;
+  expect(receivedPlace(lastSession(engine), track!.id)).toMatchObject({ gainDb: track!.gainDb, pan: track!.pan });
+  await expect
+    .element(view().getByRole('button', { name: 'Set it to the tracks’ levels and pans now' }))
+    .toBeDisabled();
+  await view().getByRole('button', { name: 'Preview what is left' }).click();
+  expect(lastSession(engine).buses.map(({ name }) => name)).toEqual(['Rough']);
+  await page.getByRole('button', { name: 'Discard' }).click();
+  expect(lastSession(engine).buses).toHaveLength(fakeSession().buses.length);
 });
 
 test('what is guessed is set by hand only', async () => {
