@@ -9,7 +9,15 @@ const RATE = 48_000;
 const SECONDS = 4;
 
 const placed = (n: number): TrackInRough => ({
-  ...{ gainDb: -3 - n, pan: 0.25 * ((n % 3) - 1), law: 'pan', isSwapped: false, polarity: 1, confidence: 0.98, errorDb: 0.04 },
+  ...{
+    gainDb: -3 - n,
+    pan: 0.25 * ((n % 3) - 1),
+    law: 'pan',
+    isSwapped: false,
+    polarity: 1,
+    confidence: 0.98,
+    errorDb: 0.04,
+  },
   ...{ isInRough: true, shiftSamples: 0, twins: [], together: null },
   levels: [{ startSeconds: 0, endSeconds: SECONDS, gainDb: -3 - n }],
 });
