@@ -5,7 +5,7 @@ import type { Figures } from '../../src/measure/figures.ts';
 import { run, runJson, Workplace } from './command.ts';
 import { writeSession, writeSounds } from './song.ts';
 import { seeded } from '../helpers/signals.ts';
-import { casesOf, seedOf } from '../helpers/soak.ts';
+import { casesOf, isSoaking, seedOf } from '../helpers/soak.ts';
 
 /**
  * What `solve` says, held to what `check` and `bounce` say of the session that it wrote: random sessions in which buses
@@ -96,3 +96,22 @@ test.each(Array.from({ length: casesOf(2, 20) }, (_, n) => seedOf(n + 1)))('sess
   expect(answer.after.crestDb).toBeCloseTo(crestDb!, 5);
   expect(answer.after.stereo.sideToMidDb).toBeCloseTo(stereo.sideToMidDb!, 5);
 });
+
+const valueFor = async (session: string, target: string): Promise<TargetResult> =>
+  (JSON.parse((await run('solve', session, '--target', target, '--json')).out) as Solved).targets[0]!;
+
+// What "min" and "max" reach is in reach: a value between them is met. Only in `npm run soak`: it prints each session many times.
+test.runIf(isSoaking).each(Array.from({ length: 20 }, (_, n) => seedOf(n + 1)))(
+  'session %i: what lies within reach is met',
+  async (seed) => {
+    const session = writeSession(place, `reach-${seed}.json`, randomSession(seeded(seed)));
+    const [least, most] = [
+      await valueFor(session, 'integratedLufs=min'),
+      await valueFor(session, 'integratedLufs=max'),
+    ];
+    for (const part of [0.1, 0.5, 0.9]) {
+      const wanted = (least.after! + part * (most.after! - least.after!)).toFixed(2);
+      expect(await valueFor(session, `integratedLufs=${wanted}`), wanted).toMatchObject({ met: true });
+    }
+  },
+);

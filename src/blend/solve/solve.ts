@@ -50,8 +50,10 @@ const AT_LIMIT = 0.03;
 const AT_PEAK_LIMIT = 0.15;
 /** Blends that may be measured after each look at the peaks, by buses and one; a later search begins near its end. */
 const BUDGETS = [200, 60, 50, 40] as const;
-/** Prints that are made at most. */
-export const MOST_PRINTS = 14;
+/** Prints of one search at most. */
+const SEARCH_PRINTS = 14;
+/** Prints that are made at most: a target that the first search does not meet is looked for by two more. */
+export const MOST_PRINTS = 3 * SEARCH_PRINTS;
 /** Prints tried, by halving, between a print that keeps all guards and one that breaks one. */
 const HALVINGS = 4;
 /** Blends that move less than this have settled, dB: the last digit that is written. */
@@ -132,7 +134,7 @@ class Solver {
   /** Readings of guards that a print broke which was foreseen to keep them, more than the blend read. */
   private readonly learned = new Map<string, number>();
   private queries = 0;
-  prints = 1;
+  prints = 0;
 
   constructor(
     private readonly host: SolveHost,
@@ -149,9 +151,10 @@ class Solver {
     return this.queries;
   }
 
-  async run(): Promise<Tried> {
-    let at = this.start;
-    while (this.prints < MOST_PRINTS) {
+  /** The best print that is found from `from` on. */
+  async run(from: Tried = this.start): Promise<Tried> {
+    let at = from;
+    while (this.prints < SEARCH_PRINTS) {
       const next = await this.step(at);
       if (!next) break;
       at = next.tried;
@@ -164,7 +167,7 @@ class Solver {
   private async step(at: Tried): Promise<{ readonly tried: Tried; readonly isDone: boolean } | null> {
     let last: Tried | null = null;
     // A print that breaks a guard teaches what the chain after the sum makes of blends there.
-    for (let look = 0; look < 3 && this.prints < MOST_PRINTS; look++) {
+    for (let look = 0; look < 3 && this.prints < SEARCH_PRINTS; look++) {
       const { problem, settings } = await this.foresee(at);
       if (!this.isMoved(settings, at.settings)) return null;
       last = await this.print(settings);
@@ -211,7 +214,7 @@ class Solver {
     return Math.max(...this.buses.map(({ low, high }, n) => Math.max(low - settings[n]!, settings[n]! - high, 0)));
   }
 
-  private isBetter(a: Tried, b: Tried): boolean {
+  isBetter(a: Tried, b: Tried): boolean {
     const inward = this.outside(b.settings) - this.outside(a.settings);
     if (Math.abs(inward) >= SETTLED) return inward > 0;
     for (const target of this.ranked) {
@@ -292,7 +295,7 @@ class Solver {
   private async wayBack(from: Tried, to: Tried): Promise<Tried | null> {
     let found: Tried | null = null;
     let [near, far] = [0, 1];
-    for (let n = 0; n < HALVINGS && this.prints < MOST_PRINTS; n++) {
+    for (let n = 0; n < HALVINGS && this.prints < SEARCH_PRINTS; n++) {
       const part = (near + far) / 2;
       const tried = await this.print(from.settings.map((db, s) => round(db + part * (to.settings[s]! - db))));
       if (this.isAllowed(tried)) [found, near] = [tried, part];
@@ -301,6 +304,47 @@ class Solver {
     return found;
   }
 }
+
+/** The first range that a print misses, asked for as far in its direction as can be had; null: it misses none. */
+const beyondMissed = (targets: readonly Target[], end: Tried): readonly Target[] | null => {
+  const missed = targets.find((target) => typeof target.wanted !== 'string' && !isMet(target, valueIn(target, end)));
+  const value = missed && valueIn(missed, end);
+  if (!missed || value === null || value === undefined || typeof missed.wanted === 'string') return null;
+  const wanted = value < missed.wanted.low ? ('max' as const) : ('min' as const);
+  return targets.map((target) => (target === missed ? { ...target, wanted } : target));
+};
+
+/** All searches for one question. */
+interface Searched {
+  readonly end: Tried;
+  readonly queries: number;
+  readonly prints: number;
+}
+
+/**
+ * The best print that is found. What a guard makes of the chain after the sum may end a search short of a target that can be met: then
+ * the target's direction is gone as far as guards allow, and the target looked for from there.
+ */
+const searched = async (
+  host: SolveHost,
+  targets: readonly Target[],
+  buses: readonly MovableBus[],
+  start: Tried,
+): Promise<Searched> => {
+  const solvers = [new Solver(host, targets, buses, start)];
+  let end = await solvers[0]!.run();
+  const beyond = beyondMissed(targets, end);
+  if (beyond) {
+    const out = new Solver(host, beyond, buses, start);
+    const back = new Solver(host, targets, buses, start);
+    const from = await out.run(end);
+    const found = from === end ? end : await back.run(from);
+    if (back.isBetter(found, end)) end = found;
+    solvers.push(out, back);
+  }
+  const sum = (count: (solver: Solver) => number): number => solvers.reduce((all, solver) => all + count(solver), 0);
+  return { end, queries: sum(({ measured }) => measured), prints: 1 + sum(({ prints }) => prints) };
+};
 
 const triedOf = (mix: PrintedMix, settings: readonly number[]): Tried => ({
   ...mix,
@@ -325,9 +369,7 @@ export const solveBlends = async (host: SolveHost, targets: readonly Target[], r
     given,
     buses.map(({ startDb }) => startDb),
   );
-  const solver = new Solver(host, targets, buses, start);
-  const end = await solver.run();
-  return solutionOf(solver, end, targets, reach);
+  return solutionOf(buses, start, await searched(host, targets, buses, start), targets, reach);
 };
 
 const isActive = ({ name, value, limit, unit }: GuardResult, kept: number | null): boolean =>
@@ -341,8 +383,9 @@ const movesOf = (buses: readonly MovableBus[], settings: readonly number[]): Ble
   });
 
 const solutionOf = (
-  { buses, start, measured, prints }: Solver,
-  end: Tried,
+  buses: readonly MovableBus[],
+  start: Tried,
+  { end, queries, prints }: Searched,
   targets: readonly Target[],
   { withinDb }: Reach,
 ): Solution => {
@@ -368,7 +411,7 @@ const solutionOf = (
     guards,
     moves,
     withinDb,
-    queries: measured,
+    queries,
     prints,
   };
 };
