@@ -52,8 +52,8 @@ const AT_PEAK_LIMIT = 0.15;
 const BUDGETS = [200, 60, 50, 40] as const;
 /** Prints of one search at most. */
 const SEARCH_PRINTS = 14;
-/** Prints that are made at most: a target that the first search does not meet is looked for by two more. */
-export const MOST_PRINTS = 3 * SEARCH_PRINTS;
+/** Searches for one question at most. */
+const SEARCHES = 4;
 /** Prints tried, by halving, between a print that keeps all guards and one that breaks one. */
 const HALVINGS = 4;
 /** Blends that move less than this have settled, dB: the last digit that is written. */
@@ -314,7 +314,7 @@ const beyondMissed = (targets: readonly Target[], end: Tried): readonly Target[]
   return targets.map((target) => (target === missed ? { ...target, wanted } : target));
 };
 
-/** All searches for one question. */
+/** What is found for one question, and what it took. */
 interface Searched {
   readonly end: Tried;
   readonly queries: number;
@@ -322,8 +322,8 @@ interface Searched {
 }
 
 /**
- * The best print that is found. What a guard makes of the chain after the sum may end a search short of a target that can be met: then
- * the target's direction is gone as far as guards allow, and the target looked for from there.
+ * The best print that is found. A search may end early, by what it learned where it began: so "max" and "min" are searched on from where
+ * they end as long as that leads on, and a range that is missed is looked for from the far side too.
  */
 const searched = async (
   host: SolveHost,
@@ -331,17 +331,29 @@ const searched = async (
   buses: readonly MovableBus[],
   start: Tried,
 ): Promise<Searched> => {
-  const solvers = [new Solver(host, targets, buses, start)];
-  let end = await solvers[0]!.run();
+  const solvers: Solver[] = [];
+  const search = async (wanted: readonly Target[], from: Tried): Promise<Tried> => {
+    const solver = new Solver(host, wanted, buses, start);
+    solvers.push(solver);
+    return solver.run(from);
+  };
+  const farthest = async (wanted: readonly Target[], from: Tried): Promise<Tried> => {
+    let at = from;
+    for (let n = 1; n < SEARCHES; n++) {
+      const next = await search(wanted, at);
+      if (next === at) break;
+      at = next;
+    }
+    return at;
+  };
+  let end = await search(targets, start);
   const beyond = beyondMissed(targets, end);
   if (beyond) {
-    const out = new Solver(host, beyond, buses, start);
-    const back = new Solver(host, targets, buses, start);
-    const from = await out.run(end);
-    const found = from === end ? end : await back.run(from);
-    if (back.isBetter(found, end)) end = found;
-    solvers.push(out, back);
-  }
+    const from = await farthest(beyond, end);
+    const back = from === end ? end : await search(targets, from);
+    if (solvers[0]!.isBetter(back, end)) end = back;
+  } else if (end !== start && targets.some(({ wanted }) => typeof wanted === 'string'))
+    end = await farthest(targets, end);
   const sum = (count: (solver: Solver) => number): number => solvers.reduce((all, solver) => all + count(solver), 0);
   return { end, queries: sum(({ measured }) => measured), prints: 1 + sum(({ prints }) => prints) };
 };

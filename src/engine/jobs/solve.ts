@@ -2,7 +2,7 @@ import type { Range } from '../../audio/range.ts';
 import type { Reach } from '../../blend/solve/solution.ts';
 import { requireDistinct, targetFrom, type Target } from '../../blend/solve/solve-target.ts';
 import { solutionHeadline, solutionSentences } from '../../blend/solve/solve-words.ts';
-import { MOST_PRINTS, solveBlends, type PrintedMix } from '../../blend/solve/solve.ts';
+import { solveBlends, type PrintedMix } from '../../blend/solve/solve.ts';
 import { setBlends } from '../../session/blend-edits.ts';
 import { levelLineNotes } from '../../session/lines/level-lines.ts';
 import type { Session } from '../../session/schema.ts';
@@ -38,9 +38,12 @@ async function* printOf(
   return { space, ...(yield* stepped(workshop.printedSteps(space), 0.6, 1)) };
 }
 
+/** Prints after which half of the progress is shown. */
+const HALF_PRINTS = 5;
+
 /**
  * Blends that meet targets within the guards, each judged on its print. How many prints that takes is not known before: the
- * part done is that of the most that are made.
+ * part done comes ever nearer to 1.
  * @throws Error with one clear sentence when the section begins behind the end of the song; RangeError as `solveBlends` does
  */
 export const solve = (workshop: Workshop, { targets, reach, section }: SolveTask): Job<Solved> =>
@@ -50,7 +53,7 @@ export const solve = (workshop: Workshop, { targets, reach, section }: SolveTask
     let prints = 0;
     const print = async (blends: ReadonlyMap<string, number>): Promise<PrintedMix> => {
       const session = blends.size === 0 ? workshop.session : setBlends(workshop.session, blends);
-      const onProgress = (part: number): void => tell((prints + part) / MOST_PRINTS);
+      const onProgress = (part: number): void => tell((prints + part) / (prints + part + HALF_PRINTS));
       const printed = await answerOf(printOf(workshop, session, frames, last), { onProgress, pace: turn, signal });
       last = printed.space;
       prints++;
