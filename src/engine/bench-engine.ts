@@ -273,7 +273,7 @@ export class BenchEngine implements Engine {
   }
 
   async ask<Q extends Question>(question: Q, asking: Asking<RowOf<Q>> = {}): Promise<AnswerTo<Q>> {
-    if (question.kind !== 'reduction') this.requireWhole();
+    if (question.kind !== 'reduction' && question.kind !== 'stage spectrum') this.requireWhole();
     return this.follow(asking, (calls, number) => calls.ask(number, question)) as Promise<AnswerTo<Q>>;
   }
 

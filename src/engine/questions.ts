@@ -53,14 +53,26 @@ export interface BringUpQuestion {
 
 /** What can be asked of one processor of a chain, and of the sound that reaches it there. */
 export interface StageQuestion {
-  /** match make-up: the make-up, dB, at which it is as loud as what comes in; reduction: how far it turns down. */
-  readonly kind: 'match make-up' | 'reduction';
+  /**
+   * match make-up: the make-up, dB, at which it is as loud as what comes in; reduction: how far it turns down; spectrum: of
+   * what comes in and what goes out.
+   */
+  readonly kind: 'match make-up' | 'reduction' | 'stage spectrum';
   /** Group, bus or MIX. */
   readonly path: string;
   /** A processor of its chain. */
   readonly item: string;
   /** null: the whole song. */
   readonly range: Range | null;
+}
+
+/** Third octaves of the sound around a processor. */
+export interface StageSpectrum {
+  /** Middle of each band. */
+  readonly hz: readonly number[];
+  /** Levels, channels summed, dB; null: nothing is there. */
+  readonly before: readonly (number | null)[];
+  readonly after: readonly (number | null)[];
 }
 
 /** A preset set for what comes to the chain of a path, whose own chain it does not ask for. */
@@ -80,6 +92,7 @@ export type Question =
   | ProcessorsQuestion
   | (StageQuestion & { kind: 'match make-up' })
   | (StageQuestion & { kind: 'reduction' })
+  | (StageQuestion & { kind: 'stage spectrum' })
   | FitQuestion;
 
 /** The ledger of a stretch, and its flow; before the mix bus. */
@@ -104,6 +117,8 @@ export interface Answers {
   readonly 'match make-up': number | null;
   /** null: it does not turn down by level. */
   readonly reduction: Reduction | null;
+  /** null: the stretch is empty. */
+  readonly 'stage spectrum': StageSpectrum | null;
   readonly 'fit preset': FittedChain;
 }
 

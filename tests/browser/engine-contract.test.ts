@@ -197,6 +197,8 @@ describe.each([
     expect(await bench.ask({ kind: 'match make-up', ...stage })).toBeTypeOf('number');
     const reduction = await bench.ask({ kind: 'reduction', ...stage });
     expect(reduction!.reductionDb.length * reduction!.hopSeconds).toBeCloseTo(2, 1);
+    const spectrum = await bench.ask({ kind: 'stage spectrum', ...stage });
+    expect(spectrum!.after.filter((db) => db !== null).length).toBeGreaterThan(20);
     const solved = await bench.ask({ kind: 'solve', targets: ['crestDb=max'], limits: [], withinDb: 1 });
     expect([...solved.solution.blends.keys()]).toEqual(['squeeze']);
     expect(solved.headline).not.toBe('');

@@ -13,6 +13,7 @@ import { print } from '../jobs/print.ts';
 import { processors } from '../jobs/processors.ts';
 import { reduction } from '../jobs/reduction.ts';
 import { solve, targetsAsked } from '../jobs/solve.ts';
+import { stageSpectrum } from '../jobs/stage-spectrum.ts';
 import { sweep } from '../jobs/sweep.ts';
 import { NOTHING_SOUNDS, SOUND_CHANGED, type Answers, type Asking, type Question } from '../questions.ts';
 import { pause, slicePace } from '../slices.ts';
@@ -31,7 +32,7 @@ export interface QuestionGround {
 
 /** Questions about one processor: of what comes to it strips are enough. */
 const isOfStage = ({ kind }: Question): boolean =>
-  kind === 'match make-up' || kind === 'reduction' || kind === 'fit preset';
+  kind === 'match make-up' || kind === 'reduction' || kind === 'stage spectrum' || kind === 'fit preset';
 
 /** Answers that are told from the products of the paths, which come with the measuring. */
 const needsMeasured = ({ kind }: Question): boolean => kind === 'sweep' || kind === 'solve' || kind === 'bring up';
@@ -50,6 +51,8 @@ const jobFor = (question: Question, workshop: Workshop): Job<Answers[Question['k
       return matchMakeUp(workshop, question);
     case 'reduction':
       return reduction(workshop, question);
+    case 'stage spectrum':
+      return stageSpectrum(workshop, question);
     case 'fit preset':
       return fitPreset(workshop, question);
     case 'solve': {

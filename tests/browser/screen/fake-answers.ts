@@ -4,9 +4,10 @@ import { feedsOthers } from '../../../src/blend/sweep/feeds.ts';
 import { sweepPoints, type Sweep, type SweepRow } from '../../../src/blend/sweep/sweep.ts';
 import { changeOf } from '../../../src/measure/change.ts';
 import type { Fittable, FittedChain } from '../../../src/render/fit-chain.ts';
+import { thirdOctavesBelow } from '../../../src/measure/third-octaves.ts';
 import type { Reduction } from '../../../src/render/reduction.ts';
 import type { Session } from '../../../src/session/schema.ts';
-import type { Answers, Question, Solved, SweepQuestion } from '../../../src/engine/questions.ts';
+import type { Answers, Question, Solved, SweepQuestion, StageSpectrum } from '../../../src/engine/questions.ts';
 import { fakeMeasurement } from './fake-figures.ts';
 import { fakeLedger, fakeProcessors } from './fake-ledger.ts';
 
@@ -103,6 +104,12 @@ const fakeReduction = (seconds: number): Reduction => ({
   levels: { lowDb: -60, shares: Array.from({ length: 60 }, (_, db) => Math.exp(-(((db - 38) / 9) ** 2)) / 16) },
 });
 
+const fakeSpectrum = (): StageSpectrum => {
+  const hz = thirdOctavesBelow(48_000).map((band) => band.hz);
+  const before = hz.map((_, n) => -20 - Math.abs(n - 8));
+  return { hz, before, after: before.map((db, n) => db + Math.sin(n / 4)) };
+};
+
 /** As if the sound came 6 dB louder than what each preset is written for. */
 const fakeFit = ({ chain }: Fittable): FittedChain => ({
   chain: chain.map((item) =>
@@ -123,6 +130,7 @@ export const fakeAnswer = (question: Question, session: Session): Answers[Questi
   if (question.kind === 'ledger') return fakeLedger(session, question.section === null ? 0 : 1.5);
   if (question.kind === 'processors') return fakeProcessors(session, question.path);
   if (question.kind === 'match make-up') return 4.2;
+  if (question.kind === 'stage spectrum') return fakeSpectrum();
   if (question.kind === 'fit preset') return fakeFit(question.preset);
   if (question.kind === 'reduction') return fakeReduction(question.range!.endSeconds - question.range!.startSeconds);
   const ids = [...session.groups, ...session.buses].map(({ id }) => id);

@@ -4,6 +4,7 @@ import { excerptOf } from '../../../src/engine/excerpt.ts';
 import { fitPreset } from '../../../src/engine/jobs/fit-preset.ts';
 import { matchMakeUp } from '../../../src/engine/jobs/make-up.ts';
 import { reduction } from '../../../src/engine/jobs/reduction.ts';
+import { stageSpectrum } from '../../../src/engine/jobs/stage-spectrum.ts';
 import { Workshop } from '../../../src/engine/workshop.ts';
 import { heardLoudness } from '../../../src/measure/heard.ts';
 import { MIX, setChain } from '../../../src/session/chain-edits.ts';
@@ -49,6 +50,17 @@ test('reduction of a steady tone is what the ratio takes off what lies above the
   expect(Math.abs(middle)).toBeGreaterThan(20);
   expect(Math.abs(middle)).toBeLessThan(25);
   expect(await answerOf(reduction(place, { path: 'double', item: 'e', range: LATE }))).toBeNull();
+});
+
+test('the spectrum of what leaves an EQ is that of what comes in and its response, by third octave', async () => {
+  const workshop = await new SongInHand().workshop(squeezed(0));
+  const found = (await answerOf(stageSpectrum(workshop, { path: 'double', item: 'e', range: LATE })))!;
+  // The tone of 110 Hz is in the band of 100 Hz (89.1 to 112 Hz). A Butterworth low cut of second order at 60 Hz takes
+  // 10 log10(1 + (60 / 110)^4) = 0.37 dB off it.
+  const at = found.hz.findIndex((hz) => Math.abs(hz - 100) < 1);
+  expect(found.after[at]! - found.before[at]!).toBeCloseTo(-0.37, 1);
+  // A sine of -12 dBFS peak at the pan law's 0 dB on both sides: two channels of -15.01 dB, summed -12.
+  expect(found.before[at]).toBeCloseTo(-12, 0);
 });
 
 test('a preset is fitted to what comes to a chain, whatever the chain there is; softer sound, the same change', async () => {

@@ -1,30 +1,34 @@
-import type { Reduction } from '../../render/reduction.ts';
+import type { Answers } from '../../engine/questions.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import type { Range } from '../../engine/engine.ts';
 
 /** Settings are taken as at rest after this, ms. */
 const REST_MS = 300;
 
-/** What is drawn of a processor's gain reduction, and the stretch that it is of. */
-export interface Drawn {
+/** What can be drawn of a processor at work. */
+type Kind = 'reduction' | 'stage spectrum';
+
+/** What is drawn, and the stretch that it is of. */
+export interface Drawn<K extends Kind> {
   readonly range: Range;
-  readonly reduction: Reduction;
+  readonly answer: NonNullable<Answers[K]>;
 }
 
 /** Asks anew whenever the hand has rested; what was drawn stays until the answer is there. */
-export class ReductionWatch {
-  #drawn = $state.raw<Drawn | null>(null);
+export class StageWatch<K extends Kind> {
+  #drawn = $state.raw<Drawn<K> | null>(null);
   /** The question that waits for its answer. */
   #work: AbortController | null = null;
   #rest: ReturnType<typeof setTimeout> | undefined;
 
   constructor(
     private readonly bench: Bench,
+    private readonly kind: K,
     private readonly path: string,
     private readonly item: string,
   ) {}
 
-  get drawn(): Drawn | null {
+  get drawn(): Drawn<K> | null {
     return this.#drawn;
   }
 
@@ -42,10 +46,10 @@ export class ReductionWatch {
   async #ask(range: Range): Promise<void> {
     const work = new AbortController();
     this.#work = work;
-    const question = { kind: 'reduction', path: this.path, item: this.item, range } as const;
+    const question = { kind: this.kind as Kind, path: this.path, item: this.item, range };
     try {
-      const reduction = await this.bench.engine.ask(question, { signal: work.signal });
-      this.#drawn = reduction && { range, reduction };
+      const answer = (await this.bench.engine.ask(question, { signal: work.signal })) as Answers[K];
+      this.#drawn = answer && { range, answer };
     } catch {
       // Withdrawn, or not rendered yet: it is asked again once it is.
     }
