@@ -46,7 +46,8 @@ export class StageWatch<K extends Kind> {
   async #ask(range: Range): Promise<void> {
     const work = new AbortController();
     this.#work = work;
-    const question = { kind: this.kind as Kind, path: this.path, item: this.item, range };
+    const kind: Kind = this.kind;
+    const question = { kind, path: this.path, item: this.item, range };
     try {
       const answer = (await this.bench.engine.ask(question, { signal: work.signal })) as Answers[K];
       this.#drawn = answer && { range, answer };
