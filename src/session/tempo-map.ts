@@ -2,6 +2,9 @@ import type { Session } from './schema.ts';
 
 type Meter = Session['meter'];
 
+/** A place that is reckoned from seconds falls short of its bar or beat by less than this, bars or beats. */
+const ROUNDING = 1e-6;
+
 /** Quarter notes in a bar of this meter. */
 export const quartersInBar = ([beats, note]: Meter): number => (beats * 4) / note;
 
@@ -103,6 +106,47 @@ export class TempoMap {
     const quarters = tempo.quarters + quartersInto(tempo, seconds - tempo.seconds);
     const span = spanAt(this.meters, quarters, (each) => each.quarters);
     return span.bar + (quarters - span.quarters) / span.inBar;
+  }
+
+  /** Bar and beat that a moment lies in, both counted from 1. */
+  beatAt(seconds: number): { readonly bar: number; readonly beat: number } {
+    const span = this.spanOf(Math.max(0, seconds));
+    const beats = Math.floor(this.beatsInto(span, Math.max(0, seconds)) + ROUNDING);
+    const [inBar] = span.meter;
+    return { bar: span.bar + Math.floor(beats / inBar), beat: (beats % inBar) + 1 };
+  }
+
+  /** The beat nearest to a moment, seconds. */
+  nearestBeat(seconds: number): number {
+    const span = this.spanOf(Math.max(0, seconds));
+    return this.secondsOfBeat(span, Math.round(this.beatsInto(span, Math.max(0, seconds))));
+  }
+
+  /** The moment so many beats after another, before it where there are fewer than 0; not before the song. Seconds. */
+  beatsFrom(seconds: number, beats: number): number {
+    const span = this.spanOf(seconds);
+    return Math.max(0, this.secondsOfBeat(span, this.beatsInto(span, seconds) + beats));
+  }
+
+  /** Tempo and meter at a moment. */
+  tempoAt(seconds: number): Pick<TempoStep, 'tempo' | 'meter'> {
+    const span = spanAt(this.tempi, seconds + ROUNDING, (each) => each.seconds);
+    const tempo = span.tempo + span.growth * Math.max(0, quartersInto(span, seconds - span.seconds));
+    return { tempo, meter: this.spanOf(seconds).meter };
+  }
+
+  private spanOf(seconds: number): MeterSpan {
+    const bar = this.barAt(seconds) + ROUNDING;
+    return spanAt(this.meters, bar, (each) => each.bar);
+  }
+
+  /** Beats from where a meter begins. */
+  private beatsInto({ bar, meter }: MeterSpan, seconds: number): number {
+    return (this.barAt(seconds) - bar) * meter[0];
+  }
+
+  private secondsOfBeat({ bar, meter }: MeterSpan, beats: number): number {
+    return this.secondsAt(bar + beats / meter[0]);
   }
 
   /** Where tempo or meter change, the song's start first: in a ramp at every quarter note. */

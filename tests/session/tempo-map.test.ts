@@ -40,6 +40,22 @@ it('places bars by arithmetic through steps, ramps and other meters, and back', 
   });
 });
 
+it('counts bars and beats through steps, ramps and other meters, and finds the nearest beat', () => {
+  const map = new TempoMap(song);
+  expect([0, 0.5, 1.99, 2, 4].map((at) => map.beatAt(at))).toEqual([
+    ...[{ bar: 1, beat: 1 }, { bar: 1, beat: 2 }, { bar: 1, beat: 4 }, { bar: 2, beat: 1 }, { bar: 3, beat: 1 }],
+  ]);
+  // Bar 4 has six beats, eighths; the fourth begins half way.
+  expect(map.beatAt(map.secondsAt(4.5) + 0.01)).toEqual({ bar: 4, beat: 4 });
+  expect(map.nearestBeat(map.secondsAt(4.5) + 0.05)).toBeCloseTo(map.secondsAt(4.5), 12);
+  expect(map.nearestBeat(0.3)).toBeCloseTo(0.5, 12);
+  // From the last beat of bar 3 one on is bar 4, and two on its second eighth.
+  expect(map.beatsFrom(map.secondsAt(3.75), 1)).toBeCloseTo(map.secondsAt(4), 12);
+  expect(map.beatsFrom(map.secondsAt(4), 1)).toBeCloseTo(map.secondsAt(4 + 1 / 6), 12);
+  expect(map.beatsFrom(0.2, -1)).toBe(0);
+  expect(map.tempoAt(map.secondsAt(3.5))).toEqual({ tempo: expect.closeTo(60 + 120 / 7, 9), meter: [4, 4] });
+});
+
 it('has a step of the tempo at each change, and at each quarter note of a ramp', () => {
   const { steps } = new TempoMap(song);
   expect(steps.map(({ tempo }) => Number(tempo.toFixed(6)))).toEqual([

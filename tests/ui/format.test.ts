@@ -1,6 +1,5 @@
 import { describe, expect, test } from 'vitest';
 import {
-  barAndBeat,
   beatSeconds,
   clock,
   hertz,
@@ -52,14 +51,9 @@ test('times are read in minutes, and 59.96 s rounds down, not up to 60', () => {
   expect(clock(59.96, true)).toBe('0:59.9');
 });
 
-test('bar and beat count from one; the tempo counts quarters whatever the meter', () => {
-  const common = { tempo: 120, meter: [4, 4] as [number, 4] };
-  expect(beatSeconds(common)).toBe(0.5);
-  expect(barAndBeat(0, common)).toEqual({ bar: 1, beat: 1 });
-  expect(barAndBeat(4.5, common)).toEqual({ bar: 3, beat: 2 });
-  const compound = { tempo: 120, meter: [6, 8] as [number, 8] };
-  expect(beatSeconds(compound)).toBe(0.25);
-  expect(barAndBeat(1.5, compound)).toEqual({ bar: 2, beat: 1 });
+test('a beat is the note of the meter; the tempo counts quarters whatever it is', () => {
+  expect(beatSeconds({ tempo: 120, meter: [4, 4] })).toBe(0.5);
+  expect(beatSeconds({ tempo: 120, meter: [6, 8] })).toBe(0.25);
 });
 
 test('frequencies are short', () => {

@@ -10,7 +10,7 @@ import {
   xAt,
 } from '../../src/ui/song-strip/strip-geometry.ts';
 
-const song = { tempo: 96, meter: [4, 4] as [number, 4] };
+const song = { tempo: 96, meter: [4, 4] as [number, 4], tempoChanges: [], meterChanges: [] };
 const SECONDS = 72;
 const sections = [
   { name: 'Verse', startSeconds: 10, endSeconds: 30 },

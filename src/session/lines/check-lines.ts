@@ -28,7 +28,7 @@ const spareFaults = (target: Line['target'], path: JsonPath): Fault[] => {
 };
 
 /** Curves that can lead from one value of this parameter to another. */
-const curvesOf = (parameter: Parameter): readonly LinePoint['curve'][] => {
+export const curvesOf = (parameter: Parameter): readonly LinePoint['curve'][] => {
   if (parameter.kind !== 'number') return ['hold'];
   return parameter.min > 0 ? ['hold', 'linear', 'exponential', 's-curve'] : ['hold', 'linear', 's-curve'];
 };

@@ -1,7 +1,7 @@
 import { decibels, percent, toggle } from '../../dsp/core/parameter-builders.ts';
 import { valuesFrom, valueOf, type Parameter, type Setting, type Values } from '../../dsp/core/parameter.ts';
 import { processorOf } from '../../dsp/core/registry.ts';
-import { isSplit, itemOf } from '../chain-items.ts';
+import { allItems, isSplit, itemOf } from '../chain-items.ts';
 import { ROUGH, type Mix } from '../graph.ts';
 import { CLOSED_DB, LOUDEST_DB, type ChainItem, type ChainItems, type ProcessorItem, type Send } from '../schema.ts';
 import type { LineTarget } from './line-schema.ts';
@@ -75,9 +75,6 @@ const ownerIds = ({ tracks, groups, buses, rough }: Mix): string[] => [
   ...(rough ? [ROUGH] : []),
 ];
 
-const itemsOf = (chain: ChainItems): ChainItem[] =>
-  chain.flatMap((item) => (isSplit(item) ? [item, ...item.split] : [item]));
-
 const parameterControl = ({ processor, settings }: ProcessorItem, name: string): Control | NoControl => {
   const { parameters } = processorOf(processor);
   const parameter = Object.hasOwn(parameters, name) ? parameters[name] : undefined;
@@ -91,7 +88,7 @@ const itemControl = ({ chain }: Owner, { what, item: name = '', parameter = '' }
   if (!item || !isAsked(item))
     return {
       field: 'item',
-      expected: itemsOf(chain)
+      expected: allItems(chain)
         .filter(isAsked)
         .map(({ id }) => id),
     };
@@ -124,6 +121,26 @@ export const isControl = (found: Control | NoControl): found is Control => 'para
 
 /** Whether a target is there in a mix. */
 export const isThere = (mix: Mix, target: LineTarget): boolean => isControl(controlOf(mix, target));
+
+/**
+ * All that a line could name of one member of a mix: what is its own, its sends, then each item of its chain with bypass, mix and
+ * parameters (`stillness` tells which of those can move). None where there is no such member.
+ */
+export const targetsOf = (mix: Mix, of: string): LineTarget[] => {
+  const owner = ownerOf(mix, of);
+  if (!owner) return [];
+  return [
+    ...(Object.keys(owner.own) as LineTarget['what'][]).map((what): LineTarget => ({ of, what })),
+    ...owner.sends.map(({ to }): LineTarget => ({ of, what: 'send', to })),
+    ...allItems(owner.chain).flatMap((each): LineTarget[] => [
+      { of, what: 'bypass', item: each.id },
+      { of, what: 'mix', item: each.id },
+      ...(isSplit(each) ? [] : Object.keys(processorOf(each.processor).parameters)).map(
+        (parameter): LineTarget => ({ of, what: 'parameter', item: each.id, parameter }),
+      ),
+    ]),
+  ];
+};
 
 /** Names a target: equal text, equal target. */
 export const targetText = ({ of, what, to = '', item = '', parameter = '' }: LineTarget): string =>

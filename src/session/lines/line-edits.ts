@@ -2,6 +2,7 @@ import type { Parameter } from '../../dsp/core/parameter.ts';
 import type { Range } from '../../audio/range.ts';
 import { put, requireConsistent } from '../edit-tools.ts';
 import { setSend } from '../edits.ts';
+import { noteMs, parseNoteValue } from '../note-values.ts';
 import { freeId, idFrom } from '../ids.ts';
 import { CLOSED_DB, type Section, type Session } from '../schema.ts';
 import { TempoMap } from '../tempo-map.ts';
@@ -64,6 +65,41 @@ export const addPoint = (session: Session, target: LineTarget, point: LinePoint)
   });
 };
 
+/** What a control stands at without its line; a note value in ms at the song's first tempo. */
+const standingValue = (session: Session, target: LineTarget): LineValue => {
+  const { parameter, setting } = controlFor(session, target);
+  const note = parameter.kind === 'number' && typeof setting === 'string' ? parseNoteValue(setting) : null;
+  return note ? withinRange(parameter, noteMs(note, session.tempo, session.meter)) : setting;
+};
+
+/** What a target is at a moment of the song (seconds): what its line says, or where there is none, its setting. */
+export const valueOfTarget = (session: Session, target: LineTarget, seconds: number): LineValue => {
+  const line = lineOf(session, target);
+  return line ? valueAt(line.points, placeIn(session, line)(seconds)) : standingValue(session, target);
+};
+
+/** The point of a line that stands at a moment (seconds), by its place; -1: none does. */
+export const pointAt = (session: Session, line: Line, seconds: number): number => {
+  const at = placeIn(session, line)(seconds);
+  return line.points.findIndex((point) => Math.abs(point.at - at) < LEAST_DISTANCE);
+};
+
+/**
+ * Puts a point on the line of a target at a moment (seconds), where the line or the setting is unless a value is given. It goes on as the
+ * point before it does; the first of what is a number goes straight.
+ */
+export const addPointAt = (session: Session, target: LineTarget, seconds: number, value?: LineValue): Session => {
+  const { parameter } = controlFor(session, target);
+  const line = lineOf(session, target);
+  const at = line ? placeIn(session, line)(seconds) : seconds;
+  const before = line?.points.findLast((point) => point.at <= at);
+  const curve = before?.curve ?? (parameter.kind === 'number' ? 'linear' : 'hold');
+  return addPoint(session, target, {
+    ...{ at, curve },
+    value: withinRange(parameter, value ?? valueOfTarget(session, target, seconds)),
+  });
+};
+
 const withinRange = (parameter: Parameter, value: LineValue): LineValue =>
   parameter.kind === 'number' && typeof value === 'number'
     ? Math.min(parameter.max, Math.max(parameter.min, value))
@@ -105,7 +141,7 @@ const originOf = ({ unit }: Pick<Line, 'unit'>): number => (unit === 'bars' ? 1 
 const lineOrStanding = (session: Session, target: LineTarget): Omit<Line, 'id'> =>
   lineOf(session, target) ?? {
     ...{ target, unit: 'seconds', on: true },
-    points: [{ at: 0, value: controlFor(session, target).setting, curve: 'hold' }],
+    points: [{ at: 0, value: standingValue(session, target), curve: 'hold' }],
   };
 
 /** Has the line of a target go through `inside` (at seconds, the first at its start) over a stretch of the song; around it all stays as it was. */

@@ -1,6 +1,8 @@
 import { chainOf, MIX } from '../../session/chain-edits.ts';
 import { ROUGH } from '../../session/graph.ts';
 import { itemOf } from '../../session/chain-items.ts';
+import { isThere } from '../../session/lines/controls.ts';
+import type { LineTarget } from '../../session/lines/line-schema.ts';
 import type { Session } from '../../session/schema.ts';
 
 interface Selected {
@@ -25,6 +27,7 @@ export class Selection {
   #sheet = $state.raw<BusSheet>('does');
   #isBringingUp = $state.raw(false);
   #page = $state.raw<Page>('paths');
+  #line = $state.raw<LineTarget | null>(null);
 
   constructor(session: () => Session | null) {
     this.#session = session;
@@ -56,6 +59,23 @@ export class Selection {
     if (path === null || !session) return [];
     const isThere = (id: string): boolean => [...session.groups, ...session.buses].some((each) => each.id === id);
     return [path, ...this.#others.filter((id) => id !== path && isThere(id))];
+  }
+
+  /**
+   * What the song strip shows over time of the path: what was chosen; else its level where that moves, or the first of its lines. null:
+   * nothing of it moves.
+   */
+  get line(): LineTarget | null {
+    const { path } = this;
+    const session = this.#session();
+    if (!session || path === null) return null;
+    if (this.#line?.of === path && isThere(session, this.#line)) return this.#line;
+    const lines = session.lines.filter(({ target }) => target.of === path);
+    return (lines.find(({ target }) => target.what === 'level') ?? lines[0])?.target ?? null;
+  }
+
+  showLine(target: LineTarget): void {
+    this.#line = target;
   }
 
   /** Stays from bus to bus. */

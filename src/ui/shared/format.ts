@@ -49,15 +49,6 @@ export const clock = (seconds: number, tenths = false): string => {
 export const beatSeconds = ({ tempo, meter }: Pick<Session, 'tempo' | 'meter'>): number =>
   (60 / tempo) * (4 / meter[1]);
 
-/** Bar and beat, both counted from 1. */
-export const barAndBeat = (
-  seconds: number,
-  song: Pick<Session, 'tempo' | 'meter'>,
-): { readonly bar: number; readonly beat: number } => {
-  const beats = Math.floor(Math.max(0, seconds) / beatSeconds(song) + 1e-6);
-  return { bar: Math.floor(beats / song.meter[0]) + 1, beat: (beats % song.meter[0]) + 1 };
-};
-
 /** A sample rate: 48 kHz, 44.1 kHz. */
 export const kilohertz = (hz: number): string => `${Number((hz / 1000).toFixed(3))} kHz`;
 

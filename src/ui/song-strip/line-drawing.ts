@@ -1,30 +1,25 @@
 import { valueAt } from '../../session/lines/line-values.ts';
-import type { Line } from '../../session/lines/line-schema.ts';
-import { CLOSED_DB, type Session } from '../../session/schema.ts';
+import type { Line, LinePoint } from '../../session/lines/line-schema.ts';
+import type { Session } from '../../session/schema.ts';
 import { TempoMap } from '../../session/tempo-map.ts';
+import type { LineScale } from './line-scale.ts';
 import { xAt } from './strip-geometry.ts';
 
-/** Levels at the lower and upper edge of the strip, dB. */
-const LOW = -60;
-const HIGH = 12;
 /** Pieces in which a curve is drawn. */
 const PIECES = 12;
 
-/** Height of a level on the strip, px from above. */
-export const yOf = (db: number, height: number): number =>
-  height * (1 - (Math.min(HIGH, Math.max(LOW, db)) - LOW) / (HIGH - LOW));
+/** Height of a place on the strip (0 lowest, 1 highest), px from above. */
+export const yOf = (place: number, height: number): number => height * (1 - place);
 
-/** The level at a height on the strip, dB; closed at its lower edge. */
-export const dbAt = (y: number, height: number): number => {
-  const db = LOW + (1 - Math.min(1, Math.max(0, y / height))) * (HIGH - LOW);
-  return db <= LOW ? CLOSED_DB : db;
-};
+/** The place at a height. */
+export const placeAt = (y: number, height: number): number => 1 - Math.min(1, Math.max(0, y / height));
 
 const rounded = (value: number): number => Math.round(10 * value) / 10;
 
-/** A line of a level over the whole strip, as the path of a drawing; what holds goes across, then up or down. */
-export const levelPath = (
-  { points, unit }: Line,
+/** A line over the whole strip, as the path of a drawing; what holds goes across, then up or down. */
+export const linePath = (
+  { points, unit }: { readonly points: readonly LinePoint[]; readonly unit: Line['unit'] },
+  scale: LineScale,
   session: Session,
   width: number,
   height: number,
@@ -32,7 +27,7 @@ export const levelPath = (
 ): string => {
   const map = new TempoMap(session);
   const x = (at: number): number => rounded(xAt(unit === 'bars' ? map.secondsAt(at) : at, width, seconds));
-  const y = (at: number): number => rounded(yOf(Number(valueAt(points, at)), height));
+  const y = (at: number): number => rounded(yOf(scale.place(valueAt(points, at)), height));
   const parts = points.map(({ at, curve }, n) => {
     const after = points[n + 1];
     if (!after) return `H${width}`;
@@ -42,6 +37,6 @@ export const levelPath = (
       return `L${x(to)} ${y(to)}`;
     }).join('');
   });
-  const [first] = points as [Line['points'][number]];
+  const first = points[0]!;
   return `M0 ${y(first.at)}H${x(first.at)}${parts.join('')}`;
 };

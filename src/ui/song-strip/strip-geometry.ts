@@ -1,7 +1,7 @@
 import { area } from 'd3-shape';
-import type { Section, Session } from '../../session/schema.ts';
+import type { Section } from '../../session/schema.ts';
+import { TempoMap, type SongTempo } from '../../session/tempo-map.ts';
 import type { Overview, Range } from '../../engine/engine.ts';
-import { barAndBeat, beatSeconds } from '../shared/format.ts';
 
 /** A drag shorter than this is a click, px. */
 export const CLICK_PX = 4;
@@ -12,18 +12,13 @@ export const secondsAt = (x: number, width: number, seconds: number): number =>
 
 export const xAt = (at: number, width: number, seconds: number): number => (seconds > 0 ? (at / seconds) * width : 0);
 
-/** The beat nearest to a time, s. */
-export const nearestBeat = (seconds: number, song: Pick<Session, 'tempo' | 'meter'>): number => {
-  const beat = beatSeconds(song);
-  return Math.round(seconds / beat) * beat;
-};
-
 /** The range between two times in either order, on beats, at least one beat long and within the song. */
-export const dragRange = (from: number, to: number, song: Pick<Session, 'tempo' | 'meter'>, seconds: number): Range => {
-  const startSeconds = Math.max(0, nearestBeat(Math.min(from, to), song));
+export const dragRange = (from: number, to: number, song: SongTempo, seconds: number): Range => {
+  const map = new TempoMap(song);
+  const startSeconds = map.nearestBeat(Math.min(from, to));
   const endSeconds = Math.min(
     seconds,
-    Math.max(nearestBeat(Math.max(from, to), song), startSeconds + beatSeconds(song)),
+    Math.max(map.nearestBeat(Math.max(from, to)), map.beatsFrom(startSeconds, 1)),
   );
   return { startSeconds, endSeconds };
 };
@@ -60,7 +55,7 @@ const LONGEST_NAME = 24;
 export const loopName = (
   range: Range,
   sections: readonly Section[],
-  song: Pick<Session, 'tempo' | 'meter'>,
+  song: SongTempo,
 ): string => {
   const first = sections.find(({ startSeconds }) => isSame(startSeconds, range.startSeconds));
   const last = sections.find(({ endSeconds }) => isSame(endSeconds, range.endSeconds));
@@ -68,8 +63,9 @@ export const loopName = (
     const name = first === last ? first.name : `${first.name} to ${last.name}`;
     if (name.length <= LONGEST_NAME) return name;
   }
+  const map = new TempoMap(song);
   const shown = (seconds: number): string => {
-    const { bar, beat } = barAndBeat(seconds, song);
+    const { bar, beat } = map.beatAt(seconds);
     return `${bar}.${beat}`;
   };
   return `bars ${shown(range.startSeconds)} to ${shown(range.endSeconds)}`;

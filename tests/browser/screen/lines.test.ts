@@ -66,8 +66,8 @@ test('points of a fader are moved and removed by keys, dragged on the strip, and
   handle.dispatchEvent(new PointerEvent('pointerup', at(60, 20)));
   expect(points()[1]!.at).toBeGreaterThan(40);
   expect(points()[1]!.value).toBeLessThan(0);
-  await button('Fader over time…').click();
-  await page.getByRole('textbox', { name: /^Level of point 2/ }).fill('-12');
+  await button('Line: Fader').click();
+  await page.getByRole('textbox', { name: /^Value of point 2/ }).fill('-12');
   await userEvent.keyboard('{Enter}');
   expect(points()[1]!.value).toBe(-12);
   await button(/^Add a point at/).click();
@@ -77,4 +77,54 @@ test('points of a fader are moved and removed by keys, dragged on the strip, and
   (point(3).element() as HTMLElement).focus();
   await userEvent.keyboard('{Delete}');
   expect(points()).toHaveLength(2);
+});
+
+test('any control of a path has a line: chosen, drawn by a double-click and by Insert, its curve by a key, copied to another section', async () => {
+  const engine = await openSong();
+  await openPath('Bass');
+  await button('Line of …').click();
+  await page.getByRole('combobox', { name: 'Line of' }).selectOptions('Threshold');
+  await userEvent.keyboard('{Escape}');
+  const strip = page.getByRole('slider', { name: 'Place in the song' });
+  const line = () => lastSession(engine).lines.find(({ target }) => target.parameter === 'threshold')!;
+  const { left, top, width, height } = strip.element().getBoundingClientRect();
+  // The engine has 72 s of sound; 15 s are beat 25 at 96 BPM.
+  const there = { clientX: left + (15 / 72) * width, clientY: top + height / 2, bubbles: true };
+  strip.element().dispatchEvent(new MouseEvent('dblclick', there));
+  await expect.poll(() => line().points.map(({ at }) => at)).toEqual([15]);
+  (strip.element() as HTMLElement).focus();
+  await userEvent.keyboard(`{Shift>}${'{ArrowRight}'.repeat(8)}{/Shift}{Insert}`);
+  expect(line().points.map(({ at, curve }) => [at, curve])).toEqual([
+    [15, 'linear'],
+    [20, 'linear'],
+  ]);
+  (page.getByRole('button', { name: /^Point 1:/ }).element() as HTMLElement).focus();
+  await userEvent.keyboard('{ArrowUp}c');
+  expect(line().points[0]).toMatchObject({ at: 15, curve: 's-curve' });
+  expect(await accessibilityTroubles()).toEqual([]);
+  // From the verse, 10 to 30 s, to the chorus, 40 to 60 s.
+  await page.getByRole('combobox', { name: 'Section to copy lines from' }).selectOptions('Verse');
+  await page.getByRole('combobox', { name: 'Section to copy lines to' }).selectOptions('Chorus');
+  await button('Copy').click();
+  expect(line().points.map(({ at }) => at)).toEqual(expect.arrayContaining([15, 20, 40, 45, 50]));
+  await button(/^Undo copy lines of Bass to Chorus/).click();
+  expect(line().points).toHaveLength(2);
+});
+
+test('a processor is switched by section', async () => {
+  const engine = await openSong();
+  await page.getByRole('button', { name: /^Bass/ }).first().click();
+  const squeeze = page.getByRole('region', { name: 'Bench: Bass' }).getByRole('button', { name: /^Compressor/ });
+  await squeeze.first().click();
+  const bridge = page
+    .getByRole('group', { name: 'Sections that Compressor of Bass works in' })
+    .getByRole('button', { name: 'Bridge' });
+  await userEvent.click(bridge, { modifiers: ['Shift'] });
+  expect(lastSession(engine).lines[0]).toMatchObject({ target: { of: 'bass', what: 'bypass', item: 'compressor' } });
+  expect(lastSession(engine).lines[0]!.points.map(({ at, value }) => [at, value])).toEqual([
+    [0, true],
+    [30, false],
+    [40, true],
+  ]);
+  expect(await accessibilityTroubles()).toEqual([]);
 });

@@ -1,0 +1,48 @@
+import { allItems } from '../chain-items.ts';
+import { chainOf } from '../chain-edits.ts';
+import { itemLabel } from '../chain-words.ts';
+import type { ProcessorItem, Session } from '../schema.ts';
+import { itemOfTarget, stillness, targetsOf, targetText } from './controls.ts';
+import type { LineTarget } from './line-schema.ts';
+import { controlTitle } from './line-words.ts';
+
+/** What of a path can have a line, as a chooser lists it. */
+export interface TargetGroup {
+  /** Item of the chain; null: the path itself and its sends. */
+  readonly item: string | null;
+  readonly title: string;
+  readonly choices: readonly { readonly target: LineTarget; readonly title: string }[];
+}
+
+const canMove = (session: Session, target: LineTarget): boolean =>
+  target.what !== 'parameter' ||
+  stillness(itemOfTarget(session, target) as ProcessorItem, target.parameter!, session.sampleRate) === null;
+
+/** All that a line can move of a track, group, bus, the mix bus or the rough: itself and its sends, then each item of its chain. */
+export const targetGroupsOf = (session: Session, of: string): TargetGroup[] => {
+  const targets = targetsOf(session, of).filter((target) => canMove(session, target));
+  const items = allItems(chainOf(session, of));
+  const labels = items.map(itemLabel);
+  // Of several that are called alike each has its number in the chain.
+  const titles = labels.map((label, n) => {
+    const alike = labels.filter((each) => each === label).length > 1;
+    return alike ? `${label} ${labels.slice(0, n + 1).filter((each) => each === label).length}` : label;
+  });
+  const groups = [
+    { item: null, title: 'The path' },
+    ...items.map(({ id }, n) => ({ item: id, title: titles[n]! })),
+  ];
+  return groups.map(({ item, title }) => ({
+    ...{ item, title },
+    choices: targets
+      .filter((target) => (target.item ?? null) === item)
+      .map((target) => {
+        const title = controlTitle(session, target);
+        // The item stands above it.
+        return { target, title: item === null ? title : title.slice(title.indexOf(': ') + 2) };
+      }),
+  }));
+};
+
+export const isSameTarget = (a: LineTarget | null | undefined, b: LineTarget | null | undefined): boolean =>
+  a !== null && a !== undefined && b !== null && b !== undefined && targetText(a) === targetText(b);
