@@ -1,4 +1,5 @@
 import { CLOSED_DB, LOUDEST_DB } from '../session/schema.ts';
+import { fewPoints } from '../session/lines/few-points.ts';
 import type { LinePoint } from '../session/lines/line-schema.ts';
 import type { LevelStretch } from './rough/track-in-rough.ts';
 
@@ -12,16 +13,13 @@ interface Place {
   readonly db: number;
 }
 
-/** The places that are needed so that no other lies further from the lines between them than `NEAR_LINE` (Douglas and Peucker, Cartographica 10(2), 1973; from memory). */
-const simplified = (places: readonly Place[]): readonly Place[] => {
-  const [first, last] = [places[0]!, places.at(-1)!];
-  const offLine = places.map(({ at, db }) =>
-    Math.abs(db - first.db - ((last.db - first.db) * (at - first.at)) / Math.max(1e-9, last.at - first.at)),
-  );
-  const furthest = offLine.indexOf(Math.max(...offLine));
-  if (offLine[furthest]! <= NEAR_LINE) return [first, last];
-  return [...simplified(places.slice(0, furthest + 1)), ...simplified(places.slice(furthest)).slice(1)];
-};
+/** The places that are needed so that no other lies further from the lines between them than `NEAR_LINE`. */
+const simplified = (places: readonly Place[]): readonly Place[] =>
+  fewPoints(
+    places.map(({ at }) => at),
+    places.map(({ db }) => db),
+    NEAR_LINE,
+  ).map((n) => places[n]!);
 
 const secondsOf = ({ startSeconds, endSeconds }: LevelStretch): number => endSeconds - startSeconds;
 

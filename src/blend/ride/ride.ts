@@ -144,24 +144,3 @@ export const rideFigures = (before: Float64Array, powers: Float64Array, { low, h
     withinShare: kept.filter((lufs) => lufs >= low && lufs <= high).length / kept.length,
   };
 };
-
-/** Indices of points that are enough to draw a curve straight from one to the next, nowhere off by more than `most`. */
-export const fewerPoints = (values: Float64Array, most: number): number[] => {
-  const last = values.length - 1;
-  if (last < 1) return last === 0 ? [0] : [];
-  const kept = new Set([0, last]);
-  const spans: (readonly [number, number])[] = [[0, last]];
-  for (let span = spans.pop(); span; span = spans.pop()) {
-    const [from, to] = span;
-    let [worst, at] = [most, -1];
-    for (let n = from + 1; n < to; n++) {
-      const drawn = values[from]! + ((n - from) / (to - from)) * (values[to]! - values[from]!);
-      const off = Math.abs(values[n]! - drawn);
-      if (off > worst) [worst, at] = [off, n];
-    }
-    if (at < 0) continue;
-    kept.add(at);
-    spans.push([from, at], [at, to]);
-  }
-  return [...kept].sort((a, b) => a - b);
-};
