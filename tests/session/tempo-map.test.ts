@@ -43,7 +43,13 @@ it('places bars by arithmetic through steps, ramps and other meters, and back', 
 it('counts bars and beats through steps, ramps and other meters, and finds the nearest beat', () => {
   const map = new TempoMap(song);
   expect([0, 0.5, 1.99, 2, 4].map((at) => map.beatAt(at))).toEqual([
-    ...[{ bar: 1, beat: 1 }, { bar: 1, beat: 2 }, { bar: 1, beat: 4 }, { bar: 2, beat: 1 }, { bar: 3, beat: 1 }],
+    ...[
+      { bar: 1, beat: 1 },
+      { bar: 1, beat: 2 },
+      { bar: 1, beat: 4 },
+      { bar: 2, beat: 1 },
+      { bar: 3, beat: 1 },
+    ],
   ]);
   // Bar 4 has six beats, eighths; the fourth begins half way.
   expect(map.beatAt(map.secondsAt(4.5) + 0.01)).toEqual({ bar: 4, beat: 4 });

@@ -1,13 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import {
-  beatSeconds,
-  clock,
-  hertz,
-  NO_FIGURE,
-  plain,
-  readNumber,
-  signed,
-} from '../../src/ui/shared/format.ts';
+import { beatSeconds, clock, hertz, NO_FIGURE, plain, readNumber, signed } from '../../src/ui/shared/format.ts';
 
 describe('numbers as the screen writes them', () => {
   test('a negative number has a true minus, and nothing is ever minus zero', () => {

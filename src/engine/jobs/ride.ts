@@ -1,12 +1,6 @@
 import { placedSound, type Sound } from '../../audio/audio.ts';
 import type { Range } from '../../audio/range.ts';
-import {
-  RIDE_STEP,
-  rideFigures,
-  rideGains,
-  type RideFigures,
-  type RideTask,
-} from '../../blend/ride/ride.ts';
+import { RIDE_STEP, rideFigures, rideGains, type RideFigures, type RideTask } from '../../blend/ride/ride.ts';
 import { blockPowers } from '../../measure/loudness.ts';
 import { weightedEnergySteps } from '../../measure/weighted-energy.ts';
 import { controlOf, isControl } from '../../session/lines/controls.ts';
@@ -62,7 +56,11 @@ function* powersSteps(sound: Sound): Generator<number, Float64Array> {
 
 /** The gains as points of a line, seconds and dB, drawn with as few as do. */
 const pointsFrom = (gains: Float64Array, startSeconds: number, standingDb: number): LinePoint[] =>
-  fewPoints(gains.map((_, n) => n), gains, DRAWN_DB).map((n): LinePoint => {
+  fewPoints(
+    gains.map((_, n) => n),
+    gains,
+    DRAWN_DB,
+  ).map((n): LinePoint => {
     const value = Math.max(CLOSED_DB, Math.min(LOUDEST_DB, standingDb + gains[n]!));
     // A hundredth of a dB is less than is heard, and reads better.
     return { at: startSeconds + (n + 0.5) * RIDE_STEP, value: Math.round(100 * value) / 100, curve: 'linear' };

@@ -135,9 +135,12 @@ export const targetsOf = (mix: Mix, of: string): LineTarget[] => {
     ...allItems(owner.chain).flatMap((each): LineTarget[] => [
       { of, what: 'bypass', item: each.id },
       { of, what: 'mix', item: each.id },
-      ...(isSplit(each) ? [] : Object.keys(processorOf(each.processor).parameters)).map(
-        (parameter): LineTarget => ({ of, what: 'parameter', item: each.id, parameter }),
-      ),
+      ...(isSplit(each) ? [] : Object.keys(processorOf(each.processor).parameters)).map((parameter): LineTarget => ({
+        of,
+        what: 'parameter',
+        item: each.id,
+        parameter,
+      })),
     ]),
   ];
 };

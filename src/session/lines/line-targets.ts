@@ -28,10 +28,7 @@ export const targetGroupsOf = (session: Session, of: string): TargetGroup[] => {
     const alike = labels.filter((each) => each === label).length > 1;
     return alike ? `${label} ${labels.slice(0, n + 1).filter((each) => each === label).length}` : label;
   });
-  const groups = [
-    { item: null, title: 'The path' },
-    ...items.map(({ id }, n) => ({ item: id, title: titles[n]! })),
-  ];
+  const groups = [{ item: null, title: 'The path' }, ...items.map(({ id }, n) => ({ item: id, title: titles[n]! }))];
   return groups.map(({ item, title }) => ({
     ...{ item, title },
     choices: targets

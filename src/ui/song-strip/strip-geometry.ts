@@ -16,10 +16,7 @@ export const xAt = (at: number, width: number, seconds: number): number => (seco
 export const dragRange = (from: number, to: number, song: SongTempo, seconds: number): Range => {
   const map = new TempoMap(song);
   const startSeconds = map.nearestBeat(Math.min(from, to));
-  const endSeconds = Math.min(
-    seconds,
-    Math.max(map.nearestBeat(Math.max(from, to)), map.beatsFrom(startSeconds, 1)),
-  );
+  const endSeconds = Math.min(seconds, Math.max(map.nearestBeat(Math.max(from, to)), map.beatsFrom(startSeconds, 1)));
   return { startSeconds, endSeconds };
 };
 
@@ -52,11 +49,7 @@ export const newSectionName = (sections: readonly Section[]): string => {
 const LONGEST_NAME = 24;
 
 /** What the loop is called: its section, its first and last section, or where those are too long its bars and beats. */
-export const loopName = (
-  range: Range,
-  sections: readonly Section[],
-  song: SongTempo,
-): string => {
+export const loopName = (range: Range, sections: readonly Section[], song: SongTempo): string => {
   const first = sections.find(({ startSeconds }) => isSame(startSeconds, range.startSeconds));
   const last = sections.find(({ endSeconds }) => isSame(endSeconds, range.endSeconds));
   if (first && last) {
