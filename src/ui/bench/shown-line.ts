@@ -4,7 +4,7 @@ import { lineOf, valueOfTarget } from '../../session/lines/line-edits.ts';
 import type { Line, LinePoint, LineTarget } from '../../session/lines/line-schema.ts';
 import { controlTitle, targetTitle } from '../../session/lines/line-words.ts';
 import type { Session } from '../../session/schema.ts';
-import { TempoMap } from '../../session/tempo-map.ts';
+import type { TempoMap } from '../../session/tempo-map.ts';
 import { hueOf } from '../shared/hue.ts';
 
 /** What the song strip shows over time of the path on the bench. */

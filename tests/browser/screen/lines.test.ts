@@ -105,7 +105,7 @@ test('any control of a path has a line: chosen, drawn by a double-click and by I
   // From the verse, 10 to 30 s, to the chorus, 40 to 60 s.
   await page.getByRole('combobox', { name: 'Section to copy lines from' }).selectOptions('Verse');
   await page.getByRole('combobox', { name: 'Section to copy lines to' }).selectOptions('Chorus');
-  await button('Copy').click();
+  await button('Copy lines').click();
   expect(line().points.map(({ at }) => at)).toEqual(expect.arrayContaining([15, 20, 40, 45, 50]));
   await button(/^Undo copy lines of Bass to Chorus/).click();
   expect(line().points).toHaveLength(2);
