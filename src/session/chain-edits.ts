@@ -230,6 +230,12 @@ export const setSettings = (session: Session, owner: string, id: string, setting
     session,
   );
 
+/** Gives a processor other settings in place of all that it has; those that are not named take their defaults. */
+export const replaceSettings = (session: Session, owner: string, id: string, settings: Settings): Session => {
+  setSettings(session, owner, id, settings);
+  return changeItem<ProcessorItem>(session, owner, id, { settings });
+};
+
 /** Inverts the polarity at the end of a chain: with the gain processor that ends it, or with one that is added. */
 export const turnPolarity = (session: Session, owner: string): Session => {
   const last = chainOf(session, owner).at(-1);

@@ -22,6 +22,7 @@ import { Drops } from './drop-mark.svelte.ts';
 import { Listening } from './listening.svelte.ts';
 import { hasSide } from './sides.ts';
 import { Panels } from './panels.svelte.ts';
+import { TwoSettings } from './two-settings.svelte.ts';
 import { Selection } from './selection.svelte.ts';
 
 /** What was tried, as far as a later success makes an earlier notice of the same kind pass away. */
@@ -57,6 +58,7 @@ export class Bench {
   readonly selection: Selection;
   readonly clipboard = new Clipboard();
   readonly panels = new Panels();
+  readonly twoSettings = new TwoSettings();
   readonly drops = new Drops();
   readonly meters: MeterReadings;
   readonly ledger: LedgerJob;

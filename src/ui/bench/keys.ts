@@ -1,8 +1,10 @@
 import { tick } from 'svelte';
+import { isSplit, itemOf } from '../../session/chain-items.ts';
 import { MIX } from '../../session/chain-edits.ts';
 import { ROUGH } from '../../session/graph.ts';
 import { dragRange } from '../song-strip/strip-geometry.ts';
 import type { Bench } from './bench.svelte.ts';
+import { flipSettings } from './flip-settings.ts';
 import { focusBench, focusRow, isBenchInFocus, rowInFocus } from './focus-places.ts';
 import type { Listening, Slot } from './listening.svelte.ts';
 import { Reach } from './reach.ts';
@@ -135,6 +137,7 @@ const listen = (bench: Bench, listening: Listening, key: string, shift: boolean)
   else if (key === 'e') void goAcross(bench);
   else if (key === 'm') listening.toggleCheck('mono');
   else if (key === 'd') listening.dimTo(!listening.dim);
+  else if (key === 'x') return flipOpened(bench);
   else if (key === 'l') listening.loop(null);
   else if (key === '[' || key === ']') setEdge(bench, listening, key);
   else return false;
@@ -156,6 +159,16 @@ const toggleSelected = (bench: Bench, listening: Listening): boolean => {
     return true;
   }
   listening.toggleWithout(path);
+  return true;
+};
+
+/** The other of the two settings of the processor that is open. */
+const flipOpened = (bench: Bench): boolean => {
+  const { path, item: id } = bench.selection;
+  const row = path === null ? null : pathRow(bench.session!, path);
+  const item = row && id !== null ? itemOf(row.chain, id) : undefined;
+  if (row && item && !isSplit(item)) flipSettings(bench, row, item);
+  else bench.tell('Open a processor first: X goes between two settings of it.', 'edits');
   return true;
 };
 
