@@ -19,18 +19,18 @@ const standing = ({ now, kept }: Two, settings: Settings): Letter =>
 
 /** Two settings of each processor that was asked to have them; they last as long as the page. */
 export class TwoSettings {
-  #all = $state.raw<ReadonlyMap<string, Two>>(new Map());
+  #all = $state.raw<Readonly<Record<string, Two>>>({});
 
   /** Which of its two settings a processor has; null: it has only one. */
   letterOf(path: string, { id, settings }: ProcessorItem): Letter | null {
-    const two = this.#all.get(`${path} ${id}`);
+    const two = this.#all[`${path} ${id}`];
     return two ? standing(two, settings) : null;
   }
 
   /** The setting that it has not; null: it has only one. */
   otherOf(path: string, item: ProcessorItem): Settings | null {
     const letter = this.letterOf(path, item);
-    return letter && this.#all.get(`${path} ${item.id}`)!.kept[otherOf(letter)];
+    return letter && this.#all[`${path} ${item.id}`]!.kept[otherOf(letter)];
   }
 
   /** Begins B as the same as A. */
@@ -40,11 +40,11 @@ export class TwoSettings {
 
   /** It has gone to the other one; `left` is as it was before. */
   went(path: string, left: ProcessorItem, to: Letter): void {
-    const { kept } = this.#all.get(`${path} ${left.id}`)!;
+    const { kept } = this.#all[`${path} ${left.id}`]!;
     this.#set(path, left.id, { now: to, kept: { ...kept, [otherOf(to)]: left.settings } });
   }
 
   #set(path: string, id: string, two: Two): void {
-    this.#all = new Map(this.#all).set(`${path} ${id}`, two);
+    this.#all = { ...this.#all, [`${path} ${id}`]: two };
   }
 }
