@@ -40,7 +40,7 @@ const chainNow = ({ session }: Bench, path: string): ChainItems | null => {
 };
 
 /** Asks at once, and where what comes to it is not rendered yet, again when it is. */
-const askFit = async (bench: Bench, path: string, preset: Preset, signal: AbortSignal): Promise<FittedChain> => {
+export const askFit = async (bench: Bench, path: string, preset: Preset, signal: AbortSignal): Promise<FittedChain> => {
   const question = { kind: 'fit preset', path, preset, range: bench.listening.loopRange } as const;
   try {
     return await bench.engine.ask(question, { signal });

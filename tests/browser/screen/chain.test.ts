@@ -96,3 +96,17 @@ test('a preset is fitted to the sound when it is laid, in one step of undo; as w
   await page.getByRole('button', { name: 'Fit to the song' }).click();
   await expect.poll(threshold).toBe(written + 6);
 });
+
+test('presets are listed by what they suit, and one is heard as a preview before it is taken', async () => {
+  const { engine } = await openBench();
+  await panel().getByRole('button', { name: 'Load preset' }).click();
+  const dialog = page.getByRole('dialog');
+  await dialog.getByRole('combobox', { name: 'For' }).selectOptions('bass');
+  const fitting = presets.filter(({ suits }) => suits.includes('bass') || suits.includes('all'));
+  await expect.poll(() => dialog.getByRole('listitem').elements().length).toBe(fitting.length);
+  await dialog.getByRole('button', { name: `Hear ${fitting[0]!.name}` }).click();
+  await expect.element(page.getByText(`${fitting[0]!.name} on Drum squeeze`, { exact: false }).first()).toBeVisible();
+  expect(lastSession(engine).buses[0]!.chain).toHaveLength(fitting[0]!.chain.length);
+  await page.getByRole('button', { name: 'Discard' }).click();
+  expect(lastSession(engine).buses[0]!.chain).toHaveLength(3);
+});
