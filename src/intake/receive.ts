@@ -2,6 +2,7 @@ import { framesOf, type Audio } from '../audio/audio.ts';
 import { resample } from '../audio/resample.ts';
 import { decodeAudioFile } from '../files/decode.ts';
 import { fileFactsOf, type FileFacts } from '../files/file-facts.ts';
+import { wavLayoutOf } from '../files/wav-layout.ts';
 import { measure } from '../measure/measure.ts';
 import { ProblemError } from '../session/problem.ts';
 import { channelChecks } from './checks/channel-checks.ts';
@@ -78,7 +79,8 @@ const startsByTime = async (files: readonly Incoming[]): Promise<readonly number
     const bytes = await read();
     const facts = fileFactsOf(bytes);
     if (!facts || facts.timeReference === null) return null;
-    const { sampleRate } = await decodeAudioFile(bytes, file);
+    // Only WAV files have a time reference.
+    const { sampleRate } = wavLayoutOf(bytes, file).format;
     all.push({ file, group: null, pair: null, sampleRate, frames: 0, facts, isSilent: false });
   }
   return startsOf(all);

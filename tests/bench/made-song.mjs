@@ -26,6 +26,17 @@ export function memoryOf(pid, file, field) {
   }
 }
 
+/** Processor time that a process has taken so far, s; 0: it is gone. @param {number} pid */
+export function processorOf(pid) {
+  try {
+    const fields = readFileSync(`/proc/${pid}/stat`, 'utf8').split(') ')[1]?.split(' ') ?? [];
+    // Of the user and of the system, in hundredths of a second (proc(5), fields 14 and 15).
+    return (Number(fields[11]) + Number(fields[12])) / 100;
+  } catch {
+    return 0;
+  }
+}
+
 /** @param {string} what @param {{ seconds: number, peak: number }} took */
 export const tell = (what, { seconds, peak }) =>
   console.log(

@@ -3,6 +3,8 @@ import { expect, test } from 'vitest';
 import { panMatrix } from '../../src/dsp/core/pan.ts';
 import { placeOf } from '../../src/intake/rough/place.ts';
 import { sourcesOf } from '../../src/intake/rough/sources.ts';
+import { leftoverOwner } from '../../src/intake/rough/leftover-owner.ts';
+import { sketchPlan } from '../../src/intake/rough/sketch-plan.ts';
 import { nonNegative } from '../../src/intake/rough/non-negative.ts';
 import { stretchesOf } from '../../src/intake/rough/stretches.ts';
 import { responseWords, roughSentences } from '../../src/intake/rough/rough-words.ts';
@@ -99,6 +101,41 @@ test('a track whose channels are swapped in the rough is told so, with the gain 
   expect(found.pan).toBeCloseTo(-0.3, 3);
 });
 
+test('what is left is told of the track whose sound it follows, and of none where it follows all or nothing', () => {
+  const next = chance(9);
+  const [blocks, width] = [40, 10];
+  const plan = { ...sketchPlan(48_000, 480_000), bands: sketchPlan(48_000, 480_000).bands.slice(0, width) };
+  // Energies of parts that play now and then.
+  const part = (): Float64Array => {
+    const on = Array.from({ length: blocks }, () => (next() < 0.5 ? next() : 0.001));
+    return Float64Array.from({ length: blocks * width }, (_, at) => on[Math.floor(at / width)]! * (0.2 + next()));
+  };
+  const tracks = [part(), part(), part(), part()];
+  const rough = tracks[0]!.map((_, at) => tracks.reduce((sum, track) => sum + track[at]!, 0));
+  // A tenth of the third, which rings on into the next block: 10 dB and, with the ringing, 1.3 times that.
+  const third = tracks[2]!;
+  const effect = third.map((energy, at) => 0.1 * (energy + 0.3 * (third[at - width] ?? 0)));
+  const found = leftoverOwner(plan, effect, rough, tracks)!;
+  expect(found.track).toBe(2);
+  expect(Math.abs(found.levelDb - 10 * Math.log10(0.13))).toBeLessThan(0.5);
+  expect(
+    leftoverOwner(
+      plan,
+      rough.map((energy) => 0.1 * energy),
+      rough,
+      tracks,
+    ),
+  ).toBeNull();
+  expect(
+    leftoverOwner(
+      plan,
+      third.map((energy) => 1e-6 * energy),
+      rough,
+      tracks,
+    ),
+  ).toBeNull();
+});
+
 test('the rough in plain sentences', () => {
   const track = {
     gainDb: -6,
@@ -134,7 +171,12 @@ test('the rough in plain sentences', () => {
       { ...track, gainDb: null, twins: [3] },
       { ...track, gainDb: null, twins: [2] },
     ],
-    leftover: { bands: [], course: [], strangers: [{ startSeconds: 41, endSeconds: 50, hz: 1995, levelDb: -6.2 }] },
+    leftover: {
+      bands: [],
+      course: [],
+      strangers: [{ startSeconds: 41, endSeconds: 50, hz: 1995, levelDb: -6.2 }],
+      owner: { track: 0, levelDb: -14.2 },
+    },
   } as const;
   expect(roughSentences(explained, ['Kick', 'Pad', 'Gtr 1', 'Gtr 2'])).toEqual([
     'The rough is 12.5 samples early; it is upside down.',
@@ -142,6 +184,7 @@ test('the rough in plain sentences', () => {
     'It is these tracks at these levels, plus +2.1 dB above 6.4 kHz and a level that moves by 3.0 dB over time, as under a compressor or limiter; what is left lies 21.0 dB below it (9.0 dB with the levels alone).',
     'Pad is not in it.',
     'Gtr 1 and Gtr 2 cannot be told apart: only their level together is known.',
+    'Most of what is left comes and goes with Kick, 14 dB below it: an effect on it, or another sound of it, that the levels do not explain.',
     'Something around 2 kHz from 0:41 to 0:50, 6 dB below the mix, is in no track.',
   ]);
   expect(roughSentences({ ...explained, lagSamples: null }, [])[0]).toContain('another song');

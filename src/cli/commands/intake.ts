@@ -101,7 +101,10 @@ const roughAnswer = ({ tracks }: Received, rough: NonNullable<Received['rough']>
       ...track,
       notSeparableFrom: twins.map((twin) => tracks[twin]!.file),
     })),
-    left: leftover,
+    left: {
+      ...leftover,
+      owner: leftover.owner && { file: tracks[leftover.owner.track]!.file, levelDb: leftover.owner.levelDb },
+    },
     sentences: roughSentences(
       rough.explained,
       tracks.map(({ told }) => told.name),

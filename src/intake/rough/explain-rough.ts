@@ -6,6 +6,7 @@ import { fitBalance, type Fit } from './fit-balance.ts';
 import { lagCourseOf, type LagCourse } from './lag-course.ts';
 import { coveredOnly, positionsOf, roughSides, withinRough } from './lay-rough.ts';
 import { bandEnergies, leftoverOf, ratioDb, type Leftover } from './leftover.ts';
+import { leftoverOwner, type LeftoverOwner } from './leftover-owner.ts';
 import { quantile } from './median.ts';
 import { differenceOf, onSides, predictedSide, SIDES, type RoughProblem, type Sides } from './model.ts';
 import { Products } from './products.ts';
@@ -39,24 +40,26 @@ export interface RoughExplained {
   /** Range of the gain that all went through over time, dB: from the 5th to the 95th percentile of frames with sound. */
   readonly movementDb: number;
   readonly tracks: readonly TrackInRough[];
-  readonly leftover: Leftover;
+  /** With the track that most of it goes with, if there is one. */
+  readonly leftover: Leftover & { readonly owner: LeftoverOwner | null };
 }
 
 /** A track this far below the rough (energy, dB) is not in it as far as can be told. */
 const ABSENT_DB = -60;
 
-/** Energy of each track in the rough beside the whole, dB. */
-const loudnesses = (problem: RoughProblem, { model }: Fit, whole: number): number[] => {
+/** Energy of each track in the rough (blocks x bands). */
+const trackEnergies = (problem: RoughProblem, { model }: Fit): Float64Array[] => {
   const { plan, sources } = problem;
   return Array.from({ length: problem.tracks }, (_, track) => {
     const only = onSides((side) => model.gains[side].map((gain, i) => (sources.all[i]!.track === track ? gain : 0)));
-    const alone = onSides((side) => predictedSide(problem, only[side], model.levels));
-    return ratioDb(
-      bandEnergies(plan, alone).reduce((a, b) => a + b, 0),
-      whole,
+    return bandEnergies(
+      plan,
+      onSides((side) => predictedSide(problem, only[side], model.levels)),
     );
   });
 };
+
+const sumOf = (values: Float64Array): number => values.reduce((sum, value) => sum + value, 0);
 
 /** Least-squares gain of the rough against the sum of the tracks as they came. */
 const plainGain = (problem: RoughProblem): number | null => {
@@ -95,7 +98,7 @@ const unexplained = (plan: SketchPlan, tracks: number): RoughExplained => ({
     ...({ gainDb: null, pan: null, law: 'pan', polarity: 1, confidence: 0, errorDb: null } as const),
     ...{ isInRough: false, isSwapped: false, shiftSamples: 0, levels: [], twins: [], together: null },
   })),
-  leftover: { bands: plan.bands.map(({ hz }) => ({ hz, levelDb: null })), course: [], strangers: [] },
+  leftover: { bands: plan.bands.map(({ hz }) => ({ hz, levelDb: null })), course: [], strangers: [], owner: null },
 });
 
 /**
@@ -157,7 +160,7 @@ const answerOf = (problem: RoughProblem, fit: Fit, course: LagCourse, shifts: re
   const { plan, rough } = problem;
   const { model } = fit;
   const energies = bandEnergies(plan, rough);
-  const whole = energies.reduce((sum, energy) => sum + energy, 0);
+  const whole = sumOf(energies);
   const part = (sides: Sides<Float32Array>): number =>
     ratioDb(
       bandEnergies(plan, sides).reduce((a, b) => a + b, 0),
@@ -166,7 +169,7 @@ const answerOf = (problem: RoughProblem, fit: Fit, course: LagCourse, shifts: re
   const predicted = onSides((side) => predictedSide(problem, model.gains[side], model.levels));
   const residual = bandEnergies(plan, fit.residual);
   const certainties = certaintiesOf(problem, fit);
-  const levels = loudnesses(problem, fit, whole);
+  const own = trackEnergies(problem, fit);
   const bandShare = plan.bands.map((_, b) => {
     let sum = 0;
     for (let block = 0; block < plan.blocks; block++) sum += energies[block * plan.bands.length + b]!;
@@ -189,9 +192,9 @@ const answerOf = (problem: RoughProblem, fit: Fit, course: LagCourse, shifts: re
     })),
     movementDb: moving.length === 0 ? 0 : decibelsOf(quantile(moving, 0.95) / quantile(moving, 0.05)),
     tracks: certainties.map((_, track) => ({
-      ...trackInRough(problem, fit, certainties, track, levels[track]! > ABSENT_DB),
+      ...trackInRough(problem, fit, certainties, track, ratioDb(sumOf(own[track]!), whole) > ABSENT_DB),
       shiftSamples: shifts[track]!,
     })),
-    leftover: leftoverOf(plan, residual, energies),
+    leftover: { ...leftoverOf(plan, residual, energies), owner: leftoverOwner(plan, residual, energies, own) },
   };
 };

@@ -97,6 +97,11 @@ export const roughSentences = (explained: RoughExplained, names: readonly string
     ...(twins.length > 0 ? [`${inARow(twins)} cannot be told apart: only their level together is known.`] : []),
     ...(moving.length > 0 ? [`The level of ${inARow(moving)} moves over the song.`] : []),
     ...(doubtful.length > 0 ? [`The level of ${inARow(doubtful)} is not sure to half a dB.`] : []),
+    ...(leftover.owner
+      ? [
+          `Most of what is left comes and goes with ${names[leftover.owner.track]!}, ${(-leftover.owner.levelDb).toFixed(0)} dB below it: an effect on it, or another sound of it, that the levels do not explain.`,
+        ]
+      : []),
     ...leftover.strangers.map(
       ({ startSeconds, endSeconds, hz, levelDb }) =>
         `Something around ${hertz(hz)} from ${clock(startSeconds)} to ${clock(endSeconds)}, ${(-levelDb).toFixed(0)} dB below the mix, is in no track.`,

@@ -41,7 +41,7 @@ export const fakeReceived = ({ tracks, rough }: ReceivedFiles): Received => {
         ...{ response: [{ hz: 8000, gainDb: 2.1 }], movementDb: 2.5 },
         stretches: [{ startSeconds: 0, endSeconds: SECONDS, lagSeconds: 0.01, drift: 0 }],
         tracks: tracks.map((_, n) => placed(n)),
-        leftover: { bands: [], course: [], strangers: [] },
+        leftover: { bands: [], course: [], strangers: [], owner: null },
       },
     },
     ...{ pairs: [], aside: [], isPlacedByTime: false },
