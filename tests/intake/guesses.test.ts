@@ -1,3 +1,6 @@
+import { barsOnDownbeat } from '../../src/intake/bars-on-downbeat.ts';
+import { TempoMap } from '../../src/session/tempo-map.ts';
+import { smallSession } from '../helpers/session-file.ts';
 import { sampleOf } from '../helpers/soak.ts';
 import { describe, expect, test } from 'vitest';
 import { bandCourseOf } from '../../src/intake/guesses/band-course.ts';
@@ -110,4 +113,19 @@ test('sections begin where the band changes, on the bar', () => {
 test('a song that does not change is one section', () => {
   const course = bandCourseOf(groove(110, 0.2, 60, 6), RATE);
   expect(sectionGuessesOf(course, timeGuessOf(course)).length).toBe(1);
+});
+
+test.each([
+  [120, [4, 4], 0.52],
+  [90, [3, 4], 5.1],
+  [100, [6, 8], 0],
+] as const)('bars at %d in %j, one of which begins at %d s in the music', (tempo, meter, downbeat) => {
+  const session = barsOnDownbeat({ ...smallSession(), meter: [...meter] }, tempo, downbeat);
+  const map = new TempoMap(session);
+  const [beats, note] = meter;
+  const seconds = (240 * beats) / note / tempo;
+  const bar = map.barAt(downbeat + 2 * seconds);
+  expect(Math.abs(bar - Math.round(bar))).toBeLessThan(1e-9);
+  // From there on a bar lasts as long as its beats at this tempo.
+  expect(map.secondsAt(7) - map.secondsAt(6)).toBeCloseTo(seconds, 9);
 });
