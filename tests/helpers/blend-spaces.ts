@@ -1,6 +1,6 @@
 import { originsOf } from '../../src/blend/guards/balance.ts';
 import { guardedFigures } from '../../src/blend/guards/guard-references.ts';
-import type { SolveHost } from '../../src/blend/solve/solve.ts';
+import type { SolveHost } from '../../src/blend/solve/printed-mix.ts';
 import { measureFully } from '../../src/measure/measure.ts';
 import { blendGain, GuardedBlend, type SpacePath, type BlendSpace } from '../../src/blend/solve/blend-space.ts';
 import type { GuardReference } from '../../src/blend/guards/guards.ts';

@@ -31,6 +31,8 @@ export interface GuardAim extends Aim {
 /** Guards that need peaks. */
 export const PEAK_GUARDS: readonly Guard[] = ['true-peak ceiling', 'minimum PLR'];
 
+export const isPeakGuard = (guard: Guard): boolean => PEAK_GUARDS.includes(guard);
+
 /** Unit steps of figures: 1 dB or LU, 0.1 of a plain number such as a correlation. */
 export const scaleOf = (unit: string): number => (unit === '' ? 0.1 : 1);
 
