@@ -3,8 +3,8 @@ import type { FigureDefinition } from './figure-definition.ts';
 import type { Match } from './match.ts';
 import type { StereoMatch } from './stereo-match.ts';
 
-/** Figures of two sounds: match.ts, stereo-match.ts. */
-export type PairKey = keyof Match | keyof StereoMatch;
+/** Figures of two sounds: match.ts, stereo-match.ts, side-match.ts. */
+export type PairKey = keyof Match | keyof StereoMatch | 'sides' | 'sidesResidualDb';
 
 const NO_MATCH = 'a sound is silent or shorter than two segments, or the two share too little';
 
@@ -91,6 +91,25 @@ export const PAIR_DEFINITIONS: Readonly<Record<PairKey, FigureDefinition>> = {
     source: OWN,
     range: 'as the residual',
     nullWhen: NO_MATCH,
+    decimals: 1,
+  },
+  sides: {
+    label: 'Side by side',
+    unit: '',
+    definition:
+      'Left and right of the second each by itself: which side or fold of the first it is made of, its exact lag, gain, polarity and residual.',
+    source: OWN,
+    range: 'told where it leaves less than a quarter of what one lag and one gain for both leave',
+    nullWhen: 'one lag and one gain explain both sides as well',
+    decimals: 2,
+  },
+  sidesResidualDb: {
+    label: 'Residual, side by side',
+    unit: 'dB',
+    definition: 'The residual with each side of the second so delayed and levelled.',
+    source: OWN,
+    range: 'as the residual',
+    nullWhen: 'one lag and one gain explain both sides as well',
     decimals: 1,
   },
 };

@@ -3,7 +3,15 @@ import type { FigureChange } from '../../measure/change.ts';
 import type { Measurement } from '../../measure/figures.ts';
 import { matchOf } from '../../measure/match.ts';
 import { measure } from '../../measure/measure.ts';
-import { stereoMatchOf, type Arrangement, type StereoMatch } from '../../measure/stereo-match.ts';
+import { sideMatchesOf, type SideMatch, type SideMatches } from '../../measure/side-match.ts';
+import {
+  arrangedMatchOf,
+  arrangementOf,
+  CLEARLY,
+  stereoMatchOf,
+  type Arrangement,
+  type StereoMatch,
+} from '../../measure/stereo-match.ts';
 import { longLagOf } from '../../measure/long-lag.ts';
 import { matchedChangeOf, matchGainOf } from './levelled.ts';
 
@@ -22,6 +30,10 @@ export interface Comparison {
   readonly residualDb: number | null;
   /** The same with the sides arranged. */
   readonly arrangedResidualDb: number | null;
+  /** Each side by itself, where one lag and one gain for both leave clearly more; its lags are against the first. Else null. */
+  readonly sides: SideMatches['sides'] | null;
+  /** What is left with each side so delayed and levelled, dB below the second; null without `sides`. */
+  readonly sidesResidualDb: number | null;
   /** Gain, dB, that brings the second to the integrated loudness of the first; null where one has none. */
   readonly matchGainDb: number | null;
   /** Frames that both have once they are aligned: `a` and `b` are measured over these. */
@@ -49,11 +61,19 @@ const common = (a: Audio, b: Audio, lag: number): readonly [Audio, Audio] => {
   return [cut(a, fromA, frames), cut(b, fromB, frames)];
 };
 
-/** A lag, and the match of the two sounds at that lag. */
+/** The match of the two sounds, its lag in whole samples, and the whole lag by which they were brought into step for it. */
 interface Laid extends StereoMatch {
   readonly lagSamples: number;
-  readonly exactLagSamples: number;
+  readonly coarse: number;
+  readonly sides: SideMatches | null;
 }
+
+/** Of a match of sounds that were brought into step by `coarse` samples. */
+const laidAt = (coarse: number, match: StereoMatch, sides: SideMatches | null): Laid => {
+  const exactLagSamples = coarse + match.exactLagSamples;
+  // Not -0.
+  return { ...match, exactLagSamples, lagSamples: Math.round(exactLagSamples) + 0, coarse, sides };
+};
 
 /** One channel of each, or the fold of both, by which a lag is looked for. */
 type Pair = readonly [Float32Array, Float32Array];
@@ -65,9 +85,7 @@ const laidBy = (first: Audio, second: Audio, [one, other]: Pair): Laid | null =>
   if (frames <= 0) return null;
   const match = matchOf(one.subarray(fromOne, fromOne + frames), other.subarray(fromOther, fromOther + frames));
   if (!match) return null;
-  const { lagSamples, exactLagSamples } = match;
-  const stereo = stereoMatchOf(...common(first, second, coarse), exactLagSamples);
-  return { ...stereo, lagSamples: coarse + lagSamples, exactLagSamples: coarse + exactLagSamples };
+  return laidAt(coarse, stereoMatchOf(...common(first, second, coarse), match.exactLagSamples), null);
 };
 
 /** A lag that leaves less than this of the second (dB below it) is not doubted. */
@@ -90,12 +108,35 @@ const laidOf = (first: Audio, second: Audio): Laid | null => {
   return best;
 };
 
+const partLeft = (db: number): number => 10 ** (db / 10);
+
+/** The same, side by side where each side has a lag or a level of its own; then the lag of both is that of the left, or of the only one. */
+const laidBySides = (first: Audio, second: Audio, laid: Laid): Laid => {
+  const [a, b] = common(first, second, laid.coarse);
+  const each = sideMatchesOf(a, b);
+  if (!each || partLeft(each.residualDb) >= CLEARLY * partLeft(laid.arrangedResidualDb)) return laid;
+  const { exactLagSamples } = (each.sides[0] ?? each.sides[1])!;
+  const arrangement = arrangementOf(each.sides) ?? laid.arrangement;
+  return laidAt(laid.coarse, arrangedMatchOf(a, b, exactLagSamples, arrangement), each);
+};
+
+/** Lags against the first as it was given. */
+const inSong = ([left, right]: SideMatches['sides'], coarse: number): SideMatches['sides'] => {
+  const moved = (side: SideMatch | null): SideMatch | null =>
+    side && { ...side, exactLagSamples: coarse + side.exactLagSamples };
+  return [moved(left), moved(right)];
+};
+
+/** Sides are looked at by themselves where one lag and gain leave more than this of the second (dB below it). */
+const EXPLAINED = -60;
+
 /**
  * Aligns the second stereo sound with the first, whatever its lag, gain, polarity and arrangement of channels, matches
  * their loudness over what they have in common, and measures the changes. Both of one sample rate.
  */
 export const compareSounds = (first: Audio, second: Audio): Comparison => {
-  const laid = laidOf(first, second);
+  const both = laidOf(first, second);
+  const laid = both && both.arrangedResidualDb > EXPLAINED ? laidBySides(first, second, both) : both;
   const [alignedA, alignedB] = common(first, second, laid?.lagSamples ?? 0);
   const [a, b] = [measure(alignedA), measure(alignedB)];
   return {
@@ -106,6 +147,8 @@ export const compareSounds = (first: Audio, second: Audio): Comparison => {
     polarity: laid?.polarity ?? 1,
     residualDb: laid?.residualDb ?? null,
     arrangedResidualDb: laid?.arrangedResidualDb ?? null,
+    sides: laid?.sides ? inSong(laid.sides.sides, laid.coarse) : null,
+    sidesResidualDb: laid?.sides?.residualDb ?? null,
     matchGainDb: matchGainOf(a, b),
     frames: framesOf(alignedA),
     a,

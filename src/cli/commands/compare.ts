@@ -4,6 +4,7 @@ import type { Audio } from '../../audio/audio.ts';
 import { resample } from '../../audio/resample.ts';
 import { readAudioFile } from '../../files/node-files.ts';
 import { changeText, numberText } from '../../measure/figure-text.ts';
+import type { SideMatch } from '../../measure/side-match.ts';
 import type { Arrangement } from '../../measure/stereo-match.ts';
 import { ProblemError } from '../../session/problem.ts';
 import { levelled } from '../../blend/trial/levelled.ts';
@@ -52,6 +53,46 @@ const ARRANGED: Readonly<Record<Arrangement, string>> = {
   'swapped, right inverted': 'Left and right of B are swapped, and its right is inverted in polarity.',
 };
 
+/** Lags and gains of the sides that are told as equal. */
+const [SAME_LAG, SAME_GAIN] = [0.05, 0.05];
+
+const SOURCES = { left: "A's left", right: "A's right", mono: 'the mono fold of A' } as const;
+
+const sideText = (name: string, side: SideMatch | null): string => {
+  if (!side) return `its ${name} is silent`;
+  const { from, polarity, exactLagSamples, gainDb, residualDb } = side;
+  const turned = polarity === -1 ? ', turned in polarity' : '';
+  return `its ${name} is ${SOURCES[from]}${turned}, ${numberText(exactLagSamples, 2)} samples late, at ${changeText(gainDb, 2)} dB, and ${numberText(-residualDb, 1)} dB below it are left`;
+};
+
+/** How one side differs from the other, and each by itself. */
+const sidesLine = ({ sides, sidesResidualDb }: Comparison, rate: number): string => {
+  if (!sides) return '';
+  const [left, right] = sides;
+  const differences: string[] = [];
+  if (left && right) {
+    const late = right.exactLagSamples - left.exactLagSamples;
+    const louder = right.gainDb - left.gainDb;
+    if (Math.abs(late) >= SAME_LAG) {
+      const [which, other] = late > 0 ? ['right', 'left'] : ['left', 'right'];
+      const ms = numberText((1000 * Math.abs(late)) / rate, 2);
+      differences.push(
+        `The ${which} of B is ${numberText(Math.abs(late), 2)} samples (${ms} ms) later than its ${other}.`,
+      );
+    }
+    if (Math.abs(louder) >= SAME_GAIN) {
+      const [which, other] = louder < 0 ? ['right', 'left'] : ['left', 'right'];
+      differences.push(
+        `The ${which} of B is ${numberText(Math.abs(louder), 2)} dB softer than its ${other}, against A.`,
+      );
+    }
+  }
+  return [
+    ...differences,
+    `B side by side: ${sideText('left', left)}; ${sideText('right', right)}. With each side so, what is left lies ${below(sidesResidualDb)}.`,
+  ].join(' ');
+};
+
 const alignmentLine = (comparison: Comparison, rate: number): string => {
   const { lagSamples, exactLagSamples, arrangement, gainDb, polarity, residualDb, arrangedResidualDb } = comparison;
   if (lagSamples === null) return 'The two share too little sound to align; they are compared from their beginnings.';
@@ -59,8 +100,11 @@ const alignmentLine = (comparison: Comparison, rate: number): string => {
   const exact = numberText(exactLagSamples, 2);
   const turned = polarity === -1 ? ', and turned in polarity' : '';
   const lies = `B is ${lagSamples} samples late (${ms} ms; exactly ${exact})${turned}; in what both share it is at ${changeText(gainDb, 2)} dB. What is left of B once A, so delayed and levelled, is taken off both sides lies ${below(residualDb)}.`;
-  if (arrangement === null || arrangement === 'same') return lies;
-  return `${lies}\n${ARRANGED[arrangement]} With A arranged so, what is left lies ${below(arrangedResidualDb)}.`;
+  const arranged =
+    arrangement === null || arrangement === 'same'
+      ? ''
+      : `${ARRANGED[arrangement]} With A arranged so, what is left lies ${below(arrangedResidualDb)}.`;
+  return [lies, arranged, sidesLine(comparison, rate)].filter((line) => line !== '').join('\n');
 };
 
 const readable = (comparison: Comparison, notes: readonly string[], rate: number): string => {
