@@ -77,7 +77,7 @@ const parameters = {
     ...SIDE_CHAIN,
     default: 'decoupled peak',
     about:
-      'Peak: each sample; reduces held notes less than the curve, the more so the slower the attack, and distorts low notes. RMS: average level (a sine reads 3 dB below its peak). Smooth peak: a smoothed line along the peaks. Decoupled peak: holds peaks over half a period of 40 Hz, so that held notes are reduced by the curve; with feedback it works as peak.',
+      'Peak: each sample; reduces held notes less than the curve, the more so the slower the attack, and distorts low notes. RMS: average level (a sine reads 3 dB below its peak). Smooth peak: a smoothed line along the peaks, which lies below the crests of low notes (1.3 dB at 50 Hz with 10 ms, 0.2 dB at 1 kHz). Decoupled peak: holds peaks over half a period of 40 Hz, so that held notes are reduced by the curve; with feedback it works as peak.',
   }),
   rmsTime: milliseconds('RMS time', [1, 300], {
     ...SIDE_CHAIN,
