@@ -16,7 +16,7 @@ interface Selected {
 export type BusSheet = 'does' | 'sweep';
 
 /** The table of paths and the bench below it, the ledger of a stretch, what the received files are like, or what the client asks for. */
-export type Page = 'paths' | 'ledger' | 'received' | 'notes';
+export type Page = 'paths' | 'ledger' | 'received' | 'notes' | 'sends';
 
 /** Which path is on the bench, and which processor of its chain. What the session no longer has is not selected. */
 export class Selection {

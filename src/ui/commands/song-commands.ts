@@ -179,6 +179,12 @@ const ofPanels = ({ panels }: Bench): Command[] => [
 
 const ofPages = (bench: Bench): Command[] => [
   {
+    id: 'sends',
+    label: 'Sends',
+    about: 'all sends as one table, tracks and groups by buses',
+    run: () => bench.selection.turnTo('sends'),
+  },
+  {
     id: 'ledger',
     label: 'Ledger',
     about: 'what each path does to the mix, over a stretch',

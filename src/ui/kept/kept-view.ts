@@ -12,7 +12,7 @@ const viewSchema = z.object({
   path: z.string().nullable(),
   item: z.string().nullable(),
   sheet: z.enum(['does', 'sweep']),
-  page: z.enum(['paths', 'ledger', 'received', 'notes']),
+  page: z.enum(['paths', 'ledger', 'received', 'notes', 'sends']),
   slots: z.object({ a: heard, b: heard }),
   matching: z.boolean(),
   loop: z.object({ startSeconds: seconds, endSeconds: seconds }).nullable(),
