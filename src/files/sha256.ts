@@ -18,3 +18,10 @@ export const digestOf = async (pieces: BytePieces): Promise<Digest> => {
   }
   return { bytes, sha256: hasher.digest('hex') };
 };
+
+/** SHA-256 of a text as UTF-8, in base64, as a Content-Security-Policy names scripts. */
+export const digestBase64 = async (text: string): Promise<string> => {
+  const hasher = await createSHA256();
+  hasher.update(text);
+  return btoa(String.fromCharCode(...hasher.digest('binary')));
+};

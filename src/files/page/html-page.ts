@@ -51,19 +51,32 @@ const partHtml = (part: PagePart): string => {
   return `<details><summary>${escaped(part.folded)}</summary>${htmlOf(part.inside)}</details>`;
 };
 
-/** One HTML file that needs nothing beside it: no script, no picture and no font from elsewhere. */
-export const htmlPage = (title: string, parts: readonly PagePart[]): string =>
-  `<!doctype html>
+/** What a page is made of. */
+interface Page {
+  readonly title: string;
+  /** Beside the style that all pages have. */
+  readonly style?: string;
+  /** What the policy of the page says of scripts; without it none runs. */
+  readonly scripts?: string;
+  readonly body: string;
+}
+
+/** One HTML file that needs nothing beside it: no picture, no font and no script from elsewhere. */
+export const pageAround = ({ title, style = '', scripts, body }: Page): string => `<!doctype html>
 <html lang="en">
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
+<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'${scripts === undefined ? '' : `; ${scripts}`}">
 <title>${escaped(title)}</title>
-<style>${STYLE}</style>
+<style>${STYLE}${style}</style>
 </head>
 <body>
-${parts.map(partHtml).join('\n')}
+${body}
 </body>
 </html>
 `;
+
+/** A page of text and drawings, without any script. */
+export const htmlPage = (title: string, parts: readonly PagePart[]): string =>
+  pageAround({ title, body: parts.map(partHtml).join('\n') });
