@@ -24,6 +24,7 @@ const COMMANDS: Readonly<Record<string, () => Promise<AddCommand>>> = {
   check: async () => (await import('./commands/check.ts')).addCheck,
   notes: async () => (await import('./commands/notes.ts')).addNotes,
   recall: async () => (await import('./commands/recall.ts')).addRecall,
+  approval: async () => (await import('./commands/approval.ts')).addApproval,
   print: async () => (await import('./commands/print.ts')).addPrint,
   verify: async () => (await import('./commands/verify.ts')).addVerify,
 };

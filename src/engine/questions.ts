@@ -1,3 +1,4 @@
+import type { ApprovalTask } from './jobs/approval.ts';
 import type { BringUpStep } from '../blend/solve/bring-up.ts';
 import type { Flow } from '../blend/ledger/flow.ts';
 import type { Ledger, LedgerRow } from '../blend/ledger/ledger.ts';
@@ -85,6 +86,11 @@ export interface FitQuestion {
   readonly range: Range | null;
 }
 
+/** A page with versions of the song, matched in loudness, to be sent for approval. */
+export interface ApprovalQuestion extends ApprovalTask {
+  readonly kind: 'approval';
+}
+
 export type Question =
   | BlendQuestion
   | SweepQuestion
@@ -93,7 +99,8 @@ export type Question =
   | (StageQuestion & { kind: 'match make-up' })
   | (StageQuestion & { kind: 'reduction' })
   | (StageQuestion & { kind: 'stage spectrum' })
-  | FitQuestion;
+  | FitQuestion
+  | ApprovalQuestion;
 
 /** The ledger of a stretch, and its flow; before the mix bus. */
 export interface StretchLedger extends Ledger {
@@ -120,6 +127,8 @@ export interface Answers {
   /** null: the stretch is empty. */
   readonly 'stage spectrum': StageSpectrum | null;
   readonly 'fit preset': FittedChain;
+  /** HTML. */
+  readonly approval: string;
 }
 
 export type AnswerTo<Q extends Question> = Answers[Q['kind']];

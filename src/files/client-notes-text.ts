@@ -1,4 +1,5 @@
 import { dsvFormat } from 'd3-dsv';
+import { answersIn, isAnswersText } from './approval-answers.ts';
 import type { NewClientNote } from '../session/client-notes.ts';
 import { described, ProblemError } from '../session/problem.ts';
 import type { Section, Session } from '../session/schema.ts';
@@ -112,9 +113,16 @@ const noteOfRow = (
 /**
  * Client notes out of text: a table (comma, semicolon or tab between; a heading with "note" and, as far as they are there, "time", "end",
  * "section"), else a note a line, which may begin with a time ("1:23 …", "0:45-1:02 …") or with the name of a section and a colon.
+ * The answers that an approval page saved are notes too.
  * @throws ProblemError for a table whose times cannot be read, and where there is no note
  */
-export const clientNotesIn = (text: string, { sections }: Pick<Session, 'sections'>, path: string): NewClientNote[] => {
+export const clientNotesIn = (
+  text: string,
+  session: Pick<Session, 'sections' | 'passes'>,
+  path: string,
+): NewClientNote[] => {
+  if (isAnswersText(text)) return answersIn(text, session, path);
+  const { sections } = session;
   const table = tableIn(text.replace(/^\uFEFF/, ''));
   const notes = table
     ? table.rows.flatMap((row, n) => noteOfRow(row, `${path}: row ${n + 2}`, table.column, sections))

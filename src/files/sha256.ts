@@ -1,4 +1,5 @@
 import { createSHA256 } from 'hash-wasm';
+import { base64Of } from './base64.ts';
 
 /** Bytes of a file, piece after piece. */
 export type BytePieces = Iterable<Uint8Array> | AsyncIterable<Uint8Array>;
@@ -23,5 +24,5 @@ export const digestOf = async (pieces: BytePieces): Promise<Digest> => {
 export const digestBase64 = async (text: string): Promise<string> => {
   const hasher = await createSHA256();
   hasher.update(text);
-  return btoa(String.fromCharCode(...hasher.digest('binary')));
+  return base64Of(hasher.digest('binary'));
 };

@@ -2,6 +2,7 @@ import { expect, test } from 'vitest';
 import { clientNotesIn } from '../../src/files/client-notes-text.ts';
 
 const song = {
+  passes: [],
   sections: [
     { name: 'Verse 1', startSeconds: 0, endSeconds: 20 },
     { name: 'Chorus', startSeconds: 20, endSeconds: 40 },

@@ -5,6 +5,7 @@ import type { Plan } from '../../render/plan.ts';
 import type { Session } from '../../session/schema.ts';
 import type { PrintOptions } from '../engine.ts';
 import { answerOf, type Job } from '../job.ts';
+import { approval } from '../jobs/approval.ts';
 import { bringUpBuses } from '../jobs/bring-up.ts';
 import { fitPreset } from '../jobs/fit-preset.ts';
 import { ledger } from '../jobs/ledger.ts';
@@ -53,6 +54,8 @@ const jobFor = (question: Question, workshop: Workshop): Job<Answers[Question['k
       return reduction(workshop, question);
     case 'stage spectrum':
       return stageSpectrum(workshop, question);
+    case 'approval':
+      return approval(workshop, question);
     case 'fit preset':
       return fitPreset(workshop, question);
     case 'solve': {

@@ -40,21 +40,23 @@ const versionsHtml = (versions: ApprovalContent['versions']): string =>
     .join('');
 
 const bodyHtml = ({ title, artist, versions, sections, isBlind, matchedLufs }: ApprovalContent): string => `
+<main>
 <h1>${escaped(title)}</h1>
 <p>${artist === '' ? '' : `${escaped(artist)}. `}Listen to ${versions.length} versions and say which one you prefer. All are matched in loudness (${matchedLufs.toFixed(1).replace('-', '\u2212')} LUFS), so that none wins by being louder${isBlind ? '; their names are hidden until you save your answers' : ''}. They are compressed (MP3), for listening only.</p>
 <p><strong>Start low, take breaks, follow local exposure limits.</strong></p>
 <fieldset><legend>Version</legend>${versionsHtml(versions)}</fieldset>
 <div class="row"><button type="button" class="main" id="play">Play</button><input type="range" id="position" aria-label="Position, seconds" min="0" max="1" step="0.1" value="0"><span id="time">0:00</span>
-<label><span class="label">Section</span> <select id="section"><option value="">whole song</option>${sections.map(({ name }, n) => `<option value="${n}">${escaped(name)}, in a loop</option>`).join('')}</select></label>
-<label><span class="label">Volume</span> <input type="range" id="volume" min="-60" max="0" step="1" value="${FIRST_VOLUME_DB}"> <span id="volume-text"></span></label></div>
+<span class="item"><label class="label" for="section">Section</label> <select id="section"><option value="">whole song</option>${sections.map(({ name }, n) => `<option value="${n}">${escaped(name)}, in a loop</option>`).join('')}</select></span>
+<span class="item"><label class="label" for="volume">Volume</label> <input type="range" id="volume" min="-60" max="0" step="1" value="${FIRST_VOLUME_DB}"> <span id="volume-text"></span></span></div>
 <h2>Your answers</h2>
 <form id="note-form"><label for="note" class="label">A note on what you hear, at the place where you are</label><textarea id="note" maxlength="2000"></textarea><button type="submit" id="add-note">Add note</button></form>
 <ul id="notes"></ul>
-<div class="row"><label><span class="label">I prefer</span> <select id="prefer"><option value="">no preference</option>${versions.map((_, n) => `<option value="${n}" id="prefer-${n}"></option>`).join('')}</select></label>
+<div class="row"><span class="item"><label class="label" for="prefer">I prefer</label> <select id="prefer"><option value="">no preference</option>${versions.map((_, n) => `<option value="${n}" id="prefer-${n}"></option>`).join('')}</select></span>
 <label><input type="checkbox" id="approved"> It is approved as it is</label>
-<label><span class="label">Your name</span> <input type="text" id="listener" maxlength="80" autocomplete="name"></label>
+<span class="item"><label class="label" for="listener">Your name</label> <input type="text" id="listener" maxlength="80" autocomplete="name"></span>
 <button type="button" class="main" id="save">Save answers …</button></div>
 <p id="state" role="status"></p>
+</main>
 `;
 
 /**
@@ -62,9 +64,9 @@ const bodyHtml = ({ title, artist, versions, sections, isBlind, matchedLufs }: A
  * are saved as a file, which `answersIn` reads.
  */
 export const approvalPage = async (content: ApprovalContent): Promise<string> => {
-  const { title, isBlind, versions, sections } = content;
+  const { title, isBlind, startsAtSeconds, versions, sections } = content;
   const script = `(${approvalPlayer.toString()})();`;
-  const data: PlayedApproval = { format: APPROVAL_FORMAT, title, isBlind, versions, sections };
+  const data: PlayedApproval = { format: APPROVAL_FORMAT, title, isBlind, startsAtSeconds, versions, sections };
   const json = JSON.stringify(data).replace(/</g, '\\u003c');
   return pageAround({
     title: `Versions of ${title}`,

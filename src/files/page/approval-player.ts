@@ -12,7 +12,10 @@ export interface PlayedApproval {
   readonly title: string;
   /** Names stay hidden until the answers are saved. */
   readonly isBlind: boolean;
+  /** Where in the song the versions begin, s. */
+  readonly startsAtSeconds: number;
   readonly versions: readonly PlayedVersion[];
+  /** From the beginning of the versions. */
   readonly sections: readonly { readonly name: string; readonly startSeconds: number; readonly endSeconds: number }[];
 }
 
@@ -48,8 +51,11 @@ export function approvalPlayer(): void {
   let loop: PlayedApproval['sections'][number] | null = null;
   const notes: { version: string | null; startSeconds: number; text: string }[] = [];
 
-  const clock = (seconds: number): string =>
-    `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, '0')}`;
+  /** A place in the versions as a time of the song. */
+  const clock = (at: number): string => {
+    const seconds = at + data.startsAtSeconds;
+    return `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, '0')}`;
+  };
   const length = (): number => Math.max(0, ...buffers.map(({ duration }) => duration));
   const now = (): number => {
     if (!isPlaying || !context) return position;
@@ -148,11 +154,11 @@ export function approvalPlayer(): void {
       ...notes.map((note, n) => {
         const item = document.createElement('li');
         const place = order.findIndex((each) => versions[each]!.id === note.version);
-        item.textContent = `${clock(note.startSeconds)}, ${nameAt(place)}: ${note.text} `;
+        item.textContent = `${clock(note.startSeconds - data.startsAtSeconds)}, ${nameAt(place)}: ${note.text} `;
         const remove = document.createElement('button');
         remove.type = 'button';
         remove.textContent = 'Delete';
-        remove.setAttribute('aria-label', `Delete the note at ${clock(note.startSeconds)}`);
+        remove.setAttribute('aria-label', `Delete the note at ${clock(note.startSeconds - data.startsAtSeconds)}`);
         remove.onclick = () => {
           notes.splice(n, 1);
           listNotes();
@@ -197,7 +203,11 @@ export function approvalPlayer(): void {
     const field = element<HTMLTextAreaElement>('note');
     const text = field.value.trim();
     if (text === '') return;
-    notes.push({ version: versions[order[heard]!]!.id, startSeconds: Math.round(now() * 10) / 10, text });
+    notes.push({
+      version: versions[order[heard]!]!.id,
+      startSeconds: Math.round((now() + data.startsAtSeconds) * 10) / 10,
+      text,
+    });
     field.value = '';
     listNotes();
   };

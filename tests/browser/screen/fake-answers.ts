@@ -132,6 +132,7 @@ export const fakeAnswer = (question: Question, session: Session): Answers[Questi
   if (question.kind === 'match make-up') return 4.2;
   if (question.kind === 'stage spectrum') return fakeSpectrum();
   if (question.kind === 'fit preset') return fakeFit(question.preset);
+  if (question.kind === 'approval') return '<!doctype html><title>Versions</title>';
   if (question.kind === 'reduction') return fakeReduction(question.range!.endSeconds - question.range!.startSeconds);
   const ids = [...session.groups, ...session.buses].map(({ id }) => id);
   const query = {
