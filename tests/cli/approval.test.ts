@@ -39,7 +39,8 @@ test('versions stand on the page at one loudness, each as MP3 that a decoder rea
   const said = Number(/\((−[\d.]+) LUFS\)/.exec(html)![1]!.replace('−', '-'));
   // Of noise the encoder leaves out what lies above 18 kHz and what is masked, of both alike.
   expect(Math.abs(mix! - said)).toBeLessThan(0.3);
-  for (const sound of sounds) expect(sound.channels[0]!.length).toBeGreaterThanOrEqual(Math.floor((SECONDS - 1) * sound.sampleRate));
+  for (const sound of sounds)
+    expect(sound.channels[0]!.length).toBeGreaterThanOrEqual(Math.floor((SECONDS - 1) * sound.sampleRate));
   const refused = await run('approval', session, '--versions', 'mix,none', '--out', page, '--force');
   expect([refused.code, refused.err]).toEqual([2, expect.stringContaining('--versions')]);
   const again = await run('approval', session, '--versions', 'mix,louder', '--out', page);
