@@ -1,5 +1,5 @@
 import { digestBase64 } from '../sha256.ts';
-import { approvalPlayer, type PlayedApproval } from './approval-player.ts';
+import { ApprovalPlayer, type PlayedApproval } from './approval-player.ts';
 import { escaped } from './escaped.ts';
 import { pageAround } from './html-page.ts';
 
@@ -65,7 +65,7 @@ const bodyHtml = ({ title, artist, versions, sections, isBlind, matchedLufs }: A
  */
 export const approvalPage = async (content: ApprovalContent): Promise<string> => {
   const { title, isBlind, startsAtSeconds, versions, sections } = content;
-  const script = `(${approvalPlayer.toString()})();`;
+  const script = `new (${ApprovalPlayer.toString()})();`;
   const data: PlayedApproval = { format: APPROVAL_FORMAT, title, isBlind, startsAtSeconds, versions, sections };
   const json = JSON.stringify(data).replace(/</g, '\\u003c');
   return pageAround({

@@ -23,199 +23,244 @@ export interface PlayedApproval {
  * The script of an approval page. It is written into the page as its own source text, so it refers to nothing outside of itself but what
  * a browser offers.
  */
-export function approvalPlayer(): void {
-  const FADE_SECONDS = 0.02;
-  const element = <E extends HTMLElement>(id: string): E => document.getElementById(id) as E;
-  const data = JSON.parse(element('approval-data').textContent) as PlayedApproval;
-  const { versions, sections } = data;
-  const order = versions.map((_, n) => n);
-  if (data.isBlind) {
+export class ApprovalPlayer {
+  private readonly data = JSON.parse(this.element('approval-data').textContent) as PlayedApproval;
+  /** Which version stands at which place. */
+  private readonly order = this.data.versions.map((_, n) => n);
+  private readonly notes: { version: string; startSeconds: number; text: string }[] = [];
+  private readonly buffers: AudioBuffer[] = [];
+  private readonly gains: GainNode[] = [];
+  private sources: AudioBufferSourceNode[] = [];
+  private output: { readonly context: AudioContext; readonly volume: GainNode } | null = null;
+  private isHidden = this.data.isBlind;
+  private isPlaying = false;
+  private startedAt = 0;
+  private position = 0;
+  private heard = 0;
+  private loop: PlayedApproval['sections'][number] | null = null;
+
+  constructor() {
+    if (this.isHidden) this.shuffle();
+    this.listen();
+    this.showNames();
+    this.setVolume();
+    this.draw();
+    setInterval(() => {
+      if (this.isPlaying) this.draw();
+    }, 100);
+  }
+
+  private element<E extends HTMLElement>(id: string): E {
+    return document.getElementById(id) as E;
+  }
+
+  private shuffle(): void {
+    const { order } = this;
     for (let n = order.length - 1; n > 0; n--) {
       const other = crypto.getRandomValues(new Uint32Array(1))[0]! % (n + 1);
       [order[n], order[other]] = [order[other]!, order[n]!];
     }
   }
-  let isHidden = data.isBlind;
-  const nameAt = (place: number): string =>
-    isHidden ? `Version ${String.fromCharCode(65 + place)}` : versions[order[place]!]!.name;
 
-  let context: AudioContext | null = null;
-  let buffers: AudioBuffer[] = [];
-  let gains: GainNode[] = [];
-  let sources: AudioBufferSourceNode[] = [];
-  let volume: GainNode | null = null;
-  let startedAt = 0;
-  let position = 0;
-  let isPlaying = false;
-  let heard = 0;
-  let loop: PlayedApproval['sections'][number] | null = null;
-  const notes: { version: string | null; startSeconds: number; text: string }[] = [];
+  private versionAt(place: number): PlayedVersion {
+    return this.data.versions[this.order[place]!]!;
+  }
+
+  private nameAt(place: number): string {
+    return this.isHidden ? `Version ${String.fromCharCode(65 + place)}` : this.versionAt(place).name;
+  }
 
   /** A place in the versions as a time of the song. */
-  const clock = (at: number): string => {
-    const seconds = at + data.startsAtSeconds;
+  private clock(at: number): string {
+    const seconds = at + this.data.startsAtSeconds;
     return `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, '0')}`;
-  };
-  const length = (): number => Math.max(0, ...buffers.map(({ duration }) => duration));
-  const now = (): number => {
-    if (!isPlaying || !context) return position;
-    const at = position + context.currentTime - startedAt;
-    if (!loop || at < loop.endSeconds) return at;
-    const span = loop.endSeconds - loop.startSeconds;
-    return loop.startSeconds + ((at - loop.startSeconds) % span);
-  };
-  const say = (words: string): void => void (element('state').textContent = words);
+  }
 
-  const load = async (): Promise<void> => {
-    if (context) return;
-    say('Reading the versions …');
-    context = new AudioContext();
-    volume = context.createGain();
+  private get length(): number {
+    return Math.max(0, ...this.buffers.map(({ duration }) => duration));
+  }
+
+  /** Where playing is, s from the beginning of the versions. */
+  private get now(): number {
+    const { loop, output, position } = this;
+    if (!this.isPlaying || !output) return position;
+    const at = position + output.context.currentTime - this.startedAt;
+    if (!loop || at < loop.endSeconds) return at;
+    return loop.startSeconds + ((at - loop.startSeconds) % (loop.endSeconds - loop.startSeconds));
+  }
+
+  private say(words: string): void {
+    this.element('state').textContent = words;
+  }
+
+  private async load(): Promise<AudioContext> {
+    if (this.output) return this.output.context;
+    this.say('Reading the versions …');
+    const context = new AudioContext();
+    const volume = context.createGain();
     volume.connect(context.destination);
-    setVolume();
-    for (const each of order) {
-      const bytes = Uint8Array.from(atob(versions[each]!.sound), (sign) => sign.charCodeAt(0));
-      buffers.push(await context.decodeAudioData(bytes.buffer));
+    this.output = { context, volume };
+    this.setVolume();
+    for (const place of this.order.keys()) {
+      const bytes = Uint8Array.from(atob(this.versionAt(place).sound), (sign) => sign.charCodeAt(0));
+      this.buffers.push(await context.decodeAudioData(bytes.buffer));
       const gain = context.createGain();
       gain.connect(volume);
-      gains.push(gain);
+      this.gains.push(gain);
     }
-    element<HTMLInputElement>('position').max = String(length());
-    say('');
-  };
-  const stop = (): void => {
-    for (const source of sources) source.stop();
-    sources = [];
-  };
-  const start = (at: number): void => {
-    stop();
-    position = at;
-    startedAt = context!.currentTime;
-    sources = buffers.map((buffer, n) => {
-      const source = context!.createBufferSource();
+    this.element<HTMLInputElement>('position').max = String(this.length);
+    this.say('');
+    return context;
+  }
+
+  private stop(): void {
+    for (const source of this.sources) source.stop();
+    this.sources = [];
+  }
+
+  private start(context: AudioContext, at: number): void {
+    this.stop();
+    this.position = at;
+    this.startedAt = context.currentTime;
+    this.sources = this.buffers.map((buffer, n) => {
+      const source = context.createBufferSource();
       source.buffer = buffer;
+      const { loop } = this;
       if (loop) [source.loop, source.loopStart, source.loopEnd] = [true, loop.startSeconds, loop.endSeconds];
-      source.connect(gains[n]!);
+      source.connect(this.gains[n]!);
       source.start(0, Math.min(at, buffer.duration));
       return source;
     });
-  };
-  const hear = (place: number): void => {
-    heard = place;
-    gains.forEach((gain, n) => {
-      gain.gain.setTargetAtTime(n === place ? 1 : 0, context!.currentTime, FADE_SECONDS / 3);
-    });
-  };
-  function setVolume(): void {
-    const db = Number(element<HTMLInputElement>('volume').value);
-    element('volume-text').textContent = `${db} dB`.replace('-', '\u2212');
-    volume?.gain.setTargetAtTime(db <= -60 ? 0 : 10 ** (db / 20), context!.currentTime, FADE_SECONDS);
   }
-  const seek = (at: number): void => {
-    if (isPlaying) start(at);
-    else position = at;
-    draw();
-  };
-  const play = async (): Promise<void> => {
-    await load();
-    await context!.resume();
-    isPlaying = true;
-    hear(heard);
-    start(now() >= length() ? (loop?.startSeconds ?? 0) : position);
-    draw();
-  };
-  const pause = (): void => {
-    position = now();
-    isPlaying = false;
-    stop();
-    draw();
-  };
-  function draw(): void {
-    const at = now();
-    if (isPlaying && !loop && at >= length()) {
-      isPlaying = false;
-      position = 0;
-      stop();
-    }
-    element('play').textContent = isPlaying ? 'Pause' : 'Play';
-    element<HTMLInputElement>('position').value = String(at);
-    element('time').textContent = length() > 0 ? `${clock(at)} of ${clock(length())}` : clock(at);
-    element('add-note').textContent = `Add note at ${clock(at)}`;
-  }
-  const name = (): void => {
-    order.forEach((_, place) => {
-      element(`version-${place}-name`).textContent = nameAt(place);
-      element(`prefer-${place}`).textContent = nameAt(place);
-    });
-  };
-  const listNotes = (): void => {
-    const list = element('notes');
-    list.replaceChildren(
-      ...notes.map((note, n) => {
-        const item = document.createElement('li');
-        const place = order.findIndex((each) => versions[each]!.id === note.version);
-        item.textContent = `${clock(note.startSeconds - data.startsAtSeconds)}, ${nameAt(place)}: ${note.text} `;
-        const remove = document.createElement('button');
-        remove.type = 'button';
-        remove.textContent = 'Delete';
-        remove.setAttribute('aria-label', `Delete the note at ${clock(note.startSeconds - data.startsAtSeconds)}`);
-        remove.onclick = () => {
-          notes.splice(n, 1);
-          listNotes();
-        };
-        item.append(remove);
-        return item;
-      }),
-    );
-  };
-  const save = (): void => {
-    const chosen = element<HTMLSelectElement>('prefer').value;
-    const preferred = chosen === '' ? null : versions[order[Number(chosen)]!]!.id;
-    const answers = {
-      ...{ format: data.format, version: 1, title: data.title, isBlind: data.isBlind },
-      listener: element<HTMLInputElement>('listener').value.trim(),
-      ...{ preferred, approved: element<HTMLInputElement>('approved').checked && preferred !== null, notes },
-    };
-    const link = document.createElement('a');
-    link.href = URL.createObjectURL(new Blob([JSON.stringify(answers, null, 2)], { type: 'application/json' }));
-    link.download = `${data.title.replace(/[^\p{L}\p{N} _-]/gu, '')} - answers.json`;
-    link.click();
-    isHidden = false;
-    name();
-    listNotes();
-    say('Your answers are saved as a file: send it back.');
-  };
 
-  element('play').onclick = () => void (isPlaying ? pause() : play());
-  element('position').oninput = () => seek(Number(element<HTMLInputElement>('position').value));
-  element('volume').oninput = setVolume;
-  order.forEach((_, place) => {
-    element(`version-${place}`).onchange = () => (context ? hear(place) : (heard = place));
-  });
-  element('section').onchange = () => {
-    const at = now();
-    loop = sections[Number(element<HTMLSelectElement>('section').value)] ?? null;
-    const isInside = !loop || (at >= loop.startSeconds && at < loop.endSeconds);
-    seek(isInside ? at : loop!.startSeconds);
-  };
-  element('note-form').onsubmit = (event) => {
-    event.preventDefault();
-    const field = element<HTMLTextAreaElement>('note');
+  /** All versions run; the one that is heard is let through. */
+  private hear(place: number): void {
+    this.heard = place;
+    const { context } = this.output ?? {};
+    if (!context) return;
+    // Within 20 ms, so that a switch does not click.
+    this.gains.forEach((gain, n) => gain.gain.setTargetAtTime(n === place ? 1 : 0, context.currentTime, 0.007));
+  }
+
+  private setVolume(): void {
+    const field = this.element<HTMLInputElement>('volume');
+    const db = Number(field.value);
+    const words = `${db} dB`.replace('-', '\u2212');
+    this.element('volume-text').textContent = words;
+    field.setAttribute('aria-valuetext', words);
+    const gain = db <= Number(field.min) ? 0 : 10 ** (db / 20);
+    this.output?.volume.gain.setTargetAtTime(gain, this.output.context.currentTime, 0.02);
+  }
+
+  private seek(at: number): void {
+    if (this.isPlaying && this.output) this.start(this.output.context, at);
+    else this.position = at;
+    this.draw();
+  }
+
+  private async play(): Promise<void> {
+    const context = await this.load();
+    await context.resume();
+    this.isPlaying = true;
+    this.hear(this.heard);
+    const { position } = this;
+    this.start(context, position >= this.length ? (this.loop?.startSeconds ?? 0) : position);
+    this.draw();
+  }
+
+  private pause(): void {
+    this.position = this.now;
+    this.isPlaying = false;
+    this.stop();
+    this.draw();
+  }
+
+  private draw(): void {
+    if (this.isPlaying && !this.loop && this.now >= this.length) {
+      this.pause();
+      this.position = 0;
+    }
+    const at = this.now;
+    this.element('play').textContent = this.isPlaying ? 'Pause' : 'Play';
+    this.element<HTMLInputElement>('position').value = String(at);
+    const whole = this.length > 0 ? ` of ${this.clock(this.length)}` : '';
+    this.element('time').textContent = this.clock(at) + whole;
+    this.element('add-note').textContent = `Add note at ${this.clock(at)}`;
+  }
+
+  private showNames(): void {
+    for (const place of this.order.keys()) {
+      this.element(`version-${place}-name`).textContent = this.nameAt(place);
+      this.element(`prefer-${place}`).textContent = this.nameAt(place);
+    }
+  }
+
+  private listNotes(): void {
+    const items = this.notes.map((note, n) => {
+      const item = document.createElement('li');
+      const time = this.clock(note.startSeconds - this.data.startsAtSeconds);
+      const place = this.order.findIndex((_, each) => this.versionAt(each).id === note.version);
+      item.textContent = `${time}, ${this.nameAt(place)}: ${note.text} `;
+      const remove = document.createElement('button');
+      remove.type = 'button';
+      remove.textContent = 'Delete';
+      remove.setAttribute('aria-label', `Delete the note at ${time}`);
+      remove.onclick = () => {
+        this.notes.splice(n, 1);
+        this.listNotes();
+      };
+      item.append(remove);
+      return item;
+    });
+    this.element('notes').replaceChildren(...items);
+  }
+
+  private addNote(): void {
+    const field = this.element<HTMLTextAreaElement>('note');
     const text = field.value.trim();
     if (text === '') return;
-    notes.push({
-      version: versions[order[heard]!]!.id,
-      startSeconds: Math.round((now() + data.startsAtSeconds) * 10) / 10,
-      text,
-    });
+    const startSeconds = Math.round((this.now + this.data.startsAtSeconds) * 10) / 10;
+    this.notes.push({ version: this.versionAt(this.heard).id, startSeconds, text });
     field.value = '';
-    listNotes();
-  };
-  element('save').onclick = save;
-  setInterval(() => {
-    if (isPlaying) draw();
-  }, 100);
-  name();
-  setVolume();
-  draw();
+    this.listNotes();
+  }
+
+  private save(): void {
+    const { data, notes } = this;
+    const { format, title, isBlind } = data;
+    const chosen = this.element<HTMLSelectElement>('prefer').value;
+    const preferred = chosen === '' ? null : this.versionAt(Number(chosen)).id;
+    const approved = preferred !== null && this.element<HTMLInputElement>('approved').checked;
+    const listener = this.element<HTMLInputElement>('listener').value.trim();
+    const answers = { format, version: 1, title, isBlind, listener, preferred, approved, notes };
+    const link = document.createElement('a');
+    link.href = URL.createObjectURL(new Blob([JSON.stringify(answers, null, 2)], { type: 'application/json' }));
+    link.download = `${title.replace(/[^\p{L}\p{N} _-]/gu, '')} - answers.json`;
+    link.click();
+    this.isHidden = false;
+    this.showNames();
+    this.listNotes();
+    this.say('Your answers are saved as a file: send it back.');
+  }
+
+  private chooseSection(): void {
+    const at = this.now;
+    this.loop = this.data.sections[Number(this.element<HTMLSelectElement>('section').value || '-1')] ?? null;
+    const isInside = !this.loop || (at >= this.loop.startSeconds && at < this.loop.endSeconds);
+    this.seek(isInside ? at : this.loop!.startSeconds);
+  }
+
+  private listen(): void {
+    this.element('play').onclick = () => (this.isPlaying ? this.pause() : void this.play());
+    const position = this.element<HTMLInputElement>('position');
+    position.oninput = () => this.seek(Number(position.value));
+    this.element('volume').oninput = () => this.setVolume();
+    for (const place of this.order.keys()) this.element(`version-${place}`).onchange = () => this.hear(place);
+    this.element('section').onchange = () => this.chooseSection();
+    this.element('note-form').onsubmit = (event) => {
+      event.preventDefault();
+      this.addNote();
+    };
+    this.element('save').onclick = () => this.save();
+  }
 }

@@ -19,6 +19,6 @@ test('an approval page is made of two versions or more', async () => {
   };
   expect(asked).toMatchObject({ kind: 'approval', isBlind: true });
   expect(asked.sides.length).toBeGreaterThanOrEqual(2);
-  for (const box of await dialog.getByRole('checkbox').all()) await box.click();
+  for (const box of dialog.getByRole('checkbox').all()) await box.click();
   await expect.element(dialog.getByRole('button', { name: 'Make page' })).toBeDisabled();
 });
