@@ -1,4 +1,3 @@
-import type { ApprovalTask } from './jobs/approval.ts';
 import type { BringUpStep } from '../blend/solve/bring-up.ts';
 import type { Flow } from '../blend/ledger/flow.ts';
 import type { Ledger, LedgerRow } from '../blend/ledger/ledger.ts';
@@ -7,6 +6,7 @@ import type { BlendLimits, Solution } from '../blend/solve/solution.ts';
 import type { Sweep, SweepAxis, SweepRow } from '../blend/sweep/sweep.ts';
 import type { Fittable, FittedChain } from '../render/fit-chain.ts';
 import type { Reduction } from '../render/reduction.ts';
+import type { Mp3Kbps } from '../files/mp3-write.ts';
 import type { Range } from '../audio/range.ts';
 
 /** Figures along the blends of one bus, or of two as a grid. Paths that hang on those blends are rendered for each. */
@@ -84,6 +84,19 @@ export interface FitQuestion {
   readonly preset: Fittable;
   /** null: the whole song. */
   readonly range: Range | null;
+}
+
+/** A version that can be sent for approval. */
+export type ApprovalSide = 'rough' | 'mix' | `pass:${string}`;
+
+export interface ApprovalTask {
+  /** Two or more, in the order in which they stand on the page. */
+  readonly sides: readonly ApprovalSide[];
+  /** null: the whole song. */
+  readonly section: Range | null;
+  /** Names stay hidden until the answers are saved. */
+  readonly isBlind: boolean;
+  readonly kbps: Mp3Kbps;
 }
 
 /** A page with versions of the song, matched in loudness, to be sent for approval. */

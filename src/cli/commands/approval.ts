@@ -1,6 +1,7 @@
 import type { Command } from 'commander';
 import { basename, dirname } from 'node:path';
-import { approval, type ApprovalSide } from '../../engine/jobs/approval.ts';
+import { approval } from '../../engine/jobs/approval.ts';
+import type { ApprovalSide } from '../../engine/questions.ts';
 import { MP3_KBPS, type Mp3Kbps } from '../../files/mp3-write.ts';
 import { requireNew, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';

@@ -1,7 +1,7 @@
 import { secondsOf, type Sound } from '../../audio/audio.ts';
 import type { Range } from '../../audio/range.ts';
 import { base64Of } from '../../files/base64.ts';
-import { mp3Of, type Mp3Kbps } from '../../files/mp3-write.ts';
+import { mp3Of } from '../../files/mp3-write.ts';
 import { approvalPage } from '../../files/page/approval-page.ts';
 import { withGain } from '../../files/print-level.ts';
 import { measureSteps } from '../../measure/measure.ts';
@@ -9,20 +9,8 @@ import { printedSteps } from '../../render/print.ts';
 import { passOf, restorePass } from '../../session/passes.ts';
 import { excerptOf, type Frames } from '../excerpt.ts';
 import { answerOf, partOfJob, stepped, tellingJob, type Job } from '../job.ts';
+import type { ApprovalSide, ApprovalTask } from '../questions.ts';
 import type { Workshop } from '../workshop.ts';
-
-/** A version that can be sent for approval. */
-export type ApprovalSide = 'rough' | 'mix' | `pass:${string}`;
-
-export interface ApprovalTask {
-  /** Two or more, in the order in which they stand on the page. */
-  readonly sides: readonly ApprovalSide[];
-  /** null: the whole song. */
-  readonly section: Range | null;
-  /** Names stay hidden until the answers are saved. */
-  readonly isBlind: boolean;
-  readonly kbps: Mp3Kbps;
-}
 
 const nameOf = ({ session }: Workshop, side: ApprovalSide): string => {
   if (side === 'rough') return 'Rough mix';
