@@ -257,7 +257,10 @@ describe('files', () => {
   });
 
   test('a session in a folder is opened whatever lies beside it, and that is told', async () => {
-    const other = new File([sessionText({ ...fakeSession(), title: 'High Tide', rough: null, tracks: [] })], 'a.json');
+    const other = new File(
+      [sessionText({ ...fakeSession(), title: 'High Tide', rough: null, tracks: [], receivedBalance: [] })],
+      'a.json',
+    );
     await openEmpty();
     const song = fakeSession();
     const names = filesOf(song).map((path) => path.split('/').at(-1)!);
