@@ -4,7 +4,7 @@ import { partOf } from '../../audio/steps.ts';
 import { certaintiesOf } from './certainty.ts';
 import { fitBalance, type Fit } from './fit-balance.ts';
 import { lagCourseOf, type LagCourse } from './lag-course.ts';
-import { coveredOnly, positionsOf, roughSides, withinRough } from './lay-rough.ts';
+import { positionsOf, roughSides, silenceOutside, withinRough } from './lay-rough.ts';
 import { bandEnergies, leftoverOf, ratioDb, type Leftover } from './leftover.ts';
 import { leftoverOwner, type LeftoverOwner } from './leftover-owner.ts';
 import { quantile } from './median.ts';
@@ -117,8 +117,22 @@ export function* explainRough({ plan, sketches, song }: SongSketch, rough: Audio
   yield 0.1;
   const first = settled(found, plan.sampleRate);
   const position = withinRough(plan, positionsOf(plan, first.stretches), rough.channels[0]!.length);
-  const covered = coveredOnly(plan, sketches, position);
-  const sources = sourcesOf(covered);
+  const restore = silenceOutside(plan, sketches, position);
+  try {
+    return yield* explainedFrom(plan, sketches, rough, first);
+  } finally {
+    restore();
+  }
+}
+
+/** The same from where the rough lies to whole samples. */
+function* explainedFrom(
+  plan: SketchPlan,
+  sketches: readonly Sketch[],
+  rough: Audio,
+  first: LagCourse,
+): Generator<number, RoughExplained> {
+  const sources = sourcesOf(sketches);
   const products = yield* partOf(Products.of(plan, sources.all), 0.1, 0.5);
   const posed = { plan, tracks: sketches.length, sources, products };
   const rawProblem: RoughProblem = { ...posed, rough: roughSides(plan, rough, first) };
@@ -135,7 +149,7 @@ export function* explainRough({ plan, sketches, song }: SongSketch, rough: Audio
   const problem: RoughProblem = isMoved ? { ...posed, rough: roughSides(plan, rough, course) } : nearProblem;
   const shifts = trackShifts(problem, nearFit);
   const isShifted = shifts.some((samples) => samples !== 0);
-  const moved = isShifted ? yield* partOf(withShifts(problem, covered, shifts), 0.65, 0.75) : problem;
+  const moved = isShifted ? yield* partOf(withShifts(problem, sketches, shifts), 0.65, 0.75) : problem;
   const fit = yield* partOf(fitBalance(moved), 0.75, 0.95);
   return answerOf(moved, fit, course, shifts);
 }

@@ -30,18 +30,19 @@ export const withinRough =
     return at === null || at < -1 || at > roughFrames - size + 1 ? null : at;
   };
 
-/** The tracks' sketches, silent in the frames that are not in the rough, so that nothing is asked of the rough there. */
-export const coveredOnly = (plan: SketchPlan, sketches: readonly Sketch[], position: Position): readonly Sketch[] => {
+/**
+ * Silences the tracks' sketches in the frames that are not in the rough, so that nothing is asked of the rough there. They are changed
+ * as they stand, for of a long song they are most of what is in memory; what is given back puts them as they were.
+ */
+export const silenceOutside = (plan: SketchPlan, sketches: readonly Sketch[], position: Position): (() => void) => {
   const length = frameLength(plan);
   const out = Array.from({ length: plan.frames }, (_, frame) => frame).filter((frame) => position(frame) === null);
-  if (out.length === 0) return sketches;
-  return sketches.map(({ channels }) => ({
-    channels: channels.map((channel) => {
-      const kept = channel.slice();
-      for (const frame of out) kept.fill(0, frame * length, (frame + 1) * length);
-      return kept;
-    }),
-  }));
+  const parts = sketches.flatMap(({ channels }) =>
+    channels.flatMap((channel) => out.map((frame) => channel.subarray(frame * length, (frame + 1) * length))),
+  );
+  const before = parts.map((part) => part.slice());
+  for (const part of parts) part.fill(0);
+  return () => parts.forEach((part, n) => part.set(before[n]!));
 };
 
 /** The rough's sketch where it lies, turned upright; silence where it does not. */
