@@ -54,3 +54,9 @@ export interface Received {
 /** How a track stands in the rough, or null without one. */
 export const inRough = ({ rough }: Received, track: number): TrackInRough | null =>
   rough?.explained.tracks[track] ?? null;
+
+/** Names of the tracks as sentences have them; of those whose files' names tell the same, the files'. */
+export const trackNames = ({ tracks }: Pick<Received, 'tracks'>): string[] =>
+  tracks.map(({ told, file }) =>
+    tracks.filter((other) => other.told.name === told.name).length > 1 ? file : told.name,
+  );

@@ -6,7 +6,7 @@ import { roughAmong } from '../../intake/file-names.ts';
 import { sessionOf } from '../../intake/make-session.ts';
 import { receive, type Incoming } from '../../intake/receive.ts';
 import { receivedPage } from '../../intake/received-page.ts';
-import type { Received } from '../../intake/received.ts';
+import { trackNames, type Received } from '../../intake/received.ts';
 import { roughSentences } from '../../intake/rough/rough-words.ts';
 import { changeText, numberText } from '../../measure/figure-text.ts';
 import { inFile, ProblemError } from '../../session/problem.ts';
@@ -105,10 +105,7 @@ const roughAnswer = ({ tracks }: Received, rough: NonNullable<Received['rough']>
       ...leftover,
       owner: leftover.owner && { file: tracks[leftover.owner.track]!.file, levelDb: leftover.owner.levelDb },
     },
-    sentences: roughSentences(
-      rough.explained,
-      tracks.map(({ told }) => told.name),
-    ),
+    sentences: roughSentences(rough.explained, trackNames({ tracks })),
     file,
   };
 };
@@ -150,13 +147,7 @@ const readable = (received: Received, session: string | null): string => {
   return [
     table,
     ...(rough
-      ? [
-          `\n${rough.file}\n`,
-          ...roughSentences(
-            rough.explained,
-            tracks.map(({ told }) => told.name),
-          ).map((line) => `${line}\n`),
-        ]
+      ? [`\n${rough.file}\n`, ...roughSentences(rough.explained, trackNames(received)).map((line) => `${line}\n`)]
       : []),
     `\n${warnings.length === 0 ? 'Nothing is wrong with the files.' : warnings.join('\n')}\n`,
     ...aside.map(({ file, reason }) => `Left aside: ${file}: ${reason}\n`),
@@ -212,8 +203,8 @@ const runIntake = async (
   const received = await receivedBy(steps, folder, console);
   const called = title ?? basename(resolve(folder));
   if (page !== undefined) {
-    const names = received.tracks.map(({ told }) => told.name);
-    await writeFilesWhole(dirname(page), [{ name: basename(page), content: receivedPage(received, called, names) }]);
+    const content = receivedPage(received, called, trackNames(received));
+    await writeFilesWhole(dirname(page), [{ name: basename(page), content }]);
   }
   if (out !== undefined) {
     const pathOf = (file: string): string =>

@@ -89,6 +89,20 @@ export const placeOfGains = (left: number, right: number): Place => ({
 
 /** Swapped channels leave this part less of what is in the rough than channels as they are. */
 const CLEARLY_SWAPPED = 0.2;
+/** And each of them is heard on its other side, at this part of what is strongest or more: of one alone that says little. */
+const BOTH_CROSS = 0.3;
+
+/** Whether both channels are heard on their other side. */
+const bothCross = (matrix: Matrix, { left, right }: Powers): boolean => {
+  const [crossLeft, crossRight] = [matrix.leftToRight * Math.sqrt(left), matrix.rightToLeft * Math.sqrt(right)];
+  const strongest = Math.max(
+    crossLeft,
+    crossRight,
+    matrix.leftToLeft * Math.sqrt(left),
+    matrix.rightToRight * Math.sqrt(right),
+  );
+  return Math.min(crossLeft, crossRight) > BOTH_CROSS * strongest;
+};
 
 /** The same with the channels of the track swapped. */
 const swapped = ({ leftToLeft, leftToRight, rightToLeft, rightToRight }: Matrix): Matrix => ({
@@ -101,7 +115,9 @@ const swapped = ({ leftToLeft, leftToRight, rightToLeft, rightToRight }: Matrix)
 const placeOfMatrix = (matrix: Matrix, powers: Powers): Place => {
   const asItIs = placeUnswapped(matrix, powers);
   const other = placeUnswapped(swapped(matrix), { left: powers.right, right: powers.left, cross: powers.cross });
-  return other.left < asItIs.left - CLEARLY_SWAPPED ? { ...other.place, isSwapped: true } : asItIs.place;
+  return bothCross(matrix, powers) && other.left < asItIs.left - CLEARLY_SWAPPED
+    ? { ...other.place, isSwapped: true }
+    : asItIs.place;
 };
 
 /** The place by the law that comes nearest, and the part of the power that it leaves. */
