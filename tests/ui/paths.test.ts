@@ -42,8 +42,8 @@ test('every path has a hue of its own, the same wherever it is asked for', () =>
 });
 
 test('the level of each kind of row moves its own fader, blend or trim; the trim cannot be shut', () => {
-  expect(setLevel(session, { kind: 'group', id: 'drums' }, -2).groups[0]!.faderDb).toBe(-2);
-  expect(setLevel(session, { kind: 'bus', id: 'echo' }, -20).buses[1]!.blendDb).toBe(-20);
+  expect(setLevel(session, { kind: 'group', id: 'drums', name: 'Band' }, -2).groups[0]!.faderDb).toBe(-2);
+  expect(setLevel(session, { kind: 'bus', id: 'echo', name: 'Room' }, -20).buses[1]!.blendDb).toBe(-20);
   expect(setLevel(session, mixRow(session), -90).mixBus.trimDb).toBe(-60);
 });
 

@@ -158,6 +158,15 @@ export const overStretch = (
   return setLine(session, { ...line, points });
 };
 
+/** Sets a control at a moment of the song (seconds): until then it is as it was, from then on this, until the next point of its line. */
+export const setFrom = (session: Session, target: LineTarget, seconds: number, value: LineValue): Session => {
+  const line = lineOrStanding(session, target);
+  const at = placeIn(session, line)(seconds);
+  const next = line.points.find((point) => point.at >= at + LEAST_DISTANCE);
+  const points = withStretch(line.points, at, next?.at ?? Infinity, [{ at, value, curve: 'hold' }], originOf(line));
+  return setLine(session, { ...line, points: next ? points : points.slice(0, -1) });
+};
+
 /** Holds a value over a stretch of the song (seconds); around it all stays as it was. */
 export const holdOver = (session: Session, target: LineTarget, over: Range, value: LineValue): Session =>
   overStretch(session, target, over, [{ at: over.startSeconds, value, curve: 'hold' }]);

@@ -24,6 +24,7 @@ import { hasSide } from './sides.ts';
 import { Panels } from './panels.svelte.ts';
 import { TwoSettings } from './two-settings.svelte.ts';
 import { Selection } from './selection.svelte.ts';
+import { Writing } from './writing.svelte.ts';
 
 /** What was tried, as far as a later success makes an earlier notice of the same kind pass away. */
 export type Kind = 'files' | 'places' | 'edits' | 'sound';
@@ -56,6 +57,7 @@ export class Bench {
   readonly engine: Engine;
   readonly listening: Listening;
   readonly selection: Selection;
+  readonly writing: Writing;
   readonly clipboard = new Clipboard();
   readonly panels = new Panels();
   readonly twoSettings = new TwoSettings();
@@ -87,6 +89,10 @@ export class Bench {
     this.listening = new Listening(engine);
     this.meters = new MeterReadings(engine);
     this.selection = new Selection(() => this.session);
+    this.writing = new Writing(() => {
+      this.listening.look();
+      return this.listening.seconds;
+    });
     this.ledger = new LedgerJob(engine, () => this.session);
     this.received = new ReceivedJob(engine, () => this.session);
     this.#view = engine.view;
@@ -235,8 +241,13 @@ export class Bench {
    */
   edit(label: string, edit: (session: Session) => Session, gesture: string | null = null): boolean {
     if (!this.#history || !this.#mayChange()) return false;
+    // What was written before is another step.
+    if (this.writing.isAnother(gesture)) this.settle();
     try {
-      const history = record(this.#history, edit(this.#history.present), label, gesture);
+      const before = this.#history.present;
+      const after = edit(before);
+      const next = this.view.playing && !this.#preview ? this.writing.moved(before, after, label, gesture) : after;
+      const history = record(this.#history, next, label, gesture);
       const shown = this.#preview && edit(this.#preview.session);
       this.#show(history, shown);
       this.#takeBack('edits', this.#notice);
@@ -272,7 +283,13 @@ export class Bench {
 
   /** The control was let go. */
   settle(): void {
-    if (this.#history) this.#history = endGesture(this.#history);
+    if (!this.#history) return;
+    const written = this.writing.finish();
+    if (written) {
+      this.#show(record(this.#history, written.session, written.label, written.gesture), null);
+      this.selection.showLine(written.target);
+    }
+    this.#history = endGesture(this.#history);
   }
 
   /** One step back; where nothing was edited since a preview began, back out of the preview. */
@@ -349,6 +366,7 @@ export class Bench {
     this.#stopped = false;
     this.#nextLook.now();
     this.selection.clear();
+    this.writing.clear();
     this.selection.turnTo('paths');
     this.ledger.clear();
     this.received.clear();
@@ -383,6 +401,7 @@ export class Bench {
 
   #step(way: (history: History) => History): void {
     if (!this.#history || !this.#mayChange()) return;
+    this.settle();
     const history = way(this.#history);
     if (this.#canStep(history)) this.#show(history, this.#previewOf(history.present));
   }

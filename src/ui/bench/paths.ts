@@ -1,6 +1,9 @@
 import { MIX } from '../../session/chain-edits.ts';
 import { setBlend, setFader, setTrim } from '../../session/edits.ts';
 import { downstreamOf, ROUGH } from '../../session/graph.ts';
+import { levelLineOf } from '../../session/lines/level-lines.ts';
+import { ProblemError } from '../../session/problem.ts';
+import { CLOSED_DB } from '../../session/schema.ts';
 import type { Bus, ChainItems, Send, Session, Track } from '../../session/schema.ts';
 import { hueOf, huesFor } from '../shared/hue.ts';
 
@@ -85,8 +88,23 @@ export const LEVEL_NAMES: Readonly<Record<PathRow['kind'], string>> = {
 /** The trim only stages the headroom: it cannot go to −∞. */
 export const QUIETEST_TRIM_DB = -60;
 
+/** A level that a line moves is moved with it: at −∞ all of the line would be closed, and its shape lost. */
+const refuseClosing = (session: Session, { kind, id, name }: LevelRow, levelDb: number): void => {
+  if (levelDb > CLOSED_DB || kind === 'mix' || !levelLineOf(session, id)) return;
+  throw new ProblemError({
+    code: 'mismatch',
+    path: `The ${LEVEL_NAMES[kind].toLowerCase()} of ${name}`,
+    expected: 'a level, as a line moves it along the song (mute the path, or give the line a point at −∞)',
+    found: '−∞',
+  });
+};
+
+type LevelRow = Pick<PathRow, 'kind' | 'id' | 'name'>;
+
 /** The session with the level of a row moved. */
-export const setLevel = (session: Session, { kind, id }: Pick<PathRow, 'kind' | 'id'>, levelDb: number): Session => {
+export const setLevel = (session: Session, row: LevelRow, levelDb: number): Session => {
+  const { kind, id } = row;
+  refuseClosing(session, row, levelDb);
   if (kind === 'group') return setFader(session, id, levelDb);
   return kind === 'bus' ? setBlend(session, id, levelDb) : setTrim(session, Math.max(QUIETEST_TRIM_DB, levelDb));
 };

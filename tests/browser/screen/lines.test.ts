@@ -1,5 +1,6 @@
 import { expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
+import { valueAt } from '../../../src/session/lines/line-values.ts';
 import { setLine } from '../../../src/session/lines/line-edits.ts';
 import { fakeSession } from './fake-session.ts';
 import { accessibilityTroubles, lastSession, openSong } from './open-screen.ts';
@@ -127,4 +128,33 @@ test('a processor is switched by section', async () => {
     [40, true],
   ]);
   expect(await accessibilityTroubles()).toEqual([]);
+});
+
+test('moves of an armed path become its line while the song plays, as one step; its level cannot be closed as a whole', async () => {
+  const engine = await openSong();
+  await openPath('Drums');
+  await button('Line of …').click();
+  await page.getByText('Write', { exact: true }).click();
+  await userEvent.keyboard('{Escape}');
+  await engine.play();
+  await expect.element(button('Pause')).toBeVisible();
+  const fader = page.getByRole('slider', { name: 'Fader of Drums' });
+  (fader.element() as HTMLElement).focus();
+  engine.seek(10);
+  await userEvent.keyboard('{PageDown}');
+  engine.seek(12);
+  await userEvent.keyboard('{PageDown}');
+  expect(lastSession(engine).lines).toEqual([]);
+  engine.seek(14);
+  (fader.element() as HTMLElement).blur();
+  await expect.poll(() => lastSession(engine).lines).toHaveLength(1);
+  const { points } = lastSession(engine).lines[0]!;
+  expect([5, 10, 11.9, 12, 13.9, 14.1].map((at) => valueAt(points, at))).toEqual([0, -3, -3, -6, -6, 0]);
+  await expect.element(button(/^Line: Fader/)).toBeVisible();
+  (fader.element() as HTMLElement).focus();
+  await userEvent.keyboard('{Home}');
+  await expect.element(page.getByText(/The fader of Drums does not fit/)).toBeVisible();
+  await button(/^Undo fader Drums/).click();
+  expect(lastSession(engine).lines).toEqual([]);
+  expect(lastSession(engine).groups[0]!.faderDb).toBe(0);
 });
