@@ -1,5 +1,9 @@
 import { isSplit } from '../session/chain-items.ts';
 import { itemTitle, settingLines } from '../session/chain-words.ts';
+import { ROUGH } from '../session/graph.ts';
+import { MIX_BUS } from '../session/lines/controls.ts';
+import { lineOf } from '../session/lines/line-edits.ts';
+import type { LineTarget } from '../session/lines/line-schema.ts';
 import { pointsText, targetTitle } from '../session/lines/line-words.ts';
 import {
   type Bus,
@@ -32,16 +36,27 @@ const itemsText = (chain: ChainItems, indent = ''): string =>
 
 const chainText = (chain: ChainItems): string => (chain.length === 0 ? 'No processors.\n' : itemsText(chain));
 
-const trackTable = (tracks: readonly Track[], groupName: (id: string) => string): string =>
+/** A line of more points is written out once, below. */
+const FEW_POINTS = 6;
+
+/** What a line stands in for says so, with its points. */
+const orLine = (session: Session, target: LineTarget, text: string): string => {
+  const line = lineOf(session, target);
+  if (!line?.on) return text;
+  const { length } = line.points;
+  return length <= FEW_POINTS ? `line: ${pointsText(session, line)}` : `line of ${length} points (Lines over time)`;
+};
+
+const trackTable = (session: Session, groupName: (id: string) => string): string =>
   table(
     [
       ['Track', 'File', 'Group', 'Gain', 'Pan', 'Channels', 'Polarity', 'Starts at'],
-      ...tracks.map(({ name, file, group, on, gainDb, pan, channels, polarity, offsetSeconds }) => [
+      ...session.tracks.map(({ id, name, file, group, on, gainDb, pan, channels, polarity, offsetSeconds }) => [
         plain(name) + (on ? '' : ' (off)'),
         plain(file),
         groupName(group),
-        levelText(gainDb),
-        panText(pan),
+        orLine(session, { of: id, what: 'level' }, levelText(gainDb)),
+        orLine(session, { of: id, what: 'pan' }, panText(pan)),
         channels,
         polarity,
         `${offsetSeconds.toFixed(3)} s`,
@@ -52,18 +67,22 @@ const trackTable = (tracks: readonly Track[], groupName: (id: string) => string)
 
 type NameOf = (id: string) => string;
 
-const sendFacts = (sends: readonly Send[], nameOf: NameOf): string[] =>
-  sends.map((send) => `sends to ${nameOf(send.to)} at ${sendText(send)}`);
+const sendFacts = (session: Session, of: string, sends: readonly Send[], nameOf: NameOf): string[] =>
+  sends.map((send) => {
+    const text = orLine(session, { of, what: 'send', to: send.to }, sendText(send));
+    return `sends to ${nameOf(send.to)} at ${text}`;
+  });
 
 const keyFacts = (key: string | null, nameOf: NameOf): string[] => (key === null ? [] : [`key from ${nameOf(key)}`]);
 
-const pathText = (path: Group | Bus, nameOf: NameOf): string => {
+const pathText = (session: Session, path: Group | Bus, nameOf: NameOf): string => {
   const { id, name, on, key, sends, soloSafe, chain } = path;
+  const level = (db: number): string => orLine(session, { of: id, what: 'level' }, levelText(db));
   const facts = [
-    'blendDb' in path ? `Blend ${levelText(path.blendDb)}` : `Fader ${levelText(path.faderDb)}`,
+    'blendDb' in path ? `Blend ${level(path.blendDb)}` : `Fader ${level(path.faderDb)}`,
     ...(on ? [] : ['muted']),
     ...keyFacts(key, nameOf),
-    ...sendFacts(sends, nameOf),
+    ...sendFacts(session, id, sends, nameOf),
     ...('blendDb' in path === soloSafe ? [] : [soloSafe ? 'solo-safe' : 'not solo-safe']),
   ];
   return `### ${plain(name)} (${id})\n\n${facts.join('; ')}.\n\n${chainText(chain)}`;
@@ -89,11 +108,12 @@ const tempoText = ({ tempo, meter, tempoChanges, meterChanges }: Session): strin
 
 /** A track that has more than a row of the table says, or the rough as a source. */
 const sourceText = (
-  { name, sends, chain }: Pick<Track, 'name' | 'sends' | 'chain'>,
+  session: Session,
+  { id, name, sends, chain }: Pick<Track, 'id' | 'name' | 'sends' | 'chain'>,
   key: string | null,
   nameOf: NameOf,
 ): string => {
-  const facts = [...keyFacts(key, nameOf), ...sendFacts(sends, nameOf)].join('; ');
+  const facts = [...keyFacts(key, nameOf), ...sendFacts(session, id, sends, nameOf)].join('; ');
   const first = facts === '' ? '' : `${facts[0]!.toUpperCase()}${facts.slice(1)}.\n\n`;
   return `### ${plain(name)}\n\n${first}${chainText(chain)}`;
 };
@@ -135,21 +155,21 @@ const partsOf = (session: Session, since: Pass | undefined): PagePart[] => {
       markdown: `${artist === '' ? '' : `${plain(artist)}. `}${sampleRate} Hz, ${tempoText(session)}, pan law ${panLaw}.\n`,
     },
     ...(notes === '' ? [] : [{ markdown: `${plain(notes)}\n` }]),
-    { markdown: `## Tracks\n\n${trackTable(tracks, nameOf)}` },
-    ...withMore.flatMap((track) => withPictures(sourceText(track, track.key, nameOf), track.chain, session)),
+    { markdown: `## Tracks\n\n${trackTable(session, nameOf)}` },
+    ...withMore.flatMap((track) => withPictures(sourceText(session, track, track.key, nameOf), track.chain, session)),
     ...(rough && (rough.chain.length > 0 || rough.sends.length > 0)
       ? withPictures(
-          `## The rough as a source\n\n${sourceText({ name: rough.file, ...rough }, null, nameOf)}`,
+          `## The rough as a source\n\n${sourceText(session, { id: ROUGH, name: rough.file, ...rough }, null, nameOf)}`,
           rough.chain,
           session,
         )
       : []),
     { markdown: '## Groups\n' },
-    ...groups.flatMap((group) => withPictures(pathText(group, nameOf), group.chain, session)),
+    ...groups.flatMap((group) => withPictures(pathText(session, group, nameOf), group.chain, session)),
     ...(buses.length > 0 ? [{ markdown: '## Parallel buses\n' }] : []),
-    ...buses.flatMap((bus) => withPictures(pathText(bus, nameOf), bus.chain, session)),
+    ...buses.flatMap((bus) => withPictures(pathText(session, bus, nameOf), bus.chain, session)),
     ...withPictures(
-      `## Mix bus\n\nTrim ${levelText(mixBus.trimDb)}.\n\n${chainText(mixBus.chain)}`,
+      `## Mix bus\n\nTrim ${orLine(session, { of: MIX_BUS, what: 'trim' }, levelText(mixBus.trimDb))}.\n\n${chainText(mixBus.chain)}`,
       mixBus.chain,
       session,
     ),

@@ -158,3 +158,30 @@ test('moves of an armed path become its line while the song plays, as one step; 
   expect(lastSession(engine).lines).toEqual([]);
   expect(lastSession(engine).groups[0]!.faderDb).toBe(0);
 });
+
+test('tempo and meter change along the song, and sections lie on its bars: a bound that is moved takes what lines do along', async () => {
+  const engine = await openSong();
+  await openPath('Drums');
+  await page
+    .getByRole('group', { name: 'Sections that Drums plays in' })
+    .getByRole('button', { name: 'Bridge' })
+    .click();
+  await button(/BPM/).click();
+  await button('Add a tempo change at bar 2').click();
+  await page.getByRole('textbox', { name: /^Tempo from tempo change 1/ }).fill('48');
+  await userEvent.keyboard('{Enter}');
+  expect(lastSession(engine).tempoChanges).toEqual([{ bar: 2, tempo: 48, how: 'step' }]);
+  await button('Add a meter change at bar 2').click();
+  expect(lastSession(engine).meterChanges).toEqual([{ bar: 2, meter: [4, 4] }]);
+  await page.getByRole('button', { name: 'Remove meter change 1' }).click();
+  expect(await accessibilityTroubles()).toEqual([]);
+  await userEvent.keyboard('{Escape}');
+  await button('Sections …').click();
+  // Bar 2 begins at 2.5 s, and a bar is 5 s from there on: the bridge, at 30 s, is moved to bar 8, at 32.5 s.
+  await page.getByRole('textbox', { name: /^First bar of section 3/ }).fill('8');
+  await userEvent.keyboard('{Enter}');
+  expect(lastSession(engine).sections[2]).toEqual({ name: 'Bridge', startSeconds: 32.5, endSeconds: 40 });
+  expect(lastSession(engine).sections[1]!.endSeconds).toBe(32.5);
+  expect(lastSession(engine).lines[0]!.points.map(({ at }) => at)).toEqual([0, 32.5, 40]);
+  expect(await accessibilityTroubles()).toEqual([]);
+});
