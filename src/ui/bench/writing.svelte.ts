@@ -33,13 +33,16 @@ const settingIn = (session: Session, target: LineTarget): Setting | undefined =>
 };
 
 /** A note value moves with the tempo, and not with a line. */
-const isNoteValue = ({ kind }: Parameter, setting: Setting): boolean => kind === 'number' && typeof setting === 'string';
+const isNoteValue = ({ kind }: Parameter, setting: Setting): boolean =>
+  kind === 'number' && typeof setting === 'string';
 
 const canBeWritten = (session: Session, { target, setting }: Moved): boolean => {
   const control = controlOf(session, target);
   if (!isControl(control) || isNoteValue(control.parameter, setting)) return false;
   const item = itemOfTarget(session, target);
-  return target.what !== 'parameter' || stillness(item as ProcessorItem, target.parameter!, session.sampleRate) === null;
+  return (
+    target.what !== 'parameter' || stillness(item as ProcessorItem, target.parameter!, session.sampleRate) === null
+  );
 };
 
 const withoutLinesOf = (session: Session, moved: readonly Moved[]): Session => {
@@ -94,7 +97,9 @@ export class Writing {
     const seconds = this.#position();
     if (gesture === null) return this.#set(before, moved, seconds);
     const take = this.#takeAt(seconds) ?? { gesture, label, base: before, moves: [] };
-    const others = take.moves.filter(({ target }) => !moved.some((each) => targetText(each.target) === targetText(target)));
+    const others = take.moves.filter(
+      ({ target }) => !moved.some((each) => targetText(each.target) === targetText(target)),
+    );
     const moves = moved.map(({ target, setting }) => {
       const samples = take.moves.find((each) => targetText(each.target) === targetText(target))?.samples ?? [];
       return { target, samples: [...samples, { seconds, value: setting }] };

@@ -22,7 +22,8 @@ test('moves of a fader come back within the tolerance, from far fewer points, an
   const samples = Array.from({ length: 180 }, (_, n) => ({ seconds: 4 + n / 60, value: -6 * Math.sin(n / 57) ** 2 }));
   const { points, at } = valuesOf(FADER, samples, 7);
   expect(points.length).toBeLessThan(25);
-  for (const { seconds, value } of samples) expect(Math.abs(at(seconds) - value)).toBeLessThanOrEqual(WRITTEN_DB + 1e-9);
+  for (const { seconds, value } of samples)
+    expect(Math.abs(at(seconds) - value)).toBeLessThanOrEqual(WRITTEN_DB + 1e-9);
   for (const seconds of [0, 3.9, 7.02, 60]) expect(at(seconds)).toBe(0);
 });
 
