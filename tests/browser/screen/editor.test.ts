@@ -119,3 +119,25 @@ test('a time that takes note values is set to one, and let go again where it sto
   // A sixteenth at 96 quarters a minute.
   expect(setting()).toBeCloseTo(156.3, 1);
 });
+
+test('a slider that is dragged with Shift goes a tenth of the way, as one step of undo', async () => {
+  const engine = await openSong();
+  await page.getByRole('button', { name: 'Compressor of Drum squeeze' }).click();
+  const slider = panel().getByRole('slider', { name: 'Threshold', exact: true }).element() as HTMLElement;
+  slider.setPointerCapture = () => undefined;
+  const at = (type: string, clientX: number): boolean =>
+    slider.dispatchEvent(new PointerEvent(type, { clientX, shiftKey: true, bubbles: true, cancelable: true }));
+  const { left, width } = slider.getBoundingClientRect();
+  const threshold = (): unknown => {
+    const item = lastSession(engine).buses[0]!.chain[1]!;
+    return 'settings' in item ? item.settings['threshold'] : null;
+  };
+  at('pointerdown', left);
+  at('pointermove', left + width / 4);
+  at('pointermove', left + width / 2);
+  at('pointerup', left + width / 2);
+  // Half of the way is 30 of 60 dB: a tenth of that is 3 dB, from -31.
+  expect(threshold()).toBe(-28);
+  await userEvent.keyboard('{Control>}z{/Control}');
+  expect(threshold()).toBe(-31);
+});
