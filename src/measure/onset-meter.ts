@@ -1,4 +1,5 @@
 import FFT from 'fft.js';
+import { isSilent } from '../audio/silence.ts';
 import { binStretches, type BinStretch } from './third-octaves.ts';
 
 /**
@@ -86,6 +87,8 @@ export class OnsetMeter {
   /** Band powers of the gathered frame. Two channels go through one transform: both signs of frequency hold their sum. */
   private toBands(): void {
     const { size, data, out, window, powers, now, buffers } = this;
+    now.fill(0);
+    if (buffers.every((buffer) => isSilent(buffer))) return;
     powers.fill(0);
     for (let c = 0; c < buffers.length; c += 2) {
       const [left, right] = [buffers[c]!, buffers[c + 1]!];
@@ -100,7 +103,6 @@ export class OnsetMeter {
         powers[bin] = powers[bin]! + re * re + im * im + mirrorRe * mirrorRe + mirrorIm * mirrorIm;
       }
     }
-    now.fill(0);
     for (const { band, from, to, weight } of this.stretches) {
       let sum = 0;
       for (let bin = from; bin < to; bin++) sum += powers[bin]!;

@@ -1,4 +1,5 @@
 import { framesOf, type Audio } from '../audio/audio.ts';
+import { isSilent } from '../audio/silence.ts';
 import type { BandFigures } from './figures.ts';
 import { midSideTransformer, OVERLAP } from './mid-side-transform.ts';
 import { energyRatioDb } from './stereo.ts';
@@ -114,6 +115,8 @@ export class SpectrumMeter {
 
   private addFrame(samples: readonly Float32Array[], pairs: readonly MidSide[]): void {
     pairs.forEach(({ mid, side, cross }, n) => {
+      // Silence adds nothing.
+      if (isSilent(samples[2 * n]!) && isSilent(samples[2 * n + 1]!)) return;
       const out = this.transform(samples[2 * n]!, samples[2 * n + 1]!, 0);
       addPowers(out, mid, side);
       addCross(out, cross);

@@ -1,3 +1,4 @@
+import { isSilent } from '../audio/silence.ts';
 import { REACH } from './interpolation.ts';
 import { truePeakKernel } from './kernels/true-peak-kernel.ts';
 import { Series } from './series.ts';
@@ -86,6 +87,8 @@ export class TruePeakMeter {
 
   private peakOfSubBlock(buffers: readonly Float32Array[], index: number): number {
     const [from, to] = [subBlockStart(index, this.seriesRate!) - this.start, this.subBlockEnd(index)];
+    const around = [Math.max(0, from - REACH - 1), Math.min(this.filled, to + REACH + 1)] as const;
+    if (buffers.every((samples) => isSilent(samples, ...around))) return 0;
     return buffers.reduce((peak, samples) => truePeakIn(samples, peak, from, to)?.value ?? peak, 0);
   }
 
@@ -108,6 +111,7 @@ export class TruePeakMeter {
   private higher(buffers: readonly Float32Array[], from: number, to: number): TruePeak {
     let { best } = this;
     buffers.forEach((samples, channel) => {
+      if (isSilent(samples)) return;
       const found = truePeakIn(samples, best.value, from, to);
       if (found) best = { value: found.value, channel, frame: this.start + found.frame };
     });

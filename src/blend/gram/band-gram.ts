@@ -1,3 +1,4 @@
+import { isSilent } from '../../audio/silence.ts';
 import type { BandSums, BinStretch } from '../../measure/third-octaves.ts';
 import { binStretches, thirdOctavesBelow } from '../../measure/third-octaves.ts';
 import type { Spectrum } from '../../measure/spectrum.ts';
@@ -135,7 +136,9 @@ export function* bandGramSteps(
   const count = spectra[0]?.length ?? 0;
   for (let n = 0; n < count; n++) {
     const frames = spectra.map((path) => path.at(n)!);
-    for (const { from, to, tiles } of plan) {
+    // Silence in all paths adds nothing.
+    const heard = frames.some((frame) => !isSilent(frame));
+    for (const { from, to, tiles } of heard ? plan : []) {
       products.vectors.forEach((vector, p) => (vector as Float32Array).set(frames[p]!.subarray(from, to)));
       for (const tile of tiles) products.add(tile.from - from, tile.to - from, tile.weight, tile.sums);
     }

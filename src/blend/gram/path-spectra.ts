@@ -1,4 +1,5 @@
 import { framesOf, stretchOf, type Sound } from '../../audio/audio.ts';
+import { isSilent } from '../../audio/silence.ts';
 import { LOWS, midSideTransformer, spectrumFrame, windowStarts } from '../../measure/spectrum.ts';
 
 /** Where the parts of one frame's spectrum stand in its array, elements; real and imaginary parts take turns. */
@@ -47,6 +48,10 @@ const spectrumTaker = ({ size, mid, side, lows, lowLeft, lowRight }: FrameLayout
   return (path, start, frame) => {
     const from = Math.max(0, start);
     const [left, right] = stretchOf(path, from, Math.min(framesOf(path), start + size)).channels;
+    if (isSilent(left!) && isSilent(right!)) {
+      frame.fill(0);
+      return;
+    }
     transform(left!, right!, start - from);
     transform.separate(frame.subarray(mid, side), frame.subarray(side, lowLeft));
     for (let at = 0; at < 2 * lows; at++) {

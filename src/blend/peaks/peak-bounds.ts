@@ -1,4 +1,5 @@
 import type { Sound } from '../../audio/audio.ts';
+import { isSilent } from '../../audio/silence.ts';
 import type { Samples } from '../../audio/samples.ts';
 import { Kernels } from '../../measure/kernels/kernels.ts';
 
@@ -48,12 +49,15 @@ const stepOf = (...values: readonly Float32Array[]): number => {
 const inSteps = ({ highest, lowest, bend }: ExtremesOf<Float32Array>): Extremes => {
   const step = stepOf(highest, lowest);
   const bendStep = stepOf(bend);
-  return {
-    ...{ step, bendStep },
-    highest: Int16Array.from(highest, (value) => Math.min(MOST_STEPS, Math.ceil(value / step))),
-    lowest: Int16Array.from(lowest, (value) => Math.max(-MOST_STEPS, Math.floor(value / step))),
-    bend: Int16Array.from(bend, (value) => Math.min(MOST_STEPS, Math.ceil(value / bendStep))),
-  };
+  const blocks = highest.length;
+  const steps = { highest: new Int16Array(blocks), lowest: new Int16Array(blocks), bend: new Int16Array(blocks) };
+  // A loop: Int16Array.from with a function takes many times as long.
+  for (let block = 0; block < blocks; block++) {
+    steps.highest[block] = Math.min(MOST_STEPS, Math.ceil(highest[block]! / step));
+    steps.lowest[block] = Math.max(-MOST_STEPS, Math.floor(lowest[block]! / step));
+    steps.bend[block] = Math.min(MOST_STEPS, Math.ceil(bend[block]! / bendStep));
+  }
+  return { step, bendStep, ...steps };
 };
 
 /** Blocks whose extremes are taken together. */
@@ -87,8 +91,11 @@ export class ExtremesWork {
       const count = Math.min(together, blocks - block);
       const from = block * BLOCK - 1;
       const end = Math.min(channel.length, from + count * BLOCK + 2);
+      const piece = channel.subarray(Math.max(0, from), end);
+      // The extremes of silence are 0, as they stand.
+      if (isSilent(piece)) continue;
       samples.fill(0);
-      samples.set(channel.subarray(Math.max(0, from), end), FIRST - 1 - Math.min(0, from));
+      samples.set(piece, FIRST - 1 - Math.min(0, from));
       this.take(count);
       narrow.highest.set(this.out.highest.subarray(0, count), block);
       narrow.lowest.set(this.out.lowest.subarray(0, count), block);

@@ -1,3 +1,4 @@
+import { isSilent } from '../../audio/silence.ts';
 import { framesOf, type Sound } from '../../audio/audio.ts';
 import {
   STRETCH_FRAMES,
@@ -86,8 +87,6 @@ export class SoundFeed {
     this.held = new Map();
   }
 }
-
-const isSilent = (samples: Float32Array): boolean => samples.every((sample) => sample === 0);
 
 const buffersIn = (answer: FeedAnswer): Transferable[] => [
   ...new Set(

@@ -1,3 +1,4 @@
+import { isSilent } from '../../audio/silence.ts';
 import { restoreState, stateOf, type RunningState } from '../../dsp/core/running-state.ts';
 import { Strip, type InputChannels, type StripSpec } from '../../dsp/core/strip.ts';
 
@@ -27,8 +28,6 @@ export interface StripHosting {
   leave(strip: number): RunningState;
   drop(strips: readonly number[]): void;
 }
-
-const isSilent = (samples: Float32Array): boolean => samples.every((sample) => sample === 0);
 
 /** Runs strips stretch by stretch. */
 export class StripHost implements StripHosting {

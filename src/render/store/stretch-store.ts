@@ -1,3 +1,4 @@
+import { isSilent } from '../../audio/silence.ts';
 import { STRETCH, type Samples } from '../../audio/samples.ts';
 import type { SoundRoom, Taking } from './room.ts';
 
@@ -35,8 +36,6 @@ interface Stretch {
 const FEW = STRETCH / 8;
 
 const SILENCE = new Float32Array(STRETCH);
-
-const isSilent = (samples: Float32Array): boolean => samples.every((sample) => sample === 0);
 
 /**
  * Keeps sounds stretch by stretch: in memory up to a budget, what was used longest ago beyond it on disk. Silent stretches take nothing. A
