@@ -46,7 +46,7 @@ export class Workplace {
     private readonly limits: GuardSet,
     private readonly console: Tellers,
   ) {
-    this.song = new Song(sounds, renderThreaded, (led, { plan }) => requireRenderable(path, led, plan), room);
+    this.song = new Song(sounds, renderThreaded, (led, planned) => requireRenderable(path, led, planned), room);
   }
 
   /** Runs a job to its end; `what` is told of it where somebody watches. */

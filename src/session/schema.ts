@@ -42,6 +42,9 @@ const sends = sendsSchema.default([]);
 /** Key input: track, group or bus that the chain’s key-listening processors follow. */
 const key = id.nullable().default(null);
 
+/** A day: no file begins further from the song's beginning. What silence may lie before it depends on the others, see `render/silence-before.ts`. */
+export const FARTHEST_OFFSET_SECONDS = 86_400;
+
 export const trackSchema = z.strictObject({
   id,
   name,
@@ -55,7 +58,7 @@ export const trackSchema = z.strictObject({
   channels: z.enum(CHANNEL_MODES).default('stereo'),
   polarity: z.enum(POLARITIES).default('normal'),
   /** Where the file starts in the song; negative starts inside the file. */
-  offsetSeconds: z.number().min(-3600).max(3600).default(0),
+  offsetSeconds: z.number().min(-FARTHEST_OFFSET_SECONDS).max(FARTHEST_OFFSET_SECONDS).default(0),
   chain,
   key,
   /** Post-fader: what the track gives to its group. Pre-fader: with the level at 0 dB and the pan in the middle. */
@@ -220,7 +223,11 @@ export const sessionSchema = z.strictObject({
     .default([]),
   panLaw: z.enum(PAN_LAWS).default('-3 dB'),
   rough: z
-    .strictObject({ file, offsetSeconds: z.number().min(-3600).max(3600).default(0), ...roughSource.shape })
+    .strictObject({
+      file,
+      offsetSeconds: z.number().min(-FARTHEST_OFFSET_SECONDS).max(FARTHEST_OFFSET_SECONDS).default(0),
+      ...roughSource.shape,
+    })
     .nullable()
     .default(null),
   sections: z.array(sectionSchema).max(200).default([]),

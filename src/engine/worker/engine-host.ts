@@ -10,6 +10,7 @@ import { splicedSound } from '../../render/section.ts';
 import { soundProblem } from '../../render/sources.ts';
 import { WorkerRenderer } from '../../render/worker-renderer.ts';
 import { originsOf } from '../../render/origins.ts';
+import { gapProblem } from '../../render/silence-before.ts';
 import { sentenceOf } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
 import { chainFilesOf } from '../../session/sound-files.ts';
@@ -278,13 +279,14 @@ export class EngineHost {
     return new Map(sounds.flatMap(([file, sound]) => (sound ? [[file, sound]] : [])));
   }
 
-  /** Says what a processor cannot work with. True when there is such a sound: then nothing is rendered. */
+  /** Says what a processor cannot work with, and what file begins too late. True when there is such a sound: then nothing is rendered. */
   private refuses(session: Session): boolean {
-    const problem = chainFilesOf(session)
+    const unfit = chainFilesOf(session)
       .map(({ file }) => soundProblem(file, secondsOf(this.library.at(file, session.sampleRate)!)))
       .find((found) => found !== null);
+    const problem = unfit ?? gapProblem(session, this.song.planned(session).sources);
     if (problem) this.outbox.state({ phase: 'failed', progress: 0, message: sentenceOf(problem) });
-    return problem !== undefined;
+    return problem !== null;
   }
 
   /** Renders the session in hand, unless files are missing. */
