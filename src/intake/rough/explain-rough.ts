@@ -15,6 +15,7 @@ import type { SongSketch } from './sketch-book.ts';
 import { frameLength, type SketchPlan } from './sketch-plan.ts';
 import type { Sketch } from './sketch.ts';
 import { sourcesOf } from './sources.ts';
+import { trackEnergies } from './track-energies.ts';
 import { laterSketch, trackShifts } from './track-shifts.ts';
 import { isSameOnBothSides, trackInRough, type TrackInRough } from './track-in-rough.ts';
 
@@ -46,18 +47,6 @@ export interface RoughExplained {
 
 /** A track this far below the rough (energy, dB) is not in it as far as can be told. */
 const ABSENT_DB = -60;
-
-/** Energy of each track in the rough (blocks x bands). */
-const trackEnergies = (problem: RoughProblem, { model }: Fit): Float64Array[] => {
-  const { plan, sources } = problem;
-  return Array.from({ length: problem.tracks }, (_, track) => {
-    const only = onSides((side) => model.gains[side].map((gain, i) => (sources.all[i]!.track === track ? gain : 0)));
-    return bandEnergies(
-      plan,
-      onSides((side) => predictedSide(problem, only[side], model.levels)),
-    );
-  });
-};
 
 const sumOf = (values: Float64Array): number => values.reduce((sum, value) => sum + value, 0);
 
@@ -183,7 +172,7 @@ const answerOf = (problem: RoughProblem, fit: Fit, course: LagCourse, shifts: re
   const predicted = onSides((side) => predictedSide(problem, model.gains[side], model.levels));
   const residual = bandEnergies(plan, fit.residual);
   const certainties = certaintiesOf(problem, fit);
-  const own = trackEnergies(problem, fit);
+  const own = trackEnergies(problem, model);
   const bandShare = plan.bands.map((_, b) => {
     let sum = 0;
     for (let block = 0; block < plan.blocks; block++) sum += energies[block * plan.bands.length + b]!;
