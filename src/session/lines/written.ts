@@ -28,10 +28,10 @@ const withStands = (samples: readonly Sample[]): Sample[] =>
     return [{ seconds: sample.seconds - MOVED, value: before.value }, sample];
   });
 
-const pointsOf = (parameter: Parameter, samples: readonly Sample[]): LinePoint[] => {
+/** `places`: samples between which straight lines tell what is meant. */
+const pointsOf = (parameter: Parameter, places: readonly Sample[]): LinePoint[] => {
   const held = (sample: Sample): LinePoint => ({ at: sample.seconds, value: sample.value, curve: 'hold' });
-  if (parameter.kind !== 'number') return samples.map(held);
-  const places = withStands(samples);
+  if (parameter.kind !== 'number') return places.map(held);
   const isByFactors = parameter.scale === 'logarithmic';
   const scaled = (value: number): number => (isByFactors ? Math.log(value) : value);
   const range = scaled(parameter.max) - scaled(parameter.min);
@@ -43,6 +43,25 @@ const pointsOf = (parameter: Parameter, samples: readonly Sample[]): LinePoint[]
   return kept.map((n) => ({ ...held(places[n]!), curve: isByFactors ? 'exponential' : 'linear' }));
 };
 
+const over = (
+  session: Session,
+  target: LineTarget,
+  samples: readonly Sample[],
+  endSeconds: number,
+  placesOf: (samples: readonly Sample[]) => Sample[],
+): Session => {
+  const control = controlOf(session, target);
+  const [first, last] = [samples[0], samples.at(-1)];
+  if (!first || !last || !isControl(control)) return session;
+  const end = Math.max(endSeconds, last.seconds + SHORTEST);
+  const inside = [...samples, { seconds: end - SHORTEST / 2, value: last.value }].filter(
+    ({ seconds }, n, all) => n === 0 || seconds > all[n - 1]!.seconds,
+  );
+  const isNumber = control.parameter.kind === 'number';
+  const points = pointsOf(control.parameter, isNumber ? placesOf(inside) : inside);
+  return overStretch(session, target, { startSeconds: first.seconds, endSeconds: end }, points);
+};
+
 /**
  * The session with what was done to a control written on its line, from the first sample on until `endSeconds`; around that all stays as it
  * was. A sample counts where it is later than the one before it.
@@ -52,14 +71,8 @@ export const writtenOver = (
   target: LineTarget,
   samples: readonly Sample[],
   endSeconds: number,
-): Session => {
-  const control = controlOf(session, target);
-  const first = samples[0];
-  if (!first || !isControl(control)) return session;
-  const end = Math.max(endSeconds, samples.at(-1)!.seconds + SHORTEST);
-  const inside = [...samples, { seconds: end - SHORTEST / 2, value: samples.at(-1)!.value }].filter(
-    ({ seconds }, n, all) => n === 0 || seconds > all[n - 1]!.seconds,
-  );
-  const over = { startSeconds: first.seconds, endSeconds: end };
-  return overStretch(session, target, over, pointsOf(control.parameter, inside));
-};
+): Session => over(session, target, samples, endSeconds, withStands);
+
+/** The same with what was drawn by hand, in order of time: from place to place it goes straight. */
+export const drawnOver = (session: Session, target: LineTarget, samples: readonly Sample[]): Session =>
+  over(session, target, samples, samples.at(-1)?.seconds ?? 0, (drawn) => [...drawn]);

@@ -159,6 +159,29 @@ test('moves of an armed path become its line while the song plays, as one step; 
   expect(lastSession(engine).groups[0]!.faderDb).toBe(0);
 });
 
+test('a line is drawn by a drag with Alt, as one step', async () => {
+  const engine = await openSong(lined());
+  await openPath('Drums');
+  const strip = page.getByRole('slider', { name: 'Place in the song' }).element() as HTMLElement;
+  strip.setPointerCapture = () => undefined;
+  const { left, top, width, height } = strip.getBoundingClientRect();
+  // The strip is 72 s long, and -60 to 12 dB high: from -12 dB at 18 s to -36 dB at 36 s.
+  const at = (seconds: number, db: number) => ({
+    ...{ clientX: left + (seconds / 72) * width, clientY: top + ((12 - db) / 72) * height },
+    ...{ button: 0, bubbles: true, altKey: true },
+  });
+  strip.dispatchEvent(new PointerEvent('pointerdown', at(18, -12)));
+  for (const share of [0.25, 0.5, 0.75, 1])
+    strip.dispatchEvent(new PointerEvent('pointermove', at(18 + 18 * share, -12 - 24 * share)));
+  strip.dispatchEvent(new PointerEvent('pointerup', at(36, -36)));
+  const { points } = lastSession(engine).lines[0]!;
+  // A place on the strip is half a decibel.
+  expect(Math.abs(Number(valueAt(points, 27)) + 24)).toBeLessThanOrEqual(0.5);
+  expect(valueAt(points, 10)).toBe(-6);
+  await button(/^Undo draw Drums, fader/).click();
+  expect(lastSession(engine).lines[0]!.points).toHaveLength(2);
+});
+
 test('tempo and meter change along the song, and sections lie on its bars: a bound that is moved takes what lines do along', async () => {
   const engine = await openSong();
   await openPath('Drums');

@@ -2,7 +2,7 @@ import { expect, test } from 'vitest';
 import { setFrom } from '../../../src/session/lines/line-edits.ts';
 import { valueAt } from '../../../src/session/lines/line-values.ts';
 import type { LineTarget } from '../../../src/session/lines/line-schema.ts';
-import { WRITTEN_DB, writtenOver } from '../../../src/session/lines/written.ts';
+import { drawnOver, WRITTEN_DB, writtenOver } from '../../../src/session/lines/written.ts';
 import { problemsOf } from '../../../src/session/parse.ts';
 import { sessionFrom } from '../../helpers/sessions.ts';
 
@@ -57,4 +57,14 @@ test('what is set at once holds until the next point', () => {
   expect([0, 1.9, 2, 3.9, 4, 7.9, 8, 99].map((at) => valueAt(points, at))).toEqual([
     ...[true, true, false, false, true, true, false, false],
   ]);
+});
+
+test('what is drawn goes straight from place to place', () => {
+  const drawn = drawnOver(session, FADER, [
+    { seconds: 2, value: -12 },
+    { seconds: 6, value: -4 },
+    { seconds: 8, value: -4 },
+  ]);
+  const { points } = drawn.lines[0]!;
+  expect([1, 2, 4, 6, 7, 9].map((at) => valueAt(points, at))).toEqual([0, -12, -8, -4, -4, 0]);
 });
