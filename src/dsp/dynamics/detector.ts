@@ -8,8 +8,9 @@ export interface DetectorSettings {
   /**
    * peak: the magnitude of each sample. rms: root of the one-pole average of the square. smooth peak: peaks that fall with
    * the time constant, then one pole of a fourth of it. A steady level reads the same in all; a sine reads its peak (at its
-   * crests) in the first, 3.01 dB less in the second, less than its peak, and evenly, in the third: 0.2 dB at 1 kHz and 1.3 dB at 50 Hz with 10 ms, as it falls between crests. decoupled peak:
-   * as peak; what is made of it holds the crests (see DecoupledSmoothing).
+   * crests) in the first, 3.01 dB less in the second, less than its peak, and evenly, in the third (0.2 dB at 1 kHz and
+   * 1.3 dB at 50 Hz with 10 ms, as it falls between crests). decoupled peak: as peak; what is made of it holds the crests
+   * (see DecoupledSmoothing).
    */
   readonly kind: 'peak' | 'rms' | 'smooth peak' | 'decoupled peak';
   /** Time constant of the average or of the fall, seconds. */
