@@ -6,6 +6,7 @@ import { changeMember, listOf, put, requireConsistent, requireValid } from './ed
 import { ROUGH } from './graph.ts';
 import { freeId, withItemIds } from './ids.ts';
 import { withoutLostLines } from './lines/lost-lines.ts';
+import { withSwitchLine } from './lines/switch-lines.ts';
 import { ProblemError } from './problem.ts';
 import { pathText, type JsonPath } from './reading-order.ts';
 import {
@@ -189,8 +190,10 @@ export const takeOutOfSplit = (session: Session, owner: string, id: string): Ses
 };
 
 /** Switches a processor or a split on or off; off it is a wire without latency. */
-export const setProcessorOn = (session: Session, owner: string, id: string, on: boolean): Session =>
-  changeItem(session, owner, id, { on });
+export const setProcessorOn = (session: Session, owner: string, id: string, on: boolean): Session => {
+  const switched = changeItem(session, owner, id, { on });
+  return switched === session ? session : withSwitchLine(switched, { of: owner, what: 'bypass', item: id }, on);
+};
 
 /** Sets the mix of a processor or a split, percent. */
 export const setMix = (session: Session, owner: string, id: string, mix: number): Session => {

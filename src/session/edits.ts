@@ -3,6 +3,7 @@ import { ROUGH } from './graph.ts';
 import { nextHue } from './hues.ts';
 import { freeId, idFrom, RESERVED_IDS, withItemIds } from './ids.ts';
 import { withLevelLineAt } from './lines/level-lines.ts';
+import { withSwitchLine } from './lines/switch-lines.ts';
 import { withoutLostLines } from './lines/lost-lines.ts';
 import { setReceived, withoutLostReceived } from './received-balance.ts';
 import { isSungByName } from './roles.ts';
@@ -29,9 +30,11 @@ import {
 const newId = (session: Session, name: string): string =>
   freeId(idFrom(name), new Set([...takenIds(session), ...RESERVED_IDS]));
 
-/** Switches a track, group or bus on or off. */
-export const setOn = (session: Session, id: string, on: boolean): Session =>
-  changeMember(session, listOf(session, id), id, { on });
+/** Switches a track, group or bus on or off, for the whole song. */
+export const setOn = (session: Session, id: string, on: boolean): Session => {
+  const switched = changeMember(session, listOf(session, id), id, { on });
+  return switched === session ? session : withSwitchLine(switched, { of: id, what: 'on' }, on);
+};
 
 /** Gives a track, group or bus another name; its id stays. */
 export const rename = (session: Session, id: string, name: string): Session =>

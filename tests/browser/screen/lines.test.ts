@@ -43,6 +43,16 @@ test('a path is switched by section with the mouse and the keys, and back with u
   (bridge.element() as HTMLElement).focus();
   await userEvent.keyboard('{Enter}');
   await expect.element(bridge).toHaveAttribute('aria-pressed', 'true');
+  // Muted by hand it plays nowhere; a section that is then switched on is the only one.
+  await userEvent.keyboard('u');
+  await expect.element(bridge).toHaveAttribute('aria-pressed', 'false');
+  expect(lastSession(engine).lines[0]!.on).toBe(false);
+  await bridge.click();
+  await expect.element(bridge).toHaveAttribute('aria-pressed', 'true');
+  expect(lastSession(engine).groups[0]!.on).toBe(true);
+  expect(lastSession(engine).lines[0]!.points.map(({ value }) => value)).toEqual([false, true, false]);
+  await button(/^Undo Drums in Bridge/).click();
+  await button(/^Undo mute Drums/).click();
   await button(/^Undo Drums in Bridge/).click();
   await expect.element(bridge).toHaveAttribute('aria-pressed', 'false');
   expect(await accessibilityTroubles()).toEqual([]);

@@ -1,6 +1,6 @@
 import { describe, expect, it } from 'vitest';
-import { removeProcessor } from '../../../src/session/chain-edits.ts';
-import { removeBus, setBlend } from '../../../src/session/edits.ts';
+import { removeProcessor, setProcessorOn } from '../../../src/session/chain-edits.ts';
+import { removeBus, setBlend, setOn } from '../../../src/session/edits.ts';
 import {
   addPoint,
   changePoint,
@@ -183,6 +183,19 @@ describe('edits of lines', () => {
     expect(levelLineNotes(louder, ['echo', 'room'])).toEqual([
       'echo has a blend that moves along the song: it is moved as a whole, and named where it is loudest.',
     ]);
+  });
+
+  it('of a switch are off while it is switched off by hand, and on again with it', () => {
+    const target = { of: 'echo', what: 'on' as const };
+    const choruses = switchInSections(session, target, session.sections.slice(1), true);
+    const muted = setOn(choruses, 'echo', false);
+    expect(muted.lines[0]!.on).toBe(false);
+    expect(setOn(muted, 'echo', true)).toEqual(choruses);
+    const bypass = { of: 'band', what: 'bypass' as const, item: 'eq' };
+    const verse = switchInSections(session, bypass, session.sections.slice(0, 1), false);
+    const off = setProcessorOn(verse, 'band', 'eq', false);
+    expect(off.lines[0]!.on).toBe(false);
+    expect(setProcessorOn(off, 'band', 'eq', true)).toEqual(verse);
   });
 
   it('take a line out with what it moves', () => {
