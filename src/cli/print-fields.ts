@@ -1,3 +1,4 @@
+import { MP3_KBPS, type Mp3Kbps } from '../files/mp3-write.ts';
 import { PRINT_KINDS, type PrintOrder } from '../files/print-song.ts';
 import { WAV_BITS } from '../files/wav-write.ts';
 import { listed, ProblemError } from '../session/problem.ts';
@@ -10,11 +11,12 @@ export const PRINT_FIELDS = {
   kinds: (name: string) => namesOption(name, PRINT_KINDS, new Map([['voices', 'a-cappella']])),
   target: (name: string) => numberOption(name, 'LUFS', -70, 0),
   ceiling: (name: string) => numberOption(name, 'dBTP', -40, 0),
+  mp3: (name: string) => (text: string) => Number(nameOption(name, MP3_KBPS.map(String))(text)) as Mp3Kbps,
 };
 
 /** The mix in 24 bits, at the session's rate and as loud as it is. */
 const PLAIN: PrintOrder = {
-  ...{ bits: '24', rate: null, kinds: ['main'], stemsTakeGain: false },
+  ...{ bits: '24', rate: null, kinds: ['main'], stemsTakeGain: false, mp3Kbps: null },
   ...{ targetLufs: null, ceilingDbtp: null },
 };
 
@@ -33,6 +35,7 @@ export const printOrderFrom = (asked: Partial<PrintOrder>): PrintOrder => {
     rate: read(order.rate, PRINT_FIELDS.rate('rate')),
     kinds: PRINT_FIELDS.kinds('kinds')(String(order.kinds)),
     stemsTakeGain: order.stemsTakeGain === true,
+    mp3Kbps: order.mp3Kbps == null ? null : PRINT_FIELDS.mp3('mp3Kbps')(String(order.mp3Kbps)),
     targetLufs: read(order.targetLufs, PRINT_FIELDS.target('targetLufs')),
     ceilingDbtp: read(order.ceilingDbtp, PRINT_FIELDS.ceiling('ceilingDbtp')),
   };

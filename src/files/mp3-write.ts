@@ -11,7 +11,8 @@ export const MP3_KBPS = [128, 192, 256, 320] as const;
 export type Mp3Kbps = (typeof MP3_KBPS)[number];
 
 /** The rate that a sound is written at: its own where the format has it, else one of the same family. */
-const rateOf = ({ sampleRate }: Sound): (typeof RATES)[number] => (sampleRate % 11_025 === 0 ? 44_100 : 48_000);
+export const mp3RateOf = ({ sampleRate }: Pick<Sound, 'sampleRate'>): (typeof RATES)[number] =>
+  sampleRate % 11_025 === 0 ? 44_100 : 48_000;
 
 /**
  * A sound as MP3 of a constant bit rate, for listening: what it takes away cannot be brought back. Mono is written on both sides.
@@ -24,7 +25,7 @@ export const mp3Of = async (
 ): Promise<Uint8Array<ArrayBuffer>> => {
   // The encoder is large: it is loaded when it is needed.
   const { createMp3Encoder } = await import('wasm-media-encoders');
-  const sampleRate = rateOf(sound);
+  const sampleRate = mp3RateOf(sound);
   const { channels } = onBothSides(resampled(sound, sampleRate));
   const frames = framesOf({ sampleRate, channels });
   const encoder = await createMp3Encoder();

@@ -13,7 +13,9 @@ import { recallPage, recallSheet } from './recall-sheet.ts';
 import { report, reportData, reportPage, type ReportContent, type ReportGuard, type ReportPath } from './report.ts';
 import { refuseNonFinite } from './wav-read.ts';
 import { takeApart } from './wav-samples.ts';
+import { decodeAudioFile } from './decode.ts';
 import type { FileKeeper } from './file-keeper.ts';
+import { mp3Of, mp3RateOf, type Mp3Kbps } from './mp3-write.ts';
 import { manifestFiguresOf, manifestText, MANIFEST_ENDING, type ManifestFile } from './manifest.ts';
 import { digestOf } from './sha256.ts';
 import { bextChunk, cueChunks, type CuePoint } from './wav-tags.ts';
@@ -35,6 +37,8 @@ export interface PrintOrder extends LevelAim {
   readonly kinds: readonly PrintKind[];
   /** True: stems get the same gain as the mix; false: they stay at their level. */
   readonly stemsTakeGain: boolean;
+  /** Bit rate of an MP3 beside each WAV file that is no stem, for listening, kbit/s; null or absent: none is made. */
+  readonly mp3Kbps?: Mp3Kbps | null;
 }
 
 /** The sounds to be printed, at the session’s rate, stereo. */
@@ -74,6 +78,8 @@ export interface Print<Content> {
   /** File name with its ending. */
   readonly name: string;
   readonly kind: PrintKind;
+  /** "24"; "MP3 192" for a copy. */
+  readonly bits: string;
   readonly content: Content;
   /** Measured from the samples as written. */
   readonly figures: Measurement;
@@ -156,15 +162,23 @@ const levelOf = (mix: Sound, aim: LevelAim, targetName: string): LevelPlan => {
 const variantName = (main: string, kind: Variant): string => `${main} - ${kind === 'a-cappella' ? 'a cappella' : kind}`;
 
 /** Names of the files that a print of these kinds may write, its texts too. */
-export const printFileNames = (session: Session, kinds: readonly PrintKind[]): readonly string[] => {
+export const printFileNames = (
+  session: Session,
+  kinds: readonly PrintKind[],
+  mp3Kbps?: PrintOrder['mp3Kbps'],
+): readonly string[] => {
   const { main, stems } = printNames(session);
-  const sounds = [
+  const mixes = [
     ...(kinds.includes('main') ? [main] : []),
     ...VARIANTS.filter((kind) => kinds.includes(kind)).map((kind) => variantName(main, kind)),
-    ...(kinds.includes('stems') ? stems.values() : []),
   ];
-  return [...sounds.map((name) => `${name}.wav`), ...Object.values(textNames(main))];
+  const sounds = [...mixes, ...(kinds.includes('stems') ? stems.values() : [])].map((name) => `${name}.wav`);
+  const copies = !mp3Kbps ? [] : mixes.map((name) => copyName(`${name}.wav`));
+  return [...sounds, ...copies, ...Object.values(textNames(main))];
 };
+
+/** Name of the MP3 beside a WAV file. */
+const copyName = (name: string): string => name.replace(/\.wav$/, '.mp3');
 
 /** What files say that they were made by. */
 const ORIGINATOR = 'Tributary';
@@ -283,6 +297,30 @@ const written = async <Content>(
   return { content, limitedSamples, measured, listed };
 };
 
+/** An MP3 beside a printed file, measured from what a decoder makes of it. */
+const copied = async <Content>(
+  sound: Sound,
+  { name, kind }: Pick<Job, 'name' | 'kind'>,
+  kbps: Mp3Kbps,
+  keeper: FileKeeper<Content>,
+): Promise<{ readonly print: Print<Content>; readonly listed: ManifestFile }> => {
+  const bytes = await mp3Of(sound, kbps);
+  const decoded = await decodeAudioFile(bytes, copyName(name));
+  const figures = measure(decoded);
+  const content = keeper.hold().end(bytes);
+  const bits = `MP3 ${kbps}`;
+  const { sampleRate, channels } = decoded;
+  const told = { kind, bits, sampleRate, channels: channels.length, frames: framesOf(decoded) };
+  return {
+    print: { name: copyName(name), kind, bits, content, figures },
+    listed: {
+      path: copyName(name),
+      ...(await digestOf(keeper.bytesOf(content))),
+      sound: { ...told, figures: manifestFiguresOf(figures) },
+    },
+  };
+};
+
 /** A text as the manifest tells of it. */
 const listedText = async ({ name, content }: PrintText): Promise<ManifestFile> => ({
   path: name,
@@ -364,7 +402,8 @@ export const printSong = async <Content>(
   const guards = { before: sounds.guards(null), after: [] as readonly ReportGuard[] };
   for (const [n, { name, kind, seed, make }] of jobs.entries()) {
     await pace((n + 1) / (jobs.length + 2));
-    const file = await written(session, await make(), { name, kind, bits, seed }, keeper);
+    const sound = await make();
+    const file = await written(session, sound, { name, kind, bits, seed }, keeper);
     const { content, limitedSamples, measured } = file;
     if (limitedSamples > 0 && kinds.includes(kind)) notes.push(limitNote(name, limitedSamples));
     if (kind !== 'main' && kinds.includes(kind) && (kind !== 'stems' || order.stemsTakeGain))
@@ -373,15 +412,23 @@ export const printSong = async <Content>(
       guards.after = sounds.guards(measured);
       shortTermLufs = measured.series.shortTermLufs;
     }
-    prints.push({ name, kind, content, figures: measured.figures });
+    prints.push({ name, kind, bits, content, figures: measured.figures });
     if (kinds.includes(kind)) listed.push(file.listed);
+    if (order.mp3Kbps && kind !== 'stems' && kinds.includes(kind)) {
+      const copy = await copied(sound, { name, kind }, order.mp3Kbps, keeper);
+      prints.push(copy.print);
+      listed.push(copy.listed);
+    }
   }
   await pace((jobs.length + 1) / (jobs.length + 2));
   const mix = prints[0]!.figures;
   const handed = prints.filter(({ kind }) => kinds.includes(kind));
   const content: ReportContent = {
     title: session.title,
-    files: handed.map(({ name, kind, figures }) => ({ name, kind, bits, sampleRate, figures })),
+    files: handed.map(({ name, kind, bits: form, figures }) => ({
+      ...{ name, kind, bits: form, figures },
+      sampleRate: form === bits ? sampleRate : mp3RateOf({ sampleRate }),
+    })),
     levelNotes: notes,
     before: await sounds.before(),
     after: { name: 'mix as printed', figures: mix, shortTermLufs },

@@ -265,3 +265,16 @@ test('report and answer tell which guards the mix and the print break, the rough
   expect(text).toMatch(/^\| Bass double \| bus \| 0\.0 \| /m);
   expect(text).toMatch(/^Printed \d{4}-\d\d-\d\d \d\d:\d\d UTC$/m);
 });
+
+test('MP3 copies stand beside all but stems, at the loudness of what they are copies of, and are in the manifest', async () => {
+  const out = place.path('copies');
+  const { files } = await print('--out', out, '--kinds', 'main,stems', '--mp3', '192');
+  const copies = files.filter(({ bits }) => bits === 'MP3 192');
+  expect(copies.map(({ kind }) => kind)).toEqual(['main']);
+  const [main] = files as unknown as readonly { integratedLufs: number; truePeakDbtp: number }[];
+  const [copy] = copies as unknown as readonly { path: string; integratedLufs: number }[];
+  // Of noise the encoder leaves out what lies above 18 kHz and what is masked.
+  expect(Math.abs(copy!.integratedLufs - main!.integratedLufs)).toBeLessThan(0.3);
+  const { code, out: told } = await run('verify', out);
+  expect([code, told]).toEqual([0, expect.stringContaining('.mp3: as printed')]);
+});

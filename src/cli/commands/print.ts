@@ -2,6 +2,7 @@ import type { Command } from 'commander';
 import { join } from 'node:path';
 import { print } from '../../engine/jobs/print.ts';
 import { scratchKeeper } from '../../files/node-scratch.ts';
+import { MP3_KBPS, mp3RateOf, type Mp3Kbps } from '../../files/mp3-write.ts';
 import { requireNew, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import {
   filesOfPrint,
@@ -32,6 +33,7 @@ interface Options {
   readonly target?: number;
   readonly ceiling?: number;
   readonly stemsTakeGain?: true;
+  readonly mp3?: Mp3Kbps;
   readonly force?: true;
   readonly allowOutside?: true;
   readonly guards?: string;
@@ -50,13 +52,23 @@ const requireVocals = (session: Session, path: string, variant: Variant): void =
 export const requirePrintable = async (
   session: Session,
   path: string,
-  { out, kinds, force }: { readonly out: string; readonly kinds: readonly PrintKind[]; readonly force: boolean },
+  {
+    out,
+    kinds,
+    force,
+    mp3 = null,
+  }: {
+    readonly out: string;
+    readonly kinds: readonly PrintKind[];
+    readonly force: boolean;
+    readonly mp3?: PrintOrder['mp3Kbps'];
+  },
   /** How this face is told to replace what is there. */
   forcing: string,
 ): Promise<void> => {
   for (const kind of VARIANTS) if (kinds.includes(kind)) requireVocals(session, path, kind);
   await requireWritable(out);
-  const names = printFileNames(session, kinds);
+  const names = printFileNames(session, kinds, mp3);
   await keepInputs(
     names.map((name) => join(out, name)),
     inputPaths(session, path),
@@ -69,7 +81,10 @@ const tellPrinted = (
   { out, bits }: Options,
   console: Console,
 ): void => {
-  for (const { name } of prints) console.out(`${join(out, name)}: ${bits} bit, ${sampleRate} Hz\n`);
+  for (const print of prints)
+    console.out(
+      `${join(out, print.name)}: ${print.bits === bits ? `${bits} bit, ${sampleRate} Hz` : `${print.bits} kbit/s`}\n`,
+    );
   const broken = guards.after.filter(({ pass }) => !pass).map(({ sentence }) => sentence);
   console.out([...texts.map(({ name }) => join(out, name)), '', ...notes, ...broken, '', ''].join('\n'));
   console.out(figureTable([{ heading: 'mix as printed', figures: mix }]));
@@ -94,10 +109,21 @@ const runPrint = async (path: string, options: Options, console: Console): Promi
   const { out, bits, kinds, json, solo = [] } = options;
   const place = await workplaceOf(path, options, console, (parsed) => {
     requireSoloable(parsed, solo);
-    return requirePrintable(called(parsed, solo), path, { out, kinds, force: options.force === true }, '--force');
+    return requirePrintable(
+      called(parsed, solo),
+      path,
+      { out, kinds, mp3: options.mp3 ?? null, force: options.force === true },
+      '--force',
+    );
   });
   const order: PrintOrder = {
-    ...{ bits, kinds, rate: options.rate ?? null, stemsTakeGain: options.stemsTakeGain === true },
+    ...{
+      bits,
+      kinds,
+      rate: options.rate ?? null,
+      stemsTakeGain: options.stemsTakeGain === true,
+      mp3Kbps: options.mp3 ?? null,
+    },
     ...{ targetLufs: options.target ?? null, ceilingDbtp: options.ceiling ?? null },
   };
   const sounding = place.song.soloed(called(place.session, solo), solo);
@@ -110,8 +136,9 @@ const runPrint = async (path: string, options: Options, console: Console): Promi
   const { prints, sampleRate, gainDb, targetMet, notes, guards } = printed;
   await writeFilesWhole(out, filesOfPrint(printed));
   if (json) {
-    const files = prints.map(({ name, kind, figures }) => {
-      return { path: join(out, name), kind, bits, sampleRate, ...figures };
+    const files = prints.map(({ name, kind, bits: form, figures }) => {
+      const rateOfForm = form === bits ? sampleRate : mp3RateOf({ sampleRate });
+      return { path: join(out, name), kind, bits: form, sampleRate: rateOfForm, ...figures };
     });
     const [report, recallSheet, manifest] = ([printed.report, printed.recallSheet, printed.manifest] as const).map(
       ({ name }) => join(out, name),
@@ -148,6 +175,11 @@ export const addPrint = (program: Command, console: Console): void => {
     .option(
       '--stems-take-gain',
       'stems take the gain that brings the mix to its target or ceiling; else they stay as they are',
+    )
+    .option(
+      '--mp3 <kbit/s>',
+      `an MP3 beside each WAV file that is no stem, for listening: ${MP3_KBPS.join(', ')}`,
+      PRINT_FIELDS.mp3('--mp3'),
     )
     .option(
       '--solo <ids>',

@@ -1,4 +1,5 @@
 import { USUAL_CEILING_DBTP } from '../../files/print-level.ts';
+import type { Mp3Kbps } from '../../files/mp3-write.ts';
 import { printNames } from '../../files/print-names.ts';
 import {
   PRINT_KINDS,
@@ -59,7 +60,10 @@ const textFile = ({ name, content }: PrintText): PrintedFile => ({
 });
 
 const filesOf = ({ prints, texts }: PrintedSong<Blob>, bits: PrintOrder['bits']): PrintedFile[] => [
-  ...prints.map(({ name, content, figures }) => ({ name, data: content, form: FORMS[bits], figures })),
+  ...prints.map(({ name, content, bits: form, figures }) => ({
+    ...{ name, data: content, figures },
+    form: form === bits ? FORMS[bits] : form,
+  })),
   ...texts.map(textFile),
 ];
 
@@ -78,6 +82,8 @@ export class PrintJob {
   readonly ceiling = $state({ on: false, value: USUAL_CEILING_DBTP });
   /** Stems take the gain of the mix. */
   stemsTakeGain = $state(false);
+  /** Bit rate of MP3 copies, kbit/s; null: none. */
+  mp3Kbps = $state<Mp3Kbps | null>(null);
   #kinds = $state.raw<readonly PrintKind[]>(['main']);
   #progress = $state.raw<number | null>(null);
   #printed = $state.raw<Printed | null>(null);
@@ -140,6 +146,7 @@ export class PrintJob {
       rate: this.rate,
       kinds: this.#kinds,
       stemsTakeGain: this.stemsTakeGain,
+      mp3Kbps: this.mp3Kbps,
       targetLufs: target.on ? target.value : null,
       ceilingDbtp: ceiling.on ? ceiling.value : null,
     };

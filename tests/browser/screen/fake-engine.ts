@@ -194,6 +194,7 @@ export class FakeEngine implements Engine {
       .flatMap((kind) => wavNames(session, kind).map((name) => ({ name, kind })))
       .map((print, i) => ({
         ...print,
+        bits,
         content: new Blob(['RIFF']),
         figures: fakeMeasurement(-17.9 - i * 3, -8),
       }));
