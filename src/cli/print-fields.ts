@@ -35,7 +35,8 @@ export const printOrderFrom = (asked: Partial<PrintOrder>): PrintOrder => {
     rate: read(order.rate, PRINT_FIELDS.rate('rate')),
     kinds: PRINT_FIELDS.kinds('kinds')(String(order.kinds)),
     stemsTakeGain: order.stemsTakeGain === true,
-    mp3Kbps: order.mp3Kbps == null ? null : PRINT_FIELDS.mp3('mp3Kbps')(String(order.mp3Kbps)),
+    mp3Kbps:
+      order.mp3Kbps === null || order.mp3Kbps === undefined ? null : PRINT_FIELDS.mp3('mp3Kbps')(String(order.mp3Kbps)),
     targetLufs: read(order.targetLufs, PRINT_FIELDS.target('targetLufs')),
     ceilingDbtp: read(order.ceilingDbtp, PRINT_FIELDS.ceiling('ceilingDbtp')),
   };

@@ -146,7 +146,7 @@ export class PrintJob {
       rate: this.rate,
       kinds: this.#kinds,
       stemsTakeGain: this.stemsTakeGain,
-      mp3Kbps: this.mp3Kbps,
+      ...(this.mp3Kbps === null ? {} : { mp3Kbps: this.mp3Kbps }),
       targetLufs: target.on ? target.value : null,
       ceilingDbtp: ceiling.on ? ceiling.value : null,
     };
