@@ -1,21 +1,14 @@
-import { checkGuards, type Guarded, type GuardReference, type GuardResult } from '../../blend/guards/guards.ts';
-import {
-  ledgerRows,
-  mixFiguresOf,
-  type LedgerBasis,
-  type LedgerInput,
-  type LedgerRow,
-} from '../../blend/ledger/ledger.ts';
+import { checkGuards, type Guarded, type GuardReference } from '../../blend/guards/guards.ts';
+import { ledgerRows, mixFiguresOf, type LedgerBasis, type LedgerInput } from '../../blend/ledger/ledger.ts';
 import { framesOf, placedSound, type Sound } from '../../audio/audio.ts';
 import type { PathOrigin } from '../../dsp/core/arrival.ts';
-import type { Figures } from '../../measure/figures.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
 import { gainsOf, mixBusStepsIn, summedPaths } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';
 import { Scratch } from '../../render/store/scratch.ts';
 import { pathNames } from '../../session/graph.ts';
 import type { Session } from '../../session/schema.ts';
-import type { Overview, SideFindings } from '../engine.ts';
+import type { SideFindings } from '../engine.ts';
 import { guardedFigures } from '../../blend/guards/guard-references.ts';
 import { BandsClient } from './bands-client.ts';
 import { BasisBuild } from './basis-build.ts';
@@ -27,26 +20,8 @@ import { answerOf } from '../job.ts';
 import type { Song } from '../song.ts';
 import { Workshop, type KnownWhole } from '../workshop.ts';
 import { LevelAnswers, type LevelsAsked } from './level-answers.ts';
+import type { MeasuringListener, Side } from './measuring-listener.ts';
 import { receivedGroupsSteps, type ReceivedGroups } from './received-groups.ts';
-
-export type Side = 'rough' | 'received';
-
-/** Whoever wants to know, as soon as each part is known. */
-export interface MeasuringListener {
-  measured(side: Side, measurement: SideFindings, overview: Overview): void;
-  mix(printed: SideFindings, overview: Overview): void;
-  sum(figures: Figures): void;
-  /** `quick`: their peaks are not known yet, the whole rows follow. */
-  rows(rows: readonly LedgerRow[], quick: boolean): void;
-  guards(results: readonly GuardResult[]): void;
-  /** All that can be told of the newest blend has been told. */
-  settled(): void;
-  /** How much of the measuring of the newest blend is done, 0..1. */
-  measuring(part: number): void;
-  level: ConstructorParameters<typeof LevelAnswers>[0];
-  /** Measuring ended with an error. */
-  failed(error: unknown): void;
-}
 
 /** A blend to be measured. */
 interface Blend {
@@ -129,7 +104,7 @@ export class Measuring {
     /** True while somebody waits for an answer, which comes before what nobody has asked for. */
     isAsked: () => boolean,
   ) {
-    this.levels = new LevelAnswers(listener.level, isAsked);
+    this.levels = new LevelAnswers((found) => listener.level(found), isAsked);
   }
 
   /** A side to be measured: before the blend, which is held against it. */

@@ -9,6 +9,9 @@ import type { PassPrints } from './pass-prints.ts';
 import type { EngineMessage, FirstLevels, Hearable, SoundRef } from './protocol.ts';
 import { SoundRefs } from './sound-refs.ts';
 
+/** The state while there is no song, or none that can be rendered. */
+export const RESTING: EngineState = { phase: 'empty', progress: 0, message: '' };
+
 /** What has been rendered of a session. */
 export interface Rendered {
   readonly plan: Plan;

@@ -43,6 +43,12 @@ const printable = (session: Session): ReadonlyMap<string, string> =>
 const sessionOf = (session: Session, id: string): Session =>
   session.passes.some((pass) => pass.id === id) ? restorePass(session, id) : roughThrough(session)!;
 
+/** What the sound of passes hangs on, and that of the rough through the mix bus. */
+const PARTS_OF_PASSES = [
+  ...(['passes', 'sampleRate', 'tempo', 'meter', 'tempoChanges', 'meterChanges'] as const),
+  ...(['panLaw', 'rough', 'mixBus', 'lines'] as const),
+];
+
 const NO_TRACKS = 'has no tracks';
 
 /** Passes as one stereo print each, rendered one at a time in the background when they are first wanted. */
@@ -51,6 +57,8 @@ export class PassPrints {
   private readonly shares = new Map<string, number>();
   private readonly faultsById = new Map<string, string>();
   private session: Session | null = null;
+  /** Which passes are wanted, and those of them that the session has. */
+  private asked: readonly string[] = [];
   private wanted: readonly string[] = [];
   private work: { readonly id: string; readonly stop: AbortController } | null = null;
 
@@ -79,11 +87,23 @@ export class PassPrints {
     for (const part of [this.prints, this.shares, this.faultsById]) part.clear();
   }
 
-  /** Which passes are wanted, and the session that has them; call again when either changes, or files came in. */
-  want(session: Session, ids: readonly string[]): void {
+  /** Which passes are to be printed. */
+  want(ids: readonly string[]): void {
+    this.asked = ids;
+    if (this.session) this.lookAt(this.session);
+  }
+
+  /** The session after an edit, or as it was with more files in hand: its passes may be others, or sound otherwise. */
+  follow(session: Session): void {
+    const before = this.session;
     this.session = session;
+    if (before === null || before === session || PARTS_OF_PASSES.some((part) => before[part] !== session[part]))
+      this.lookAt(session);
+  }
+
+  private lookAt(session: Session): void {
     const passes = printable(session);
-    this.wanted = ids.filter((id) => passes.has(id));
+    this.wanted = this.asked.filter((id) => passes.has(id));
     const { work } = this;
     if (work && !this.wanted.includes(work.id)) work.stop.abort();
     for (const id of this.shares.keys()) if (!this.wanted.includes(id)) this.shares.delete(id);

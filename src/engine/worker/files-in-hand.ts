@@ -1,0 +1,28 @@
+import { secondsOf, type Sound } from '../../audio/audio.ts';
+import { gapProblem } from '../../render/silence-before.ts';
+import { soundProblem } from '../../render/sources.ts';
+import { sentenceOf } from '../../session/problem.ts';
+import type { Session } from '../../session/schema.ts';
+import { chainFilesOf } from '../../session/sound-files.ts';
+import { filesOf } from '../files-of-session.ts';
+import type { Song } from '../song.ts';
+import type { SoundLibrary } from '../sound-library.ts';
+
+/** Files that the session's mix names and that are not in hand. */
+export const missingFiles = (library: SoundLibrary, session: Session): string[] =>
+  filesOf(session).filter((file) => !library.has(file));
+
+/** Sounds in hand that processors of the session name, by file. */
+export const chainSounds = (library: SoundLibrary, session: Session): ReadonlyMap<string, Sound> => {
+  const sounds = chainFilesOf(session).map(({ file }) => [file, library.at(file, session.sampleRate)] as const);
+  return new Map(sounds.flatMap(([file, sound]) => (sound ? [[file, sound]] : [])));
+};
+
+/** What a processor cannot work with, or what file begins too late, in one sentence: then nothing is rendered. null: there is none. */
+export const refusalOf = (library: SoundLibrary, song: Song, session: Session): string | null => {
+  const unfit = [...chainSounds(library, session)]
+    .map(([file, sound]) => soundProblem(file, secondsOf(sound)))
+    .find((found) => found !== null);
+  const problem = unfit ?? gapProblem(session, song.planned(session).sources);
+  return problem && sentenceOf(problem);
+};

@@ -1,0 +1,142 @@
+import type { Sound } from '../../audio/audio.ts';
+import type { GrowingPaths } from '../../render/executor.ts';
+import type { Plan } from '../../render/plan.ts';
+import { splicedSound } from '../../render/section.ts';
+import type { Session } from '../../session/schema.ts';
+import { filesOf } from '../files-of-session.ts';
+import { answerOf } from '../job.ts';
+import type { Song } from '../song.ts';
+import type { SoundLibrary } from '../sound-library.ts';
+import { missingFiles, refusalOf } from './files-in-hand.ts';
+import { GrowingMix } from './growing-mix.ts';
+import type { LiveDesk } from './live-desk.ts';
+import { RESTING, type Outbox } from './outbox.ts';
+import { hasSamePaths } from './question-desk.ts';
+import type { ReceivedMix } from './received-mix.ts';
+import type { RenderedMix } from './rendered-mix.ts';
+
+/** A section that is rendered first is at least so many times shorter than the song, or it would not be heard much sooner. */
+const SHORT_SECTION = 3;
+
+/** What a render works with. */
+export interface RenderParts {
+  readonly library: SoundLibrary;
+  readonly song: Song;
+  readonly outbox: Outbox;
+  readonly received: ReceivedMix;
+  readonly live: LiveDesk;
+  /** Takes up what is rendered. */
+  readonly mix: RenderedMix;
+  /** Frames of sounds that are there while they are rendered. */
+  readonly reaches: WeakMap<Sound, () => number>;
+  /** The session as it is now. */
+  newest(): Session;
+  /** What is listened to is rendered, and heard. */
+  onHeard(): void;
+}
+
+/** Renders the session in hand: what is listened to first, the whole heard as it grows. */
+export class MixRender {
+  constructor(private readonly parts: RenderParts) {}
+
+  /** Unless files are missing, or a sound cannot be worked with; rejects with what stopped it. */
+  async render(signal: AbortSignal, onPart: (part: number) => void): Promise<void> {
+    const { library, song, outbox, mix } = this.parts;
+    const session = this.parts.newest();
+    const missing = missingFiles(library, session);
+    outbox.view({ missing });
+    if (missing.length > 0 || filesOf(session).length === 0) {
+      outbox.state(RESTING);
+      mix.putDown(session);
+      return;
+    }
+    mix.offerNewRough(session);
+    const refusal = refusalOf(library, song, session);
+    if (refusal !== null) {
+      outbox.state({ phase: 'failed', progress: 0, message: refusal });
+      return;
+    }
+    const { plan } = song.planned(session);
+    const rough = song.roughOf(session);
+    const progress = this.progressFor(signal, onPart);
+    progress.tell(0);
+    outbox.mixBus(plan.mixBus);
+    if (plan.sources.length === 0) {
+      mix.finish(session, { plan, paths: new Map(), received: null, rough });
+      return;
+    }
+    const asCame = song.planned(song.asReceived(session)).plan;
+    song.keepOnly(plan, asCame, ...(mix.rendered ? [mix.rendered.plan] : []));
+    progress.isHeardFirst = await this.renderWhereHeard(session, plan, signal);
+    const growing = this.growing(plan, rough, signal);
+    const rendering = this.renderPaths(session, growing, signal, (part) => progress.tell(0.9 * part));
+    const receiving = this.parts.received.of(session, signal, growing);
+    const [{ plan: settled, paths }, received] = await Promise.all([rendering, receiving]);
+    signal.throwIfAborted();
+    song.keepOnly(plan, asCame);
+    const rendered = { plan: settled, paths, received, rough };
+    const newest = this.parts.newest();
+    if (session === newest) mix.finish(session, rendered);
+    else mix.hearOvertaken(newest, rendered);
+  }
+
+  /** Tells how far the render is, and what it is. */
+  private progressFor(signal: AbortSignal, onPart: (part: number) => void) {
+    const { outbox, mix } = this.parts;
+    const progress = {
+      isHeardFirst: false,
+      tell: (part: number): void => {
+        // After a cancel a report may still be on its way.
+        if (signal.aborted) return;
+        onPart(part);
+        const what = progress.isHeardFirst ? 'Rendering the rest of the song' : 'Rendering what changed';
+        outbox.state({ phase: 'rendering', progress: part, message: mix.rendered ? what : 'Preparing the song' });
+      },
+    };
+    return progress;
+  }
+
+  private renderPaths(session: Session, growing: GrowingMix, signal: AbortSignal, onPart: (part: number) => void) {
+    const onBegun = (begun: GrowingPaths): void => {
+      for (const [id, path] of begun.paths) this.parts.reaches.set(path, () => begun.reach(id));
+      growing.begun(begun);
+    };
+    const onProgress = (part: number): void => {
+      onPart(part);
+      growing.look();
+    };
+    const job = this.parts.song.rendered(session, 'kept', { follows: 'mix', onBegun });
+    return answerOf(job, { signal, onProgress });
+  }
+
+  /** What is listened to comes first, where the whole would be long in coming. Returns whether it did: it is heard then. */
+  private async renderWhereHeard(session: Session, plan: Plan, signal: AbortSignal): Promise<boolean> {
+    const { live, mix, outbox, song } = this.parts;
+    const { heard } = mix;
+    const span = live.listenedTo(plan.sampleRate);
+    if (!heard || !span || !hasSamePaths(plan, heard.plan)) return false;
+    if (SHORT_SECTION * (span.to - span.from) > plan.frames) return false;
+    outbox.state({ phase: 'rendering', progress: 0, message: 'Rendering where you listen' });
+    const { paths, run } = await answerOf(song.renderedSection(session, span), { signal });
+    if (run.size === 0) return false;
+    const spliced = [...paths].map(([id, path]) => {
+      const before = heard.paths.get(id);
+      return [id, before && run.has(id) ? splicedSound(before, path, span) : path] as const;
+    });
+    outbox.hearable({ ...heard, plan, paths: new Map(spliced) }, mix.seconds, true);
+    this.parts.onHeard();
+    return true;
+  }
+
+  /** What is heard of the first render of a song while it is under way. */
+  private growing(plan: Plan, rough: Sound | null, signal: AbortSignal): GrowingMix {
+    const { mix } = this.parts;
+    const isFirst = mix.rendered === null;
+    return new GrowingMix(
+      plan,
+      rough,
+      (grown, levels) => mix.grow(grown, levels),
+      () => !isFirst || signal.aborted || mix.rendered !== null,
+    );
+  }
+}
