@@ -9,6 +9,7 @@ import { sessionFrom } from '../helpers/sessions.ts';
 import { pinkNoise, scaled, sine, stereo } from '../helpers/signals.ts';
 
 export const RATE = 48_000;
+const MIX_BUS = { threshold: -20, ratio: 3, attack: 10, release: 80, detector: 'peak' };
 /** Just under a power of two of samples, as long as its noises are made. */
 const SECONDS = 5.4;
 
@@ -57,9 +58,8 @@ export const shortSong = (): Session => {
         chain: [{ id: 'c', processor: 'compressor', settings: { threshold: -30, ratio: 6, makeUp: 8 } }],
       },
     ],
-    mixBus: {
-      chain: [{ id: 'c', processor: 'compressor', settings: { threshold: -20, ratio: 3, attack: 10, release: 80 } }],
-    },
+    // A loop begins with what the mix bus holds of its end: a detector that lets go soon makes that little.
+    mixBus: { chain: [{ id: 'c', processor: 'compressor', settings: MIX_BUS }] },
   });
   return setBlend(savePass(setTrim(mix, -4), 'Gentle'), 'squeeze', 2);
 };
