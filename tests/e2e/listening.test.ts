@@ -14,7 +14,7 @@ beforeAll(async () => {
   const files = await writeShortDemo(folder, 4);
   app = await openApp();
   await giveFiles(app.page, /^Open.*session/i, files);
-  await app.page.getByText(/^Loudness matched to/).waitFor();
+  await app.page.getByText(/^Loudness match: /).waitFor();
 });
 
 afterAll(async () => {
@@ -52,7 +52,7 @@ test('a pass is saved, rendered when it is first heard, and matched with all els
   const numbers = levels.map((text) => Number(text.replace('≈', '').replace('\u2212', '-').replace('LUFS', '')));
   expect(numbers.length).toBeGreaterThanOrEqual(5);
   await page.keyboard.press('Escape');
-  const matched = await page.getByText(/^Loudness matched to/).textContent();
+  const matched = await page.getByText(/^Loudness match: /).textContent();
   // Turned down to the quietest, or by up to 2 LU more where all were at that level before.
   const below = Math.min(...numbers) + Number(matched!.match(/[\d.]+/)![0]);
   expect(below).toBeGreaterThan(-0.06);

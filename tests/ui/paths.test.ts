@@ -87,7 +87,7 @@ describe('alignment in words', () => {
     expect(of(null)).toBeNull();
   });
   test('late, early, inverted and turned are said, each flag with its reason and its way out', () => {
-    expect(of(0)).toMatchObject({ short: 'exact', state: 'fine' });
+    expect(of(0)).toMatchObject({ short: 'aligned', state: 'fine' });
     expect(of(48)).toMatchObject({
       short: '48 samples late',
       state: 'wrong',
@@ -115,7 +115,7 @@ describe('alignment in words', () => {
     });
   });
   test('a share below zero alone does not stand there', () => {
-    expect(of(0, 1, { share: -0.1 })).toMatchObject({ short: 'exact', state: 'fine' });
+    expect(of(0, 1, { share: -0.1 })).toMatchObject({ short: 'aligned', state: 'fine' });
   });
   test('a delay that is meant is an echo', () => {
     const { alignment } = findingsOf(30_000);

@@ -24,7 +24,7 @@ const shortWords = (
 ): string => {
   const lag = lagSamples ?? 0;
   if (lag === 0 && codes.includes('uncorrelated')) return 'uncorrelated';
-  if (lag === 0) return polarity === -1 ? 'inverted' : codes.includes('phase shift') ? 'phase shift' : 'exact';
+  if (lag === 0) return polarity === -1 ? 'inverted' : codes.includes('phase shift') ? 'phase shift' : 'aligned';
   const away = `${shortLag(Math.abs(lag), sampleRate)} ${isEcho ? 'echo' : lag > 0 ? 'late' : 'early'}`;
   // The column's heading tells the unit, and both do not fit into its cell.
   return polarity === -1 ? `${away.replace(/ samples?/, '')}, inv.` : away;

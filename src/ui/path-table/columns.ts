@@ -69,7 +69,7 @@ export const COLUMNS: readonly Column[] = [
   },
   {
     id: 'aligned',
-    label: 'Aligned',
+    label: 'Alignment',
     align: 'right',
     definition:
       'Whether a bus is sample-aligned and in polarity with its source in the mix; otherwise how late or early it is, in samples or ms.',

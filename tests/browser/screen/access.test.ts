@@ -132,7 +132,7 @@ const STATES: Readonly<Record<string, () => Promise<unknown>>> = {
   },
   'the meaning of a column': async () => {
     await openSong();
-    await press('Aligned');
+    await press('Alignment');
   },
   'the files as received': async () => {
     await openSong();
@@ -308,7 +308,7 @@ const STATES: Readonly<Record<string, () => Promise<unknown>>> = {
   },
   'unmatched listening': async () => {
     await openSong();
-    (page.getByRole('switch', { name: /^Loudness matched/ }).element() as HTMLElement).click();
+    (page.getByRole('switch', { name: /^Loudness match/ }).element() as HTMLElement).click();
     await seen(/may be louder/);
   },
   'a blind trial to plan': openTrial,

@@ -186,7 +186,7 @@ test.each([1280, 1440])('the bar stays within %d pixels, matched or not, with a 
   await page.getByRole('button', { name: 'Hear the mix without Drum squeeze' }).click();
   const bar = page.getByRole('region', { name: 'Hearing' }).element();
   for (const matched of [true, false]) {
-    if (!matched) (page.getByRole('switch', { name: /^Loudness matched/ }).element() as HTMLElement).click();
+    if (!matched) (page.getByRole('switch', { name: /^Loudness match/ }).element() as HTMLElement).click();
     await settled();
     expect(bar.scrollWidth, `${matched}`).toBeLessThanOrEqual(width);
     const { right } = page.getByText('follow local exposure limits.').element().getBoundingClientRect();

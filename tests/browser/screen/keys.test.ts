@@ -13,7 +13,7 @@ describe('the space bar plays after a click', () => {
     ['a row', () => page.getByRole('button', { name: 'Drum squeeze', exact: true })],
     ['a tile', () => page.getByRole('button', { name: 'Compressor of Drum squeeze' })],
     ['a switch', () => page.getByRole('switch', { name: 'Mute Guitars' })],
-    ['a label with a switch', () => page.getByText(/^Loudness matched to/)],
+    ['a label with a switch', () => page.getByText(/^Loudness match: /)],
     ['a button that opens a popover', () => page.getByRole('button', { name: '4 tracks' })],
   ];
   test.each(clicked)('on %s, and works nothing else', async (_, locator) => {

@@ -55,7 +55,7 @@ describe.each(SIZES)('at %i x %i, with long names', (width, height) => {
     const session = longSong();
     const engine = await show(session);
     await page.getByRole('button', { name: `Hear the mix without ${LONG} 3` }).click();
-    (page.getByRole('switch', { name: /^Loudness matched/ }).element() as HTMLElement).click();
+    (page.getByRole('switch', { name: /^Loudness match/ }).element() as HTMLElement).click();
     const last = `pass:${session.passes.at(-1)!.id}` as const;
     engine.show({ audible: engine.view.audible.filter((side) => side !== last) });
     (page.getByRole('radio', { name: /^Pass / }).element() as HTMLElement).click();

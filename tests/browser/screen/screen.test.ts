@@ -50,8 +50,8 @@ describe('hearing', () => {
 
   test('matching off is said plainly, and told to the engine', async () => {
     const engine = await openSong();
-    (page.getByRole('switch', { name: 'Matched to \u221220.9 LUFS' }).element() as HTMLElement).click();
-    await expect.element(page.getByText('Not matched: may be louder')).toBeVisible();
+    (page.getByRole('switch', { name: 'match: \u221220.9 LUFS' }).element() as HTMLElement).click();
+    await expect.element(page.getByText('Match off: may be louder')).toBeVisible();
     expect(engine.calls).toContainEqual(['match', false]);
   });
 

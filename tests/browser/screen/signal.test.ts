@@ -41,7 +41,7 @@ test('a track has channels, polarity by side, a start in samples, a solo and sen
   await page.getByRole('button', { name: /^More of Kick/ }).click();
   await page.getByRole('combobox', { name: 'Channels of Kick' }).selectOptions('sum');
   await page.getByRole('combobox', { name: 'Polarity of Kick' }).selectOptions('right inverted');
-  await page.getByText('Starts in samples').click();
+  await page.getByText('Show start times in samples').click();
   await page.getByRole('textbox', { name: 'Kick starts at, samples' }).fill('37');
   await userEvent.keyboard('{Enter}');
   expect(kick()).toMatchObject({ channels: 'sum', polarity: 'right inverted' });

@@ -169,7 +169,7 @@ describe('a blind trial', () => {
 
   test('is matched even where matching was off, and leaves it off afterwards', async () => {
     const engine = await openSong();
-    (page.getByRole('switch', { name: /^Loudness matched/ }).element() as HTMLElement).click();
+    (page.getByRole('switch', { name: /^Loudness match/ }).element() as HTMLElement).click();
     await page.getByRole('button', { name: 'Compare …' }).click();
     await page.getByRole('button', { name: 'Blind trial …' }).click();
     await start();
