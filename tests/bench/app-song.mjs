@@ -8,6 +8,7 @@ import { preview } from 'vite';
 import { configFile, ensureApp } from '../../src/ui/build-app.mjs';
 import { chromiumAtHand, chromiumFlags } from '../find-chromium.mjs';
 import { LOOK_MS, memoryOf, tell, withSong } from './made-song.mjs';
+import { tellVerdicts, WANTED } from './wanted.mjs';
 
 const PATIENCE = 30 * 60_000;
 /** How long the mix is played while the rest of it is rendered, seconds, and how often it is looked whether it waits. */
@@ -92,7 +93,17 @@ async function openSong(page, browser, address, session) {
   const files = readdirSync(song).flatMap((name) => (name.endsWith('.wav') ? [join(song, name)] : []));
   const memory = await watchMemory(browser);
   let start = 0;
-  const since = () => ({ seconds: (performance.now() - start) / 1000, peak: memory.peak() });
+  /** @type {[import('./wanted.mjs').Wanted, number][]} */
+  const found = [];
+  const reached = (/** @type {string} */ what, /** @type {import('./wanted.mjs').Wanted} */ wanted) => {
+    const seconds = (performance.now() - start) / 1000;
+    tell(what, { seconds, peak: memory.peak() });
+    found.push([wanted, seconds]);
+  };
+  const end = () => {
+    memory.end();
+    tellVerdicts([...found, [WANTED.rendererMemory, memory.peak()]]);
+  };
   const enabled = (/** @type {'radio' | 'button'} */ role, /** @type {RegExp} */ name) =>
     page.getByRole(role, { name }).and(page.locator(':enabled')).first().waitFor();
 
@@ -100,23 +111,23 @@ async function openSong(page, browser, address, session) {
   start = performance.now();
   await give(page, /^Add audio/i, files);
   await page.getByRole('dialog').getByRole('combobox').first().waitFor();
-  tell('files given, until they can be placed', since());
+  reached('files given, until they can be placed', WANTED.placed);
   await page.goto(address);
   start = performance.now();
   await give(page, /^Open.*session/i, [session, ...files]);
   await enabled('radio', /^Rough/);
-  tell('session given, until the rough can be heard', since());
+  reached('session given, until the rough can be heard', WANTED.rough);
   await enabled('radio', /^Mix/);
-  tell('until the mix can be heard', since());
+  reached('until the mix can be heard', WANTED.mix);
   await playWhileRendering(page);
-  if (process.env['SONG_UNTIL'] === 'heard') return memory.end();
+  if (process.env['SONG_UNTIL'] === 'heard') return end();
   await enabled('button', /^Print/);
   await page.getByText(/^Measuring \d/).waitFor({ state: 'hidden' });
-  tell('until all is measured', since());
+  reached('until all is measured', WANTED.measured);
   await tellTasks(page);
   await new Promise((resolve) => setTimeout(resolve, 10_000));
   console.log(`  memory at rest: ${memory.now().toFixed(0)} MB`);
-  memory.end();
+  end();
 }
 
 export const bench = () =>

@@ -1,5 +1,5 @@
-// The song that whole songs are tried on. SONG_SECONDS, SONG_TRACKS, SONG_GROUPS and SONG_BUSES make it another one than the reference
-// song; SONG_FOLDER names a folder in which it is kept for the next run.
+// The song that whole songs are tried on. --minutes, --tracks, --groups and --buses make it another one than the reference song, as
+// SONG_SECONDS, SONG_TRACKS, SONG_GROUPS and SONG_BUSES do; SONG_FOLDER names a folder in which it is kept for the next run.
 import { existsSync, mkdirSync, mkdtempSync, readFileSync, rmSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
@@ -7,10 +7,12 @@ import { bundled } from './bundled.mjs';
 
 const numberFrom = (/** @type {string} */ name, /** @type {number} */ otherwise) =>
   Number(process.env[name] ?? otherwise);
+const tracks = numberFrom('SONG_TRACKS', 32);
 export const SIZE = {
   seconds: numberFrom('SONG_SECONDS', 240),
-  tracks: numberFrom('SONG_TRACKS', 32),
-  groups: numberFrom('SONG_GROUPS', 12),
+  tracks,
+  // A group holds at least one track.
+  groups: Math.min(tracks, numberFrom('SONG_GROUPS', 12)),
   buses: numberFrom('SONG_BUSES', 14),
 };
 /** How often memory is looked at, ms. */

@@ -5,6 +5,7 @@ import { readAudioFile } from '../../src/files/node-files.ts';
 import { writeWav } from '../../src/files/wav-write.ts';
 import { parseSession } from '../../src/session/parse.ts';
 import { presets } from '../../src/session/presets.ts';
+import { receivedPlace } from '../../src/session/received-balance.ts';
 import type { Session } from '../../src/session/schema.ts';
 import { sessionText } from '../../src/session/serialize.ts';
 
@@ -47,6 +48,7 @@ export const writeReferenceSong = async (folder: string, size: SongSize): Promis
   };
   await take(demo.rough!.file, 'rough.wav', 0);
   const tracks: Session['tracks'] = [];
+  const receivedBalance: Session['receivedBalance'] = [];
   for (let n = 0; n < size.tracks; n++) {
     const from = demo.tracks[n % demo.tracks.length]!;
     await take(from.file, `track-${n + 1}.wav`, n);
@@ -58,6 +60,8 @@ export const writeReferenceSong = async (folder: string, size: SongSize): Promis
       group: `group-${(n % size.groups) + 1}`,
       offsetSeconds: 0,
     });
+    const { gainDb, pan } = receivedPlace(demo, from.id);
+    receivedBalance.push({ track: `track-${n + 1}`, gainDb, pan });
   }
   const chains = presets.filter(({ kind, level }) => kind === 'chain' && level.kind === 'levelled');
   const buses = Array.from({ length: size.buses }, (_, n): Session['buses'][number] => ({
@@ -72,7 +76,7 @@ export const writeReferenceSong = async (folder: string, size: SongSize): Promis
   }));
   const session: Session = {
     ...demo,
-    ...{ title: 'Reference song', tracks, groups, buses, passes: [], trials: [] },
+    ...{ title: 'Reference song', tracks, groups, buses, receivedBalance, passes: [], trials: [] },
     rough: { ...demo.rough!, file: 'rough.wav', offsetSeconds: 0 },
     sections: [
       {

@@ -6,7 +6,11 @@ import { join } from 'node:path';
 import { ensureBuilt } from '../../src/cli/build-cli.mjs';
 import { SIZE, tell, withSong } from './made-song.mjs';
 import { taken } from './taken.mjs';
+import { tellVerdicts, WANTED } from './wanted.mjs';
 import { isThere } from './whole-process.mjs';
+
+/** Cores that printing is held against one core on. */
+const CORES = 2;
 
 /** @param {string} folder @param {string} session */
 async function commandLine(folder, session) {
@@ -15,17 +19,23 @@ async function commandLine(folder, session) {
   const print = (/** @type {string} */ out) => [...command, '--out', join(folder, out)];
   const all = await taken(process.execPath, print('all'));
   tell(`print, ${availableParallelism()} cores`, all);
-  if (isThere('taskset') || process.platform === 'linux') {
-    const one = await taken('taskset', ['-c', '0', process.execPath, ...print('one')]);
+  /** @type {[import('./wanted.mjs').Wanted, number][]} */
+  const found = [[WANTED.printMemory, all.peak]];
+  if (isThere('taskset') && availableParallelism() >= CORES) {
+    const on = (/** @type {string} */ cores, /** @type {string} */ out) =>
+      taken('taskset', ['-c', cores, process.execPath, ...print(out)]);
+    const one = await on('0', 'one');
     tell('print, one core', one);
-    console.log(`  one core against all: ${(one.seconds / all.seconds).toFixed(2)} times as long`);
+    const two = availableParallelism() === CORES ? all : await on('0,1', 'two');
+    if (two !== all) tell('print, two cores', two);
     const wavs = readdirSync(join(folder, 'all')).filter((name) => name.endsWith('.wav'));
-    const isAlike = wavs.every((name) =>
-      readFileSync(join(folder, 'all', name)).equals(readFileSync(join(folder, 'one', name))),
-    );
-    console.log(`  bytes of the prints: ${isAlike ? 'equal' : 'NOT EQUAL'}`);
+    const read = (/** @type {string} */ out, /** @type {string} */ name) => readFileSync(join(folder, out, name));
+    const unlike = wavs.filter((name) => !read('all', name).equals(read('one', name)));
+    console.log(`  files compared byte by byte: ${wavs.length}`);
+    found.push([WANTED.twoCores, one.seconds / two.seconds], [WANTED.unlikeFiles, unlike.length]);
   }
   tell('ledger', await taken(process.execPath, ['src/cli/run.mjs', 'ledger', session, '--json']));
+  return found;
 }
 
 /** Every track through an EQ and a compressor, every bus through a compressor, all summed: as near as its filters come. @param {string} folder */
@@ -53,6 +63,7 @@ async function ffmpeg(folder) {
 
 export const bench = () =>
   withSong(async (folder, session) => {
-    await commandLine(folder, session);
+    const found = await commandLine(folder, session);
     await ffmpeg(folder);
+    tellVerdicts(found);
   });
