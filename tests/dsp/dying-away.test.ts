@@ -33,7 +33,7 @@ const lastOf = ({ left }: KeySignal): number => left.findLastIndex((x) => x !== 
 const low = stepOf('eq', { 'band1.on': true, 'band1.shape': 'low cut', 'band1.frequency': 50 });
 const echo = stepOf('delay', { time: 2000, feedback: 0, mix: 100 });
 const room = stepOf('reverb', { decay: 0.4, mix: 50 });
-const late = stepOf('compressor', { lookAhead: 20, threshold: -30, ratio: 4 });
+const late = stepOf('compressor', { lookAhead: 20, threshold: -30, ratio: 4, detector: 'peak' });
 const chains: readonly (readonly [string, readonly ChainStep[]])[] = [
   ['a cut', [low]],
   ['a room between cuts', [low, room, late, low]],
