@@ -113,6 +113,24 @@ const roomOf = (values: ReverbValues): Room => ({
   span: characterOf(values).span,
 });
 
+/** What the network follows. */
+const OF_ROOM = [
+  'character',
+  'decay',
+  'size',
+  'damping',
+  'dampingFrequency',
+  'dampingShape',
+  'lowDecay',
+  'lowFrequency',
+  'modulation',
+  'rate',
+] as const;
+
+/** Power gain of diffuser and network for pink noise. */
+const powerOf = (values: ReverbValues, sampleRate: number): number =>
+  networkPower(roomOf(values), sampleRate) * diffuserPower(diffusionOf(values), values.decay);
+
 /**
  * Pre-delay, diffusion by all-passes, a feedback delay network, first reflections beside them, cuts, width. The level of the wet sound is set so that
  * steady pink noise comes out as loud as it went in, whatever the decay, size and damping (before the cuts).
@@ -128,6 +146,11 @@ class ReverbWet implements WetSound<typeof parameters> {
   private readonly cuts: CutFilters;
   private readonly steepCuts: SteepCuts;
   private readonly output: StereoMatrix;
+  /** What the network is set to: other settings that move leave it alone. */
+  private readonly known = new Float64Array(OF_ROOM.length);
+  private diffusion: number;
+  /** Power gain of both. */
+  private power: number;
   private readonly memories: readonly (Part & Memory)[];
   private readonly parts: readonly Part[];
   private readonly roomLeft = new Float64Array(CONTROL_FRAMES);
@@ -142,6 +165,9 @@ class ReverbWet implements WetSound<typeof parameters> {
     this.blocker = new DirectBlocker(true, DIRECT_HZ, sampleRate);
     this.preDelay = new PreDelay(values.preDelay, sampleRate);
     this.diffuser = new Diffuser(diffusionOf(values), values.decay, sampleRate);
+    this.knows(values);
+    this.diffusion = values.diffusion;
+    this.power = powerOf(values, sampleRate);
     this.network = new FeedbackNetwork(roomOf(values), sampleRate);
     const patterns = CHARACTERS.map(({ early }) => early);
     this.early = new EarlyReflections(patterns, values.character, values.size / 100, sampleRate);
@@ -156,13 +182,11 @@ class ReverbWet implements WetSound<typeof parameters> {
   }
 
   set(values: ReverbValues): void {
-    const room = roomOf(values);
+    this.setRoom(values);
     this.preDelay.set(values.preDelay);
-    this.diffuser.set(diffusionOf(values), values.decay);
-    this.network.set(room);
-    this.early.set(values.character, room.size);
+    this.early.set(values.character, values.size / 100);
     this.setCuts(values);
-    const power = networkPower(room, this.sampleRate) * diffuserPower(diffusionOf(values), values.decay);
+    const { power } = this;
     const share = earlyShareOf(values);
     this.roomGain.set(Math.sqrt(1 - share));
     this.earlyGain.set(Math.sqrt(share * power));
@@ -203,6 +227,27 @@ class ReverbWet implements WetSound<typeof parameters> {
 
   reset(): void {
     resetAll(this.parts);
+  }
+
+  /** A network that is set crossfades its taps, which takes twice the time. */
+  private setRoom(values: ReverbValues): void {
+    const same = this.knows(values);
+    if (same && values.diffusion === this.diffusion) return;
+    this.diffuser.set(diffusionOf(values), values.decay);
+    if (!same) this.network.set(roomOf(values));
+    this.diffusion = values.diffusion;
+    this.power = powerOf(values, this.sampleRate);
+  }
+
+  /** Whether the network is set to these; from now on it is. */
+  private knows(values: ReverbValues): boolean {
+    let same = true;
+    for (let n = 0; n < OF_ROOM.length; n++) {
+      const value = values[OF_ROOM[n]!];
+      if (value !== this.known[n]) same = false;
+      this.known[n] = value;
+    }
+    return same;
   }
 
   private setCuts(values: ReverbValues): void {
