@@ -55,7 +55,9 @@ export const shortSong = (): Session => {
         id: 'squeeze',
         name: 'Squeeze',
         blendDb: -6,
-        chain: [{ id: 'c', processor: 'compressor', settings: { threshold: -30, ratio: 6, makeUp: 8 } }],
+        chain: [
+          { id: 'c', processor: 'compressor', settings: { threshold: -30, ratio: 6, makeUp: 8, detector: 'peak' } },
+        ],
       },
     ],
     // A loop begins with what the mix bus holds of its end: a detector that lets go soon makes that little.
