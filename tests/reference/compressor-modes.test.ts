@@ -93,7 +93,7 @@ describe('smooth peak', () => {
 });
 
 describe('hold', () => {
-  const settings = { threshold: -20, ratio: 4, knee: 0, attack: 1, release: 50 };
+  const settings = { threshold: -20, ratio: 4, knee: 0, attack: 1, release: 50, detector: 'peak' };
 
   test('keeps the reduction for its time to the sample, then releases as ever', () => {
     const course = reductions({ ...settings, hold: 100 }, struck(4800, 14400));
@@ -110,7 +110,7 @@ describe('hold', () => {
 });
 
 describe('auto release', () => {
-  const settings = { threshold: -20, ratio: 4, knee: 0, attack: 1, release: 50 };
+  const settings = { threshold: -20, ratio: 4, knee: 0, attack: 1, release: 50, detector: 'peak' };
   /** Share of the reduction that is left 100 ms after `seconds` of full scale. */
   const left = (seconds: number, autoRelease: boolean): number => {
     const frames = seconds * 48000;
@@ -242,7 +242,7 @@ describe('auto make-up', () => {
 
 describe('history', () => {
   test('shows how far it turned down, a point for every 512 frames, whatever the blocks', () => {
-    const settings = { threshold: -20, ratio: 4, knee: 0, attack: 1, release: 50 };
+    const settings = { threshold: -20, ratio: 4, knee: 0, attack: 1, release: 50, detector: 'peak' };
     const played = (blocks: readonly number[]): Float32Array => {
       const kernel = new CompressorKernel(valuesOf(settings), 48000);
       const { left, right } = both(struck(9600, 14400));

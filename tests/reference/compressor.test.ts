@@ -120,7 +120,7 @@ describe('time constants', () => {
   const played = (() => {
     const frames = 9600;
     const kernel = new CompressorKernel(
-      valuesOf({ threshold: -24, ratio: 100, knee: 0, attack: 10, release: 100 }),
+      valuesOf({ threshold: -24, ratio: 100, knee: 0, attack: 10, release: 100, detector: 'peak' }),
       48000,
     );
     const left = new Float64Array(2 * frames).fill(gainOf(-12), 0, frames);
