@@ -11,8 +11,8 @@ import { accessibilityTroubles, audioFile, drop, openEmpty } from './open-screen
 
 afterEach(() => vi.unstubAllGlobals());
 
-const own = { ...fakeSession(), title: 'Own song', tracks: [], rough: null };
-const demo = { ...fakeSession(), title: 'The demo', tracks: [], rough: null };
+const own = { ...fakeSession(), title: 'Own song', tracks: [], receivedBalance: [], rough: null };
+const demo = { ...fakeSession(), title: 'The demo', tracks: [], receivedBalance: [], rough: null };
 
 /** The screen while the demo is being fetched; `come` lets it come, whether it is still wanted or not. */
 const whileFetching = async (): Promise<{ engine: FakeEngine; come: () => Promise<void> }> => {

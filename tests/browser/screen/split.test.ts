@@ -72,7 +72,7 @@ test('a file is chosen for the processor that works with one', async () => {
 test('a make-up is matched over the section in loop, said, and one step of undo', async () => {
   const engine = await open(processorItem('compressor', { settings: { threshold: -30, autoMakeUp: true } }));
   await item('Compressor').click();
-  await page.getByRole('button', { name: 'Verse', exact: true }).click();
+  await page.getByTitle(/^Loop Verse/).click();
   await panel().getByRole('button', { name: 'Match loudness over Verse' }).click();
   await expect.element(panel().getByText('Make-up set to +4.20 dB: output as loud as input over Verse.')).toBeVisible();
   expect(
