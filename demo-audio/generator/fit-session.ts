@@ -5,6 +5,7 @@ import { finished } from '../../src/audio/steps.ts';
 import { readAudioFile } from '../../src/files/node-files.ts';
 import { fitMeters } from '../../src/measure/heard.ts';
 import { renderDirect } from '../../src/render/direct.ts';
+import { cacheKey } from '../../src/render/executor.ts';
 import { fittedChainSteps } from '../../src/render/fit-chain.ts';
 import { makePlan } from '../../src/render/make-plan.ts';
 import { factsOf, sourcesAt, type Sources } from '../../src/render/sources.ts';
@@ -26,10 +27,17 @@ const readSources = async (session: Session, folder: string): Promise<Sources> =
 };
 
 /** The session with a preset laid on a bus, or on the mix bus, fitted to the whole song as it comes there. */
-const fittedOn = async (session: Session, path: string, preset: Preset, sources: Sources): Promise<Session> => {
+const fittedOn = async (
+  session: Session,
+  path: string,
+  preset: Preset,
+  sources: Sources,
+  cache: StripCache,
+): Promise<Session> => {
   const laid = setChain(session, path, preset.chain);
   const plan = makePlan(laid, factsOf(sources));
-  const cache = new StripCache();
+  // What comes to the bus is asked of the cache afterwards: none of it may go.
+  cache.keep(new Set(plan.strips.map((strip) => cacheKey(plan, strip))));
   const paths = await renderDirect(plan, sources, { cache });
   const strip = plan.strips.find(({ id }) => id === path);
   const feeds: Feeds = strip ? feedsOf(plan, strip, sources, cache)! : mixBusFeeds(plan, paths);
@@ -44,10 +52,11 @@ export const fitSession = async (folder: string): Promise<void> => {
   const file = join(folder, 'session.json');
   let session = parseSession(readFileSync(file, 'utf8'), file);
   const sources = await readSources(session, folder);
+  const cache = new StripCache();
   const order = makePlan(session, factsOf(sources)).strips.map(({ id }) => id);
   const buses = [...session.buses].sort((a, b) => order.indexOf(a.id) - order.indexOf(b.id));
-  for (const { id, name } of buses) session = await fittedOn(session, id, presetByName(name)!, sources);
-  session = await fittedOn(session, MIX, presetByName(MIX_BUS_PRESET)!, sources);
+  for (const { id, name } of buses) session = await fittedOn(session, id, presetByName(name)!, sources, cache);
+  session = await fittedOn(session, MIX, presetByName(MIX_BUS_PRESET)!, sources, cache);
   writeFileSync(file, `${JSON.stringify(session, null, 2)}\n`);
   console.log(`${file}: ${buses.length} buses and the mix bus fitted`);
 };
