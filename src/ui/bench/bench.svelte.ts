@@ -367,6 +367,7 @@ export class Bench {
     this.#nextLook.now();
     this.selection.clear();
     this.writing.clear();
+    this.twoSettings.clear();
     this.selection.turnTo('paths');
     this.ledger.clear();
     this.received.clear();

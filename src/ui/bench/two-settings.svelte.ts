@@ -17,7 +17,7 @@ export const otherOf = (letter: Letter): Letter => (letter === 'A' ? 'B' : 'A');
 const standing = ({ now, kept }: Two, settings: Settings): Letter =>
   settings !== kept[now] && settings === kept[otherOf(now)] ? otherOf(now) : now;
 
-/** Two settings of each processor that was asked to have them; they last as long as the page. */
+/** Two settings of each processor that was asked to have them; they last until another session is opened, or the page is left. */
 export class TwoSettings {
   #all = $state.raw<Readonly<Record<string, Two>>>({});
 
@@ -42,6 +42,10 @@ export class TwoSettings {
   went(path: string, left: ProcessorItem, to: Letter): void {
     const { kept } = this.#all[`${path} ${left.id}`]!;
     this.#set(path, left.id, { now: to, kept: { ...kept, [otherOf(to)]: left.settings } });
+  }
+
+  clear(): void {
+    this.#all = {};
   }
 
   #set(path: string, id: string, two: Two): void {
