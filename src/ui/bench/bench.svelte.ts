@@ -86,7 +86,7 @@ export class Bench {
 
   constructor(engine: Engine) {
     this.engine = engine;
-    this.listening = new Listening(engine);
+    this.listening = new Listening(engine, () => (this.#atEdit = engine.view.findings));
     this.meters = new MeterReadings(engine);
     this.selection = new Selection(() => this.session);
     this.writing = new Writing(() => {

@@ -30,8 +30,12 @@ export class Listening {
   /** A blind trial has the ears: what is heard then is not shown. */
   #blind = $state.raw(false);
 
-  constructor(engine: Engine) {
+  readonly #onSolo: () => void;
+
+  /** @param onSolo called before other paths are soloed: what is measured then is of others */
+  constructor(engine: Engine, onSolo: () => void) {
     this.#engine = engine;
+    this.#onSolo = onSolo;
   }
 
   get heard(): Heard {
@@ -154,6 +158,7 @@ export class Listening {
 
   #setSolo(ids: readonly string[]): void {
     this.#solo = ids;
+    this.#onSolo();
     this.#engine.solo(ids);
   }
 

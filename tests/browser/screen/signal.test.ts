@@ -13,6 +13,7 @@ test('a path is soloed by its button and by S, and Shift S or the bar ends every
   await userEvent.keyboard('s');
   expect(solos(engine)).toEqual([['drums'], ['drums', 'guitars']]);
   await expect.element(bar().getByText('Solo: Drums, Guitars')).toBeVisible();
+  await expect.element(page.getByText(/figures and guards are of Drums, Guitars alone/)).toBeVisible();
   await settled();
   expect(await accessibilityTroubles()).toEqual([]);
   await userEvent.keyboard('{Shift>}s{/Shift}');
