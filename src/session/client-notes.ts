@@ -7,10 +7,14 @@ import type { ClientNote, Session } from './schema.ts';
 /** A note before it has an id. */
 export type NewClientNote = Pick<ClientNote, 'text' | 'startSeconds' | 'endSeconds'>;
 
-/** Adds notes behind the others, all open. @throws ProblemError where one has no text or ends before it begins */
+/** Adds notes behind the others, all open; one that is there already, word for word at the same place, is not added again. @throws ProblemError where one has no text or ends before it begins */
 export const addClientNotes = (session: Session, notes: readonly NewClientNote[]): Session => {
   const taken = new Set(session.clientNotes.map(({ id }) => id));
-  const added = notes.map(({ text, startSeconds, endSeconds }): ClientNote => {
+  const isNew = ({ text, startSeconds, endSeconds }: NewClientNote): boolean =>
+    !session.clientNotes.some(
+      (note) => note.text === text.trim() && note.startSeconds === startSeconds && note.endSeconds === endSeconds,
+    );
+  const added = notes.filter(isNew).map(({ text, startSeconds, endSeconds }): ClientNote => {
     const id = freeId('note', taken);
     taken.add(id);
     return { id, text: text.trim(), startSeconds, endSeconds, done: null };

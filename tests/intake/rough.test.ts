@@ -4,6 +4,7 @@ import type { Audio } from '../../src/audio/audio.ts';
 import { resample } from '../../src/audio/resample.ts';
 import { finished } from '../../src/audio/steps.ts';
 import { explainRough, type RoughExplained } from '../../src/intake/rough/explain-rough.ts';
+import { roughSentences } from '../../src/intake/rough/rough-words.ts';
 import { SketchBook, type SongSketch } from '../../src/intake/rough/sketch-book.ts';
 import { chance, multitrack, RATE, type MadeTrack } from './multitrack.ts';
 import { casesOf, sampleOf } from '../helpers/soak.ts';
@@ -218,21 +219,52 @@ describe('a rough that went through more', () => {
     expectPlaces(answer, places, { gain: 0.1, pan: 0.02 });
   });
 
-  test('a cut: the pieces, to a quarter of a second', () => {
+  // Out in the middle, by a bar, near the end, near the beginning; a little put in. (Music that repeats is like itself a bar away.)
+  test.each(
+    sampleOf(
+      [
+        [9, 12.5],
+        [16, 18],
+        [4, 5],
+        [20, 21],
+        [15, 15.73],
+        [12, 11.75],
+      ],
+      3,
+    ),
+  )('a cut from %f to %f s: the pieces, to a quarter of a second', (from, to) => {
     const mix = sumOf(tracks, places).map((side) =>
-      Float64Array.from([...side.subarray(0, 9 * RATE), ...side.subarray(12.5 * RATE)]),
+      Float64Array.from([...side.subarray(0, from * RATE), ...side.subarray(Math.round(to * RATE))]),
     );
-    const { stretches } = explained(mix);
+    const { stretches, leftDb } = explained(mix);
     const wanted = [
-      [0, 9, 0],
-      [12.5, 24, -3.5],
+      [0, from, 0],
+      [Math.max(from, to), 24, from - to],
     ];
     expect(stretches.length).toBe(2);
     stretches.forEach(({ startSeconds, endSeconds, lagSeconds }, n) => {
       expect(Math.abs(startSeconds - wanted[n]![0]!)).toBeLessThan(0.25);
       expect(Math.abs(endSeconds - wanted[n]![1]!)).toBeLessThan(0.25);
-      expect(lagSeconds).toBeCloseTo(wanted[n]![2]!, 5);
+      expect(lagSeconds).toBeCloseTo(wanted[n]![2]!, 4);
     });
+    expect(leftDb).toBeLessThan(-60);
+  });
+
+  test('a rough that is turned about bar by bar is not explained, and no levels are told', () => {
+    const bar = 2 * RATE;
+    const mix = sumOf(tracks, places).map((side) => {
+      const bars = Array.from({ length: 12 }, (_, n) => side.subarray(n * bar, (n + 1) * bar));
+      return Float64Array.from([7, 2, 9, 0, 5, 11, 3, 8, 1, 6, 10, 4].flatMap((n) => [...bars[n]!]));
+    });
+    const answer = explained(mix);
+    expect(answer.lagSamples).toBeNull();
+    expect(answer.tracks.every(({ gainDb, confidence }) => gainDb === null && confidence === 0)).toBe(true);
+    expect(
+      roughSentences(
+        answer,
+        tracks.map(({ name }) => name),
+      )[0],
+    ).toMatch(/do not explain the rough|shares too little/);
   });
 });
 

@@ -187,5 +187,6 @@ test('the rough in plain sentences', () => {
     'Most of what is left comes and goes with Kick, 14 dB below it: an effect on it, or another sound of it, that the levels do not explain.',
     'Something around 2 kHz from 0:41 to 0:50, 6 dB below the mix, is in no track.',
   ]);
-  expect(roughSentences({ ...explained, lagSamples: null }, [])[0]).toContain('another song');
+  expect(roughSentences({ ...explained, lagSamples: null, leftDb: 0 }, [])[0]).toContain('another song');
+  expect(roughSentences({ ...explained, lagSamples: null, leftDb: 3.21 }, [])[0]).toContain('3.2 dB louder than it');
 });

@@ -72,6 +72,9 @@ const plainGain = (problem: RoughProblem): number | null => {
   return shared > 0 && energy > 0 ? decibelsOf(shared / energy) : null;
 };
 
+/** Where more than this is left beside the rough, dB, the tracks do not explain it: levels and filters that were found say nothing then. */
+const UNEXPLAINED_DB = -6;
+
 const unexplained = (plan: SketchPlan, tracks: number): RoughExplained => ({
   isMono: false,
   lagSamples: null,
@@ -140,7 +143,10 @@ function* explainedFrom(
   const isShifted = shifts.some((samples) => samples !== 0);
   const moved = isShifted ? yield* partOf(withShifts(problem, sketches, shifts), 0.65, 0.75) : problem;
   const fit = yield* partOf(fitBalance(moved), 0.75, 0.95);
-  return answerOf(moved, fit, course, shifts);
+  const answer = answerOf(moved, fit, course, shifts);
+  if (answer.leftDb < UNEXPLAINED_DB) return answer;
+  const { residualDb, leftDb } = answer;
+  return { ...unexplained(plan, sketches.length), residualDb, leftDb };
 }
 
 /** The same problem with each track so many samples later. */

@@ -5,11 +5,15 @@ import { median } from './median.ts';
 /** Rate at which the course is looked for, Hz: fine enough for the rest to follow from phases. */
 const RATE = 4000;
 /** The song is looked at in windows this long, so far from one to the next, seconds. */
-const [WINDOW, STEP] = [8, 4];
+const [WINDOW, STEP] = [4, 1];
 /** How far from where it was before the rough is looked for first, seconds. */
 const NEAR = 0.2;
 /** Peaks this sharp are no chance, near the place where they are expected and anywhere. */
 const [SHARP_NEAR, SHARP] = [8, 12];
+/** The whole rough, which takes long, is searched no sooner than this after it was in vain, seconds. */
+const LOOK_AGAIN = 4;
+/** A peak near the place that is less sharp than this part of what is usual is doubted. */
+const WEAK = 0.7;
 /** Lags that differ by more than this from one window to the next are a cut, seconds. */
 const JUMP = 0.004;
 
@@ -47,7 +51,9 @@ const lineThrough = (points: readonly Found[]): { readonly at0: number; readonly
 /** The lags of windows of the song, each near the one before or anywhere in the rough; windows not found are left out. */
 const lagsOf = (song: Float32Array, rough: Float32Array, first: Peak): Found[] => {
   const found: Found[] = [];
+  const usual: number[] = [];
   let expected = first.lag;
+  let nextLook = 0;
   for (let from = 0; from === 0 || from + (WINDOW * RATE) / 2 < song.length; from += STEP * RATE) {
     const window = song.subarray(from, from + WINDOW * RATE);
     const near = Math.round(NEAR * RATE);
@@ -56,12 +62,17 @@ const lagsOf = (song: Float32Array, rough: Float32Array, first: Peak): Found[] =
     // What the cut begins with stands so far from where the window would begin with no lag.
     const shift = Math.max(0, start) - from;
     const close = sharpIn(peakOf(window, cut, start - Math.max(0, start), 2 * near), SHARP_NEAR);
-    const far = close ? null : sharpIn(peakOf(window, rough, -window.length, rough.length), SHARP);
-    const lag = close ? close.lag + shift : far ? far.lag - from : null;
-    if (lag === null) continue;
-    expected = lag;
-    const { polarity } = (close ?? far)!;
-    found.push({ seconds: (from + window.length / 2) / RATE, lag: lag / RATE, polarity });
+    // Music that repeats is like itself bars away: where the likeness falls, the sound may be found better elsewhere.
+    const isWeak = close !== null && close.sharpness < WEAK * median(usual);
+    const isLost = (close === null || isWeak) && from >= nextLook;
+    const anywhere = isLost ? sharpIn(peakOf(window, rough, -window.length, rough.length), SHARP) : null;
+    if (isLost && !anywhere) nextLook = from + LOOK_AGAIN * RATE;
+    const far = anywhere && anywhere.sharpness > (close?.sharpness ?? 0) ? anywhere : null;
+    const peak = far ?? close;
+    if (!peak) continue;
+    if (!far) usual.push(peak.sharpness);
+    expected = far ? far.lag - from : peak.lag + shift;
+    found.push({ seconds: (from + window.length / 2) / RATE, lag: expected / RATE, polarity: peak.polarity });
   }
   return found;
 };

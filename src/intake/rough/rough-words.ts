@@ -68,8 +68,11 @@ const lagWords = ({ lagSamples, driftPpm, polarity, stretches }: RoughExplained)
 export const roughSentences = (explained: RoughExplained, names: readonly string[]): string[] => {
   const { tracks, response, movementDb, residualDb, leftDb, leftover } = explained;
   if (explained.lagSamples === null) {
+    const left = leftDb > 0 ? `${leftDb.toFixed(1)} dB louder than it` : `${(-leftDb).toFixed(1)} dB below it`;
     return [
-      'The rough shares too little with the tracks to be explained by them: it is another song, or another version.',
+      leftDb === 0
+        ? 'The rough shares too little with the tracks to be explained by them: it is another song, or another version.'
+        : `The tracks do not explain the rough: what is left lies ${left}. It may be cut or edited, or be another version; no levels are told.`,
     ];
   }
   const through = [

@@ -171,11 +171,23 @@ export const setFrom = (session: Session, target: LineTarget, seconds: number, v
 export const holdOver = (session: Session, target: LineTarget, over: Range, value: LineValue): Session =>
   overStretch(session, target, over, [{ at: over.startSeconds, value, curve: 'hold' }]);
 
-/** A throw: the send to a bus is opened over a stretch (seconds), and closed again. A send that is not there yet is closed elsewhere. */
+/**
+ * A throw: the send to a bus is opened over a stretch (seconds), and closed again. A send that is not there yet, or stands at the level of
+ * the throw or above it without a line, is closed elsewhere: the throw would not be heard otherwise.
+ */
 export const throwSend = (session: Session, from: string, to: string, over: Range, levelDb = 0): Session => {
   const target: LineTarget = { of: from, what: 'send', to };
   const sending = isThere(session, target) ? session : setSend(session, from, to, { levelDb: CLOSED_DB });
-  return holdOver(sending, target, over, levelDb);
+  const standsAt = Number(controlFor(sending, target).setting);
+  if (lineOf(sending, target) || standsAt < levelDb) return holdOver(sending, target, over, levelDb);
+  const { startSeconds, endSeconds } = over;
+  const closed = (at: number): LinePoint => ({ at, value: CLOSED_DB, curve: 'hold' });
+  const points = [
+    ...(startSeconds > 0 ? [closed(0)] : []),
+    { at: startSeconds, value: standsAt, curve: 'hold' as const },
+    closed(endSeconds),
+  ];
+  return setLine(sending, { target, unit: 'seconds', on: true, points });
 };
 
 /**

@@ -36,7 +36,10 @@ export const targetGroupsOf = (session: Session, of: string): TargetGroup[] => {
       .map((target) => {
         const title = controlTitle(session, target);
         // The item stands above it.
-        return { target, title: item === null ? title : title.slice(title.indexOf(': ') + 2) };
+        if (item === null) return { target, title };
+        const own = title.slice(title.indexOf(': ') + 2);
+        // Some processors have a parameter of the name that the share of every item has.
+        return { target, title: target.what === 'mix' ? `${own} (wet and dry)` : own };
       }),
   }));
 };

@@ -1,3 +1,4 @@
+import { isAnswersText } from '../../files/approval-answers.ts';
 import { parseJson, parseSession } from '../../session/parse.ts';
 import { ProblemError } from '../../session/problem.ts';
 import { SESSION_FORMAT, type Session } from '../../session/schema.ts';
@@ -20,7 +21,8 @@ export interface Found {
 const readSession = (text: string, path: string): Session => {
   const json = parseJson(text, path);
   const isOther = typeof json !== 'object' || json === null || !('format' in json) || json.format !== SESSION_FORMAT;
-  if (isOther) throw new ProblemError({ code: 'mismatch', path, expected: 'a session', found: 'other JSON' });
+  const found = isAnswersText(text) ? 'answers of an approval page: import them under Client notes' : 'other JSON';
+  if (isOther) throw new ProblemError({ code: 'mismatch', path, expected: 'a session', found });
   return parseSession(text, path);
 };
 

@@ -1,4 +1,8 @@
-import { describe, expect, it } from 'vitest';
+import { describe, expect, it, test } from 'vitest';
+import { targetGroupsOf } from '../../../src/session/lines/line-targets.ts';
+import { processors } from '../../../src/dsp/core/registry.ts';
+import { processorItem } from '../../helpers/chain-items.ts';
+import { smallSession } from '../../helpers/session-file.ts';
 import { removeProcessor, setProcessorOn } from '../../../src/session/chain-edits.ts';
 import { removeBus, setBlend, setOn } from '../../../src/session/edits.ts';
 import {
@@ -140,6 +144,14 @@ describe('edits of lines', () => {
     const made = throwSend(session, 'band', 'room', { startSeconds: 1, endSeconds: 2 });
     expect(made.groups[0]!.sends[1]).toMatchObject({ to: 'room', levelDb: -90 });
     expect(problemsOf(twice)).toEqual([]);
+    // So is one that stands open: a line at its own level would change nothing.
+    const [band] = session.groups;
+    const open = {
+      ...session,
+      groups: [{ ...band!, sends: [{ ...band!.sends[0]!, levelDb: 0 }] }, ...session.groups.slice(1)],
+    };
+    const thrown = throwSend(open, 'band', 'echo', { startSeconds: 12, endSeconds: 13 });
+    expect(valuesAt(thrown, [0, 11.9, 12, 12.9, 13, 50])).toEqual([-90, -90, 0, 0, -90, -90]);
   });
 
   it('switch a path and a processor in sections, and copy a section to another', () => {
@@ -207,4 +219,19 @@ describe('edits of lines', () => {
     expect(removeBus(lined, 'echo').lines.map(({ target }) => target)).toEqual([bypass]);
     expect(removeProcessor(lined, 'band', 'eq').lines.map(({ target }) => target.what)).toEqual(['send']);
   });
+});
+
+test('everything of a path that a line can move has a name of its own', () => {
+  const { groups, buses } = smallSession();
+  const chain = [...processors.keys(), 'saturator'].map((id, n) => processorItem(id, { id: `item-${n}` }));
+  const session = { ...smallSession(), groups: [{ ...groups[0]!, chain }, ...groups.slice(1)], buses };
+  const listed = targetGroupsOf(session, groups[0]!.id);
+  expect(new Set(listed.map(({ title }) => title)).size).toBe(listed.length);
+  for (const { title, choices } of listed) {
+    const names = choices.map((choice) => choice.title);
+    expect(
+      names.filter((name, n) => names.indexOf(name) !== n),
+      title,
+    ).toEqual([]);
+  }
 });
