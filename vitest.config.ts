@@ -10,7 +10,7 @@ const { dependencies } = JSON.parse(readFileSync(new URL('package.json', import.
   dependencies: Record<string, string>;
 };
 const notForThePage = ['vite', 'commander', '@sveltejs/vite-plugin-svelte', '@fontsource-variable/source-sans-3'];
-const HANGING_MS = 24_000;
+const HANGING_MS = 600_000;
 const setupFiles = ['tests/helpers/fixed-draws.ts'];
 const executablePath = chromiumAtHand();
 
