@@ -1,7 +1,14 @@
 import { describe, expect, it } from 'vitest';
 import { Chain } from '../../src/dsp/core/chain.ts';
 import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
-import { integralAt, integralOf, meanBetween } from '../../src/dsp/distortion/averaged-curve.ts';
+import {
+  integralAt,
+  integralOf,
+  meanBetween,
+  risingMeanBetween,
+  secondIntegralAt,
+  secondIntegralOf,
+} from '../../src/dsp/distortion/averaged-curve.ts';
 import { processor, transferOf } from '../../src/dsp/processors/saturator.ts';
 import { shapingCurves, valueAt } from '../../src/dsp/distortion/shaping-curve.ts';
 import { both, noise, peakOf, run, steady, stepOf, through, tone } from '../helpers/chains.ts';
@@ -69,9 +76,11 @@ describe('saturator', () => {
     expect(transferOf(values, 1)).toBeCloseTo(0, 6);
   });
 
-  it('gives the mean of the curve on the way from one sample to the next with anti-aliasing', () => {
+  it('gives the mean of the curve, and that under a rising weight, on the way from one sample to the next with anti-aliasing', () => {
     for (const curve of [shapingCurves['hard clip'], shapingCurves.soft, shapingCurves.fold]) {
       const integral = integralOf(curve);
+      const second = secondIntegralOf(curve, integral);
+      const twice = (x: number): number => secondIntegralAt(curve, integral, second, x);
       for (const [from, to] of [
         [-0.3, 2],
         [0.99, 1.01],
@@ -80,12 +89,15 @@ describe('saturator', () => {
         [3, 3 + 1e-7],
       ] as const) {
         const points = 20000;
-        const means = Array.from({ length: points }, (_, n) =>
+        const values = Array.from({ length: points }, (_, n) =>
           valueAt(curve, from + ((to - from) * (n + 0.5)) / points),
         );
-        const mean = means.reduce((sum, y) => sum + y, 0) / points;
+        const mean = values.reduce((sum, y) => sum + y, 0) / points;
+        const rising = values.reduce((sum, y, n) => sum + (y * (n + 0.5)) / points, 0) / points;
         const found = meanBetween(curve, from, integralAt(curve, integral, from), to, integralAt(curve, integral, to));
         expect(Math.abs(found - mean)).toBeLessThan(1e-6);
+        const foundRising = risingMeanBetween(curve, from, twice(from), to, integralAt(curve, integral, to), twice(to));
+        expect(Math.abs(foundRising - rising)).toBeLessThan(1e-6);
       }
     }
   });

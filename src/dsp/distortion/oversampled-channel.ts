@@ -3,6 +3,7 @@ import { choice } from '../core/parameter-builders.ts';
 import type { ChoiceParameter } from '../core/parameter.ts';
 import { CONTROL_FRAMES } from '../core/processor.ts';
 import { Oversampler, oversamplingLatency } from './oversampling.ts';
+import { WEIGHTED_MEAN_DELAY, WholeSample } from '../filters/whole-sample.ts';
 
 const FACTORS = [2, 4, 8] as const;
 const NAMES = ['2x', '4x', '8x'] as const;
@@ -14,12 +15,28 @@ export const oversamplingChoice = (about: string): ChoiceParameter<typeof NAMES>
 export const oversamplingFactor = ({ oversampling }: { readonly oversampling: number }): number =>
   FACTORS[oversampling]!;
 
-/** Frames that means of two neighbours and their filter take, whole: they are padded to it. */
-const averageFrames = (factor: number): number => Math.ceil(AVERAGE_DELAY / factor);
+/**
+ * What the shaper gives for a sample: its value; the mean on the way from the one before (half a sample late); or the mean
+ * under a weight that rises to a sample and falls behind it (a sample late).
+ */
+export type Averaging = 'none' | 'mean' | 'weighted mean';
 
-/** Whole samples from input to output. @param averaged whether what runs inside takes means of two neighbours */
-export const oversampledLatency = (factor: number, averaged: boolean, sampleRate: number): number =>
-  oversamplingLatency(factor, sampleRate) + (averaged ? averageFrames(factor) : 0);
+/** Samples at the higher rate that means and the filter behind them take. */
+const DELAYS = { none: 0, mean: AVERAGE_DELAY, 'weighted mean': WEIGHTED_MEAN_DELAY } as const;
+
+/** The same in frames, whole: they are padded to it. */
+const averageFrames = (averaging: Averaging, factor: number): number => Math.ceil(DELAYS[averaging] / factor);
+
+/** Whole samples from input to output. */
+export const oversampledLatency = (factor: number, averaging: Averaging, sampleRate: number): number =>
+  oversamplingLatency(factor, sampleRate) + averageFrames(averaging, factor);
+
+/** Gives back the highs that such means take, where there are any. */
+const repairOf = (averaging: Averaging, factor: number): HalfSample | WholeSample | null => {
+  const pad = averageFrames(averaging, factor) * factor - DELAYS[averaging];
+  if (averaging === 'mean') return new HalfSample(pad, CONTROL_FRAMES * factor);
+  return averaging === 'weighted mean' ? new WholeSample(pad, CONTROL_FRAMES * factor) : null;
+};
 
 /** What changes samples at the higher rate: 0..factor * count-1 in place, of channel 0 (left) or 1. */
 interface Shaper {
@@ -29,31 +46,29 @@ interface Shaper {
 /** One channel at 2, 4 or 8 times the rate, for a shaper that both channels share. */
 export class OversampledChannel {
   private readonly oversampler: Oversampler;
-  private readonly average: HalfSample | null;
+  private readonly repair: HalfSample | WholeSample | null;
 
-  /** @param averaged whether the shaper takes means of two neighbours: what they take of the highs is given back */
   constructor(
     private readonly channel: 0 | 1,
     factor: number,
-    averaged: boolean,
+    averaging: Averaging,
     sampleRate: number,
   ) {
     this.oversampler = new Oversampler(factor, sampleRate);
-    const pad = averageFrames(factor) * factor - AVERAGE_DELAY;
-    this.average = averaged ? new HalfSample(pad, CONTROL_FRAMES * factor) : null;
+    this.repair = repairOf(averaging, factor);
   }
 
   /** Frames 0..count-1 in place; `position` frames of the control block are already done. */
   process(samples: Float64Array, count: number, position: number, shaper: Shaper): void {
-    const { average, channel, oversampler } = this;
+    const { repair, channel, oversampler } = this;
     oversampler.up(samples, 0, count);
     shaper.process(oversampler.samples, count, position, channel);
-    average?.process(oversampler.samples, count * oversampler.factor);
+    repair?.process(oversampler.samples, count * oversampler.factor);
     oversampler.down(samples, count);
   }
 
   reset(): void {
     this.oversampler.reset();
-    this.average?.reset();
+    this.repair?.reset();
   }
 }

@@ -1,4 +1,13 @@
-import { type CurveIntegral, integralAt, integralOf, meanBetween } from './averaged-curve.ts';
+import {
+  type CurveIntegral,
+  integralAt,
+  integralOf,
+  meanBetween,
+  risingMeanBetween,
+  type SecondIntegral,
+  secondIntegralAt,
+  secondIntegralOf,
+} from './averaged-curve.ts';
 import { gainOf } from '../../audio/decibels.ts';
 import { CONTROL_FRAMES } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
@@ -26,15 +35,25 @@ class Shaper {
   private nextDrive = 1;
   private nextBias = 0;
   private nextGain = 1;
-  /** Bias at the last sample before the control block. */
+  /** Bias at the last sample before the control block, and at the last but one. */
   private biasBefore = 0;
+  private biasTwoBefore = 0;
   private readonly integral: CurveIntegral;
+  private readonly second: SecondIntegral;
 
   constructor(
     private readonly curve: ShapingCurve,
     private readonly factor: number,
   ) {
     this.integral = integralOf(curve);
+    this.second = secondIntegralOf(curve, this.integral);
+  }
+
+  /** What goes into the curve for sample `k` of the control block. */
+  inputOf(sample: number, k: number): number {
+    const frames = CONTROL_FRAMES * this.factor;
+    const drive = this.drive + ((this.nextDrive - this.drive) / frames) * k;
+    return drive * sample + (this.bias + ((this.nextBias - this.bias) / frames) * k);
   }
 
   /** Where the control block that starts now will lead. */
@@ -47,7 +66,9 @@ class Shaper {
 
   /** The last glide is over: stays where it led. */
   settle(): void {
-    this.biasBefore = this.nextBias - (this.nextBias - this.bias) / (CONTROL_FRAMES * this.factor);
+    const step = (this.nextBias - this.bias) / (CONTROL_FRAMES * this.factor);
+    this.biasBefore = this.nextBias - step;
+    this.biasTwoBefore = this.nextBias - 2 * step;
     this.drive = this.nextDrive;
     this.bias = this.nextBias;
     this.gain = this.nextGain;
@@ -57,7 +78,7 @@ class Shaper {
   jump(drive: number, bias: number, compensation: number): void {
     this.glide(drive, bias, compensation);
     this.settle();
-    this.biasBefore = bias;
+    this.biasBefore = this.biasTwoBefore = bias;
   }
 
   process(samples: Float64Array, count: number, position: number): void {
@@ -79,35 +100,46 @@ class Shaper {
   }
 
   /**
-   * As `process`, with the mean of the curve on the way from each input to the next instead of its value (first-order
-   * antiderivative anti-aliasing; Parker, Zavalishin and Le Bivic 2016): half a sample late.
+   * As `process`, with the mean of the curve on the way to each input and on from it instead of its value, under a weight
+   * that rises to the input and falls behind it (second-order antiderivative anti-aliasing; Parker, Zavalishin and Le Bivic,
+   * DAFx 2016; Bilbao, Esqueda, Parker and Valimaki, IEEE SPL 24(7), 2017): a sample late. Both halves are integrated by
+   * themselves, so nothing is divided by the distance of an input from the last but one.
    *
-   * @param before what last went into the curve
-   * @returns the same for the next call
+   * @param position samples of the control block done, a multiple of the factor
+   * @param before what last went into the curve, and `twoBefore` what did before that
    */
-  processAveraged(samples: Float64Array, count: number, position: number, before: number): number {
-    const { curve, integral, drive, bias, gain } = this;
+  processAveraged(samples: Float64Array, count: number, position: number, before: number, twoBefore: number): void {
+    const { curve, integral, second, drive, bias, gain } = this;
     const frames = CONTROL_FRAMES * this.factor;
     const driveStep = (this.nextDrive - drive) / frames;
     const biasStep = (this.nextBias - bias) / frames;
     const gainStep = (this.nextGain - gain) / frames;
     let last = before;
     let lastIntegral = integralAt(curve, integral, last);
-    const rest = valueAt(curve, bias);
-    let offsetBefore = position === 0 ? this.biasBefore : bias + biasStep * (position - 1);
+    let lastSecond = secondIntegralAt(curve, integral, second, last);
+    const secondBefore = secondIntegralAt(curve, integral, second, twoBefore);
+    let rising = risingMeanBetween(curve, twoBefore, secondBefore, last, lastIntegral, lastSecond);
+    const still = valueAt(curve, bias);
+    let offsetBefore = position > 0 ? bias + biasStep * (position - 1) : this.biasBefore;
+    let offsetTwoBefore = position > 0 ? bias + biasStep * (position - 2) : this.biasTwoBefore;
     for (let i = 0, k = position; i < count; i++, k++) {
       const offset = bias + biasStep * k;
       const x = (drive + driveStep * k) * samples[i]! + offset;
       const newIntegral = integralAt(curve, integral, x);
+      const newSecond = secondIntegralAt(curve, integral, second, x);
       const mean = meanBetween(curve, last, lastIntegral, x, newIntegral);
-      // Half a sample late as the mean is, so that a moving bias alone stays silent.
-      const still = offset === offsetBefore && biasStep === 0;
-      samples[i] = (gain + gainStep * k) * (mean - (still ? rest : valueAt(curve, (offsetBefore + offset) / 2)));
+      const newRising = risingMeanBetween(curve, last, lastSecond, x, newIntegral, newSecond);
+      // The same mean of the bias, so that a moving bias alone stays silent.
+      const rests = offset === offsetBefore && offset === offsetTwoBefore;
+      const rest = rests ? still : valueAt(curve, (offsetTwoBefore + 4 * offsetBefore + offset) / 6);
+      samples[i] = (gain + gainStep * k) * (rising + (mean - newRising) - rest);
+      offsetTwoBefore = offsetBefore;
+      offsetBefore = offset;
       last = x;
       lastIntegral = newIntegral;
-      offsetBefore = offset;
+      lastSecond = newSecond;
+      rising = newRising;
     }
-    return last;
   }
 }
 
@@ -118,8 +150,9 @@ class Shaper {
 export class WaveShaping {
   private readonly shapers: readonly Shaper[];
   private readonly spare: Float64Array;
-  /** What last went into the curve on each channel, where means are taken. */
+  /** What last went into the curve on each channel, and what did before that, where means are taken. */
   private readonly last = new Float64Array(2);
+  private readonly lastButOne = new Float64Array(2);
   private readonly drive: Ramp;
   private readonly bias: Ramp;
   private readonly compensation: Ramp;
@@ -131,7 +164,7 @@ export class WaveShaping {
 
   /**
    * @param factor samples a frame
-   * @param averaged true to take means of the curve between samples, half a sample late
+   * @param averaged true to take means of the curve between samples, a sample late
    */
   constructor(
     curves: readonly ShapingCurve[],
@@ -177,15 +210,20 @@ export class WaveShaping {
    * Shapes samples[0..factor frames - 1] of channel 0 or 1 in place; `position` frames of the control block are already done.
    */
   process(samples: Float64Array, frames: number, position: number, channel: number): void {
-    const { spare, factor, last } = this;
+    const { spare, factor, last, lastButOne } = this;
     const count = frames * factor;
     const from = position * factor;
     const before = last[channel]!;
+    const twoBefore = lastButOne[channel]!;
+    // All curves are given the same.
+    const shaper = this.shapers[this.curve]!;
+    last[channel] = shaper.inputOf(samples[count - 1]!, from + count - 1);
+    lastButOne[channel] = shaper.inputOf(samples[count - 2]!, from + count - 2);
     const fading = this.curve !== this.nextCurve;
     if (fading) for (let i = 0; i < count; i++) spare[i] = samples[i]!;
-    last[channel] = this.shape(this.curve, samples, count, from, before);
+    this.shape(this.curve, samples, count, from, before, twoBefore);
     if (!fading) return;
-    this.shape(this.nextCurve, spare, count, from, before);
+    this.shape(this.nextCurve, spare, count, from, before, twoBefore);
     const step = 1 / (FADE_BLOCKS * CONTROL_FRAMES * factor);
     const done = this.fadeBlock / FADE_BLOCKS;
     for (let i = 0; i < count; i++) samples[i]! += (done + step * (from + i)) * (spare[i]! - samples[i]!);
@@ -198,14 +236,21 @@ export class WaveShaping {
     this.curve = this.nextCurve = this.wantedCurve;
     this.jump(this.curve);
     this.last.fill(this.bias.value);
+    this.lastButOne.fill(this.bias.value);
   }
 
-  /** Runs one curve; returns what last went into it. */
-  private shape(curve: number, samples: Float64Array, count: number, from: number, before: number): number {
+  /** Runs one curve. */
+  private shape(
+    curve: number,
+    samples: Float64Array,
+    count: number,
+    from: number,
+    before: number,
+    twoBefore: number,
+  ): void {
     const shaper = this.shapers[curve]!;
-    if (this.averaged) return shaper.processAveraged(samples, count, from, before);
-    shaper.process(samples, count, from);
-    return before;
+    if (this.averaged) shaper.processAveraged(samples, count, from, before, twoBefore);
+    else shaper.process(samples, count, from);
   }
 
   private startFade(): void {

@@ -119,7 +119,7 @@ class Track implements Part {
     private readonly sampleRate: number,
   ) {
     this.lift = new FirstOrderFilter(emphasisOf(values, 1, sampleRate), sampleRate);
-    this.raised = new OversampledChannel(channel, oversamplingFactor(values), true, sampleRate);
+    this.raised = new OversampledChannel(channel, oversamplingFactor(values), 'mean', sampleRate);
     this.lower = new FirstOrderFilter(emphasisOf(values, -1, sampleRate), sampleRate);
     this.highEnd = new FirstOrderFilter(highEndOf(values, sampleRate), sampleRate);
   }
@@ -149,7 +149,7 @@ class Track implements Part {
 }
 
 const latencyOf = (values: TapeValues, sampleRate: number): number =>
-  oversampledLatency(oversamplingFactor(values), true, sampleRate) + transportDelay(sampleRate);
+  oversampledLatency(oversamplingFactor(values), 'mean', sampleRate) + transportDelay(sampleRate);
 
 /** Emphasis, magnetisation at a multiple of the rate, de-emphasis and the end of the highs, head bump, transport. */
 class TapeSound implements DrivenSound<typeof parameters> {
