@@ -44,7 +44,8 @@ const parameters = {
   oversampling: oversamplingChoice('Sample rate of the waveshaper; higher means less aliasing.'),
   antialiasing: toggle('Anti-aliasing', {
     default: true,
-    about: 'Antiderivative antialiasing of second order: 36 dB less aliasing from hard curves, for up to twice the CPU load.',
+    about:
+      'Antiderivative antialiasing of second order: 36 dB less aliasing from hard curves, for up to twice the CPU load.',
   }),
   mix: percent('Mix', [0, 100], { about: 'Share of the saturated sound; the rest is the dry sound, exactly aligned.' }),
   keepLoudness: KEEP_LOUDNESS,
