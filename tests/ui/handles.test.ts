@@ -30,7 +30,15 @@ const INSIDE: Readonly<Record<string, Settings>> = {
   gate: { threshold: -30, ratio: 3, range: 20 },
   limiter: { ceiling: -6, drive: 6 },
   reverb: { preDelay: 400, decay: 2, lowDecay: 120, damping: 40, mix: 100 },
-  widener: { lowWidth: 80, midWidth: 120, highWidth: 150 },
+  chorus: { delay: 20, mix: 50 },
+  convolution: { preDelay: 100, mix: 50 },
+  doubler: { delay: 40, mix: 50 },
+  exciter: { amount: 40, frequency: 5000 },
+  'harshness-control': { range: 8, from: 2000, to: 8000 },
+  panner: { width: 120, monoBelow: 120 },
+  'sub-octave': { amount: 40, highestFundamental: 90, highCut: 90 },
+  transient: { attack: 6, sustain: -3 },
+  widener: { monoBelow: 120, lowWidth: 80, midWidth: 120, highWidth: 150 },
 };
 const withHandles = [...processors.values()].filter(({ picture }) => picture.handles);
 /** The digits that are kept of a value move the handle by so much at most, px: -10.1 % of bias for -10.123 is less. */
@@ -56,7 +64,7 @@ describe.each(withHandles.map(({ id }) => id))('the handles of the %s', (id) => 
         if (!axis) continue;
         const now = handleOf(id, { ...settings, ...moved }, handle.id);
         // The drive moves with the hand, but the curve bends under it.
-        if (handle.id !== 'drive' || id !== 'saturator') {
+        if (handle.id !== 'drive' || picture.kind !== 'transfer') {
           if (across !== 0) expect(Math.abs(x(now.x) - x(handle.x) - across)).toBeLessThan(ROUNDING_PX);
           // The range of a gate is held where its curve reaches it, which moves along.
           if (up !== 0 && handle.id !== 'range')
@@ -65,6 +73,27 @@ describe.each(withHandles.map(({ id }) => id))('the handles of the %s', (id) => 
       }
     }
   });
+});
+
+test('each processor has some', () => {
+  expect(withHandles.map(({ id }) => id)).toEqual([...processors.keys()]);
+});
+
+test('the gain is a factor of the sample, upside down where its polarity is', () => {
+  // 20 log10 2 = 6.0206 dB: a quarter comes out as a half.
+  expect(handleOf('gain', { gain: 6.0206 }, 'gain').y).toBeCloseTo(0.5, 4);
+  const { y, up } = handleOf('gain', { gain: 0, polarity: 'inverted' }, 'gain');
+  expect(y).toBeCloseTo(-0.25, 9);
+  expect(up!.at(-0.5)).toBeCloseTo(6.0206, 4);
+});
+
+test('an impulse response is cut where its handle stands', () => {
+  const { picture, parameters } = processorOf('convolution');
+  const values = valuesFrom(parameters, { preDelay: 100, length: 50, mix: 50 });
+  const end = picture.handles!(values, RATE, 3).find(({ id }) => id === 'length')!;
+  // Half of 3 s behind 0.1 s.
+  expect(end.x).toBeCloseTo(1.6, 9);
+  expect(end.across!.at(0.85)).toBeCloseTo(25, 9);
 });
 
 test('the ratio is read off the static curve at full scale', () => {

@@ -1,3 +1,4 @@
+import { gainOf } from '../../audio/decibels.ts';
 import type { Settings } from './parameter.ts';
 
 /** What one direction of a handle sets. */
@@ -29,3 +30,6 @@ export interface AddedHandle {
   readonly id: string;
   readonly settings: Settings;
 }
+
+/** A share, %, by its level, dB; none at the floor of the picture. */
+export const percentOfDecibels = (db: number, floorDb: number): number => (db <= floorDb ? 0 : 100 * gainOf(db));

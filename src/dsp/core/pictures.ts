@@ -23,6 +23,7 @@ export const levelPicture = <P extends Parameters>(
 export const transferPicture = <P extends Parameters>(
   points: (values: Values<P>, count: number) => ReturnType<Picture<P>['points']>,
   handles?: Picture<P>['handles'],
+  transfer?: Picture<P>['transfer'],
 ): Picture<P> => ({
   kind: 'transfer',
   x: [-1, 1],
@@ -30,4 +31,5 @@ export const transferPicture = <P extends Parameters>(
   drawn: 'line',
   points: (values, _sampleRate, count) => points(values, count),
   ...(handles && { handles }),
+  ...(transfer && { transfer }),
 });

@@ -47,8 +47,10 @@ export interface Picture<P extends Parameters = Parameters> {
   readonly drawn: 'line' | 'stems' | 'area';
   /** Points (x, y) for the settings, in x order, at most `count` of them. */
   points(values: Values<P>, sampleRate: number, count: number): readonly (readonly [number, number])[];
-  /** What of it can be dragged, with these settings; absent: nothing. */
-  handles?(values: Values<P>, sampleRate: number): readonly PictureHandle[];
+  /** What of it can be dragged, with these settings and a sound of this length, if it uses one; absent: nothing. */
+  handles?(values: Values<P>, sampleRate: number, soundSeconds?: number): readonly PictureHandle[];
+  /** Sample that leaves for one that comes in, where nothing but a curve stands between them: it tells the harmonics. */
+  transfer?(values: Values<P>, sample: number): number;
   /** What adds a handle at a place, in its own numbers; null: none is free. */
   add?(values: Values<P>, place: readonly [number, number]): AddedHandle | null;
 }

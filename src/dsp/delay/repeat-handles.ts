@@ -1,5 +1,5 @@
 import { decibelsOf } from '../../audio/decibels.ts';
-import type { PictureHandle } from '../core/picture-handle.ts';
+import { percentOfDecibels, type PictureHandle } from '../core/picture-handle.ts';
 
 interface Repeats {
   /** ms */
@@ -22,7 +22,7 @@ export const repeatHandles = ({ time, second, feedback, mix }: Repeats, floorDb:
       label: 'Feedback',
       x: second / 1000,
       y: next,
-      up: { parameter: 'feedback', at: (place) => (place <= floorDb ? 0 : 100 * 10 ** ((place - first) / 20)) },
+      up: { parameter: 'feedback', at: (place) => percentOfDecibels(place - first, floorDb - first) },
     },
     {
       id: 'time',

@@ -27,6 +27,10 @@ export const voiceArrival = ({ count, delays, mix }: VoiceSettings, movement: nu
   return arrivalBeside(copies, { wet: mix, law: 'linear' });
 };
 
+/** Level of one voice, dB. */
+export const voiceLevel = ({ count, mix }: VoiceSettings, floorDb: number): number =>
+  Math.max(floorDb, decibelsOf(wetDryGains({ wet: mix, law: 'equal power' }).wet / Math.sqrt(count)));
+
 /** The sound itself, then each voice as the two ends of its movement, feedback and cuts not counted: [seconds, dB]. */
 export const voiceStems = (
   { count, delays, mix }: VoiceSettings,

@@ -1,5 +1,5 @@
 import { decibelsOf } from '../../audio/decibels.ts';
-import type { PictureHandle } from '../core/picture-handle.ts';
+import { percentOfDecibels, type PictureHandle } from '../core/picture-handle.ts';
 
 interface Widths {
   /** Level of the side by band, %. */
@@ -9,6 +9,7 @@ interface Widths {
   /** Hz */
   readonly lowCorner: number;
   readonly highCorner: number;
+  readonly monoBelow: number;
 }
 
 /** Ends of what is heard, Hz. */
@@ -18,18 +19,36 @@ const LABELS = { low: 'Low width', mid: 'Mid width', high: 'High width' } as con
 
 const middleOf = (from: number, to: number): number => Math.sqrt(from * to);
 
+/** Width of a band, %, upwards in the middle of it. */
+export const widthHandle = (
+  parameter: string,
+  label: string,
+  [from, to]: readonly [number, number],
+  width: number,
+  floorDb: number,
+): PictureHandle => ({
+  id: parameter,
+  label,
+  x: middleOf(from, to),
+  y: Math.max(floorDb, decibelsOf(width / 100)),
+  up: { parameter, at: (place) => percentOfDecibels(place, floorDb) },
+});
+
+/** Corner of the mono lows, where the side is 6 dB down (two Butterworth cuts of 3 dB in a row). */
+export const monoBelowHandle = (monoBelow: number): PictureHandle => ({
+  id: 'monoBelow',
+  label: 'Mono below',
+  x: monoBelow,
+  y: -6,
+  across: { parameter: 'monoBelow', at: (place) => place },
+});
+
 /** Width of each band up, in the middle of it, and the corners along 0 dB; Hz across, dB of the side up. */
 export const widthHandles = (values: Widths, floorDb: number): PictureHandle[] => {
   const edges = [LOWEST, values.lowCorner, values.highCorner, HIGHEST] as const;
-  const widths = BANDS.map((band, n): PictureHandle => {
+  const widths = BANDS.map((band, n) => {
     const parameter = `${band}Width` as const;
-    return {
-      id: parameter,
-      label: LABELS[band],
-      x: middleOf(edges[n]!, edges[n + 1]!),
-      y: Math.max(floorDb, decibelsOf(values[parameter] / 100)),
-      up: { parameter, at: (place) => (place <= floorDb ? 0 : 100 * 10 ** (place / 20)) },
-    };
+    return widthHandle(parameter, LABELS[band], [edges[n]!, edges[n + 1]!], values[parameter], floorDb);
   });
   const corner = (parameter: 'lowCorner' | 'highCorner', label: string): PictureHandle => ({
     id: parameter,
@@ -38,5 +57,10 @@ export const widthHandles = (values: Widths, floorDb: number): PictureHandle[] =
     y: 0,
     across: { parameter, at: (place) => place },
   });
-  return [corner('lowCorner', 'Low corner'), corner('highCorner', 'High corner'), ...widths];
+  return [
+    monoBelowHandle(values.monoBelow),
+    corner('lowCorner', 'Low corner'),
+    corner('highCorner', 'High corner'),
+    ...widths,
+  ];
 };

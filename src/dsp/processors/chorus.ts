@@ -119,6 +119,7 @@ export const processor = defineVoices({
   parameters,
   start: { depth: 1.5, lowCut: 150, mix: 40 },
   pictureSeconds: 0.07,
+  movedBy: 'depth',
   settingsFor,
   movementFor: ({ depth }, sampleRate) => samplesIn(2 * depth, sampleRate),
   createMotion: (sampleRate) => new ChorusMotion(sampleRate),

@@ -8,6 +8,7 @@ import { highCut, lowCut } from '../filters/cut-parameters.ts';
 import { keptFrames, SpaceConvolver } from '../reverb/space-convolver.ts';
 import { MAX_PRE_DELAY_MS, PreDelay, preDelayParameter } from '../delay/pre-delay.ts';
 import { Mixer } from '../core/mixer.ts';
+import type { PictureHandle } from '../core/picture-handle.ts';
 import { onePoleTail } from '../filters/one-pole.ts';
 import { StereoMatrix } from '../core/stereo-matrix.ts';
 import type { StereoSound } from '../../audio/audio.ts';
@@ -153,6 +154,25 @@ export const processor = defineProcessor({
         [0, level(100 - mix)],
         [preDelay / 1000, level(mix)],
       ];
+    },
+    handles: ({ preDelay, length, mix }, _sampleRate, soundSeconds) => {
+      const from = preDelay / 1000;
+      const start: PictureHandle = {
+        id: 'preDelay',
+        label: 'Pre-delay',
+        x: from,
+        y: Math.max(PICTURE_FLOOR_DB, decibelsOf(mix / 100)),
+        across: { parameter: 'preDelay', at: (place) => 1000 * place },
+      };
+      if (!soundSeconds) return [start];
+      const end: PictureHandle = {
+        id: 'length',
+        label: 'Length',
+        x: from + (soundSeconds * length) / 100,
+        y: PICTURE_FLOOR_DB,
+        across: { parameter: 'length', at: (place) => (100 * (place - from)) / soundSeconds },
+      };
+      return [start, end];
     },
   },
   createKernel: (values, sampleRate, response) =>

@@ -117,6 +117,7 @@ export const processor = defineVoices({
   parameters,
   start: { lowCut: 120, mix: 35 },
   pictureSeconds: 0.12,
+  movedBy: 'drift',
   settingsFor,
   movementFor: ({ drift }, sampleRate) => 2 * wanderSamples(drift, sampleRate),
   createMotion: (sampleRate) => new DoublerMotion(sampleRate),

@@ -5,6 +5,7 @@ import { cascadeTail } from '../reverb/decay.ts';
 import { CONTROL_FRAMES, defineProcessor, type Kernel } from '../core/processor.ts';
 import { controlAll, type Part, resetAll } from '../core/parts.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
+import { percentOfDecibels } from '../core/picture-handle.ts';
 import { HarmonicGenerator, harmonicsLatency } from '../distortion/harmonic-generator.ts';
 import { hertz, percent, toggle } from '../core/parameter-builders.ts';
 import { Ramp } from '../core/ramp.ts';
@@ -137,6 +138,17 @@ export const processor = defineProcessor({
         return [hz, Math.max(PICTURE_FLOOR_DB, level)] as const;
       });
     },
+    handles: ({ amount, frequency }) => [
+      {
+        id: 'air',
+        label: 'Air',
+        x: frequency,
+        y: Math.max(PICTURE_FLOOR_DB, decibelsOf(amount / 100)),
+        across: { parameter: 'frequency', at: (place) => place },
+        up: { parameter: 'amount', at: (place) => percentOfDecibels(place, PICTURE_FLOOR_DB) },
+        wheel: 'even',
+      },
+    ],
   },
   createKernel: (values, sampleRate) => new ExciterKernel(values, sampleRate),
 });

@@ -1,6 +1,6 @@
 import { choice, decibels } from '../core/parameter-builders.ts';
 import { defineProcessor, type Kernel } from '../core/processor.ts';
-import { gainOf } from '../../audio/decibels.ts';
+import { decibelsOf, gainOf } from '../../audio/decibels.ts';
 import { Ramp } from '../core/ramp.ts';
 import { transferPicture } from '../core/pictures.ts';
 import type { Values } from '../core/parameter.ts';
@@ -17,6 +17,9 @@ type GainValues = Values<typeof parameters>;
 const leftGain = ({ gain, polarity }: GainValues): number => gainOf(gain) * (polarity === 1 || polarity === 2 ? -1 : 1);
 const rightGain = ({ gain, polarity }: GainValues): number =>
   gainOf(gain) * (polarity === 1 || polarity === 3 ? -1 : 1);
+
+/** The gain is taken hold of at this sample of the input, which leaves room for 12 dB upwards. */
+const GAIN_AT = 0.25;
 
 class GainKernel implements Kernel<typeof parameters> {
   private readonly left: Ramp;
@@ -68,12 +71,20 @@ export const processor = defineProcessor({
   tail: () => 0,
   // With one side inverted the other still stands the right way up.
   arrival: ({ polarity }) => ({ lagSamples: 0, polarity: polarity === 1 ? -1 : 1 }),
-  picture: transferPicture((values) => {
-    const gain = leftGain(values);
-    return [
-      [-1, -gain],
-      [1, gain],
-    ];
-  }),
+  picture: transferPicture<typeof parameters>(
+    (values) => {
+      const gain = leftGain(values);
+      return [
+        [-1, -gain],
+        [1, gain],
+      ];
+    },
+    (values) => {
+      const y = GAIN_AT * leftGain(values);
+      const { min } = parameters.gain;
+      const at = (place: number): number => (place * y > 0 ? decibelsOf(Math.abs(place) / GAIN_AT) : min);
+      return [{ id: 'gain', label: 'Gain', x: GAIN_AT, y, up: { parameter: 'gain', at } }];
+    },
+  ),
   createKernel: (values, sampleRate) => new GainKernel(values, sampleRate),
 });

@@ -213,6 +213,22 @@ export const processor = defineProcessor({
     drawn: 'line',
     points: (values, sampleRate, count) =>
       audibleGrid(sampleRate, count).map((hz) => [hz, -values.range * shareAt(hz, values)] as const),
+    handles: (values) => {
+      const { from, range } = values;
+      const to = upperEnd(values);
+      return [
+        { id: 'from', label: 'Lowest frequency', x: from, y: 0, across: { parameter: 'from', at: (place) => place } },
+        { id: 'to', label: 'Highest frequency', x: to, y: 0, across: { parameter: 'to', at: (place) => place } },
+        {
+          id: 'range',
+          label: 'Range',
+          x: Math.sqrt(from * to),
+          y: -range,
+          up: { parameter: 'range', at: (place) => -place },
+          wheel: 'prominence',
+        },
+      ];
+    },
   },
   createKernel: (values, sampleRate) => new HarshnessControlKernel(values, sampleRate),
 });

@@ -9,6 +9,10 @@ import { sideGainPoints } from '../filters/side-gain.ts';
 import { StereoMatrix } from '../core/stereo-matrix.ts';
 import { toLeftRight, toMidSide } from '../core/mid-side.ts';
 import type { Values } from '../core/parameter.ts';
+import { monoBelowHandle, widthHandle } from '../filters/width-handles.ts';
+
+/** The picture ends here, dB. */
+const PICTURE_FLOOR_DB = -24;
 
 const parameters = {
   pan: percent('Pan', [-100, 100], { about: 'Pans the sound: -100 % is left, 100 % right, 0 % unchanged.' }),
@@ -127,10 +131,14 @@ export const processor = defineProcessor({
   picture: {
     kind: 'frequency',
     x: [20, 20000],
-    y: [-24, 12],
+    y: [PICTURE_FLOOR_DB, 12],
     drawn: 'line',
     points: ({ width, monoBelow }, sampleRate, count) =>
-      sideGainPoints(() => width / 100, monoBelow, -24, sampleRate, count),
+      sideGainPoints(() => width / 100, monoBelow, PICTURE_FLOOR_DB, sampleRate, count),
+    handles: ({ width, monoBelow }) => [
+      monoBelowHandle(monoBelow),
+      widthHandle('width', 'Width', [monoBelow, 20_000], width, PICTURE_FLOOR_DB),
+    ],
   },
   createKernel: (values, sampleRate) => new PannerKernel(values, sampleRate),
 });

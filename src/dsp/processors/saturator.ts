@@ -16,7 +16,7 @@ import {
 } from '../distortion/oversampled-channel.ts';
 import { type Shaping, WaveShaping } from '../distortion/wave-shaping.ts';
 import { Tilt, tiltTail } from '../filters/tilt.ts';
-import { driveHandles } from '../distortion/drive-handles.ts';
+import { biasHandle, DRIVE_AT, driveHandle } from '../distortion/drive-handles.ts';
 import { transferPicture } from '../core/pictures.ts';
 import type { Values } from '../core/parameter.ts';
 
@@ -156,7 +156,8 @@ export const processor = defineProcessor({
         const x = (2 * i) / (count - 1) - 1;
         return [x, transferOf(values, x)] as const;
       }),
-    (values) => driveHandles(values, (x) => transferOf(values, x)),
+    (values) => [biasHandle(values.bias), driveHandle(values.drive, transferOf(values, DRIVE_AT))],
+    transferOf,
   ),
   createKernel: (values, sampleRate) =>
     new DrivenEffect(new Saturation(values, sampleRate), latencyOf(values, sampleRate), values, sampleRate),

@@ -8,6 +8,7 @@ import { designBand } from '../filters/band-design.ts';
 import { dividerTail, OctaveDivider } from '../distortion/octave-divider.ts';
 import { FundamentalFilter, lossAt } from '../filters/fundamental-filter.ts';
 import { onePoleTail } from '../filters/one-pole.ts';
+import { percentOfDecibels } from '../core/picture-handle.ts';
 import { Quadrature, SLOWEST_HZ } from '../filters/quadrature.ts';
 import { Ramp } from '../core/ramp.ts';
 import type { Values } from '../core/parameter.ts';
@@ -212,6 +213,24 @@ export const processor = defineProcessor({
     y: [FLOOR_DB, 6],
     drawn: 'line',
     points: (values, _sampleRate, count) => subPoints(values, count),
+    handles: ({ amount, highestFundamental, highCut }) => [
+      {
+        id: 'highCut',
+        label: 'High cut',
+        // The sub of a note at twice its frequency.
+        x: 2 * highCut,
+        y: FLOOR_DB / 2,
+        across: { parameter: 'highCut', at: (place) => place / 2 },
+      },
+      {
+        id: 'amount',
+        label: 'Sub',
+        x: highestFundamental,
+        y: Math.max(FLOOR_DB, decibelsOf(amount / 100)),
+        across: { parameter: 'highestFundamental', at: (place) => place },
+        up: { parameter: 'amount', at: (place) => percentOfDecibels(place, FLOOR_DB) },
+      },
+    ],
   },
   createKernel: (values, sampleRate) => new SubOctaveKernel(values, sampleRate),
 });

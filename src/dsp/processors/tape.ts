@@ -24,6 +24,7 @@ import {
   oversamplingChoice,
   oversamplingFactor,
 } from '../distortion/oversampled-channel.ts';
+import { DRIVE_AT, driveHandle } from '../distortion/drive-handles.ts';
 import { transferPicture } from '../core/pictures.ts';
 import type { Values } from '../core/parameter.ts';
 
@@ -196,6 +197,15 @@ class TapeSound implements DrivenSound<typeof parameters> {
   }
 }
 
+/** Points of a curve of which one lies where the drive is taken hold of. */
+const CURVE_POINTS = 17;
+
+/** Rising half of the loop: samples in and out. */
+const curveOf = (values: TapeValues, count: number): readonly (readonly [number, number])[] =>
+  risingBranch(gainOf(values.drive), lagOf(values), count).map(
+    ([x, y]) => [x, x + (values.mix / 100) * (y - x)] as const,
+  );
+
 const makeUpOf = (values: TapeValues): number => hysteresisMakeUp(gainOf(values.drive), lagOf(values));
 
 /** The filters' lengths and the way of the transport, then what each memory holds: as much as drive and lifts may raise. */
@@ -219,11 +229,12 @@ export const processor = defineProcessor({
   latency: latencyOf,
   tail: tailOf,
   driven: ({ mix }) => mix > 0,
-  picture: transferPicture<typeof parameters>((values, count) =>
-    risingBranch(gainOf(values.drive), lagOf(values), count).map(
-      ([x, y]) => [x, x + (values.mix / 100) * (y - x)] as const,
-    ),
-  ),
+  picture: transferPicture<typeof parameters>(curveOf, (values) => [
+    {
+      ...driveHandle(values.drive, curveOf(values, CURVE_POINTS).find(([x]) => x >= DRIVE_AT)![1]),
+      wheel: 'hysteresis',
+    },
+  ]),
   createKernel: (values, sampleRate) =>
     new DrivenEffect(
       new TapeSound(values, sampleRate),

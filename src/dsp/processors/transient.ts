@@ -3,6 +3,7 @@ import { decibels, milliseconds } from '../core/parameter-builders.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import { EnvelopeContrast } from '../dynamics/envelope-contrast.ts';
 import { KEEP_LOUDNESS, LoudnessMatch, MOST_FILTERED_DB } from '../dynamics/loudness-match.ts';
+import type { PictureHandle } from '../core/picture-handle.ts';
 import { Ramp } from '../core/ramp.ts';
 import { SlidingMaximum } from '../core/sliding-maximum.ts';
 import { smoothingFactor } from '../dynamics/gain-computer.ts';
@@ -25,6 +26,10 @@ const NEPERS = Math.LN10 / 20;
 const HIT_SECONDS = 0.1;
 const HIT_RATE = 8000;
 const PICTURE_SECONDS = 0.5;
+/** The sustain is taken hold of here, seconds. */
+const SUSTAIN_AT = 0.25;
+/** At a speed at which the hit hardly counts as that there, a handle moves no faster than this share of it. */
+const LEAST_SHARE = 0.1;
 
 const parameters = {
   attack: decibels('Attack', [-24, 24], {
@@ -162,7 +167,13 @@ class TransientKernel implements Kernel<typeof parameters> {
 }
 
 /** A hit that dies away, dB over seconds, as the settings shape it: the gain's own smoothing left out. */
-const shapedHit = ({ attack, sustain, speed }: TransientValues): readonly (readonly [number, number])[] => {
+const shapedHit = ({ attack, sustain, speed }: TransientValues): readonly (readonly [number, number])[] =>
+  heardHit(speed).map(
+    ({ db, isAttack, isSustain }, n) => [n / HIT_RATE, db + attack * isAttack + sustain * isSustain] as const,
+  );
+
+/** Level of that hit, dB, and how far each of its frames is attack and sustain, 0 to 1. */
+const heardHit = (speed: number): { readonly db: number; readonly isAttack: number; readonly isSustain: number }[] => {
   const frames = PICTURE_SECONDS * HIT_RATE;
   const level = Float64Array.from({ length: frames }, (_, n) => Math.exp(-n / (HIT_SECONDS * HIT_RATE)));
   const isAttack = level.slice();
@@ -171,10 +182,42 @@ const shapedHit = ({ attack, sustain, speed }: TransientValues): readonly (reado
   const contrast = new EnvelopeContrast(HIT_RATE);
   contrast.set(speed / 1000);
   contrast.process(isAttack, isSustain, frames);
-  return Array.from(level, (size, n) => [
-    n / HIT_RATE,
-    decibelsOf(size) + attack * isAttack[n]! + sustain * isSustain[n]!,
-  ]);
+  return Array.from(level, (size, n) => ({
+    db: decibelsOf(size),
+    isAttack: isAttack[n]!,
+    isSustain: isSustain[n]!,
+  }));
+};
+
+/** Attack at the beginning of the hit, sustain where it has died away by half of what is drawn. */
+const hitHandles = ({ attack, sustain, speed }: TransientValues): PictureHandle[] => {
+  const hit = heardHit(speed);
+  const first = hit[0]!;
+  const late = hit[Math.round(SUSTAIN_AT * HIT_RATE)]!;
+  const lateBase = late.db + attack * late.isAttack;
+  return [
+    {
+      id: 'attack',
+      label: 'Attack',
+      x: 0,
+      y: first.db + attack * first.isAttack + sustain * first.isSustain,
+      up: {
+        parameter: 'attack',
+        at: (place) => (place - first.db - sustain * first.isSustain) / Math.max(LEAST_SHARE, first.isAttack),
+      },
+      wheel: 'speed',
+    },
+    {
+      id: 'sustain',
+      label: 'Sustain',
+      x: SUSTAIN_AT,
+      y: lateBase + sustain * late.isSustain,
+      up: {
+        parameter: 'sustain',
+        at: (place) => (place - lateBase) / Math.max(LEAST_SHARE, late.isSustain),
+      },
+    },
+  ];
 };
 
 export const processor = defineProcessor({
@@ -194,6 +237,7 @@ export const processor = defineProcessor({
       const hit = shapedHit(values);
       return Array.from({ length: count }, (_, i) => hit[Math.floor((i * (hit.length - 1)) / Math.max(1, count - 1))]!);
     },
+    handles: (values) => hitHandles(values),
   },
   createKernel: (values, sampleRate) => new TransientKernel(values, sampleRate),
 });
