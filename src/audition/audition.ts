@@ -5,6 +5,7 @@ import { gainOf } from '../audio/decibels.ts';
 import type { PlanMixBus } from '../render/plan.ts';
 import { leftOut, soundingOf, type Heard } from './heard.ts';
 import { HeardSpectrum } from './heard-spectrum.ts';
+import type { DirectMoves } from './live-messages.ts';
 import { metersFrom, type MeteredNames, type Meters } from './meters.ts';
 import type { LoopFrames, PlayedSound, Program } from './played-sound.ts';
 import { positionAfter, type Loop } from './position.ts';
@@ -177,6 +178,11 @@ export class Audition {
     if (mixBus.steps === steps && mixBus.trimGain === trimGain) return;
     this.mixBus = mixBus;
     this.send({ kind: 'mix bus', mixBus });
+  }
+
+  /** Chains that an edit changed: what of them runs live moves at once. */
+  moveLive(moves: DirectMoves): void {
+    this.send({ kind: 'moves', moves });
   }
 
   /** Gains of the paths by id, linear; moves at once. */

@@ -47,11 +47,25 @@ export interface Whereabouts {
 /** What the engine's worker tells the player of live strips. */
 export type LiveOrder =
   | { readonly rig: RigStart }
-  /** New steps of strips, by their place in the rig of this number. */
-  | { readonly move: readonly (readonly [strip: number, steps: readonly ChainStep[]])[]; readonly number: number }
+  /** New steps of strips, by their place in the rig of this number, as the session's edition of this number has them. */
+  | {
+      readonly move: readonly (readonly [strip: number, steps: readonly ChainStep[]])[];
+      readonly number: number;
+      readonly edition: number;
+    }
   /** Back to the rendered paths, as soon as these sounds are what plays of them. */
   | { readonly leave: readonly (readonly [path: string, sound: number])[]; readonly number: number }
   | { readonly locate: true };
+
+/**
+ * Chains that an edit changed, straight from the page: what runs live moves before the engine's worker has heard of it. The worker tells the
+ * same moves later; of two, that of the later edition holds.
+ */
+export interface DirectMoves {
+  readonly edition: number;
+  /** New steps, by the names of strips in the plan. */
+  readonly chains: readonly (readonly [strip: string, steps: readonly ChainStep[]])[];
+}
 
 /** What the player tells the engine's worker. `missed`: it came too late for its place; `gone`: it has ended. */
 export type LiveReport =

@@ -1,6 +1,6 @@
 import type { GainReductionTrace } from '../dsp/core/processor.ts';
 import type { Deck } from './deck.ts';
-import type { LiveOrder, LiveReport } from './live-messages.ts';
+import type { DirectMoves, LiveOrder, LiveReport } from './live-messages.ts';
 import { LiveRig } from './live-rig.ts';
 import type { PlayedSound } from './played-sound.ts';
 
@@ -26,9 +26,14 @@ export class LivePaths {
     }
     const rig = [this.rig, this.coming].find((each) => each?.number === order.number);
     if (!rig) return;
-    if ('move' in order) rig.move(order.move);
+    if ('move' in order) rig.move(order.move, order.edition);
     else if (rig === this.rig) rig.leave(order.leave);
     else this.dropComing('gone');
+  }
+
+  /** Moves that come straight from the page. */
+  move(moves: DirectMoves): void {
+    for (const rig of [this.rig, this.coming]) rig?.moveChains(moves);
   }
 
   private became(rig: LiveRig, became: 'live' | 'missed' | 'gone'): void {

@@ -1,11 +1,11 @@
 import { StereoDelay } from '../dsp/core/delay-line.ts';
-import type { ChainStep } from '../dsp/core/chain.ts';
+import { chainLatency, chainListensToKey, type ChainStep } from '../dsp/core/chain.ts';
 import { fillMovingLevel, type MovingLevel } from '../dsp/core/moving-gains.ts';
 import { LiveStrip } from '../dsp/core/live-strip.ts';
 import type { GainReductionTrace } from '../dsp/core/processor.ts';
 import type { StripSpec } from '../dsp/core/strip.ts';
 import { GainRamp } from './gain-ramp.ts';
-import type { LiveFeed, LiveStripStart, RigStart } from './live-messages.ts';
+import type { DirectMoves, LiveFeed, LiveStripStart, RigStart } from './live-messages.ts';
 import type { PlayedSound } from './played-sound.ts';
 
 /** Reads `count` frames of a sound as it plays from a moment on. */
@@ -28,6 +28,8 @@ class RigStrip {
   private readonly delay: StereoDelay;
   private readonly moving: MovingLevel | null;
   private readonly open: Float64Array;
+  /** The session's edition that its settings are of. */
+  private edition = 0;
 
   constructor(
     private spec: StripSpec,
@@ -45,9 +47,19 @@ class RigStrip {
     this.right = new Float64Array(maxFrames);
   }
 
-  move(steps: readonly ChainStep[]): void {
+  /** Goes on with other steps, unless it has those of a later edition. */
+  move(steps: readonly ChainStep[], edition: number): void {
+    if (edition < this.edition) return;
+    this.edition = edition;
     this.spec = { ...this.spec, steps };
     this.strip.moveTo(this.spec);
+  }
+
+  /** Whether a chain with these steps fits in its place: it comes as late, and takes the same inputs. */
+  fits(steps: readonly ChainStep[]): boolean {
+    const { sampleRate, spec } = this;
+    if (chainListensToKey(steps) !== chainListensToKey(spec.steps)) return false;
+    return chainLatency(steps, sampleRate) === chainLatency(spec.steps, sampleRate);
   }
 
   /** @param place of the paths in the song; @param ahead how far the strip's own time runs ahead of it */
@@ -131,8 +143,16 @@ export class LiveRig {
     for (const [id, { strip }] of this.strips) yield [id, strip.traces];
   }
 
-  move(moves: readonly (readonly [strip: number, steps: readonly ChainStep[]])[]): void {
-    for (const [strip, steps] of moves) this.ordered[strip]?.move(steps);
+  move(moves: readonly (readonly [strip: number, steps: readonly ChainStep[]])[], edition: number): void {
+    for (const [strip, steps] of moves) this.ordered[strip]?.move(steps, edition);
+  }
+
+  /** Moves those of its strips that are named; what does not fit waits for another rig. */
+  moveChains({ chains, edition }: DirectMoves): void {
+    for (const [id, steps] of chains) {
+      const strip = this.strips.get(id);
+      if (strip?.fits(steps)) strip.move(steps, edition);
+    }
   }
 
   /** Back to the rendered paths, as soon as these sounds are what plays of them. */

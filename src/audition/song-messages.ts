@@ -1,5 +1,6 @@
 import type { PlanMixBus } from '../render/plan.ts';
 import type { Heard } from './heard.ts';
+import type { DirectMoves } from './live-messages.ts';
 import type { MonitorCheck } from './monitor-check.ts';
 import type { Reading } from './song-meters.ts';
 import type { LoopFrames, Program } from './played-sound.ts';
@@ -22,6 +23,7 @@ export type SongMessage =
   /** `throughSilence`: through a short silence. */
   | { readonly kind: 'gains'; readonly gains: Gains; readonly throughSilence: boolean }
   | { readonly kind: 'mix bus'; readonly mixBus: PlanMixBus }
+  | { readonly kind: 'moves'; readonly moves: DirectMoves }
   | { readonly kind: 'check'; readonly check: MonitorCheck | null }
   | { readonly kind: 'loop'; readonly loop: LoopFrames | null }
   /** Plays from a frame of the song; `jump` numbers this, and is told once it plays there. */

@@ -6,7 +6,7 @@ import { Deck } from './deck.ts';
 import type { FeedAnswer, StretchName } from './feed-messages.ts';
 import { GainRamp } from './gain-ramp.ts';
 import type { Heard } from './heard.ts';
-import type { LiveOrder, LiveReport } from './live-messages.ts';
+import type { DirectMoves, LiveOrder, LiveReport } from './live-messages.ts';
 import { LivePaths } from './live-paths.ts';
 import { soundsIn, type LoopFrames, type PlayedSound, type Program } from './played-sound.ts';
 import { MonitorChecks, type MonitorCheck } from './monitor-check.ts';
@@ -198,6 +198,11 @@ export class SongMixer {
     if ('locate' in order) this.tellWhere(false);
     else this.live.hear(order);
     if ('rig' in order) this.listener.holds();
+  }
+
+  /** What the page says of chains that may run live. */
+  moveLive(moves: DirectMoves): void {
+    this.live.move(moves);
   }
 
   private tellLive(report: LiveReport): void {

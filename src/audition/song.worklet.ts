@@ -50,6 +50,9 @@ class SongWorklet extends AudioWorkletProcessor {
       case 'mix bus':
         mixer.setMixBus(message.mixBus);
         return;
+      case 'moves':
+        mixer.moveLive(message.moves);
+        return;
       case 'check':
         mixer.setCheck(message.check);
         return;

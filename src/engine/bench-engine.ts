@@ -19,6 +19,7 @@ import type {
   Range,
 } from './engine.ts';
 import { ListeningRoom } from './listening/listening-room.ts';
+import { chainsMoved, mixBusMoved } from './listening/direct-moves.ts';
 import { Player } from './listening/player.ts';
 import type { Told } from './job.ts';
 import type { AnswerTo, Asking, Question, RowOf } from './questions.ts';
@@ -60,6 +61,8 @@ export class BenchEngine implements Engine {
   private touched: string | null = null;
   private session: Session | null = null;
   private soloIds: readonly string[] = [];
+  /** The edition whose mix bus went straight to what plays. */
+  private movedMixBus = 0;
   private readonly player = new Player(
     (port) => {
       this.worker.send((calls) => calls.feed(transfer(port, [port])));
@@ -130,7 +133,9 @@ export class BenchEngine implements Engine {
   ): void {
     switch (message.kind) {
       case 'mix bus':
-        return this.room.setMixBus(message.mixBus);
+        // What was moved since is heard already.
+        if (message.edition > this.movedMixBus) this.room.setMixBus(message.mixBus);
+        return;
       case 'hearable':
         return this.room.take(message.hearable, message.seconds, message.isOvertaken);
       case 'growing':
@@ -190,9 +195,21 @@ export class BenchEngine implements Engine {
   }
 
   apply(session: Session): void {
+    const edition = this.begin();
+    if (this.session && this.view.playing) this.moveAtOnce(this.session, session, edition);
     this.session = session;
     this.room.follow(soloed(session, this.soloIds));
-    this.worker.apply(this.begin(), session, this.view.playing, this.soloIds);
+    this.worker.apply(edition, session, this.view.playing, this.soloIds);
+  }
+
+  /** What of an edit is heard before the worker has heard of it. */
+  private moveAtOnce(before: Session, after: Session, edition: number): void {
+    const chains = chainsMoved(before, after);
+    if (chains.length > 0) this.player.moveLive({ chains, edition });
+    const mixBus = mixBusMoved(before, after);
+    if (!mixBus) return;
+    this.movedMixBus = edition;
+    this.room.setMixBus(mixBus);
   }
 
   solo(ids: readonly string[]): void {

@@ -4,7 +4,6 @@ import { inTurn, scaled, straight, type GainMatrix } from '../dsp/core/gain-matr
 import { panMatrix } from '../dsp/core/pan.ts';
 import type { StripInput } from '../dsp/core/strip.ts';
 import { pathOrder, ROUGH } from '../session/graph.ts';
-import { MIX_BUS } from '../session/lines/controls.ts';
 import type { LineTarget } from '../session/lines/line-schema.ts';
 import { receivedPlace } from '../session/received-balance.ts';
 import type { MovedSetting } from '../session/moved-settings.ts';
@@ -20,8 +19,9 @@ import {
 import { hashOfText, textOf } from './content-hash.ts';
 import { behindLevel, isNeverOn, movesOf, stillGain, type FeedGains } from './feed-gains.ts';
 import { preFader, type NodeRef, type Plan, type PlanSource, type PlanStrip } from './plan.ts';
+import { planMixBus } from './plan-mix-bus.ts';
 import { planPaths } from './plan-paths.ts';
-import { gainAndMoves, PlannedLines } from './planned-lines.ts';
+import { PlannedLines } from './planned-lines.ts';
 import { preparedChain, type PreparedChain } from './prepared-chain.ts';
 
 /** What the plan must know of a track's sound, already at the session's rate. */
@@ -233,10 +233,8 @@ export const makePlan = (
   for (const id of pathOrder(session)) planner.addPath(id);
   const paths = planPaths(session, planner.lines);
   const songFrames = planner.sourceEnd();
-  const mixBus = planner.prepared(session.mixBus.chain, MIX_BUS);
-  const trim = planner.lines.setting({ of: MIX_BUS, what: 'trim' }, session.mixBus.trimDb);
-  const { gain: trimGain, moving } = gainAndMoves(trim);
-  const wholeFrames = Math.max(songFrames, planner.end(paths.map(({ id }) => id))) + mixBus.tail;
+  const { mixBus, tail } = planMixBus(session, planner.lines, sounds);
+  const wholeFrames = Math.max(songFrames, planner.end(paths.map(({ id }) => id))) + tail;
   const longest = songFrames + LONGEST_TAIL_SECONDS * session.sampleRate;
   const soundFrames = Math.ceil(Math.min(longest, wholeFrames));
   const quantum = TAIL_QUANTUM_SECONDS * session.sampleRate;
@@ -249,7 +247,7 @@ export const makePlan = (
     sources: planner.sources,
     strips: planner.strips,
     paths,
-    mixBus: { trimGain, ...(moving && { moving }), steps: mixBus.steps },
+    mixBus,
   };
 };
 

@@ -44,10 +44,10 @@ const prepared = (frames: Float64Array, values: Float64Array, curves: Uint8Array
 };
 
 /** All chains of a session, by their owners. */
-const chainsOf = ({ tracks, groups, buses, mixBus, rough }: Session): (readonly [string, ChainItems])[] => [
+export const chainsOf = ({ tracks, groups, buses, mixBus, rough }: Session): (readonly [string, ChainItems])[] => [
   ...[...tracks, ...groups, ...buses].map(({ id, chain }) => [id, chain] as const),
   [MIX_BUS, mixBus.chain],
-  [ROUGH, rough?.chain ?? []],
+  ...(rough ? [[ROUGH, rough.chain] as const] : []),
 ];
 
 /** Lines are never changed, only replaced: of one that an edit left alone, nothing is worked out again. */

@@ -163,7 +163,7 @@ describe('paths that run live', () => {
     const moves = movesBetween(livePlanOf(before.plan, 'squeeze')!, livePlanOf(after.plan, 'squeeze')!);
     expect(moves.map(([strip]) => strip)).toEqual([0]);
     const moved = bench.clock;
-    bench.mixer.hearLive({ move: moves, number: 1 });
+    bench.mixer.hearLive({ move: moves, number: 1, edition: 1 });
     bench.mixer.hearLive({ leave: soundsOf(after), number: 1 });
     // The reverb of 1 s has fallen by 78 dB since what came before the move, and smoothing is over.
     bench.run(1.3 * RATE);
@@ -182,6 +182,33 @@ describe('paths that run live', () => {
     const largest = rendered.reduce((most, x, n) => Math.max(most, Math.abs(x - (rendered[n - 1] ?? x))), 0);
     // No click: no step is larger than those of the sound itself, by more than the louder settings were.
     expect(Math.max(...steps)).toBeLessThan(1.5 * largest);
+  });
+
+  it('move by what comes straight from the page, and not back by what the worker tells of before', async () => {
+    const settings = (ratio: number) => setSetting(song, 'squeeze', 'c', 'ratio', ratio);
+    const before = await made(song);
+    const stepsOf = (session: Session) =>
+      planned(session, { take }).plan.strips.find(({ id }) => id === 'squeeze')!.spec.steps;
+    const heard = (tell: (bench: Bench) => void): readonly number[] => {
+      const bench = playing(before, 4800);
+      bench.mixer.hearLive({ rig: rigAt(before, 'squeeze', bench.placeAt(bench.clock) + 1000) });
+      bench.run(6400);
+      tell(bench);
+      return bench.run(12_800).left;
+    };
+    const byWorker = (ratio: number, edition: number) => (bench: Bench) =>
+      bench.mixer.hearLive({ move: [[0, stepsOf(settings(ratio))]], number: 1, edition });
+    const byPage = (session: Session, edition: number) => (bench: Bench) =>
+      bench.mixer.moveLive({ chains: [['squeeze', stepsOf(session)]], edition });
+    const all = (...tells: readonly ((bench: Bench) => void)[]) =>
+      heard((bench) => tells.forEach((tell) => tell(bench)));
+    const moved = all(byWorker(8, 3));
+    expect(moved).not.toEqual(all());
+    expect(all(byPage(settings(8), 3))).toEqual(moved);
+    expect(all(byPage(settings(8), 3), byWorker(2, 2), byWorker(8, 3))).toEqual(moved);
+    expect(all(byPage(settings(8), 3), byWorker(2, 4))).not.toEqual(moved);
+    // A chain that comes later than the other paths wait for is left to the render.
+    expect(all(byPage(setSetting(song, 'squeeze', 'c', 'lookAhead', 8), 3))).toEqual(all());
   });
 
   it('that come too late for their place say so, and what is rendered plays on', async () => {

@@ -1,5 +1,6 @@
 import type { MonitorCheck } from '../../audition/monitor-check.ts';
 import type { Audition } from '../../audition/audition.ts';
+import type { DirectMoves } from '../../audition/live-messages.ts';
 import type { Meters } from '../../audition/meters.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
 import type { Heard, Range } from '../engine.ts';
@@ -70,6 +71,11 @@ export class Player {
   setMixBus(mixBus: PlanMixBus): void {
     this.mixBus = mixBus;
     this.audition?.setMixBus(mixBus);
+  }
+
+  /** Chains that an edit changed: what of them runs live moves at once. */
+  moveLive(moves: DirectMoves): void {
+    this.audition?.moveLive(moves);
   }
 
   /** How far each side is turned down, dB. */

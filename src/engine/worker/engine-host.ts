@@ -58,7 +58,7 @@ export class EngineHost {
   ) {
     const { render } = this.renderer;
     const { reaches } = this;
-    const outbox = (this.outbox = new Outbox(tell));
+    const outbox = (this.outbox = new Outbox(tell, () => this.edition));
     const library = (this.library = new SoundLibrary(room));
     const song = (this.song = new Song(library, render, undefined, room));
     const told = measuringTold(outbox, {
@@ -88,6 +88,7 @@ export class EngineHost {
       refsOf: (sounds) => outbox.liveRefs(sounds),
       played: () => outbox.played,
       tell: (path, note) => outbox.live(path, note),
+      edition: () => this.edition,
     }));
     const mix = (this.mix = new RenderedMix({ song, outbox, measuring, received, prints, live }));
     const fromHere = { newest: () => this.session!, onHeard: () => this.pace.heard() };

@@ -32,6 +32,8 @@ export interface LiveHost {
   refsOf(sounds: readonly Sound[]): readonly SoundRef[];
   /** What plays of each path. */
   played(): ReadonlyMap<string, SoundRef>;
+  /** Number of the session as it is now. */
+  edition(): number;
   /** Tells which path runs live, and what a reader is to know. */
   tell(path: string | null, note: string): void;
 }
@@ -115,7 +117,7 @@ export class LiveDesk {
     if (!live || rig.isStale) return;
     const move = movesBetween(rig.live, live);
     rig.live = live;
-    if (move.length > 0) this.send({ move, number: rig.number });
+    if (move.length > 0) this.send({ move, number: rig.number, edition: this.host.edition() });
   }
 
   /** Something was rendered, and is told to the player. */

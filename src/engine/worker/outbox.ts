@@ -30,7 +30,11 @@ export class Outbox {
   private readonly toldFiles = new Map<string, Sound>();
   private readonly passOverviews = new WeakMap<Sound, { readonly seconds: number; readonly overview: Overview }>();
 
-  constructor(readonly tell: (message: EngineMessage) => void) {}
+  constructor(
+    readonly tell: (message: EngineMessage) => void,
+    /** Number of the session as it is now. */
+    private readonly edition: () => number,
+  ) {}
 
   get findings(): Findings {
     return this.found;
@@ -73,7 +77,7 @@ export class Outbox {
     const isTold = toldMixBus?.steps === mixBus.steps && toldMixBus.trimGain === mixBus.trimGain;
     if (isTold && isSameMovingLevel(toldMixBus.moving, mixBus.moving)) return;
     this.toldMixBus = mixBus;
-    this.tell({ kind: 'mix bus', mixBus });
+    this.tell({ kind: 'mix bus', mixBus, edition: this.edition() });
   }
 
   /** What can be heard from now on; `seconds` is the length of the song. */

@@ -53,7 +53,8 @@ export type EngineMessage =
   | { readonly kind: 'overview'; readonly side: Heard; readonly overview: Overview | null }
   /** Envelope of a file that a processor works with; null: it is not in hand. */
   | { readonly kind: 'sound overview'; readonly file: string; readonly overview: Overview | null }
-  | { readonly kind: 'mix bus'; readonly mixBus: PlanMixBus }
+  /** As the session of this edition has it. */
+  | { readonly kind: 'mix bus'; readonly mixBus: PlanMixBus; readonly edition: number }
   /** `isOvertaken`: of a session that has been edited since; what is measured of it is not told. */
   | { readonly kind: 'hearable'; readonly hearable: Hearable; readonly seconds: number; readonly isOvertaken: boolean }
   /** What is being rendered, and can be heard as far as it is; levels of its beginning, LUFS, are estimates of the whole. */
