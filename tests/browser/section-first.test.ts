@@ -54,3 +54,38 @@ it('where nothing runs live, what is listened to is rendered before the rest of 
   // The compressor has forgotten what was more than 4 s ago, but for single precision.
   expect(difference(whole)).toBeLessThan(1e-6);
 });
+
+it('a jump out of what was rendered first has the place rendered where it leads, before the rest of the song', async () => {
+  const { port1, port2 } = new MessageChannel();
+  const THERE = { from: 4 * 48_000, to: 6 * 48_000 };
+  const playIn = (loop: { readonly from: number; readonly to: number }): void =>
+    port2.postMessage({ whereabouts: { place: loop.from, loop, moved: true } } satisfies LiveReport);
+  let isSettled = false;
+  /** What was heard of the bus where the jump leads, each time that it was told anew. */
+  const heard: { readonly isOvertaken: boolean; readonly there: Float32Array }[] = [];
+  const bench = new EngineHost((message) => {
+    isSettled ||= message.kind === 'settled';
+    if (message.kind !== 'hearable' || message.hearable.paths.size === 0) return;
+    const { channels } = bench.soundOf(message.hearable.paths.get('squeeze')!.id)!;
+    const there = channels[0]!.subarray(THERE.from + 480, THERE.to - 480).slice();
+    heard.push({ isOvertaken: message.isOvertaken, there });
+    // The rest of the song is still to be rendered.
+    if (message.isOvertaken) playIn(THERE);
+  });
+  host = bench;
+  const song = shortSong();
+  await bench.open(1, song, await longerFiles());
+  await until(() => isSettled, 'measuring');
+  bench.feed(port1);
+  playIn(LOOP);
+  await new Promise((resolve) => setTimeout(resolve, 50));
+  heard.length = 0;
+  bench.apply(2, setSetting(song, 'squeeze', 'c', 'threshold', -12), true);
+  await until(() => heard.some(({ isOvertaken }) => !isOvertaken), 'the song');
+  expect(heard.map(({ isOvertaken }) => isOvertaken)).toEqual([true, true, false]);
+  const difference = (n: number): number =>
+    heard[n]!.there.reduce((most, x, at) => Math.max(most, Math.abs(x - heard[2]!.there[at]!)), 0);
+  expect(difference(0)).toBeGreaterThan(0.01);
+  // As above: the compressor has forgotten what came before, but for single precision.
+  expect(difference(1)).toBeLessThan(1e-6);
+});

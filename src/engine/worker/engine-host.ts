@@ -89,9 +89,14 @@ export class EngineHost {
       played: () => outbox.played,
       tell: (path, note) => outbox.live(path, note),
       edition: () => this.edition,
+      moved: () => this.mixRender.moved(),
     }));
     const mix = (this.mix = new RenderedMix({ song, outbox, measuring, received, prints, live }));
-    const fromHere = { newest: () => this.session!, onHeard: () => this.pace.heard() };
+    const fromHere = {
+      newest: () => this.session!,
+      onHeard: () => this.pace.heard(),
+      onLeft: () => this.pace.now(),
+    };
     this.mixRender = new MixRender({ library, song, outbox, received, live, mix, reaches, ...fromHere });
   }
 

@@ -2,6 +2,7 @@ import type { Sound } from '../../audio/audio.ts';
 import type { LiveFeed, LiveOrder, LiveReport, Whereabouts } from '../../audition/live-messages.ts';
 import type { RunningState } from '../../dsp/core/running-state.ts';
 import type { NodeRef, Plan } from '../../render/plan.ts';
+import type { Frames } from '../excerpt.ts';
 import { inSlices } from '../slices.ts';
 import { livePlanOf, movesBetween, type FeedOf, type LivePlan } from './live-plan.ts';
 import type { SoundRef } from './protocol.ts';
@@ -34,6 +35,8 @@ export interface LiveHost {
   played(): ReadonlyMap<string, SoundRef>;
   /** Number of the session as it is now. */
   edition(): number;
+  /** Playing has begun, jumped or ended. */
+  moved(): void;
   /** Tells which path runs live, and what a reader is to know. */
   tell(path: string | null, note: string): void;
 }
@@ -142,6 +145,7 @@ export class LiveDesk {
     // What is rendered is heard from the other place on, and the strips start anew there.
     if (this.rig && where.place !== null && this.isRendered(this.rig)) this.leave(this.rig);
     this.review();
+    this.host.moved();
   }
 
   private hearOfRig(became: 'live' | 'missed' | 'gone'): void {
@@ -190,12 +194,18 @@ export class LiveDesk {
    * What is heard now and in the next seconds, frames: the loop, where it is not long. null: nothing plays, or what is worked on runs
    * live, or is about to.
    */
-  listenedTo(sampleRate: number): { readonly from: number; readonly to: number } | null {
+  listenedTo(sampleRate: number): Frames | null {
     const { place, loop } = this.where;
     if (place === null || this.rig || this.warming !== null) return null;
     if (loop && loop.to - loop.from <= LONGEST_SECTION_SECONDS * sampleRate) return loop;
     const from = this.placeIn(0, sampleRate);
     return { from, to: from + SECTION_SECONDS * sampleRate };
+  }
+
+  /** Whether this is the loop that plays. */
+  isInLoop(span: Frames): boolean {
+    const { loop } = this.where;
+    return loop !== null && loop.from === span.from && loop.to === span.to;
   }
 
   /** Where the paths will be in `ahead` seconds, frames. */

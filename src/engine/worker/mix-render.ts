@@ -9,6 +9,7 @@ import type { Song } from '../song.ts';
 import type { SoundLibrary } from '../sound-library.ts';
 import { missingFiles, refusalOf } from './files-in-hand.ts';
 import { GrowingMix } from './growing-mix.ts';
+import { HeardSection } from './heard-section.ts';
 import type { LiveDesk } from './live-desk.ts';
 import { RESTING, type Outbox } from './outbox.ts';
 import { hasSamePaths } from './question-desk.ts';
@@ -33,15 +34,28 @@ export interface RenderParts {
   newest(): Session;
   /** What is listened to is rendered, and heard. */
   onHeard(): void;
+  /** Something else is listened to, of which old sound would be heard until all is rendered. */
+  onLeft(): void;
 }
 
 /** Renders the session in hand: what is listened to first, the whole heard as it grows. */
 export class MixRender {
-  constructor(private readonly parts: RenderParts) {}
+  private readonly section: HeardSection;
+
+  constructor(private readonly parts: RenderParts) {
+    this.section = new HeardSection(() => parts.onLeft());
+  }
+
+  /** Playing has jumped: where something else is listened to now than what was rendered first, that is told. */
+  moved(): void {
+    const { mix, live } = this.parts;
+    if (mix.heard) this.section.look(live.listenedTo(mix.heard.plan.sampleRate));
+  }
 
   /** Unless files are missing, or a sound cannot be worked with; rejects with what stopped it. */
   async render(signal: AbortSignal, onPart: (part: number) => void): Promise<void> {
     const { library, song, outbox, mix } = this.parts;
+    this.section.end();
     const session = this.parts.newest();
     const missing = missingFiles(library, session);
     outbox.view({ missing });
@@ -73,6 +87,7 @@ export class MixRender {
     const receiving = this.parts.received.of(session, signal, growing);
     const [{ plan: settled, paths }, received] = await Promise.all([rendering, receiving]);
     signal.throwIfAborted();
+    this.section.end();
     song.keepOnly(plan, asCame);
     const rendered = { plan: settled, paths, received, rough };
     const newest = this.parts.newest();
@@ -117,12 +132,16 @@ export class MixRender {
     if (!heard || !span || !hasSamePaths(plan, heard.plan)) return false;
     if (SHORT_SECTION * (span.to - span.from) > plan.frames) return false;
     outbox.state({ phase: 'rendering', progress: 0, message: 'Rendering where you listen' });
+    const began = performance.now();
     const { paths, run } = await answerOf(song.renderedSection(session, span), { signal });
     if (run.size === 0) return false;
     const spliced = [...paths].map(([id, path]) => {
       const before = heard.paths.get(id);
       return [id, before && run.has(id) ? splicedSound(before, path, span) : path] as const;
     });
+    signal.throwIfAborted();
+    const seconds = (span.to - span.from) / plan.sampleRate;
+    this.section.begin(span, seconds, (performance.now() - began) / 1000, live.isInLoop(span));
     outbox.hearable({ ...heard, plan, paths: new Map(spliced) }, mix.seconds, true);
     this.parts.onHeard();
     return true;
