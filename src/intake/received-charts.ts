@@ -1,7 +1,8 @@
 import { scaleLinear } from 'd3-scale';
 import { line } from 'd3-shape';
+import { clock } from '../audio/clock.ts';
 import { bandLine, valueY, type BandValue, type Chart } from '../files/page/band-geometry.ts';
-import { alongBands, figure, framed, levelsOf, minutes, path, ROW, timeStep, WIDTH } from '../files/page/charts.ts';
+import { alongBands, figure, framed, levelsOf, path, ROW, timeStep, WIDTH } from '../files/page/charts.ts';
 import { escaped } from '../files/page/escaped.ts';
 
 // Charts of the page of what was received.
@@ -40,7 +41,7 @@ export const courseChart = (title: string, points: readonly Point[], { low, high
     .digits(1);
   const every = timeStep(seconds);
   const along = Array.from({ length: Math.floor(seconds / every) + 1 }, (_, n) => n * every).map(
-    (at) => [x(at), minutes(at)] as const,
+    (at) => [x(at), clock(at)] as const,
   );
   const frame = { label: title, chart, levels: levelsOf(low, high, step), along };
   return figure(title, framed(frame, path('after', drawn([...points]) ?? '')), []);

@@ -1,7 +1,7 @@
 import type { Parameter, Setting, Settings } from '../dsp/core/parameter.ts';
 import { processorOf } from '../dsp/core/registry.ts';
-import { isSplit } from './chain-items.ts';
-import type { ChainItem, ProcessorItem } from './schema.ts';
+import { allItems, isSplit } from './chain-items.ts';
+import type { ChainItem, ChainItems, ProcessorItem } from './schema.ts';
 
 /** A setting as it is read aloud: "-18.0 dB", "4.0:1", "1/8 dotted", "on". */
 export const settingText = (parameter: Parameter, setting: Setting): string => {
@@ -58,6 +58,19 @@ export const settingLines = ({ processor, settings, sound }: ProcessorItem): str
 
 /** What an item is called where nothing is said of its state: the processor's label, or "Split". */
 export const itemLabel = (item: ChainItem): string => (isSplit(item) ? 'Split' : processorOf(item.processor).label);
+
+/** All items of a chain by id, those of splits too: "EQ", and "EQ 2" for a second one. */
+export const itemNames = (chain: ChainItems): Map<string, string> => {
+  const count = new Map<string, number>();
+  return new Map(
+    allItems(chain).map((item) => {
+      const label = itemLabel(item);
+      const n = (count.get(label) ?? 0) + 1;
+      count.set(label, n);
+      return [item.id, n === 1 ? label : `${label} ${n}`];
+    }),
+  );
+};
 
 /** The mix of an item, as words; '' at 100 %. */
 export const mixText = ({ mix, law }: Pick<ChainItem, 'mix' | 'law'>): string =>

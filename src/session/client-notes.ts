@@ -1,3 +1,4 @@
+import { clock } from '../audio/clock.ts';
 import { put, requireConsistent } from './edit-tools.ts';
 import { freeId } from './ids.ts';
 import type { ClientNote, Session } from './schema.ts';
@@ -52,14 +53,13 @@ export const answeredBy = (notes: Session['clientNotes'], pass: string): Session
     ? notes.map((note) => (note.done?.pass === null ? { ...note, done: { ...note.done, pass } } : note))
     : notes;
 
-const clock = (seconds: number): string => {
-  const whole = Math.round(seconds);
-  return `${Math.floor(whole / 60)}:${String(whole % 60).padStart(2, '0')}`;
-};
+const nearestClock = (seconds: number): string => clock(Math.round(seconds));
 
 /** "1:23", "0:45-1:02"; '' for the whole song. */
 export const noteTime = ({ startSeconds, endSeconds }: Omit<NewClientNote, 'text'>): string =>
-  startSeconds === null ? '' : `${clock(startSeconds)}${endSeconds === null ? '' : `-${clock(endSeconds)}`}`;
+  startSeconds === null
+    ? ''
+    : `${nearestClock(startSeconds)}${endSeconds === null ? '' : `-${nearestClock(endSeconds)}`}`;
 
 /** Where a note is about: "1:23 (Chorus)", "0:45-1:02 (Verse)", "whole song". */
 export const notePlace = ({ sections }: Pick<Session, 'sections'>, note: NewClientNote): string => {

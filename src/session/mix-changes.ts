@@ -1,6 +1,6 @@
 import { processorOf } from '../dsp/core/registry.ts';
 import { allItems, isSplit } from './chain-items.ts';
-import { itemLabel, settingText } from './chain-words.ts';
+import { itemNames, settingText } from './chain-words.ts';
 import type { Mix } from './graph.ts';
 import { pointsText, targetTitle } from './lines/line-words.ts';
 import type { Bus, ChainItem, ChainItems, Group, Send, Track } from './schema.ts';
@@ -37,19 +37,6 @@ const onText = (on: boolean): string => (on ? 'on' : 'off');
 
 const sendFacts = (sends: readonly Send[], nameOf: NameOf): Fact[] =>
   sends.map((send) => ({ key: `send ${send.to}`, label: `send to ${nameOf(send.to)}`, text: sendText(send) }));
-
-/** "EQ", and "EQ 2" for a second one. */
-const itemNames = (chain: ChainItems): Map<string, string> => {
-  const count = new Map<string, number>();
-  return new Map(
-    allItems(chain).map((item) => {
-      const label = itemLabel(item);
-      const n = (count.get(label) ?? 0) + 1;
-      count.set(label, n);
-      return [item.id, n === 1 ? label : `${label} ${n}`];
-    }),
-  );
-};
 
 /** All settings of one item; those of a parameter that stands at its default are there too. */
 const itemFacts = (item: ChainItem, name: string): Fact[] => {

@@ -1,5 +1,6 @@
 import { scaleLinear } from 'd3-scale';
 import { line } from 'd3-shape';
+import { clock } from '../../audio/clock.ts';
 import type { Figures } from '../../measure/figures.ts';
 import { SERIES_HOP } from '../../measure/time-series.ts';
 import {
@@ -127,9 +128,6 @@ const thinned = (series: Float64Array, most: number): [second: number, value: nu
   });
 };
 
-export const minutes = (seconds: number): string =>
-  `${Math.floor(seconds / 60)}:${String(Math.round(seconds % 60)).padStart(2, '0')}`;
-
 /** Seconds between marks along the time: so that there are 4 to 10. */
 export const timeStep = (seconds: number): number =>
   [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1200].find((step) => seconds / step <= 10) ?? 3600;
@@ -150,7 +148,7 @@ const loudnessChart = (before: Compared, after: Compared): string => {
     .digits(1);
   const step = timeStep(seconds);
   const along = Array.from({ length: Math.floor(seconds / step) + 1 }, (_, n) => n * step).map(
-    (at) => [x(at), minutes(at)] as const,
+    (at) => [x(at), clock(at)] as const,
   );
   const lines = courses.map((course, n) => path(n === 0 ? 'before' : 'after', drawn(course) ?? ''));
   const title = 'Short-term loudness over the song, LUFS';

@@ -1,12 +1,11 @@
+import { clock } from '../../audio/clock.ts';
 import { inARow } from '../../session/problem.ts';
 import type { RoughExplained } from './explain-rough.ts';
 
 /** "1:04", "0:41.5". */
-const clock = (seconds: number): string => {
-  const tenths = Math.round(10 * seconds);
-  const rest = (tenths % 600) / 10;
-  const text = Number.isInteger(rest) ? `${rest}` : rest.toFixed(1);
-  return `${Math.floor(tenths / 600)}:${rest < 10 ? '0' : ''}${text}`;
+const clockOf = (seconds: number): string => {
+  const nearest = Math.round(10 * seconds) / 10;
+  return clock(nearest, !Number.isInteger(nearest));
 };
 
 const hertz = (hz: number): string =>
@@ -56,7 +55,7 @@ const lagWords = ({ lagSamples, driftPpm, polarity, stretches }: RoughExplained)
     const before = stretches[n]!;
     const by = stretch.lagSeconds - before.lagSeconds;
     const what = by < 0 ? `${Math.abs(by).toFixed(2)} s were cut out` : `${by.toFixed(2)} s were put in`;
-    return `At ${clock(before.endSeconds)} of the song the rough was cut: ${what}.`;
+    return `At ${clockOf(before.endSeconds)} of the song the rough was cut: ${what}.`;
   });
   return [`The rough ${lag}${drift}${turned}.`, ...cuts];
 };
@@ -107,7 +106,7 @@ export const roughSentences = (explained: RoughExplained, names: readonly string
       : []),
     ...leftover.strangers.map(
       ({ startSeconds, endSeconds, hz, levelDb }) =>
-        `Something around ${hertz(hz)} from ${clock(startSeconds)} to ${clock(endSeconds)}, ${(-levelDb).toFixed(0)} dB below the mix, is in no track.`,
+        `Something around ${hertz(hz)} from ${clockOf(startSeconds)} to ${clockOf(endSeconds)}, ${(-levelDb).toFixed(0)} dB below the mix, is in no track.`,
     ),
   ];
 };

@@ -1,6 +1,5 @@
-import { allItems } from '../chain-items.ts';
 import { chainOf } from '../chain-edits.ts';
-import { itemLabel } from '../chain-words.ts';
+import { itemNames } from '../chain-words.ts';
 import type { ProcessorItem, Session } from '../schema.ts';
 import { itemOfTarget, stillness, targetsOf, targetText } from './controls.ts';
 import type { LineTarget } from './line-schema.ts';
@@ -21,14 +20,8 @@ const canMove = (session: Session, target: LineTarget): boolean =>
 /** All that a line can move of a track, group, bus, the mix bus or the rough: itself and its sends, then each item of its chain. */
 export const targetGroupsOf = (session: Session, of: string): TargetGroup[] => {
   const targets = targetsOf(session, of).filter((target) => canMove(session, target));
-  const items = allItems(chainOf(session, of));
-  const labels = items.map(itemLabel);
-  // Of several that are called alike each has its number in the chain.
-  const titles = labels.map((label, n) => {
-    const alike = labels.filter((each) => each === label).length > 1;
-    return alike ? `${label} ${labels.slice(0, n + 1).filter((each) => each === label).length}` : label;
-  });
-  const groups = [{ item: null, title: 'The path' }, ...items.map(({ id }, n) => ({ item: id, title: titles[n]! }))];
+  const names = itemNames(chainOf(session, of));
+  const groups = [{ item: null, title: 'The path' }, ...[...names].map(([item, title]) => ({ item, title }))];
   return groups.map(({ item, title }) => ({
     ...{ item, title },
     choices: targets

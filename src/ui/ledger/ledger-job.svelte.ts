@@ -2,9 +2,9 @@ import type { LedgerRow } from '../../blend/ledger/ledger.ts';
 import type { ProcessorRow } from '../../blend/ledger/processor-rows.ts';
 import type { Section, Session } from '../../session/schema.ts';
 import type { Engine } from '../../engine/engine.ts';
-import type { Asking, StretchLedger } from '../../engine/questions.ts';
+import type { StretchLedger } from '../../engine/questions.ts';
 import { EachFrame } from '../shared/each-frame.ts';
-import { messageOf } from '../../engine/message.ts';
+import { UnderWay } from '../shared/under-way.svelte.ts';
 
 /** A ledger that was answered. */
 interface Answer {
@@ -33,9 +33,9 @@ export class LedgerJob {
   /** Rows that have come of the ledger under way. */
   #coming = $state.raw<readonly LedgerRow[]>([]);
   #section = $state.raw<Section | null>(null);
-  #work = $state.raw<Work | null>(null);
-  #fault = $state.raw<string | null>(null);
-  #control = new AbortController();
+  readonly #underWay = new UnderWay();
+  /** What is asked for: processors of a path; null: the ledger itself. */
+  #path = $state.raw<string | null>(null);
 
   constructor(
     private readonly engine: Engine,
@@ -47,14 +47,15 @@ export class LedgerJob {
   }
   /** Rows of the ledger under way, each as soon as it is measured. */
   get coming(): readonly LedgerRow[] {
-    return this.#coming;
+    return this.#underWay.part === null ? [] : this.#coming;
   }
   get work(): Work | null {
-    return this.#work;
+    const { part } = this.#underWay;
+    return part === null ? null : { path: this.#path, part };
   }
   /** Why there is no answer: one sentence. */
   get fault(): string | null {
-    return this.#fault;
+    return this.#underWay.fault;
   }
   /** The stretch that is asked for: a section that the session no longer has is not chosen. */
   get section(): Section | null {
@@ -77,7 +78,9 @@ export class LedgerJob {
   run(): Promise<void> {
     const { section } = this;
     const of = this.session()!;
-    return this.#ask(null, async (asking) => {
+    this.#path = null;
+    return this.#underWay.run(async (asking) => {
+      this.#coming = [];
       const rows: LedgerRow[] = [];
       const show = new EachFrame(() => {
         if (!asking.signal.aborted) this.#coming = [...rows];
@@ -95,45 +98,22 @@ export class LedgerJob {
   /** Asks what each processor of a path does, over the stretch of the answer. */
   measureProcessors(path: string): Promise<void> {
     const answer = this.#answer!;
-    return this.#ask(path, async (asking) => {
+    this.#path = path;
+    return this.#underWay.run(async (asking) => {
+      this.#coming = [];
       const rows = await this.engine.ask({ kind: 'processors', path, section: answer.section }, asking);
       this.#answer = { ...answer, processors: { ...answer.processors, [path]: rows } };
     });
   }
 
   cancel(): void {
-    this.#control.abort(new DOMException('not wanted any more', 'AbortError'));
-    this.#work = null;
-    this.#coming = [];
+    this.#underWay.cancel();
   }
 
   /** Another song is in hand. */
   clear(): void {
-    this.cancel();
+    this.#underWay.clear();
     this.#answer = null;
     this.#section = null;
-    this.#fault = null;
-  }
-
-  async #ask(
-    path: string | null,
-    ask: (asking: Required<Pick<Asking, 'signal' | 'onProgress'>>) => Promise<void>,
-  ): Promise<void> {
-    this.cancel();
-    const control = new AbortController();
-    this.#control = control;
-    const onProgress = (part: number): void => {
-      if (!control.signal.aborted) this.#work = { path, part };
-    };
-    this.#fault = null;
-    onProgress(0);
-    try {
-      await ask({ signal: control.signal, onProgress });
-    } catch (error) {
-      if (!control.signal.aborted) this.#fault = messageOf(error);
-    }
-    if (this.#control !== control) return;
-    this.#work = null;
-    this.#coming = [];
   }
 }

@@ -1,7 +1,7 @@
 import type { AudioFiles, Engine } from '../../engine/engine.ts';
-import { messageOf } from '../../engine/message.ts';
 import type { Received } from '../../intake/received.ts';
 import type { Session } from '../../session/schema.ts';
+import { UnderWay } from '../shared/under-way.svelte.ts';
 
 /** Files that were checked. */
 interface Answer {
@@ -19,9 +19,7 @@ const filesIn = ({ tracks, rough }: Session): string =>
 /** The check of the received files: asked for, under way, or there. */
 export class ReceivedJob {
   #answer = $state.raw<Answer | null>(null);
-  #part = $state.raw<number | null>(null);
-  #fault = $state.raw<string | null>(null);
-  #control = new AbortController();
+  readonly #work = new UnderWay();
 
   constructor(
     private readonly engine: Engine,
@@ -33,11 +31,11 @@ export class ReceivedJob {
   }
   /** The part done, 0..1; null: nothing is under way. */
   get part(): number | null {
-    return this.#part;
+    return this.#work.part;
   }
   /** Why there is no answer: one sentence. */
   get fault(): string | null {
-    return this.#fault;
+    return this.#work.fault;
   }
   /** True when the session has other files since. */
   get isOld(): boolean {
@@ -46,10 +44,7 @@ export class ReceivedJob {
   }
 
   /** Checks all files of the session that are among `files`. */
-  async run(files: AudioFiles): Promise<void> {
-    this.cancel();
-    const control = new AbortController();
-    this.#control = control;
+  run(files: AudioFiles): Promise<void> {
     const session = this.session()!;
     const inHand = session.tracks.filter(({ file }) => files.has(file));
     const rough = session.rough && files.get(session.rough.file);
@@ -57,31 +52,21 @@ export class ReceivedJob {
       tracks: inHand.map(({ file }) => [file, files.get(file)!] as const),
       rough: session.rough && rough ? ([session.rough.file, rough] as const) : null,
     };
-    this.#fault = null;
-    this.#part = 0;
-    const onProgress = (part: number): void => {
-      if (!control.signal.aborted) this.#part = part;
-    };
-    try {
-      const received = await this.engine.receive(asked, { signal: control.signal, onProgress });
+    return this.#work.run(async (asking) => {
+      const received = await this.engine.receive(asked, asking);
       const aside = received.aside.map(({ file }) => file);
       const ids = inHand.filter(({ file }) => !aside.includes(file)).map(({ id }) => id);
       this.#answer = { received, ids, of: session };
-    } catch (error) {
-      if (!control.signal.aborted) this.#fault = messageOf(error);
-    }
-    if (this.#control === control) this.#part = null;
+    });
   }
 
   cancel(): void {
-    this.#control.abort(new DOMException('not wanted any more', 'AbortError'));
-    this.#part = null;
+    this.#work.cancel();
   }
 
   /** Another song is in hand. */
   clear(): void {
-    this.cancel();
+    this.#work.clear();
     this.#answer = null;
-    this.#fault = null;
   }
 }

@@ -1,7 +1,8 @@
+import { clock } from '../../audio/clock.ts';
 import { hertz, NO_FIGURE, plain } from '../../files/page/axis-words.ts';
 import type { Session } from '../../session/schema.ts';
 
-export { hertz, NO_FIGURE, plain };
+export { clock, hertz, NO_FIGURE, plain };
 
 const MINUS = '\u2212';
 
@@ -34,15 +35,6 @@ export const readNumber = (text: string, unit = ''): number | null => {
   if (!match || times === null || times === undefined) return null;
   const size = Number(match[2]!.replace(',', '.')) * times;
   return match[1] === '' || match[1] === '+' ? size : -size;
-};
-
-/** Seconds as m:ss.t */
-export const clock = (seconds: number, tenths = false): string => {
-  const unit = tenths ? 10 : 1;
-  const whole = Math.floor(Math.max(0, seconds) * unit + 1e-6);
-  const minutes = Math.floor(whole / (60 * unit));
-  const rest = (whole % (60 * unit)) / unit;
-  return `${minutes}:${tenths ? rest.toFixed(1).padStart(4, '0') : String(rest).padStart(2, '0')}`;
 };
 
 /** Seconds in a beat: the tempo counts quarter notes whatever the meter. */

@@ -1,0 +1,98 @@
+import { framesOf, placedSound, type Sound } from '../../audio/audio.ts';
+import type { LedgerBasis, LedgerInput } from '../../blend/ledger/ledger.ts';
+import type { PathOrigin } from '../../dsp/core/arrival.ts';
+import type { RenderedPaths } from '../../render/executor.ts';
+import { inSlices, toldOf } from '../slices.ts';
+import { BandsClient } from './bands-client.ts';
+import { BasisBuild } from './basis-build.ts';
+import { receivedGroupsSteps, type ReceivedGroups } from './received-groups.ts';
+
+const cuts = new WeakMap<Sound, Sound>();
+
+/** The first `frames` of a sound: the same object as long as it is the same stretch of the same sound. */
+const cut = (audio: Sound, frames: number): Sound => {
+  const known = cuts.get(audio);
+  if (known && framesOf(known) === frames) return known;
+  const made = placedSound(audio, 0, Math.min(frames, framesOf(audio)));
+  cuts.set(audio, made);
+  return made;
+};
+
+/** The products of the newest paths, from which figures of their blends follow, and those of the groups as received. */
+export class PathProducts {
+  inputs: readonly LedgerInput[] = [];
+  /** Of the newest paths, over the length of a blend of them; null while it is being made. */
+  basis: LedgerBasis | null = null;
+  receivedShares: ReadonlyMap<string, number> | null = null;
+  private readonly bands = new BandsClient();
+  /** The last basis, which sounds that have not changed are taken over from. */
+  private earlier: LedgerBasis | null = null;
+  private building: BasisBuild | null = null;
+  /** The measuring of the groups as received, until it is done. */
+  private receiving: Generator<number, ReceivedGroups> | null = null;
+  /** Groups as received that are one sound with another. */
+  private twins: LedgerBasis['twins'] = new Map();
+
+  /** New paths. What was made of a sound that is still there is taken over. */
+  paths(paths: RenderedPaths, origins: ReadonlyMap<string, PathOrigin>): void {
+    this.inputs = [...paths].map(([id, audio]) => ({ id, audio, ...origins.get(id)! }));
+    this.basis = null;
+    this.building = null;
+  }
+
+  /** The groups as received: what is held against them is their share of the loudness. */
+  groups(groups: RenderedPaths): void {
+    this.receivedShares = null;
+    this.receiving = receivedGroupsSteps([...groups].map(([id, audio]) => ({ id, audio })));
+  }
+
+  /** Nothing is taken over into what is made next: it is of another song. */
+  forget(): void {
+    this.receiving = this.receivedShares = null;
+    this.earlier = null;
+  }
+
+  /** True while the groups as received are to be measured. */
+  get isReceiving(): boolean {
+    return this.receiving !== null;
+  }
+
+  get sounds(): RenderedPaths {
+    return new Map(this.inputs.map(({ id, audio }) => [id, audio]));
+  }
+
+  /** The gain of each path, linear, in the order of the inputs. */
+  ordered(gains: ReadonlyMap<string, number>): number[] {
+    return this.inputs.map(({ id }) => gains.get(id) ?? 0);
+  }
+
+  /** Measures the groups as received, where that is still to be done, or goes on where it was broken off; tells the part done, 0..1. */
+  async receive(isOver: () => boolean, onPart: (part: number) => void): Promise<void> {
+    const { receiving } = this;
+    if (!receiving) return;
+    const found = await inSlices(toldOf(receiving, onPart), () => isOver() || this.receiving !== receiving);
+    if (!found) return;
+    this.receivedShares = found.shares;
+    this.twins = found.twins;
+    this.receiving = null;
+    if (this.basis) this.basis = this.earlier = { ...this.basis, twins: this.twins };
+  }
+
+  /** Makes the basis over so many frames, or goes on where it was broken off; tells the part done, 0..1. */
+  async make(frames: number, isOver: () => boolean, onPart: (part: number) => void): Promise<void> {
+    if (this.building?.frames !== frames) {
+      const cutInputs = this.inputs.map((input) => ({ ...input, audio: cut(input.audio, frames) }));
+      this.building = new BasisBuild(cutInputs, this.earlier, this.bands, frames);
+    }
+    const { building, inputs } = this;
+    const query = await building.advance(isOver, onPart);
+    // Other paths may have come while it was being made.
+    if (!query || this.inputs !== inputs) return;
+    this.basis = this.earlier = { inputs: building.inputs, received: [], query, twins: this.twins };
+    this.building = null;
+  }
+
+  dispose(): void {
+    this.bands.dispose();
+  }
+}
