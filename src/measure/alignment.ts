@@ -13,6 +13,8 @@ export interface Alignment {
   readonly coherence: number;
   /** Part of the common energy whose phase a delay explains, once the phase of filters is taken off, 0..1. */
   readonly explained: number;
+  /** Of sound that repeats without end: it is as well explained so many samples earlier or later. Absent: no other lag is as good. */
+  readonly repeats?: number;
 }
 
 /** Below this mean coherence two signals share too little for a lag to mean anything. */
@@ -36,9 +38,13 @@ const COHERENCE_ROOM = 1e-3;
  */
 const CHANCE = 1e-3;
 
-/** Of repeating and sustained sound several lags explain nearly as much (this part of the best): so many are tried. */
+/** Of repeating and sustained sound several lags explain nearly as much (this part of the best): so many are tried between samples, of those so many exactly, and the nearest. */
 const RIVAL = 0.95;
-const MOST_RIVALS = 6;
+const MOST_BETWEEN = 24;
+const MOST_EXACT = 6;
+const NEAREST_RIVALS = 2;
+/** Lags that leave no more than this part unexplained beyond what the best leaves are as good. */
+const ALIKE = 1e-6;
 
 /** Energy of one beside the other (-200 dB) that is only the rounding of their common transform. */
 const NOTHING = 1e-20;
@@ -193,9 +199,9 @@ interface Exact extends Part {
  * A lag found roughly, found again once the first is brought into step by it, so that the windows cut the same sound out of
  * both: exact copies then explain all.
  */
-const exactly = (first: Float32Array, second: Float32Array, { lag, polarity }: Found, beyond: number): Exact => {
+const exactly = (first: Float32Array, second: Float32Array, { lag, polarity, part }: Rival): Exact => {
   // Not -0.
-  const whole = Math.round(lag + beyond) + 0;
+  const whole = Math.round(lag + part) + 0;
   const spectra = averagedSpectra(shiftedBy(first, whole), second);
   return { whole, polarity, ...partBeyond(spectra, binsOf(spectra).weight, { lag: 0, polarity }) };
 };
@@ -206,19 +212,43 @@ const hundredths = ({ whole, part, explained, atWhole }: Exact, filtered: Found)
   return 1 - explained < LESS_LEFT * (1 - otherwise) ? Math.round(100 * (whole + part)) / 100 : whole;
 };
 
-/** Of lags that explain nearly as much as the best, that which explains most when taken exactly. */
+/** A lag found roughly, and the part of a sample beyond it. */
+type Rival = Found & Part;
+
+/** Lags worth a closer look: the best of those that explain nearly as much, and the nearest. */
+const rivalsOf = (spectra: Spectra, weight: Float64Array, lags: readonly Found[]): readonly Rival[] => {
+  const close = lags.filter(({ explained }) => explained >= RIVAL * lags[0]!.explained);
+  const nearest = [...close].sort((one, other) => Math.abs(one.lag) - Math.abs(other.lag)).slice(0, NEAREST_RIVALS);
+  const between = (found: Found): Rival => ({ ...found, ...partBeyond(spectra, weight, found) });
+  const best = close
+    .slice(0, close.length > MOST_EXACT ? MOST_BETWEEN : MOST_EXACT)
+    .map(between)
+    .sort((one, other) => other.explained - one.explained)
+    .slice(0, MOST_EXACT);
+  return [...best, ...nearest.filter((each) => !best.some(({ lag }) => lag === each.lag)).map(between)];
+};
+
+/**
+ * Of lags that explain nearly as much as the best, that which explains most when taken exactly; of those that explain as
+ * much, as those of a steady tone do, the nearest that is not inverted, and how far from it the next one lies.
+ */
 const exactLag = (
   first: Float32Array,
   second: Float32Array,
   spectra: Spectra,
   weight: Float64Array,
   lags: readonly Found[],
-): Exact =>
-  lags
-    .filter(({ explained }) => explained >= RIVAL * lags[0]!.explained)
-    .slice(0, MOST_RIVALS)
-    .map((found) => exactly(first, second, found, partBeyond(spectra, weight, found).part))
-    .reduce((best, each) => (each.explained > best.explained ? each : best));
+): Exact & { readonly repeats: number | null } => {
+  const tried = rivalsOf(spectra, weight, lags).map((rival) => exactly(first, second, rival));
+  const most = Math.max(...tried.map(({ explained }) => explained));
+  const lagOf = ({ whole, part }: Exact): number => whole + part;
+  const alike = tried
+    .filter(({ explained }) => explained >= most - ALIKE)
+    .sort((one, other) => other.polarity - one.polarity || Math.abs(lagOf(one)) - Math.abs(lagOf(other)));
+  const best = alike[0]!;
+  const apart = alike.map((each) => Math.abs(lagOf(each) - lagOf(best))).filter((each) => each > 1);
+  return { ...best, repeats: apart.length > 0 ? Math.min(...apart) : null };
+};
 
 /**
  * Lag, polarity and coherence of `second` against `first` (one channel each, one rate), by generalised
@@ -241,10 +271,11 @@ export const alignmentOf = (first: Float32Array, second: Float32Array): Alignmen
   if (!(told > 0 && told < Infinity)) return null;
   const plain = strongestLags(spectra, weight, null);
   const filtered = levelledOut(strongestLags(spectra, weight, filterPhase(spectra, coherence))[0]!);
-  if (partBeyond(spectra, weight, plain[0]!).explained < filtered.explained) {
+  const exact = exactLag(first, second, spectra, weight, plain);
+  if (exact.explained < filtered.explained) {
     return { lagSamples: filtered.lag, polarity: filtered.polarity, coherence: mean, explained: filtered.explained };
   }
-  const exact = exactLag(first, second, spectra, weight, plain);
-  const { polarity, explained } = exact;
-  return { lagSamples: hundredths(exact, filtered), polarity, coherence: mean, explained };
+  const { polarity, explained, repeats } = exact;
+  const found = { lagSamples: hundredths(exact, filtered), polarity, coherence: mean, explained };
+  return repeats === null ? found : { ...found, repeats: Math.round(100 * repeats) / 100 };
 };

@@ -15,7 +15,17 @@ export interface Spectra {
   readonly segments: number;
 }
 
-/** Both real signals go through one complex transform; Hann segments, overlapping by half or less, the last filled with silence. */
+/**
+ * Where segments begin. The last ends with the sound: one that is filled with silence would hold the cut, which comes at one
+ * time in both signals however late one is, and of sustained sound says more than all else. Only sound of less than two segments is filled up.
+ */
+const startsOf = (frames: number, hop: number): readonly number[] => {
+  const last = frames < 2 * SEGMENT ? frames : frames - SEGMENT;
+  const starts = Array.from({ length: Math.ceil(last / hop) }, (_, n) => n * hop);
+  return last === frames ? starts : [...starts, last];
+};
+
+/** Both real signals go through one complex transform; Hann segments, overlapping by half or less but for the last. */
 export const averagedSpectra = (first: Float32Array, second: Float32Array): Spectra => {
   const fft = new FFT(SEGMENT);
   const bins = SEGMENT / 2 + 1;
@@ -31,7 +41,7 @@ export const averagedSpectra = (first: Float32Array, second: Float32Array): Spec
   };
   const frames = Math.min(first.length, second.length);
   const hop = Math.max(SEGMENT / 2, Math.ceil(frames / MOST_SEGMENTS));
-  for (let at = 0; at < frames; at += hop) {
+  for (const at of startsOf(frames, hop)) {
     for (let n = 0; n < SEGMENT; n++) {
       data[2 * n] = window[n]! * (first[at + n] ?? 0);
       data[2 * n + 1] = window[n]! * (second[at + n] ?? 0);

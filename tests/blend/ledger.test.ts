@@ -210,6 +210,25 @@ describe('the ledger', () => {
     });
   });
 
+  it('finds a copy of sound without lows to a hundredth of a sample, and no stranger among such sounds', () => {
+    // Strokes of many high tones: written down later they are later exactly.
+    const strokes = (first: number, later: number): Float32Array =>
+      Float32Array.from({ length: FRAMES / 2 }, (_, n) => {
+        const t = n - later;
+        const stroke = Math.sin((Math.PI * t) / 6000) ** 8;
+        let sum = 0;
+        for (let k = 0; k < 40; k++) sum += Math.sin(0.4 * t * (1 + first * k + 0.0007 * k * k));
+        return 0.01 * stroke * sum;
+      });
+    const paths = [
+      input('hat', stereo(strokes(0.0371, 0))),
+      input('copy', stereo(strokes(0.0371, 3.5))),
+      input('shaker', stereo(strokes(0.0296, 0))),
+    ];
+    const alignments = ledgerOf(basisOfGroups(...paths), [1, 1, 1]).paths.map(({ alignment }) => alignment);
+    expect(alignments.map(({ lagSamples }) => lagSamples)).toEqual([null, 3.5, null]);
+  });
+
   it('flags a path that takes loudness away from the others', () => {
     const against = ledgerBasisOf([
       input('dry', stereo(pink)),

@@ -79,3 +79,26 @@ describe.each(parts)('an exact copy of %s', (_, sound) => {
     expect(Math.abs(alignmentOf(sound, laterBy(sound, lag))!.lagSamples - lag)).toBeLessThan(0.021);
   });
 });
+
+// A sum of sines that is written down later is later exactly, whatever the part of a sample: no interpolation.
+describe('steady tones', () => {
+  const tones = (hertz: readonly number[], lag: number): Float32Array =>
+    Float32Array.from({ length: 3 * 48_000 }, (_, n) =>
+      hertz.reduce((sum, hz) => sum + 0.1 * Math.sin((2 * Math.PI * hz * (n - lag)) / 48_000), 0),
+    );
+
+  test.each([30.5, 140.3, 200.25, -61])('a held chord %f samples late reads so, to a hundredth', (lag) => {
+    const chord = [220, 277.2, 329.6];
+    const found = alignmentOf(tones(chord, 0), tones(chord, lag))!;
+    expect(found.lagSamples).toBe(lag);
+    expect(found.repeats).toBeUndefined();
+  });
+
+  test('a single tone reads the nearest lag upright, and says that half a period more, inverted, fits as well', () => {
+    const [hz, lag] = [203.7, 140.3];
+    const found = alignmentOf(tones([hz], 0), tones([hz], lag))!;
+    expect(found.lagSamples).toBeCloseTo(lag - 48_000 / hz, 1);
+    expect(found.polarity).toBe(1);
+    expect(found.repeats).toBeCloseTo(24_000 / hz, 1);
+  });
+});

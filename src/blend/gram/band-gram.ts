@@ -221,9 +221,20 @@ const LOW_BANDS = 11;
  */
 const RESEMBLANCE = 0.3;
 
-/** Whether the mids of two of `count` paths are correlated in any low band, either way up. */
-export const lowsResemble = ({ mid }: BandGram, one: number, other: number, count: number): boolean =>
-  mid.slice(0, LOW_BANDS).some((products) => {
+/** Part of a path's energy (-30 dB) below which its lows say nothing of it: cymbals and shakers have little else there than noise. */
+const LEAST_LOWS = 1e-3;
+
+/** Whether the low bands hold next to nothing of the mid of a path. */
+const isWithoutLows = ({ mid }: BandGram, place: number, count: number): boolean => {
+  const energies = mid.map((products) => products[pairIndex(place, place, count)]!);
+  const sum = (values: readonly number[]): number => values.reduce((total, each) => total + each, 0);
+  return sum(energies.slice(0, LOW_BANDS)) < LEAST_LOWS * sum(energies);
+};
+
+/** Whether the mids of two of `count` paths may be one sound: correlated in any low band, either way up, or both without lows. */
+export const maybeAlike = (gram: BandGram, one: number, other: number, count: number): boolean =>
+  (isWithoutLows(gram, one, count) && isWithoutLows(gram, other, count)) ||
+  gram.mid.slice(0, LOW_BANDS).some((products) => {
     const [own, its] = [products[pairIndex(one, one, count)]!, products[pairIndex(other, other, count)]!];
     return Math.abs(products[pairIndex(one, other, count)]!) > RESEMBLANCE * Math.sqrt(own * its);
   });

@@ -48,11 +48,12 @@ const lagFlags = (facts: PathFacts): Flag[] => {
   if (lag === 0 || isEcho(alignment, sampleRate)) return [];
   const size = Math.abs(lag);
   const ms = `${((1000 * size) / sampleRate).toFixed(2)} ms`;
-  const { by } = alignment;
+  const { by, repeats } = alignment;
+  const asWell = repeats === undefined ? '' : ` The tone is so steady that ${repeats} samples more or less fit as well.`;
   const flags: Flag[] = [
     {
       code: lag > 0 ? 'late' : 'early',
-      reason: `${lag > 0 ? 'Late' : 'Early'} by ${size} ${size === 1 ? 'sample' : 'samples'} (${ms}) ${against(facts)}.`,
+      reason: `${lag > 0 ? 'Late' : 'Early'} by ${size} ${size === 1 ? 'sample' : 'samples'} (${ms}) ${against(facts)}.${asWell}`,
       wayOut:
         by.length > 0
           ? `Time-align it: the delay is that of its ${inARow(by)}.`

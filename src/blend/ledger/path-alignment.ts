@@ -2,7 +2,7 @@ import { framesOf, stretchOf, type Sound } from '../../audio/audio.ts';
 import { STRETCH } from '../../audio/samples.ts';
 import { DIRECT, farthest, isLike, type Doubled, type WayArrival } from '../../dsp/core/arrival.ts';
 import { alignmentOf, LEAST_EXPLAINED } from '../../measure/alignment.ts';
-import { lowsResemble } from '../gram/band-gram.ts';
+import { maybeAlike } from '../gram/band-gram.ts';
 import type { GramQuery, QueryPath } from '../gram/make-blend-query.ts';
 
 /** Delay and polarity of a path relative to the sound that it doubles. */
@@ -12,6 +12,8 @@ export interface PathAlignment {
   /** Samples by which it is late; null when it doubles nothing, or comes spread over time. */
   readonly lagSamples: number | null;
   readonly polarity: 1 | -1;
+  /** Of a steady tone: so many samples earlier or later it fits as well. Absent: no other lag is as good. */
+  readonly repeats?: number;
   /** Labels of the processors that make it late, spread or inverted. */
   readonly by: readonly string[];
 }
@@ -34,6 +36,8 @@ export interface Twin {
   /** Samples by which it is late as received, to a hundredth. */
   readonly lagSamples: number;
   readonly polarity: 1 | -1;
+  /** As in `Alignment`. */
+  readonly repeats?: number;
 }
 
 /** A path with less than this part of its energy in the mid signal cannot be aligned by its mid. */
@@ -75,13 +79,14 @@ export function* twinSteps(
   for (const [n, { id, audio }] of groups.entries()) {
     let most = 0;
     for (const [m, other] of groups.slice(0, n).entries()) {
-      if (!lowsResemble(bands, from + n, from + m, ids.length)) continue;
+      if (!maybeAlike(bands, from + n, from + m, ids.length)) continue;
       const [mid, its] = [midIn(audio), midIn(other.audio)];
       const found = mid && its ? alignmentOf(its, mid) : null;
       yield (n + m / n) / groups.length;
       if (!found || found.explained < LEAST_EXPLAINED || found.coherence < Math.max(LEAST_TWIN, most)) continue;
       most = found.coherence;
-      twins.set(id, { of: other.id, lagSamples: found.lagSamples, polarity: found.polarity });
+      const { lagSamples, polarity, repeats } = found;
+      twins.set(id, { of: other.id, lagSamples, polarity, ...(repeats !== undefined && { repeats }) });
     }
   }
   return twins;
@@ -102,6 +107,7 @@ export const twinAlignment = (
     against: [twin.of],
     lagSamples: Math.round(100 * (twin.lagSamples + own.lagSamples - its.lagSamples)) / 100,
     polarity: isUpright ? 1 : -1,
+    ...(twin.repeats !== undefined && { repeats: twin.repeats }),
     by: own.by,
   };
 };
