@@ -49,7 +49,8 @@ const lagFlags = (facts: PathFacts): Flag[] => {
   const size = Math.abs(lag);
   const ms = `${((1000 * size) / sampleRate).toFixed(2)} ms`;
   const { by, repeats } = alignment;
-  const asWell = repeats === undefined ? '' : ` The tone is so steady that ${repeats} samples more or less fit as well.`;
+  const asWell =
+    repeats === undefined ? '' : ` The tone is so steady that ${repeats} samples more or less fit as well.`;
   const flags: Flag[] = [
     {
       code: lag > 0 ? 'late' : 'early',
