@@ -3,7 +3,7 @@ import { averagedSpectra, SEGMENT, shiftedBy, type Spectra } from './cross-spect
 import { greatestAt } from './greatest-at.ts';
 
 /** Delay, gain and polarity that turn one signal into another, and the residual. */
-export interface Match extends Alignment {
+export interface Match extends Omit<Alignment, 'repeats'> {
   /** How late the second is, samples and parts of one; whole samples are `lagSamples`. */
   readonly exactLagSamples: number;
   /** Gain of the second against the first, dB, of the part that both share. */
@@ -36,8 +36,9 @@ export const matchOf = (first: Float32Array, second: Float32Array): Match | null
   const energy = powerOf(spectra.first);
   const gain = shared(part) / energy;
   const left = 1 - (gain * gain * energy) / powerOf(spectra.second);
+  const { polarity, coherence, explained } = alignment;
   return {
-    ...alignment,
+    ...{ polarity, coherence, explained },
     lagSamples: whole,
     exactLagSamples: whole + part,
     gainDb: 20 * Math.log10(gain),
