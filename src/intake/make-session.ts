@@ -1,4 +1,5 @@
 import { decibelsOf } from '../audio/decibels.ts';
+import { mostUsedRate } from '../audio/usual-rates.ts';
 import { addGroup, addTrack, changeSong, setRough } from '../session/edits.ts';
 import { setLine } from '../session/lines/line-edits.ts';
 import { takeAsReceived } from '../session/received-balance.ts';
@@ -18,12 +19,6 @@ export const sideOfPair = (isLeft: boolean): Pick<Track, 'pan' | 'gainDb'> => ({
   pan: isLeft ? -1 : 1,
   gainDb: levelled(HARD_SIDE_DB),
 });
-
-/** The rate that most of the files have; of two such rates, the higher. */
-const usualRate = (rates: readonly number[]): number => {
-  const count = (rate: number): number => rates.filter((other) => other === rate).length;
-  return rates.toSorted((a, b) => count(b) - count(a) || b - a)[0]!;
-};
 
 const rounded = (value: number, per: number): number => Math.round(value * per) / per + 0;
 const levelled = (db: number): number => Math.min(LOUDEST_DB, Math.max(CLOSED_DB, rounded(db, 1000)));
@@ -99,12 +94,14 @@ const notesOf = (received: Received, hasLines: boolean): string => {
  * @param title of the song
  * @param pathOf how the session calls a file, relative to where it stands
  * @param hasLines whether levels that move in the rough become lines
+ * @param sampleRate Hz; without it the one that most files have
  */
 export const sessionOf = (
   received: Received,
   title: string,
   pathOf: (file: string) => string,
   hasLines = false,
+  sampleRate?: number,
 ): Session => {
   const { tracks, rough } = received;
   const groupOf = (n: number): string => tracks[n]!.told.group ?? OTHER_GROUP;
@@ -113,7 +110,7 @@ export const sessionOf = (
     format: 'tributary-session',
     version: SESSION_VERSION,
     title: title.slice(0, 80) || 'New song',
-    sampleRate: usualRate(tracks.map(({ sampleRate }) => sampleRate)),
+    sampleRate: sampleRate ?? mostUsedRate(tracks.map((track) => track.sampleRate)),
     tracks: [],
     groups: [],
   });

@@ -204,6 +204,12 @@ export const changeSong = (
   return put(session, fields);
 };
 
+/** The rate that the song is rendered at, Hz; everything else of it is in seconds and stays. */
+export const setSampleRate = (session: Session, sampleRate: number): Session => {
+  requireValid(sessionSchema.shape.sampleRate, sampleRate, ['sampleRate']);
+  return requireConsistent(put(session, { sampleRate }));
+};
+
 /** Changes of tempo and meter along the song. Lines in bars, and times that are note values, follow them; sections stay where they are. */
 export const setTempoMap = (
   session: Session,

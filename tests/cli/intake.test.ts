@@ -124,6 +124,14 @@ test('without a rough: groups and pairs by their names', async () => {
   ]);
 });
 
+test('a session runs at the rate of most files, or at the one that is asked for', async () => {
+  const folder = folderOf('rates', { 'Kick.wav': made[0]!.audio });
+  await intake(folder);
+  expect(parseSession(place.readText('rates/session.json'), '').sampleRate).toBe(made[0]!.audio.sampleRate);
+  await intake(folder, '--rate', '96000');
+  expect(parseSession(place.readText('rates/session.json'), '').sampleRate).toBe(96_000);
+});
+
 // EBU Tech 3285: the time reference stands 338 bytes into the chunk, low word first.
 const withTime = (audio: Audio, samples: number): Uint8Array => {
   const plain = writeWav(audio, '24').bytes;

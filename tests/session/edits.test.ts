@@ -61,6 +61,7 @@ test('what a session may not hold is refused with the place of the control', () 
     said(() => edit.setSections(session, [{ name: 'Verse', startSeconds: 9, endSeconds: 3 }])),
     said(() => edit.setSend(session, 'drums', 'voices')),
     said(() => edit.setRough(session, '')),
+    said(() => edit.setSampleRate(session, 4000)),
   ]).toMatchInlineSnapshot(`
     [
       "buses[0].blendDb must be between -90 and 24, not 40.",
@@ -76,6 +77,7 @@ test('what a session may not hold is refused with the place of the control', () 
       "sections[0].endSeconds must be later than its start, 9, not 3.",
       "groups[0].sends[1].to must name a bus of this session ("squeeze", "echo" or "plate"), not "voices", which is a group.",
       "rough.file must be a text that is not empty, not "".",
+      "sampleRate must be between 8000 and 192000, not 4000.",
     ]
   `);
 });

@@ -13,6 +13,7 @@ import { inFile, ProblemError } from '../../session/problem.ts';
 import { sessionText } from '../../session/serialize.ts';
 import type { Console } from '../console.ts';
 import { keepInputs } from '../keep-inputs.ts';
+import { PRINT_FIELDS } from '../print-fields.ts';
 import { aligned } from '../tables.ts';
 
 /** Ends of the names of files that are taken for sound. */
@@ -174,12 +175,13 @@ interface IntakeOptions {
   readonly lines?: true;
   readonly page?: string;
   readonly title?: string;
+  readonly rate?: number;
   readonly json?: true;
 }
 
 const runIntake = async (
   folder: string,
-  { rough, out, lines, page, title, json }: IntakeOptions,
+  { rough, out, lines, page, title, rate, json }: IntakeOptions,
   console: Console,
 ): Promise<void> => {
   await requireFolder(folder);
@@ -211,7 +213,7 @@ const runIntake = async (
       relative(dirname(resolve(out)), resolve(onDisk(file)))
         .split(sep)
         .join('/');
-    const session = sessionOf(received, called, pathOf, lines);
+    const session = sessionOf(received, called, pathOf, lines, rate);
     await writeFilesWhole(dirname(out), [{ name: basename(out), content: sessionText(session) }]);
   }
   console.out(json ? `${JSON.stringify(answerOf(received, out ?? null), null, 2)}\n` : readable(received, out ?? null));
@@ -229,6 +231,11 @@ export const addIntake = (program: Command, console: Console): void => {
     .option('--lines', 'levels that move in the rough become lines of the session')
     .option('--page <page>', 'writes all that was found as one HTML page')
     .option('--title <title>', "the song's title; without it the folder's name")
+    .option(
+      '--rate <Hz>',
+      "the session's sample rate; without it the one that most files have",
+      PRINT_FIELDS.rate('--rate'),
+    )
     .option('--json', 'one JSON document')
     .action((folder: string, options: IntakeOptions) => runIntake(folder, options, console));
 };

@@ -52,6 +52,12 @@ export class Player {
   load(playable: Playable | null, gains: ReadonlyMap<string, number>): void {
     this.playable = playable;
     this.setBlends(gains);
+    // A context keeps its rate: sound at another one is played by the next, from where this one was.
+    if (playable && this.audition && this.audition.sampleRate !== playable.sampleRate) {
+      if (this.audition.playing) this.onEnd();
+      this.restAt = this.audition.position();
+      void this.letGo();
+    }
     if (this.audition) this.bring(this.audition);
   }
 
@@ -95,9 +101,7 @@ export class Player {
 
   private async auditionAt(sampleRate: number): Promise<Audition> {
     if (this.audition?.sampleRate === sampleRate) return this.audition;
-    await this.audition?.dispose();
-    this.audition = this.loaded = null;
-    this.isFed = false;
+    await this.letGo();
     this.opening ??= openAudition(sampleRate, this.onEnd, this.onWaits);
     try {
       this.audition = await this.opening;
@@ -106,6 +110,13 @@ export class Player {
     }
     this.tellAll(this.audition);
     return this.audition;
+  }
+
+  private letGo(): Promise<void> | undefined {
+    const { audition } = this;
+    this.audition = this.loaded = null;
+    this.isFed = false;
+    return audition?.dispose();
   }
 
   private tellAll(audition: Audition): void {

@@ -63,7 +63,7 @@ export const livePlanOf = (plan: Plan, touched: string): LivePlan | null => {
     }),
     ahead: Math.max(...strips.map(({ latency }) => latency)),
     memorySeconds: memorySeconds(plan, strips),
-    shape: textOf(shapes),
+    shape: textOf([plan.sampleRate, shapes]),
   };
 };
 

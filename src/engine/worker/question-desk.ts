@@ -148,9 +148,11 @@ export class QuestionDesk {
   }
 }
 
-/** Whether two plans have the same paths in the same order, whatever they sound like. */
+/** Whether two plans have the same paths in the same order at one rate, whatever they sound like. */
 export const hasSamePaths = (a: Plan, b: Plan): boolean =>
-  a.paths.length === b.paths.length && a.paths.every(({ id }, n) => id === b.paths[n]!.id);
+  a.sampleRate === b.sampleRate &&
+  a.paths.length === b.paths.length &&
+  a.paths.every(({ id }, n) => id === b.paths[n]!.id);
 
 /** Whether two plans sound the same path by path, in the same order, so that only gains and the mix bus differ. */
 export const sameSound = (a: Plan, b: Plan): boolean => hasSamePaths(a, b) && soundOf(a) === soundOf(b);

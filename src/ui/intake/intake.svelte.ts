@@ -165,15 +165,15 @@ export class Intake {
     });
   }
 
-  /** Gives the waiting files their places; a first song becomes a new session. */
-  placeWaiting(placements: readonly Placement[]): Promise<boolean> {
+  /** Gives the waiting files their places; a first song becomes a new session, which runs at `sampleRate` (Hz). */
+  placeWaiting(placements: readonly Placement[], sampleRate?: number): Promise<boolean> {
     const count = coming(placements).length;
     return this.#bench.attempt('places', async () => {
       if (this.#bench.session) {
         const label = `add ${count} ${count === 1 ? 'file' : 'files'}`;
         if (!this.#bench.edit(label, (session) => place(session, placements))) return;
       } else {
-        const session = place(newSession(coming(placements)), placements);
+        const session = place(newSession(coming(placements), sampleRate), placements);
         await this.#open({ session, files: this.#files.all }, { saved: false });
       }
       this.#waiting = [];

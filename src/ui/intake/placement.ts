@@ -1,3 +1,4 @@
+import { mostUsedRate } from '../../audio/usual-rates.ts';
 import { isCalledMix, OTHER_GROUP, pairsAmong, roughAmong, toldByName } from '../../intake/file-names.ts';
 import { sideOfPair } from '../../intake/make-session.ts';
 import { addGroup, addTrack, changeTrack, setRough } from '../../session/edits.ts';
@@ -106,12 +107,12 @@ export const place = (session: Session, placements: readonly Placement[]): Sessi
 export const coming = (placements: readonly Placement[]): readonly AudioFileFacts[] =>
   placements.filter(({ target }) => target.kind !== 'nowhere').map(({ facts }) => facts);
 
-/** An empty session at the rate that most of the files have; of two such rates, the higher. */
-export const newSession = (files: readonly AudioFileFacts[]): Session => {
-  const rates = files.map(({ sampleRate }) => sampleRate);
-  const count = (rate: number): number => rates.filter((other) => other === rate).length;
-  const [sampleRate = 48_000] = rates.toSorted((a, b) => count(b) - count(a) || b - a);
-  return sessionSchema.parse({
+/** An empty session at `sampleRate`, Hz; without it at the one that most of the files have. */
+export const newSession = (
+  files: readonly AudioFileFacts[],
+  sampleRate = mostUsedRate(files.map((file) => file.sampleRate)),
+): Session =>
+  sessionSchema.parse({
     format: 'tributary-session',
     version: SESSION_VERSION,
     title: 'New song',
@@ -119,4 +120,3 @@ export const newSession = (files: readonly AudioFileFacts[]): Session => {
     tracks: [],
     groups: [],
   });
-};

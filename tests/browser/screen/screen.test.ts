@@ -373,6 +373,22 @@ describe('files', () => {
     await expect.element(page.getByRole('button', { name: '120 BPM, 4/4, 44.1 kHz' })).toBeVisible();
   });
 
+  test('the rate of a song is chosen where its files are assigned, and later in its settings', async () => {
+    const engine = await openEmpty();
+    drop(audioFile('Kick 44k.wav'));
+    const rate = () => page.getByRole('combobox', { name: 'Session rate' });
+    await expect.element(rate()).toHaveDisplayValue('44.1 kHz');
+    await rate().selectOptions('96 kHz');
+    await expect
+      .element(dialog().getByRole('row', { name: /Kick 44k/ }))
+      .toHaveTextContent(/converted to 96 kHz/);
+    await dialog().getByRole('button', { name: 'Add 1 file' }).click();
+    await page.getByRole('button', { name: '120 BPM, 4/4, 96 kHz' }).click();
+    await rate().selectOptions('48 kHz');
+    expect(lastSession(engine).sampleRate).toBe(48_000);
+    await expect.element(page.getByRole('button', { name: /^Undo.*session rate/ })).toBeEnabled();
+  });
+
   test('cancelling the question leaves the song as it was', async () => {
     const engine = await openSong();
     drop(audioFile('Shaker.wav'));
