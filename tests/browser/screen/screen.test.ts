@@ -379,9 +379,7 @@ describe('files', () => {
     const rate = () => page.getByRole('combobox', { name: 'Session rate' });
     await expect.element(rate()).toHaveDisplayValue('44.1 kHz');
     await rate().selectOptions('96 kHz');
-    await expect
-      .element(dialog().getByRole('row', { name: /Kick 44k/ }))
-      .toHaveTextContent(/converted to 96 kHz/);
+    await expect.element(dialog().getByRole('row', { name: /Kick 44k/ })).toHaveTextContent(/converted to 96 kHz/);
     await dialog().getByRole('button', { name: 'Add 1 file' }).click();
     await page.getByRole('button', { name: '120 BPM, 4/4, 96 kHz' }).click();
     await rate().selectOptions('48 kHz');
