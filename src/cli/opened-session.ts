@@ -4,16 +4,18 @@ import type { SweepAxis } from '../blend/sweep/sweep.ts';
 import { USUAL_REACH_DB, type BlendLimits } from '../blend/solve/solution.ts';
 import { check, type Checked } from '../engine/jobs/check.ts';
 import { ledger } from '../engine/jobs/ledger.ts';
-import { print } from '../engine/jobs/print.ts';
+import { print, printPass } from '../engine/jobs/print.ts';
 import { ride, type Ridden } from '../engine/jobs/ride.ts';
 import { solve, targetsAsked } from '../engine/jobs/solve.ts';
 import { sweep, type SweepAnswer } from '../engine/jobs/sweep.ts';
 import type { Solved, StretchLedger } from '../engine/questions.ts';
 import type { Mix } from '../engine/song.ts';
 import type { Workshop } from '../engine/workshop.ts';
+import type { OrderFields } from '../files/check-order.ts';
 import { writeFilesWhole } from '../files/node-files.ts';
 import { inMemory } from '../files/file-keeper.ts';
-import { filesOfPrint, type PrintedSong, type PrintOrder } from '../files/print-song.ts';
+import type { PrintOrder } from '../files/print-order.ts';
+import { filesOfPrint, type PrintedSong } from '../files/print-song.ts';
 import { pathsInMemory } from '../render/executor.ts';
 import { mainPrintSteps } from '../render/print.ts';
 import type { Session } from '../session/schema.ts';
@@ -21,7 +23,7 @@ import { requirePath } from './commands/ledger.ts';
 import { USUAL_RATE } from './commands/ride.ts';
 import { checkLimits, requireMovable } from './commands/solve.ts';
 import { requireBus, shortEnough } from './commands/sweep.ts';
-import { requirePrintable } from './commands/print.ts';
+import { requirePrintable, requireRoom } from './commands/print.ts';
 import { printOrderFrom } from './print-fields.ts';
 import { sectionNamed, workplaceOf, type Workplace } from './workplace.ts';
 
@@ -59,6 +61,12 @@ export interface PrintOptions extends Partial<PrintOrder> {
   /** Replaces prints that are there already. */
   readonly force?: boolean;
 }
+
+/** What scripts call the fields of an order. */
+const FIELD_NAMES: OrderFields = {
+  ...{ without: 'without', pairs: 'pairs', kinds: 'kinds', form: 'bits', shaped: 'shaped', names: 'names' },
+  ...{ targets: 'targets', pass: 'pass' },
+};
 
 /** A session in hand with its sounds, for scripts. What is rendered of it is rendered once. */
 export class OpenedSession {
@@ -147,10 +155,21 @@ export class OpenedSession {
    */
   async print(out: string, { force = false, ...asked }: PrintOptions = {}): Promise<PrintedSong<Uint8Array>> {
     const order = printOrderFrom(asked);
-    await requirePrintable(this.session, this.path, { out, kinds: order.kinds, force }, '{ force: true }');
-    const task = { order, keeper: inMemory, targetName: 'targetLufs', date: new Date() };
-    const printed = await this.place.answer('Printing', print(await this.inHand(), task));
-    await writeFilesWhole(out, filesOfPrint(printed));
+    const date = new Date();
+    const destination = { out, force, forcing: '{ force: true }' };
+    await requirePrintable(this.session, this.path, order, date, destination, FIELD_NAMES);
+    const task = { order, keeper: inMemory, targetName: 'targetLufs', date };
+    const workshop = await this.inHand();
+    const job = order.pass ? printPass(workshop, order.pass, task) : print(workshop, task);
+    const printed = await this.place.answer('Printing', job);
+    const files = filesOfPrint(printed);
+    await requireRoom(
+      this.session,
+      this.path,
+      files.map(({ name }) => name),
+      destination,
+    );
+    await writeFilesWhole(out, files);
     return printed;
   }
 }

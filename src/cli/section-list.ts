@@ -27,7 +27,8 @@ const spanFrom = (text: string): NamedSpan => {
   throw new ProblemError({ code: 'wrong-type', path: OPTION, expected, found: described(text) });
 };
 
-const secondsFrom = (text = ''): number => {
+/** Seconds, or minutes and seconds as "1:30"; NaN: neither. */
+export const secondsFrom = (text = ''): number => {
   const [, minutes = '0', seconds] = TIME.exec(text) ?? [];
   return seconds === undefined ? NaN : 60 * Number(minutes) + Number(seconds);
 };

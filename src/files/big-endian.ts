@@ -13,7 +13,7 @@ export const extendedAt = (view: DataView, at: number): number => {
 };
 
 /** Samples of `size` bytes each with their bytes in reverse order; what is left over at the end is dropped. */
-export const withBytesReversed = (bytes: Uint8Array, size: number): Uint8Array => {
+export const withBytesReversed = (bytes: Uint8Array, size: number): Uint8Array<ArrayBuffer> => {
   const out = new Uint8Array(bytes.length - (bytes.length % size));
   for (let at = 0; at < out.length; at += size) {
     for (let n = 0; n < size; n++) out[at + n] = bytes[at + size - 1 - n]!;

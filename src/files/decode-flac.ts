@@ -1,11 +1,15 @@
 import { framesOf, type Audio } from '../audio/audio.ts';
 import { ProblemError } from '../session/problem.ts';
 import { damaged, decodeWith } from './coded.ts';
+import { joinedBytes } from './joined-bytes.ts';
 import { id3Length } from './id3.ts';
 import { oggPagesOf } from './ogg-pages.ts';
 
 /** Largest word length that the decoder takes, bits; more would not fit a float32 sample either. */
 const MAX_BITS = 24;
+
+/** Enough bytes after the last frame for the decoder to see it. */
+const BYTES_BEHIND = 64;
 
 /** What the STREAMINFO block of a FLAC stream promises (RFC 9639, section 8.2). */
 interface StreamInfo {
@@ -51,7 +55,12 @@ export async function decodeFlac(bytes: Uint8Array, name: string): Promise<Audio
   }
   const { FLACDecoder } = await import('@wasm-audio-decoders/flac');
   const stream = bytes.subarray(start);
-  const audio = await decodeWith(new FLACDecoder(), (decoder) => decoder.decodeFile(stream), name, 'FLAC');
+  const decoded = (whole: Uint8Array): Promise<Audio> =>
+    decodeWith(new FLACDecoder(), (decoder) => decoder.decodeFile(whole), name, 'FLAC');
+  const asItIs = await decoded(stream);
+  // The decoder misses a last frame of a few bytes, as of a held tone or silence, unless more follow.
+  const isShort = framesOf(asItIs) < info.frames;
+  const audio = isShort ? await decoded(joinedBytes([stream, new Uint8Array(BYTES_BEHIND)])) : asItIs;
   const frames = framesOf(audio);
   if (info.frames > 0 && frames !== info.frames) {
     throw damaged(name, 'FLAC', `${frames} of the ${info.frames} samples that it promises`);

@@ -24,6 +24,8 @@ const figure = z.number().nullable();
 
 const soundSchema = z.strictObject({
   kind: z.string(),
+  /** Name of the delivery target that it was printed for. */
+  target: z.string().optional(),
   bits: z.string(),
   /** Hz. */
   sampleRate: count,
@@ -50,6 +52,9 @@ const manifestSchema = z.strictObject({
   printed: z.string(),
   /** Every file begins at this time of the song, seconds. */
   startsAtSeconds: z.number(),
+  /** Name of the pass that was printed, and of the part of the song; absent: the mix as it stood, and all of it. */
+  pass: z.string().optional(),
+  section: z.string().optional(),
   files: z.array(fileSchema),
 });
 

@@ -62,7 +62,7 @@ export const planLevel = (
   if (gainDb === wanted)
     return { gainDb, met: true, note: `The level of the mix was ${moved(gainDb)} to ${targetLufs} LUFS.` };
   const reached = (integratedLufs! + gainDb).toFixed(2);
-  const note = `The level of the mix was ${moved(gainDb)} to ${reached} LUFS, short of the target of ${targetLufs} LUFS: more would cross the ceiling of ${ceiling} dBTP.`;
+  const note = `The level of the mix was ${moved(gainDb)} to ${reached} LUFS, short of the target of ${targetLufs} LUFS: more would cross the ceiling of ${ceiling} dBTP. To meet both, a limiter would have to lower peaks by ${db(wanted - gainDb)} after that; none was added.`;
   return { gainDb, note, met: false };
 };
 

@@ -13,6 +13,8 @@ import { htmlPage, markdownOf, type PagePart } from './page/html-page.ts';
 export interface ReportFile {
   readonly name: string;
   readonly kind: string;
+  /** Name of the delivery target that it was printed for. */
+  readonly target?: string;
   readonly bits: string;
   readonly sampleRate: number;
   /** Of the samples as they were written. */
@@ -72,9 +74,9 @@ const fileTable = (files: readonly ReportFile[]): string =>
   table(
     [
       ['File', 'Kind', 'Bits', 'Rate, Hz', ...FILE_FIGURES.map(named)],
-      ...files.map(({ name, kind, bits, sampleRate, figures }) => [
+      ...files.map(({ name, kind, target, bits, sampleRate, figures }) => [
         plain(name),
-        kind,
+        target === undefined ? kind : `${kind} (${plain(target)})`,
         bits,
         String(sampleRate),
         ...FILE_FIGURES.map((key) => numberText(figureOf(figures, key), DEFINITIONS[key].decimals)),

@@ -16,6 +16,8 @@ export interface WriteWavOptions {
    * be summed, such as stems, need a seed each: equal dither would add up in phase.
    */
   readonly seed?: number;
+  /** Shapes the noise of the dither (`SHAPING`); white unless given. */
+  readonly shaped?: boolean;
 }
 
 /** A WAV file and how many of its samples lay beyond full scale and were limited to it (never any in float). */
@@ -38,11 +40,15 @@ interface Encoded {
   readonly limitedSamples: number;
 }
 
-function integerEncoder({ sampleRate, channels }: Sound, bits: 16 | 24, seed: number): Encoder {
+function integerEncoder(
+  { sampleRate, channels }: Sound,
+  bits: 16 | 24,
+  { seed = 1, shaped = false }: WriteWavOptions,
+): Encoder {
   const width = bits / 8;
   const stride = width * channels.length;
   const quantisers = channels.map(
-    (channel, c) => new Quantiser(channel, bits, { sampleRate, seed: seed + c * CHANNEL_SEED_STEP }),
+    (channel, c) => new Quantiser(channel, bits, { sampleRate, shaped, seed: seed + c * CHANNEL_SEED_STEP }),
   );
   return {
     next: (from, to) => {
@@ -103,13 +109,13 @@ export const wavFormatOf = ({ sampleRate, channels }: Sound, bits: WavBits): Wav
 });
 
 /** The samples of a WAV file, piece after piece. Its head may be known only when they are written: see `wavHead`. */
-export function* wavPieces(sound: Sound, bits: WavBits, { seed = 1 }: WriteWavOptions = {}): Generator<WavPiece, void> {
+export function* wavPieces(sound: Sound, bits: WavBits, options: WriteWavOptions = {}): Generator<WavPiece, void> {
   const { channels } = sound;
   if (channels.length < 1 || channels.length > 8) {
     throw new RangeError(`a WAV file takes 1 to 8 channels, not ${channels.length}`);
   }
   const frames = framesOf(sound);
-  const encoder = bits === '32f' ? floatEncoder(sound) : integerEncoder(sound, bits === '16' ? 16 : 24, seed);
+  const encoder = bits === '32f' ? floatEncoder(sound) : integerEncoder(sound, bits === '16' ? 16 : 24, options);
   for (let from = 0; from < frames; from += PIECE) {
     const to = Math.min(frames, from + PIECE);
     yield { ...encoder.next(from, to), frames: to - from };

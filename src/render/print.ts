@@ -83,14 +83,24 @@ export function* printedSteps(plan: Plan, paths: RenderedPaths, room: SoundRoom)
 export const stemPrint = (plan: Plan, paths: RenderedPaths, id: string): Sound =>
   trimmed(summedPaths(new Map([[id, paths.get(id)!]]), gainsOf(plan)), plan);
 
+/** One path through the mix bus by itself, kept in `room`; each step yields the part done, 0..1. */
+export function* stemThroughSteps(
+  plan: Plan,
+  paths: RenderedPaths,
+  id: string,
+  room: SoundRoom,
+): Generator<number, Sound> {
+  const alone = summedPaths(new Map([[id, paths.get(id)!]]), gainsOf(plan));
+  return trimmed(yield* mixBusStepsIn(room, alone, plan.mixBus), plan);
+}
+
 /** The mix before the mix bus: what the ledger's figures are of. */
 export const sumPrint = (plan: Plan, paths: RenderedPaths): Sound => trimmed(summedPaths(paths, gainsOf(plan)), plan);
 
-/** What can be printed of a rendered plan: the mix, the stems of those paths that give something, and where tails are cut. */
+/** What can be printed of a rendered plan: the mix, the paths that give something, and where tails are cut. */
 export interface Printable {
   readonly mix: () => Sound;
   readonly stemIds: readonly string[];
-  readonly stem: (id: string) => Sound;
   /** How long after the song a tail that sounds on is faded out, seconds; null: none does. */
   readonly cutTailSeconds: number | null;
 }
@@ -98,6 +108,5 @@ export interface Printable {
 export const printableOf = (plan: Plan, paths: RenderedPaths, room: SoundRoom): Printable => ({
   mix: () => finished(printedSteps(plan, paths, room)),
   stemIds: plan.paths.filter(({ gain }) => gain !== 0).map(({ id }) => id),
-  stem: (id) => stemPrint(plan, paths, id),
   cutTailSeconds: plan.tailCut ? LONGEST_TAIL_SECONDS : null,
 });

@@ -1,38 +1,50 @@
 import type { Command } from 'commander';
 import { join } from 'node:path';
 import { print } from '../../engine/jobs/print.ts';
+import { requireFit, type OrderFields } from '../../files/check-order.ts';
+import { DELIVERY_TARGETS, targetWords, type DeliveryTarget } from '../../files/delivery-targets.ts';
+import type { FileForm } from '../../files/file-form.ts';
 import { scratchKeeper } from '../../files/node-scratch.ts';
-import { MP3_KBPS, mp3RateOf, type Mp3Kbps } from '../../files/mp3-write.ts';
+import { MP3_KBPS, type Mp3Kbps } from '../../files/mp3-write.ts';
 import { requireNew, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
-import {
-  filesOfPrint,
-  printFileNames,
-  type PrintedSong,
-  type PrintKind,
-  type PrintOrder,
-} from '../../files/print-song.ts';
+import { NAME_FACTS } from '../../files/print-names.ts';
+import type { PrintKind, PrintOrder, PrintSpan } from '../../files/print-order.ts';
+import { LOUDNESS_AHEAD, printFileNames } from '../../files/print-parts.ts';
+import { filesOfPrint, type PrintedSong } from '../../files/print-song.ts';
 import type { WavBits } from '../../files/wav-write.ts';
+import { restorePass } from '../../session/passes.ts';
 import { described, ProblemError } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
 import { soloNames } from '../../session/solo.ts';
-import { hasVocals, VARIANTS, type Variant } from '../../session/variants.ts';
 import { ALLOW_OUTSIDE } from '../blend-options.ts';
 import type { Console } from '../console.ts';
 import { GuardFailed } from '../guard-failed.ts';
 import { keepInputs } from '../keep-inputs.ts';
-import { PRINT_FIELDS } from '../print-fields.ts';
+import { PLAIN_ORDER, PRINT_FIELDS } from '../print-fields.ts';
 import { inputPaths } from '../session-on-disk.ts';
 import { figureTable } from '../tables.ts';
-import { workplaceOf } from '../workplace.ts';
+import { sectionNamed, workplaceOf } from '../workplace.ts';
 
 interface Options {
   readonly out: string;
   readonly bits: WavBits;
+  readonly format: FileForm;
+  readonly dither: 'white' | 'shaped';
   readonly rate?: number;
-  readonly kinds: readonly PrintKind[];
+  readonly kinds?: readonly PrintKind[];
+  readonly without?: readonly string[];
+  readonly pairs?: readonly string[];
+  readonly pass?: string;
+  readonly section?: string;
+  readonly span?: PrintSpan;
+  readonly head: number;
+  readonly tail: number;
+  readonly names?: string;
   readonly target?: number;
   readonly ceiling?: number;
+  readonly targets?: readonly DeliveryTarget[];
   readonly stemsTakeGain?: true;
+  readonly stemsThroughMixBus?: true;
   readonly mp3?: Mp3Kbps;
   readonly force?: true;
   readonly allowOutside?: true;
@@ -41,34 +53,27 @@ interface Options {
   readonly json?: true;
 }
 
-/** @throws ProblemError when the session of `path` has no group that is marked as vocal */
-const requireVocals = (session: Session, path: string, variant: Variant): void => {
-  if (hasVocals(session)) return;
-  const expected = `at least one group with "vocal": true for a print of kind "${variant}"`;
-  throw new ProblemError({ code: 'mismatch', path: `${path}: groups`, expected, found: 'none' });
+/** What the command line calls the fields of an order. */
+const OPTION_NAMES: OrderFields = {
+  ...{ without: '--without', pairs: '--pairs', kinds: '--kinds', form: '--bits', shaped: '--dither shaped' },
+  ...{ names: '--names', targets: '--targets', pass: '--pass' },
 };
 
-/** @throws ProblemError when prints of `path` cannot stand in `out`, or would write over what is read, or over others unasked */
-export const requirePrintable = async (
+/** Where prints go, and how a face speaks of it. */
+interface Destination {
+  readonly out: string;
+  readonly force: boolean;
+  /** How this face is told to replace what is there. */
+  readonly forcing: string;
+}
+
+/** @throws ProblemError when files would be written over what `path` is made of, or over others unasked */
+export const requireRoom = async (
   session: Session,
   path: string,
-  {
-    out,
-    kinds,
-    force,
-    mp3 = null,
-  }: {
-    readonly out: string;
-    readonly kinds: readonly PrintKind[];
-    readonly force: boolean;
-    readonly mp3?: PrintOrder['mp3Kbps'];
-  },
-  /** How this face is told to replace what is there. */
-  forcing: string,
+  names: readonly string[],
+  { out, force, forcing }: Destination,
 ): Promise<void> => {
-  for (const kind of VARIANTS) if (kinds.includes(kind)) requireVocals(session, path, kind);
-  await requireWritable(out);
-  const names = printFileNames(session, kinds, mp3);
   await keepInputs(
     names.map((name) => join(out, name)),
     inputPaths(session, path),
@@ -76,15 +81,30 @@ export const requirePrintable = async (
   if (!force) await requireNew(out, names, `another folder, or ${forcing} to replace what is there`);
 };
 
+/** @throws ProblemError when an order does not fit the session of `path`, or its prints cannot stand where they go */
+export const requirePrintable = async (
+  session: Session,
+  path: string,
+  order: PrintOrder,
+  date: Date,
+  destination: Destination,
+  fields: OrderFields,
+): Promise<void> => {
+  requireFit(session, order, fields);
+  await requireWritable(destination.out);
+  const names = printFileNames(session, order, date).filter((name) => !name.includes(LOUDNESS_AHEAD));
+  await requireRoom(session, path, names, destination);
+};
+
+const formWords = ({ bits, sampleRate }: PrintedSong<unknown>['prints'][number]): string =>
+  bits.startsWith('MP3') ? `${bits} kbit/s, ${sampleRate} Hz` : `${bits} bit, ${sampleRate} Hz`;
+
 const tellPrinted = (
-  { prints, texts, sampleRate, notes, guards, mix }: PrintedSong<unknown>,
-  { out, bits }: Options,
+  { prints, texts, notes, guards, mix }: PrintedSong<unknown>,
+  { out }: Options,
   console: Console,
 ): void => {
-  for (const print of prints)
-    console.out(
-      `${join(out, print.name)}: ${print.bits === bits ? `${bits} bit, ${sampleRate} Hz` : `${print.bits} kbit/s`}\n`,
-    );
+  for (const each of prints) console.out(`${join(out, each.name)}: ${formWords(each)}\n`);
   const broken = guards.after.filter(({ pass }) => !pass).map(({ sentence }) => sentence);
   console.out([...texts.map(({ name }) => join(out, name)), '', ...notes, ...broken, '', ''].join('\n'));
   console.out(figureTable([{ heading: 'mix as printed', figures: mix }]));
@@ -105,48 +125,79 @@ const called = (session: Session, ids: readonly string[]): Session =>
     ? session
     : { ...session, title: `${session.title.slice(0, 40)} (solo ${soloNames(session, ids)})`.slice(0, 80) };
 
+/** The pass of this name or id; null where none is asked for. @throws ProblemError naming those that there are */
+const passNamed = ({ passes }: Session, asked: string | undefined): string | null => {
+  if (asked === undefined) return null;
+  const wanted = asked.trim().toLowerCase();
+  const found = passes.find(({ id, name }) => id === wanted || name.toLowerCase() === wanted);
+  if (found) return found.id;
+  const expected =
+    passes.length > 0 ? passes.map(({ name }) => `"${name}"`).join(', ') : 'a pass, but the session has none';
+  throw new ProblemError({ code: 'unknown-name', path: '--pass', expected, found: described(asked) });
+};
+
+/** What the options ask of a session. */
+const orderOf = (session: Session, path: string, options: Options): PrintOrder => {
+  const { without = [], pairs = [] } = options;
+  const asked = without.length + pairs.length > 0;
+  return {
+    ...PLAIN_ORDER,
+    ...{ bits: options.bits, form: options.format, shaped: options.dither === 'shaped', rate: options.rate ?? null },
+    ...{ kinds: options.kinds ?? (asked ? [] : PLAIN_ORDER.kinds), without, pairs },
+    ...{ stemsTakeGain: options.stemsTakeGain === true, stemsThroughMixBus: options.stemsThroughMixBus === true },
+    ...{ mp3Kbps: options.mp3 ?? null, pass: passNamed(session, options.pass), names: options.names ?? null },
+    span: options.span ?? sectionNamed(session, path, options.section),
+    ...{ headSeconds: options.head, tailSeconds: options.tail },
+    ...{ targetLufs: options.target ?? null, ceilingDbtp: options.ceiling ?? null, targets: options.targets ?? [] },
+  };
+};
+
+/** Options that say the same thing in two ways. @throws ProblemError */
+const requireOneWay = ({ target, ceiling, targets, section, span }: Options): void => {
+  const refuse = (path: string, expected: string, found: string): never => {
+    throw new ProblemError({ code: 'mismatch', path, expected, found });
+  };
+  if (targets && (target !== undefined || ceiling !== undefined))
+    refuse('--targets', 'neither --target nor --ceiling beside it', 'both');
+  if (span && section !== undefined) refuse('--span', 'no --section beside it', 'both');
+};
+
 const runPrint = async (path: string, options: Options, console: Console): Promise<void> => {
-  const { out, bits, kinds, json, solo = [] } = options;
+  const { out, json, solo = [] } = options;
+  const date = new Date();
+  const destination = { out, force: options.force === true, forcing: '--force' };
+  requireOneWay(options);
   const place = await workplaceOf(path, options, console, (parsed) => {
     requireSoloable(parsed, solo);
-    return requirePrintable(
-      called(parsed, solo),
-      path,
-      { out, kinds, mp3: options.mp3 ?? null, force: options.force === true },
-      '--force',
-    );
+    const order = orderOf(parsed, path, options);
+    return requirePrintable(called(parsed, solo), path, order, date, destination, OPTION_NAMES);
   });
-  const order: PrintOrder = {
-    ...{
-      bits,
-      kinds,
-      rate: options.rate ?? null,
-      stemsTakeGain: options.stemsTakeGain === true,
-      mp3Kbps: options.mp3 ?? null,
-    },
-    ...{ targetLufs: options.target ?? null, ceilingDbtp: options.ceiling ?? null },
-  };
-  const sounding = place.song.soloed(called(place.session, solo), solo);
-  const workshop = await place.workshop(
-    VARIANTS.some((kind) => kinds.includes(kind)),
-    sounding,
-  );
-  const task = { order, keeper: scratchKeeper(console.note), targetName: '--target', date: new Date() };
+  const order = orderOf(place.session, path, options);
+  const passed = order.pass ? restorePass(place.session, order.pass) : place.session;
+  const sounding = place.song.soloed(called(passed, solo), solo);
+  const workshop = await place.workshop(true, sounding);
+  const task = { order, keeper: scratchKeeper(console.note), targetName: '--target', date };
   const printed = await place.answer('Printing', print(workshop, task));
-  const { prints, sampleRate, gainDb, targetMet, notes, guards } = printed;
-  await writeFilesWhole(out, filesOfPrint(printed));
+  const { prints, gainDb, targetMet, levels, notes, guards } = printed;
+  const written = filesOfPrint(printed);
+  await requireRoom(
+    place.session,
+    path,
+    written.map(({ name }) => name),
+    destination,
+  );
+  await writeFilesWhole(out, written);
   if (json) {
-    const files = prints.map(({ name, kind, bits: form, figures }) => {
-      const rateOfForm = form === bits ? sampleRate : mp3RateOf({ sampleRate });
-      return { path: join(out, name), kind, bits: form, sampleRate: rateOfForm, ...figures };
-    });
+    const files = prints.map(({ name, kind, target, bits, sampleRate, figures }) => ({
+      ...{ path: join(out, name), kind, ...(target === null ? {} : { target }), bits, sampleRate },
+      ...figures,
+    }));
     const [report, recallSheet, manifest] = ([printed.report, printed.recallSheet, printed.manifest] as const).map(
       ({ name }) => join(out, name),
     );
     const texts = printed.texts.map(({ name }) => join(out, name));
-    console.out(
-      `${JSON.stringify({ files, report, recallSheet, manifest, texts, gainDb, targetMet, notes, guards }, null, 2)}\n`,
-    );
+    const told = { files, report, recallSheet, manifest, texts, gainDb, targetMet, levels, notes, guards };
+    console.out(`${JSON.stringify(told, null, 2)}\n`);
   } else tellPrinted(printed, options, console);
   if (!targetMet) throw new GuardFailed();
 };
@@ -155,17 +206,35 @@ export const addPrint = (program: Command, console: Console): void => {
   program
     .command('print')
     .alias('bounce')
-    .description('Prints a session: WAV files, a report, a recall sheet and a manifest. All is written, or nothing.')
+    .description('Prints a session: sound files, a report, a recall sheet and a manifest. All is written, or nothing.')
     .argument('<session>', 'a session file; the sound files that it names are read too')
     .requiredOption('--out <folder>', 'where the files go; made if it is not there')
+    .option('--format <form>', 'wav, flac (16 or 24 bits) or aiff', PRINT_FIELDS.form('--format'), 'wav')
     .option('--bits <bits>', '16, 24 or 32f', PRINT_FIELDS.bits('--bits'), '24')
+    .option(
+      '--dither <noise>',
+      'white (triangular), or shaped: least where hearing is keenest, for 16 bits at 44.1 and 48 kHz',
+      PRINT_FIELDS.dither('--dither'),
+      'white',
+    )
     .option('--rate <Hz>', 'sample rate; that of the session if not given', PRINT_FIELDS.rate('--rate'))
     .option(
       '--kinds <kinds>',
-      'main (the mix), instrumental, a-cappella, stems (one file per path), or several with commas between',
+      'main (the mix), instrumental, a-cappella, without-lead (no lead vocals), stems (one file per path), group-stems or returns (of groups or buses alone), or several with commas between; main if not given',
       PRINT_FIELDS.kinds('--kinds'),
-      ['main'],
     )
+    .option('--without <ids>', 'the mix without each of these groups', PRINT_FIELDS.ids())
+    .option(
+      '--pairs <ids>',
+      'these groups and buses with their chain and without it, before the mix bus',
+      PRINT_FIELDS.ids(),
+    )
+    .option('--pass <name>', 'a pass instead of the mix as it stands')
+    .option('--section <name>', 'only this section of the session, cut to the sample')
+    .option('--span <start-end>', 'only this part of the song, seconds or m:ss', PRINT_FIELDS.span('--span'))
+    .option('--head <s>', 'silence before the sound of each file', PRINT_FIELDS.silence('--head'), 0)
+    .option('--tail <s>', 'silence after it', PRINT_FIELDS.silence('--tail'), 0)
+    .option('--names <template>', `how files are called, of ${NAME_FACTS.map((fact) => `{${fact}}`).join(' ')}`)
     .option('--target <LUFS>', 'loudness target for the mix, reached by gain alone', PRINT_FIELDS.target('--target'))
     .option(
       '--ceiling <dBTP>',
@@ -173,12 +242,18 @@ export const addPrint = (program: Command, console: Console): void => {
       PRINT_FIELDS.ceiling('--ceiling'),
     )
     .option(
+      '--targets <targets>',
+      `several deliveries in one go, with commas between: ${DELIVERY_TARGETS.map((each) => `${each.name} (${targetWords(each)})`).join(', ')}, or name=LUFS/dBTP`,
+      PRINT_FIELDS.targets('--targets'),
+    )
+    .option('--stems-through-mix-bus', 'each stem goes through the mix bus by itself, and what that changes is told')
+    .option(
       '--stems-take-gain',
       'stems take the gain that brings the mix to its target or ceiling; else they stay as they are',
     )
     .option(
       '--mp3 <kbit/s>',
-      `an MP3 beside each WAV file that is no stem, for listening: ${MP3_KBPS.join(', ')}`,
+      `an MP3 beside each file of the mix, for listening: ${MP3_KBPS.join(', ')}`,
       PRINT_FIELDS.mp3('--mp3'),
     )
     .option(

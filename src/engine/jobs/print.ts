@@ -1,22 +1,20 @@
+import { framesOf } from '../../audio/audio.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import { checkGuards } from '../../blend/guards/guards.ts';
 import type { BlendSpace } from '../../blend/solve/blend-space.ts';
-import {
-  printSong,
-  type PrintedSong,
-  type PrintHost,
-  type PrintOrder,
-  type PrintSounds,
-} from '../../files/print-song.ts';
+import type { PrintOrder } from '../../files/print-order.ts';
+import { printSong, type PrintedSong, type PrintHost, type PrintSounds } from '../../files/print-song.ts';
 import type { ReportContent, ReportPath } from '../../files/report.ts';
 import { measureFullySteps, type FullMeasurement } from '../../measure/measure.ts';
-import { printableOf, printedSteps, sumPrint } from '../../render/print.ts';
-import { variantOf, type Variant } from '../../session/variants.ts';
+import { printableOf, sumPrint } from '../../render/print.ts';
+import { restorePass } from '../../session/passes.ts';
+import { excerptOf, type Frames } from '../excerpt.ts';
 import { answerOf, partOfJob, stepped, tellingJob, type Job } from '../job.ts';
-import type { MixSpace, PrintedStretch, Workshop } from '../workshop.ts';
+import { Workshop, type MixSpace, type PrintedStretch } from '../workshop.ts';
+import { PrintSources } from './print-sounds.ts';
 
 /** What is to be printed, and who has it printed. */
-export interface PrintTask<Content> extends Omit<PrintHost<Content>, 'pace'> {
+export interface PrintTask<Content> extends Omit<PrintHost<Content>, 'tell' | 'turn'> {
   readonly order: PrintOrder;
 }
 
@@ -33,29 +31,25 @@ const reportPathsOf = ({ paths, query, gains }: BlendSpace): ReportPath[] => {
   });
 };
 
-/** What the mix is compared with: the rough where there is one, else the tracks alone. */
-async function* comparedWith({ song, session }: Workshop): Job<ReportContent['before']> {
+/** What the mix is compared with over a stretch: the rough where it sounds there, else the tracks alone. */
+async function* comparedWith({ song, session }: Workshop, frames: Frames | null): Job<ReportContent['before']> {
   const rough = song.roughOf(session);
   const compared = (name: string, { figures, series }: FullMeasurement): ReportContent['before'] => ({
     ...{ name, figures, shortTermLufs: series.shortTermLufs },
   });
-  if (rough) return compared('rough as received', yield* stepped(measureFullySteps(rough)));
+  if (rough && framesOf(rough) > (frames?.from ?? 0))
+    return compared('rough as received', yield* stepped(measureFullySteps(excerptOf(rough, frames))));
   const { plan, paths } = yield* partOfJob(song.received(session), 0, 0.5);
-  return compared('tracks as received', yield* stepped(measureFullySteps(sumPrint(plan, paths)), 0.5, 1));
+  const received = excerptOf(sumPrint(plan, paths), frames);
+  return compared('tracks as received', yield* stepped(measureFullySteps(received), 0.5, 1));
 }
 
-/** The print of the session with some of its groups left out. @throws Error with one clear sentence where none is left */
-async function* variantPrint({ song, session }: Workshop, kind: Variant): Job<ReturnType<PrintSounds['mix']>> {
-  const variant = variantOf(session, kind);
-  if (song.planned(variant).plan.frames === 0)
-    throw new Error(`There is nothing in the print of kind "${kind}": none of its tracks is on.`);
-  const { plan, paths } = yield* partOfJob(song.rendered(variant), 0, 0.8);
-  return yield* stepped(printedSteps(plan, paths, song.room), 0.8, 1);
-}
-
-/** The mix with what must be known of it before it is printed. */
-async function* spaceAndPrint(workshop: Workshop): Job<{ readonly space: MixSpace; readonly mix: PrintedStretch }> {
-  const space = yield* partOfJob(workshop.space(null, false), 0, 0.6);
+/** The mix over a stretch with what must be known of it before it is printed. */
+async function* spaceAndPrint(
+  workshop: Workshop,
+  frames: Frames | null,
+): Job<{ readonly space: MixSpace; readonly mix: PrintedStretch }> {
+  const space = yield* partOfJob(workshop.space(frames, false), 0, 0.6);
   return { space, mix: yield* stepped(workshop.printedSteps(space), 0.6, 1) };
 }
 
@@ -64,26 +58,40 @@ const MEASURED = 0.3;
 
 /**
  * Prints a session as files with a report and a recall sheet.
- * @throws ProblemError as `printSong` does; Error with one clear sentence where nothing is left of a variant
+ * @param workshop of the pass that is printed, where the order names one
+ * @throws ProblemError as `printSong` does; Error with one clear sentence where nothing of a file sounds
  */
 export const print = <Content>(workshop: Workshop, { order, ...host }: PrintTask<Content>): Job<PrintedSong<Content>> =>
   tellingJob(async ({ tell, turn, signal }) => {
     const run = <R>(job: Job<R>, onProgress?: (part: number) => void): Promise<R> =>
       answerOf(job, { onProgress, pace: turn, signal });
-    const { space, mix } = await run(spaceAndPrint(workshop), (part) => tell(MEASURED * part));
+    const frames = workshop.stretch(order.span ?? null);
+    const { space, mix } = await run(spaceAndPrint(workshop, frames), (part) => tell(MEASURED * part));
     const { plan, paths } = workshop.mix;
+    const sources = new PrintSources(workshop);
     const sounds: PrintSounds = {
       ...printableOf(plan, paths, workshop.song.room),
-      variant: (kind) => run(variantPrint(workshop, kind)),
-      before: () => run(comparedWith(workshop)),
+      sound: (source, told) => run(sources.sound(source), told),
+      before: () => run(comparedWith(workshop, frames)),
       guards: (printed) =>
         checkGuards(space.guards, printed ? workshop.guarded(space, printed) : mix.guarded, space.references),
       ledger: () => reportPathsOf(space),
       sumPeakDbtp: () => space.query.truePeakDbtp(space.gains),
     };
-    const pace = (done: number): Promise<void> => {
-      tell(MEASURED + (1 - MEASURED) * done);
-      return turn();
-    };
-    return printSong(workshop.session, order, sounds, { ...host, pace });
+    const telling = { tell: (done: number) => tell(MEASURED + (1 - MEASURED) * done), turn };
+    return printSong(workshop.session, order, sounds, { ...host, ...telling });
   });
+
+/** Part of a print that is done once its pass is rendered. */
+const RENDERED = 0.3;
+
+/** The same of a pass that the session holds: it is rendered first. */
+export async function* printPass<Content>(
+  workshop: Workshop,
+  pass: string,
+  task: PrintTask<Content>,
+): Job<PrintedSong<Content>> {
+  const { song, session, guards } = workshop;
+  const mix = yield* partOfJob(song.rendered(restorePass(session, pass)), 0, RENDERED);
+  return yield* partOfJob(print(new Workshop(song, mix, {}, guards), task), RENDERED, 1);
+}

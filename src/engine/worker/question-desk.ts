@@ -10,7 +10,7 @@ import { bringUpBuses } from '../jobs/bring-up.ts';
 import { fitPreset } from '../jobs/fit-preset.ts';
 import { ledger } from '../jobs/ledger.ts';
 import { matchMakeUp } from '../jobs/make-up.ts';
-import { print } from '../jobs/print.ts';
+import { print, printPass } from '../jobs/print.ts';
 import { processors } from '../jobs/processors.ts';
 import { reduction } from '../jobs/reduction.ts';
 import { solve, targetsAsked } from '../jobs/solve.ts';
@@ -103,7 +103,9 @@ export class QuestionDesk {
       targetName: 'The loudness target',
       date: new Date(),
     };
-    const job = print(new Workshop(this.ground.song, mix, known), { order, ...host });
+    const workshop = new Workshop(this.ground.song, mix, known);
+    const task = { order, ...host };
+    const job = order.pass ? printPass(workshop, order.pass, task) : print(workshop, task);
     return answerOf(job, { onProgress, signal, pace: slicePace() });
   }
 

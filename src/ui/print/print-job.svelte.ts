@@ -1,13 +1,9 @@
 import { USUAL_CEILING_DBTP } from '../../files/print-level.ts';
 import type { Mp3Kbps } from '../../files/mp3-write.ts';
 import { printNames } from '../../files/print-names.ts';
-import {
-  PRINT_KINDS,
-  type PrintedSong,
-  type PrintKind,
-  type PrintOrder,
-  type PrintText,
-} from '../../files/print-song.ts';
+import { PRINT_KINDS, type PrintKind, type PrintOrder } from '../../files/print-order.ts';
+import type { PrintedSong } from '../../files/print-song.ts';
+import type { PrintText } from '../../files/print-texts.ts';
 import type { ReportGuard } from '../../files/report.ts';
 import type { Measurement } from '../../measure/figures.ts';
 import { hasVocals } from '../../session/variants.ts';
@@ -59,11 +55,12 @@ const textFile = ({ name, content }: PrintText): PrintedFile => ({
   data: new Blob([content], { type: TEXT_TYPES[name.split('.').at(-1)!] ?? 'text/plain' }),
 });
 
-const filesOf = ({ prints, texts }: PrintedSong<Blob>, bits: PrintOrder['bits']): PrintedFile[] => [
-  ...prints.map(({ name, content, bits: form, figures }) => ({
-    ...{ name, data: content, figures },
-    form: form === bits ? FORMS[bits] : form,
-  })),
+/** "24 bit", "FLAC 24 bit", "MP3 192 kbit/s". */
+const formWords = (bits: string): string =>
+  bits.startsWith('MP3') ? `${bits} kbit/s` : bits.replace('32f', '32 bit float').replace(/(16|24)$/, '$1 bit');
+
+const filesOf = ({ prints, texts }: PrintedSong<Blob>): PrintedFile[] => [
+  ...prints.map(({ name, content, bits, figures }) => ({ name, data: content, figures, form: formWords(bits) })),
   ...texts.map(textFile),
 ];
 
@@ -164,7 +161,7 @@ export class PrintJob {
       const song = await this.#bench.engine.print({ ...order, onProgress, signal: cancel.signal });
       this.#printed = {
         order,
-        files: filesOf(song, order.bits),
+        files: filesOf(song),
         notes: song.notes,
         broken: brokenOf(song.guards.after),
       };

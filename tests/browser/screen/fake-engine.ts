@@ -1,5 +1,9 @@
 import type { MonitorCheck } from '../../../src/audition/monitor-check.ts';
-import { printFileNames, type PrintedSong, type PrintKind } from '../../../src/files/print-song.ts';
+import { FORM_ENDINGS } from '../../../src/files/file-form.ts';
+import { nameOf } from '../../../src/files/print-names.ts';
+import { commonFacts, isAsked, isMix, partsOf, targetNames } from '../../../src/files/print-parts.ts';
+import type { PrintOrder } from '../../../src/files/print-order.ts';
+import type { PrintedSong } from '../../../src/files/print-song.ts';
 import { recallSheet } from '../../../src/files/recall-sheet.ts';
 import { report } from '../../../src/files/report.ts';
 import { planPaths } from '../../../src/render/plan-paths.ts';
@@ -28,11 +32,21 @@ import { fakeFindings, fakeListening, fakeMeasurement } from './fake-figures.ts'
 
 const SECONDS = 72;
 
-/** Names of the sounds of this kind that are printed: stems of what is not shut. */
-const wavNames = (session: Session, kind: PrintKind): string[] => {
-  const names = printFileNames(session, [kind]).filter((name) => name.endsWith('.wav'));
-  const heard = planPaths(session).map(({ gain }) => gain > 0);
-  return kind === 'stems' ? names.filter((_, n) => heard[n]) : names;
+/** The files of the mix and of stems that an order asks for: stems of what is not shut. */
+const fakeFiles = (session: Session, order: PrintOrder, date: Date) => {
+  const heard = planPaths(session)
+    .filter(({ gain }) => gain > 0)
+    .map(({ id }) => id);
+  const { form = 'wav', names = null } = order;
+  return partsOf(session, order, heard)
+    .filter((part) => isAsked(part, order))
+    .flatMap((part) =>
+      (isMix(part) ? targetNames(order) : ['']).map((target) => {
+        const facts = { ...commonFacts(session, order, date), kind: part.words, target, loudness: '-17.9 LUFS' };
+        const told = { kind: part.kind, target: target === '' ? null : target };
+        return { ...told, name: `${nameOf(names, facts)}${FORM_ENDINGS[form]}` };
+      }),
+    );
 };
 
 /** An engine without sound, for the screen's own tests: it keeps what it was told, and shows what a test asks for. */
@@ -188,19 +202,18 @@ export class FakeEngine implements Engine {
     signal?.throwIfAborted();
     const session = this.#session!;
     const { title, sampleRate: own } = session;
-    const { bits, rate, kinds } = order;
+    const { bits, rate } = order;
     const sampleRate = rate ?? own;
-    const prints = kinds
-      .flatMap((kind) => wavNames(session, kind).map((name) => ({ name, kind })))
-      .map((print, i) => ({
-        ...print,
-        bits,
-        content: new Blob(['RIFF']),
-        figures: fakeMeasurement(-17.9 - i * 3, -8),
-      }));
+    const prints = fakeFiles(session, order, new Date(0)).map((print, i) => ({
+      ...print,
+      ...{ bits, sampleRate },
+      content: new Blob(['RIFF']),
+      figures: fakeMeasurement(-17.9 - i * 3, -8),
+    }));
     const mix = fakeMeasurement(-17.9, -8);
     const notes = ['The level of the mix was not changed.'];
     const files = prints.map(({ name, kind, figures }) => ({ name, kind, bits, sampleRate, figures }));
+    const levels = [{ target: null, gainDb: 0, met: true, note: notes[0]! }];
     const guards = { before: this.view.findings.guards ?? [], after: this.view.findings.guards ?? [] };
     const shortTermLufs = new Float64Array();
     const before = { name: 'rough as received', figures: fakeMeasurement(-20, -8), shortTermLufs };
@@ -213,7 +226,7 @@ export class FakeEngine implements Engine {
       manifest: { name: `${title} - manifest.json`, content: '{}' },
     };
     return {
-      ...{ prints, sampleRate, gainDb: 0, targetMet: true, notes, mix, guards },
+      ...{ prints, sampleRate, gainDb: 0, targetMet: true, levels, notes, mix, guards },
       ...{ ...texts, texts: Object.values(texts) },
     };
   }
