@@ -20,7 +20,11 @@ export const scopeNotes = (
         `All files hold "${span.name}": the song from ${numberText(span.startSeconds, 3)} s to ${numberText(span.endSeconds, 3)} s, cut to the sample without fades.`,
       ]
     : []),
-  ...(headSeconds > 0 ? [`All files begin with ${numberText(headSeconds, 2)} s of silence; time references count from such a silence before the song.`] : []),
+  ...(headSeconds > 0
+    ? [
+        `All files begin with ${numberText(headSeconds, 2)} s of silence; time references count from such a silence before the song.`,
+      ]
+    : []),
   ...(tailSeconds > 0 ? [`All files end with ${numberText(tailSeconds, 2)} s of silence.`] : []),
 ];
 
