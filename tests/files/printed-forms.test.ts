@@ -27,7 +27,7 @@ const writtenAs = async (sound: Sound, form: FileForm, bits: WavBits): Promise<U
 };
 
 /** The samples of the same sound in a WAV file: what every other form must hold. */
-const inWav = (sound: Sound, bits: WavBits) => readWav(writeWav(sound as never, bits).bytes, 'x.wav').channels;
+const inWav = (sound: Sound, bits: WavBits) => readWav(writeWav(sound, bits).bytes, 'x.wav').channels;
 
 /** What an encoder can meet: tones, noise of all heights, silence, full scale, steps, unlike and equal sides. */
 const SOUNDS: Readonly<Record<string, Sound>> = {
@@ -104,7 +104,7 @@ describe.runIf(hasFfmpeg)('read by ffmpeg', () => {
     ['aiff', '32f', 'f32le'],
   ] as const)('%s of %s bits holds the samples of the WAV file, every check value right', async (form, bits, raw) => {
     const wav = join(folder, 'same.wav');
-    writeFileSync(wav, writeWav(sound as never, bits).bytes);
+    writeFileSync(wav, writeWav(sound, bits).bytes);
     const digestOf = (path: string): string => {
       const strict = ['-v', 'error', '-err_detect', 'crccheck+bitstream+explode', '-xerror'];
       const output = ['-c:a', `pcm_${raw}`, '-f', 'md5', '-'];

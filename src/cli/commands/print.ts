@@ -202,13 +202,9 @@ const runPrint = async (path: string, options: Options, console: Console): Promi
   if (!targetMet) throw new GuardFailed();
 };
 
-export const addPrint = (program: Command, console: Console): void => {
-  program
-    .command('print')
-    .alias('bounce')
-    .description('Prints a session: sound files, a report, a recall sheet and a manifest. All is written, or nothing.')
-    .argument('<session>', 'a session file; the sound files that it names are read too')
-    .requiredOption('--out <folder>', 'where the files go; made if it is not there')
+/** What is printed, and in what form. */
+const addFileOptions = (command: Command): Command =>
+  command
     .option('--format <form>', 'wav, flac (16 or 24 bits) or aiff', PRINT_FIELDS.form('--format'), 'wav')
     .option('--bits <bits>', '16, 24 or 32f', PRINT_FIELDS.bits('--bits'), '24')
     .option(
@@ -234,7 +230,11 @@ export const addPrint = (program: Command, console: Console): void => {
     .option('--span <start-end>', 'only this part of the song, seconds or m:ss', PRINT_FIELDS.span('--span'))
     .option('--head <s>', 'silence before the sound of each file', PRINT_FIELDS.silence('--head'), 0)
     .option('--tail <s>', 'silence after it', PRINT_FIELDS.silence('--tail'), 0)
-    .option('--names <template>', `how files are called, of ${NAME_FACTS.map((fact) => `{${fact}}`).join(' ')}`)
+    .option('--names <template>', `how files are called, of ${NAME_FACTS.map((fact) => `{${fact}}`).join(' ')}`);
+
+/** What becomes of its level, and copies. */
+const addLevelOptions = (command: Command): Command =>
+  command
     .option('--target <LUFS>', 'loudness target for the mix, reached by gain alone', PRINT_FIELDS.target('--target'))
     .option(
       '--ceiling <dBTP>',
@@ -255,7 +255,16 @@ export const addPrint = (program: Command, console: Console): void => {
       '--mp3 <kbit/s>',
       `an MP3 beside each file of the mix, for listening: ${MP3_KBPS.join(', ')}`,
       PRINT_FIELDS.mp3('--mp3'),
-    )
+    );
+
+export const addPrint = (program: Command, console: Console): void => {
+  const command = program
+    .command('print')
+    .alias('bounce')
+    .description('Prints a session: sound files, a report, a recall sheet and a manifest. All is written, or nothing.')
+    .argument('<session>', 'a session file; the sound files that it names are read too')
+    .requiredOption('--out <folder>', 'where the files go; made if it is not there');
+  addLevelOptions(addFileOptions(command))
     .option(
       '--solo <ids>',
       'prints only these tracks, groups and buses in place, with what they feed, under a name that says so',
