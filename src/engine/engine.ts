@@ -119,6 +119,8 @@ export interface Overview {
   readonly min: Float32Array;
   readonly max: Float32Array;
   readonly secondsPerColumn: number;
+  /** Where it begins; absent: at the start of the song. */
+  readonly startSeconds?: number;
 }
 
 export interface PrintOptions extends PrintOrder {

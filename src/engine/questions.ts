@@ -7,7 +7,9 @@ import type { Sweep, SweepAxis, SweepRow } from '../blend/sweep/sweep.ts';
 import type { Fittable, FittedChain } from '../render/fit-chain.ts';
 import type { Reduction } from '../render/reduction.ts';
 import type { Mp3Kbps } from '../files/mp3-write.ts';
+import type { Heard } from '../audition/heard.ts';
 import type { Range } from '../audio/range.ts';
+import type { Overview } from './engine.ts';
 
 /** Figures along the blends of one bus, or of two as a grid. Paths that hang on those blends are rendered for each. */
 export interface SweepQuestion {
@@ -76,6 +78,15 @@ export interface StageSpectrum {
   readonly after: readonly (number | null)[];
 }
 
+/** The samples of what is heard over a stretch, as a strip that is zoomed in shows them. */
+export interface WaveformQuestion {
+  readonly kind: 'waveform';
+  readonly side: Heard;
+  readonly range: Range;
+  /** At most so many; of a stretch with fewer samples, one for each. */
+  readonly columns: number;
+}
+
 /** A preset set for what comes to the chain of a path, whose own chain it does not ask for. */
 export interface FitQuestion {
   readonly kind: 'fit preset';
@@ -113,6 +124,7 @@ export type Question =
   | (StageQuestion & { kind: 'reduction' })
   | (StageQuestion & { kind: 'stage spectrum' })
   | FitQuestion
+  | WaveformQuestion
   | ApprovalQuestion;
 
 /** The ledger of a stretch, and its flow; before the mix bus. */
@@ -140,6 +152,8 @@ export interface Answers {
   /** null: the stretch is empty. */
   readonly 'stage spectrum': StageSpectrum | null;
   readonly 'fit preset': FittedChain;
+  /** null: that side cannot be read now. */
+  readonly waveform: Overview | null;
   /** HTML. */
   readonly approval: string;
 }

@@ -20,7 +20,9 @@ test('a line is drawn across where it holds, and comes back from its drawing', (
   // 10 s are 100 px; -60 to 12 dB are 72 px.
   const target: LineTarget = { of: 'band', what: 'level' };
   const levels = lineScale(target, compressor.parameters.makeUp);
-  expect(linePath(session.lines[0]!, levels, session, 100, 72, 10)).toBe('M0 72H20H40V0H100');
+  expect(linePath(session.lines[0]!, levels, session, 100, 72, { startSeconds: 0, endSeconds: 10 })).toBe(
+    'M0 72H20H40V0H100',
+  );
   const back = (y: number) => levels.value(placeAt(y, 72));
   for (const db of [-48, -6, 0, 11]) expect(back(yOf(levels.place(db), 72))).toBe(db);
   expect([back(72), back(90), back(-5)]).toEqual([-90, -90, 12]);

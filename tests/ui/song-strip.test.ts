@@ -12,6 +12,7 @@ import {
 
 const song = { tempo: 96, meter: [4, 4] as [number, 4], tempoChanges: [], meterChanges: [] };
 const SECONDS = 72;
+const WHOLE = { startSeconds: 0, endSeconds: SECONDS };
 const sections = [
   { name: 'Verse', startSeconds: 10, endSeconds: 30 },
   { name: 'Chorus', startSeconds: 30, endSeconds: 40 },
@@ -22,15 +23,15 @@ describe('places in the song', () => {
     fc.assert(
       fc.property(
         fc.double({ min: 0, max: SECONDS, noNaN: true }),
-        (at) => Math.abs(secondsAt(xAt(at, 1000, SECONDS), 1000, SECONDS) - at) < 1e-9,
+        (at) => Math.abs(secondsAt(xAt(at, 1000, WHOLE), 1000, WHOLE) - at) < 1e-9,
       ),
     );
   });
 
   test('beyond the strip is the end of the song, and a strip without width is its start', () => {
-    expect(secondsAt(5000, 1000, SECONDS)).toBe(SECONDS);
-    expect(secondsAt(-5, 1000, SECONDS)).toBe(0);
-    expect(secondsAt(5, 0, SECONDS)).toBe(0);
+    expect(secondsAt(5000, 1000, WHOLE)).toBe(SECONDS);
+    expect(secondsAt(-5, 1000, WHOLE)).toBe(0);
+    expect(secondsAt(5, 0, WHOLE)).toBe(0);
   });
 });
 
@@ -84,7 +85,7 @@ test('the envelope keeps a single peak whatever the width', () => {
   max[617] = 0.8;
   const overview = { max, min: new Float32Array(1000), secondsPerColumn: 0.072 };
   for (const width of [40, 333, 1000]) {
-    const heights = [...envelopePath(overview, width, 102, SECONDS).matchAll(/,(-?[\d.]+)/g)].map(([, y]) => Number(y));
+    const heights = [...envelopePath(overview, width, 102, WHOLE).matchAll(/,(-?[\d.]+)/g)].map(([, y]) => Number(y));
     expect(Math.min(...heights)).toBeCloseTo(51 - 0.8 * 50, 1);
     expect(Math.max(...heights)).toBe(51);
   }

@@ -18,7 +18,7 @@ export class BlendLevels {
     private readonly gains: ReadonlyMap<string, number>,
     private readonly mixBus: PlanMixBus,
     /** The whole blend as printed. */
-    private readonly printed: Sound,
+    readonly printed: Sound,
     /** Where prints are kept while they are measured. */
     private readonly room: SoundRoom,
     /** Called once it is asked for nothing more. */

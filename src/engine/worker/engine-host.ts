@@ -1,11 +1,12 @@
 import type { Sound } from '../../audio/audio.ts';
+import { passIn } from '../../audition/heard.ts';
 import type { PrintedSong } from '../../files/print-song.ts';
 import { heardLoudnessSteps } from '../../measure/heard.ts';
 import { settledPlan } from '../../render/print.ts';
 import { memoryRoom, type SoundRoom } from '../../render/store/room.ts';
 import { WorkerRenderer } from '../../render/worker-renderer.ts';
 import type { Session } from '../../session/schema.ts';
-import type { AudioFileFacts, AudioFiles, EngineState, PrintOptions } from '../engine.ts';
+import type { AudioFileFacts, AudioFiles, EngineState, Heard, PrintOptions } from '../engine.ts';
 import { excerptOf, type Frames } from '../excerpt.ts';
 import { allFilesOf } from '../files-of-session.ts';
 import { plainSentence } from '../message.ts';
@@ -81,6 +82,7 @@ export class EngineHost {
       song,
       inHand: () => this.session && this.mix.rendered && { session: this.session, rendered: this.mix.rendered },
       known: () => measuring.known,
+      soundOf: (side) => this.sideSound(side),
     });
     const live = (this.live = new LiveDesk({
       rendered: () => this.mix.heard?.plan ?? null,
@@ -98,6 +100,12 @@ export class EngineHost {
       onLeft: () => this.pace.now(),
     };
     this.mixRender = new MixRender({ library, song, outbox, received, live, mix, reaches, ...fromHere });
+  }
+
+  private sideSound(side: Heard): Sound | null {
+    if (side === 'rough' || side === 'received') return this.mix.heard?.[side] ?? null;
+    const pass = passIn(side);
+    return pass === null ? this.measuring.print : (this.prints.sounds.get(pass) ?? null);
   }
 
   private fail(what: string, error: unknown): void {

@@ -1,3 +1,4 @@
+import type { Sound } from '../../audio/audio.ts';
 import type { Heard } from '../engine.ts';
 import type { Frames } from '../excerpt.ts';
 import type { BlendLevels } from './blend-levels.ts';
@@ -54,6 +55,11 @@ export class LevelAnswers {
     if (levels !== this.known) this.known?.letGo();
     this.known = levels;
     this.comparedOf = this.answered = null;
+  }
+
+  /** The print that levels are measured from; null: there is none. */
+  get print(): Sound | null {
+    return this.known?.printed ?? null;
   }
 
   ask(asked: LevelsAsked): void {

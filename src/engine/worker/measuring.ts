@@ -82,6 +82,11 @@ export class Measuring {
     this.products.groups(groups);
   }
 
+  /** The print of the newest blend while it can be read; null: it is in the making. */
+  get print(): Sound | null {
+    return this.levels.print;
+  }
+
   /** The blend as it is now; `seconds` is the length that overviews cover. */
   blend(session: Session, plan: Plan, seconds: number, against: readonly Side[]): void {
     this.newest = { session, plan, seconds, against, gains: gainsOf(plan) };

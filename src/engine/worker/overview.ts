@@ -1,6 +1,7 @@
 import type { Sound } from '../../audio/audio.ts';
 import { STRETCH } from '../../audio/samples.ts';
 import { finished } from '../../audio/steps.ts';
+import type { Range } from '../../audio/range.ts';
 import type { Overview } from '../engine.ts';
 
 /** Columns of an overview: more than a wide screen shows. */
@@ -31,3 +32,48 @@ export function* overviewSteps({ sampleRate, channels }: Sound, seconds: number)
   }
   return { min, max, secondsPerColumn };
 }
+
+/** Frames of a column that are looked at together with others. */
+const PACE = 65_536;
+
+/**
+ * Lowest and highest sample over all channels in each of at most `columns` columns of a stretch; with fewer samples than that, one for
+ * each. Behind the end of the sound there is silence.
+ */
+export function* waveformSteps(
+  { sampleRate, channels }: Sound,
+  range: Range,
+  columns: number,
+): Generator<number, Overview> {
+  const first = Math.max(0, Math.floor(range.startSeconds * sampleRate));
+  const frames = Math.max(1, Math.ceil(range.endSeconds * sampleRate) - first);
+  const count = Math.max(1, Math.min(columns, frames));
+  const min = new Float32Array(count);
+  const max = new Float32Array(count);
+  const startOf = (column: number): number => first + Math.floor((column * frames) / count);
+  for (let column = 0, sinceYield = 0; column < count; column++) {
+    const [low, high] = boundsOf(channels, startOf(column), startOf(column + 1));
+    min[column] = low;
+    max[column] = high;
+    sinceYield += frames / count;
+    if (sinceYield < PACE) continue;
+    sinceYield = 0;
+    yield column / count;
+  }
+  return { min, max, secondsPerColumn: frames / count / sampleRate, startSeconds: first / sampleRate };
+}
+
+const boundsOf = (channels: Sound['channels'], start: number, end: number): readonly [number, number] => {
+  let [low, high] = [Infinity, -Infinity];
+  for (let from = start; from < end; from += STRETCH) {
+    for (const channel of channels) {
+      const to = Math.min(end, from + STRETCH, channel.length);
+      if (from >= to) continue;
+      for (const x of channel.subarray(from, to)) {
+        if (x < low) low = x;
+        if (x > high) high = x;
+      }
+    }
+  }
+  return low > high ? [0, 0] : [low, high];
+};

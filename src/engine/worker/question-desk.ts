@@ -3,8 +3,9 @@ import { blobKeeper } from './blob-keeper.ts';
 import { soundOf } from '../../render/executor.ts';
 import type { Plan } from '../../render/plan.ts';
 import type { Session } from '../../session/schema.ts';
-import type { PrintOptions } from '../engine.ts';
-import { answerOf, type Job } from '../job.ts';
+import type { Sound } from '../../audio/audio.ts';
+import type { Heard, Overview, PrintOptions } from '../engine.ts';
+import { answerOf, jobOf, type Job } from '../job.ts';
 import { approval } from '../jobs/approval.ts';
 import { bringUpBuses } from '../jobs/bring-up.ts';
 import { fitPreset } from '../jobs/fit-preset.ts';
@@ -16,20 +17,32 @@ import { reduction } from '../jobs/reduction.ts';
 import { solve, targetsAsked } from '../jobs/solve.ts';
 import { stageSpectrum } from '../jobs/stage-spectrum.ts';
 import { sweep } from '../jobs/sweep.ts';
-import { NOTHING_SOUNDS, SOUND_CHANGED, type Answers, type Asking, type Question } from '../questions.ts';
+import {
+  NOTHING_SOUNDS,
+  SOUND_CHANGED,
+  type Answers,
+  type Asking,
+  type Question,
+  type WaveformQuestion,
+} from '../questions.ts';
 import { pause, slicePace } from '../slices.ts';
 import type { Mix, Song } from '../song.ts';
 import { Workshop, type KnownWhole } from '../workshop.ts';
 import type { Rendered } from './outbox.ts';
+import { waveformSteps } from './overview.ts';
 
 /** What questions are answered from. */
 export interface QuestionGround {
   readonly song: Song;
   /** The session in hand and what was rendered last; null: nothing was. */
   inHand(): { readonly session: Session; readonly rendered: Rendered } | null;
+  /** What a side sounds like as it is printed; null: it is not there, or not yet. */
+  soundOf(side: Heard): Sound | null;
   /** What is known of the mix in hand once it is measured; null until then. */
   known(): KnownWhole | null;
 }
+
+type WorkshopQuestion = Exclude<Question, WaveformQuestion>;
 
 /** Questions about one processor: of what comes to it strips are enough. */
 const isOfStage = ({ kind }: Question): boolean =>
@@ -38,7 +51,7 @@ const isOfStage = ({ kind }: Question): boolean =>
 /** Answers that are told from the products of the paths, which come with the measuring. */
 const needsMeasured = ({ kind }: Question): boolean => kind === 'sweep' || kind === 'solve' || kind === 'bring up';
 
-const jobFor = (question: Question, workshop: Workshop): Job<Answers[Question['kind']], unknown> => {
+const jobFor = (question: WorkshopQuestion, workshop: Workshop): Job<Answers[Question['kind']], unknown> => {
   switch (question.kind) {
     case 'sweep':
       return sweep(workshop, question);
@@ -78,6 +91,7 @@ export class QuestionDesk {
   }
 
   async ask(question: Question, asking: Asking<unknown>): Promise<Answers[Question['kind']]> {
+    if (question.kind === 'waveform') return this.waveform(question, asking);
     this.asked++;
     try {
       const mix = isOfStage(question) ? this.mixBeforeItsEdits() : this.mixInHand();
@@ -92,6 +106,22 @@ export class QuestionDesk {
     } finally {
       this.asked--;
     }
+  }
+
+  /** A drawing waits for nothing, and nothing waits for it. */
+  private async waveform(
+    { side, range, columns }: WaveformQuestion,
+    asking: Asking<unknown>,
+  ): Promise<Overview | null> {
+    const sound = this.ground.soundOf(side);
+    if (!sound) return null;
+    const pace = slicePace();
+    const goOn = async (): Promise<void> => {
+      await pace();
+      // Prints are let go once there are newer ones.
+      if (this.ground.soundOf(side) !== sound) throw new Error(SOUND_CHANGED);
+    };
+    return answerOf(jobOf(waveformSteps(sound, range, columns)), { ...asking, pace: goOn });
   }
 
   async print({ onProgress, signal, ...order }: PrintOptions): Promise<PrintedSong<Blob>> {

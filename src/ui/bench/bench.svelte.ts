@@ -23,6 +23,7 @@ import { Listening } from './listening.svelte.ts';
 import { hasSide } from './sides.ts';
 import { Panels } from './panels.svelte.ts';
 import { TwoSettings } from './two-settings.svelte.ts';
+import { StripView } from './strip-view.svelte.ts';
 import { Selection } from './selection.svelte.ts';
 import { Writing } from './writing.svelte.ts';
 
@@ -60,6 +61,10 @@ export class Bench {
   readonly writing: Writing;
   readonly clipboard = new Clipboard();
   readonly panels = new Panels();
+  readonly strip = new StripView(() => ({
+    seconds: this.#view.seconds,
+    sampleRate: this.session?.sampleRate ?? Infinity,
+  }));
   readonly twoSettings = new TwoSettings();
   readonly drops = new Drops();
   readonly meters: MeterReadings;
@@ -369,6 +374,7 @@ export class Bench {
     this.writing.clear();
     this.twoSettings.clear();
     this.selection.turnTo('paths');
+    this.strip.show(null);
     this.ledger.clear();
     this.received.clear();
     this.listening.restart();

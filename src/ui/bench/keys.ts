@@ -7,6 +7,7 @@ import type { Bench } from './bench.svelte.ts';
 import { flipSettings } from './flip-settings.ts';
 import { focusBench, focusRow, isBenchInFocus, rowInFocus } from './focus-places.ts';
 import type { Listening, Slot } from './listening.svelte.ts';
+import { hearSide, whyNoSide } from './hear-side.ts';
 import { Reach } from './reach.ts';
 import { copyProcessors, pasteProcessors } from './copy-paste.ts';
 import { pathRow } from './paths.ts';
@@ -128,9 +129,11 @@ export class Keys {
 
 const listen = (bench: Bench, listening: Listening, key: string, shift: boolean): boolean => {
   const side = sidesOf(bench.session!).find((candidate) => candidate.key === key);
-  if (side) listening.hear(side.heard);
-  else if (key === 'a' || key === 'b') hearSlot(listening, key, shift);
-  else if (key === 'f') listening.flip();
+  const noSide = side ? null : whyNoSide(bench, key);
+  if (side) hearSide(bench, side.heard);
+  else if (noSide !== null) bench.tell(noSide, 'sound');
+  else if (key === 'a' || key === 'b') hearSlot(bench, key, shift);
+  else if (key === 'f') hearSide(bench, listening.flipped);
   else if (key === 'w') return toggleSelected(bench, listening);
   else if (key === 's') return soloSelected(bench, shift);
   else if (key === 'u') return muteSelected(bench);
@@ -145,9 +148,10 @@ const listen = (bench: Bench, listening: Listening, key: string, shift: boolean)
 };
 
 /** Hears what is in a slot; with shift, puts what is heard into it. */
-const hearSlot = (listening: Listening, slot: Slot, puts: boolean): void => {
+const hearSlot = (bench: Bench, slot: Slot, puts: boolean): void => {
+  const { listening } = bench;
   if (puts) listening.put(slot, listening.heard);
-  else listening.hear(listening.slots[slot]);
+  else hearSide(bench, listening.slots[slot]);
 };
 
 /** The mix without the path that is selected, and with it again. */
@@ -206,9 +210,10 @@ const goAcross = async (bench: Bench): Promise<void> => {
   focusBench(selection.path);
 };
 
-const setEdge = ({ session, view }: Bench, listening: Listening, key: '[' | ']'): void => {
+const setEdge = (bench: Bench, listening: Listening, key: '[' | ']'): void => {
+  const { session, view } = bench;
   listening.look();
   const { startSeconds = 0, endSeconds = view.seconds } = listening.loopRange ?? {};
   const [from, to] = key === '[' ? [listening.seconds, endSeconds] : [startSeconds, listening.seconds];
-  if (to > from) listening.loop(dragRange(from, to, session!, view.seconds));
+  if (to > from) listening.loop(dragRange(from, to, session!, view.seconds, bench.panels.now.snap));
 };

@@ -101,17 +101,18 @@ export class Listening {
     this.look();
   }
 
-  /** Hears a side; one that is to be rendered first, as soon as it is. */
-  hear(heard: Heard): void {
-    if (this.#blind) return;
+  /** Hears a side; one that is to be rendered first, as soon as it is. False: it cannot be heard yet. */
+  hear(heard: Heard): boolean {
+    if (this.#blind) return true;
     if (this.#engine.view.audible.includes(heard)) {
       this.#awaited = null;
       this.#heard = heard;
       this.#engine.hear(heard);
     } else if (heard.startsWith('pass:')) {
       this.#awaited = heard;
-    } else return;
+    } else return false;
     this.#compare();
+    return true;
   }
 
   /** The engine has something new: what was waited for may be there. */
@@ -133,10 +134,10 @@ export class Listening {
     this.#compare();
   }
 
-  /** Hears the other of the two slots; from outside both, the first. */
-  flip(): void {
+  /** The other of the two slots; from outside both, the first. */
+  get flipped(): Heard {
     const { a, b } = this.#slots;
-    this.hear(this.#heard === a ? b : a);
+    return this.#heard === a ? b : a;
   }
 
   /** The mix without a path, and with it again. */

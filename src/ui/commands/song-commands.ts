@@ -7,6 +7,7 @@ import { presets } from '../../session/presets.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import { loadPreset } from '../bench/load-preset.ts';
 import { newProcessor } from '../bench/new-processor.ts';
+import { hearSide } from '../bench/hear-side.ts';
 import { DIM_DB } from '../bench/listening.svelte.ts';
 import { CHECKS } from '../hearing/check-words.ts';
 import { busRows, groupRows, mixRow, pathRow, type PathRow } from '../bench/paths.ts';
@@ -117,13 +118,13 @@ const ofSections = ({ session, listening }: Bench): Command[] =>
     },
   ]);
 
-const ofSides = ({ session, listening }: Bench): Command[] =>
-  sidesOf(session!).map(({ heard, name, note, key }) => ({
+const ofSides = (bench: Bench): Command[] =>
+  sidesOf(bench.session!).map(({ heard, name, note, key }) => ({
     id: `hear ${heard}`,
     label: `Listen to ${name}`,
     about: note,
     ...(key === null ? {} : { keys: key }),
-    run: () => listening.hear(heard),
+    run: () => hearSide(bench, heard),
   }));
 
 const ofListening = (bench: Bench): Command[] => {
@@ -136,7 +137,13 @@ const ofListening = (bench: Bench): Command[] => {
       keys: 'Space',
       run: () => void bench.attempt('sound', () => listening.toggle()),
     },
-    { id: 'flip', label: 'Switch between A and B', about: 'listening', keys: 'F', run: () => listening.flip() },
+    {
+      id: 'flip',
+      label: 'Switch between A and B',
+      about: 'listening',
+      keys: 'F',
+      run: () => hearSide(bench, listening.flipped),
+    },
     { id: 'loop off', label: 'Loop off', about: '', keys: 'L', run: () => listening.loop(null) },
     { id: 'end solo', label: 'End all solos', about: '', keys: 'Shift S', run: () => listening.endSolo() },
     {

@@ -1,5 +1,6 @@
 import { valueAt } from '../../session/lines/line-values.ts';
 import type { Line, LinePoint } from '../../session/lines/line-schema.ts';
+import type { Range } from '../../engine/engine.ts';
 import type { Session } from '../../session/schema.ts';
 import { TempoMap } from '../../session/tempo-map.ts';
 import type { LineScale } from './line-scale.ts';
@@ -16,17 +17,17 @@ export const placeAt = (y: number, height: number): number => 1 - Math.min(1, Ma
 
 const rounded = (value: number): number => Math.round(10 * value) / 10;
 
-/** A line over the whole strip, as the path of a drawing; what holds goes across, then up or down. */
+/** A line over a strip that shows this range of the song, as the path of a drawing; what holds goes across, then up or down. */
 export const linePath = (
   { points, unit }: { readonly points: readonly LinePoint[]; readonly unit: Line['unit'] },
   scale: LineScale,
   session: Session,
   width: number,
   height: number,
-  seconds: number,
+  range: Range,
 ): string => {
   const map = new TempoMap(session);
-  const x = (at: number): number => rounded(xAt(unit === 'bars' ? map.secondsAt(at) : at, width, seconds));
+  const x = (at: number): number => rounded(xAt(unit === 'bars' ? map.secondsAt(at) : at, width, range));
   const y = (at: number): number => rounded(yOf(scale.place(valueAt(points, at)), height));
   const parts = points.map(({ at, curve }, n) => {
     const after = points[n + 1];

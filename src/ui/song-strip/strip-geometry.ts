@@ -2,22 +2,28 @@ import { area } from 'd3-shape';
 import type { Section } from '../../session/schema.ts';
 import { TempoMap, type SongTempo } from '../../session/tempo-map.ts';
 import type { Overview, Range } from '../../engine/engine.ts';
+import { leastFrom, snapped, type Snap } from './snap.ts';
+
+/** The shortest loop where nothing snaps, seconds. */
+const LEAST_LOOP = 0.05;
 
 /** A drag shorter than this is a click, px. */
 export const CLICK_PX = 4;
 
-/** Time under a place on the strip, s. */
-export const secondsAt = (x: number, width: number, seconds: number): number =>
-  width > 0 ? Math.min(seconds, Math.max(0, (x / width) * seconds)) : 0;
+/** Time under a place on a strip that shows this range, s; beyond the strip that of its edge. */
+export const secondsAt = (x: number, width: number, { startSeconds, endSeconds }: Range): number =>
+  width > 0 ? startSeconds + Math.min(1, Math.max(0, x / width)) * (endSeconds - startSeconds) : startSeconds;
 
-export const xAt = (at: number, width: number, seconds: number): number => (seconds > 0 ? (at / seconds) * width : 0);
+/** Place of a time on a strip that shows this range, px; it may lie beyond the strip. */
+export const xAt = (at: number, width: number, { startSeconds, endSeconds }: Range): number =>
+  endSeconds > startSeconds ? ((at - startSeconds) / (endSeconds - startSeconds)) * width : 0;
 
-/** The range between two times in either order, on beats, at least one beat long and within the song. */
-export const dragRange = (from: number, to: number, song: SongTempo, seconds: number): Range => {
+/** The range between two times in either order, snapped, at least one beat or bar long (unless nothing snaps) and within the song. */
+export const dragRange = (from: number, to: number, song: SongTempo, seconds: number, snap: Snap = 'beats'): Range => {
   const map = new TempoMap(song);
-  const startSeconds = map.nearestBeat(Math.min(from, to));
-  const endSeconds = Math.min(seconds, Math.max(map.nearestBeat(Math.max(from, to)), map.beatsFrom(startSeconds, 1)));
-  return { startSeconds, endSeconds };
+  const startSeconds = snapped(Math.min(from, to), map, snap);
+  const least = snap === 'off' ? Math.min(seconds, startSeconds + LEAST_LOOP) : leastFrom(startSeconds, map, snap);
+  return { startSeconds, endSeconds: Math.min(seconds, Math.max(snapped(Math.max(from, to), map, snap), least)) };
 };
 
 /** The range stretched so that it holds the other too. */
@@ -64,20 +70,21 @@ export const loopName = (range: Range, sections: readonly Section[], song: SongT
   return `bars ${shown(range.startSeconds)} to ${shown(range.endSeconds)}`;
 };
 
-/** Outline of what is heard, a column a pixel: the lowest and highest sample of each. */
+/** Outline of a sound over a range of the song, a column a pixel: the lowest and highest sample of each. */
 export const envelopePath = (
-  { min, max, secondsPerColumn }: Overview,
+  { min, max, secondsPerColumn, startSeconds: first = 0 }: Overview,
   width: number,
   height: number,
-  seconds: number,
+  { startSeconds, endSeconds }: Range,
 ): string => {
   const columns = Math.max(2, Math.round(width));
   const middle = height / 2;
   const reach = middle - 1;
+  const placeOf = (column: number): number =>
+    (startSeconds - first + (column / columns) * (endSeconds - startSeconds)) / secondsPerColumn;
   const bounds = Array.from({ length: columns }, (_, column) => {
-    const from = Math.floor((column / columns) * (seconds / secondsPerColumn));
-    const to = Math.max(from + 1, Math.floor(((column + 1) / columns) * (seconds / secondsPerColumn)));
-    return columnBounds(min, max, from, to);
+    const from = Math.floor(placeOf(column) + 1e-6);
+    return columnBounds(min, max, from, Math.max(from + 1, Math.floor(placeOf(column + 1) + 1e-6)));
   });
   const outline = area<readonly [number, number]>()
     .x((_, column) => Math.round((column / (columns - 1)) * width * 10) / 10)
@@ -86,12 +93,26 @@ export const envelopePath = (
   return outline(bounds) ?? '';
 };
 
+/** Where nothing is known there is silence. */
 const columnBounds = (min: Float32Array, max: Float32Array, from: number, to: number): readonly [number, number] => {
-  let low = 0;
-  let high = 0;
-  for (let i = from; i < Math.min(to, min.length); i++) {
+  let [low, high] = [Infinity, -Infinity];
+  for (let i = Math.max(0, from); i < Math.min(to, min.length); i++) {
     low = Math.min(low, min[i]!);
     high = Math.max(high, max[i]!);
   }
-  return [low, high];
+  return low > high ? [0, 0] : [low, high];
 };
+
+/** Whether an overview has a column for every pixel of a strip that shows this range. */
+export const isFine = (
+  { secondsPerColumn }: Pick<Overview, 'secondsPerColumn'>,
+  width: number,
+  { startSeconds, endSeconds }: Range,
+): boolean => (endSeconds - startSeconds) / Math.max(1, width) >= 0.999 * secondsPerColumn;
+
+/** Whether an overview covers this range. */
+export const covers = (
+  { min, secondsPerColumn, startSeconds: first = 0 }: Overview,
+  { startSeconds, endSeconds }: Range,
+): boolean =>
+  first <= startSeconds + secondsPerColumn && first + min.length * secondsPerColumn >= endSeconds - secondsPerColumn;

@@ -7,9 +7,25 @@ import type { Fittable, FittedChain } from '../../../src/render/fit-chain.ts';
 import { thirdOctavesBelow } from '../../../src/measure/third-octaves.ts';
 import type { Reduction } from '../../../src/render/reduction.ts';
 import type { Session } from '../../../src/session/schema.ts';
-import type { Answers, Question, Solved, SweepQuestion, StageSpectrum } from '../../../src/engine/questions.ts';
+import type {
+  Answers,
+  Question,
+  Solved,
+  SweepQuestion,
+  StageSpectrum,
+  WaveformQuestion,
+} from '../../../src/engine/questions.ts';
+import type { Overview } from '../../../src/engine/engine.ts';
 import { fakeMeasurement } from './fake-figures.ts';
 import { fakeLedger, fakeProcessors } from './fake-ledger.ts';
+
+/** Steady sound. */
+const fakeWave = ({ range, columns }: WaveformQuestion): Overview => ({
+  min: new Float32Array(columns).fill(-0.5),
+  max: new Float32Array(columns).fill(0.5),
+  secondsPerColumn: (range.endSeconds - range.startSeconds) / columns,
+  startSeconds: range.startSeconds,
+});
 
 /** Guards that look like those of a song: one of them broken. */
 export const fakeGuards: readonly GuardResult[] = [
@@ -130,6 +146,7 @@ export const fakeAnswer = (question: Question, session: Session): Answers[Questi
   if (question.kind === 'ledger') return fakeLedger(session, question.section === null ? 0 : 1.5);
   if (question.kind === 'processors') return fakeProcessors(session, question.path);
   if (question.kind === 'match make-up') return 4.2;
+  if (question.kind === 'waveform') return fakeWave(question);
   if (question.kind === 'stage spectrum') return fakeSpectrum();
   if (question.kind === 'fit preset') return fakeFit(question.preset);
   if (question.kind === 'approval') return '<!doctype html><title>Versions</title>';

@@ -1,6 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { page, userEvent, type Locator } from 'vitest/browser';
 import type { FakeEngine } from './fake-engine.ts';
+import { fakeSession } from './fake-session.ts';
 import { applied, lastSession, openSong } from './open-screen.ts';
 
 const blendField = () => page.getByRole('textbox', { name: 'Blend of Drum squeeze, dB' });
@@ -283,4 +284,13 @@ test('a loop is kept as a section once, and named at once', async () => {
   const { sections } = lastSession(engine);
   expect(sections).toHaveLength(6);
   expect(sections).toContainEqual({ name: 'Second half', startSeconds: 30, endSeconds: 60 });
+});
+
+test('a key that has nothing to play says why', async () => {
+  const session = fakeSession();
+  await openSong({ ...session, mixBus: { ...session.mixBus, chain: [] }, passes: [] });
+  await userEvent.keyboard('0');
+  await expect.element(page.getByText(/^The mix bus has no processors/)).toBeVisible();
+  await userEvent.keyboard('4');
+  await expect.element(page.getByText(/^There is no pass on key 4 yet/)).toBeVisible();
 });
