@@ -14,6 +14,9 @@ import type { ReceivedFiles } from './received/received-files.ts';
 import type { OverTime } from './worker/over-time.ts';
 import type { AnswerTo, Asking, Question, RowOf } from './questions.ts';
 import type { Range } from '../audio/range.ts';
+import type { Overview } from './overview-columns.ts';
+
+export type { Overview } from './overview-columns.ts';
 
 export type { Heard, Meters, Range, SignalLevel };
 
@@ -112,15 +115,6 @@ export interface EngineView {
     /** Why the path that is worked on does not, in one sentence; '': there is nothing to say. */
     readonly note: string;
   };
-}
-
-/** Lowest and highest sample of each column of the overview, full scale 1. */
-export interface Overview {
-  readonly min: Float32Array;
-  readonly max: Float32Array;
-  readonly secondsPerColumn: number;
-  /** Where it begins; absent: at the start of the song. */
-  readonly startSeconds?: number;
 }
 
 export interface PrintOptions extends PrintOrder {

@@ -9,7 +9,7 @@ import type { Reduction } from '../render/reduction.ts';
 import type { Mp3Kbps } from '../files/mp3-write.ts';
 import type { Heard } from '../audition/heard.ts';
 import type { Range } from '../audio/range.ts';
-import type { Overview } from './engine.ts';
+import type { Overview } from './overview-columns.ts';
 
 /** Figures along the blends of one bus, or of two as a grid. Paths that hang on those blends are rendered for each. */
 export interface SweepQuestion {
