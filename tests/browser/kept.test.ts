@@ -48,6 +48,16 @@ const moved = (history: History, at: number, draw: number): History => {
   return at < 0.88 ? undo(history) : redo(history);
 };
 
+test('the folder that the user has a session in is known again', async () => {
+  const room = await openRoom();
+  const folder = await navigator.storage.getDirectory();
+  const place = { folder, file: 'session.json', modified: 5 };
+  await room.writer('one').write({ ...snapshot(startHistory(song)), place });
+  const read = (await room.read('one')).record.place as typeof place;
+  expect({ ...read, folder: null }).toEqual({ ...place, folder: null });
+  expect(await read.folder.isSameEntry(folder)).toBe(true);
+});
+
 test('whatever was done, what is read is what was there: session, passes, and all that can be undone and redone', async () => {
   const room = await openRoom();
   const draw = seeded(14);

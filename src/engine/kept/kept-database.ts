@@ -26,6 +26,8 @@ export interface KeptRecord {
   readonly files: Readonly<Record<string, string>>;
   /** What the screen showed of it; the screen's own. */
   readonly view: unknown;
+  /** Where the user has it on the disk; the screen's own. Absent: nowhere. */
+  readonly place?: unknown;
   /** Who writes it: another writer has it no more. */
   readonly writer: string;
 }

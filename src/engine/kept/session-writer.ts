@@ -12,6 +12,8 @@ export interface Snapshot {
   readonly changed: number;
   readonly files: KeptRecord['files'];
   readonly view: unknown;
+  /** Where the user has it on the disk; null: nowhere. */
+  readonly place?: unknown;
 }
 
 type Step = History['past'][number];
@@ -57,14 +59,14 @@ export class SessionWriter {
   }
 
   /** @throws TakenError where another has it by now; the browser's error where it refuses, and then nothing of it is written */
-  async write({ history, isInFile, changed, files, view }: Snapshot): Promise<void> {
+  async write({ history, isInFile, changed, files, view, place = null }: Snapshot): Promise<void> {
     const all = ledFrom(history).map(([step, from]) => this.#written(step, from));
     const kept = all.map((each) => each.kept);
     const text = sessionText(history.present);
     const numbers = new Set(kept.map(({ number }) => number));
     const record: KeptRecord = {
       ...{ id: this.id, title: history.present.title, changed, writer: this.#writer },
-      ...{ isInFile, files, view },
+      ...{ isInFile, files, view, place },
       bytes: kept.reduce((sum, { bytes }) => sum + bytes, text.length),
       past: kept.slice(0, history.past.length),
       future: kept.slice(history.past.length),

@@ -46,14 +46,20 @@ export class FilesInHand {
   }
 
   /** What to read of the given files: first those that the session misses, the others under paths of their own. */
-  wanted(given: readonly GivenFile[], missing: readonly string[], named: readonly string[]): Wanted[] {
+  wanted(
+    given: readonly GivenFile[],
+    missing: readonly string[],
+    named: readonly string[],
+    /** Whether they stay where they are, so that their paths in the folder are theirs in the session. */
+    inPlace = false,
+  ): Wanted[] {
     const found = matchFiles(missing, given);
     const used = new Set(found.values());
     const taken = new Set([...this.blobs.keys(), ...named]);
     const others = given
       .filter(({ file }) => !used.has(file))
-      .map(({ file }) => {
-        const path = freePath(file.name, taken);
+      .map(({ file, path: own }) => {
+        const path = inPlace && !taken.has(own) ? own : freePath(file.name, taken);
         taken.add(path);
         return { path, file, isMissing: false };
       });

@@ -10,6 +10,8 @@ import { allFilesOf } from '../../engine/files-of-session.ts';
 export interface FoundSession {
   readonly session: Session;
   readonly files: Map<string, File>;
+  /** The path by which it came. */
+  readonly path: string;
 }
 
 /** The session to open, null when none is sound, and a sentence for each file that is left aside. */
@@ -28,7 +30,7 @@ const readSession = (text: string, path: string): Session => {
 
 /** Of the given JSON files the session that has most of its files beside it; the first of such. */
 export const findSession = async (jsons: readonly GivenFile[], audio: readonly GivenFile[]): Promise<Found> => {
-  const sound: (FoundSession & { readonly path: string })[] = [];
+  const sound: FoundSession[] = [];
   const aside: string[] = [];
   for (const { path, file } of jsons) {
     try {

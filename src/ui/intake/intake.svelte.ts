@@ -1,12 +1,14 @@
 import { soundProblem } from '../../render/sources.ts';
 import { nameList } from '../../session/name-list.ts';
 import { ProblemError, sentenceOf, type Problem } from '../../session/problem.ts';
+import type { Session } from '../../session/schema.ts';
 import { sessionText } from '../../session/serialize.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import type { AudioFileFacts, AudioFiles } from '../../engine/engine.ts';
 import { allFilesOf } from '../../engine/files-of-session.ts';
 import { download } from '../shared/download.ts';
 import { messageOf } from '../../engine/message.ts';
+import { chooseFolder, filesIn, placeOf, saveInFolder, type DiskPlace } from './disk-folder.ts';
 import { nameOf, sortGiven, type GivenFile } from './dropped.ts';
 import { fetchSong, type Song } from './fetch-song.ts';
 import { findSession, type FoundSession } from './found-session.ts';
@@ -29,6 +31,8 @@ interface Opening {
   readonly saved?: boolean;
   /** Puts it on the bench, in place of the usual. */
   readonly take?: () => void;
+  /** Where it stands on the disk. */
+  readonly place?: DiskPlace | null;
   readonly signal?: AbortSignal;
 }
 
@@ -43,6 +47,9 @@ export class Intake {
   #isBesideMissing = $state.raw(false);
   #doing = $state.raw('');
   #loss = $state.raw<Loss | null>(null);
+  #place = $state.raw<DiskPlace | null>(null);
+  /** The folder that what waits came from. */
+  #waitingIn: FileSystemDirectoryHandle | null = null;
   /** Ends the opening that is under way. */
   #opening = new AbortController();
   #lastWork = 0;
@@ -73,6 +80,11 @@ export class Intake {
     return this.#doing;
   }
 
+  /** The folder on the disk that the session is saved in; null: it is handed out as a file. */
+  get place(): DiskPlace | null {
+    return this.#place;
+  }
+
   /** The question that stands before unsaved work would be lost; null when there is none. */
   get loss(): Loss | null {
     return this.#loss;
@@ -82,15 +94,28 @@ export class Intake {
    * Takes what is sound of whatever was dropped or chosen, and tells what is left aside and why. A session comes first,
    * and the audio beside it is its own.
    */
-  take(given: readonly GivenFile[]): Promise<boolean> {
+  take(given: readonly GivenFile[], folder: FileSystemDirectoryHandle | null = null): Promise<boolean> {
     const signal = this.#supersede();
     return this.#bench.attempt('files', async () => {
       const { sessions, audio, other } = sortGiven(await this.#unpacked(given));
       const { found, aside } = await findSession(sessions, audio);
+      const from = given.find(({ path }) => path === found?.path);
       const left = [...aside, ...other.map(({ path }) => sentenceOf(mismatch(path, READABLE, 'another kind of file')))];
-      if (found) return this.#openFound(found, audio, left);
-      if (audio.length > 0) return this.#readAudio(audio, left, signal);
+      if (found) return this.#openFound(found, audio, left, folder && from ? await placeOf(folder, from) : null);
+      if (audio.length > 0) return this.#readAudio(audio, left, signal, folder);
       if (left.length > 0) this.#bench.say(left.join(' '), 'files');
+    });
+  }
+
+  /** Asks for a folder on the disk: its session is opened and saved in place, or a song is begun from its audio. */
+  openFolder(): Promise<boolean> {
+    return this.#bench.attempt('files', async () => {
+      const folder = await chooseFolder();
+      if (!folder) return;
+      const given = await filesIn(folder);
+      if (given.length === 0) this.#bench.say(`${folder.name} holds no sound file and no session.`, 'files');
+      else if (this.#bench.session && sortGiven(given).sessions.length === 0 && !(await this.startAnew())) return;
+      else await this.take(given, folder);
     });
   }
 
@@ -119,14 +144,16 @@ export class Intake {
   }
 
   /** Opens what is kept on this device: `load` gives it, and puts it on the bench by `take` once its files are read. */
-  openKept(load: () => Promise<Song & { readonly take: () => void }>): Promise<boolean> {
+  openKept(
+    load: () => Promise<Song & { readonly take: () => void; readonly place: DiskPlace | null }>,
+  ): Promise<boolean> {
     const signal = this.#supersede();
     return this.#bench.attempt('files', () =>
       this.#while(async () => {
         if (!(await this.#mayLose('Open anyway'))) throw stays();
         this.#doing = 'Opening the session';
-        const { take, ...song } = await load();
-        await this.#open(song, { take, signal });
+        const { take, place, ...song } = await load();
+        await this.#open(song, { take, place, signal });
       }),
     );
   }
@@ -161,6 +188,7 @@ export class Intake {
       await this.#bench.engine.open(newSession([]), NO_FILES);
       this.#files.replace(NO_FILES);
       this.#waiting = [];
+      this.#place = null;
       this.#bench.clear();
     });
   }
@@ -174,7 +202,8 @@ export class Intake {
         if (!this.#bench.edit(label, (session) => place(session, placements))) return;
       } else {
         const session = place(newSession(coming(placements), sampleRate), placements);
-        await this.#open({ session, files: this.#files.all }, { saved: false });
+        const at = this.#waitingIn && { folder: this.#waitingIn, file: null, modified: 0 };
+        await this.#open({ session, files: this.#files.all }, { saved: false, place: at });
       }
       this.#waiting = [];
     });
@@ -202,30 +231,54 @@ export class Intake {
     this.#waiting = [];
   }
 
-  /** Writes the session as a file that goes beside its audio. */
+  /** Writes the session into the folder that it was opened in, else hands it out as a file. */
   save(): void {
+    if (this.#place) void this.#saveIn(this.#place);
+    else this.saveToFile();
+  }
+
+  /** Hands the session out as a file that goes beside its audio. */
+  saveToFile(): void {
     const session = this.#bench.applied;
     if (!session) return;
-    const name = session.title.replace(/[^\p{L}\p{N} ._-]+/gu, '').trim() || 'session';
-    download(new Blob([sessionText(session)], { type: 'application/json' }), `${name}.json`);
+    download(new Blob([sessionText(session)], { type: 'application/json' }), `${fileStem(session)}.json`);
     this.#bench.markSaved();
   }
 
-  async #openFound(song: FoundSession, audio: readonly GivenFile[], left: readonly string[]): Promise<void> {
+  #saveIn(place: DiskPlace): Promise<boolean> {
+    return this.#bench.attempt('files', async () => {
+      const session = this.#bench.applied;
+      if (!session) return;
+      const names = new Set(allFilesOf(session));
+      const files = new Map([...this.#files.all].filter(([path]) => names.has(path)));
+      const saved = await saveInFolder(place, fileStem(session), sessionText(session), files);
+      if (this.#place === place) this.#place = saved;
+      if (this.#bench.applied === session) this.#bench.markSaved();
+      this.#bench.tell(`Saved as ${saved.file} in the folder ${saved.folder.name}.`, 'files');
+    });
+  }
+
+  async #openFound(
+    song: FoundSession,
+    audio: readonly GivenFile[],
+    left: readonly string[],
+    place: DiskPlace | null,
+  ): Promise<void> {
     if (!(await this.#mayLose('Open anyway'))) return;
-    await this.#open(song);
+    await this.#open(song, { place });
     const used = [...song.files.values()];
     const strangers = audio.filter(({ file }) => !used.includes(file)).map(({ path }) => nameOf(path));
     const more = strangers.length > 0 ? [`The session does not name ${nameList(strangers)}.`] : [];
     if (left.length + more.length > 0) this.#bench.tell(`Not used: ${[...left, ...more].join(' ')}`, 'files');
   }
 
-  async #open({ session, files }: Song, { saved = true, take, signal }: Opening = {}): Promise<void> {
+  async #open({ session, files }: Song, { saved = true, take, place = null, signal }: Opening = {}): Promise<void> {
     signal?.throwIfAborted();
     await this.#bench.engine.open(session, files);
     signal?.throwIfAborted();
     this.#files.replace(files);
     this.#waiting = [];
+    this.#place = place;
     if (take) take();
     else this.#bench.take(session, saved);
   }
@@ -245,11 +298,16 @@ export class Intake {
   }
 
   // One file at a time: one that cannot be read does not take the others with it.
-  #readAudio(given: readonly GivenFile[], left: readonly string[], signal: AbortSignal): Promise<void> {
+  #readAudio(
+    given: readonly GivenFile[],
+    left: readonly string[],
+    signal: AbortSignal,
+    folder: FileSystemDirectoryHandle | null,
+  ): Promise<void> {
     const { session, view, engine } = this.#bench;
     const named = session ? allFilesOf(session) : [];
     const others = named.filter((path) => !this.#files.all.has(path) && !view.missing.includes(path));
-    const wanted = this.#files.wanted(given, [...view.missing, ...others], named);
+    const wanted = this.#files.wanted(given, [...view.missing, ...others], named, folder !== null);
     const facts: AudioFileFacts[] = [];
     const aside = [...left];
     return this.#while(async () => {
@@ -271,6 +329,7 @@ export class Intake {
         if (signal.aborted) for (const { path } of facts) this.#files.drop(path);
         signal.throwIfAborted();
       }
+      this.#waitingIn = folder;
       this.#isBesideMissing = view.missing.length > 0 && !wanted.some(({ isMissing }) => isMissing);
       this.#wait(facts, aside);
     });
@@ -293,6 +352,9 @@ export class Intake {
     }
   }
 }
+
+/** A name for the session's file, without its ending. */
+const fileStem = ({ title }: Session): string => title.replace(/[^\p{L}\p{N} ._-]+/gu, '').trim() || 'session';
 
 /** Nothing takes the place of the work in hand, as the user has decided. */
 const stays = (): DOMException => new DOMException('the work in hand goes on', 'AbortError');

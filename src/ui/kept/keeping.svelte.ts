@@ -7,6 +7,7 @@ import type { ReadSession } from '../../engine/kept/read-session.ts';
 import { claim, takeOver, type Claim } from '../../engine/kept/session-claim.ts';
 import type { Steadiness } from '../../engine/kept/steady-writer.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
+import type { DiskPlace } from '../intake/disk-folder.ts';
 import type { Intake } from '../intake/intake.svelte.ts';
 import { KeptSession } from './kept-session.ts';
 import { showView, viewOf } from './kept-view.ts';
@@ -109,7 +110,8 @@ export class Keeping {
       held = await claimed();
       const read = await room.read(id);
       const files = await room.filesOf(read.record);
-      return { session: read.history.present, files, take: () => this.#take(room, read, files, held) };
+      const place = (read.record.place ?? null) as DiskPlace | null;
+      return { session: read.history.present, files, place, take: () => this.#take(room, read, files, held) };
     });
     if (!went) (held as Claim | null)?.release();
     return went;
@@ -138,10 +140,11 @@ export class Keeping {
     // What is read here is what this is called again for; where the song stands is looked at then, too.
     const shown = viewOf(this.#bench, 0);
     const { missing } = view;
+    const { place } = this.#intake;
     untrack(() => {
       if (keptAs !== this.#followed) this.#begin(keptAs);
       if (!history || !this.#current) return;
-      const state = { history, isInFile: !isChanged, view: { ...shown, seconds: listening.seconds } };
+      const state = { history, isInFile: !isChanged, place, view: { ...shown, seconds: listening.seconds } };
       this.#current.follow(state, namedOf(history.present, this.#intake.files));
       // What cannot be read stays missing.
       if (missing.length > 0) this.#supply(missing).catch(() => undefined);

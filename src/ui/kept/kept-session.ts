@@ -23,6 +23,7 @@ const isSame = (a: State, b: State): boolean =>
   a.history.past === b.history.past &&
   a.history.future === b.history.future &&
   a.isInFile === b.isInFile &&
+  a.place === b.place &&
   JSON.stringify(a.view) === JSON.stringify(b.view);
 
 /** One session that this page has, as it is kept: its states as they change, and its received files. */
