@@ -1,4 +1,6 @@
 import type { AudioFiles } from '../../engine/engine.ts';
+import { allFilesOf } from '../../engine/files-of-session.ts';
+import type { Session } from '../../session/schema.ts';
 import { haveSameContent } from './same-content.ts';
 import { freePath, matchFiles, type GivenFile } from './dropped.ts';
 
@@ -12,6 +14,12 @@ export interface Wanted {
 
 /** One file, as the engine takes files. */
 export const alone = (path: string, blob: Blob): AudioFiles => new Map([[path, blob]]);
+
+/** Of these files, those that a session names. */
+export const namedOf = (session: Session, files: AudioFiles): AudioFiles => {
+  const names = new Set(allFilesOf(session));
+  return new Map([...files].filter(([path]) => names.has(path)));
+};
 
 export const NO_FILES: AudioFiles = new Map();
 

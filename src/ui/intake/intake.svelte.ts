@@ -12,7 +12,7 @@ import { chooseFolder, filesIn, placeOf, saveInFolder, type DiskPlace } from './
 import { nameOf, sortGiven, type GivenFile } from './dropped.ts';
 import { fetchSong, type Song } from './fetch-song.ts';
 import { findSession, type FoundSession } from './found-session.ts';
-import { alone, FilesInHand, NO_FILES } from './files-in-hand.ts';
+import { alone, FilesInHand, namedOf, NO_FILES } from './files-in-hand.ts';
 import { isZip, unzipped } from './unzipped.ts';
 import { coming, newSession, place, type Placement } from './placement.ts';
 
@@ -249,8 +249,7 @@ export class Intake {
     return this.#bench.attempt('files', async () => {
       const session = this.#bench.applied;
       if (!session) return;
-      const names = new Set(allFilesOf(session));
-      const files = new Map([...this.#files.all].filter(([path]) => names.has(path)));
+      const files = namedOf(session, this.#files.all);
       const saved = await saveInFolder(place, fileStem(session), sessionText(session), files);
       if (this.#place === place) this.#place = saved;
       if (this.#bench.applied === session) this.#bench.markSaved();

@@ -1,13 +1,11 @@
 import { untrack } from 'svelte';
-import type { AudioFiles } from '../../engine/engine.ts';
-import type { Session } from '../../session/schema.ts';
-import { allFilesOf } from '../../engine/files-of-session.ts';
 import { KeptRoom, type Listed } from '../../engine/kept/kept-room.ts';
 import type { ReadSession } from '../../engine/kept/read-session.ts';
 import { claim, takeOver, type Claim } from '../../engine/kept/session-claim.ts';
 import type { Steadiness } from '../../engine/kept/steady-writer.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import type { DiskPlace } from '../intake/disk-folder.ts';
+import { namedOf } from '../intake/files-in-hand.ts';
 import type { Intake } from '../intake/intake.svelte.ts';
 import { KeptSession } from './kept-session.ts';
 import { showView, viewOf } from './kept-view.ts';
@@ -22,12 +20,6 @@ const NO_SOUND =
   'Received files could not all be kept on this device: when the session is opened again, it asks for them.';
 
 const isFull = (error: unknown): boolean => error instanceof DOMException && error.name === 'QuotaExceededError';
-
-/** Of the files in hand, those that a session names. */
-const namedOf = (session: Session, files: AudioFiles): AudioFiles => {
-  const names = new Set(allFilesOf(session));
-  return new Map([...files].filter(([path]) => names.has(path)));
-};
 
 /** What keeps the work on this device as it is done, and opens it again. */
 export class Keeping {
