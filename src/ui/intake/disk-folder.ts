@@ -41,10 +41,8 @@ export const filesIn = async (folder: FileSystemDirectoryHandle, path = ''): Pro
   const given: GivenFile[] = [];
   for await (const [name, entry] of folder.entries()) {
     if (name.startsWith('.')) continue;
-    if (entry.kind === 'directory')
-      given.push(...(await filesIn(entry as FileSystemDirectoryHandle, `${path}${name}/`)));
-    else if (isTakenByName(name))
-      given.push({ path: `${path}${name}`, file: await (entry as FileSystemFileHandle).getFile() });
+    if (entry.kind === 'directory') given.push(...(await filesIn(entry, `${path}${name}/`)));
+    else if (isTakenByName(name)) given.push({ path: `${path}${name}`, file: await entry.getFile() });
   }
   return given.sort((a, b) => a.path.localeCompare(b.path, 'en', { numeric: true }));
 };
