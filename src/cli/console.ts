@@ -1,3 +1,5 @@
+import { timeLeft } from '../engine/time-left.ts';
+
 /** Where a command line writes: the process's own streams, or a test's. */
 export interface Streams {
   /** Standard output: the answer, and nothing else. */
@@ -20,6 +22,8 @@ const START_OF_LINE = '\r\u001b[K';
 /** What commands write with: answers, notes, and one line of progress that gives way to anything else. */
 export class Console {
   private shown = '';
+  /** What is under way, and since when, ms. */
+  private work = { what: '', since: 0 };
 
   constructor(private readonly streams: Streams) {}
 
@@ -38,7 +42,10 @@ export class Console {
   /** Shows what is being done, and the share done (0..1) where that is known; nothing where nobody watches. */
   readonly progress = (what: string, done?: number): void => {
     if (!this.streams.watched) return;
-    const line = done === undefined ? `${what} ...` : `${what} ... ${Math.floor(100 * done)} %`;
+    if (what !== this.work.what) this.work = { what, since: performance.now() };
+    const left = done === undefined ? null : timeLeft(done, (performance.now() - this.work.since) / 1000);
+    const percent = done === undefined ? '' : ` ${Math.floor(100 * done)} %`;
+    const line = `${what} ...${percent}${left === null ? '' : `, ${left}`}`;
     if (line !== this.shown) this.streams.err(START_OF_LINE + line);
     this.shown = line;
   };

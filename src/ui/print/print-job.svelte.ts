@@ -1,15 +1,14 @@
-import { USUAL_CEILING_DBTP } from '../../files/print-level.ts';
-import type { Mp3Kbps } from '../../files/mp3-write.ts';
+import { messageOf } from '../../engine/message.ts';
+import { timeLeft } from '../../engine/time-left.ts';
 import { printNames } from '../../files/print-names.ts';
-import { PRINT_KINDS, type PrintKind, type PrintOrder } from '../../files/print-order.ts';
+import type { PrintOrder } from '../../files/print-order.ts';
 import type { PrintedSong } from '../../files/print-song.ts';
 import type { PrintText } from '../../files/print-texts.ts';
 import type { ReportGuard } from '../../files/report.ts';
 import type { Measurement } from '../../measure/figures.ts';
-import { hasVocals } from '../../session/variants.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import { download } from '../shared/download.ts';
-import { messageOf } from '../../engine/message.ts';
+import { PrintChoice } from './print-choice.svelte.ts';
 import { zipped } from './zip.ts';
 
 /** The forms of a WAV file, as they are called. */
@@ -64,40 +63,30 @@ const filesOf = ({ prints, texts }: PrintedSong<Blob>): PrintedFile[] => [
   ...texts.map(textFile),
 ];
 
-/** Where a loudness target begins when one is asked for, LUFS: common practice for streaming. */
-const FIRST_TARGET_LUFS = -16;
-
 /** One print: what is asked for, how far it is, and what came out. */
 export class PrintJob {
   readonly #bench: Bench;
-  bits = $state<PrintOrder['bits']>('24');
-  /** null: that of the session. */
-  rate = $state<number | null>(null);
-  /** Integrated loudness, LUFS. */
-  readonly target = $state({ on: false, value: FIRST_TARGET_LUFS });
-  /** True peak, dBTP. */
-  readonly ceiling = $state({ on: false, value: USUAL_CEILING_DBTP });
-  /** Stems take the gain of the mix. */
-  stemsTakeGain = $state(false);
-  /** Bit rate of MP3 copies, kbit/s; null: none. */
-  mp3Kbps = $state<Mp3Kbps | null>(null);
-  #kinds = $state.raw<readonly PrintKind[]>(['main']);
+  readonly choice: PrintChoice;
   #progress = $state.raw<number | null>(null);
   #printed = $state.raw<Printed | null>(null);
   #fault = $state.raw<string | null>(null);
+  /** When it began, ms. */
+  #began = 0;
+  #timeLeft = $state.raw<string | null>(null);
   #cancel: AbortController | null = null;
 
   constructor(bench: Bench) {
     this.#bench = bench;
+    this.choice = new PrintChoice(() => bench.session!);
   }
 
-  /** Whether a group is marked as vocal: without one there is no instrumental and no a cappella. */
-  get hasVocals(): boolean {
-    return hasVocals(this.#bench.session!);
-  }
   /** 0..1 while it prints; null when it does not. */
   get progress(): number | null {
     return this.#progress;
+  }
+  /** "about 40 s left"; null: nobody can say yet. */
+  get timeLeft(): string | null {
+    return this.#timeLeft;
   }
   get files(): readonly PrintedFile[] {
     return this.#printed?.files ?? [];
@@ -117,36 +106,16 @@ export class PrintJob {
   /** What the files that came out are, where other choices have been made since; null where they are as chosen. */
   get otherOrder(): string | null {
     const printed = this.#printed?.order;
-    if (!printed || JSON.stringify(printed) === JSON.stringify(this.#order())) return null;
-    if (printed.bits === this.bits) return 'Below is the last print, of other choices. Print again for these.';
-    return `Below is the last print, in ${FORMS[printed.bits]}. Print again for ${FORMS[this.bits]}.`;
+    if (!printed || JSON.stringify(printed) === JSON.stringify(this.choice.order)) return null;
+    const { bits } = this.choice;
+    if (printed.bits === bits) return 'Below is the last print, of other choices. Print again for these.';
+    return `Below is the last print, in ${FORMS[printed.bits]}. Print again for ${FORMS[bits]}.`;
   }
   get fault(): string | null {
     return this.#fault;
   }
   get canStart(): boolean {
-    return this.#progress === null && this.#order().kinds.length > 0;
-  }
-
-  has(kind: PrintKind): boolean {
-    return this.#kinds.includes(kind);
-  }
-
-  choose(kind: PrintKind, on: boolean): void {
-    this.#kinds = PRINT_KINDS.filter((each) => (each === kind ? on : this.#kinds.includes(each)));
-  }
-
-  #order(): PrintOrder {
-    const { target, ceiling } = this;
-    return {
-      bits: this.bits,
-      rate: this.rate,
-      kinds: this.#kinds,
-      stemsTakeGain: this.stemsTakeGain,
-      ...(this.mp3Kbps === null ? {} : { mp3Kbps: this.mp3Kbps }),
-      targetLufs: target.on ? target.value : null,
-      ceilingDbtp: ceiling.on ? ceiling.value : null,
-    };
+    return this.#progress === null && !this.choice.isEmpty && this.choice.fault === null;
   }
 
   async start(): Promise<void> {
@@ -155,9 +124,14 @@ export class PrintJob {
     this.#progress = 0;
     this.#printed = null;
     this.#fault = null;
-    const order = this.#order();
+    const { order } = this.choice;
+    this.#began = performance.now();
+    this.#timeLeft = null;
     try {
-      const onProgress = (progress: number): void => void (this.#progress = progress);
+      const onProgress = (progress: number): void => {
+        this.#progress = progress;
+        this.#timeLeft = timeLeft(progress, (performance.now() - this.#began) / 1000);
+      };
       const song = await this.#bench.engine.print({ ...order, onProgress, signal: cancel.signal });
       this.#printed = {
         order,
