@@ -124,7 +124,7 @@ export const LOUDNESS_AHEAD = '-0.0 LUFS';
  * Names of the files that a print may write, its texts too. Names that tell a loudness are known only when it is measured: they stand
  * here with LOUDNESS_AHEAD.
  */
-export const printFileNames = (session: Session, order: PrintOrder, date: Date): readonly string[] => {
+export const printFileNames = (session: Session, order: PrintOrder, date = new Date()): readonly string[] => {
   const { form = 'wav', names = null, mp3Kbps } = order;
   const every = [...session.groups, ...session.buses].map(({ id }) => id);
   const facts = { ...commonFacts(session, order, date), loudness: LOUDNESS_AHEAD };

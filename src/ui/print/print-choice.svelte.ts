@@ -156,7 +156,7 @@ export class PrintChoice {
   /** Names of the sound files that would be printed now; loudness is not known yet. */
   get fileNames(): readonly string[] {
     if (this.isEmpty || this.fault !== null) return [];
-    const names = printFileNames(this.#session(), this.order, new Date());
+    const names = printFileNames(this.#session(), this.order);
     return names.filter((name) => /\.(wav|flac|aiff|mp3)$/.test(name));
   }
 }
