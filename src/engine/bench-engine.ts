@@ -61,6 +61,9 @@ export class BenchEngine implements Engine {
   private touched: string | null = null;
   private session: Session | null = null;
   private soloIds: readonly string[] = [];
+  private range: Range | null = null;
+  /** The worker knows which section is in loop. */
+  private isLoopTold = true;
   /** The edition whose mix bus went straight to what plays. */
   private movedMixBus = 0;
   private readonly player = new Player(
@@ -171,6 +174,7 @@ export class BenchEngine implements Engine {
   private lose({ message }: Error): void {
     this.player.loseFeed();
     this.show({ playing: false, waits: false });
+    this.isLoopTold = false;
     const why = message.replace(/^Uncaught (\w+: )?/, '').replace(/[.\s]*$/, '');
     const wayOn = 'The session is kept: try again, or undo the last change.';
     this.show({ state: { phase: 'failed', progress: 0, message: `The engine stopped (${why}). ${wayOn}` } });
@@ -196,6 +200,7 @@ export class BenchEngine implements Engine {
 
   apply(session: Session): void {
     const edition = this.begin();
+    if (!this.isLoopTold) this.tellLoop();
     if (this.session && this.view.playing) this.moveAtOnce(this.session, session, edition);
     this.session = session;
     this.room.follow(soloed(session, this.soloIds));
@@ -250,6 +255,14 @@ export class BenchEngine implements Engine {
   loop(range: Range | null): void {
     this.player.loop(range);
     this.room.loop(range);
+    this.range = range;
+    this.tellLoop();
+  }
+
+  private tellLoop(): void {
+    const { range } = this;
+    this.isLoopTold = true;
+    this.worker.send((calls) => calls.loop(range));
   }
 
   hear(heard: Heard, throughSilence = false): void {

@@ -9,6 +9,7 @@ export const NOTHING_FOUND: Findings = {
   beforeMixBus: null,
   paths: new Map(),
   guards: null,
+  section: null,
 };
 
 /** What an engine shows before a session is opened. */

@@ -58,6 +58,24 @@ export interface SideFindings extends Measurement {
   readonly overTime: OverTime;
 }
 
+/** All figures of one side over a section. */
+export interface SectionSide extends Measurement {
+  readonly details: Details;
+}
+
+/** What is known of the section in loop. */
+export interface SectionFindings {
+  readonly range: Range;
+  readonly rough: SectionSide | null;
+  readonly received: SectionSide | null;
+  /** After the mix bus. */
+  readonly mix: SectionSide;
+  /**
+   * True: measured of a render that begins some seconds before the section, as long as the chains remember; from the whole song it follows.
+   */
+  readonly isEarly: boolean;
+}
+
 export interface Findings {
   readonly rough: SideFindings | null;
   /** The tracks alone, summed. */
@@ -70,6 +88,8 @@ export interface Findings {
   readonly paths: ReadonlyMap<string, PathFindings>;
   /** What the guards say of the print. */
   readonly guards: readonly GuardResult[] | null;
+  /** The section in loop: soon after a move, while the whole song is still rendered and measured. null: there is none, or not yet. */
+  readonly section: SectionFindings | null;
 }
 
 /** What is compared, and how far each side is known. */

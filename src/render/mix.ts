@@ -1,8 +1,10 @@
-import { framesOf, type Audio, type Sound } from '../audio/audio.ts';
+import { framesOf, placedSound, type Audio, type Sound } from '../audio/audio.ts';
 import { lastOf, type Samples } from '../audio/samples.ts';
-import { Chain, type ChainStep } from '../dsp/core/chain.ts';
+import { Chain, chainLatency, type ChainStep } from '../dsp/core/chain.ts';
 import { fillMovingLevel, type MovingLevel } from '../dsp/core/moving-gains.ts';
+import { CONTROL_FRAMES } from '../dsp/core/processor.ts';
 import { finished } from '../audio/steps.ts';
+import { chainMemorySeconds } from './chain-memory.ts';
 import type { RenderedPaths } from './executor.ts';
 import type { Plan, PlanMixBus } from './plan.ts';
 import { memoryRoom, type SoundRoom } from './store/room.ts';
@@ -79,6 +81,26 @@ export const mixBusStepsIn = <S extends Samples>(
   { trimGain, moving, steps }: PlanMixBus,
 ): Generator<number, SoundIn<S>> => chainStepsIn(room, sum, steps, null, trimGain, moving);
 
+/**
+ * The mix through the mix bus over frames from..to-1 of the song alone: the chain begins in rest some seconds before, as long as it
+ * remembers. From the song's start, or without a chain, it is the print.
+ */
+export function* mixBusSectionSteps(
+  sum: Sound,
+  mixBus: PlanMixBus,
+  { from, to }: { readonly from: number; readonly to: number },
+): Generator<number, Sound> {
+  const { sampleRate } = sum;
+  const { steps, trimGain, moving } = mixBus;
+  const before = Math.max(0, from - Math.round(chainMemorySeconds([steps], sampleRate) * sampleRate));
+  const place = before - (before % CONTROL_FRAMES);
+  // A chain that looks ahead must see what follows.
+  const end = Math.min(framesOf(sum), to + chainLatency(steps, sampleRate));
+  const part = placedSound(sum, -place, Math.max(0, end - place));
+  const print = yield* chainStepsIn(memoryRoom, part, steps, null, trimGain, moving, place);
+  return placedSound(print, place - from, Math.max(0, Math.min(to, framesOf(sum)) - from));
+}
+
 /** Two channels of a block, double precision; nothing sounds behind the end. */
 class Block {
   readonly left = new Float64Array(BLOCK_FRAMES);
@@ -123,7 +145,7 @@ export const chainSteps = (
   gain = 1,
 ): Generator<number, Audio> => chainStepsIn(memoryRoom, sound, steps, key, gain);
 
-/** The same, kept in `room`, and under a level that moves beside `gain`; the sound begins with the song. */
+/** The same, kept in `room`, and under a level that moves beside `gain`; the sound begins at frame `place` of the song. */
 function* chainStepsIn<S extends Samples>(
   room: SoundRoom<S>,
   sound: Sound,
@@ -131,8 +153,10 @@ function* chainStepsIn<S extends Samples>(
   key: Sound | null,
   gain: number,
   moving?: MovingLevel,
+  place = 0,
 ): Generator<number, SoundIn<S>> {
   const chain = new Chain(steps, sound.sampleRate, BLOCK_FRAMES, soundEndOf(sound));
+  chain.seek(place);
   const frames = framesOf(sound);
   const out = room.take(frames);
   const passed = [new Float32Array(BLOCK_FRAMES), new Float32Array(BLOCK_FRAMES)] as const;
@@ -144,7 +168,7 @@ function* chainStepsIn<S extends Samples>(
     const count = Math.min(BLOCK_FRAMES, frames + chain.latency - at);
     main.load(sound, at, count, gain);
     if (moving) {
-      fillMovingLevel(moving, sound.sampleRate, at, count, open);
+      fillMovingLevel(moving, sound.sampleRate, place + at, count, open);
       main.scale(open, count);
     }
     if (key) steering?.load(key, at, count, 1);

@@ -1,7 +1,7 @@
 import { framesOf, placedSound, type Sound } from '../audio/audio.ts';
 import type { Samples } from '../audio/samples.ts';
-import { chainTail } from '../dsp/core/chain.ts';
 import type { StripSpec } from '../dsp/core/strip.ts';
+import { chainMemorySeconds } from './chain-memory.ts';
 import { runFrames, type RenderPart } from './executor.ts';
 import type { Plan } from './plan.ts';
 
@@ -11,17 +11,15 @@ interface FrameSpan {
   readonly to: number;
 }
 
-/** Memory of what has no tail, as envelopes and detectors (common practice for releases), seconds. */
-const SHORT_MEMORY_SECONDS = 4;
-const LONGEST_MEMORY_SECONDS = 12;
 /** Crossfade where what was rendered anew begins and ends, seconds: short, and too long to click. */
 const FADE_SECONDS = 0.01;
 
-/** Seconds of sound before a place that shape what these chains do there, by their tails. */
-export const memorySeconds = (plan: Pick<Plan, 'sampleRate'>, strips: Plan['strips']): number => {
-  const tails = strips.reduce((sum, { spec }) => sum + chainTail(spec.steps, plan.sampleRate), 0) / plan.sampleRate;
-  return Math.min(LONGEST_MEMORY_SECONDS, SHORT_MEMORY_SECONDS + tails);
-};
+/** Seconds of sound before a place that shape what these strips do there. */
+export const memorySeconds = (plan: Pick<Plan, 'sampleRate'>, strips: Plan['strips']): number =>
+  chainMemorySeconds(
+    strips.map(({ spec }) => spec.steps),
+    plan.sampleRate,
+  );
 
 /** Without its end a strip runs on wherever it begins. */
 export const endless = ({ inputs, keyInputs, arrival = 0, steps }: StripSpec): StripSpec => ({

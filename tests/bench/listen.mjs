@@ -6,6 +6,7 @@ import { preview } from 'vite';
 import { configFile, ensureApp } from '../../src/ui/build-app.mjs';
 import { chromiumAtHand, chromiumFlags } from '../find-chromium.mjs';
 import { memoryOf } from './made-song.mjs';
+import { tellVerdicts, WANTED } from './wanted.mjs';
 
 const TRIALS = Number(process.env['LISTEN_TRIALS'] ?? 4);
 const PROCESSOR = process.env['LISTEN_PROCESSOR'] ?? 'Compressor of Drum squeeze';
@@ -105,6 +106,41 @@ async function tellTasks(page, /** @type {string} */ what) {
   const tasks = await page.evaluate(() => Reflect.get(window, 'heard').tasks.splice(0));
   const longest = Math.max(0, ...tasks);
   console.log(`  ${what}: ${tasks.length} tasks of the page over 50 ms, the longest ${longest.toFixed(0)} ms`);
+  return tasks.length;
+}
+
+/**
+ * Moves the slider while the findings show figures of the loop; seconds until these are of the moved mix.
+ * @param {import('playwright').Page} page
+ */
+async function loopFigures(page) {
+  const findings = page.getByRole('complementary', { name: 'Findings' });
+  await findings.getByText(/^Loop, /).click();
+  await findings.getByText(/^Of the loop/).waitFor({ timeout: PATIENCE });
+  const times = [];
+  for (let trial = 0; trial < TRIALS; trial++) {
+    // What the page shows is looked at in every frame.
+    const shown = page.evaluate(
+      () =>
+        new Promise((resolve) => {
+          const aside = document.querySelector('aside[aria-label="Findings"]');
+          let began = 0;
+          addEventListener('keydown', () => (began = performance.now()), { capture: true, once: true });
+          let wasOld = false;
+          const look = () => {
+            const text = aside?.textContent ?? '';
+            wasOld ||= began > 0 && text.includes('Measuring the loop');
+            if (wasOld && text.includes('Of the loop')) resolve((performance.now() - began) / 1000);
+            else requestAnimationFrame(look);
+          };
+          look();
+        }),
+    );
+    await page.getByRole('slider', { name: SLIDER, exact: true }).press(trial % 2 === 0 ? 'Home' : 'End');
+    times.push(Number(await shown));
+    await settle(page);
+  }
+  return times;
 }
 
 /** Waits until all has been measured. @param {import('playwright').Page} page */
@@ -138,7 +174,8 @@ export async function bench() {
   const executablePath = chromiumAtHand();
   const browser = await chromium.launch({ args: chromiumFlags, ...(executablePath ? { executablePath } : {}) });
   try {
-    const page = await browser.newPage({ viewport: { width: 1440, height: 900 } });
+    // The app lets no script in that is not its own, as what records is.
+    const page = await browser.newPage({ viewport: { width: 1440, height: 900 }, bypassCSP: true });
     page.on('pageerror', (error) => console.log(`  uncaught: ${error.message}`));
     await page.addInitScript(listenIn);
     await page.goto(new URL('?demo', server.resolvedUrls?.local[0]).href);
@@ -166,17 +203,28 @@ export async function bench() {
     console.log(`  from play until the path runs live: ${((performance.now() - began) / 1000).toFixed(1)} s`);
     await wait(1000 * (round + 3));
     const latency = await latencyOf(page);
+    await page.evaluate(() => Reflect.get(window, 'heard').tasks.splice(0));
+    const turning = performance.now();
     const moves = await trials(page, round);
     const found = await page.evaluate(looked, { moves, round, movedDb: MOVED_DB, lookedSeconds: LOOKED_SECONDS });
     console.log(`  from the key to the sound: ${found.map(({ ms }) => ms.toFixed(0)).join(', ')} ms`);
     const steps = found.map(({ step }) => step.toFixed(2)).join(', ');
     console.log(`  largest step from sample to sample in the second after a move, of that without it: ${steps}`);
     console.log(`  the audio context's own latency, not in these times: ${latency.toFixed(0)} ms`);
-    console.log(`  stretches that came too late: ${await page.evaluate(() => Reflect.get(window, 'heard').late)}`);
-    await tellTasks(page, 'while playing');
+    const late = Number(await page.evaluate(() => Reflect.get(window, 'heard').late));
+    const minutes = (performance.now() - turning) / 60_000;
+    const tasks = await tellTasks(page, 'while playing');
+    const figures = await loopFigures(page);
+    console.log(`  from the key to figures of the loop: ${figures.map((each) => each.toFixed(2)).join(', ')} s`);
     console.log(
       `  memory of the renderer: ${before.toFixed(0)} MB before, ${(await memory()).toFixed(0)} MB while playing`,
     );
+    tellVerdicts([
+      [WANTED.knob, Math.max(...found.map(({ ms }) => ms))],
+      [WANTED.lateStretches, late],
+      [WANTED.loopFigures, Math.max(...figures)],
+      [WANTED.longTasks, tasks / minutes],
+    ]);
   } finally {
     await browser.close();
     await server.close();

@@ -18,6 +18,10 @@ export const WANTED = {
   rendererMemory: { what: "the renderer's memory", most: rendererMemory, unit: 'MB' },
   printMemory: { what: "the print's memory", most: MB_OF_GB, unit: 'MB' },
   twoCores: { what: 'one core against two', least: 1.8, unit: 'times as long' },
+  knob: { what: 'from a knob to the sound, beside the context', most: 60, unit: 'ms' },
+  lateStretches: { what: 'stretches that came too late', most: 0, unit: 'times' },
+  loopFigures: { what: 'figures of the loop after a move', most: 1, unit: 's' },
+  longTasks: { what: 'tasks over 50 ms, playing and turning', most: 2, unit: 'a minute' },
   unlikeFiles: { what: 'prints that differ with the number of cores', most: 0, unit: 'files' },
 };
 
@@ -29,7 +33,7 @@ export const isMet = ({ most = Infinity, least = -Infinity }, value) => value <=
 /** @param {Wanted} wanted @param {number} value */
 export function verdictLine(wanted, value) {
   const { what, most = Infinity, least, unit } = wanted;
-  const digits = unit === 'MB' || unit === 'files' ? 0 : 2;
+  const digits = ['MB', 'files', 'ms', 'times'].includes(unit) ? 0 : 2;
   const bound = least === undefined ? `at most ${most.toFixed(digits)}` : `at least ${least.toFixed(digits)}`;
   const line = `  ${what.padEnd(44)}${value.toFixed(digits).padStart(8)} ${unit}`;
   if (least === undefined && most === Infinity) return `${line}, nothing wanted of a song of this size`;

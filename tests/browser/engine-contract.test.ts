@@ -52,6 +52,24 @@ describe.each([
     expect(view.findings).toMatchObject({ rough: null, received: null, mix: null, beforeMixBus: null, guards: null });
   });
 
+  it('tells figures of the section in loop, anew after a move, until there is none', async () => {
+    const bench = await opened();
+    const range = { startSeconds: 1, endSeconds: 3 };
+    bench.loop(range);
+    const section = () => bench.view.findings.section;
+    await until(() => section() !== null && !section()!.isEarly, 'the section');
+    const { mix, rough } = section()!;
+    expect(section()!.range).toEqual(range);
+    expect(mix.integratedLufs).not.toBeNull();
+    expect(rough!.integratedLufs).not.toBe(bench.view.findings.rough!.integratedLufs);
+    const known = section();
+    bench.apply(setBlend(shortSong(), 'squeeze', -20));
+    await until(() => section() !== known && section() !== null && !section()!.isEarly, 'the section after a move');
+    expect(section()!.mix.integratedLufs).not.toBe(mix.integratedLufs);
+    bench.loop(null);
+    await until(() => section() === null, 'no section');
+  });
+
   it('knows every side and every path of a song once it is whole', async () => {
     const { view } = await openedOnce();
     expect(view.missing).toEqual([]);

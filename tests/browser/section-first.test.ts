@@ -1,6 +1,7 @@
 import { afterEach, expect, it } from 'vitest';
 import type { LiveReport } from '../../src/audition/live-messages.ts';
 import { setSetting } from '../../src/session/chain-edits.ts';
+import type { SectionFindings } from '../../src/engine/engine.ts';
 import { EngineHost } from '../../src/engine/worker/engine-host.ts';
 import type { EngineMessage } from '../../src/engine/worker/protocol.ts';
 import { longerFiles, shortSong, until } from './short-song.ts';
@@ -88,4 +89,37 @@ it('a jump out of what was rendered first has the place rendered where it leads,
   expect(difference(0)).toBeGreaterThan(0.01);
   // As above: the compressor has forgotten what came before, but for single precision.
   expect(difference(1)).toBeLessThan(1e-6);
+});
+
+it('the section in loop is measured before the rest of the song is rendered, and from that once it is', async () => {
+  const LOOP_SECONDS = { startSeconds: 12, endSeconds: 15 };
+  const order: string[] = [];
+  const found: SectionFindings[] = [];
+  let settled = 0;
+  const bench = new EngineHost((message) => {
+    if (message.kind === 'settled') settled++;
+    if (message.kind === 'hearable') order.push('whole');
+    if (message.kind !== 'findings' || !message.change.section) return;
+    found.push(message.change.section);
+    order.push(message.change.section.isEarly ? 'early' : 'section');
+  });
+  host = bench;
+  const song = shortSong();
+  await bench.open(1, song, await longerFiles());
+  await until(() => settled === 1, 'measuring');
+  bench.loop(LOOP_SECONDS);
+  await until(() => found.length === 1, 'the section');
+  const before = found[0]!;
+  order.length = 0;
+  bench.apply(2, setSetting(song, 'squeeze', 'c', 'threshold', -12), false);
+  await until(() => settled === 2, 'measuring anew');
+  expect(order[0]).toBe('early');
+  expect(order.at(-1)).toBe('section');
+  const [, early] = found;
+  const whole = found.at(-1)!;
+  expect(before.mix.integratedLufs! - whole.mix.integratedLufs!).not.toBeCloseTo(0, 1);
+  // The compressors have forgotten what came more than 4 s before, but for single precision.
+  for (const key of ['integratedLufs', 'truePeakDbtp', 'crestDb', 'maxMomentaryLufs'] as const)
+    expect(early!.mix[key], key).toBeCloseTo(whole.mix[key]!, 4);
+  expect(early!.rough).toBe(before.rough);
 });

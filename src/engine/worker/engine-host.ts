@@ -6,7 +6,7 @@ import { settledPlan } from '../../render/print.ts';
 import { memoryRoom, type SoundRoom } from '../../render/store/room.ts';
 import { WorkerRenderer } from '../../render/worker-renderer.ts';
 import type { Session } from '../../session/schema.ts';
-import type { AudioFileFacts, AudioFiles, EngineState, Heard, PrintOptions } from '../engine.ts';
+import type { AudioFileFacts, AudioFiles, EngineState, Heard, PrintOptions, Range } from '../engine.ts';
 import { excerptOf, type Frames } from '../excerpt.ts';
 import { allFilesOf } from '../files-of-session.ts';
 import { plainSentence } from '../message.ts';
@@ -99,7 +99,7 @@ export class EngineHost {
       onHeard: () => this.pace.heard(),
       onLeft: () => this.pace.now(),
     };
-    this.mixRender = new MixRender({ library, song, outbox, received, live, mix, reaches, ...fromHere });
+    this.mixRender = new MixRender({ library, song, outbox, received, live, mix, measuring, reaches, ...fromHere });
   }
 
   private sideSound(side: Heard): Sound | null {
@@ -240,6 +240,11 @@ export class EngineHost {
   /** The path that is worked on; null: none. */
   touch(path: string | null): void {
     this.live.touch(path);
+  }
+
+  /** The section in loop; null: none. */
+  loop(range: Range | null): void {
+    this.measuring.loop(range);
   }
 
   /** Feeds a player through this port. */

@@ -1,7 +1,7 @@
 import type { PrintOrder } from '../../files/print-order.ts';
 import type { PrintedSong } from '../../files/print-song.ts';
 import type { Session } from '../../session/schema.ts';
-import type { AudioFileFacts, AudioFiles } from '../engine.ts';
+import type { AudioFileFacts, AudioFiles, Range } from '../engine.ts';
 import type { Frames } from '../excerpt.ts';
 import { plainSentence } from '../message.ts';
 import type { Told } from '../job.ts';
@@ -73,6 +73,10 @@ export class HostCalls implements EngineCalls {
 
   touch(path: string | null): void {
     this.host.touch(path);
+  }
+
+  loop(range: Range | null): void {
+    this.host.loop(range);
   }
 
   ask(number: number, question: Question): Promise<Outcome<Answers[Question['kind']]>> {

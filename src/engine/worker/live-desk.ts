@@ -19,7 +19,7 @@ const MOST_TRIES = 4;
 const LONGEST_CHASE_SECONDS = 8;
 /** Where a path cannot run live, so much is rendered first where it is heard; a loop up to this length whole: seconds. */
 const SECTION_SECONDS = 10;
-const LONGEST_SECTION_SECONDS = 30;
+export const LONGEST_SECTION_SECONDS = 30;
 /** Control blocks of a render begin at multiples of this, frames. */
 const GRID = 64;
 

@@ -1,7 +1,7 @@
 import type { GuardResult } from '../../blend/guards/guards.ts';
 import type { LedgerRow } from '../../blend/ledger/ledger.ts';
 import type { Figures } from '../../measure/figures.ts';
-import type { Overview, SideFindings } from '../engine.ts';
+import type { Overview, SectionFindings, SideFindings } from '../engine.ts';
 import type { LevelFound } from './level-answers.ts';
 
 /** What a blend is held against. */
@@ -14,6 +14,8 @@ export interface MeasuringListener {
   sum(figures: Figures): void;
   /** `quick`: their peaks are not known yet, the whole rows follow. */
   rows(rows: readonly LedgerRow[], quick: boolean): void;
+  /** null: nothing is known of the section in loop any more. */
+  section(found: SectionFindings | null): void;
   guards(results: readonly GuardResult[]): void;
   /** All that can be told of the newest blend has been told. */
   settled(): void;

@@ -21,6 +21,7 @@ export const measuringTold = (
     const before = outbox.findings.paths;
     outbox.find({ paths: new Map(rows.map((row) => [row.id, quick ? quickRow(row, before.get(row.id)) : row])) });
   },
+  section: (section) => outbox.find({ section }),
   guards: (guards) => outbox.find({ guards }),
   measuring: (measuredPart) => outbox.view({ measuredPart }),
   level: (level) => outbox.tell({ kind: 'level', level }),

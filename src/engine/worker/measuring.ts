@@ -7,7 +7,8 @@ import { gainsOf } from '../../render/mix.ts';
 import type { Plan } from '../../render/plan.ts';
 import { pathNames } from '../../session/graph.ts';
 import type { Session } from '../../session/schema.ts';
-import type { SideFindings } from '../engine.ts';
+import type { Range, SideFindings } from '../engine.ts';
+import type { Frames } from '../excerpt.ts';
 import { answerOf } from '../job.ts';
 import { inSlices, turn } from '../slices.ts';
 import type { Song } from '../song.ts';
@@ -17,6 +18,7 @@ import { measuredPrint, type PrintWork } from './measured-print.ts';
 import { MeasuredSides } from './measured-sides.ts';
 import type { MeasuringListener, Side } from './measuring-listener.ts';
 import { PathProducts } from './path-products.ts';
+import { mixOfPaths, mixOfPrint, SectionFigures, type SectionMix } from './section-figures.ts';
 
 /** A blend to be measured. */
 interface Blend extends Omit<PrintWork, 'paths'> {
@@ -47,6 +49,7 @@ export class Measuring {
   private readonly sides: MeasuredSides;
   private readonly products = new PathProducts();
   private readonly levels: LevelAnswers;
+  private readonly section: SectionFigures;
   /** The print of the newest blend, once it is measured. */
   private printed: SideFindings | null = null;
   private newest: Blend | null = null;
@@ -63,11 +66,30 @@ export class Measuring {
   ) {
     this.sides = new MeasuredSides(listener);
     this.levels = new LevelAnswers((found) => listener.level(found), isAsked);
+    this.section = new SectionFigures((found) => listener.section(found));
+  }
+
+  /** The section in loop; null: none. */
+  loop(range: Range | null): void {
+    this.section.over(range);
+    this.goOn();
+  }
+
+  /** Frames of the section in loop; null: there is none. */
+  loopFrames(sampleRate: number): Frames | null {
+    return this.section.frames(sampleRate);
+  }
+
+  /** Paths of a newer mix, rendered over the section in loop: it is measured at once, beside whatever is under way. */
+  early(paths: RenderedPaths, plan: Plan): void {
+    const mix = mixOfPaths(paths, gainsOf(plan), plan.mixBus, plan.sampleRate);
+    this.section.ahead(mix).catch((error: unknown) => this.listener.failed(error));
   }
 
   /** A side to be measured: before the blend, which is held against it. `seconds` is the length that its overview covers. */
   measure(side: Side, audio: Sound, seconds: number): void {
     this.sides.take(side, audio, seconds);
+    this.section.side(side, audio);
     this.goOn();
   }
 
@@ -91,12 +113,14 @@ export class Measuring {
   blend(session: Session, plan: Plan, seconds: number, against: readonly Side[]): void {
     this.newest = { session, plan, seconds, against, gains: gainsOf(plan) };
     this.isNothingToTell = false;
+    this.section.caughtUp();
     this.goOn();
   }
 
   /** Another song: nothing of the last one is measured or told any more. */
   forget(): void {
     this.sides.forget();
+    this.section.forget();
     this.products.forget();
     this.paths(new Map(), new Map());
   }
@@ -104,11 +128,13 @@ export class Measuring {
   /** A side is there no more. */
   without(side: Side): void {
     this.sides.without(side);
+    this.section.side(side, null);
   }
 
   /** Nothing sounds any more. */
   nothing(): void {
     this.paths(new Map(), new Map());
+    this.section.of(null);
     this.isNothingToTell = true;
     this.goOn();
   }
@@ -166,7 +192,9 @@ export class Measuring {
       } else if (newest && newest !== this.followed) {
         this.followed = newest;
         await this.follow(newest);
-      } else if (newest && this.levels.isOpen) await this.levels.answer(() => this.isOver(newest), true);
+      } else if (newest && this.section.isOpen) await this.section.answer(() => this.isOver(newest));
+      else if (newest && this.levels.isOpen)
+        await this.levels.answer(() => this.isOver(newest) || this.section.isOpen, true);
       else {
         this.isBusy = false;
         return;
@@ -194,6 +222,9 @@ export class Measuring {
     this.printed = null;
     // What is known already follows the hand; a new song shows its print first.
     if (products.basis) await this.tellLedger(blend, products.basis);
+    if (await stale()) return;
+    const { gains, plan } = blend;
+    await this.tellSection(blend, mixOfPaths(products.sounds, gains, plan.mixBus, plan.sampleRate));
     if (await stale()) return;
     await this.tellPrint(blend, between(0, PRINT_MEASURED));
     if (await stale()) return;
@@ -233,6 +264,13 @@ export class Measuring {
     this.levels.of(print.levels);
     this.printed = print.findings;
     this.listener.mix(print.findings, print.overview);
+    if (this.print) await this.tellSection(blend, mixOfPrint(this.print));
+  }
+
+  private async tellSection(blend: Blend, mix: SectionMix): Promise<void> {
+    if (this.isOver(blend)) return;
+    this.section.of(mix);
+    await this.section.answer(() => this.isOver(blend));
   }
 
   /** Holds the print against the guards; its balance is that before the mix bus. */

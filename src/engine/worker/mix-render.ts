@@ -3,6 +3,7 @@ import type { GrowingPaths } from '../../render/executor.ts';
 import type { Plan } from '../../render/plan.ts';
 import { splicedSound } from '../../render/section.ts';
 import type { Session } from '../../session/schema.ts';
+import type { Frames } from '../excerpt.ts';
 import { filesOf } from '../files-of-session.ts';
 import { answerOf } from '../job.ts';
 import type { Song } from '../song.ts';
@@ -10,7 +11,8 @@ import type { SoundLibrary } from '../sound-library.ts';
 import { missingFiles, refusalOf } from './files-in-hand.ts';
 import { GrowingMix } from './growing-mix.ts';
 import { HeardSection } from './heard-section.ts';
-import type { LiveDesk } from './live-desk.ts';
+import { LONGEST_SECTION_SECONDS, type LiveDesk } from './live-desk.ts';
+import type { Measuring } from './measuring.ts';
 import { RESTING, type Outbox } from './outbox.ts';
 import { hasSamePaths } from './question-desk.ts';
 import type { ReceivedMix } from './received-mix.ts';
@@ -28,6 +30,7 @@ export interface RenderParts {
   readonly live: LiveDesk;
   /** Takes up what is rendered. */
   readonly mix: RenderedMix;
+  readonly measuring: Measuring;
   /** Frames of sounds that are there while they are rendered. */
   readonly reaches: WeakMap<Sound, () => number>;
   /** The session as it is now. */
@@ -124,22 +127,29 @@ export class MixRender {
     return answerOf(job, { signal, onProgress });
   }
 
-  /** What is listened to comes first, where the whole would be long in coming. Returns whether it did: it is heard then. */
+  /** What is listened to, and the section in loop, come first, where the whole would be long in coming. Returns whether it is heard then. */
   private async renderWhereHeard(session: Session, plan: Plan, signal: AbortSignal): Promise<boolean> {
-    const { live, mix, outbox, song } = this.parts;
+    const { live, mix, measuring, outbox } = this.parts;
     const { heard } = mix;
-    const span = live.listenedTo(plan.sampleRate);
-    if (!heard || !span || !hasSamePaths(plan, heard.plan)) return false;
-    if (SHORT_SECTION * (span.to - span.from) > plan.frames) return false;
-    outbox.state({ phase: 'rendering', progress: 0, message: 'Rendering where you listen' });
+    if (!heard || !hasSamePaths(plan, heard.plan)) return false;
+    const listenedTo = live.listenedTo(plan.sampleRate);
+    const loop = measuring.loopFrames(plan.sampleRate);
+    const longest = Math.min(plan.frames / SHORT_SECTION, LONGEST_SECTION_SECONDS * plan.sampleRate);
+    const isShort = (span: Frames): boolean => span.to - span.from <= longest;
+    const span = [listenedTo, loop].find((each) => each && isShort(each));
+    if (!span) return false;
+    const isHeard = span === listenedTo;
+    if (isHeard) outbox.state({ phase: 'rendering', progress: 0, message: 'Rendering where you listen' });
     const began = performance.now();
-    const { paths, run } = await answerOf(song.renderedSection(session, span), { signal });
+    const { paths, run } = await answerOf(this.parts.song.renderedSection(session, span), { signal });
+    signal.throwIfAborted();
     if (run.size === 0) return false;
+    if (loop && loop.from >= span.from && loop.to <= span.to) measuring.early(paths, plan);
+    if (!isHeard) return false;
     const spliced = [...paths].map(([id, path]) => {
       const before = heard.paths.get(id);
       return [id, before && run.has(id) ? splicedSound(before, path, span) : path] as const;
     });
-    signal.throwIfAborted();
     const seconds = (span.to - span.from) / plan.sampleRate;
     this.section.begin(span, seconds, (performance.now() - began) / 1000, live.isInLoop(span));
     outbox.hearable({ ...heard, plan, paths: new Map(spliced) }, mix.seconds, true);

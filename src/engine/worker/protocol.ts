@@ -3,7 +3,7 @@ import type { PrintedSong } from '../../files/print-song.ts';
 import type { PlanMixBus } from '../../render/plan.ts';
 import type { Problem } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
-import type { AudioFileFacts, AudioFiles, EngineView, Findings, Heard, Overview } from '../engine.ts';
+import type { AudioFileFacts, AudioFiles, EngineView, Findings, Heard, Overview, Range } from '../engine.ts';
 import type { Frames } from '../excerpt.ts';
 import type { Told } from '../job.ts';
 import type { Answers, Question } from '../questions.ts';
@@ -93,6 +93,8 @@ export interface EngineCalls {
   loudnessOf(id: number, frames: Frames | null): Promise<number | null | undefined>;
   /** The path that is worked on, or is about to be: it runs live while the song plays; null: none. */
   touch(path: string | null): void;
+  /** The section in loop, of which figures are told soon; null: none. */
+  loop(range: Range | null): void;
   /** Sends sounds to the player through this port, in place of any before. */
   feed(port: MessagePort): void;
 

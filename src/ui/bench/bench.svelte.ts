@@ -166,8 +166,8 @@ export class Bench {
     return this.#stopped;
   }
 
-  /** True while the figures of the mix, printed or before the mix bus, are those from before the last edit. */
-  isOld(stage: 'mix' | 'beforeMixBus'): boolean {
+  /** True while the figures of the mix, printed, before the mix bus or of the section in loop, are those from before the last edit. */
+  isOld(stage: 'mix' | 'beforeMixBus' | 'section'): boolean {
     const figures = this.#view.findings[stage];
     return figures !== null && figures === this.#atEdit?.[stage];
   }

@@ -1,3 +1,4 @@
+import { NOTHING_FOUND } from '../../../src/engine/empty-view.ts';
 import { describe, expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
 import { addGroup } from '../../../src/session/edits.ts';
@@ -88,7 +89,7 @@ const STATES: Readonly<Record<string, () => Promise<unknown>>> = {
     engine.show({
       isMeasured: false,
       measuredPart: 0.4,
-      findings: { rough: null, received: null, mix: null, beforeMixBus: null, paths: new Map(), guards: null },
+      findings: NOTHING_FOUND,
     });
     await seen(/Measuring the mix/);
   },

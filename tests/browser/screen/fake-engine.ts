@@ -28,7 +28,7 @@ import type { Received } from '../../../src/intake/received.ts';
 import type { ReceivedFiles } from '../../../src/engine/received/received-files.ts';
 import { fakeReceived } from './fake-received.ts';
 import { fakeAnswer, fakeGuards } from './fake-answers.ts';
-import { fakeFindings, fakeListening, fakeMeasurement } from './fake-figures.ts';
+import { fakeFindings, fakeSection, fakeListening, fakeMeasurement } from './fake-figures.ts';
 
 const SECONDS = 72;
 
@@ -70,6 +70,8 @@ export class FakeEngine implements Engine {
     return () => this.#listeners.delete(listener);
   }
 
+  #range: Range | null = null;
+
   open(session: Session, files: AudioFiles): Promise<void> {
     for (const path of files.keys()) this.#held.add(path);
     this.#begin(session);
@@ -108,7 +110,7 @@ export class FakeEngine implements Engine {
     this.calls.push(['apply', session]);
     this.show({
       state: { phase: 'ready', progress: 1, message: '' },
-      findings: { ...fakeFindings(session), guards: fakeGuards },
+      findings: { ...fakeFindings(session), guards: fakeGuards, section: fakeSection(session, this.#range) },
     });
   }
   touch(path: string | null): void {
@@ -141,6 +143,9 @@ export class FakeEngine implements Engine {
   }
   loop(range: Range | null): void {
     this.calls.push(['loop', range]);
+    this.#range = range;
+    const section = this.#session && fakeSection(this.#session, range);
+    this.show({ findings: { ...this.view.findings, section } });
   }
   hear(heard: Heard, throughSilence = false): void {
     this.calls.push(throughSilence ? ['hear', heard, 'throughSilence'] : ['hear', heard]);

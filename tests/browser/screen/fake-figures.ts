@@ -2,7 +2,15 @@ import { changeOf } from '../../../src/measure/change.ts';
 import type { Figures, Measurement } from '../../../src/measure/figures.ts';
 import { thirdOctavesBelow } from '../../../src/measure/third-octaves.ts';
 import type { Session } from '../../../src/session/schema.ts';
-import type { Findings, PathFindings, SideFindings, Heard } from '../../../src/engine/engine.ts';
+import type {
+  Findings,
+  Heard,
+  PathFindings,
+  Range,
+  SectionFindings,
+  SectionSide,
+  SideFindings,
+} from '../../../src/engine/engine.ts';
 import { NOTHING_AUDIBLE, type ListeningView } from '../../../src/engine/listening/listening-view.ts';
 
 /** Figures that look like those of a song; they stand for nothing and no test reads them as a measurement. */
@@ -122,6 +130,7 @@ export const fakeFindings = (session: Session): Omit<Findings, 'guards'> => {
     received: fakeSide(-20.9, -9.9, -0.3),
     mix: fakeSide(before.integratedLufs! + 0.5, -7.6, 1.4),
     beforeMixBus: before,
+    section: null,
     paths: new Map(paths.map(({ id }, i) => [id, fakePath(before, i, weights[i]! / sum)])),
   };
 };
@@ -140,4 +149,15 @@ export const fakeListening = ({ passes, groups, buses }: Session): ListeningView
     matchedLufs: -20.9,
     comparison: { ...NOTHING_AUDIBLE.comparison, levels: new Map(levels) },
   };
+};
+
+/** Figures of a section: another one, another loudness. */
+export const fakeSection = (session: Session, range: Range | null): SectionFindings | null => {
+  if (!range) return null;
+  const { rough, received, mix } = fakeFindings(session);
+  const louder = <Side extends SectionSide | null>(side: Side): Side =>
+    side && side.integratedLufs !== null
+      ? { ...side, integratedLufs: side.integratedLufs + range.startSeconds / 10 }
+      : side;
+  return { range, rough: louder(rough), received: louder(received), mix: louder(mix!), isEarly: false };
 };

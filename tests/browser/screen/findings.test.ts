@@ -41,3 +41,29 @@ test('the course over time is read by pointing, and a click goes there', async (
   field.dispatchEvent(new MouseEvent('click', at));
   expect(engine.position()).toBeCloseTo(36, 0);
 });
+
+test('figures are of the whole song, or of the section in loop as long as there is one', async () => {
+  const engine = await openSong();
+  const loudness = () => rowOf('Loudness').element().textContent;
+  await expect.element(rowOf('Loudness')).toBeVisible();
+  const whole = loudness();
+  await expect.element(findings().getByRole('radio', { name: /^Loop/ })).not.toBeInTheDocument();
+  await page
+    .getByRole('group', { name: /^Sections/ })
+    .getByRole('button')
+    .nth(1)
+    .click();
+  await findings()
+    .getByText(/^Loop, 0:/)
+    .click();
+  await expect.element(findings().getByText(/^Of the loop, 0:\d\d to 0:\d\d, alone\. Change/)).toBeVisible();
+  expect(loudness()).not.toBe(whole);
+  const { section } = engine.view.findings;
+  engine.show({ findings: { ...engine.view.findings, section: { ...section!, isEarly: true } } });
+  await expect.element(findings().getByText(/alone; the whole song is still being rendered/)).toBeVisible();
+  engine.show({ findings: { ...engine.view.findings, section: null } });
+  await expect.element(findings().getByText('Measuring the loop …')).toBeVisible();
+  await page.getByRole('button', { name: 'End the loop' }).click();
+  await expect.element(findings().getByText(/^Change: mix minus/)).toBeVisible();
+  expect(loudness()).toBe(whole);
+});
