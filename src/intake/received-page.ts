@@ -2,15 +2,10 @@ import { plain, table } from '../files/markdown.ts';
 import { htmlPage, type PagePart } from '../files/page/html-page.ts';
 import { changeText, numberText } from '../measure/figure-text.ts';
 import { bandChart, courseChart, levelChart } from './received-charts.ts';
+import { panWords } from './pan-words.ts';
 import { inRough, type Received } from './received.ts';
 import { roughSentences } from './rough/rough-words.ts';
 import type { TrackInRough } from './rough/track-in-rough.ts';
-
-const panText = (pan: number | null): string => {
-  if (pan === null) return '';
-  const part = Math.round(100 * Math.abs(pan));
-  return part === 0 ? 'C' : `${pan < 0 ? 'L' : 'R'} ${part}`;
-};
 
 const timeText = (seconds: number): string => {
   const tenths = Math.round(10 * seconds);
@@ -38,7 +33,7 @@ const trackTable = (received: Received, names: readonly string[]): string =>
           plain(name),
           levelText(found, names),
           isTold ? numberText(found.errorDb, 2) : '',
-          panText(found.pan),
+          found.pan === null ? '' : panWords(found.pan, found.panError),
           isTold ? `${Math.round(100 * found.confidence)}` : '',
         ];
       }),

@@ -150,8 +150,9 @@ describe('a plain rough', () => {
 
 describe('a rough that went through more', () => {
   test('compressor, soft clip and equaliser: gains beside each other, and the shape of the equaliser', () => {
-    const answer = explained(mastered(sumOf(tracks, places)));
-    const beyond = median(differences(answer, places));
+    const answer = explained(mastered(sumOf(tracks, places)).map((side) => delayed(side, 411.37)));
+    // The level that is common to all is the bus's own: the one that fits them best is taken off.
+    const beyond = differences(answer, places).reduce((sum, each) => sum + each / COUNT, 0);
     const sure = answer.tracks.map(({ confidence }) => confidence > 0.5);
     expect(sure.filter(Boolean).length).toBe(COUNT);
     // Clipping takes more from the louder side, and so does move what stands there.
@@ -164,7 +165,8 @@ describe('a rough that went through more', () => {
     answer.response.forEach(({ gainDb, hz }, n) => {
       if (gainDb !== null) expect(Math.abs(gainDb - (truth[n]! - middle)), `${hz.toFixed(0)} Hz`).toBeLessThan(1);
     });
-    expect(answer.lagSamples).toBe(0);
+    expect(Math.abs(answer.lagSamples! - 411.37)).toBeLessThanOrEqual(0.01);
+    expect(answer.lagError).toBeLessThan(0.02);
     expect(answer.movementDb).toBeGreaterThan(1.5);
     expect(answer.leftDb).toBeLessThan(answer.residualDb - 6);
   });

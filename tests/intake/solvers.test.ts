@@ -145,6 +145,7 @@ test('the rough in plain sentences', () => {
     polarity: 1,
     confidence: 1,
     errorDb: 0.1,
+    panError: 0.01,
     isInRough: true,
     shiftSamples: 0,
     levels: [],
@@ -154,6 +155,7 @@ test('the rough in plain sentences', () => {
   const explained = {
     isMono: false,
     lagSamples: -12.5,
+    lagError: null,
     driftPpm: 0,
     stretches: [
       { startSeconds: 0, endSeconds: 64.5, lagSeconds: 0, drift: 0 },

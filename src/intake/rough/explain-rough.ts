@@ -25,6 +25,8 @@ export interface RoughExplained {
   readonly isMono: boolean;
   /** Samples by which the rough is late, to a hundredth where that can be told; null: it shares too little with the tracks. */
   readonly lagSamples: number | null;
+  /** Standard error of that, samples; null where it is not known. */
+  readonly lagError: number | null;
   /** Parts of a million by which the rough runs slower (+) or faster (-). */
   readonly driftPpm: number;
   /** Where the rough lies over the song; more than one where it was cut. */
@@ -78,6 +80,7 @@ const UNEXPLAINED_DB = -6;
 const unexplained = (plan: SketchPlan, tracks: number): RoughExplained => ({
   isMono: false,
   lagSamples: null,
+  lagError: null,
   driftPpm: 0,
   stretches: [],
   polarity: 1,
@@ -87,7 +90,7 @@ const unexplained = (plan: SketchPlan, tracks: number): RoughExplained => ({
   response: plan.bands.map(({ hz }) => ({ hz, gainDb: null })),
   movementDb: 0,
   tracks: Array.from({ length: tracks }, () => ({
-    ...({ gainDb: null, pan: null, law: 'pan', polarity: 1, confidence: 0, errorDb: null } as const),
+    ...({ gainDb: null, pan: null, law: 'pan', polarity: 1, confidence: 0, errorDb: null, panError: null } as const),
     ...{ isInRough: false, isSwapped: false, shiftSamples: 0, levels: [], twins: [], together: null },
   })),
   leftover: { bands: plan.bands.map(({ hz }) => ({ hz, levelDb: null })), course: [], strangers: [], owner: null },
@@ -189,6 +192,7 @@ const answerOf = (problem: RoughProblem, fit: Fit, course: LagCourse, shifts: re
   return {
     isMono: isSameOnBothSides(rough),
     lagSamples: stretch ? Math.round(100 * stretch.lagSeconds * plan.sampleRate) / 100 + 0 : null,
+    lagError: stretch?.lagError === undefined ? null : stretch.lagError * plan.sampleRate,
     driftPpm: Math.round(1e7 * (stretch?.drift ?? 0)) / 10 + 0,
     stretches: course.stretches,
     polarity: course.polarity,

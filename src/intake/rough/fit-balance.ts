@@ -1,3 +1,4 @@
+import { fitTogether } from './fit-together.ts';
 import { withLevels, type Levelled } from './levels.ts';
 import {
   cellPowers,
@@ -31,6 +32,8 @@ export interface Fit extends Levelled {
 
 /** Rounds with levels that do not move, then with levels that do, that have always been enough. */
 const [STILL, MOVING] = [5, 4];
+/** After this round, and the last, levels and filter are found together: in turn they come near to each other slowly. */
+const TOGETHER = 2;
 
 /** Normal equations of the gains in both sides. */
 const equationsOf = (problem: RoughProblem, model: Model, target: Sides<Float32Array>, weights: Float64Array) => {
@@ -113,6 +116,15 @@ export function* fitBalance(problem: RoughProblem, still = STILL, moving = MOVIN
     weights = weightsFrom(plan, powers, cellPowers(plan, residual));
     const common = round > 0 ? commonFor(problem, predicted, model.response, weights) : model.common;
     model = { ...model, gains, common, response: responseFor(problem, predicted, common, weights) };
+    if (round === TOGETHER || round === still + moving - 1) {
+      model = fitTogether(problem, model, weights);
+      const after = onSides((side) => predictedSide(problem, model.gains[side], model.levels));
+      residual = differenceOf(
+        onSides((side) => correctedSide(problem, rough[side], model)),
+        after,
+      );
+      weights = weightsFrom(plan, powers, cellPowers(plan, residual));
+    }
   }
   return { model, stretches, residual, weights };
 }

@@ -23,6 +23,8 @@ export interface LagStretch {
   readonly endSeconds: number;
   /** How late the rough is at the song's second 0 of this stretch, by its straight line, seconds. */
   readonly lagSeconds: number;
+  /** Standard error of that, seconds; none where it was not looked at closer. */
+  readonly lagError?: number;
   /** Seconds of lag that come on in a second: another clock, or a change of speed. */
   readonly drift: number;
 }

@@ -10,9 +10,8 @@ const REACH = 4;
 export interface PhaseLag {
   /** How late the rough is, samples; within REACH of 0. */
   readonly samples: number;
-  /** Part of the rough that the tracks explain at this lag and at the nearest whole one, -1..1. */
+  /** Part of the rough that the tracks explain at this lag, -1..1. */
   readonly explained: number;
-  readonly atWhole: number;
 }
 
 /**
@@ -30,22 +29,23 @@ export const filterPhases = (plan: SketchPlan, response: Float64Array): Float64A
   return Float64Array.from(plan.bins, (bin) => phase[bin]!);
 };
 
-/**
- * The lag at which the prediction, later by it, shares most with the rough, from the phases of their cross-spectrum (delay
- * is a phase that rises with frequency), over the blocks from `from` up to `to`. null: nothing is there.
- *
- * @param weights of cells (blocks x groups)
- * @param phases of a filter between the two, for each kept bin; null: none
- */
-export const phaseLagOf = (
+/** What a prediction and the rough share, summed over frames and both sides, by the weights. */
+export interface Shared {
+  /** For each kept bin real and imaginary part in turn. */
+  readonly cross: Float64Array;
+  /** One over the root of the product of both energies; 0: one of them is silent. */
+  readonly scale: number;
+}
+
+/** @param weights of cells (blocks x groups); over the blocks from `from` up to `to` */
+export const sharedOf = (
   plan: SketchPlan,
   predicted: Sides<Float32Array>,
   rough: Sides<Float32Array>,
   weights: Float64Array,
-  phases: Float64Array | null,
   from: number,
   to: number,
-): PhaseLag | null => {
+): Shared => {
   const length = frameLength(plan);
   const groups = groupCount(plan);
   const cross = new Float64Array(length);
@@ -68,11 +68,28 @@ export const phaseLagOf = (
       }
     }
   }
-  if (!(pp > 0 && rr > 0)) return null;
-  const scale = 1 / Math.sqrt(pp * rr);
+  return { cross, scale: pp > 0 && rr > 0 ? 1 / Math.sqrt(pp * rr) : 0 };
+};
+
+/**
+ * The lag at which the prediction, later by it, shares most with the rough, from the phases of their cross-spectrum (delay
+ * is a phase that rises with frequency). null: nothing is there.
+ *
+ * @param phases of a filter between the two, for each kept bin; null: none
+ * @param without a group of bands that is left out
+ */
+export const phaseLagOf = (
+  plan: SketchPlan,
+  { cross, scale }: Shared,
+  phases: Float64Array | null,
+  without: number | null = null,
+): PhaseLag | null => {
+  if (scale === 0) return null;
+  const [first, end] = without === null ? [0, 0] : groupElements(plan, without);
   const sharedAt = (lag: number): number => {
     let sum = 0;
     plan.bins.forEach((bin, n) => {
+      if (2 * n >= first && 2 * n < end) return;
       const angle = (2 * Math.PI * bin * lag) / plan.size - (phases?.[n] ?? 0);
       sum += cross[2 * n]! * Math.cos(angle) - cross[2 * n + 1]! * Math.sin(angle);
     });
@@ -81,5 +98,16 @@ export const phaseLagOf = (
   let near = 0;
   for (let lag = -REACH; lag <= REACH; lag += 0.25) if (sharedAt(lag) > sharedAt(near)) near = lag;
   const samples = greatestAt(sharedAt, near - 0.25, near + 0.25);
-  return { samples, explained: sharedAt(samples), atWhole: sharedAt(Math.round(samples)) };
+  return { samples, explained: sharedAt(samples) };
+};
+
+/**
+ * Standard error of that lag, samples, by the jackknife over the groups of bands (Efron and Stein, Annals of Statistics 9(3),
+ * 1981): filters that are not known to the last turn each group by something else.
+ */
+export const lagErrorOf = (plan: SketchPlan, shared: Shared, phases: Float64Array | null): number => {
+  const lags = Array.from({ length: groupCount(plan) }, (_, g) => phaseLagOf(plan, shared, phases, g)!.samples);
+  const mean = lags.reduce((sum, lag) => sum + lag, 0) / lags.length;
+  const squares = lags.reduce((sum, lag) => sum + (lag - mean) ** 2, 0);
+  return Math.sqrt((squares * (lags.length - 1)) / lags.length);
 };

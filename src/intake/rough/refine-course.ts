@@ -2,13 +2,13 @@ import type { Fit } from './fit-balance.ts';
 import type { LagCourse } from './lag-course.ts';
 import { median, quantile } from './median.ts';
 import { onSides, predictedSide, type RoughProblem } from './model.ts';
-import { filterPhases, phaseLagOf } from './phase-lag.ts';
+import { filterPhases, lagErrorOf, phaseLagOf, sharedOf } from './phase-lag.ts';
 import { blockSeconds } from './sketch-plan.ts';
 
 /** A filter's phases count where they leave less than this of what a delay alone leaves. */
 const FILTERED = 0.8;
-/** A part of a sample is told where it leaves less than this of what the nearest whole lag leaves; else filters turned it. */
-const LESS_LEFT = 0.1;
+/** Lags are whole in nearly all songs: a part of a sample is told where it is so many times its error. */
+const SURELY = 4;
 /** Blocks whose phases are looked at together for a drift: so many windows in a song, of a length within these ends. */
 const [WINDOWS, SHORTEST_WINDOW, LONGEST_WINDOW] = [8, 4, 16];
 /** Drifts that come to less than so many samples over the song are none. */
@@ -39,10 +39,10 @@ export const refined = (problem: RoughProblem, fit: Fit, course: LagCourse): Lag
       plan.blocks,
       n === course.stretches.length - 1 ? plan.blocks : Math.floor(stretch.endSeconds / seconds),
     );
-    const over = (phases: Float64Array | null, block: number, end: number) =>
-      phaseLagOf(plan, predicted, rough, fit.weights, phases, block, end);
-    const plain = over(null, from, to);
-    const filtered = over(filter, from, to);
+    const over = (block: number, end: number) => sharedOf(plan, predicted, rough, fit.weights, block, end);
+    const shared = over(from, to);
+    const plain = phaseLagOf(plan, shared, null);
+    const filtered = phaseLagOf(plan, shared, filter);
     if (!plain || !filtered) return stretch;
     // A filter is between the two where its phases explain clearly more than a delay alone.
     const phases = 1 - filtered.explained < FILTERED * (1 - plain.explained) ? filter : null;
@@ -51,7 +51,7 @@ export const refined = (problem: RoughProblem, fit: Fit, course: LagCourse): Lag
     const window = Math.max(SHORTEST_WINDOW, Math.min(LONGEST_WINDOW, Math.floor((to - from) / WINDOWS)));
     for (let block = from; block + window / 2 <= to; block += window) {
       const end = Math.min(to, block + window);
-      const part = over(phases, block, end);
+      const part = phaseLagOf(plan, over(block, end), phases);
       if (part && part.explained > 0.5) windows.push([((block + end) / 2) * seconds, part.samples]);
     }
     const slope =
@@ -69,11 +69,17 @@ export const refined = (problem: RoughProblem, fit: Fit, course: LagCourse): Lag
         ...stretch,
         lagSeconds: stretch.lagSeconds + at0 / plan.sampleRate,
         drift: stretch.drift + slope / plan.sampleRate,
+        lagError: scatter / plan.sampleRate,
       };
     }
-    const isWhole = 1 - whole.explained > LESS_LEFT * (1 - whole.atWhole);
-    const beyond = isWhole ? Math.round(whole.samples) : whole.samples;
-    return beyond !== 0 ? { ...stretch, lagSeconds: stretch.lagSeconds + beyond / plan.sampleRate } : stretch;
+    const lagError = lagErrorOf(plan, shared, phases);
+    const lag = stretch.lagSeconds * plan.sampleRate + whole.samples;
+    const isWhole = stretch.drift === 0 && Math.abs(lag - Math.round(lag)) < SURELY * lagError;
+    return {
+      ...stretch,
+      lagError: lagError / plan.sampleRate,
+      lagSeconds: (isWhole ? Math.round(lag) : lag) / plan.sampleRate,
+    };
   });
   return { ...course, stretches };
 };

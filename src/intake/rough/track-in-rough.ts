@@ -28,6 +28,8 @@ export interface TrackInRough {
   readonly confidence: number;
   /** Standard error of the level, dB. */
   readonly errorDb: number | null;
+  /** Standard error of the pan, -1..1. */
+  readonly panError: number | null;
   readonly isInRough: boolean;
   /** Samples by which the rough has it later than its file does; negative: earlier. */
   readonly shiftSamples: number;
@@ -48,7 +50,7 @@ const erf = (x: number): number => {
 
 /** dB within which a level is right. */
 const RIGHT_WITHIN = 0.5;
-/** Uncertain by more than this part, a level says nothing of the track being there at all. */
+/** Uncertain by chance by more than this part, a level says nothing of the track being there at all. */
 const MOST_ERROR = 0.33;
 
 /** Whether the rough is one channel, or two that are the same to the bit. */
@@ -64,16 +66,16 @@ export const trackInRough = (
   isThere: boolean,
 ): Omit<TrackInRough, 'shiftSamples'> => {
   const { plan, sources, rough } = problem;
-  const { error, twins } = certainties[track]!;
+  const { error, chance, panError, twins } = certainties[track]!;
   const none = {
     ...({ gainDb: null, pan: null, law: 'pan', isSwapped: false, polarity: 1 } as const),
-    ...{ errorDb: null, levels: [], together: null },
+    ...{ errorDb: null, panError: null, levels: [], together: null },
   };
   if (twins.length > 0) {
     return { ...none, confidence: 0, isInRough: true, twins, together: togetherOf(problem, fit, [track, ...twins]) };
   }
   const place = isThere ? placeOf(sources, fit.model, track, isSameOnBothSides(rough)) : null;
-  if (!place || error > MOST_ERROR) {
+  if (!place || chance > MOST_ERROR) {
     return { ...none, confidence: 0, isInRough: false, twins: [] };
   }
   const errorDb = decibelsOf(1 + error);
@@ -87,6 +89,7 @@ export const trackInRough = (
     polarity: fit.model.levels[track]! < 0 ? -1 : 1,
     confidence: erf(RIGHT_WITHIN / Math.max(1e-6, errorDb) / Math.SQRT2),
     errorDb,
+    panError,
     isInRough: true,
     levels: fit.stretches[track]!.map(({ from, to, value }) => ({
       startSeconds: from * seconds,

@@ -17,6 +17,7 @@ const placed = (n: number): TrackInRough => ({
     polarity: 1,
     confidence: 0.98,
     errorDb: 0.04,
+    panError: 0.01,
   },
   ...{ isInRough: true, shiftSamples: 0, twins: [], together: null },
   levels: [{ startSeconds: 0, endSeconds: SECONDS, gainDb: -3 - n }],
@@ -37,7 +38,16 @@ export const fakeReceived = ({ tracks, rough }: ReceivedFiles): Received => {
     rough: rough && {
       ...{ ...file, file: rough[0], warnings: [], comparedAt: RATE },
       explained: {
-        ...{ isMono: false, lagSamples: 480, driftPpm: 0, polarity: 1, gainDb: -4, residualDb: -18, leftDb: -31 },
+        ...{
+          isMono: false,
+          lagSamples: 480,
+          lagError: 0,
+          driftPpm: 0,
+          polarity: 1,
+          gainDb: -4,
+          residualDb: -18,
+          leftDb: -31,
+        },
         ...{ response: [{ hz: 8000, gainDb: 2.1 }], movementDb: 2.5 },
         stretches: [{ startSeconds: 0, endSeconds: SECONDS, lagSeconds: 0.01, drift: 0 }],
         tracks: tracks.map((_, n) => placed(n)),
