@@ -26,6 +26,8 @@ const COMMANDS: Readonly<Record<string, () => Promise<AddCommand>>> = {
   recall: async () => (await import('./commands/recall.ts')).addRecall,
   approval: async () => (await import('./commands/approval.ts')).addApproval,
   print: async () => (await import('./commands/print.ts')).addPrint,
+  bundle: async () => (await import('./commands/bundle.ts')).addBundle,
+  unpack: async () => (await import('./commands/unpack.ts')).addUnpack,
   verify: async () => (await import('./commands/verify.ts')).addVerify,
 };
 

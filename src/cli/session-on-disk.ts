@@ -91,13 +91,17 @@ const isWithin = (folder: string, path: string): boolean => {
 /**
  * Files of a session from elsewhere must not be any that this machine holds: they stand below the session's own folder,
  * or below the one in which the command is run.
- * @throws ProblemError naming the first that does not
  */
-const requireInside = async (session: Session, path: string): Promise<void> => {
+export const isInside = async (path: string, file: string): Promise<boolean> => {
   const folders = await Promise.all([dirname(path), process.cwd()].map(truePath));
+  const found = await truePath(join(dirname(path), file));
+  return folders.some((folder) => isWithin(folder, found));
+};
+
+/** @throws ProblemError naming the first file that is not inside */
+const requireInside = async (session: Session, path: string): Promise<void> => {
   for (const { file, path: place, what } of namedFiles(session)) {
-    const found = await truePath(join(dirname(path), file));
-    if (folders.some((folder) => isWithin(folder, found))) continue;
+    if (await isInside(path, file)) continue;
     const expected =
       'a file below the folder of the session or the current one (--allow-outside, or allowOutside in a script, reads it all the same)';
     const where = `${path}: ${pathText(place)} (${what})`;

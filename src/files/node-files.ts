@@ -4,13 +4,13 @@ import { basename, dirname, isAbsolute, join, relative, resolve } from 'node:pat
 import type { Audio } from '../audio/audio.ts';
 import { ProblemError } from '../session/problem.ts';
 import { decodeAudioFile } from './decode.ts';
-import { digestOf } from './sha256.ts';
+import { digestOf, type BytePieces } from './sha256.ts';
 
 /** A file to write: its path relative to the folder, and its content. */
 export interface NewFile {
   readonly name: string;
   /** May be gone through more than once. */
-  readonly content: Uint8Array | string | Iterable<Uint8Array>;
+  readonly content: Uint8Array | string | BytePieces;
 }
 
 /** What the system's error codes mean to a user. */
@@ -149,7 +149,7 @@ async function putInPlace(from: string, target: string, aside: string, undo: Und
   undo.push(() => rm(target));
 }
 
-const piecesOf = (content: NewFile['content']): Iterable<Uint8Array> => {
+const piecesOf = (content: NewFile['content']): BytePieces => {
   if (typeof content === 'string') return [new TextEncoder().encode(content)];
   return content instanceof Uint8Array ? [content] : content;
 };

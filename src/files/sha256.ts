@@ -10,14 +10,22 @@ export interface Digest {
   readonly sha256: string;
 }
 
-export const digestOf = async (pieces: BytePieces): Promise<Digest> => {
+/** The same pieces; `tell` hears their digest when all have passed. */
+export async function* digesting(pieces: BytePieces, tell: (digest: Digest) => void): AsyncGenerator<Uint8Array> {
   const hasher = await createSHA256();
   let bytes = 0;
   for await (const piece of pieces) {
     hasher.update(piece);
     bytes += piece.length;
+    yield piece;
   }
-  return { bytes, sha256: hasher.digest('hex') };
+  tell({ bytes, sha256: hasher.digest('hex') });
+}
+
+export const digestOf = async (pieces: BytePieces): Promise<Digest> => {
+  let found: Digest = { bytes: 0, sha256: '' };
+  for await (const _ of digesting(pieces, (digest) => (found = digest)));
+  return found;
 };
 
 /** SHA-256 of a text as UTF-8, in base64, as a Content-Security-Policy names scripts. */

@@ -9,7 +9,7 @@ const dropped = (name: string, content: Uint8Array) => ({
   file: new File([Uint8Array.from(content)], name),
 });
 
-const song = { 'song/kick.wav': bytes(100_000), 'song/notes.txt': bytes(9), '__MACOSX/song/._kick.wav': bytes(4) };
+const song = { 'song/kick.wav': bytes(20_000), 'song/notes.txt': bytes(9), '__MACOSX/song/._kick.wav': bytes(4) };
 
 test.each([0, 6] as const)('files in a zip of level %i come with their folders, as they were packed', async (level) => {
   const others = dropped('bass.wav', bytes(10));
@@ -34,7 +34,7 @@ test('a zip whose sizes stand behind its entries is read, as those are that were
 
 test.each([
   ['is no zip', bytes(500)],
-  ['is cut off', zipSync(song, { level: 0 }).subarray(0, 50_000)],
+  ['is cut off', zipSync(song, { level: 0 }).subarray(0, 10_000)],
   ['is empty', zipSync({})],
 ])('one that %s is refused with its name', async (_, content) => {
   await expect(unzipped([dropped('song.zip', content)])).rejects.toThrow(/^song\.zip .*zip file that can be unpacked/);

@@ -1,3 +1,4 @@
+import { blobPieces } from '../../files/blob-pieces.ts';
 import type { ByteSink, FileKeeper } from '../../files/file-keeper.ts';
 
 /** Bytes of a file that are handed over to the browser together, which keeps what is large on disk. */
@@ -24,10 +25,5 @@ const inBlob = (): ByteSink<Blob> => {
   return { write, end };
 };
 
-async function* bytesOf(blob: Blob): AsyncGenerator<Uint8Array> {
-  for (let at = 0; at < blob.size; at += HANDED_OVER)
-    yield new Uint8Array(await blob.slice(at, at + HANDED_OVER).arrayBuffer());
-}
-
 /** Has the browser keep files. */
-export const blobKeeper: FileKeeper<Blob> = { hold: inBlob, bytesOf };
+export const blobKeeper: FileKeeper<Blob> = { hold: inBlob, bytesOf: blobPieces };

@@ -1,0 +1,110 @@
+import type { Command } from 'commander';
+import { stat } from 'node:fs/promises';
+import { basename, dirname, join } from 'node:path';
+import { allFilesOf, filesOf } from '../../engine/files-of-session.ts';
+import { print } from '../../engine/jobs/print.ts';
+import { BUNDLE_REPORT } from '../../files/bundle/bundle-names.ts';
+import { bundleFiles } from '../../files/bundle/bundle-write.ts';
+import { inMemory } from '../../files/file-keeper.ts';
+import { requireNew, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
+import { piecesOfFile } from '../../files/node-readable.ts';
+import type { PrintText } from '../../files/print-song.ts';
+import type { BytePieces } from '../../files/sha256.ts';
+import { zipParts, type ZipFile } from '../../files/zip/zip-write.ts';
+import { nameList } from '../../session/name-list.ts';
+import type { Session } from '../../session/schema.ts';
+import { ALLOW_OUTSIDE } from '../blend-options.ts';
+import type { Console } from '../console.ts';
+import { keepInputs } from '../keep-inputs.ts';
+import { inputPaths, isInside } from '../session-on-disk.ts';
+import { workplaceOf, type Workplace } from '../workplace.ts';
+import { printOrderFrom } from '../print-fields.ts';
+
+interface Options {
+  readonly out: string;
+  /** False: `--no-report`. */
+  readonly report: boolean;
+  readonly force?: true;
+  readonly allowOutside?: true;
+  readonly json?: true;
+}
+
+/** Sound files by the name that the session gives them. Of those that only passes name some may not be there: they are left out, and told. */
+const soundsOf = async (session: Session, path: string, { allowOutside }: Options, console: Console) => {
+  const needed = new Set(filesOf(session));
+  const sounds = new Map<string, BytePieces>();
+  const absent: string[] = [];
+  for (const file of allFilesOf(session)) {
+    const place = join(dirname(path), file);
+    const isThere = needed.has(file) || (await stat(place).catch(() => null))?.isFile() === true;
+    const mayGo = needed.has(file) || allowOutside === true || (await isInside(path, file));
+    if (isThere && mayGo) sounds.set(file, piecesOfFile(place));
+    else absent.push(file);
+  }
+  if (absent.length > 0)
+    console.note(`Left out, as only passes name them and they are not there: ${nameList(absent)}.`);
+  return sounds;
+};
+
+/** Report and recall sheet of the mix as it stands. */
+const reportOf = async (place: Workplace): Promise<PrintText[]> => {
+  const order = { ...printOrderFrom({}), kinds: [] };
+  const task = { order, keeper: inMemory, targetName: '', date: new Date() };
+  const printed = await place.answer('Measuring', print(await place.workshop(false), task));
+  return printed.texts
+    .filter((text) => text !== printed.manifest)
+    .map(({ name, content }) => ({ name: `${BUNDLE_REPORT}${name}`, content }));
+};
+
+/** The bytes of a zip, each time that they are gone through; sounds come from their files. */
+const zipBytes = (files: readonly ZipFile<BytePieces>[]): BytePieces => ({
+  async *[Symbol.asyncIterator]() {
+    for (const part of zipParts(files)) {
+      if ('content' in part) yield* part.content;
+      else yield part;
+    }
+  },
+});
+
+const runBundle = async (path: string, options: Options, console: Console): Promise<void> => {
+  const { out, json } = options;
+  const place = await workplaceOf(path, options, console, async (session) => {
+    await requireWritable(dirname(out));
+    await keepInputs([out], inputPaths(session, path));
+    if (!options.force)
+      await requireNew(dirname(out), [basename(out)], 'another name, or --force to replace what is there');
+  });
+  const { session } = place;
+  const sounds = await soundsOf(session, path, options, console);
+  const texts = options.report ? await reportOf(place) : [];
+  const files = await bundleFiles<BytePieces>(
+    { session, sounds, texts, date: new Date() },
+    {
+      bytesOf: (content) => content,
+      textContent: (bytes) => [bytes],
+      pace: (done) => console.progress('Bundling', done),
+    },
+  );
+  await writeFilesWhole(dirname(out), [{ name: basename(out), content: zipBytes(files) }]);
+  const told = files.map(({ name, bytes }) => ({ path: name, bytes }));
+  console.out(
+    json
+      ? `${JSON.stringify({ bundle: out, files: told }, null, 2)}\n`
+      : `Written: ${out} (${told.length} files; "unpack" or the app opens it)\n`,
+  );
+};
+
+export const addBundle = (program: Command, console: Console): void => {
+  program
+    .command('bundle')
+    .description(
+      'One zip of a session with its sound as it was received, report, recall sheet and a manifest, which opens on another machine.',
+    )
+    .argument('<session>', 'a session file; the sound files that it names are read too')
+    .requiredOption('--out <file>', 'the bundle, .zip')
+    .option('--no-report', 'leaves out report and recall sheet: nothing is rendered')
+    .option(...ALLOW_OUTSIDE)
+    .option('--force', 'replaces a bundle that is there already')
+    .option('--json', 'one JSON document')
+    .action((path: string, options: Options) => runBundle(path, options, console));
+};

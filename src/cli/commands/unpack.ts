@@ -1,0 +1,56 @@
+import type { Command } from 'commander';
+import { join } from 'node:path';
+import { BUNDLE_MANIFEST, BUNDLE_SESSION } from '../../files/bundle/bundle-names.ts';
+import { bundledContent, bundledFiles, isBundle, type BundledFile } from '../../files/bundle/bundle-read.ts';
+import { requireNew, requireWritable, writeFilesWhole, type NewFile } from '../../files/node-files.ts';
+import { withReadable } from '../../files/node-readable.ts';
+import { zipContent } from '../../files/zip/zip-content.ts';
+import { brokenZip, zipEntries, type ReadableAt } from '../../files/zip/zip-read.ts';
+import type { Console } from '../console.ts';
+
+interface Options {
+  readonly out: string;
+  readonly force?: true;
+  readonly json?: true;
+}
+
+const unpack = async (zip: ReadableAt, path: string, { out, force }: Options): Promise<BundledFile[]> => {
+  const entries = await zipEntries(zip, path);
+  if (!isBundle(entries)) throw brokenZip(path, `one without ${BUNDLE_SESSION} and ${BUNDLE_MANIFEST}: no bundle`);
+  const files = await bundledFiles(zip, entries, path);
+  const manifest = entries.find(({ name }) => name === BUNDLE_MANIFEST)!;
+  const written: NewFile[] = [
+    ...files.map((file) => ({
+      name: file.entry.name,
+      content: { [Symbol.asyncIterator]: () => bundledContent(zip, file, path) },
+    })),
+    { name: BUNDLE_MANIFEST, content: { [Symbol.asyncIterator]: () => zipContent(zip, manifest, path) } },
+  ];
+  await requireWritable(out);
+  const names = written.map(({ name }) => name);
+  if (!force) await requireNew(out, names, 'another folder, or --force to replace what is there');
+  await writeFilesWhole(out, written);
+  return files;
+};
+
+const runUnpack = async (path: string, options: Options, console: Console): Promise<void> => {
+  const files = await withReadable(path, (zip) => unpack(zip, path, options));
+  const session = join(options.out, BUNDLE_SESSION);
+  const told = files.map(({ listed: { path: file, bytes } }) => ({ path: file, bytes }));
+  console.out(
+    options.json
+      ? `${JSON.stringify({ session, files: told }, null, 2)}\n`
+      : `Written: ${session} (${told.length} files, each as it was put into the bundle)\n`,
+  );
+};
+
+export const addUnpack = (program: Command, console: Console): void => {
+  program
+    .command('unpack')
+    .description('Opens a bundle: writes its session and its sound into a folder. All is written, or nothing.')
+    .argument('<bundle>', 'a zip that "bundle" or the app wrote')
+    .requiredOption('--out <folder>', 'where the files go; made if it is not there')
+    .option('--force', 'replaces files that are there already')
+    .option('--json', 'one JSON document')
+    .action((path: string, options: Options) => runUnpack(path, options, console));
+};

@@ -1,0 +1,154 @@
+import {
+  CENTRAL,
+  CENTRAL_BYTES,
+  ELSEWHERE_16,
+  ELSEWHERE_32,
+  END,
+  END_64,
+  END_64_BYTES,
+  END_BYTES,
+  EXTRA_64,
+  LOCAL,
+  LOCAL_BYTES,
+  LOCATOR_64,
+  LOCATOR_64_BYTES,
+  STORED,
+  UTF_8,
+} from './zip-records.ts';
+
+/** One file of a zip. What it holds is told before, so that the zip is written in one go. */
+export interface ZipFile<Content> {
+  /** With folders, `/` between them. */
+  readonly name: string;
+  readonly bytes: number;
+  /** CRC-32 (ISO 3309), as an unsigned number. */
+  readonly crc32: number;
+  readonly content: Content;
+}
+
+/** 1 January 1980, the first day that the format knows: equal files make equal zips. */
+const FIRST_DAY = 0x0021;
+
+/** Version of the format that a reader must know: with 64 bit sizes, and without. */
+const versionFor = (isLarge: boolean): number => (isLarge ? 45 : 20);
+
+/** Made on a system with Unix permissions: rw-r--r-- of a plain file. */
+const MADE_ON_UNIX = 3;
+const PLAIN_FILE = 0o100644;
+
+/** Writes numbers one after the other, the lowest byte first. */
+class Fields {
+  readonly bytes: Uint8Array<ArrayBuffer>;
+  private readonly view: DataView;
+  private at = 0;
+
+  constructor(count: number) {
+    this.bytes = new Uint8Array(count);
+    this.view = new DataView(this.bytes.buffer);
+  }
+
+  u16(...values: readonly number[]): this {
+    for (const value of values) {
+      this.view.setUint16(this.at, value, true);
+      this.at += 2;
+    }
+    return this;
+  }
+
+  u32(...values: readonly number[]): this {
+    for (const value of values) {
+      this.view.setUint32(this.at, value, true);
+      this.at += 4;
+    }
+    return this;
+  }
+
+  u64(...values: readonly number[]): this {
+    for (const value of values) {
+      this.view.setBigUint64(this.at, BigInt(value), true);
+      this.at += 8;
+    }
+    return this;
+  }
+
+  raw(bytes: Uint8Array): this {
+    this.bytes.set(bytes, this.at);
+    this.at += bytes.length;
+    return this;
+  }
+}
+
+/** The extra field with values of 64 bits; nothing where there are none. */
+const extraOf = (values: readonly number[]): Uint8Array =>
+  values.length === 0
+    ? new Uint8Array()
+    : new Fields(4 + 8 * values.length).u16(EXTRA_64, 8 * values.length).u64(...values).bytes;
+
+/**
+ * A zip of files as they are, without compression, as its parts in order: records as bytes, and what each file holds. Sound hardly gets
+ * smaller. Sizes and places from `largest` on are written in 64 bits (ZIP64); tests take a smaller one.
+ */
+export function* zipParts<Content>(
+  files: readonly ZipFile<Content>[],
+  largest = ELSEWHERE_32,
+): Generator<Uint8Array<ArrayBuffer> | { readonly content: Content }> {
+  const utf8 = new TextEncoder();
+  const central: Uint8Array<ArrayBuffer>[] = [];
+  let at = 0;
+  for (const { name, bytes, crc32, content } of files) {
+    const words = utf8.encode(name);
+    const isLarge = bytes >= largest;
+    const isFar = at >= largest;
+    const size = isLarge ? ELSEWHERE_32 : bytes;
+    const local = extraOf(isLarge ? [bytes, bytes] : []);
+    const head = new Fields(LOCAL_BYTES + words.length + local.length)
+      .u32(LOCAL)
+      .u16(versionFor(isLarge), UTF_8, STORED, 0, FIRST_DAY)
+      .u32(crc32, size, size)
+      .u16(words.length, local.length)
+      .raw(words)
+      .raw(local).bytes;
+    const extra = extraOf([...(isLarge ? [bytes, bytes] : []), ...(isFar ? [at] : [])]);
+    const version = versionFor(isLarge || isFar);
+    central.push(
+      new Fields(CENTRAL_BYTES + words.length + extra.length)
+        .u32(CENTRAL)
+        .u16((MADE_ON_UNIX << 8) | version, version, UTF_8, STORED, 0, FIRST_DAY)
+        .u32(crc32, size, size)
+        .u16(words.length, extra.length, 0, 0, 0)
+        .u32(PLAIN_FILE * 0x10000, isFar ? ELSEWHERE_32 : at)
+        .raw(words)
+        .raw(extra).bytes,
+    );
+    yield head;
+    yield { content };
+    at += head.length + bytes;
+  }
+  yield* central;
+  yield endOf({ files: files.length, at, bytes: central.reduce((sum, { length }) => sum + length, 0) }, largest);
+}
+
+/** What stands at the end: how many files there are, and where the list of them is. */
+const endOf = (
+  list: { readonly files: number; readonly at: number; readonly bytes: number },
+  largest: number,
+): Uint8Array<ArrayBuffer> => {
+  const { files, at, bytes } = list;
+  const isLarge = at >= largest || bytes >= largest || files >= ELSEWHERE_16;
+  const fields = new Fields((isLarge ? END_64_BYTES + LOCATOR_64_BYTES : 0) + END_BYTES);
+  if (isLarge) {
+    const version = versionFor(true);
+    fields
+      .u32(END_64)
+      .u64(END_64_BYTES - 12)
+      .u16((MADE_ON_UNIX << 8) | version, version)
+      .u32(0, 0)
+      .u64(files, files, bytes, at)
+      .u32(LOCATOR_64, 0)
+      .u64(at + bytes)
+      .u32(1);
+  }
+  const count = isLarge ? ELSEWHERE_16 : files;
+  const [size, start] = isLarge ? [ELSEWHERE_32, ELSEWHERE_32] : [bytes, at];
+  return fields.u32(END).u16(0, 0, count, count).u32(size, start).u16(0).bytes;
+};
