@@ -65,3 +65,7 @@ export const bandTable = (bands: readonly BandFigures[]): string =>
     ['Third octave', 'level dB', 'side to mid dB'],
     ...bands.map(({ hz, levelDb, sideToMidDb }) => [bandName(hz), numberText(levelDb, 1), numberText(sideToMidDb, 1)]),
   ]);
+
+/** Files and their sizes, one line each. */
+export const fileTable = (files: readonly { readonly path: string; readonly bytes: number }[]): string =>
+  aligned(files.map(({ path, bytes }) => [path, `${bytes} bytes`]));

@@ -1,6 +1,10 @@
-import { Zip, ZipDeflate, zipSync } from 'fflate';
+import { unzipSync, Zip, ZipDeflate, zipSync } from 'fflate';
 import { expect, test } from 'vitest';
+import { blobPieces } from '../../src/files/blob-pieces.ts';
+import { bundleFiles } from '../../src/files/bundle/bundle-write.ts';
+import { newSession } from '../../src/ui/intake/placement.ts';
 import { unzipped } from '../../src/ui/intake/unzipped.ts';
+import { zipBlob } from '../../src/ui/shared/zip.ts';
 
 const bytes = (count: number, seed = 1): Uint8Array =>
   Uint8Array.from({ length: count }, (_, n) => (n * 31 * seed) % 251);
@@ -38,4 +42,23 @@ test.each([
   ['is empty', zipSync({})],
 ])('one that %s is refused with its name', async (_, content) => {
   await expect(unzipped([dropped('song.zip', content)])).rejects.toThrow(/^song\.zip .*zip file that can be unpacked/);
+});
+
+test('of a bundle session and sound are taken, and held against its manifest', async () => {
+  const session = newSession([]);
+  const texts = [{ name: 'report/Song - report.json', content: '{}' }];
+  const sounds = new Map([['../kick.wav', new Blob([Uint8Array.from(song['song/kick.wav'])])]]);
+  const files = await bundleFiles<Blob>(
+    { session, sounds, texts, date: new Date(0) },
+    { bytesOf: blobPieces, textContent: (text) => new Blob([text]), pace: () => {} },
+  );
+  const zip = new Uint8Array(await zipBlob(files).arrayBuffer());
+  const found = await unzipped([dropped('song.zip', zip)]);
+  expect(found.map(({ path }) => path)).toEqual(['session.json', 'audio/kick.wav']);
+  expect(new Uint8Array(await found[1]!.file.arrayBuffer())).toEqual(song['song/kick.wav']);
+  // The same packed anew by another program, with one sound changed.
+  const others = { ...unzipSync(zip), 'audio/kick.wav': bytes(20_000, 3) };
+  await expect(unzipped([dropped('song.zip', zipSync(others))])).rejects.toThrow(
+    /^audio\/kick\.wav in song\.zip does not fit: expected the bytes that its manifest tells of/,
+  );
 });

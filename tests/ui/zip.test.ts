@@ -1,6 +1,6 @@
 import { unzipSync } from 'fflate';
 import { expect, test } from 'vitest';
-import { zipped } from '../../src/ui/print/zip.ts';
+import { zipped } from '../../src/ui/shared/zip.ts';
 
 const file = (name: string, ...bytes: number[]) => ({ name, data: new Blob([Uint8Array.from(bytes)]) });
 

@@ -17,6 +17,7 @@ import { ALLOW_OUTSIDE } from '../blend-options.ts';
 import type { Console } from '../console.ts';
 import { keepInputs } from '../keep-inputs.ts';
 import { inputPaths, isInside } from '../session-on-disk.ts';
+import { fileTable } from '../tables.ts';
 import { workplaceOf, type Workplace } from '../workplace.ts';
 import { printOrderFrom } from '../print-fields.ts';
 
@@ -87,11 +88,8 @@ const runBundle = async (path: string, options: Options, console: Console): Prom
   );
   await writeFilesWhole(dirname(out), [{ name: basename(out), content: zipBytes(files) }]);
   const told = files.map(({ name, bytes }) => ({ path: name, bytes }));
-  console.out(
-    json
-      ? `${JSON.stringify({ bundle: out, files: told }, null, 2)}\n`
-      : `Written: ${out} (${told.length} files; "unpack" or the app opens it)\n`,
-  );
+  if (json) console.out(`${JSON.stringify({ bundle: out, files: told }, null, 2)}\n`);
+  else console.out(`${fileTable(told)}Written: ${out}; "unpack" or the app opens it.\n`);
 };
 
 export const addBundle = (program: Command, console: Console): void => {

@@ -7,6 +7,7 @@ import { withReadable } from '../../files/node-readable.ts';
 import { zipContent } from '../../files/zip/zip-content.ts';
 import { brokenZip, zipEntries, type ReadableAt } from '../../files/zip/zip-read.ts';
 import type { Console } from '../console.ts';
+import { fileTable } from '../tables.ts';
 
 interface Options {
   readonly out: string;
@@ -37,11 +38,8 @@ const runUnpack = async (path: string, options: Options, console: Console): Prom
   const files = await withReadable(path, (zip) => unpack(zip, path, options));
   const session = join(options.out, BUNDLE_SESSION);
   const told = files.map(({ listed: { path: file, bytes } }) => ({ path: file, bytes }));
-  console.out(
-    options.json
-      ? `${JSON.stringify({ session, files: told }, null, 2)}\n`
-      : `Written: ${session} (${told.length} files, each as it was put into the bundle)\n`,
-  );
+  if (options.json) console.out(`${JSON.stringify({ session, files: told }, null, 2)}\n`);
+  else console.out(`${fileTable(told)}Each is as it was put into the bundle. The session: ${session}\n`);
 };
 
 export const addUnpack = (program: Command, console: Console): void => {

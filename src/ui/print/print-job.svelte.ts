@@ -8,8 +8,8 @@ import type { ReportGuard } from '../../files/report.ts';
 import type { Measurement } from '../../measure/figures.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import { download } from '../shared/download.ts';
+import { zipped } from '../shared/zip.ts';
 import { PrintChoice } from './print-choice.svelte.ts';
-import { zipped } from './zip.ts';
 
 /** The forms of a WAV file, as they are called. */
 export const FORMS: Readonly<Record<PrintOrder['bits'], string>> = {

@@ -1,6 +1,7 @@
 import { strFromU8, unzipSync } from 'fflate';
 import { describe, expect, test, vi } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
+import { downloaded } from './downloaded.ts';
 import { sessionText } from '../../../src/session/serialize.ts';
 import { filesOf } from '../../../src/engine/files-of-session.ts';
 import { FIRST_MONITOR_DB } from '../../../src/ui/bench/listening.svelte.ts';
@@ -10,17 +11,6 @@ import { applied, audioFile, drop, lastSession, openEmpty, openSong } from './op
 
 const heard = (engine: { calls: readonly (readonly unknown[])[] }): unknown =>
   engine.calls.findLast(([name]) => name === 'hear')?.[1];
-/** Name and content of the file that is handed over by what is done. */
-const downloaded = async (act: () => Promise<unknown>): Promise<readonly [string, Uint8Array]> => {
-  const given = new Promise<readonly [string, Uint8Array]>((resolve) => {
-    vi.spyOn(HTMLAnchorElement.prototype, 'click').mockImplementationOnce(function (this: HTMLAnchorElement) {
-      const content = fetch(this.href).then((answer) => answer.arrayBuffer());
-      resolve(content.then((bytes) => [this.download, new Uint8Array(bytes)] as const));
-    });
-  });
-  await act();
-  return given;
-};
 const dialog = () => page.getByRole('dialog', { name: 'Assign files' });
 
 describe('hearing', () => {
