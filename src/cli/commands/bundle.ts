@@ -3,12 +3,12 @@ import { stat } from 'node:fs/promises';
 import { basename, dirname, join } from 'node:path';
 import { allFilesOf, filesOf } from '../../engine/files-of-session.ts';
 import { print } from '../../engine/jobs/print.ts';
-import { BUNDLE_REPORT } from '../../files/bundle/bundle-names.ts';
+import { bundledTexts, TEXTS_ONLY } from '../../files/bundle/bundle-report.ts';
 import { bundleFiles } from '../../files/bundle/bundle-write.ts';
 import { inMemory } from '../../files/file-keeper.ts';
 import { requireNew, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import { piecesOfFile } from '../../files/node-readable.ts';
-import type { PrintText } from '../../files/print-song.ts';
+import type { PrintText } from '../../files/print-texts.ts';
 import type { BytePieces } from '../../files/sha256.ts';
 import { zipParts, type ZipFile } from '../../files/zip/zip-write.ts';
 import { nameList } from '../../session/name-list.ts';
@@ -19,7 +19,6 @@ import { keepInputs } from '../keep-inputs.ts';
 import { inputPaths, isInside } from '../session-on-disk.ts';
 import { fileTable } from '../tables.ts';
 import { workplaceOf, type Workplace } from '../workplace.ts';
-import { printOrderFrom } from '../print-fields.ts';
 
 interface Options {
   readonly out: string;
@@ -49,12 +48,8 @@ const soundsOf = async (session: Session, path: string, { allowOutside }: Option
 
 /** Report and recall sheet of the mix as it stands. */
 const reportOf = async (place: Workplace): Promise<PrintText[]> => {
-  const order = { ...printOrderFrom({}), kinds: [] };
-  const task = { order, keeper: inMemory, targetName: '', date: new Date() };
-  const printed = await place.answer('Measuring', print(await place.workshop(false), task));
-  return printed.texts
-    .filter((text) => text !== printed.manifest)
-    .map(({ name, content }) => ({ name: `${BUNDLE_REPORT}${name}`, content }));
+  const task = { order: TEXTS_ONLY, keeper: inMemory, targetName: '', date: new Date() };
+  return bundledTexts(await place.answer('Measuring', print(await place.workshop(false), task)));
 };
 
 /** The bytes of a zip, each time that they are gone through; sounds come from their files. */

@@ -1,9 +1,8 @@
 import type { AudioFiles, Engine } from '../../engine/engine.ts';
 import { allFilesOf } from '../../engine/files-of-session.ts';
 import { blobPieces } from '../../files/blob-pieces.ts';
-import { BUNDLE_REPORT } from '../../files/bundle/bundle-names.ts';
+import { bundledTexts, TEXTS_ONLY } from '../../files/bundle/bundle-report.ts';
 import { bundleFiles } from '../../files/bundle/bundle-write.ts';
-import type { PrintOrder } from '../../files/print-song.ts';
 import type { Session } from '../../session/schema.ts';
 import { zipBlob } from '../shared/zip.ts';
 
@@ -18,11 +17,6 @@ interface BundleTask {
   readonly signal: AbortSignal;
 }
 
-/** A print without sound files: its texts are wanted. */
-const TEXTS_ONLY: PrintOrder = {
-  ...{ bits: '24', rate: null, kinds: [], stemsTakeGain: false, targetLufs: null, ceilingDbtp: null },
-};
-
 /** Part of the work that is done once the report is there. */
 const REPORTED = 0.7;
 
@@ -34,15 +28,12 @@ export const makeBundle = async (
   const begin = hasReport ? REPORTED : 0;
   const tell = (part: number): void => onProgress(REPORTED * part);
   const printed = hasReport ? await engine.print({ ...TEXTS_ONLY, onProgress: tell, signal }) : null;
-  const texts = (printed?.texts ?? []).filter(({ name }) => name !== printed?.manifest.name);
   const sounds = allFilesOf(session).flatMap((file): [string, Blob][] => {
     const blob = files.get(file);
     return blob ? [[file, blob]] : [];
   });
-  const order = {
-    ...{ session, sounds: new Map(sounds), date: new Date() },
-    texts: texts.map(({ name, content }) => ({ name: `${BUNDLE_REPORT}${name}`, content })),
-  };
+  const texts = printed ? bundledTexts(printed) : [];
+  const order = { session, texts, sounds: new Map(sounds), date: new Date() };
   const parts = await bundleFiles<Blob>(order, {
     bytesOf: blobPieces,
     textContent: (bytes) => new Blob([bytes]),

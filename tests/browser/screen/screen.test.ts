@@ -1,5 +1,5 @@
 import { strFromU8, unzipSync } from 'fflate';
-import { describe, expect, test, vi } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
 import { downloaded } from './downloaded.ts';
 import { sessionText } from '../../../src/session/serialize.ts';
