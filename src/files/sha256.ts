@@ -22,9 +22,14 @@ export async function* digesting(pieces: BytePieces, tell: (digest: Digest) => v
   tell({ bytes, sha256: hasher.digest('hex') });
 }
 
+/** Goes through all pieces, for what hears them pass. */
+export const goneThrough = async (pieces: AsyncGenerator<Uint8Array>): Promise<void> => {
+  while (!(await pieces.next()).done);
+};
+
 export const digestOf = async (pieces: BytePieces): Promise<Digest> => {
   let found: Digest = { bytes: 0, sha256: '' };
-  for await (const _ of digesting(pieces, (digest) => (found = digest)));
+  await goneThrough(digesting(pieces, (digest) => (found = digest)));
   return found;
 };
 
