@@ -54,10 +54,7 @@ test('own files become tracks and the rough, and the session comes back with the
   await canPrint();
   const [download] = await Promise.all([
     page.waitForEvent('download'),
-    page
-      .getByRole('button', { name: 'Save …' })
-      .click()
-      .then(() => page.getByRole('button', { name: 'Save session file' }).click()),
+    page.getByRole('button', { name: 'Save session' }).click(),
   ]);
   const text = readFileSync(await download.path(), 'utf8');
   const session = parseSession(text, 'saved.json');

@@ -5,18 +5,13 @@ import { parseSession } from '../../../src/session/parse.ts';
 import { downloaded } from './downloaded.ts';
 import { accessibilityTroubles, openSong, settled } from './open-screen.ts';
 
-const dialog = () => page.getByRole('dialog', { name: 'Save session' });
+const dialog = () => page.getByRole('dialog', { name: 'Bundle' });
 
-test('a session is saved as a file, or as a bundle with sound and report', async () => {
+test('a session is saved as a bundle with sound and report', async () => {
   await openSong();
-  await page.getByRole('button', { name: 'Save …' }).click();
+  await page.getByRole('button', { name: 'Bundle …' }).click();
   await settled();
   expect(await accessibilityTroubles()).toEqual([]);
-  const [fileName, text] = await downloaded(() => dialog().getByRole('button', { name: 'Save session file' }).click());
-  expect([fileName, parseSession(strFromU8(text), fileName).title]).toEqual(['Low Tide.json', 'Low Tide']);
-  await expect.element(dialog()).not.toBeInTheDocument();
-
-  await page.getByRole('button', { name: 'Save …' }).click();
   const [name, content] = await downloaded(() => dialog().getByRole('button', { name: 'Save bundle' }).click());
   expect(name).toBe('Low Tide - bundle.zip');
   const files = unzipSync(content);
