@@ -1,3 +1,4 @@
+import { ProblemError } from '../session/problem.ts';
 import { withBytesReversed } from './big-endian.ts';
 import { joinedBytes } from './joined-bytes.ts';
 import { sampleBytesOf } from './wav-head.ts';
@@ -61,9 +62,13 @@ const markerChunk = (points: readonly CuePoint[]): Uint8Array[] => {
   return [chunkOf('MARK', joinedBytes([new Uint8Array(count.buffer), ...markers]))];
 };
 
-/** Whether so many frames fit into an AIFF file, with a megabyte for all else. */
-export const fitsAiff = (format: WavFormat, frames: number): boolean =>
-  sampleBytesOf(format, frames) + 2 ** 20 <= LARGEST;
+/** @throws ProblemError where so many frames do not fit into an AIFF file, with a megabyte for all else */
+export const requireAiffSize = (format: WavFormat, frames: number): void => {
+  const bytes = sampleBytesOf(format, frames);
+  if (bytes + 2 ** 20 <= LARGEST) return;
+  const expected = 'less than 4 GB of samples (WAV and FLAC hold more)';
+  throw new ProblemError({ code: 'mismatch', path: 'An AIFF file', expected, found: `${(bytes / 1e9).toFixed(1)} GB` });
+};
 
 /** Samples as WAV has them in the order of bytes of AIFF. */
 export const aiffSamples = (format: WavFormat, bytes: Uint8Array): Uint8Array<ArrayBuffer> =>
@@ -72,7 +77,7 @@ export const aiffSamples = (format: WavFormat, bytes: Uint8Array): Uint8Array<Ar
 /**
  * All of an AIFF file before its samples (AIFF 1.3 of 1989; AIFF-C of 1991 for float): what it is called, and markers. Samples of an odd number of
  * bytes want one more behind them.
- * @param frames as many as `fitsAiff`
+ * @param frames no more than `requireAiffSize` lets pass
  */
 export const aiffHead = (
   format: WavFormat,

@@ -1,5 +1,5 @@
 import type { Measurement } from '../measure/figures.ts';
-import { aiffHead, aiffSamples } from './aiff-write.ts';
+import { aiffHead, aiffSamples, requireAiffSize } from './aiff-write.ts';
 import { FlacStream } from './flac/flac-stream.ts';
 import { paddingOf, sampleBytesOf, wavHead } from './wav-head.ts';
 import type { WavFormat } from './wav-layout.ts';
@@ -88,8 +88,10 @@ const flacWriter = async ({ bits, channels, sampleRate }: WavFormat): Promise<Fo
   };
 };
 
-/** Begins a file of so many frames; FLAC takes integers alone. */
+/** Begins a file of so many frames; FLAC takes integers alone. @throws ProblemError where its form cannot hold them */
 export const formWriter = async (form: FileForm, format: WavFormat, frames: number): Promise<FormWriter> => {
   if (form === 'flac') return flacWriter(format);
-  return form === 'aiff' ? aiffWriter(format, frames) : wavWriter(format, frames);
+  if (form === 'wav') return wavWriter(format, frames);
+  requireAiffSize(format, frames);
+  return aiffWriter(format, frames);
 };

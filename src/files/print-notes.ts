@@ -82,12 +82,12 @@ export const roughNotes = (session: Session, parts: readonly PrintPart[]): strin
 /** Loudness that a copy must lose before it is said. */
 const SOFTER_LU = 0.1;
 
-/** On a copy that its encoder made softer, as it does to noise: what it takes for inaudible is left out. */
+/** On a copy that its encoder made softer, as it does to noise: it cuts the highest frequencies and leaves out what it takes for masked. */
 export const copyNotes = (name: string, changeLu: number | null): string[] =>
   changeLu === null || Math.abs(changeLu) < SOFTER_LU
     ? []
     : [
-        `${name} measures ${numberText(Math.abs(changeLu), 2)} LU ${changeLu < 0 ? 'softer' : 'louder'} than what it is a copy of: MP3 leaves out what it takes for inaudible, most of all in noise.`,
+        `${name} measures ${numberText(Math.abs(changeLu), 2)} LU ${changeLu < 0 ? 'softer' : 'louder'} than what it is a copy of: its encoder cuts the highest frequencies, which counts most in noise.`,
       ];
 
 /** Whether any of these parts is of the mix. */

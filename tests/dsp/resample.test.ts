@@ -2,6 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { framesOf } from '../../src/audio/audio.ts';
 import { resample } from '../../src/audio/resample.ts';
+import { sampleOf } from '../helpers/soak.ts';
 
 const sine = (hz: number, rate: number, frames = rate): Float32Array =>
   Float32Array.from({ length: frames }, (_, i) => 0.5 * Math.sin((2 * Math.PI * hz * i) / rate));
@@ -62,6 +63,37 @@ describe.each(RATES)('%i to %i Hz', (from, to) => {
     const edge = Math.floor((Math.min(from, to) / 2) * (20 / 22.05));
     for (const hz of [0.5 * edge, 0.9 * edge, edge]) {
       expect(Math.abs(fit(converted(sine(hz, from), from, to), hz, to).db)).toBeLessThan(0.01);
+    }
+  });
+});
+
+/** Rates that are delivered, each to each other: a few in `npm test`, all when soaking. */
+const DELIVERED = [44_100, 48_000, 88_200, 96_000, 176_400, 192_000];
+const PAIRS = DELIVERED.flatMap((from) => DELIVERED.filter((to) => to !== from).map((to) => [from, to] as const));
+
+describe.each(sampleOf(PAIRS, 5))('delivered: %i to %i Hz', (from, to) => {
+  const lower = Math.min(from, to);
+  const frames = Math.round(0.3 * from);
+
+  // Asked for: 0.01 dB to 20 kHz and to 0.45 of the lower rate, -120 dB, no lag.
+  test('flat to 0.01 dB at 20 kHz and at 0.45 of the lower rate, no lag, no image above -120 dB, exact length', () => {
+    for (const hz of [997, 20_000, Math.round(0.45 * lower)]) {
+      const out = converted(sine(hz, from, frames), from, to);
+      expect(out.length).toBe(Math.ceil((frames * to) / from));
+      const { db, phase, restDb } = fit(out, hz, to);
+      expect(Math.abs(db)).toBeLessThan(0.01);
+      expect(Math.abs(phase)).toBeLessThan(2e-5); // at 20 kHz 0.16 ns
+      // The sine is at -9 dB rms; windows of the fit and floats leave less than that.
+      expect(restDb).toBeLessThan(-129);
+    }
+  });
+
+  test.runIf(from > to)('what lies above half the new rate is 120 dB down', () => {
+    for (const hz of [lower / 2 + 50, Math.min(0.75 * lower, 0.49 * from)]) {
+      const out = converted(sine(hz, from, frames), from, to);
+      const middle = out.subarray(Math.floor(0.2 * out.length), Math.floor(0.8 * out.length));
+      const power = middle.reduce((sum, x) => sum + x * x, 0) / middle.length / 0.125;
+      expect(10 * Math.log10(power)).toBeLessThan(-120);
     }
   });
 });

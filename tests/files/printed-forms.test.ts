@@ -6,7 +6,7 @@ import fc from 'fast-check';
 import { afterAll, describe, expect, test } from 'vitest';
 import type { Sound } from '../../src/audio/audio.ts';
 import { decodeAudioFile } from '../../src/files/decode.ts';
-import { FORM_ENDINGS, type FileForm } from '../../src/files/file-form.ts';
+import { FORM_ENDINGS, formWriter, type FileForm } from '../../src/files/file-form.ts';
 import { inMemory } from '../../src/files/file-keeper.ts';
 import { written } from '../../src/files/print-file.ts';
 import { readWav } from '../../src/files/wav-read.ts';
@@ -77,6 +77,16 @@ test.each(['16', '24', '32f'] as const)('AIFF of %s bits comes back as the WAV f
   const sound = SOUNDS['noise beside silence']!;
   const back = await decodeAudioFile(await writtenAs(sound, 'aiff', bits), 'x.aiff');
   expect([back.sampleRate, back.channels]).toEqual([sound.sampleRate, inWav(sound, bits)]);
+});
+
+test('AIFF that its sizes cannot tell is refused with one sentence, and WAV of that length is not', async () => {
+  const format = { encoding: 'float', bits: 32, channels: 2, sampleRate: 96_000 } as const;
+  // Sizes are 32 bit numbers: 4 GiB are 93 minutes at 96 kHz.
+  const frames = 94 * 60 * 96_000;
+  const sentence =
+    'An AIFF file does not fit: expected less than 4 GB of samples (WAV and FLAC hold more), found 4.3 GB.';
+  await expect(formWriter('aiff', format, frames)).rejects.toThrow(sentence);
+  await expect(formWriter('wav', format, frames)).resolves.toBeDefined();
 });
 
 const hasFfmpeg = spawnSync('ffmpeg', ['-version']).error === undefined;
