@@ -1,6 +1,7 @@
-import { PATH_DEFINITIONS } from '../../blend/ledger/path-definitions.ts';
-import { DEFINITIONS } from '../../measure/definitions.ts';
-import { shortLabel } from '../../measure/figure-definition.ts';
+import { PATH_ADVICE, PATH_DEFINITIONS } from '../../blend/ledger/path-definitions.ts';
+import { DEFINITIONS, type SingleKey } from '../../measure/definitions.ts';
+import { FIGURE_ADVICE, type FigureAdvice } from '../../measure/figure-advice.ts';
+import { shortLabel, type FigureDefinition } from '../../measure/figure-definition.ts';
 
 /** The columns of the path table, in the order in which sound flows, with what each shows. */
 export interface Column {
@@ -8,7 +9,11 @@ export interface Column {
   readonly label: string;
   readonly align: 'left' | 'right' | 'center';
   readonly definition: string;
+  /** The figure that it is of. */
+  readonly of?: { readonly figure: FigureDefinition; readonly advice: FigureAdvice | undefined };
 }
+
+const ofMix = (key: SingleKey): Required<Column>['of'] => ({ figure: DEFINITIONS[key], advice: FIGURE_ADVICE[key] });
 
 export const COLUMNS: readonly Column[] = [
   {
@@ -40,26 +45,33 @@ export const COLUMNS: readonly Column[] = [
     id: 'share',
     label: shortLabel(PATH_DEFINITIONS.shareOfLoudness),
     align: 'left',
-    definition: `${PATH_DEFINITIONS.shareOfLoudness.label}: ${PATH_DEFINITIONS.shareOfLoudness.definition}`,
+    definition: '',
+    of: { figure: PATH_DEFINITIONS.shareOfLoudness, advice: PATH_ADVICE.shareOfLoudness },
   },
   {
     id: 'loudness',
     label: 'Loudness',
     align: 'right',
     definition: 'Change in integrated loudness of the mix with the path against without it, LU.',
+    of: ofMix('integratedLufs'),
   },
   {
     id: 'crest',
     label: 'Crest',
     align: 'right',
     definition: 'Change in crest factor (peak over RMS), dB. Negative: the path makes the mix denser.',
+    of: ofMix('crestDb'),
   },
-  { id: 'width', label: 'Width', align: 'right', definition: 'Change in side-to-mid ratio, dB.' },
+  {
+    ...{ id: 'width', label: 'Width', align: 'right', definition: 'Change in side-to-mid ratio, dB.' },
+    of: ofMix('stereo.sideToMidDb'),
+  },
   {
     id: 'mono',
     label: DEFINITIONS['stereo.monoLossLu'].label,
     align: 'right',
     definition: 'Change in mono loss, LU. Negative: the mix loses more when it is played in mono.',
+    of: ofMix('stereo.monoLossLu'),
   },
   {
     id: 'tone',

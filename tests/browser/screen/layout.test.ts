@@ -77,7 +77,7 @@ describe.each(SIZES)('at %i x %i, with long names', (width, height) => {
 
   test('the head of every column stands whole in its own cell', async () => {
     await show();
-    const heads = [...document.querySelectorAll('th .head')];
+    const heads = [...document.querySelectorAll('thead .figure-name')];
     expect(heads.length).toBeGreaterThan(9);
     const outside = heads.filter((head) => {
       const words = document.createRange();

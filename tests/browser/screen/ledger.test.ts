@@ -68,7 +68,7 @@ test('what is known live stands there at once, measured rows come in its place o
   await expect.poll(() => cells('Drum squeeze')[1]).not.toBe(live);
   expect(cells('Drum squeeze')[7]).not.toBe('–');
   expect(cells('Bass')[7]).toBe('–');
-  await view().getByRole('button', { name: 'Cancel' }).click();
+  await view().getByRole('button', { name: 'Cancel', exact: true }).click();
   await expect.poll(() => cells('Drum squeeze')[1]).toBe(live);
   await expect.element(view().getByRole('button', { name: 'Measure', exact: true })).toBeEnabled();
 });
