@@ -4,14 +4,17 @@ import type { FittedChain } from '../render/fit-chain.ts';
 import type { FittedItem } from '../render/fit-item.ts';
 
 /** "Compressor: threshold -36.2 dB, make-up 11.49 dB" */
-const itemWords = ({ item, settings, gainDb }: FittedItem): string => {
+const itemWords = ({ item, settings, gainDb, taken }: FittedItem): string => {
   const { label, parameters } = processorOf(item.processor);
   const set = Object.entries(settings).map(([id, value]) => {
     const { label: name, group } = parameters[id]!;
     return `${group?.startsWith('Band') ? `${group} ` : ''}${name.toLowerCase()} ${value} dB`;
   });
   const brought = gainDb === 0 ? [] : [`${changeText(gainDb, 1)} dB before it, taken back after it`];
-  return `${label}: ${[...set, ...brought].join(', ') || 'as written'}`;
+  const takes = taken && [
+    `gain reduction ${taken.meanDb.toFixed(1)} dB on average, ${taken.peakDb.toFixed(1)} dB at most`,
+  ];
+  return `${label}: ${[...(set.length + brought.length === 0 ? ['as written'] : [...set, ...brought]), ...(takes ?? [])].join(', ')}`;
 };
 
 const SOFTER = {

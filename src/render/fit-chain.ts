@@ -93,13 +93,13 @@ class ChainFitting {
   }
 
   private *set(item: ChainItem, input: StageInput): Generator<number, SetItem> {
-    const { fit } = this.preset;
+    const { fit, limits } = this.preset;
     if (!fit || !item.on) return { item, gainDb: 0 };
     if (isSplit(item)) {
       const { parts } = yield* this.run(item.split, input);
       return { item: { ...item, split: assembled(parts, this.ids) as ProcessorItem[] }, gainDb: 0 };
     }
-    const fitted = yield* fittedItemSteps(input, item, fit, this.meters);
+    const fitted = yield* fittedItemSteps(input, item, { fit, limits }, this.meters);
     if (!fitted) return { item, gainDb: 0 };
     this.items.push(fitted);
     return fitted;

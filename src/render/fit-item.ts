@@ -1,8 +1,9 @@
 import type { Audio } from '../audio/audio.ts';
 import { peakLevelOf } from '../audio/peak-level.ts';
+import { partOf } from '../audio/steps.ts';
 import type { NumberParameter } from '../dsp/core/parameter.ts';
 import { processorOf } from '../dsp/core/registry.ts';
-import type { PresetFit } from '../session/preset.ts';
+import type { PresetFit, PresetLimits } from '../session/preset.ts';
 import type { ProcessorItem } from '../session/schema.ts';
 import { valuesOf } from '../session/values.ts';
 import {
@@ -14,6 +15,7 @@ import {
   type LoudnessMeter,
   type Song,
 } from './match-make-up.ts';
+import { boundedSteps, type Taken } from './bounded-reduction.ts';
 import type { FrameRange, StageInput } from './stage-input.ts';
 
 /** What a chain is fitted with: the song, the range and the loudness meter. */
@@ -35,6 +37,8 @@ export interface FittedItem {
    * cover.
    */
   readonly gainDb: number;
+  /** Of a compressor: its gain reduction, dB. */
+  readonly taken?: Taken;
 }
 
 /** Steps of settings, to a dB: parameters show one digit. */
@@ -77,13 +81,14 @@ const moved = (item: ProcessorItem, deltaDb: number, song: Song): Pick<FittedIte
 
 /**
  * Sets a processor for the sound (or key) that reaches it: what is written for `at` moves by how far the sound is from
- * there, and its make-up, if it has one, to what gives out the loudness that comes in. null: it does not depend on level, or
- * what reaches it is silent, so that it stays as written. Each step yields the part done, 0..1.
+ * there, or less where a compressor would take more than `limits` allow, and its make-up, if it has one, to what gives out the
+ * loudness that comes in. null: it does not depend on level, or what reaches it is silent, so that it stays as written. Each
+ * step yields the part done, 0..1.
  */
 export function* fittedItemSteps(
   { sound, key }: StageInput,
   item: ProcessorItem,
-  fit: PresetFit,
+  { fit, limits }: { readonly fit: PresetFit; readonly limits: PresetLimits },
   fitting: Fitting,
 ): Generator<number, FittedItem | null> {
   const { range, song, loudness } = fitting;
@@ -91,11 +96,22 @@ export function* fittedItemSteps(
   const heard = keyed ? key : sound;
   const reachedDb = heard && levelOf(cut(heard, range), fit.to, loudness);
   if (reachedDb === null || !dependsOnLevel(item, song)) return null;
-  const { settings, gainDb } = moved(item, onGrid(reachedDb - fit.at), song);
-  const set: ProcessorItem = { ...item, settings: { ...item.settings, ...settings } };
-  if (keyed || !hasMakeUp(item)) return { item: set, reachedDb, settings, gainDb };
+  const { settings: byLevel, gainDb } = moved(item, onGrid(reachedDb - fit.at), song);
+  const withSettings = (settings: FittedItem['settings']): ProcessorItem => ({
+    ...item,
+    settings: { ...item.settings, ...settings },
+  });
+  if (keyed || !hasMakeUp(item)) return { item: withSettings(byLevel), reachedDb, settings: byLevel, gainDb };
   const input = { sound: gainDb === 0 ? sound : raised(sound, gainDb), key };
-  const makeUp = yield* matchingMakeUpSteps(input, set, range, song, loudness);
-  if (makeUp === null) return { item: set, reachedDb, settings, gainDb };
-  return { item: withMakeUp(set, makeUp), reachedDb, settings: { ...settings, makeUp }, gainDb };
+  const following = followers(item);
+  const written = Object.fromEntries(following.map(([id, value]) => [id, value]));
+  const most = Object.fromEntries(following.map(([id, , { max }]) => [id, max]));
+  const start = { ...written, ...byLevel };
+  const bounded = yield* partOf(boundedSteps(input, item, start, most, limits.reductionDb, range, song), 0, 0.5);
+  const settings = Object.fromEntries(Object.entries(bounded.settings).filter(([id, value]) => value !== written[id]));
+  const set = withSettings(settings);
+  const told = { reachedDb, gainDb, ...(bounded.taken && { taken: bounded.taken }) };
+  const makeUp = yield* partOf(matchingMakeUpSteps(input, set, range, song, loudness), 0.5, 1);
+  if (makeUp === null) return { item: set, settings, ...told };
+  return { item: withMakeUp(set, makeUp), settings: { ...settings, makeUp }, ...told };
 }

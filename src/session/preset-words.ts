@@ -2,13 +2,33 @@ import type { Setting } from '../dsp/core/parameter.ts';
 import { processorOf } from '../dsp/core/registry.ts';
 import { isSplit } from './chain-items.ts';
 import { mixText } from './chain-words.ts';
-import type { Preset } from './preset.ts';
+import { SENDS_WITHIN_LU, type Preset } from './preset.ts';
 import type { ChainItem, ChainItems, ProcessorItem } from './schema.ts';
 
 const decibels = (value: number): string => String(value).replace('-', '\u2212');
 
-/** Lines on a preset besides its purpose: what to listen for, what to take care of, the usual blend. */
-export const presetWords = ({ listenFor, caution, usualBlendDb }: Preset): string[] => [
+/** How loud a preset is against what feeds it. */
+export const levelWords = ({ level }: Pick<Preset, 'level'>): string => {
+  if (level.kind === 'levelled') return 'as loud as its input';
+  if (level.kind === 'as it comes') return 'as its processors make it';
+  const { levelLu, softestLu } = level;
+  return softestLu === undefined
+    ? `only what is added, ${decibels(levelLu)} LU relative to its input, at most ${SENDS_WITHIN_LU} LU less where peaks or bands would rise too far`
+    : `only what is added, from ${decibels(levelLu)} LU relative to its input to ${decibels(softestLu)} LU where the input holds little of it`;
+};
+
+/** How far its compressors turn down, once it is fitted; null: it says nothing of that. */
+export const reductionWords = ({ limits: { reductionDb } }: Pick<Preset, 'limits'>): string | null =>
+  reductionDb === undefined
+    ? null
+    : `fitted to the sound, at most ${reductionDb.mean} dB on average while it turns down, ${reductionDb.peak} dB at peaks`;
+
+const line = (label: string, words: string | null): string[] => (words === null ? [] : [`${label}: ${words}.`]);
+
+/** Lines on a preset besides its purpose: what to listen for, what to take care of, how much it takes, its level, the usual blend. */
+export const presetWords = ({ listenFor, caution, level, limits, usualBlendDb }: Preset): string[] => [
+  ...line('Gain reduction', reductionWords({ limits })),
+  ...(level.kind === 'additive' ? line('Level', levelWords({ level })) : []),
   `Listen for: ${listenFor}`,
   `Take care: ${caution}`,
   ...(usualBlendDb === null ? [] : [`Usual blend: ${usualBlendDb.map(decibels).join(' to ')} dB.`]),

@@ -29,6 +29,9 @@ export const claimSchema = z.discriminatedUnion('claim', [
   z.strictObject({ claim: z.literal('ducks to its key') }),
 ]);
 
+/** Peaks and bands that would rise too far make a return of the whole sound softer than it says by so much at most, LU. */
+export const SENDS_WITHIN_LU = 1;
+
 /** Output level of the chain relative to its input, at a blend of 0 dB. */
 export const levelSchema = z.discriminatedUnion('kind', [
   /** As loud as its input; quieter only where its peaks would rise too far. */
@@ -36,7 +39,12 @@ export const levelSchema = z.discriminatedUnion('kind', [
   /** No output gain is set: for a limiter, or ducking. */
   z.strictObject({ kind: z.literal('as it comes') }),
   /** Gives only the sound to be added (a reverb, harmonics, a sub), at this loudness relative to its input, LU. */
-  z.strictObject({ kind: z.literal('additive'), levelLu: z.number().min(-40).max(0) }),
+  z.strictObject({
+    kind: z.literal('additive'),
+    levelLu: z.number().min(-40).max(0),
+    /** As soft as this on sound that holds little of what it adds, LU; absent: within SENDS_WITHIN_LU of `levelLu`. */
+    softestLu: z.number().min(-60).max(0).optional(),
+  }),
 ]);
 
 /**
@@ -65,6 +73,11 @@ export const limitsSchema = z.strictObject({
    * Largest change, up or down, of any third octave outside the claims, dB: for presets that are meant to be gentle.
    */
   changeDb: z.number().min(0).max(30).optional(),
+  /**
+   * Largest gain reduction of each compressor, dB: on average while it turns down, and at its peaks. Where the sound would get
+   * more, its threshold is raised. Absent: what its settings make of the sound.
+   */
+  reductionDb: z.strictObject({ mean: z.number().min(0).max(30), peak: z.number().min(0).max(40) }).optional(),
 });
 
 /** Name and texts of any preset. */
@@ -93,6 +106,7 @@ export const presetSchema = z.strictObject({
   chain: chainSchema.refine((items) => items.length > 0, 'at least one processor'),
 });
 
+export type PresetLimits = z.output<typeof limitsSchema>;
 export type PresetFit = z.output<typeof fitSchema>;
 export type Preset = z.output<typeof presetSchema>;
 export type Claim = z.output<typeof claimSchema>;

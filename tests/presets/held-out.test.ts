@@ -1,11 +1,12 @@
 import { describe, expect, it } from 'vitest';
-import type { Audio } from '../../src/audio/audio.ts';
+import { onBothSides, type Audio } from '../../src/audio/audio.ts';
 import { finished } from '../../src/audio/steps.ts';
 import type { BandFigures, Measurement } from '../../src/measure/figures.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { raised } from '../../src/render/match-make-up.ts';
 import { chainSteps } from '../../src/render/mix.ts';
-import type { Preset } from '../../src/session/preset.ts';
+import type { FittedItem } from '../../src/render/fit-item.ts';
+import { SENDS_WITHIN_LU, type Preset } from '../../src/session/preset.ts';
 import { presetByName, presets } from '../../src/session/presets.ts';
 import { stepsOf } from '../../src/session/values.ts';
 import { fittedTo, SONG } from '../helpers/fitting.ts';
@@ -13,6 +14,7 @@ import { isSoaking, sampleOf } from '../helpers/soak.ts';
 import { atLoudness, HELD_OUT, heldOutFor } from './held-out.ts';
 import { sumOf } from './sums.ts';
 
+const RATE = 48_000;
 /** What is delivered at -1 dBTP stays below this, dBTP. */
 const MOST_DBTP = -0.1;
 /** Third octaves this far below the loudest carry no sound that matters, dB. */
@@ -24,8 +26,12 @@ const SKIRT = 2;
 /** What brings peaks down may leave crest as it was: a steady tone has none to lose, and its edges move by so much, dB. */
 const SAME_CREST_DB = 0.3;
 
+/** Thresholds are set in tenths: so much more than a preset says may be taken, dB. */
+const TAKEN_DB = 0.06;
+
 interface Tried {
   readonly levelLu: number | null;
+  readonly items: readonly FittedItem[];
   readonly before: Measurement;
   /** By itself. */
   readonly after: Measurement;
@@ -42,11 +48,11 @@ const measuredOnce = (sound: Audio): Measurement => {
 };
 
 const tried = (sound: Audio, preset: Preset): Tried => {
-  const { chain, levelLu } = fittedTo(sound, preset);
+  const { chain, levelLu, items } = fittedTo(sound, preset);
   const out = finished(chainSteps(sound, stepsOf(chain, SONG.tempo, SONG.meter), null));
   const after = measure(out);
   const used = preset.level.kind === 'additive' ? measure(sumOf(sound, out, preset.usualBlendDb![1])) : after;
-  return { levelLu, before: measuredOnce(sound), after, used };
+  return { levelLu, items, before: measuredOnce(sound), after, used };
 };
 
 /** How bands that carry sound moved, at equal loudness, dB. */
@@ -79,9 +85,19 @@ describe('on parts that it was not written on, at -14 LUFS with peaks up to -1 d
     const { before, after, levelLu } = result;
     expect(after.truePeakDbtp).toBeLessThan(MOST_DBTP);
     expect(Math.abs(after.integratedLufs! - before.integratedLufs! - levelLu!)).toBeLessThan(TOLD_LU);
-    const { boostDb, changeDb = Infinity } = preset.limits;
+    const { boostDb, changeDb = Infinity, reductionDb } = preset.limits;
+    for (const { taken } of result.items) {
+      if (!taken) continue;
+      expect(taken.meanDb).toBeLessThan(reductionDb!.mean + TAKEN_DB);
+      expect(taken.peakDb).toBeLessThan(reductionDb!.peak + TAKEN_DB);
+    }
     expect(words(moves(result).filter(({ db }) => db > boostDb))).toEqual([]);
     if (!isSuited) return;
+    if (preset.level.kind === 'additive') {
+      const { levelLu: most, softestLu = most - SENDS_WITHIN_LU } = preset.level;
+      expect(levelLu).toBeLessThan(most + TOLD_LU);
+      expect(levelLu).toBeGreaterThan(softestLu - TOLD_LU);
+    }
     expect(words(moves(result).filter(({ hz, db }) => Math.abs(db) > changeDb && !isOfPurpose(preset, hz)))).toEqual(
       [],
     );
@@ -128,6 +144,42 @@ it('drum peak control takes as much from a stem at -49 LUFS as at -14 and at -4'
   expect(Math.abs(taken[0]! - taken[1]!)).toBeLessThan(0.5);
   expect(Math.abs(taken[2]! - taken[1]!)).toBeLessThan(0.5);
 });
+
+/** The most by which `out` is softer than `sound` in any 20 ms that are within 40 dB of the loudest, dB. */
+const mostTaken = (sound: Audio, out: Audio): number => {
+  const SPAN = 960;
+  const energy = (samples: Float32Array, from: number): number =>
+    samples.subarray(from, from + SPAN).reduce((sum, x) => sum + x * x, 0);
+  const [before, after] = [sound.channels[0]!, out.channels[0]!];
+  const starts = Array.from({ length: Math.floor(before.length / SPAN) - 1 }, (_, n) => n * SPAN);
+  const loudest = Math.max(...starts.map((at) => energy(before, at)));
+  const heard = starts.filter((at) => energy(before, at) > 1e-4 * loudest);
+  return Math.max(...heard.map((at) => 10 * Math.log10(energy(before, at) / energy(after, at))));
+};
+
+it.each(['lead vocal press', 'drum squeeze', 'kick and snare crush', 'drum pumping'])(
+  '%s takes no more than it says from a part with strokes 18 dB above the rest',
+  (name) => {
+    const preset = presetByName(name)!;
+    const part = HELD_OUT[heldOutFor(preset.suits)[0]!]();
+    const uneven: Audio = {
+      ...part,
+      channels: part.channels.map((channel) => channel.map((x, n) => x * (n % RATE < RATE / 4 ? 0.9 : 0.11))),
+    };
+    const { chain, items } = fittedTo(uneven, preset);
+    const { item, taken } = items.find((each) => each.taken)!;
+    expect(taken!.peakDb).toBeGreaterThan(preset.limits.reductionDb!.peak / 2);
+    // Heard from outside: the compressor by itself, without make-up, against what reaches it.
+    const before = chain.slice(
+      0,
+      chain.findIndex(({ id }) => id === item.id),
+    );
+    const input = finished(chainSteps(onBothSides(uneven), stepsOf(before, SONG.tempo, SONG.meter), null));
+    const [step] = stepsOf([{ ...item, settings: { ...item.settings, makeUp: 0 } }], SONG.tempo, SONG.meter);
+    const out = finished(chainSteps(input, [step!], null));
+    expect(mostTaken(input, out)).toBeLessThan(preset.limits.reductionDb!.peak + 0.5);
+  },
+);
 
 it('a return says how loud it is on what is in hand, softer where there is little to add', () => {
   const preset = presetByName('air send')!;

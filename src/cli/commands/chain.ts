@@ -156,12 +156,13 @@ const loudness = (audio: Audio): number | null => measure(audio).integratedLufs;
 
 /** What was fitted, as `--json` tells it. */
 const fittedAnswer = ({ chain, items, gainDb, levelLu, softerFor }: FittedChain) => ({
-  processors: items.map(({ item, reachedDb, settings, gainDb: before }) => ({
+  processors: items.map(({ item, reachedDb, settings, gainDb: before, taken }) => ({
     id: item.id,
     processor: item.processor,
     reachedDb,
     settings,
     gainDb: before,
+    ...(taken && { reductionDb: { mean: taken.meanDb, peak: taken.peakDb } }),
   })),
   ...{ gainDb, levelLu, softerFor, chain },
 });

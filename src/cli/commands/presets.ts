@@ -5,6 +5,7 @@ import type { BusSet, SetBus } from '../../session/bus-set.ts';
 import { busSets } from '../../session/bus-sets.ts';
 import type { Preset } from '../../session/preset.ts';
 import { guardSets, type GuardSet } from '../../session/guard-set.ts';
+import { levelWords, reductionWords } from '../../session/preset-words.ts';
 import { presets } from '../../session/presets.ts';
 import type { ChainItem } from '../../session/schema.ts';
 import { aligned } from '../tables.ts';
@@ -17,22 +18,19 @@ const blendText = ({ usualBlendDb }: Preset): string =>
 const chainWord = (item: ChainItem): string =>
   isSplit(item) ? `(${item.split.map(chainWord).join(' > ')}, mix ${item.mix} %)` : item.processor;
 
-const levelText = ({ level }: Preset): string =>
-  level.kind === 'levelled'
-    ? 'as loud as what came in'
-    : level.kind === 'additive'
-      ? `only what is to be added, brought to ${level.levelLu} LU of what feeds it where there is enough of it; measured when it is fitted`
-      : 'what its processors make of it';
-
 /** How far it may change what comes in, see `limitsSchema`. */
-const limitsText = ({ limits: { boostDb, changeDb }, level }: Preset): string =>
-  [
+const limitsText = ({ limits, level }: Preset): string => {
+  const { boostDb, changeDb } = limits;
+  const taken = reductionWords({ limits });
+  return [
     `raises no third octave that carries sound by more than ${boostDb} dB`,
     ...(changeDb === undefined ? [] : [`changes none outside its purpose by more than ${changeDb} dB`]),
     level.kind === 'additive'
       ? 'beside the dry sound at its loudest usual blend, at equal loudness'
       : 'at equal loudness',
+    ...(taken === null ? [] : [`gain reduction ${taken}`]),
   ].join(', ');
+};
 
 const details = (preset: Preset): string =>
   [
@@ -41,7 +39,7 @@ const details = (preset: Preset): string =>
     `  Take care   ${preset.caution}`,
     `  Used        ${blendText(preset)}`,
     `  Suits       ${preset.suits.join(', ')}`,
-    `  Level       ${levelText(preset)}`,
+    `  Level       ${levelWords(preset)}`,
     `  Limits      ${limitsText(preset)}`,
     `  Chain       ${preset.chain.map(chainWord).join(' > ')}`,
     '',
