@@ -26,6 +26,7 @@ const COMMANDS: Readonly<Record<string, () => Promise<AddCommand>>> = {
   recall: async () => (await import('./commands/recall.ts')).addRecall,
   approval: async () => (await import('./commands/approval.ts')).addApproval,
   print: async () => (await import('./commands/print.ts')).addPrint,
+  export: async () => (await import('./commands/export.ts')).addExport,
   bundle: async () => (await import('./commands/bundle.ts')).addBundle,
   unpack: async () => (await import('./commands/unpack.ts')).addUnpack,
   verify: async () => (await import('./commands/verify.ts')).addVerify,

@@ -100,10 +100,15 @@ export class TempoMap {
     return span.seconds + secondsInto(span, quarters - span.quarters);
   }
 
+  /** Quarter notes from the start of the song to a moment. */
+  quartersIn(seconds: number): number {
+    const tempo = spanAt(this.tempi, seconds, (each) => each.seconds);
+    return tempo.quarters + quartersInto(tempo, seconds - tempo.seconds);
+  }
+
   /** The place in bars, seconds from the start of the song. */
   barAt(seconds: number): number {
-    const tempo = spanAt(this.tempi, seconds, (each) => each.seconds);
-    const quarters = tempo.quarters + quartersInto(tempo, seconds - tempo.seconds);
+    const quarters = this.quartersIn(seconds);
     const span = spanAt(this.meters, quarters, (each) => each.quarters);
     return span.bar + (quarters - span.quarters) / span.inBar;
   }

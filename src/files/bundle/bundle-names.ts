@@ -1,11 +1,12 @@
 import { MANIFEST_ENDING } from '../manifest.ts';
 import { fileWords } from '../print-names.ts';
 
-// Where things are in a bundle: session.json, its sound in audio/, its report in report/, and a manifest of all, which `verify` reads.
+// Where things are in a bundle: session.json, its sound in audio/, its report in report/, its lists in open formats in lists/, and a manifest of all, which `verify` reads.
 
 export const BUNDLE_SESSION = 'session.json';
 export const BUNDLE_MANIFEST = `bundle${MANIFEST_ENDING}`;
 export const BUNDLE_REPORT = 'report/';
+export const BUNDLE_LISTS = 'lists/';
 const AUDIO = 'audio/';
 
 /** A path below the folder for sound: without what leads elsewhere, and with names that every system takes. */

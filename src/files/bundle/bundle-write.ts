@@ -1,11 +1,12 @@
 import type { Session } from '../../session/schema.ts';
 import { withFilesCalled } from '../../session/renamed-files.ts';
 import { sessionText } from '../../session/serialize.ts';
+import { exchangeFiles } from '../exchange/exchange-files.ts';
 import { manifestText, type ManifestFile } from '../manifest.ts';
 import { digestOf, type BytePieces } from '../sha256.ts';
 import { RunningCrc } from '../zip/running-crc.ts';
 import type { ZipFile } from '../zip/zip-write.ts';
-import { BUNDLE_MANIFEST, BUNDLE_SESSION, bundlePaths } from './bundle-names.ts';
+import { BUNDLE_LISTS, BUNDLE_MANIFEST, BUNDLE_SESSION, bundlePaths } from './bundle-names.ts';
 
 /** A text of a bundle. */
 interface BundleText {
@@ -37,7 +38,7 @@ interface Summed<Content> {
 }
 
 /**
- * The files of a bundle: the session with its sound as it was received, texts, and a manifest of all with SHA-256. Each sound is read
+ * The files of a bundle: the session with its sound as it was received, texts, its lists in open formats, and a manifest of all with SHA-256. Each sound is read
  * once, piece by piece, and never held.
  */
 export const bundleFiles = async <Content>(
@@ -49,8 +50,8 @@ export const bundleFiles = async <Content>(
     const { bytes, sha256 } = await digestOf(crc.of(bytesOf(content)));
     return { file: { name, bytes, crc32: crc.value(), content }, listed: { path: name, bytes, sha256 } };
   };
-  const text = (name: string, words: string): Promise<Summed<Content>> =>
-    summed(name, textContent(new TextEncoder().encode(words)));
+  const text = (name: string, content: string | Uint8Array<ArrayBuffer>): Promise<Summed<Content>> =>
+    summed(name, textContent(typeof content === 'string' ? new TextEncoder().encode(content) : content));
   const paths = bundlePaths([...sounds.keys()]);
   const moved = withFilesCalled(session, (file) => paths.get(file) ?? file);
   const all = [await text(BUNDLE_SESSION, sessionText(moved))];
@@ -59,6 +60,7 @@ export const bundleFiles = async <Content>(
     all.push(await summed(paths.get(file)!, content));
   }
   for (const { name, content } of texts) all.push(await text(name, content));
+  for (const { name, content } of exchangeFiles(moved)) all.push(await text(`${BUNDLE_LISTS}${name}`, content));
   const { title, artist } = session;
   const manifest = manifestText({
     ...{ title, artist, printed: date.toISOString(), startsAtSeconds: 0 },
