@@ -4,6 +4,7 @@ import { resample } from '../../src/audio/resample.ts';
 import type { Figures } from '../../src/measure/figures.ts';
 import { pinkNoise, scaled, stereo } from '../helpers/signals.ts';
 import { run, runJson, Workplace } from './command.ts';
+import { sampleOf } from '../helpers/soak.ts';
 
 interface CompareAnswer {
   readonly lagSamples: number | null;
@@ -41,13 +42,18 @@ const moved = (lag: number, db: number, polarity: 1 | -1): ReturnType<typeof ste
 const compare = async (a: string, b: string): Promise<CompareAnswer> =>
   (await runJson('compare', place.path(a), place.path(b))) as CompareAnswer;
 
-test.each([
-  [0, -6, 1],
-  [37, -3, 1],
-  [-250, 2, -1],
-  [30_000, -4, 1],
-  [-61_234, 0, -1],
-] as const)(
+test.each(
+  sampleOf(
+    [
+      [0, -6, 1],
+      [37, -3, 1],
+      [-250, 2, -1],
+      [30_000, -4, 1],
+      [-61_234, 0, -1],
+    ] as const,
+    3,
+  ),
+)(
   'a copy %i samples late at %f dB with polarity %i is found, and nothing else is said to change',
   async (lag, db, polarity) => {
     place.writeAudio('b.wav', moved(lag, db, polarity));
@@ -68,15 +74,20 @@ const inverted = (channel: Float32Array): Float32Array => scaled(channel, -1);
 const late = (channel: Float32Array): Float32Array => channel.map((_, n) => channel[n - 300] ?? 0);
 const fold = l.map((x, n) => (x + r[n]!) / 2);
 
-test.each([
-  ['swapped', r, l],
-  ['folded to mono', fold, fold],
-  ['left on both sides', l, l],
-  ['right only', new Float32Array(r.length), r],
-  ['right inverted', l, inverted(r)],
-  ['left inverted', inverted(l), r],
-  ['swapped, left inverted', inverted(r), l],
-])('both sides count: a sound that is %s is not called equal, and is named', async (name, left, right) => {
+test.each(
+  sampleOf(
+    [
+      ['swapped', r, l],
+      ['folded to mono', fold, fold],
+      ['left on both sides', l, l],
+      ['right only', new Float32Array(r.length), r],
+      ['right inverted', l, inverted(r)],
+      ['left inverted', inverted(l), r],
+      ['swapped, left inverted', inverted(r), l],
+    ],
+    3,
+  ),
+)('both sides count: a sound that is %s is not called equal, and is named', async (name, left, right) => {
   place.writeAudio('arranged.wav', stereo(late(left), late(right)));
   const answer = await compare('a.wav', 'arranged.wav');
   expect([answer.arrangement, answer.lagSamples, answer.polarity]).toEqual([name, 300, 1]);
@@ -90,44 +101,49 @@ test.each([
 
 const lateBy = (channel: Float32Array, lag: number): Float32Array => channel.map((_, n) => channel[n - lag] ?? 0);
 
-test.each([
-  [
-    'the right 10 samples late',
-    l,
-    lateBy(r, 10),
-    'same',
-    ['left', 0, 0],
-    ['right', 10, 0],
-    'The right of B is 10.00 samples (0.21 ms) later than its left.',
-  ],
-  [
-    'the left late and both so',
-    lateBy(l, 340),
-    lateBy(r, 300),
-    'same',
-    ['left', 340, 0],
-    ['right', 300, 0],
-    'The left of B is 40.00 samples (0.83 ms) later than its right.',
-  ],
-  [
-    'the right 3 dB softer',
-    l,
-    scaled(r, gainOf(-3)),
-    'same',
-    ['left', 0, 0],
-    ['right', 0, -3],
-    'The right of B is 3.00 dB softer than its left, against A.',
-  ],
-  [
-    'swapped, one late and softer',
-    r,
-    scaled(lateBy(l, 10), gainOf(-3)),
-    'swapped',
-    ['right', 0, 0],
-    ['left', 10, -3],
-    'The right of B is 10.00 samples (0.21 ms) later than its left. The right of B is 3.00 dB softer',
-  ],
-] as const)('%s is named, with figures by side', async (_, left, right, arrangement, one, other, words) => {
+test.each(
+  sampleOf(
+    [
+      [
+        'the right 10 samples late',
+        l,
+        lateBy(r, 10),
+        'same',
+        ['left', 0, 0],
+        ['right', 10, 0],
+        'The right of B is 10.00 samples (0.21 ms) later than its left.',
+      ],
+      [
+        'the left late and both so',
+        lateBy(l, 340),
+        lateBy(r, 300),
+        'same',
+        ['left', 340, 0],
+        ['right', 300, 0],
+        'The left of B is 40.00 samples (0.83 ms) later than its right.',
+      ],
+      [
+        'the right 3 dB softer',
+        l,
+        scaled(r, gainOf(-3)),
+        'same',
+        ['left', 0, 0],
+        ['right', 0, -3],
+        'The right of B is 3.00 dB softer than its left, against A.',
+      ],
+      [
+        'swapped, one late and softer',
+        r,
+        scaled(lateBy(l, 10), gainOf(-3)),
+        'swapped',
+        ['right', 0, 0],
+        ['left', 10, -3],
+        'The right of B is 10.00 samples (0.21 ms) later than its left. The right of B is 3.00 dB softer',
+      ],
+    ] as const,
+    2,
+  ),
+)('%s is named, with figures by side', async (_, left, right, arrangement, one, other, words) => {
   place.writeAudio('sides.wav', stereo(left, right));
   const answer = await compare('a.wav', 'sides.wav');
   expect(answer.arrangement).toBe(arrangement);

@@ -25,7 +25,7 @@ const RATES = isSoaking ? [44100, 48000, 96000, 192000] : [44100, 48000, 192000]
 const BLOCKS = isSoaking ? [[1], [7], [64], [100], [128], [1000], [3, 61, 200]] : [[1], [128], [3, 61, 200]];
 const KEY = noise(20000, 99, 0.5);
 /** So many corners of a processor, always the same, and as many as it has when soaking. */
-const MOST_CORNERS = 8;
+const MOST_CORNERS = 5;
 /** Longest stated tail that is listened to to its end, seconds: of the settings it starts with, and of others. */
 const LONGEST_TAIL = { start: 4, others: casesOf(1, 4) };
 
@@ -149,7 +149,7 @@ describe.each([...processors.values()].map((processor) => [processor.id, process
 
     test('falls below -120 dB of its input after the stated latency and tail', () => {
       let heard = 0;
-      for (const settings of [...corners, ...randomCorners(processor, casesOf(4, 24), 12)]) {
+      for (const settings of [...corners, ...randomCorners(processor, casesOf(2, 24), 12)]) {
         const { values, sound: response } = step(settings);
         const tail = processor.tail(values, 48000, response);
         if (tail > 48000 * (settings === processor.start ? LONGEST_TAIL.start : LONGEST_TAIL.others)) continue;
@@ -163,7 +163,7 @@ describe.each([...processors.values()].map((processor) => [processor.id, process
     });
 
     describe('gives the same samples', () => {
-      const tried = [processor.start, ...randomCorners(processor, casesOf(3, 6), 21)];
+      const tried = [processor.start, ...randomCorners(processor, casesOf(2, 6), 21)];
       const input = noise(4000, 8, 0.7);
       const key = cutKey(4000);
 
@@ -241,7 +241,7 @@ describe.each([...processors.values()].map((processor) => [processor.id, process
         steady(16, 3000),
         steady(-1, 3000),
       ];
-      for (const settings of [...corners, ...randomCorners(processor, casesOf(6, 40), 31)]) {
+      for (const settings of [...corners, ...randomCorners(processor, casesOf(3, 40), 31)]) {
         const output = run(chain(settings), joined(sounds), [128]);
         expect(allFinite(output), JSON.stringify(settings)).toBe(true);
       }

@@ -8,6 +8,7 @@ import { LimiterKernel, processor } from '../../src/dsp/processors/limiter.ts';
 import { truePeakOf } from '../../src/measure/true-peak.ts';
 import { both, firstDifference, later, noise, peakOf, run, steady, stepOf, through, tone } from '../helpers/chains.ts';
 import { seeded } from '../helpers/signals.ts';
+import { casesOf } from '../helpers/soak.ts';
 
 const valuesOf = (settings: Settings) => valuesFrom(processor.parameters, settings);
 const latencyOf = (settings: Settings): number => processor.latency(valuesOf(settings), 48000);
@@ -60,7 +61,7 @@ describe('ceiling', () => {
         const peak = truePeakOf([Float32Array.from(left), Float32Array.from(right)]).value;
         expect(decibelsOf(peak) - given.ceiling).toBeLessThan(0.05);
       }),
-      { numRuns: 60 },
+      { numRuns: casesOf(20, 120) },
     );
   });
 

@@ -3,7 +3,7 @@ import { Chain } from '../../src/dsp/core/chain.ts';
 import { processors } from '../../src/dsp/core/registry.ts';
 import { noise, run, steady, stepOf } from '../helpers/chains.ts';
 import { randomCorners } from '../helpers/corners.ts';
-import { casesOf } from '../helpers/soak.ts';
+import { casesOf, sampleOf } from '../helpers/soak.ts';
 
 // Neither browsers nor Node flush numbers below 2.2e-308, and many processors are slow with them. A memory that dies away
 // in silence must not end among them. Time itself is not asserted: the memories are looked at.
@@ -25,13 +25,16 @@ function subnormalsIn(value: unknown, path = '', seen = new Set<object>()): stri
 describe.each([...processors.keys()])('%s', (id) => {
   const processor = processors.get(id)!;
 
-  test.each([1, 1e-150, 1e-250])('holds no subnormal numbers in the silence after noise of peak %f', (peak) => {
-    for (const settings of [processor.start, ...randomCorners(processor, casesOf(1, 4), 51)]) {
-      const chain = new Chain([stepOf(id, settings)], 48000, 128);
-      run(chain, noise(4800, 9, peak));
-      // What sleeps when nothing is left looks for that every second.
-      run(chain, steady(0, 120000));
-      expect(subnormalsIn(chain), JSON.stringify(settings)).toEqual([]);
-    }
-  });
+  test.each(sampleOf([1, 1e-150, 1e-250], 2))(
+    'holds no subnormal numbers in the silence after noise of peak %f',
+    (peak) => {
+      for (const settings of [processor.start, ...randomCorners(processor, casesOf(1, 4), 51)]) {
+        const chain = new Chain([stepOf(id, settings)], 48000, 128);
+        run(chain, noise(4800, 9, peak));
+        // What sleeps when nothing is left looks for that every second.
+        run(chain, steady(0, 120000));
+        expect(subnormalsIn(chain), JSON.stringify(settings)).toEqual([]);
+      }
+    },
+  );
 });

@@ -10,6 +10,7 @@ import { oggPagesOf } from '../../src/files/ogg-pages.ts';
 import { ProblemError } from '../../src/session/problem.ts';
 import { withLongComments, withOpusGain } from './ogg-bytes.ts';
 import { chirp, difference, fallingChirp, lagOf, noiseIntegers, rmsDb, scaled } from './signals.ts';
+import { casesOf } from '../helpers/soak.ts';
 
 // The fixtures hold the signals of signals.ts, written by `writeWav` (16 bit; noise-24: 24 bit) and coded with
 //   flac -s noise.wav, and with --ogg for noise-16.oga             (flac 1.4.2)
@@ -213,7 +214,7 @@ describe('damage', () => {
         if (result instanceof Error) expect(result).toBeInstanceOf(ProblemError);
         else expect(result).toHaveProperty('channels');
       }),
-      { numRuns: 300 },
+      { numRuns: casesOf(80, 600) },
     );
     expect(console_).not.toHaveBeenCalled();
     console_.mockRestore();

@@ -4,6 +4,7 @@ import { wavLayoutOf } from '../../src/files/wav-layout.ts';
 import { readWav } from '../../src/files/wav-read.ts';
 import { ProblemError } from '../../src/session/problem.ts';
 import { data, extensible, floatBytes, fmt, integerBytes, u16, u32, u64, wavOf } from './wav-bytes.ts';
+import { casesOf } from '../helpers/soak.ts';
 
 const samplesOf = (bytes: Uint8Array): number[][] =>
   readWav(bytes, 'take.wav').channels.map((channel) => Array.from(channel));
@@ -208,7 +209,7 @@ test('no damage to a header brings anything but a refusal or samples', () => {
         expect((error as Error).message).not.toMatch(/undefined|NaN bits|\n/);
       }
     }),
-    { numRuns: 2000 },
+    { numRuns: casesOf(400, 4000) },
   );
 });
 

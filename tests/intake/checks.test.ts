@@ -6,7 +6,7 @@ import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Audio } from '../../src/audio/audio.ts';
 import { resample } from '../../src/audio/resample.ts';
 import { writeWav } from '../../src/files/wav-write.ts';
-import { casesOf, sampleOf } from '../helpers/soak.ts';
+import { casesOf, isSoaking, sampleOf } from '../helpers/soak.ts';
 import type { Incoming } from '../../src/intake/receive.ts';
 import { chance, madeTrack, multitrack, RATE, type MadeTrack } from './multitrack.ts';
 import { codesOf, incoming, receivedFrom } from './received-from.ts';
@@ -79,7 +79,8 @@ const each =
 
 describe('good files', () => {
   test('raise nothing, with a rough or without', async () => {
-    expect(codesOf(await receivedFrom(files()))).toEqual({});
+    // With a rough every check runs that runs without one, and more.
+    if (isSoaking) expect(codesOf(await receivedFrom(files()))).toEqual({});
     expect(codesOf(await receivedFrom(files(), rough()))).toEqual({});
   });
 
@@ -203,10 +204,10 @@ describe('files spoilt one by one', () => {
       }),
     ],
   ];
-  // Up to five files of a song at once, which spares receiving the others again and again; when soaking one by one.
+  // Up to seven files of a song at once, which spares receiving the others again and again; when soaking one by one.
   const songs: (typeof spoilt)[] = [];
   for (const one of spoilt) {
-    const room = songs.find((song) => song.length < casesOf(5, 1) && !song.some(([, track]) => track === one[1]));
+    const room = songs.find((song) => song.length < casesOf(7, 1) && !song.some(([, track]) => track === one[1]));
     if (room) room.push(one);
     else songs.push([one]);
   }

@@ -5,7 +5,7 @@ import { minimumPhaseOf } from '../../src/measure/minimum-phase.ts';
 import { presets } from '../../src/session/presets.ts';
 import { stepsOf } from '../../src/session/values.ts';
 import { renderChain } from '../../src/render/chain-render.ts';
-import { isSoaking } from '../helpers/soak.ts';
+import { isSoaking, sampleOf } from '../helpers/soak.ts';
 import { pinkNoise, stereo } from '../helpers/signals.ts';
 
 const SECONDS = 5.4;
@@ -81,16 +81,22 @@ describe('a processed copy against what it was made of', () => {
     },
   );
 
-  it.each(['bass drive', 'midrange grit'])('through the steep filters of "%s" nothing is called late', (name) => {
-    const wet = chainOf(name);
-    expect(alignmentOf(dry, wet)).toMatchObject({ lagSamples: 0, polarity: 1 });
-    // What is left of their phase may pass for up to three samples.
-    expect(Math.abs(alignmentOf(dry, later(wet, 37))!.lagSamples - 37)).toBeLessThanOrEqual(3);
-  });
+  it.each(sampleOf(['bass drive', 'midrange grit'], 1))(
+    'through the steep filters of "%s" nothing is called late',
+    (name) => {
+      const wet = chainOf(name);
+      expect(alignmentOf(dry, wet)).toMatchObject({ lagSamples: 0, polarity: 1 });
+      // What is left of their phase may pass for up to three samples.
+      expect(Math.abs(alignmentOf(dry, later(wet, 37))!.lagSamples - 37)).toBeLessThanOrEqual(3);
+    },
+  );
 
-  it.each(['quarter delay', 'long plate', 'short plate'])('"%s" is an echo or a room: no lag explains it', (name) => {
-    expect(alignmentOf(dry, chainOf(name))?.explained ?? 0).toBeLessThan(LEAST_EXPLAINED);
-  });
+  it.each(sampleOf(['quarter delay', 'long plate', 'short plate'], 2))(
+    '"%s" is an echo or a room: no lag explains it',
+    (name) => {
+      expect(alignmentOf(dry, chainOf(name))?.explained ?? 0).toBeLessThan(LEAST_EXPLAINED);
+    },
+  );
 
   it('an echo of repeating music has no lag, though its notes come round again', () => {
     const bar = dry.slice(0, 24_000);

@@ -12,6 +12,7 @@ import { plainTruePeakIn } from '../../src/measure/true-peak-search.ts';
 import { compileKernels } from '../helpers/build-kernels.mjs';
 import { seeded, whiteNoise } from '../helpers/signals.ts';
 import { sounds } from '../helpers/sounds.ts';
+import { casesOf } from '../helpers/soak.ts';
 
 /** Two channels and how they are cut in pieces. */
 const cutStereo = fc.record({
@@ -81,7 +82,7 @@ describe('the kernels with SIMD', () => {
         const from = Math.min(a, b, to);
         expect(fast(samples, 0, from, to)).toEqual(plainTruePeakIn(samples, 0, from, to));
       }),
-      { numRuns: 1000 },
+      { numRuns: casesOf(300, 2000) },
     );
   });
 

@@ -5,6 +5,7 @@ import { PHASES, REACH, valueAt } from '../../src/measure/interpolation.ts';
 import { truePeakIn, truePeakOf } from '../../src/measure/true-peak.ts';
 import { joined, scaled, silence, sine, whiteNoise } from '../helpers/signals.ts';
 import { sounds } from '../helpers/sounds.ts';
+import { casesOf } from '../helpers/soak.ts';
 
 /** Every one of the 32 steps between all samples. */
 function everyStep(samples: Float32Array): number {
@@ -27,7 +28,7 @@ describe('the true peak', () => {
         // A climb by halved steps may end one step beside the greatest: never more than 0.01 dB below it.
         else expect(Math.abs(decibelsOf(value / expected))).toBeLessThan(0.01);
       }),
-      { numRuns: 400 },
+      { numRuns: casesOf(100, 800) },
     );
   });
 

@@ -41,12 +41,20 @@ const noiseOf = (seed: number): (() => number) => {
 /** Harmonics of a note with a level each, as far as 15 kHz, with seeded phases. */
 const harmonics = (hz: number, levelOf: (order: number) => number, seed: number): Tone => {
   const random = seeded(seedOf(seed));
-  const parts = Array.from({ length: Math.floor(15_000 / hz) }, (_, n) => ({
-    w: 2 * Math.PI * hz * (n + 1),
-    level: levelOf(n + 1),
-    phase: 2 * Math.PI * random(),
-  })).filter(({ level }) => level > 1e-4);
-  return (t) => parts.reduce((sum, { w, level, phase }) => sum + level * Math.sin(w * t + phase), 0);
+  const parts = Array.from({ length: Math.floor(15_000 / hz) }, (_, n) => {
+    const [level, phase] = [levelOf(n + 1), 2 * Math.PI * random()];
+    return [level * Math.cos(phase), level * Math.sin(phase)] as const;
+  });
+  return (t) => {
+    // Sine and cosine of each multiple, by the sum formulas from the one before: much quicker than asking for all.
+    const [sine, cosine] = [Math.sin(2 * Math.PI * hz * t), Math.cos(2 * Math.PI * hz * t)];
+    let [s, c, sum] = [sine, cosine, 0];
+    for (const [inPhase, across] of parts) {
+      sum += inPhase * s + across * c;
+      [s, c] = [s * cosine + c * sine, c * cosine - s * sine];
+    }
+    return sum;
+  };
 };
 
 /** A plucked string: a burst of noise in a loop of one period that loses its highs (Karplus and Strong 1983). */

@@ -10,6 +10,7 @@ import { SteepCuts, type SteepOrder } from '../../src/dsp/filters/steep-cuts.ts'
 import { impulse, stepOf, through } from '../helpers/chains.ts';
 import { decayTime, echoDensity, octave } from '../helpers/room-figures.ts';
 import { seeded } from '../helpers/signals.ts';
+import { sampleOf } from '../helpers/soak.ts';
 
 const response = (settings: Settings, seconds: number): KeySignal =>
   through([stepOf('reverb', { mix: 100, ...settings })], impulse(Math.round(seconds * 48000)));
@@ -98,7 +99,7 @@ describe('the mixing matrix', () => {
 describe('decay time (Schroeder integration; T30 after ISO 3382-1)', () => {
   const settings = [10, 40, 70, 100].flatMap((size) => [0.4, 1, 2.5, 4].map((decay) => [size, decay] as const));
 
-  it.each(settings)('size %d, decay %f s: T30 within one part in 20 on both sides', (size, decay) => {
+  it.each(sampleOf(settings, 6))('size %d, decay %f s: T30 within one part in 20 on both sides', (size, decay) => {
     const { left, right } = response({ size, decay }, 1.6 * decay + 0.2);
     for (const side of [left, right]) expect(Math.abs(decayTime(side) / decay - 1)).toBeLessThan(0.05);
   });
@@ -128,10 +129,13 @@ describe('decay time of the other characters', () => {
     [10, 50, 100].flatMap((size) => [0.4, 1, 2.5].map((decay) => [character, size, decay] as const)),
   );
 
-  it.each(settings)('%s, size %d, decay %f s: T30 within one part in 20 on both sides', (character, size, decay) => {
-    const { left, right } = response({ character, size, decay }, 1.6 * decay + 0.2);
-    for (const side of [left, right]) expect(Math.abs(decayTime(side) / decay - 1)).toBeLessThan(0.05);
-  });
+  it.each(sampleOf(settings, 9))(
+    '%s, size %d, decay %f s: T30 within one part in 20 on both sides',
+    (character, size, decay) => {
+      const { left, right } = response({ character, size, decay }, 1.6 * decay + 0.2);
+      for (const side of [left, right]) expect(Math.abs(decayTime(side) / decay - 1)).toBeLessThan(0.05);
+    },
+  );
 
   it.each([
     [200, 2.4],

@@ -13,6 +13,7 @@ import type { Send, Session } from '../../src/session/schema.ts';
 import { sessions } from '../helpers/session-arbitrary.ts';
 import { problemFrom } from '../helpers/session-file.ts';
 import { sessionFrom } from '../helpers/sessions.ts';
+import { casesOf } from '../helpers/soak.ts';
 
 const NAMES = ['Drums', 'Kick and snare', 'Bass', 'Keys', 'E-Gtr L', 'Lead Vox', 'BGVs', 'Foley', 'Basstrommel'];
 
@@ -157,7 +158,7 @@ test('over any session a set makes a valid one that keeps all that was there: di
       expect({ ...edited, groups, tracks, buses: edited.buses.filter(({ id }) => !isNew(id)) }).toEqual(session);
       expect(asReceived(edited)).toEqual(asReceived(session));
     }),
-    { numRuns: 150 },
+    { numRuns: casesOf(40, 300) },
   );
 });
 

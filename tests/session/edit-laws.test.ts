@@ -9,6 +9,7 @@ import { problemsOf } from '../../src/session/parse.ts';
 import { ProblemError } from '../../src/session/problem.ts';
 import type { Session } from '../../src/session/schema.ts';
 import { sessions } from '../helpers/session-arbitrary.ts';
+import { casesOf } from '../helpers/soak.ts';
 
 type Edit = (session: Session) => Session;
 
@@ -136,7 +137,7 @@ test('whatever is edited, the session stays valid, and the session before is unt
         expect(problemsOf(session)).toEqual([]);
       }
     }),
-    { numRuns: 60 },
+    { numRuns: casesOf(25, 120) },
   );
   expect(done).toBeGreaterThan(0);
   expect(refused).toBeGreaterThan(0);

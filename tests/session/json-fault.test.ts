@@ -1,6 +1,7 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
 import { jsonFault } from '../../src/session/json-fault.ts';
+import { casesOf } from '../helpers/soak.ts';
 
 const isJson = (text: string): boolean => {
   try {
@@ -29,7 +30,7 @@ test('it finds a fault exactly where the engine’s own reader refuses', () => {
     fc.property(fc.oneof(texts, fc.json(), fc.string()), (text) => {
       expect(jsonFault(text) === null).toBe(isJson(text));
     }),
-    { numRuns: 1000 },
+    { numRuns: casesOf(300, 2000) },
   );
 });
 

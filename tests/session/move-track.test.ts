@@ -6,6 +6,7 @@ import { problemsOf } from '../../src/session/parse.ts';
 import type { Session } from '../../src/session/schema.ts';
 import { sessions } from '../helpers/session-arbitrary.ts';
 import { smallSession } from '../helpers/session-file.ts';
+import { casesOf } from '../helpers/soak.ts';
 
 /** Drums with kick and snare feed the squeeze and, quieter, the plate; voices feed the echo. */
 const band = (): Session =>
@@ -67,7 +68,7 @@ describe('a track that moves to a new group', () => {
         expect(moved.groups.slice(0, -1)).toEqual(session.groups.slice(0, -1));
         expect(problemsOf(moved)).toEqual([]);
       }),
-      { numRuns: 60 },
+      { numRuns: casesOf(20, 120) },
     );
   });
 
@@ -83,7 +84,7 @@ describe('a track that moves to a new group', () => {
         for (const { key } of [...all.groups, ...all.buses]) expect(wasFilled.has(key ?? '')).toBe(false);
         expect(problemsOf(all)).toEqual([]);
       }),
-      { numRuns: 60 },
+      { numRuns: casesOf(20, 120) },
     );
   });
 });

@@ -43,9 +43,13 @@ const move = async (parameter: Parameter): Promise<void> => {
 describe.each([...processors.values()].map((processor) => ({ id: processor.id, processor })))(
   'the editor of $id',
   ({ id, processor }) => {
-    test('has a control for every parameter, and each changes just its own setting', async () => {
+    test('draws the picture with its axes, and has a control for every parameter, each of which changes just its own setting', async () => {
       const engine = await openSong(withChain(id));
       await page.getByRole('button', { name: `${processor.label} of Drum squeeze` }).click();
+      await expect
+        .poll(() => panel().element().querySelectorAll('svg.axes .line, svg.axes .area, svg.axes .stem').length)
+        .toBeGreaterThan(0);
+      expect(panel().element().querySelectorAll('svg.axes text').length).toBeGreaterThan(5);
       const groups = groupsOf(processor.parameters);
       for (const { name, parameters } of groups) {
         if (groups.length > 1)
@@ -66,15 +70,6 @@ describe.each([...processors.values()].map((processor) => ({ id: processor.id, p
           expect(others).toEqual(othersBefore);
         }
       }
-    });
-
-    test('draws the picture with its axes', async () => {
-      await openSong(withChain(id));
-      await page.getByRole('button', { name: `${processor.label} of Drum squeeze` }).click();
-      await expect
-        .poll(() => panel().element().querySelectorAll('svg.axes .line, svg.axes .area, svg.axes .stem').length)
-        .toBeGreaterThan(0);
-      expect(panel().element().querySelectorAll('svg.axes text').length).toBeGreaterThan(5);
     });
   },
 );
