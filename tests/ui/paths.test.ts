@@ -191,10 +191,10 @@ describe('a popover', () => {
     });
   });
 
-  test('that is too high for over and under goes beside its button, in the whole height of the window', () => {
+  test('that is too high for over and under goes beside its button, no higher than 520 px', () => {
     const opener = { left: 0, top: 400, width: 60, height: 20 };
-    expect(placeBeside(opener, { width: 300, height: 500 }, view)).toEqual({ left: 64, top: 212, maxHeight: 704 });
-    expect(placeBeside(opener, { width: 300, height: 900 }, view)).toEqual({ left: 64, top: 8, maxHeight: 704 });
+    expect(placeBeside(opener, { width: 300, height: 500 }, view)).toEqual({ left: 64, top: 212, maxHeight: 520 });
+    expect(placeBeside(opener, { width: 300, height: 900 }, view)).toEqual({ left: 64, top: 192, maxHeight: 520 });
   });
 
   test('that fits nowhere takes the larger side, and never covers its button', () => {
@@ -202,6 +202,6 @@ describe('a popover', () => {
     const { top, maxHeight } = placeBeside(opener, { width: 300, height: 700 }, view);
     expect([top, maxHeight]).toEqual([8, 388]);
     const low = placeBeside({ ...opener, top: 100 }, { width: 300, height: 700 }, view);
-    expect([low.top, low.top + low.maxHeight]).toEqual([124, 712]);
+    expect([low.top, low.top + low.maxHeight]).toEqual([124, 644]);
   });
 });

@@ -255,7 +255,8 @@ export class Bench {
       const history = record(this.#history, next, label, gesture);
       const shown = this.#preview && edit(this.#preview.session);
       this.#show(history, shown);
-      this.#takeBack('edits', this.#notice);
+      // Work went on: what was said before is past, but for files, which are still to be seen to.
+      if (this.#notice?.kind !== 'files') this.#notice = null;
       return true;
     } catch (error) {
       this.say(messageOf(error), 'edits');

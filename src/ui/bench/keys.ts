@@ -106,7 +106,8 @@ export class Keys {
     if (!bench.session || !this.actions.isSongShown() || isAsked() || this.#isOwned(key, target)) return false;
     if (key === 'Escape') {
       if (isPopoverOpen()) return false;
-      if (bench.selection.page !== 'paths') bench.selection.turnTo('paths');
+      if (bench.notice !== null) bench.dismissNotice();
+      else if (bench.selection.page !== 'paths') bench.selection.turnTo('paths');
       else bench.selection.clear();
       return true;
     }

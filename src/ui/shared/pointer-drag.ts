@@ -25,15 +25,24 @@ export const placeUnder = ({ clientX, clientY }: PointerEvent, kind: string): HT
 /** The words of a place behind its kind. */
 export const namesOf = (place: Element): string[] => (place.getAttribute('data-place') ?? '').split(' ').slice(1);
 
-/** Drags what it is attached to, once the pointer has gone some way: until then a click stays a click. Escape gives up. */
+/** A finger that rests so long takes hold; one that moves before that scrolls, ms. */
+const HOLD_MS = 400;
+
+/**
+ * Drags what it is attached to, once the pointer has gone some way, or a finger has rested: until then a click stays a click. Escape gives
+ * up.
+ */
 export const pointerDrag =
   ({ takes, moves, drops, ends }: PointerDrag): Attachment<HTMLElement> =>
   (element) => {
     let start: PointerEvent | null = null;
     let isDragged = false;
+    let hold: ReturnType<typeof setTimeout> | undefined;
     const end = (): void => {
+      clearTimeout(hold);
       start = null;
       isDragged = false;
+      removeEventListener('touchmove', keepStill);
       removeEventListener('pointermove', pull);
       removeEventListener('pointerup', drop);
       removeEventListener('pointercancel', end);
@@ -46,6 +55,10 @@ export const pointerDrag =
       event.stopPropagation();
       end();
     };
+    // What a finger holds moves with it, and the page stays.
+    const keepStill = (event: TouchEvent): void => {
+      if (isDragged) event.preventDefault();
+    };
     // What was dragged is not clicked as well.
     const swallow = (event: MouseEvent): void => {
       event.stopPropagation();
@@ -54,6 +67,7 @@ export const pointerDrag =
     const pull = (event: PointerEvent): void => {
       if (!start) return;
       if (!isDragged && Math.hypot(event.clientX - start.clientX, event.clientY - start.clientY) < SLACK) return;
+      if (!isDragged && start.pointerType === 'touch') return end();
       isDragged = true;
       moves(event);
     };
@@ -66,12 +80,18 @@ export const pointerDrag =
       end();
     };
     const press = (event: PointerEvent): void => {
-      if (event.button !== 0 || event.pointerType === 'touch' || takes?.(event.target as Element) === false) return;
+      if (event.button !== 0 || takes?.(event.target as Element) === false) return;
       start = event;
       addEventListener('pointermove', pull);
       addEventListener('pointerup', drop);
       addEventListener('pointercancel', end);
       addEventListener('keydown', giveUp, true);
+      if (event.pointerType !== 'touch') return;
+      addEventListener('touchmove', keepStill, { passive: false });
+      hold = setTimeout(() => {
+        isDragged = true;
+        moves(event);
+      }, HOLD_MS);
     };
     element.addEventListener('pointerdown', press);
     return () => {
