@@ -6,18 +6,21 @@ import { accessibilityTroubles, openSong } from './open-screen.ts';
 test.each([
   [720, 450],
   [768, 1024],
-])('at %i x %i nothing lies beyond the side of the page, and what is selected comes into view', async (width, height) => {
-  await openSong();
-  await page.viewport(width, height);
-  expect(document.documentElement.scrollWidth).toBeLessThanOrEqual(width);
-  for (const area of ['banner', 'region'] as const) {
-    const bar = area === 'banner' ? page.getByRole(area) : page.getByRole(area, { name: 'Hearing' });
-    for (const control of bar.element().querySelectorAll('button, input'))
-      expect(control.getBoundingClientRect().right, control.outerHTML).toBeLessThanOrEqual(width);
-  }
-  (page.getByRole('button', { name: 'Compressor of Drum squeeze' }).element() as HTMLElement).click();
-  const editor = page.getByRole('region', { name: 'Bench: Drum squeeze' });
-  await expect.poll(() => editor.element().getBoundingClientRect().top).toBeLessThan(height - 100);
-  await expect.element(page.getByRole('slider', { name: 'Threshold', exact: true })).toBeInTheDocument();
-  expect(await accessibilityTroubles()).toEqual([]);
-});
+])(
+  'at %i x %i nothing lies beyond the side of the page, and what is selected comes into view',
+  async (width, height) => {
+    await openSong();
+    await page.viewport(width, height);
+    expect(document.documentElement.scrollWidth).toBeLessThanOrEqual(width);
+    for (const area of ['banner', 'region'] as const) {
+      const bar = area === 'banner' ? page.getByRole(area) : page.getByRole(area, { name: 'Hearing' });
+      for (const control of bar.element().querySelectorAll('button, input'))
+        expect(control.getBoundingClientRect().right, control.outerHTML).toBeLessThanOrEqual(width);
+    }
+    (page.getByRole('button', { name: 'Compressor of Drum squeeze' }).element() as HTMLElement).click();
+    const editor = page.getByRole('region', { name: 'Bench: Drum squeeze' });
+    await expect.poll(() => editor.element().getBoundingClientRect().top).toBeLessThan(height - 100);
+    await expect.element(page.getByRole('slider', { name: 'Threshold', exact: true })).toBeInTheDocument();
+    expect(await accessibilityTroubles()).toEqual([]);
+  },
+);
