@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
 import { fakeSession } from './fake-session.ts';
-import { lastSession, openSong } from './open-screen.ts';
+import { applied, lastSession, openSong } from './open-screen.ts';
 
 const { groups, buses } = fakeSession();
 const [first, second] = groups.map(({ name }) => name) as [string, string];
@@ -59,4 +59,31 @@ test('rows that are selected together move, mute and send together, each as one 
   await name(second).click();
   await page.getByRole('switch', { name: `Mute ${second}` }).click();
   expect(lastSession(engine).groups.map(({ on }) => on)).toEqual(groups.map((_, n) => n > 0));
+});
+
+test('a finger that rests on a processor drags it, and one that moves at once scrolls', async () => {
+  const engine = await openSong();
+  const tile = page.getByRole('button', { name: 'Compressor of Drum squeeze' }).element();
+  const steps = applied(engine);
+  const { left, top } = tile.getBoundingClientRect();
+  const finger = (type: string, x: number, at: EventTarget = window): boolean =>
+    at.dispatchEvent(
+      new PointerEvent(type, { pointerType: 'touch', clientX: left + x, clientY: top + 4, bubbles: true, button: 0 }),
+    );
+  finger('pointerdown', 4, tile);
+  finger('pointermove', 30);
+  const moved = new TouchEvent('touchmove', { cancelable: true });
+  window.dispatchEvent(moved);
+  expect(moved.defaultPrevented).toBe(false);
+  finger('pointerup', 30);
+  expect(applied(engine)).toBe(steps);
+  finger('pointerdown', 4, tile);
+  await expect
+    .poll(() => {
+      const held = new TouchEvent('touchmove', { cancelable: true });
+      window.dispatchEvent(held);
+      return held.defaultPrevented;
+    })
+    .toBe(true);
+  finger('pointercancel', 4);
 });
