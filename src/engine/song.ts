@@ -53,7 +53,7 @@ export interface Mix {
 }
 
 /** How a render is heard while it is under way, and gone on with. */
-export type Growth = Pick<RenderOptions, 'onBegun' | 'follows' | 'part'>;
+export type Growth = Pick<RenderOptions, 'onBegun' | 'follows' | 'abreast' | 'part'>;
 
 /** What becomes of strips that are rendered. */
 export type Keeping =

@@ -32,6 +32,8 @@ export interface RenderOptions {
    * where it wants the same, and what two of them want at the same time is run once.
    */
   readonly follows?: string;
+  /** Renders of this name that go on at the same time advance together through the song: they are heard together. */
+  readonly abreast?: string;
   /** Only this stretch is run, in the strips' own time; they begin in rest. What lies before and behind it is silent. */
   readonly part?: RenderPart;
 }

@@ -31,7 +31,8 @@ export const isUnheard = (path: (Group | Bus) & InPlace): boolean => path.unhear
  * - a soloed group with its tracks, a soloed track through its group, a soloed bus with all that feeds it;
  * - the buses that they feed, as far as these are solo-safe, fed by nothing else;
  * - groups that are solo-safe, as they are.
- * What feeds a soloed bus is heard through it only. Key inputs listen to what they always do. For rendering alone: it says what a
+ * What feeds a soloed bus is heard through it only. Key inputs listen to what they always do. Buses that lead to nothing that is heard sound
+ * as before, unheard, so that they are not rendered anew. For rendering alone: it says what a
  * session file does not (`isUnheard`). Ids that the session does not have count for nothing; none: the session itself.
  */
 export const soloed = (session: Session, ids: readonly string[]): Session => {
@@ -49,8 +50,10 @@ export const soloed = (session: Session, ids: readonly string[]): Session => {
     [...members.values()].filter(({ sends }) => sends.some(({ to }) => to === bus)).map(({ id }) => id);
   const soloedBuses = buses.filter(({ id }) => solo.has(id)).map(({ id }) => id);
   const needed = reached(soloedBuses, sendersTo);
+  // What leads to nothing that is heard stays as it is, and so as it was rendered.
+  const isAside = (bus: string): boolean => !heard.has(bus) && !needed.has(bus);
   const kept = (from: string, sends: readonly Send[]): Send[] =>
-    sends.filter(({ to }) => heard.has(from) || needed.has(to));
+    sends.filter(({ to }) => heard.has(from) || needed.has(to) || isAside(to));
 
   const homes = new Set(groupOf.values());
   const mark = (isHeard: boolean): InPlace => (isHeard ? {} : { unheard: true });

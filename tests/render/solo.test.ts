@@ -113,6 +113,18 @@ test('what is not heard still steers: a pad ducks to the kick that is not soloed
   expect(planned(solo, sounds).plan.strips.find(({ id }) => id === 'pads')!.spec.keyInputs).toHaveLength(1);
 });
 
+test('what solo changes by levels alone is not rendered anew, and a bus that nobody hears steers as it always does', () => {
+  const rendered = (session: Session): ReadonlyMap<string, string> =>
+    new Map(planned(session, sounds).plan.strips.map(({ id, key }) => [id, key]));
+  // Pads feed nothing.
+  expect(rendered(soloed(song(), ['pads']))).toEqual(rendered(song()));
+  const whole = rendered(song());
+  const drums = rendered(soloed(song(), ['drums']));
+  expect([...whole.keys()].filter((id) => drums.get(id) !== whole.get(id))).toEqual(['plate']);
+  const byBus = { ...song(), groups: song().groups.map((g) => (g.id === 'pads' ? { ...g, key: 'echo' } : g)) };
+  expect(rendered(soloed(byBus, ['pads'])).get('pads')).toBe(rendered(byBus).get('pads'));
+});
+
 test('groups that are solo-safe stay, and what the session does not have counts for nothing', async () => {
   const safe = { ...song(), groups: song().groups.map((g) => (g.id === 'voices' ? { ...g, soloSafe: true } : g)) };
   await expectSame(soloed(safe, ['drums']), only(['kick', 'snare', 'voice']));

@@ -1,7 +1,7 @@
 import { afterEach, describe, expect, it } from 'vitest';
 import { renderDirect } from '../../src/render/direct.ts';
 import type { Samples } from '../../src/audio/samples.ts';
-import { runFrames, type RenderedPaths } from '../../src/render/executor.ts';
+import { runFrames, type GrowingPaths, type RenderedPaths } from '../../src/render/executor.ts';
 import { exposeStripHost, LocalStripPort, RemoteStripPort, type StripPort } from '../../src/render/pool/strip-port.ts';
 import { StripPool } from '../../src/render/pool/strip-pool.ts';
 import { STRETCH_FRAMES } from '../../src/render/pool/strip-run.ts';
@@ -235,6 +235,38 @@ describe('a pool of strips', () => {
     const [one, two] = await Promise.all([pool.render(plan, sources), pool.render(other.plan, other.sources)]);
     expectSame(one, await alone);
     expectSame(two, await renderDirect(other.plan, other.sources));
+  });
+
+  it('renders that are heard together advance together, whatever each of their strips costs', async () => {
+    /** By how many stretches the smaller render was ahead at most, while one host ran both: others take what else would have to wait. */
+    const ahead = async (abreast?: string): Promise<number> => {
+      const pool = new StripPool([new LocalStripPort()]);
+      open.push(() => pool.dispose());
+      const small = planned(
+        { ...session, buses: [], groups: session.groups.slice(0, 1), tracks: session.tracks.slice(0, 1) },
+        sounds,
+      );
+      let most = 0;
+      const reach = { large: () => 0, small: () => 0 };
+      const options = (name: 'large' | 'small') => ({
+        ...(abreast !== undefined && { abreast }),
+        onBegun: (growing: GrowingPaths) =>
+          (reach[name] = () => Math.min(...[...growing.paths.keys()].map(growing.reach))),
+        onProgress: () => {
+          const [behind, before] = [reach.large(), reach.small()];
+          if (Number.isFinite(before)) most = Math.max(most, before - behind);
+        },
+      });
+      await Promise.all([
+        pool.render(plan, sources, options('large')),
+        pool.render(small.plan, small.sources, options('small')),
+      ]);
+      return most / STRETCH_FRAMES;
+    };
+    // Of a strip's stretch there is in the song what comes before its latency.
+    const late = Math.max(...plan.strips.map(({ latency }) => latency)) / STRETCH_FRAMES;
+    expect(await ahead('song')).toBeLessThanOrEqual(1 + late);
+    expect(await ahead()).toBeGreaterThan(1 + late);
   });
 
   it('refuses when a host has failed, and says so', async () => {

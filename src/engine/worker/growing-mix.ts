@@ -9,6 +9,8 @@ import { inSlices } from '../slices.ts';
 import type { Rendered } from './outbox.ts';
 import type { FirstLevels } from './protocol.ts';
 
+/** Name of the renders of the mix and of the mix as received: it can be heard as far as both are there. */
+export const TOLD_TOGETHER = 'mix and received';
 /** A mix can be heard once so much of it is there, seconds. */
 const FIRST_SECONDS = 2;
 /** Levels are estimated over no more than this at first, and anew each time so many times as much is there, up to the longest, seconds. */

@@ -9,7 +9,7 @@ import { answerOf } from '../job.ts';
 import type { Song } from '../song.ts';
 import type { SoundLibrary } from '../sound-library.ts';
 import { missingFiles, refusalOf } from './files-in-hand.ts';
-import { GrowingMix } from './growing-mix.ts';
+import { GrowingMix, TOLD_TOGETHER } from './growing-mix.ts';
 import { HeardSection } from './heard-section.ts';
 import { LONGEST_SECTION_SECONDS, type LiveDesk } from './live-desk.ts';
 import type { Measuring } from './measuring.ts';
@@ -123,7 +123,7 @@ export class MixRender {
       onPart(part);
       growing.look();
     };
-    const job = this.parts.song.rendered(session, 'kept', { follows: 'mix', onBegun });
+    const job = this.parts.song.rendered(session, 'kept', { follows: 'mix', abreast: TOLD_TOGETHER, onBegun });
     return answerOf(job, { signal, onProgress });
   }
 

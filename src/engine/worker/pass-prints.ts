@@ -29,6 +29,9 @@ interface Print {
 /** So many prints are kept beside those that are compared: the ones used last. */
 const SPARE_PRINTS = 2;
 
+/** So many prints stay as they were before edits: what is taken back, as a bypass of the mix bus, is not rendered again. */
+const EARLIER_PRINTS = 4;
+
 /** The row of their renders: what the mix in hand renders at the same time is run once. */
 const PASSES = 'passes';
 
@@ -54,6 +57,8 @@ const NO_TRACKS = 'has no tracks';
 /** Passes as one stereo print each, rendered one at a time in the background when they are first wanted. */
 export class PassPrints {
   private readonly prints = new Map<string, Print>();
+  /** Prints by what they are of, the newest last. */
+  private readonly earlier = new Map<string, Sound>();
   private readonly shares = new Map<string, number>();
   private readonly faultsById = new Map<string, string>();
   private session: Session | null = null;
@@ -84,7 +89,7 @@ export class PassPrints {
     this.work?.stop.abort();
     this.session = null;
     this.wanted = [];
-    for (const part of [this.prints, this.shares, this.faultsById]) part.clear();
+    for (const part of [this.prints, this.earlier, this.shares, this.faultsById]) part.clear();
   }
 
   /** Which passes are to be printed. */
@@ -151,7 +156,17 @@ export class PassPrints {
       return null;
     }
     const printed = printPlan(plan);
-    return this.prints.get(id)?.key === printKey(printed) ? null : { id, printed, sources };
+    const key = printKey(printed);
+    const known = this.earlier.get(key);
+    if (known) this.keep(id, key, known);
+    return this.prints.get(id)?.key === key ? null : { id, printed, sources };
+  }
+
+  private keep(id: string, key: string, sound: Sound): void {
+    this.prints.set(id, { key, sound });
+    this.earlier.delete(key);
+    this.earlier.set(key, sound);
+    if (this.earlier.size > EARLIER_PRINTS) this.earlier.delete(this.earlier.keys().next().value!);
   }
 
   private async render({ id, printed, sources }: { id: string; printed: Plan; sources: Sources }): Promise<void> {
@@ -167,7 +182,7 @@ export class PassPrints {
       const cache = foundOnly(this.studio.cache);
       const paths = await render(printed, sources, { cache, room, follows: PASSES, signal: stop.signal, onProgress });
       const whole = placedSound(paths.get(PRINT)!, 0, printed.soundFrames);
-      this.prints.set(id, { key: printKey(printed), sound: printed.tailCut ? fadedOut(whole) : whole });
+      this.keep(id, printKey(printed), printed.tailCut ? fadedOut(whole) : whole);
     } catch (error) {
       const reason = error instanceof Error ? error.message : String(error);
       if (!stop.signal.aborted)

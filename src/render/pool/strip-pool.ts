@@ -140,16 +140,22 @@ export class StripPool {
    * holds; else one that waits for a busy host.
    */
   private workFor(port: StripPort): readonly [PoolJob, JobPart] | null {
-    for (const job of this.jobs) {
-      if (job.isOver) continue;
-      const { ready } = job;
-      const chosen = ready.find(({ run }) => run.port === port || run.port === null) ?? this.waiting(ready);
-      if (!chosen) continue;
-      // Jobs that overlap take turns.
-      this.jobs = [...this.jobs.filter((each) => each !== job), job];
-      return [job, chosen];
-    }
-    return null;
+    const work = this.jobs.flatMap((job): (readonly [PoolJob, JobPart])[] => {
+      const part = job.isOver ? undefined : this.partFor(job, port);
+      return part ? [[job, part]] : [];
+    });
+    const [first] = work;
+    if (!first) return null;
+    const { abreast } = first[0].options;
+    const together = abreast === undefined ? [] : work.filter(([{ options }]) => options.abreast === abreast);
+    const chosen = together.reduce((one, other) => (other[1].run.done < one[1].run.done ? other : one), first);
+    // Jobs that overlap take turns.
+    this.jobs = [...this.jobs.filter((each) => each !== chosen[0]), chosen[0]];
+    return chosen;
+  }
+
+  private partFor({ ready }: PoolJob, port: StripPort): JobPart | undefined {
+    return ready.find(({ run }) => run.port === port || run.port === null) ?? this.waiting(ready);
   }
 
   /** The last of several strips that wait for one busy host: the first of them is its own next. */
