@@ -25,6 +25,7 @@ import { Panels } from './panels.svelte.ts';
 import { TwoSettings } from './two-settings.svelte.ts';
 import { StripView } from './strip-view.svelte.ts';
 import { Selection } from './selection.svelte.ts';
+import { ViewParts } from './view-parts.svelte.ts';
 import { Writing } from './writing.svelte.ts';
 
 /** What was tried, as far as a later success makes an earlier notice of the same kind pass away. */
@@ -76,6 +77,7 @@ export class Bench {
   /** Ends with the next step of the session, whatever way. */
   #untilStep = new AbortController();
   #view = $state.raw<EngineView>()!;
+  readonly #parts = new ViewParts(() => this.#view);
   #history = $state.raw<History | null>(null);
   #preview = $state.raw<Preview | null>(null);
   #saved = $state.raw<Session | null>(null);
@@ -109,7 +111,7 @@ export class Bench {
   }
 
   get view(): EngineView {
-    return this.#view;
+    return this.#parts;
   }
   get session(): Session | null {
     return this.#preview?.session ?? this.#history?.present ?? null;
@@ -168,13 +170,13 @@ export class Bench {
 
   /** True while the figures of the mix, printed, before the mix bus or of the section in loop, are those from before the last edit. */
   isOld(stage: 'mix' | 'beforeMixBus' | 'section'): boolean {
-    const figures = this.#view.findings[stage];
+    const figures = this.view.findings[stage];
     return figures !== null && figures === this.#atEdit?.[stage];
   }
 
   /** The same for what one path does. */
   isOldPath(id: string): boolean {
-    const findings = this.#view.findings.paths.get(id);
+    const findings = this.view.findings.paths.get(id);
     return findings !== undefined && findings === this.#atEdit?.paths.get(id);
   }
 
@@ -339,6 +341,7 @@ export class Bench {
 
   /** The envelope of what is heard; asked again whenever the engine has something new. */
   overview(heard: Heard): Overview | null {
+    // Another one comes with a new view.
     return this.#view.audible.includes(heard) ? this.engine.overview(heard) : null;
   }
 
@@ -390,7 +393,7 @@ export class Bench {
   }
 
   get #storage(): string | null {
-    const { storage } = this.#view;
+    const { storage } = this.view;
     return storage === '' || storage === this.#readStorage ? null : storage;
   }
 

@@ -28,12 +28,8 @@ export class Selection {
   #isBringingUp = $state.raw(false);
   #page = $state.raw<Page>('paths');
   #line = $state.raw<LineTarget | null>(null);
-
-  constructor(session: () => Session | null) {
-    this.#session = session;
-  }
-
-  get path(): string | null {
+  // Every row asks: whoever does is told when it changes, and not of every edit.
+  readonly #path = $derived.by(() => {
     const session = this.#session();
     const path = this.#selected?.path;
     if (!session || path === undefined) return null;
@@ -41,15 +37,26 @@ export class Selection {
     const isThere =
       path === MIX ||
       (path === ROUGH && rough !== null) ||
-      [...tracks, ...groups, ...buses].some(({ id }) => id === path);
+      [tracks, groups, buses].some((all) => all.some(({ id }) => id === path));
     return isThere ? path : null;
-  }
-
-  get item(): string | null {
-    const { path } = this;
+  });
+  readonly #item = $derived.by(() => {
+    const path = this.#path;
     const item = this.#selected?.item ?? null;
     if (path === null || item === null) return null;
     return itemOf(chainOf(this.#session()!, path), item) ? item : null;
+  });
+
+  constructor(session: () => Session | null) {
+    this.#session = session;
+  }
+
+  get path(): string | null {
+    return this.#path;
+  }
+
+  get item(): string | null {
+    return this.#item;
   }
 
   /** All that are selected: the one on the bench, and groups and buses beside it. */
