@@ -22,6 +22,8 @@ export interface FileFacts {
   /** Frame of the song at which the file begins. */
   readonly startFrame: number;
   readonly markers: readonly CuePoint[];
+  /** Quarter notes a minute; null: there are several. WAV and AIFF have no place for it. */
+  readonly tempo: number | null;
   readonly figures: Measurement;
 }
 
@@ -72,10 +74,11 @@ const flacWriter = async ({ bits, channels, sampleRate }: WavFormat): Promise<Fo
   return {
     piece: (bytes, samples) => stream.push(samples, bytes),
     end: () => stream.end(),
-    head: ({ title, artist, startFrame, markers }) =>
+    head: ({ title, artist, startFrame, markers, tempo }) =>
       stream.head(ORIGINATOR, [
         ['TITLE', title],
         ...(artist === '' ? [] : ([['ARTIST', artist]] as const)),
+        ...(tempo === null ? [] : ([['BPM', String(tempo)]] as const)),
         ['TIME_REFERENCE', String(startFrame)],
         ...markers.flatMap(({ frame, name }, n): (readonly [string, string])[] => {
           const chapter = `CHAPTER${String(n + 1).padStart(3, '0')}`;

@@ -5,6 +5,8 @@ import { Meter } from '../measure/meter.ts';
 import { decodeAudioFile } from './decode.ts';
 import { FORM_NAMES, formWriter, type FileFacts, type FileForm } from './file-form.ts';
 import type { FileKeeper } from './file-keeper.ts';
+import { id3Tag, type Mp3Facts } from './id3-write.ts';
+import { joinedBytes } from './joined-bytes.ts';
 import { manifestFiguresOf, type ManifestFile } from './manifest.ts';
 import { mp3Of, type Mp3Kbps } from './mp3-write.ts';
 import type { FileKind } from './print-order.ts';
@@ -97,11 +99,12 @@ export const written = async <Content>(
 /** An MP3 beside a printed file, measured from what a decoder makes of it. */
 export const copied = async <Content>(
   sound: Sound,
-  { name, kind, target }: Pick<Print<Content>, 'kind' | 'target'> & { readonly name: string },
+  { name, kind, target }: Pick<Print<Content>, 'name' | 'kind' | 'target'>,
+  facts: Mp3Facts,
   kbps: Mp3Kbps,
   keeper: FileKeeper<Content>,
 ): Promise<Omit<Written<Content>, 'limitedSamples'>> => {
-  const bytes = await mp3Of(sound, kbps);
+  const bytes = joinedBytes([id3Tag(facts), await mp3Of(sound, kbps)]);
   const decoded = await decodeAudioFile(bytes, name);
   const figures = measure(decoded);
   const content = keeper.hold().end(bytes);

@@ -130,6 +130,7 @@ class PartPrinter<Content> {
   private readonly free = new FreeNames();
   private readonly common;
   private readonly markers: readonly CuePoint[];
+  private readonly tempo: number | null;
 
   constructor(
     session: Session,
@@ -140,6 +141,7 @@ class PartPrinter<Content> {
   ) {
     this.common = commonFacts(session, order, host.date);
     this.markers = cuePointsOf(session, placing);
+    this.tempo = session.tempoChanges.length === 0 ? session.tempo : null;
   }
 
   /** @param sound as it is printed, before its gain */
@@ -173,7 +175,7 @@ class PartPrinter<Content> {
       ...{ form, bits, shaped, kind, target, nameOf: nameFor, ending: FORM_ENDINGS[form] },
       seed: seed + nth * SEED_STEP,
       // As in a print of the whole song with the same silence before it.
-      facts: { title: inFile, artist, startFrame: this.placing.from, markers: this.markers },
+      facts: { title: inFile, artist, tempo: this.tempo, startFrame: this.placing.from, markers: this.markers },
     };
   }
 
@@ -197,7 +199,8 @@ class PartPrinter<Content> {
     if (!order.mp3Kbps || !isMix(part) || !isAsked(part, order))
       return { files: [file], notes, measured: file.measured };
     const copyName = `${name.slice(0, -ending.length)}.mp3`;
-    const copy = await copied(levelled, { name: copyName, kind: part.kind, target }, order.mp3Kbps, keeper);
+    const told = { name: copyName, kind: part.kind, target };
+    const copy = await copied(levelled, told, fileOrder.facts, order.mp3Kbps, keeper);
     const [of, as] = [figures.integratedLufs, copy.print.figures.integratedLufs];
     const softer = copyNotes(copyName, of === null || as === null ? null : as - of);
     return { files: [file, copy], notes: [...notes, ...softer], measured: file.measured };

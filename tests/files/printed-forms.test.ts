@@ -8,7 +8,7 @@ import type { Sound } from '../../src/audio/audio.ts';
 import { decodeAudioFile } from '../../src/files/decode.ts';
 import { FORM_ENDINGS, formWriter, type FileForm } from '../../src/files/file-form.ts';
 import { inMemory } from '../../src/files/file-keeper.ts';
-import { written } from '../../src/files/print-file.ts';
+import { copied, written } from '../../src/files/print-file.ts';
 import { readWav } from '../../src/files/wav-read.ts';
 import { writeWav, type WavBits } from '../../src/files/wav-write.ts';
 import { casesOf } from '../helpers/soak.ts';
@@ -20,7 +20,7 @@ const MARKERS = [
 ];
 
 const writtenAs = async (sound: Sound, form: FileForm, bits: WavBits): Promise<Uint8Array> => {
-  const facts = { title: 'Song - Drums', artist: 'Nobody', startFrame: 441_000, markers: MARKERS };
+  const facts = { title: 'Song - Drums', artist: 'Nobody', startFrame: 441_000, markers: MARKERS, tempo: 96.5 };
   const order = { seed: 1, shaped: false, kind: 'main', target: null, nameOf: () => 'x', ending: '.x' } as const;
   const { print } = await written(sound, { ...order, form, bits, facts }, inMemory);
   return print.content;
@@ -125,12 +125,21 @@ describe.runIf(hasFfmpeg)('read by ffmpeg', () => {
 
   test('FLAC tells what it is, where it begins and where sections do', async () => {
     const text = told(await fileOf('flac', '24'));
-    for (const line of ['TAG:TITLE=Song - Drums', 'TAG:ARTIST=Nobody', 'TAG:TIME_REFERENCE=441000'])
+    for (const line of ['TAG:TITLE=Song - Drums', 'TAG:ARTIST=Nobody', 'TAG:BPM=96.5', 'TAG:TIME_REFERENCE=441000'])
       expect(text).toContain(line);
     expect(text).toContain('TAG:title=Chörus 2');
     expect(text).toContain('bits_per_raw_sample=24');
     // 4000 frames at 44.1 kHz are 90.7 ms; chapters have milliseconds.
     expect(text).toContain('start_time=0.091000');
+  });
+
+  test('an MP3 copy tells what it is, and its tempo', async () => {
+    const path = join(folder, 'copy.mp3');
+    const copy = { name: 'copy.mp3', kind: 'main', target: null } as const;
+    const facts = { title: 'Söng - main', artist: 'Nobody', tempo: 96 };
+    writeFileSync(path, (await copied(sound, copy, facts, 192, inMemory)).print.content);
+    const text = told(path);
+    for (const line of ['TAG:title=Söng - main', 'TAG:artist=Nobody', 'TAG:TBPM=96']) expect(text).toContain(line);
   });
 
   test('AIFF tells what it is', async () => {

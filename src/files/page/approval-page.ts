@@ -12,8 +12,11 @@ export interface ApprovalContent extends Omit<PlayedApproval, 'format'> {
 
 export const APPROVAL_FORMAT = 'tributary-approval';
 
-/** Level that listening starts at, dB: low, as it is not known how loud the listener's system is set. */
-const FIRST_VOLUME_DB = -24;
+/**
+ * Level that listening starts at, dB: low, as it is not known how loud the listener's system is set; but a client who opens the page on a
+ * laptop must hear that it plays.
+ */
+const FIRST_VOLUME_DB = -12;
 
 const STYLE = `
 fieldset, .row { display: flex; flex-wrap: wrap; gap: 0.4rem 1rem; align-items: center; margin: 0 0 1rem; padding: 0.7rem 0.9rem; border: 1px solid var(--line); border-radius: 8px; }
@@ -43,7 +46,7 @@ const bodyHtml = ({ title, artist, versions, sections, isBlind, matchedLufs }: A
 <main>
 <h1>${escaped(title)}</h1>
 <p>${artist === '' ? '' : `${escaped(artist)}. `}Listen to ${versions.length} versions and say which one you prefer. All are matched in loudness (${matchedLufs.toFixed(1).replace('-', '\u2212')} LUFS), so that none wins by being louder${isBlind ? '; their names are hidden until you save your answers' : ''}. They are compressed (MP3), for listening only.</p>
-<p><strong>Start low, take breaks, follow local exposure limits.</strong></p>
+<p><strong>Start low, take breaks, follow local exposure limits.</strong> Playing starts ${-FIRST_VOLUME_DB} dB down: <em>Volume</em> turns it up.</p>
 <fieldset><legend>Version</legend>${versionsHtml(versions)}</fieldset>
 <div class="row"><button type="button" class="main" id="play">Play</button><input type="range" id="position" aria-label="Position, seconds" min="0" max="1" step="0.1" value="0"><span id="time">0:00</span>
 <span class="item"><label class="label" for="section">Section</label> <select id="section"><option value="">whole song</option>${sections.map(({ name }, n) => `<option value="${n}">${escaped(name)}, in a loop</option>`).join('')}</select></span>
