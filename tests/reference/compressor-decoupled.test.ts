@@ -1,27 +1,15 @@
 import { describe, expect, test } from 'vitest';
 import { decibelsOf, gainOf } from '../../src/audio/decibels.ts';
-import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
 import { CompressorKernel, processor, staticCurveDb } from '../../src/dsp/processors/compressor.ts';
 import { both, stepOf, through } from '../helpers/chains.ts';
 import { distortionOf, wholeCycles } from '../helpers/harmonics.ts';
 import { levelAt } from '../helpers/tones.ts';
+import { compressorValues, reductions } from '../helpers/reductions.ts';
 
 // Smooth decoupled peak detector on the gain reduction in dB: D. Giannoulis, M. Massberg, J. Reiss, "Digital dynamic range
 // compressor design", JAES 60(6), 2012, equation 17 (from memory): p = max(x, aR p + (1 - aR) x); r = aA r + (1 - aA) p.
 
-const valuesOf = (settings: Settings) => valuesFrom(processor.parameters, settings);
 const decoupled = { threshold: -20, ratio: 4, knee: 0, detector: 'decoupled peak' };
-
-/** Reduction after every frame of a sound that is the same on both sides, dB. */
-function reductions(settings: Settings, sound: Float64Array): Float64Array {
-  const kernel = new CompressorKernel(valuesOf(settings), 48000);
-  const { left, right } = both(sound.slice());
-  return Float64Array.from(sound, (_, n) => {
-    if (n % 64 === 0) kernel.control();
-    kernel.process(left, right, n, n + 1, null);
-    return kernel.reductionDb;
-  });
-}
 
 describe('a new compressor', () => {
   const tones = [50, 100, 1000, 9973].flatMap((hz) => [-12, -3, 0].map((db) => [hz, db] as const));
@@ -34,7 +22,7 @@ describe('a new compressor', () => {
       );
       const { left } = through([stepOf('compressor', settings)], input);
       const out = levelAt(left.subarray(48000), whole * 48000);
-      expect(Math.abs(out - staticCurveDb(valuesOf(settings), db))).toBeLessThan(0.05);
+      expect(Math.abs(out - staticCurveDb(compressorValues(settings), db))).toBeLessThan(0.05);
     }
   });
 
@@ -58,7 +46,7 @@ test.each([
   const settings = { threshold: -30, ratio: 4, knee: 0, attack: 5, release: 100, detector: 'smooth peak' };
   const input = both(Float64Array.from({ length: 96000 }, (_, n) => 0.5 * Math.sin((2 * Math.PI * hz * n) / 48000)));
   const { left } = through([stepOf('compressor', settings)], input);
-  const missing = levelAt(left.subarray(48000), hz) - staticCurveDb(valuesOf(settings), decibelsOf(0.5));
+  const missing = levelAt(left.subarray(48000), hz) - staticCurveDb(compressorValues(settings), decibelsOf(0.5));
   expect(missing / 0.75).toBeCloseTo(below, 1);
 });
 
@@ -104,10 +92,10 @@ describe('decoupled peak', () => {
   test('starts from the reduction of the moment', () => {
     const input = both(new Float64Array(19200).fill(1));
     const settings = { ...decoupled, attack: 5, release: 50 };
-    const kernel = new CompressorKernel(valuesOf({ ...settings, detector: 'peak' }), 48000);
+    const kernel = new CompressorKernel(compressorValues({ ...settings, detector: 'peak' }), 48000);
     const course: number[] = [];
     for (let from = 0; from < 19200; from += 64) {
-      if (from === 9600) kernel.set(valuesOf(settings));
+      if (from === 9600) kernel.set(compressorValues(settings));
       kernel.control();
       kernel.process(input.left, input.right, from, from + 64, null);
       course.push(kernel.reductionDb);

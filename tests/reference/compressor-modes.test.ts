@@ -1,26 +1,14 @@
 import { describe, expect, test } from 'vitest';
 import { Chain } from '../../src/dsp/core/chain.ts';
 import { decibelsOf, gainOf } from '../../src/audio/decibels.ts';
-import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
-import { CompressorKernel, processor, staticCurveDb } from '../../src/dsp/processors/compressor.ts';
+import type { Settings } from '../../src/dsp/core/parameter.ts';
+import { CompressorKernel, staticCurveDb } from '../../src/dsp/processors/compressor.ts';
 import { loudnessOf } from '../../src/measure/loudness.ts';
 import { weightedEnergyOf } from '../../src/measure/weighted-energy.ts';
 import { both, firstDifference, noise, peakOf, run, steady, stepOf, through, tone } from '../helpers/chains.ts';
+import { compressorValues, reductions } from '../helpers/reductions.ts';
 
 // Closed forms worked out here from the definitions in the source; where a paper stands behind one it is named.
-
-const valuesOf = (settings: Settings) => valuesFrom(processor.parameters, settings);
-
-/** Reduction after every frame of a sound that is the same on both sides, dB. */
-function reductions(settings: Settings, sound: Float64Array): Float64Array {
-  const kernel = new CompressorKernel(valuesOf(settings), 48000);
-  const { left, right } = both(sound.slice());
-  return Float64Array.from(sound, (_, n) => {
-    if (n % 64 === 0) kernel.control();
-    kernel.process(left, right, n, n + 1, null);
-    return kernel.reductionDb;
-  });
-}
 
 /** Steady full scale for `frames`, then silence. */
 const struck = (frames: number, silence: number): Float64Array => new Float64Array(frames + silence).fill(1, 0, frames);
@@ -48,7 +36,7 @@ describe('feed-back', () => {
 
   test('reaches a ratio of 20 and no more', () => {
     const settings = { ...back, threshold: -20, ratio: 100, knee: 0 };
-    expect(staticCurveDb(valuesOf(settings), 0)).toBeCloseTo(-19, 9);
+    expect(staticCurveDb(compressorValues(settings), 0)).toBeCloseTo(-19, 9);
     expect(decibelsOf(through([stepOf('compressor', settings)], steady(1, 24000)).left.at(-1)!)).toBeCloseTo(-19, 6);
   });
 
@@ -244,7 +232,7 @@ describe('history', () => {
   test('shows how far it turned down, a point for every 512 frames, whatever the blocks', () => {
     const settings = { threshold: -20, ratio: 4, knee: 0, attack: 1, release: 50, detector: 'peak' };
     const played = (blocks: readonly number[]): Float32Array => {
-      const kernel = new CompressorKernel(valuesOf(settings), 48000);
+      const kernel = new CompressorKernel(compressorValues(settings), 48000);
       const { left, right } = both(struck(9600, 14400));
       let turn = 0;
       for (let from = 0; from < 24000;) {
@@ -264,12 +252,12 @@ describe('history', () => {
     expect(points.at(-1)! / 15).toBeCloseTo(Math.exp(-13952 / 2400), 2);
     expect(played([7, 13])).toEqual(points);
     const few = new Float32Array(5);
-    const kernel = new CompressorKernel(valuesOf(settings), 48000);
+    const kernel = new CompressorKernel(compressorValues(settings), 48000);
     expect(kernel.history.read(few)).toBe(0);
   });
 
   test('keeps the newest eleven seconds', () => {
-    const kernel = new CompressorKernel(valuesOf({ threshold: -20, ratio: 4, knee: 0, attack: 1 }), 48000);
+    const kernel = new CompressorKernel(compressorValues({ threshold: -20, ratio: 4, knee: 0, attack: 1 }), 48000);
     const { left, right } = steady(1, 64);
     for (let n = 0; n < 8 * 1100; n++) {
       kernel.control();
