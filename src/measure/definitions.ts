@@ -1,4 +1,4 @@
-import { BS1770, NOT_TWO, NOT_WEIGHTED, OWN, SILENT } from './definition-words.ts';
+import { BS1770, NOT_TWO, NOT_WEIGHTED, OWN, PRACTICE, SILENT } from './definition-words.ts';
 import type { FigureDefinition } from './figure-definition.ts';
 
 /** Every figure, in the order in which tables show them. */
@@ -17,6 +17,13 @@ const definitions = {
     places: ['findings', 'ledger', 'files', 'targets'],
     sweepSpan: 3,
     knee: true,
+    advice: {
+      moves:
+        'The level of everything, the loud sections most: below the mean less 10 LU nothing counts. Compression and limiting let it rise without higher peaks.',
+      usual:
+        'Broadcast: -23. Streaming turns songs to about -14, so louder gains nothing there. An unmastered mix: -24 to -16',
+      source: `EBU R 128 (2020) for broadcast, else ${PRACTICE}`,
+    },
   },
   loudnessRangeLu: {
     label: 'LRA',
@@ -31,6 +38,12 @@ const definitions = {
     places: ['findings', 'ledger', 'files', 'targets'],
     sweepSpan: 2,
     knee: true,
+    advice: {
+      moves:
+        'Automation and arrangement, from quiet verse to loud chorus; compression of the whole mix narrows it, riding a path by section widens it.',
+      usual: 'Dense songs 3 to 6, others 6 to 12, film and orchestra above 15',
+      source: PRACTICE,
+    },
   },
   maxMomentaryLufs: {
     label: 'Max momentary',
@@ -42,6 +55,11 @@ const definitions = {
     decimals: 1,
     needs: 'loudest',
     places: ['more findings', 'targets'],
+    advice: {
+      moves: 'The loudest 0.4 s: a drum fill, the first beat of a chorus.',
+      usual: '4 to 8 LU above the integrated loudness',
+      source: PRACTICE,
+    },
   },
   maxShortTermLufs: {
     label: 'Max short-term',
@@ -53,6 +71,11 @@ const definitions = {
     decimals: 1,
     needs: 'loudest',
     places: ['findings', 'targets'],
+    advice: {
+      moves: 'The loudest 3 s, mostly of the last chorus.',
+      usual: '2 to 5 LU above the integrated loudness',
+      source: PRACTICE,
+    },
   },
   truePeakDbtp: {
     label: 'True peak',
@@ -66,6 +89,11 @@ const definitions = {
     needs: 'peaks',
     places: ['findings', 'files', 'targets'],
     sweepSpan: 3,
+    advice: {
+      moves: 'Transients of drums and whatever adds up at one moment; the trim moves it as a whole, a limiter cuts it.',
+      usual: 'At most -1 in what is delivered; an unmastered mix has -6 to -3, so that mastering has room',
+      source: `EBU R 128 (2020) for -1, else ${PRACTICE}`,
+    },
   },
   samplePeakDbfs: {
     label: 'Sample peak',
@@ -77,6 +105,11 @@ const definitions = {
     decimals: 1,
     needs: 'peaks',
     places: ['more findings'],
+    advice: {
+      moves: 'As the true peak, which is above it by up to some dB where peaks fall between samples.',
+      usual: 'At or little below the true peak',
+      source: PRACTICE,
+    },
   },
   rmsDbfs: {
     label: 'RMS',
@@ -87,6 +120,11 @@ const definitions = {
     nullWhen: SILENT,
     decimals: 1,
     places: ['more findings'],
+    advice: {
+      moves: 'The level of everything, the lows most: they carry most of the power.',
+      usual: '-24 to -18 unmastered, -14 to -8 in loud masters',
+      source: PRACTICE,
+    },
   },
   crestDb: {
     label: 'Crest',
@@ -102,6 +140,12 @@ const definitions = {
     places: ['findings', 'ledger', 'files', 'targets'],
     sweepSpan: 3,
     knee: true,
+    advice: {
+      moves:
+        'Sharp attacks raise it; compression, saturation and limiting lower it, parallel compression least of these.',
+      usual: '14 to 20 unmastered, 8 to 12 in loud masters',
+      source: PRACTICE,
+    },
   },
   plrDb: {
     label: 'PLR',
@@ -113,6 +157,11 @@ const definitions = {
     decimals: 1,
     needs: 'peaks',
     places: ['findings', 'targets'],
+    advice: {
+      moves: 'As crest, with loudness in place of level: it falls as a mix is made louder under the same peaks.',
+      usual: '12 to 18 unmastered, 7 to 10 in loud masters',
+      source: PRACTICE,
+    },
   },
   dcOffset: {
     label: 'DC offset',
@@ -124,6 +173,11 @@ const definitions = {
     decimals: 5,
     notSearched: true,
     places: ['more findings'],
+    advice: {
+      moves: 'Asymmetric distortion without a filter behind it, and faulty converters; a low cut takes it out.',
+      usual: 'Between -0.0005 and 0.0005',
+      source: PRACTICE,
+    },
   },
   clippedSamples: {
     label: 'Clipped samples',
@@ -138,6 +192,11 @@ const definitions = {
     needs: 'peaks',
     notSearched: true,
     places: ['more findings', 'files'],
+    advice: {
+      moves: 'Levels over full scale in a file of whole numbers, or clipping before it.',
+      usual: '0',
+      source: PRACTICE,
+    },
   },
   'stereo.correlation': {
     label: 'Correlation',
@@ -150,6 +209,12 @@ const definitions = {
     least: -1,
     most: 1,
     places: ['findings', 'targets'],
+    advice: {
+      moves:
+        'Pans, stereo reverb and wideners lower it, what stands in the middle raises it; below 0 much is lost in mono.',
+      usual: '0.3 to 0.9; not below 0 for long',
+      source: PRACTICE,
+    },
   },
   'stereo.sideToMidDb': {
     label: 'Width (side to mid)',
@@ -163,6 +228,11 @@ const definitions = {
     places: ['findings', 'ledger', 'targets'],
     sweepSpan: 3,
     knee: true,
+    advice: {
+      moves: 'Pans and width of single paths, and the level of wide paths against what stands in the middle.',
+      usual: '-14 to -6; above -3 mono suffers',
+      source: PRACTICE,
+    },
   },
   'stereo.balanceDb': {
     label: 'Balance',
@@ -173,6 +243,11 @@ const definitions = {
     nullWhen: `a channel is silent, ${NOT_TWO}`,
     decimals: 1,
     places: ['findings', 'targets'],
+    advice: {
+      moves: 'What is panned to one side without a counterpart on the other.',
+      usual: '-0.5 to 0.5 over a whole song',
+      source: PRACTICE,
+    },
   },
   'stereo.monoLossLu': {
     label: 'Mono loss',
@@ -187,6 +262,11 @@ const definitions = {
     places: ['findings', 'ledger', 'targets'],
     sweepSpan: 1,
     knee: true,
+    advice: {
+      moves: 'Short delays between the sides, inverted sides and wideners take it down: more is lost in mono.',
+      usual: '0 to -1; below -2 parts of the mix vanish on one loudspeaker',
+      source: PRACTICE,
+    },
   },
   'bands.levelDb': {
     label: 'Band level',

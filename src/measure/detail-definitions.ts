@@ -1,4 +1,4 @@
-import { NOT_TWO, NOT_WEIGHTED, OWN, SILENT } from './definition-words.ts';
+import { NOT_TWO, NOT_WEIGHTED, OWN, PRACTICE, SILENT } from './definition-words.ts';
 import type { FigureDefinition } from './figure-definition.ts';
 
 const TWO_CHANNELS_AND_SOUND = `silence, ${NOT_TWO}`;
@@ -32,6 +32,11 @@ const definitions = {
     range: '0 and up',
     nullWhen: 'never',
     decimals: 0,
+    advice: {
+      moves: 'As clipped samples: each run is one clipped peak.',
+      usual: '0',
+      source: PRACTICE,
+    },
   },
   minPsrDb: {
     label: 'Min PSR',
@@ -43,6 +48,11 @@ const definitions = {
     nullWhen: `shorter than 3 s, nothing above -70 LUFS, ${NOT_WEIGHTED}`,
     decimals: 1,
     places: ['more findings'],
+    advice: {
+      moves: 'The densest 3 s of the song: limiting and saturation take it down.',
+      usual: 'Above 8; below 6 the chorus sounds flat',
+      source: PRACTICE,
+    },
   },
   noiseFloorDbfs: {
     label: 'Noise floor',
@@ -53,6 +63,12 @@ const definitions = {
     nullWhen: 'less than half a second of sound, or half a second of digital silence in it',
     decimals: 1,
     places: ['more findings'],
+    advice: {
+      moves:
+        'Hiss and hum of tracks that are open where nobody plays, raised by compression; gates and edits lower it.',
+      usual: 'Below -60 in a mix with quiet places',
+      source: PRACTICE,
+    },
   },
   leadingSilenceSeconds: {
     label: 'Head silence',
@@ -63,6 +79,11 @@ const definitions = {
     nullWhen: 'nothing is above -70 dBFS',
     decimals: 2,
     places: ['more findings'],
+    advice: {
+      moves: 'Where the song begins in the file.',
+      usual: '0.05 to 0.5 in what is delivered, 0 or a whole bar in stems',
+      source: PRACTICE,
+    },
   },
   trailingSilenceSeconds: {
     label: 'Tail silence',
@@ -73,6 +94,11 @@ const definitions = {
     nullWhen: 'nothing is above -70 dBFS',
     decimals: 2,
     places: ['more findings'],
+    advice: {
+      moves: 'Where the file ends behind the last reverb.',
+      usual: '0.5 to 2 in what is delivered',
+      source: PRACTICE,
+    },
   },
   minCorrelation: {
     label: 'Min correlation',
@@ -83,6 +109,11 @@ const definitions = {
     nullWhen: `shorter than 0.4 s, nothing so loud, a channel always silent, ${NOT_TWO}`,
     decimals: 2,
     places: ['more findings'],
+    advice: {
+      moves: 'One wide moment: a stereo effect, a doubled part on both sides, a track with one side inverted.',
+      usual: '-0.3 to 0.3; near -1 one side is inverted there',
+      source: PRACTICE,
+    },
   },
   lowsCorrelation: {
     label: 'Correlation of the lows',
@@ -96,6 +127,11 @@ const definitions = {
     least: -1,
     most: 1,
     places: ['more findings', 'targets'],
+    advice: {
+      moves: 'Stereo effects and wideners that reach below 120 Hz; a high-pass of the side raises it.',
+      usual: '0.8 to 1: lows in the middle',
+      source: PRACTICE,
+    },
   },
   slopeDbPerOctave: {
     label: 'Spectral slope',
@@ -110,6 +146,11 @@ const definitions = {
     places: ['more findings', 'targets'],
     sweepSpan: 0.5,
     knee: true,
+    advice: {
+      moves: 'Tone as a whole: shelves, bright buses and the balance of bass against cymbals.',
+      usual: '-6 to -3 for dense music',
+      source: PRACTICE,
+    },
   },
   onsetStrength: {
     label: 'Onset strength',
@@ -122,6 +163,11 @@ const definitions = {
     decimals: 3,
     short: 'Onset flux',
     places: ['more findings'],
+    advice: {
+      moves: 'Drums and plucked notes raise it; compression with a quick attack, reverb and sustained parts lower it.',
+      usual: 'No value is usual: compare with the rough',
+      source: OWN,
+    },
   },
   onsetToSustainDb: {
     label: 'Onset to sustain',
@@ -136,6 +182,11 @@ const definitions = {
     places: ['more findings'],
     sweepSpan: 1,
     knee: true,
+    advice: {
+      moves: 'As onset strength: a squeezed drum bus that brings up what lies between the strokes takes it down.',
+      usual: 'No value is usual: compare with the rough',
+      source: OWN,
+    },
   },
   bandMonoLoss: {
     label: 'Band mono loss',

@@ -11,6 +11,16 @@ export type FigurePlace =
   /** The targets that the screen offers for the solver. */
   | 'targets';
 
+/** What a newcomer asks of a figure beside what it is. */
+export interface FigureAdvice {
+  /** What makes it larger or smaller. */
+  readonly moves: string;
+  /** Values that are usual. */
+  readonly usual: string;
+  /** Where these are from: a publication, or common practice. */
+  readonly source: string;
+}
+
 /**
  * Definition of one figure: texts, unit and range for screen, report, command line and documents, and how the solver
  * uses it.
@@ -45,6 +55,8 @@ export interface FigureDefinition {
   readonly sweepSpan?: number;
   /** Its curve along a sweep is looked at for a knee. */
   readonly knee?: true;
+  /** Every figure that the screen shows has some. */
+  readonly advice?: FigureAdvice;
 }
 
 /** A change of a figure: levels in LUFS, dBTP and dBFS change by LU and dB. */

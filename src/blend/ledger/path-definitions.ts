@@ -1,4 +1,3 @@
-import type { FigureAdvice } from '../../measure/figure-advice.ts';
 import type { FigureDefinition } from '../../measure/figure-definition.ts';
 
 /** What the ledger tells of each path beside the change of every figure. */
@@ -13,6 +12,13 @@ export const PATH_DEFINITIONS = {
     range: 'any; as a part of 1 in JSON',
     nullWhen: 'silence',
     decimals: 1,
+    advice: {
+      moves:
+        'The level of the path, against all others. A bus takes its share with what it doubles: half of what they have in common each.',
+      usual:
+        'Drums and lead vocal have most of it, a parallel bus 2 to 15 %; below 0 % look at its alignment and polarity',
+      source: 'common practice',
+    },
   },
   cancelsDb: {
     label: 'Cancels',
@@ -23,21 +29,10 @@ export const PATH_DEFINITIONS = {
     range: '0 and below',
     nullWhen: 'never',
     decimals: 1,
+    advice: {
+      moves: 'Delay, phase shift of filters and inverted polarity against what the path doubles.',
+      usual: '0 to -1; below -3 some notes or drums are thinner than without the path',
+      source: 'common practice',
+    },
   },
 } as const satisfies Readonly<Record<string, FigureDefinition>>;
-
-/** What a newcomer asks of these. */
-export const PATH_ADVICE: Readonly<Record<keyof typeof PATH_DEFINITIONS, FigureAdvice>> = {
-  shareOfLoudness: {
-    moves:
-      'The level of the path, against all others. A bus takes its share with what it doubles: half of what they have in common each.',
-    usual:
-      'Drums and lead vocal have most of it, a parallel bus 2 to 15 %; below 0 % look at its alignment and polarity',
-    source: 'common practice',
-  },
-  cancelsDb: {
-    moves: 'Delay, phase shift of filters and inverted polarity against what the path doubles.',
-    usual: '0 to -1; below -3 some notes or drums are thinner than without the path',
-    source: 'common practice',
-  },
-};

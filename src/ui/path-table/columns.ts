@@ -1,6 +1,5 @@
-import { PATH_ADVICE, PATH_DEFINITIONS } from '../../blend/ledger/path-definitions.ts';
-import { DEFINITIONS, type SingleKey } from '../../measure/definitions.ts';
-import { FIGURE_ADVICE, type FigureAdvice } from '../../measure/figure-advice.ts';
+import { PATH_DEFINITIONS } from '../../blend/ledger/path-definitions.ts';
+import { DEFINITIONS } from '../../measure/definitions.ts';
 import { shortLabel, type FigureDefinition } from '../../measure/figure-definition.ts';
 
 /** The columns of the path table, in the order in which sound flows, with what each shows. */
@@ -10,10 +9,8 @@ export interface Column {
   readonly align: 'left' | 'right' | 'center';
   readonly definition: string;
   /** The figure that it is of. */
-  readonly of?: { readonly figure: FigureDefinition; readonly advice: FigureAdvice | undefined };
+  readonly of?: FigureDefinition;
 }
-
-const ofMix = (key: SingleKey): Required<Column>['of'] => ({ figure: DEFINITIONS[key], advice: FIGURE_ADVICE[key] });
 
 export const COLUMNS: readonly Column[] = [
   {
@@ -46,32 +43,32 @@ export const COLUMNS: readonly Column[] = [
     label: shortLabel(PATH_DEFINITIONS.shareOfLoudness),
     align: 'left',
     definition: '',
-    of: { figure: PATH_DEFINITIONS.shareOfLoudness, advice: PATH_ADVICE.shareOfLoudness },
+    of: PATH_DEFINITIONS.shareOfLoudness,
   },
   {
     id: 'loudness',
     label: 'Loudness',
     align: 'right',
     definition: 'Change in integrated loudness of the mix with the path against without it, LU.',
-    of: ofMix('integratedLufs'),
+    of: DEFINITIONS.integratedLufs,
   },
   {
     id: 'crest',
     label: 'Crest',
     align: 'right',
     definition: 'Change in crest factor (peak over RMS), dB. Negative: the path makes the mix denser.',
-    of: ofMix('crestDb'),
+    of: DEFINITIONS.crestDb,
   },
   {
     ...{ id: 'width', label: 'Width', align: 'right', definition: 'Change in side-to-mid ratio, dB.' },
-    of: ofMix('stereo.sideToMidDb'),
+    of: DEFINITIONS['stereo.sideToMidDb'],
   },
   {
     id: 'mono',
     label: DEFINITIONS['stereo.monoLossLu'].label,
     align: 'right',
     definition: 'Change in mono loss, LU. Negative: the mix loses more when it is played in mono.',
-    of: ofMix('stereo.monoLossLu'),
+    of: DEFINITIONS['stereo.monoLossLu'],
   },
   {
     id: 'tone',

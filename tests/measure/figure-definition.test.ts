@@ -1,9 +1,8 @@
 import { expect, test } from 'vitest';
-import { FIGURE_ADVICE } from '../../src/measure/figure-advice.ts';
 import { SHOWN_FIGURES } from '../../src/measure/shown-figures.ts';
 
 test('words for a newcomer stand behind every figure that the screen shows', () => {
   const shown = SHOWN_FIGURES.filter(({ places }) => places?.some((place) => place !== 'targets' && place !== 'files'));
   expect(shown.length).toBeGreaterThan(15);
-  expect(shown.filter(({ key }) => !FIGURE_ADVICE[key]).map(({ key }) => key)).toEqual([]);
+  expect(shown.filter(({ advice }) => !advice).map(({ key }) => key)).toEqual([]);
 });
