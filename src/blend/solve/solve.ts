@@ -57,6 +57,41 @@ const missedRange = (targets: readonly Target[], end: Tried) => {
   return null;
 };
 
+/** How much more than "max" or "min" reached is asked for as a value, in scales, and how often. */
+const FURTHER = [0.02, 0.04, 0.08] as const;
+
+/** A target for `more` scales further than what a print has of a figure that is to be as great or as small as can be. */
+const furtherOf = (target: Target, value: number, more: number): Target => {
+  const edge = value + (target.wanted === 'max' ? 1 : -1) * more * scaleOf(target.figure.unit);
+  return { ...target, wanted: { low: edge, high: edge } };
+};
+
+/**
+ * Asks for a little more than "max" or "min" reached, as a value: the way there is short, so that what buses that feed others
+ * do along it is known, where the long way to the most was not as foreseen.
+ */
+const furthest = async (
+  host: SolveHost,
+  targets: readonly Target[],
+  buses: readonly MovableBus[],
+  start: Tried,
+  { end, queries, prints }: Ended,
+): Promise<Ended> => {
+  const most = targets.find(({ wanted }) => typeof wanted === 'string');
+  let [best, measured, printed] = [end, queries, prints];
+  for (const more of FURTHER) {
+    const value = most && valueIn(most, best);
+    if (value === null || value === undefined) break;
+    const asked = targets.map((each) => (each === most ? furtherOf(most, value, more) : each));
+    const search = new PrintSearch(host, asked, buses, start);
+    const found = (await search.run()).at(-1)!;
+    [measured, printed] = [measured + search.measured, printed + search.prints - 1];
+    if (!new PrintSearch(host, targets, buses, start).isBetter(found, best)) break;
+    best = found;
+  }
+  return { end: best, queries: measured, prints: printed };
+};
+
 /**
  * The search for the targets; and where a range was missed and prints were not as foreseen, the search for as much of its
  * figure as can be had, which passes the range or ends nearest to it: what "max" reaches can be asked for.
@@ -69,8 +104,9 @@ const searched = async (
 ): Promise<Ended> => {
   const search = new PrintSearch(host, targets, buses, start);
   const end = (await search.run()).at(-1)!;
+  const ended = { end, queries: search.measured, prints: search.prints };
   const missed = search.hasLearned ? missedRange(targets, end) : null;
-  if (!missed) return { end, queries: search.measured, prints: search.prints };
+  if (!missed) return search.hasLearned ? furthest(host, targets, buses, start, ended) : ended;
   const { target, isLow, edge, further } = missed;
   const isPast = (tried: Tried): boolean => {
     const reached = valueIn(target, tried);
