@@ -15,7 +15,7 @@ import {
   type Track,
 } from '../session/schema.ts';
 import { mixChanges } from '../session/mix-changes.ts';
-import { levelText, panText, sendText } from '../session/strip-words.ts';
+import { apartText, levelText, panText, sendText } from '../session/strip-words.ts';
 import { plain, table } from './markdown.ts';
 import { htmlPage, markdownOf, type PagePart } from './page/html-page.ts';
 import { settingPictures } from './page/setting-pictures.ts';
@@ -51,16 +51,20 @@ const trackTable = (session: Session, groupName: (id: string) => string): string
   table(
     [
       ['Track', 'File', 'Group', 'Gain', 'Pan', 'Channels', 'Polarity', 'Starts at'],
-      ...session.tracks.map(({ id, name, file, group, on, gainDb, pan, channels, polarity, offsetSeconds }) => [
-        plain(name) + (on ? '' : ' (off)'),
-        plain(file),
-        groupName(group),
-        orLine(session, { of: id, what: 'level' }, levelText(gainDb)),
-        orLine(session, { of: id, what: 'pan' }, panText(pan)),
-        channels,
-        polarity,
-        `${offsetSeconds.toFixed(3)} s`,
-      ]),
+      ...session.tracks.map(
+        ({ id, name, file, group, on, gainDb, pan, channels, polarity, offsetSeconds, rightOffsetSeconds }) => [
+          plain(name) + (on ? '' : ' (off)'),
+          plain(file),
+          groupName(group),
+          orLine(session, { of: id, what: 'level' }, levelText(gainDb)),
+          orLine(session, { of: id, what: 'pan' }, panText(pan)),
+          channels,
+          polarity,
+          rightOffsetSeconds
+            ? `${offsetSeconds.toFixed(3)} s, right channel ${apartText(rightOffsetSeconds)}`
+            : `${offsetSeconds.toFixed(3)} s`,
+        ],
+      ),
     ],
     [3, 7],
   );

@@ -6,6 +6,7 @@ import { wavLayoutOf } from '../files/wav-layout.ts';
 import { measure } from '../measure/measure.ts';
 import { ProblemError } from '../session/problem.ts';
 import { channelChecks } from './checks/channel-checks.ts';
+import { effectOf } from './checks/fix-effect.ts';
 import { levelChecks } from './checks/level-checks.ts';
 import { PairLikeness } from './checks/pair-checks.ts';
 import { sampleChecks } from './checks/sample-checks.ts';
@@ -68,7 +69,12 @@ const aboutFile = (
     channels: audio.channels.length,
     frames: framesOf(audio),
     figures,
-    warnings: isSilent ? own : [...own, ...channelChecks(audio), ...spectrumChecks(audio), ...levelChecks(figures)],
+    warnings: isSilent
+      ? own
+      : [...own, ...channelChecks(audio), ...spectrumChecks(audio), ...levelChecks(figures)].map((each) => ({
+          ...each,
+          effect: each.effect ?? effectOf(audio, each.fix),
+        })),
   };
 };
 

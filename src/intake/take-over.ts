@@ -4,7 +4,10 @@ import { changeTrack, setOn, setRough } from '../session/edits.ts';
 import { inARow } from '../session/problem.ts';
 import { takeAsReceived } from '../session/received-balance.ts';
 import { CLOSED_DB, LOUDEST_DB, type Session, type Track } from '../session/schema.ts';
+import { lineOf, setLine } from '../session/lines/line-edits.ts';
+import type { LinePoint } from '../session/lines/line-schema.ts';
 import type { Fix, Warning } from './checks/warning.ts';
+import { eqSettings, MOST_NOTCHES } from './fix-bands.ts';
 import { placeInSession, withRoughLines } from './make-session.ts';
 import type { Received } from './received.ts';
 import { TURNED } from './turned.ts';
@@ -95,33 +98,47 @@ export const fixWords = (fix: Fix): string | null => {
       return 'Invert the right channel';
     case 'leave out':
       return 'Mute the track';
+    case 'channel delay':
+      return `Start the right channel ${(1000 * Math.abs(fix.seconds)).toFixed(2)} ms ${fix.seconds < 0 ? 'earlier' : 'later'}`;
+    case 'trim':
+      return fix.to === null ? 'Fade in' : 'Fade out';
     default:
       return null;
   }
 };
 
-/** The session with an EQ before all else on a track, whose bands, from the first on, have these settings. */
-const withEq = (
-  session: Session,
-  track: string,
-  bands: readonly Readonly<Record<string, string | number | boolean>>[],
-): Session => {
+/** The session with an EQ before all else on a track. */
+const withEq = (session: Session, track: string, fix: Fix): Session => {
   const added = addProcessor(session, track, 'eq', 0);
   const item = chainOf(added, track)[0]!.id;
-  const settings = bands.flatMap((band, n) =>
-    Object.entries(band).map(([field, value]) => [`band${n + 1}.${field}`, value] as const),
+  return Object.entries(eqSettings(fix)!).reduce(
+    (made, [name, value]) => setSetting(made, track, item, name, value),
+    added,
   );
-  return settings.reduce((made, [name, value]) => setSetting(made, track, item, name, value), added);
 };
 
-const LOW_CUT = { on: true, shape: 'low cut', slope: '12 dB/oct' } as const;
-/** Notches as narrow as hum needs: 2.5 Hz at 50 Hz. An EQ has so many bands. */
-const NOTCH = { on: true, shape: 'notch', q: 20 } as const;
-const MOST_NOTCHES = 8;
+/** The session with a track heard from or to a place in its file alone: a line on its switch, beside what stands on that already. */
+const trimmed = (
+  session: Session,
+  { id, offsetSeconds, on }: Track,
+  from: number | null,
+  to: number | null,
+): Session => {
+  const target = { of: id, what: 'on' } as const;
+  const points: readonly LinePoint[] = lineOf(session, target)?.points ?? [{ at: 0, value: on, curve: 'hold' }];
+  const [start, end] = [from, to].map((seconds) => seconds !== null && Math.max(0, offsetSeconds + seconds));
+  const switched = (at: number, value: LinePoint['value']): LinePoint => ({ at, value, curve: 'hold' });
+  const headed = start
+    ? [switched(0, false), switched(start, points[0]!.value), ...points.filter(({ at }) => at > start)]
+    : points;
+  const ended = end ? [...headed.filter(({ at }) => at < end), switched(end, false)] : headed;
+  return setLine(session, { target, unit: 'seconds', on: true, points: [...ended] });
+};
 
 /** The session with a fault of a track mended as data; as it was where it has no way to do it. */
 export const withFix = (session: Session, track: string, fix: Fix): Session => {
-  const { gainDb, polarity } = session.tracks.find(({ id }) => id === track)!;
+  const own = session.tracks.find(({ id }) => id === track)!;
+  const { gainDb, polarity } = own;
   switch (fix.kind) {
     case 'polarity':
       return changeTrack(session, track, { polarity: TURNED[polarity].both });
@@ -134,13 +151,12 @@ export const withFix = (session: Session, track: string, fix: Fix): Session => {
     case 'gain':
       return changeTrack(session, track, { gainDb: Math.min(LOUDEST_DB, Math.max(CLOSED_DB, gainDb + fix.db)) });
     case 'low cut':
-      return withEq(session, track, [{ ...LOW_CUT, frequency: fix.hz }]);
     case 'notches':
-      return withEq(
-        session,
-        track,
-        fix.hz.slice(0, MOST_NOTCHES).map((frequency) => ({ ...NOTCH, frequency })),
-      );
+      return withEq(session, track, fix);
+    case 'channel delay':
+      return changeTrack(session, track, { rightOffsetSeconds: fix.seconds });
+    case 'trim':
+      return trimmed(session, own, fix.from, fix.to);
     case 'leave out':
       // What is no part of the song was no part of it when it came.
       return takeAsReceived(setOn(session, track, false), [track]);
@@ -158,11 +174,16 @@ const CHANGES = {
   gain: 'gainDb',
   'low cut': 'chain',
   notches: 'chain',
+  'channel delay': 'rightOffsetSeconds',
   'leave out': 'on',
 } as const satisfies Partial<Record<Fix['kind'], keyof Track>>;
 
 /** True once what a fix would change of a track is not as it was when the file was checked, by that fix or otherwise. */
 export const isChanged = (fix: Fix, track: string, checked: Session, now: Session): boolean => {
+  if (fix.kind === 'trim') {
+    const lineIn = (session: Session): string => JSON.stringify(lineOf(session, { of: track, what: 'on' }));
+    return lineIn(now) !== lineIn(checked);
+  }
   const field = fix.kind in CHANGES ? CHANGES[fix.kind as keyof typeof CHANGES] : null;
   const valueIn = ({ tracks }: Session): string => JSON.stringify(tracks.find(({ id }) => id === track)?.[field!]);
   return field !== null && valueIn(now) !== valueIn(checked);

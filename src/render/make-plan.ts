@@ -1,5 +1,5 @@
 import type { StereoSound } from '../audio/audio.ts';
-import { channelMatrix, channelsIn } from '../dsp/core/channel-mode.ts';
+import { channelsIn } from '../dsp/core/channel-mode.ts';
 import { inTurn, scaled, straight, type GainMatrix } from '../dsp/core/gain-matrix.ts';
 import { panMatrix } from '../dsp/core/pan.ts';
 import type { StripInput } from '../dsp/core/strip.ts';
@@ -23,6 +23,7 @@ import { planMixBus } from './plan-mix-bus.ts';
 import { planPaths } from './plan-paths.ts';
 import { PlannedLines } from './planned-lines.ts';
 import { preparedChain, type PreparedChain } from './prepared-chain.ts';
+import { channelParts } from './track-channels.ts';
 
 /** What the plan must know of a track's sound, already at the session's rate. */
 export interface SourceFacts {
@@ -40,6 +41,8 @@ const TAIL_QUANTUM_SECONDS = 4;
 /** A signal on its way into a strip. */
 interface Feed extends FeedGains {
   readonly ref: NodeRef;
+  /** Samples by which it comes later than what it is taken from. */
+  readonly late?: number;
 }
 
 /** Where a track is taken from: behind its pan, or with its level alone, or as if its level were 0 dB. */
@@ -79,12 +82,11 @@ class Planner {
   }
 
   /** The sound of a track or the rough; null where it is not in hand. */
-  private source(id: string, offsetSeconds: number): NodeRef | null {
+  private source(id: string, startFrame: number): NodeRef | null {
     const facts = this.facts.get(id);
     if (!facts) return null;
     const name = `source ${id}`;
     if (!this.signals.has(name)) {
-      const startFrame = Math.round(offsetSeconds * this.session.sampleRate);
       this.sources.push({ id, startFrame, frames: facts.frames });
       this.signals.set(name, { latency: 0, end: startFrame + facts.frames, key: `${facts.hash}@${startFrame}` });
     }
@@ -92,68 +94,73 @@ class Planner {
   }
 
   /** A source as it is where it has no chain of its own, else the strip `id` that it becomes. */
-  private strip(id: string, feed: Feed, chain: PreparedChain, key: string | null): Feed {
-    if (chain.steps.length === 0) return feed;
-    if (!this.signals.has(`strip ${id}`))
-      this.addStrip(id, [feed], chain.listensToKey ? this.keyFeeds(key) : [], chain);
-    return { ref: { kind: 'strip', id }, gains: straight(1) };
+  private strip(id: string, feeds: readonly Feed[], chain: PreparedChain, key: string | null): readonly Feed[] {
+    if (chain.steps.length === 0) return feeds;
+    if (!this.signals.has(`strip ${id}`)) this.addStrip(id, feeds, chain.listensToKey ? this.keyFeeds(key) : [], chain);
+    return [{ ref: { kind: 'strip', id }, gains: straight(1) }];
   }
 
-  private trackFeed(track: Track, tap: Tap): Feed | null {
+  /** What a track gives: its strip, or its file, channel by channel where one of them starts later. */
+  private trackFeed(track: Track, tap: Tap): readonly Feed[] {
     const on = this.setting(track.id, 'on', Number(track.on));
-    const source = isNeverOn(on) ? null : this.source(track.id, track.offsetSeconds);
-    if (!source) return null;
+    const facts = this.facts.get(track.id);
+    if (isNeverOn(on) || !facts) return [];
+    const { start, parts } = channelParts(track, facts.channels, this.session.sampleRate);
+    const source = this.source(track.id, start)!;
     const fader = this.setting(track.id, 'level', track.gainDb);
     const level = tap === 'pre-fader' ? { first: 0, line: null } : fader;
     const isOther = tap === 'pre-fader' && (fader.line !== null || stillGain(fader) !== 1);
     const id = isOther ? preFader(track.id) : track.id;
-    const into = channelMatrix(track.channels, track.polarity);
-    const channels = channelsIn(track.channels, this.facts.get(track.id)!.channels);
+    const channels = channelsIn(track.channels, facts.channels);
     const pan = tap === 'pan' ? this.setting(track.id, 'pan', track.pan) : { first: 0, line: null };
     const { panLaw: law } = this.session;
     const placed = (gain: number): GainMatrix =>
       pan.line ? straight(gain) : panMatrix(pan.first, channels, gain, law);
     const panMoves = pan.line ? { line: pan.line, channels, law } : undefined;
     const chain = this.prepared(track.chain, track.id);
-    if (chain.steps.length === 0)
-      return { ref: source, gains: inTurn(into, placed(stillGain(level))), ...movesOf([level], [on], panMoves) };
-    const feed = { ref: source, gains: scaled(into, stillGain(level)), ...movesOf([level], []) };
-    const { ref } = this.strip(id, feed, chain, track.key);
-    return { ref, gains: placed(1), ...movesOf([], [on], panMoves) };
+    if (chain.steps.length === 0) {
+      return parts.map(({ gains, late }) => ({
+        ...{ ref: source, late, gains: inTurn(gains, placed(stillGain(level))) },
+        ...movesOf([level], [on], panMoves),
+      }));
+    }
+    const feeds = parts.map(({ gains, late }) => ({
+      ...{ ref: source, late, gains: scaled(gains, stillGain(level)) },
+      ...movesOf([level], []),
+    }));
+    const after = this.strip(id, feeds, chain, track.key);
+    return after.map(({ ref }) => ({ ref, gains: placed(1), ...movesOf([], [on], panMoves) }));
   }
 
-  private roughFeed(): Feed | null {
+  private roughFeed(): readonly Feed[] {
     const { rough } = this.session;
-    const source = rough && this.source(ROUGH, rough.offsetSeconds);
-    return source && this.strip(ROUGH, { ref: source, gains: straight(1) }, this.prepared(rough.chain, ROUGH), null);
+    const source = rough && this.source(ROUGH, Math.round(rough.offsetSeconds * this.session.sampleRate));
+    if (!source) return [];
+    return this.strip(ROUGH, [{ ref: source, gains: straight(1) }], this.prepared(rough.chain, ROUGH), null);
   }
 
-  private keyFeeds(key: string | null): Feed[] {
+  private keyFeeds(key: string | null): readonly Feed[] {
     if (key === null) return [];
     const track = this.tracks.get(key);
-    if (track) return [this.trackFeed(track, 'level')].filter((feed) => feed !== null);
+    if (track) return this.trackFeed(track, 'level');
     return this.signals.has(`strip ${key}`) ? [{ ref: { kind: 'strip', id: key }, gains: straight(1) }] : [];
   }
 
   private trackFeeds(group: Group): Feed[] {
     return this.session.tracks
       .filter((track) => track.group === group.id)
-      .map((track) => this.trackFeed(track, 'pan'))
-      .filter((feed) => feed !== null);
+      .flatMap((track) => this.trackFeed(track, 'pan'));
   }
 
   private sendFeeds(bus: Bus): Feed[] {
     const { rough, tracks, groups, buses } = this.session;
-    const feeds = (from: string, sends: readonly Send[], feedAt: (send: Send) => Feed | null): Feed[] =>
-      sends.flatMap((send) => {
-        const feed = send.to === bus.id ? this.sent(from, send, feedAt) : null;
-        return feed ? [feed] : [];
-      });
-    const pathFeed = ({ id, on: isOn }: Group | Bus, { tap }: Send, faderDb: number): Feed | null => {
+    const feeds = (from: string, sends: readonly Send[], feedAt: (send: Send) => readonly Feed[]): Feed[] =>
+      sends.flatMap((send) => (send.to === bus.id ? this.sent(from, send, feedAt) : []));
+    const pathFeed = ({ id, on: isOn }: Group | Bus, { tap }: Send, faderDb: number): Feed[] => {
       const on = this.setting(id, 'on', Number(isOn));
-      if (isNeverOn(on)) return null;
+      if (isNeverOn(on)) return [];
       const fader = tap === 'post-fader' ? this.setting(id, 'level', faderDb) : { first: 0, line: null };
-      return { ref: { kind: 'strip', id }, gains: straight(stillGain(fader)), ...movesOf([fader], [on]) };
+      return [{ ref: { kind: 'strip', id }, gains: straight(stillGain(fader)), ...movesOf([fader], [on]) }];
     };
     return [
       ...groups.flatMap((path) => feeds(path.id, path.sends, (send) => pathFeed(path, send, path.faderDb))),
@@ -165,12 +172,11 @@ class Planner {
     ];
   }
 
-  /** What a send gives to its bus; null: nothing. A line of its level stands in for its switch too. */
-  private sent(from: string, send: Send, feedAt: (send: Send) => Feed | null): Feed | null {
+  /** What a send gives to its bus. A line of its level stands in for its switch too. */
+  private sent(from: string, send: Send, feedAt: (send: Send) => readonly Feed[]): readonly Feed[] {
     const level = this.lines.setting({ of: from, what: 'send', to: send.to }, send.on ? send.levelDb : CLOSED_DB);
-    if (!send.on && level.line === null && level.first <= CLOSED_DB) return null;
-    const feed = feedAt(send);
-    return feed && behindLevel(feed, level);
+    if (!send.on && level.line === null && level.first <= CLOSED_DB) return [];
+    return feedAt(send).map((feed) => behindLevel(feed, level));
   }
 
   /** Plans one group or bus; all that feeds it must be planned already. */
@@ -192,10 +198,10 @@ class Planner {
     const inputs = all.map(({ gains, moving }, n): StripInput => ({
       gains,
       ...(moving && { moving }),
-      delay: arrival - signals[n]!.latency,
+      delay: arrival - signals[n]!.latency + (all[n]!.late ?? 0),
     }));
     const latency = arrival + chain.latency;
-    const inputEnd = Math.max(0, ...signals.slice(0, feeds.length).map(({ end }) => end));
+    const inputEnd = Math.max(0, ...feeds.map(({ late = 0 }, n) => signals[n]!.end + late));
     const ways = {
       inputs: inputs.slice(0, feeds.length),
       keyInputs: inputs.slice(feeds.length),

@@ -142,11 +142,13 @@ export const removeSend = (session: Session, from: string, to: string): Session 
   return others.length === sends.length ? session : withoutLostLines(withSends(session, from, others));
 };
 
-/** Gain (dB), pan, channel mode, polarity, start (seconds) or file of a track. */
+/** Gain (dB), pan, channel mode, polarity, start (seconds), that of the right channel against the left, or file of a track. */
 export const changeTrack = (
   session: Session,
   track: string,
-  fields: Partial<Pick<Track, 'gainDb' | 'pan' | 'channels' | 'polarity' | 'offsetSeconds' | 'file'>>,
+  fields: Partial<
+    Pick<Track, 'gainDb' | 'pan' | 'channels' | 'polarity' | 'offsetSeconds' | 'rightOffsetSeconds' | 'file'>
+  >,
 ): Session => changeMember(session, 'tracks', track, fields);
 
 /** Adds a track at the end; its id comes from its name, its file is relative to the session file. It is received at 0 dB, in the middle. */

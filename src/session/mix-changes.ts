@@ -4,7 +4,7 @@ import { itemNames, settingText } from './chain-words.ts';
 import type { Mix } from './graph.ts';
 import { pointsText, targetTitle } from './lines/line-words.ts';
 import type { Bus, ChainItem, ChainItems, Group, Send, Track } from './schema.ts';
-import { levelText, panText, sendText } from './strip-words.ts';
+import { apartText, levelText, panText, sendText } from './strip-words.ts';
 
 // What differs between two states of a mix, setting by setting, in the words and units in which it is set by hand.
 
@@ -96,6 +96,7 @@ const trackMember = (track: Track, nameOf: NameOf): Member => ({
     fact('channels', track.channels),
     fact('polarity', track.polarity),
     fact('starts at', `${track.offsetSeconds.toFixed(4)} s`),
+    fact('right channel', apartText(track.rightOffsetSeconds)),
     keyFact(track.key, nameOf),
     ...sendFacts(track.sends, nameOf),
     ...chainFacts(track.chain),

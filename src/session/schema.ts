@@ -45,6 +45,9 @@ const key = id.nullable().default(null);
 /** A day: no file begins further from the song's beginning. What silence may lie before it depends on the others, see `render/silence-before.ts`. */
 export const FARTHEST_OFFSET_SECONDS = 86_400;
 
+/** The channels of one file are parts of one performance: no further apart than this. */
+export const FARTHEST_APART_SECONDS = 1;
+
 export const trackSchema = z.strictObject({
   id,
   name,
@@ -59,6 +62,8 @@ export const trackSchema = z.strictObject({
   polarity: z.enum(POLARITIES).default('normal'),
   /** Where the file starts in the song; negative starts inside the file. */
   offsetSeconds: z.number().min(-FARTHEST_OFFSET_SECONDS).max(FARTHEST_OFFSET_SECONDS).default(0),
+  /** Where the right channel of the file starts against its left one; negative: earlier. Of a file of one channel it says nothing. */
+  rightOffsetSeconds: z.number().min(-FARTHEST_APART_SECONDS).max(FARTHEST_APART_SECONDS).optional(),
   chain,
   key,
   /** Post-fader: what the track gives to its group. Pre-fader: with the level at 0 dB and the pan in the middle. */

@@ -130,9 +130,45 @@ test('fixes are data of the session, and what it has no way to do changes nothin
   expect(fixed({ kind: 'channel polarity' }).polarity).toBe('right inverted');
   const inverted = withFix(session, id, { kind: 'polarity' });
   expect(withFix(inverted, id, { kind: 'channel polarity' }).tracks[0]!.polarity).toBe('left inverted');
-  const unknown = { kind: 'channel delay', samples: 11 } as const;
+  expect(fixed({ kind: 'channel delay', seconds: -0.0025 }).rightOffsetSeconds).toBe(-0.0025);
+  const unknown = { kind: 'resample', sampleRate: RATE } as const;
   expect(fixWords(unknown)).toBeNull();
   expect(withFix(session, id, unknown)).toBe(session);
+  // From its head and to its tail: one line on its switch.
+  const headed = withFix(session, id, { kind: 'trim', from: 0.01, to: null });
+  expect(withFix(headed, id, { kind: 'trim', from: null, to: 9 }).lines).toMatchObject([
+    {
+      target: { of: id, what: 'on' },
+      points: [
+        { at: 0, value: false },
+        { at: 0.01, value: true },
+        { at: 9, value: false },
+      ],
+    },
+  ]);
+});
+
+// Arithmetic: the fold of two equal channels is as loud as they are; 11 samples later is 11 samples later.
+test('a channel that is 11 samples late is told with what its fix does, and the fixed session plays both together', async () => {
+  const sound = tracks[2]!.audio.channels[0]!;
+  const late11 = Float32Array.from(sound, (_, n) => sound[n - 11] ?? 0);
+  for (const [channels, fixSeconds] of [
+    [[sound, late11], -11 / RATE],
+    [[late11, sound], 11 / RATE],
+  ] as const) {
+    const file: Audio = { sampleRate: RATE, channels: [...channels] };
+    const found = await receivedFrom([incoming('apart.wav', file)]);
+    const told = found.tracks[0]!.warnings.find(({ code }) => code === 'channel-delay')!;
+    expect(told.fix).toEqual({ kind: 'channel delay', seconds: fixSeconds });
+    expect(told.effect).toMatchObject({ figure: 'mono fold against the channels', after: '0.0 dB' });
+    expect(Number(told.effect!.before.replace('−', '-').replace(' dB', ''))).toBeLessThan(-0.2);
+    const made = sessionOf(found, 'apart', (path) => path);
+    const { id } = made.tracks[0]!;
+    const { plan, sources } = planned(withFix(made, id, told.fix!), { [id]: file });
+    const [left, right] = sumPaths(await renderDirect(plan, sources), gainsOf(plan)).channels;
+    expect(left!.every((value, n) => value === right![n])).toBe(true);
+    expect(left!.subarray(0, 1000)).toEqual((fixSeconds < 0 ? sound : late11).subarray(0, 1000));
+  }
 });
 
 test('only fixes that change nothing but the fault are called safe', async () => {

@@ -4,6 +4,7 @@ import type { Command } from 'commander';
 import { readFileBytes, readingProblem, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import { roughAmong } from '../../intake/file-names.ts';
 import { sessionOf } from '../../intake/make-session.ts';
+import { effectWords } from '../../intake/checks/warning.ts';
 import { receive, type Incoming } from '../../intake/receive.ts';
 import { receivedPage } from '../../intake/received-page.ts';
 import { trackNames, type Received } from '../../intake/received.ts';
@@ -113,7 +114,10 @@ const roughAnswer = ({ tracks }: Received, rough: NonNullable<Received['rough']>
 
 const warningLines = (received: Received): string[] =>
   received.tracks.flatMap(({ file, warnings }) =>
-    warnings.map(({ code, message, todo }) => `${file} [${code}]: ${message} ${todo}`),
+    warnings.map(
+      ({ code, message, todo, effect }) =>
+        `${file} [${code}]: ${message} ${todo}${effect ? ` With the fix: ${effectWords(effect)}.` : ''}`,
+    ),
   );
 
 const readable = (received: Received, session: string | null): string => {

@@ -13,7 +13,7 @@ import {
   type Stage,
   type StageInput,
 } from '../../render/stage-input.ts';
-import { channelMatrix } from '../../dsp/core/channel-mode.ts';
+import { channelParts } from '../../render/track-channels.ts';
 import { faderGain } from '../../dsp/core/fader-gain.ts';
 import { scaled, straight } from '../../dsp/core/gain-matrix.ts';
 import { ROUGH } from '../../session/graph.ts';
@@ -43,9 +43,11 @@ const sourceFeeds = (session: Session, id: string, audio: Sound | null): Feeds |
   if (!audio) return null;
   const { sampleRate } = session;
   const track = session.tracks.find((each) => each.id === id);
-  const gains = track ? scaled(channelMatrix(track.channels, track.polarity), faderGain(track.gainDb)) : straight(1);
-  const start = Math.round((track?.offsetSeconds ?? 0) * sampleRate);
-  return { sampleRate, inputs: [{ audio, gains, start }], keys: [] };
+  if (!track) return { sampleRate, inputs: [{ audio, gains: straight(1), start: 0 }], keys: [] };
+  const { start, parts } = channelParts(track, audio.channels.length, sampleRate);
+  const level = faderGain(track.gainDb);
+  const inputs = parts.map(({ gains, late }) => ({ audio, gains: scaled(gains, level), start: start + late }));
+  return { sampleRate, inputs, keys: [] };
 };
 
 /** The frames of a stretch of the song; null: all of it, until its last tail has died away. */

@@ -1,4 +1,5 @@
 import type { Audio } from '../../audio/audio.ts';
+import { peakOf } from '../rough/correlation.ts';
 import { alignmentOf } from '../../measure/alignment.ts';
 import { warning, type Warning } from './warning.ts';
 
@@ -43,6 +44,33 @@ const correlationUnder = (left: Float32Array, right: Float32Array, lag: number):
   return ll > 0 && rr > 0 ? lr / Math.sqrt(ll * rr) : 0;
 };
 
+/** So much of a file is looked at for a peak, seconds, where it is loudest. */
+const EXCERPT_SECONDS = 8;
+/** A peak of channels that share a part only stands out by this, and is so many times what they share with no delay. */
+const [SHARP, TIMES] = [120, 2];
+
+const loudestFrom = (channel: Float32Array, length: number): number => {
+  let [most, best] = [-1, 0];
+  for (let from = 0; from + length <= channel.length; from += length) {
+    let sum = 0;
+    for (let n = from; n < from + length; n += 4) sum += channel[n]! ** 2;
+    if (sum > most) [most, best] = [sum, from];
+  }
+  return best;
+};
+
+/** Whether what the channels share, be it a part or low notes alone, lies at this delay and not at none. */
+const isSharpAt = (left: Float32Array, right: Float32Array, lag: number, sampleRate: number): boolean => {
+  const length = Math.min(left.length, Math.round(EXCERPT_SECONDS * sampleRate));
+  const from = loudestFrom(left, length);
+  const [a, b] = [left, right].map((channel) => channel.subarray(from, from + length)) as [Float32Array, Float32Array];
+  const reach = Math.round((LONGEST_MS / 1000) * sampleRate);
+  const peak = peakOf(a, b, -reach, reach);
+  const none = peakOf(a, b, 0, 0);
+  if (!peak || !none || Math.abs(peak.lag - lag) > 1) return false;
+  return peak.polarity > 0 && peak.sharpness > SHARP && peak.sharpness > TIMES * none.sharpness;
+};
+
 /** What the two channels of a file tell of each other; nothing for one channel or a silent file. */
 export const channelChecks = ({ channels, sampleRate }: Audio): Warning[] => {
   const [left, right] = channels;
@@ -70,10 +98,11 @@ export const channelChecks = ({ channels, sampleRate }: Audio): Warning[] => {
   const ms = (1000 * Math.abs(lag)) / sampleRate;
   if (whole === 0 || ms > LONGEST_MS) return [];
   const under = correlationUnder(left, right, whole);
-  if (under < SHARED || under - Math.abs(correlation) < CLEARLY) return [];
+  const isClear = under >= SHARED && under - Math.abs(correlation) >= CLEARLY;
+  if (!isClear && !isSharpAt(left, right, whole, sampleRate)) return [];
   const late = lag > 0 ? 'right' : 'left';
   const message = `Its ${late} channel is ${Math.abs(lag)} samples (${ms.toFixed(2)} ms) late against the other: in mono it sounds hollow.`;
-  const fix = { kind: 'channel delay', samples: -whole } as const;
-  const todo = `Add the file twice, once with its left and once with its right channel alone, and start the ${late} one ${ms.toFixed(2)} ms earlier.`;
+  const fix = { kind: 'channel delay', seconds: -whole / sampleRate } as const;
+  const todo = `Start the ${late} channel ${ms.toFixed(2)} ms earlier, if two microphones are not meant to be so far apart.`;
   return [warning('channel-delay', message, todo, fix)];
 };

@@ -68,12 +68,17 @@ const lineAt = (quiet: readonly Float32Array[], hzPerBin: number, hz: number): L
   return isLine && Math.abs(centreOf(quiet, hzPerBin, hz) - hz) < IN_PLACE ? line : null;
 };
 
+/** The quietest third of the frames that are not silent. */
+const quietFrames = (frames: readonly Float32Array[]): readonly Float32Array[] => {
+  const energies = frames.map((frame) => frame.reduce((sum, power) => sum + power, 0));
+  const limit = quantile(energies, 0.3);
+  return frames.filter((_, n) => energies[n]! <= limit && energies[n]! > 0);
+};
+
 /** Hum that stands above the quiet frames of the spectrum; null: none is seen there. */
 const humInSpectra = ({ frames, hzPerBin }: Spectra): Hum | null => {
   if (frames.length < 4) return null;
-  const energies = frames.map((frame) => frame.reduce((sum, power) => sum + power, 0));
-  const limit = quantile(energies, 0.3);
-  const quiet = frames.filter((_, n) => energies[n]! <= limit && energies[n]! > 0);
+  const quiet = quietFrames(frames);
   if (quiet.length < 2) return null;
   const told = MAINS.map((mains) => {
     const places = Array.from({ length: HARMONICS }, (_, n) => (n + 1) * mains);
@@ -85,6 +90,13 @@ const humInSpectra = ({ frames, hzPerBin }: Spectra): Hum | null => {
   const level = 10 * Math.log10(lines.reduce((sum, { power }) => sum + 2 * power, 0) + 1e-30);
   if ((lines.length < LEAST_LINES && !isClear) || level < LEAST_HUM) return null;
   return { mains, places: lines.map(({ hz }) => hz), level };
+};
+
+/** Level of lines at these frequencies in the quieter frames of a spectrum, dBFS. */
+export const humLevel = ({ frames, hzPerBin }: Spectra, places: readonly number[]): number => {
+  const quiet = quietFrames(frames);
+  const power = (hz: number): number => median(quiet.map((frame) => powerAt(frame, hzPerBin, hz)));
+  return 10 * Math.log10(places.reduce((sum, hz) => sum + 2 * power(hz), 0) + 1e-30);
 };
 
 /** Hum of the mains, in the spectrum or in the pauses. */

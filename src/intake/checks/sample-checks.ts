@@ -113,6 +113,8 @@ const EDGE = 0.05;
 /** What lies within so many seconds of the edge is as loud as this part of the loudest such stretch. */
 const EDGE_SECONDS = 0.02;
 const EDGE_LOUD = 0.1;
+/** A switch fades within this, seconds: so far from a cut edge it is thrown. */
+const FADE_SECONDS = 0.01;
 
 const rmsOf = (channel: Float32Array, from: number, to: number): number => {
   let sum = 0;
@@ -145,7 +147,8 @@ const edges = (audio: Audio): Warning[] => {
           warning(
             'head-cut',
             'It begins in the middle of a sound: its head is cut off.',
-            'Ask for the track from bar 1, or with its head.',
+            'Ask for the track from bar 1, or with its head; until then a short fade takes the click away.',
+            { kind: 'trim', from: FADE_SECONDS, to: null },
           ),
         ]
       : []),
@@ -154,7 +157,8 @@ const edges = (audio: Audio): Warning[] => {
           warning(
             'tail-cut',
             'It ends in the middle of a sound: its tail is cut off.',
-            'Ask for the track with its tail, or fade it out.',
+            'Ask for the track with its tail; until then a short fade takes the click away.',
+            { kind: 'trim', from: null, to: Math.max(0, framesOf(audio) / audio.sampleRate - 2 * FADE_SECONDS) },
           ),
         ]
       : []),

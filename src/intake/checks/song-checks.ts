@@ -45,6 +45,7 @@ export const formatChecks = (files: readonly ReceivedFacts[]): Warning[][] => {
             `It is converted to ${rate} Hz; check that it does not play at a wrong speed.`,
             { kind: 'resample', sampleRate: rate },
             true,
+            { figure: 'rate', before: `${sampleRate} Hz`, after: `${rate} Hz` },
           ),
         ]),
     ...(facts.bits === null || depth === null || facts.bits >= depth || !agree(depths, depth)
@@ -213,6 +214,7 @@ export const roughChecks = (
             'Move it to where the rough has it.',
             { kind: 'offset', seconds: shiftSamples / sampleRate },
             true,
+            { figure: 'against the rough', before: `${Math.abs(shiftSamples)} samples`, after: '0 samples' },
           ),
         ]
       : []),

@@ -41,8 +41,17 @@ export type Fix =
   | { readonly kind: 'channels'; readonly mode: 'left' | 'right' | 'sum' | 'swap' }
   /** Of the right channel alone. */
   | { readonly kind: 'channel polarity' }
-  /** Of the right channel against the left; negative: of the left. */
-  | { readonly kind: 'channel delay'; readonly samples: number };
+  /** Where the right channel starts against the left; negative: earlier. */
+  | { readonly kind: 'channel delay'; readonly seconds: number }
+  /** What is heard of the file, seconds from its beginning; null: from or to where it begins or ends. */
+  | { readonly kind: 'trim'; readonly from: number | null; readonly to: number | null };
+
+/** What a fix does, in the figure that it is for. */
+export interface Effect {
+  readonly figure: string;
+  readonly before: string;
+  readonly after: string;
+}
 
 /** One thing that a listener should know of a received file. */
 export interface Warning {
@@ -55,6 +64,8 @@ export interface Warning {
   readonly fix: Fix | null;
   /** Whether the fix changes nothing but the fault. */
   readonly isSafe: boolean;
+  /** What the fix does to the file; null where it has no fix, or none that a figure of the file alone could tell. */
+  readonly effect: Effect | null;
 }
 
 /** A warning; with a fix it is `safe` or not. */
@@ -64,4 +75,9 @@ export const warning = (
   todo: string,
   fix: Fix | null = null,
   isSafe = false,
-): Warning => ({ code, message, todo, fix, isSafe });
+  effect: Effect | null = null,
+): Warning => ({ code, message, todo, fix, isSafe, effect });
+
+/** "DC offset 1.20 % before, 0.00 % after"; nothing without. */
+export const effectWords = (effect: Effect | null): string =>
+  effect ? `${effect.figure} ${effect.before} before, ${effect.after} after` : '';
