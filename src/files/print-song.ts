@@ -2,6 +2,7 @@ import type { Sound } from '../audio/audio.ts';
 import { numberText } from '../measure/figure-text.ts';
 import type { Measurement } from '../measure/figures.ts';
 import { measure, type FullMeasurement } from '../measure/measure.ts';
+import { placesOf } from '../session/markers.ts';
 import type { Session } from '../session/schema.ts';
 import { FORM_ENDINGS } from './file-form.ts';
 import type { FileKeeper } from './file-keeper.ts';
@@ -109,10 +110,10 @@ const deliveriesOf = (mix: Sound, order: PrintOrder, targetName: string): Delive
 const levelNotes = (deliveries: readonly Delivery[]): string[] =>
   deliveries.map(({ target, level }) => (target === null ? level.note : `${target}: ${level.note}`));
 
-/** Where sections begin, as cue points of a file. */
-const cuePointsOf = ({ sections }: Session, { sampleRate, head, from, sounding }: Placing): CuePoint[] =>
-  sections
-    .map(({ name, startSeconds }) => ({ name, at: Math.round(startSeconds * sampleRate) - from }))
+/** Where sections begin and markers stand, as cue points of a file. */
+const cuePointsOf = (session: Session, { sampleRate, head, from, sounding }: Placing): CuePoint[] =>
+  placesOf(session)
+    .map(({ name, seconds }) => ({ name, at: Math.round(seconds * sampleRate) - from }))
     .filter(({ at }) => at >= 0 && at < sounding)
     .map(({ name, at }) => ({ name, frame: head + at }))
     .sort((a, b) => a.frame - b.frame);

@@ -107,6 +107,9 @@ export const sectionSchema = z.strictObject({
   endSeconds: z.number().min(0).max(86_400),
 });
 
+/** A place of the song to come back to. */
+export const markerSchema = z.strictObject({ name, seconds: z.number().min(0).max(86_400) });
+
 /** Where a track stood in the song as it was received: level in dB and pan, as those of a track. */
 const receivedPlaceSchema = z.strictObject({
   track: id,
@@ -236,6 +239,8 @@ export const sessionSchema = z.strictObject({
     .nullable()
     .default(null),
   sections: z.array(sectionSchema).max(200).default([]),
+  /** In the order of their places; absent: there are none. */
+  markers: z.array(markerSchema).max(500).optional(),
   /** What the mix as received is made of, whatever the tracks' own levels are; tracks that it does not name are at 0 dB, in the middle. */
   receivedBalance: receivedBalanceSchema.default([]),
   tracks,
@@ -263,3 +268,4 @@ export type Pass = Session['passes'][number];
 export type ClientNote = Session['clientNotes'][number];
 export type Trial = Session['trials'][number];
 export type Section = Session['sections'][number];
+export type Marker = z.output<typeof markerSchema>;

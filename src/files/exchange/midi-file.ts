@@ -1,3 +1,4 @@
+import { placesOf } from '../../session/markers.ts';
 import type { Session } from '../../session/schema.ts';
 import { TempoMap } from '../../session/tempo-map.ts';
 import { joinedBytes } from '../joined-bytes.ts';
@@ -54,7 +55,7 @@ const meterEvent = (bar: number, [beats, note]: Session['meter'], map: TempoMap)
 });
 
 /**
- * Tempo map, meters and the beginnings of sections as a Standard MIDI File of one track. Markers stand at the nearest tick, of which a quarter
+ * Tempo map, meters, the beginnings of sections and markers as a Standard MIDI File of one track. Markers stand at the nearest tick, of which a quarter
  * note has 960.
  */
 export const midiFile = (session: Session): Uint8Array<ArrayBuffer> => {
@@ -64,8 +65,8 @@ export const midiFile = (session: Session): Uint8Array<ArrayBuffer> => {
     meterEvent(1, session.meter, map),
     ...session.meterChanges.map(({ bar, meter }) => meterEvent(bar, meter, map)),
     ...tempoEvents(map),
-    ...session.sections.map(({ name, startSeconds }) => ({
-      tick: Math.round(TICKS * map.quartersIn(startSeconds)),
+    ...placesOf(session).map(({ name, seconds }) => ({
+      tick: Math.round(TICKS * map.quartersIn(seconds)),
       ...{ type: MARKER, data: text(name) },
     })),
   ].sort((a, b) => a.tick - b.tick);

@@ -1,6 +1,7 @@
 import { tick } from 'svelte';
 import { isSplit, itemOf } from '../../session/chain-items.ts';
 import { MIX } from '../../session/chain-edits.ts';
+import { addMarker } from '../../session/markers.ts';
 import { ROUGH } from '../../session/graph.ts';
 import { dragRange } from '../song-strip/strip-geometry.ts';
 import type { Bench } from './bench.svelte.ts';
@@ -143,6 +144,7 @@ const listen = (bench: Bench, listening: Listening, key: string, shift: boolean)
   else if (key === 'd') listening.dimTo(!listening.dim);
   else if (key === 'x') return flipOpened(bench);
   else if (key === 'l') listening.loop(null);
+  else if (key === 'k') markHere(bench);
   else if (key === '[' || key === ']') setEdge(bench, listening, key);
   else return false;
   return true;
@@ -209,6 +211,12 @@ const goAcross = async (bench: Bench): Promise<void> => {
   }
   await tick();
   focusBench(selection.path);
+};
+
+/** A marker where it plays. */
+const markHere = (bench: Bench): void => {
+  bench.listening.look();
+  bench.edit('add a marker', (s) => addMarker(s, bench.listening.seconds));
 };
 
 const setEdge = (bench: Bench, listening: Listening, key: '[' | ']'): void => {

@@ -2,6 +2,7 @@ import { processors } from '../../dsp/core/registry.ts';
 import { chainOf, setProcessorOn } from '../../session/chain-edits.ts';
 import { allItems } from '../../session/chain-items.ts';
 import { itemLabel } from '../../session/chain-words.ts';
+import { addMarker, markersOf } from '../../session/markers.ts';
 import { addBus, setOn } from '../../session/edits.ts';
 import { presets } from '../../session/presets.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
@@ -117,6 +118,22 @@ const ofSections = ({ session, listening }: Bench): Command[] =>
       run: () => listening.loop({ startSeconds, endSeconds }),
     },
   ]);
+
+const ofMarkers = (bench: Bench): Command[] => [
+  {
+    id: 'add marker',
+    label: 'Add a marker at the playhead',
+    about: '',
+    keys: 'K',
+    run: () => bench.edit('add a marker', (now) => addMarker(now, bench.listening.seconds)),
+  },
+  ...markersOf(bench.session!).map(({ name, seconds }, n) => ({
+    id: `to marker ${n}`,
+    label: `Go to ${name}`,
+    about: `marker at ${clock(seconds)}`,
+    run: () => bench.listening.seek(seconds),
+  })),
+];
 
 const ofSides = (bench: Bench): Command[] =>
   sidesOf(bench.session!).map(({ heard, name, note, key }) => ({
@@ -252,6 +269,7 @@ export const songCommands = (bench: Bench): Command[] => {
     ...[...rows, ...tracks].filter(({ kind }) => kind !== 'mix').flatMap((row) => muteAndSolo(bench, row)),
     ...(path === null ? [] : forSelected(bench, pathRow(session, path))),
     ...ofSections(bench),
+    ...ofMarkers(bench),
     ...ofSides(bench),
     ...steps(bench),
   ];

@@ -36,3 +36,17 @@ test('a section is moved by its edge, by the beat or the bar, as one step of und
   await userEvent.keyboard('{Control>}z{/Control}');
   await expect.poll(() => lastSession(engine).sections).toEqual(sections);
 });
+
+test('K marks where it plays; a marker is moved, gone to and removed by keys', async () => {
+  const engine = await openSong();
+  await userEvent.keyboard('k');
+  const marker = page.getByRole('button', { name: /^Marker 1, / });
+  (marker.element() as HTMLElement).focus();
+  await userEvent.keyboard('{ArrowRight}');
+  const beat = 60 / fakeSession().tempo;
+  expect(lastSession(engine).markers).toEqual([{ name: 'Marker 1', seconds: expect.closeTo(beat, 6) }]);
+  await userEvent.keyboard('{Enter}');
+  expect(engine.position()).toBeCloseTo(beat, 6);
+  await userEvent.keyboard('{Delete}');
+  await expect.poll(() => lastSession(engine).markers).toEqual([]);
+});
