@@ -62,10 +62,10 @@ export class Bench {
   readonly writing: Writing;
   readonly clipboard = new Clipboard();
   readonly panels = new Panels();
-  readonly strip = new StripView(() => ({
-    seconds: this.#view.seconds,
-    sampleRate: this.session?.sampleRate ?? Infinity,
-  }));
+  readonly strip = new StripView(
+    () => this.#view.seconds,
+    () => this.session?.sampleRate ?? Infinity,
+  );
   readonly twoSettings = new TwoSettings();
   readonly drops = new Drops();
   readonly meters: MeterReadings;
