@@ -10,6 +10,7 @@ const benches = {
   blend: () => import('./blend.mjs'),
   drag: () => import('./drag.mjs'),
   listen: () => import('./listen.mjs'),
+  stay: () => import('./stay.mjs'),
   song: () => import('./song.mjs'),
   intake: () => import('./intake.mjs'),
   'app-song': () => import('./app-song.mjs'),

@@ -22,6 +22,7 @@ export const WANTED = {
   lateStretches: { what: 'stretches that came too late', most: 0, unit: 'times' },
   loopFigures: { what: 'figures of the loop after a move', most: 1, unit: 's' },
   longTasks: { what: 'tasks over 50 ms, playing and turning', most: 2, unit: 'a minute' },
+  growth: { what: 'memory, last quarter against the one before', most: 3, unit: '%' },
   unlikeFiles: { what: 'prints that differ with the number of cores', most: 0, unit: 'files' },
 };
 
