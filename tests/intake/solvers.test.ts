@@ -181,7 +181,7 @@ test('the rough in plain sentences', () => {
     },
   } as const;
   expect(roughSentences(explained, ['Kick', 'Pad', 'Gtr 1', 'Gtr 2'])).toEqual([
-    'The rough is 12.5 samples early; it is upside down.',
+    'The rough is 12.5 samples early; its polarity is inverted.',
     'At 1:04.5 of the song the rough was cut: 8.00 s were cut out.',
     'It is these tracks at these levels, plus +2.1 dB above 6.4 kHz and a level that moves by 3.0 dB over time, as under a compressor or limiter; what is left lies 21.0 dB below it (9.0 dB with the levels alone).',
     'Pad is not in it.',

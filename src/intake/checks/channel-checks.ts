@@ -90,7 +90,7 @@ export const channelChecks = ({ channels, sampleRate }: Audio): Warning[] => {
   }
   const correlation = sums.cross / Math.sqrt(sums.left * sums.right);
   if (correlation < OPPOSITE) {
-    const message = `Its channels are upside down to each other (correlation ${correlation.toFixed(2)}): in mono they cancel.`;
+    const message = `The polarity of its channels is opposite (correlation ${correlation.toFixed(2)}): in mono they cancel.`;
     return [warning('channel-polarity', message, 'Invert one channel.', { kind: 'channel polarity' })];
   }
   const lag = alignmentOf(left, right)?.lagSamples ?? 0;

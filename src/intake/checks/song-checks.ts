@@ -143,7 +143,7 @@ export const pairChecks = (files: readonly ReceivedFacts[], pairs: PairLikeness)
       if (!found) return;
       const { shared, samples, against } = found;
       if (Math.abs(shared) > IDENTICAL) {
-        const turned = shared < 0 ? ', upside down' : '';
+        const turned = shared < 0 ? ', with inverted polarity' : '';
         const moved = samples === 0 ? '' : `, ${Math.abs(samples)} samples ${samples > 0 ? 'late' : 'early'}`;
         twins[j]!.push({ file: first.file, how: `${turned}${moved}` });
         return;
@@ -170,7 +170,7 @@ export const pairChecks = (files: readonly ReceivedFacts[], pairs: PairLikeness)
       return votes[other]!.length < against.length || (votes[other]!.length === against.length && other < n);
     });
     if (!isTold) return;
-    const message = `It is upside down against ${inARow(against.map(nameOf))}: together they cancel.`;
+    const message = `Its polarity is inverted relative to ${inARow(against.map(nameOf))}: together they cancel.`;
     out[n]!.push(
       warning('polarity', message, 'Invert its polarity, and listen to both together.', { kind: 'polarity' }),
     );
@@ -199,7 +199,7 @@ export const roughChecks = (
       ? [
           warning(
             'polarity',
-            'The rough holds it upside down: its polarity was inverted on one way or the other.',
+            'Its polarity is inverted relative to the rough.',
             'Invert its polarity.',
             { kind: 'polarity' },
             true,

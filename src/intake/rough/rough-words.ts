@@ -54,7 +54,7 @@ const lagWords = ({ lagSamples, lagError, driftPpm, polarity, stretches }: Rough
       : `is ${Math.abs(lagSamples)}${lagErrorWords(lagError)} samples ${lagSamples > 0 ? 'late' : 'early'}`;
   const drift =
     driftPpm === 0 ? '' : ` and runs ${Math.abs(driftPpm)} parts in a million ${driftPpm > 0 ? 'slower' : 'faster'}`;
-  const turned = polarity < 0 ? '; it is upside down' : '';
+  const turned = polarity < 0 ? '; its polarity is inverted' : '';
   const cuts = stretches.slice(1).map((stretch, n) => {
     const before = stretches[n]!;
     const by = stretch.lagSeconds - before.lagSeconds;

@@ -30,7 +30,15 @@ export const fakeReceived = ({ tracks, rough }: ReceivedFiles): Received => {
     facts: { kind: 'wav', bits: 24, isFloat: false, isLossy: false, timeReference: null },
   } as const;
   const warnings = [
-    [warning('polarity', 'It is upside down beside the rough.', 'Invert its polarity.', { kind: 'polarity' }, true)],
+    [
+      warning(
+        'polarity',
+        'Its polarity is inverted relative to the rough.',
+        'Invert its polarity.',
+        { kind: 'polarity' },
+        true,
+      ),
+    ],
     [warning('dc-offset', 'Its mean lies at -31 dBFS.', 'Cut what is below 10 Hz.', { kind: 'low cut', hz: 10 }, true)],
   ];
   return {
