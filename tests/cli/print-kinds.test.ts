@@ -222,11 +222,16 @@ test('names follow a template; what cannot tell files apart is refused with one 
     ['--names', '{title}', '--names must be a template with {kind}, so that files differ, not "{title}".'],
     ['--without', 'kees', '--without must be ids of groups with commas between: bass, keys, not "kees".'],
     ['--dither', 'shaped', '--dither shaped does not fit: expected 16 bits at 44100 or 48000 Hz'],
+    ['--span', '9-12', 'The part "9-12 s" must be one that begins within the '],
     ['--format', 'flac', '--bits does not fit: expected 16 or 24 bits for FLAC, which has no floats, found 32f.'],
   ] as const) {
     const { code, err } = await run('print', session, '--out', place.path('no'), '--bits', '32f', option, value);
     expect([code, err]).toEqual([2, expect.stringContaining(sentence) as unknown]);
   }
+  const shut = writeSession(place, 'shut.json', { ...mix, buses: mix.buses.map((bus) => ({ ...bus, on: false })) });
+  const { code, err } = await run('print', shut, '--out', place.path('no'), '--pairs', 'double');
+  const sentence = 'expected a group or bus that is on and not closed, found one that gives nothing.';
+  expect([code, err]).toEqual([2, `"Bass double" does not fit: ${sentence}\n`]);
   expect(place.has('no')).toBe(false);
 });
 

@@ -30,7 +30,8 @@ test('whatever the words, the name is taken by every system, and leaves room for
       expect(new TextEncoder().encode(name).length).toBeLessThanOrEqual(204);
       expect(name).not.toMatch(/[\p{Cc}\\/:*?"<>|]|^[ .]|[ .]$/u);
       expect(name).not.toMatch(/^(con|prn|aux|nul|com[0-9]|lpt[0-9])(\.|$)/i);
-      expect(name.isWellFormed()).toBe(true);
+      // Letters that are half of a pair cannot be written as UTF-8.
+      expect(new TextDecoder().decode(new TextEncoder().encode(name))).toBe(name);
     }),
     { numRuns: casesOf(50, 2000) },
   );

@@ -2,12 +2,13 @@ import { framesOf } from '../../audio/audio.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import { checkGuards } from '../../blend/guards/guards.ts';
 import type { BlendSpace } from '../../blend/solve/blend-space.ts';
-import type { PrintOrder } from '../../files/print-order.ts';
+import type { PrintOrder, PrintSpan } from '../../files/print-order.ts';
 import { printSong, type PrintedSong, type PrintHost, type PrintSounds } from '../../files/print-song.ts';
 import type { ReportContent, ReportPath } from '../../files/report.ts';
 import { measureFullySteps, type FullMeasurement } from '../../measure/measure.ts';
 import { printableOf, sumPrint } from '../../render/print.ts';
 import { restorePass } from '../../session/passes.ts';
+import { ProblemError } from '../../session/problem.ts';
 import { excerptOf, type Frames } from '../excerpt.ts';
 import { answerOf, partOfJob, stepped, tellingJob, type Job } from '../job.ts';
 import { Workshop, type MixSpace, type PrintedStretch } from '../workshop.ts';
@@ -53,19 +54,29 @@ async function* spaceAndPrint(
   return { space, mix: yield* stepped(workshop.printedSteps(space), 0.6, 1) };
 }
 
+/** The frames of the part that is printed; null: the whole song. @throws ProblemError where it begins behind the end */
+const stretchOf = (workshop: Workshop, span: PrintSpan | null): Frames | null => {
+  const { plan } = workshop.mix;
+  const seconds = plan.soundFrames / plan.sampleRate;
+  if (span === null || span.startSeconds < seconds) return workshop.stretch(span);
+  const expected = `one that begins within the ${seconds.toFixed(2)} s of the song`;
+  const found = `a start at ${span.startSeconds} s`;
+  throw new ProblemError({ code: 'out-of-range', path: `The part "${span.name}"`, expected, found });
+};
+
 /** Part of a print that is done once the mix is measured. */
 const MEASURED = 0.3;
 
 /**
  * Prints a session as files with a report and a recall sheet.
  * @param workshop of the pass that is printed, where the order names one
- * @throws ProblemError as `printSong` does; Error with one clear sentence where nothing of a file sounds
+ * @throws ProblemError as `printSong` does, and where nothing of a file sounds or the part begins behind the end of the song
  */
 export const print = <Content>(workshop: Workshop, { order, ...host }: PrintTask<Content>): Job<PrintedSong<Content>> =>
   tellingJob(async ({ tell, turn, signal }) => {
     const run = <R>(job: Job<R>, onProgress?: (part: number) => void): Promise<R> =>
       answerOf(job, { onProgress, pace: turn, signal });
-    const frames = workshop.stretch(order.span ?? null);
+    const frames = stretchOf(workshop, order.span ?? null);
     const { space, mix } = await run(spaceAndPrint(workshop, frames), (part) => tell(MEASURED * part));
     const { plan, paths } = workshop.mix;
     const sources = new PrintSources(workshop);
