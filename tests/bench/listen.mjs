@@ -9,6 +9,7 @@ import { memoryOf } from './made-song.mjs';
 import { tellVerdicts, WANTED } from './wanted.mjs';
 
 const TRIALS = Number(process.env['LISTEN_TRIALS'] ?? 4);
+/** "… of Mix bus" too. Where a path pauses, as drums do, a move is heard with its next sound: the time until it is sent says more then. */
 const PROCESSOR = process.env['LISTEN_PROCESSOR'] ?? 'Compressor of Drum squeeze';
 const SLIDER = process.env['LISTEN_SLIDER'] ?? 'Threshold';
 const PATIENCE = 300_000;
