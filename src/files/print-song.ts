@@ -6,6 +6,7 @@ import { placesOf } from '../session/markers.ts';
 import type { Session } from '../session/schema.ts';
 import { FORM_ENDINGS } from './file-form.ts';
 import type { FileKeeper } from './file-keeper.ts';
+import type { FlowShares } from './page/flow-geometry.ts';
 import { copied, written, type FileOrder, type Print, type Written } from './print-file.ts';
 import { planLevel, withGain, type LevelAim, type LevelPlan } from './print-level.ts';
 import { FreeNames, nameOf } from './print-names.ts';
@@ -44,6 +45,10 @@ export interface PrintSounds {
   readonly guards: (print: Omit<FullMeasurement, 'series'> | null) => readonly ReportGuard[];
   /** What each path does to the mix. */
   readonly ledger: () => readonly ReportPath[];
+  /** Where the loudness of the mix comes from. */
+  readonly flow: () => Promise<FlowShares>;
+  /** What blind trials showed, a sentence each. */
+  readonly trials: () => readonly string[];
   /** True peak of the sum before the trim, dBTP; null in silence. */
   readonly sumPeakDbtp: () => number | null;
 }
@@ -278,6 +283,7 @@ export const printSong = async <Content>(
     })),
     levelNotes: notes,
     before: await sounds.before(),
+    ...{ flow: await sounds.flow(), trials: sounds.trials() },
     after: { name: 'mix as printed', figures, shortTermLufs: series.shortTermLufs },
     ...{ guards, paths: sounds.ledger(), sumPeakDbtp: sounds.sumPeakDbtp(), date, session },
   };

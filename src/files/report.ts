@@ -7,7 +7,10 @@ import { headroomOf } from '../session/headroom.ts';
 import type { Session } from '../session/schema.ts';
 import { plain, table } from './markdown.ts';
 import { comparisonCharts, shareChart, type Compared } from './page/charts.ts';
+import { FLOW_STYLE, flowChart } from './page/flow-chart.ts';
+import type { FlowShares } from './page/flow-geometry.ts';
 import { htmlPage, markdownOf, type PagePart } from './page/html-page.ts';
+import { changeSentences, workTable } from './report-work.ts';
 
 /** One printed file as the report lists it. */
 export interface ReportFile {
@@ -54,6 +57,10 @@ export interface ReportContent {
   /** What the guards say of the mix, and of the main print: the same guards in the same order. */
   readonly guards: { readonly before: readonly ReportGuard[]; readonly after: readonly ReportGuard[] };
   readonly paths: readonly ReportPath[];
+  /** Where the loudness of the mix comes from, before the mix bus. */
+  readonly flow: FlowShares;
+  /** What blind trials showed, a sentence each. */
+  readonly trials: readonly string[];
   readonly date: Date;
   /** Session whose rough, passes and trials are listed. */
   readonly session: Session;
@@ -141,19 +148,18 @@ const headroomPart = ({ sumPeakDbtp, session: { mixBus } }: ReportContent): stri
   return `Headroom before the mix bus: ${headroom} dB (true peak of the sum ${peak} dBTP, with the trim of ${numberText(mixBus.trimDb, 2)} dB).\n`;
 };
 
-const trialWords = ({ kind, section, planned, answers }: Session['trials'][number]): string => {
-  const count = (answer: string): number => answers.filter((each) => each === answer).length;
-  const over = section === null ? 'the whole song' : `"${plain(section)}"`;
-  const found = kind === 'abx' ? `${count('right')} right` : `A preferred ${count('a')} times, B ${count('b')} times`;
-  return `${kind === 'abx' ? 'ABX' : 'preference'} over ${over}, ${answers.length} of ${planned} answers, ${found}`;
+const workPart = ({ before, after, session }: ReportContent): string => {
+  const { rough, passes, notes } = session;
+  return [
+    ...changeSentences(before.figures, after.figures, before.name).map((sentence) => `- ${sentence}\n`),
+    `\nRough: ${rough ? plain(rough.file) : 'none'}. Passes: ${passes.length === 0 ? 'none' : passes.map(({ name }) => plain(name)).join(', ')}.\n`,
+    ...(notes.trim() === '' ? [] : [`\n${plain(notes)}\n`]),
+    `\n${workTable(session)}`,
+  ].join('');
 };
 
-const workPart = ({ session: { rough, passes, trials } }: ReportContent): string =>
-  [
-    `Rough: ${rough ? plain(rough.file) : 'none'}.\n`,
-    `Passes: ${passes.length === 0 ? 'none' : passes.map(({ name }) => plain(name)).join(', ')}.\n`,
-    `Blind trials: ${trials.length === 0 ? 'none' : trials.map(trialWords).join('; ')}.\n`,
-  ].join('\n');
+const trialPart = ({ trials }: ReportContent): readonly PagePart[] =>
+  trials.length === 0 ? [] : [markdown('## Blind trials\n', trials.map((words) => `- ${plain(words)}\n`).join(''))];
 
 /** What the client asked for, and what stands of it. */
 const notesPart = ({ session }: ReportContent): readonly PagePart[] => {
@@ -187,12 +193,12 @@ const partsOf = (content: ReportContent): readonly PagePart[] => [
   markdown(
     `# Report: ${plain(content.title)}\n`,
     `Printed ${content.date.toISOString().slice(0, 16).replace('T', ' ')} UTC\n`,
+    '## What was done\n',
     workPart(content),
   ),
   ...notesPart(content),
   markdown(
-    '## Files\n',
-    fileTable(content.files),
+    ...(content.files.length === 0 ? [] : ['## Files\n', fileTable(content.files)]),
     ...content.levelNotes.map((note) => `${note}\n`),
     `## The mix against the ${content.before.name}\n`,
     'Both are measured without matching their loudness; the mix after the mix bus, as printed. Changes of LUFS are in LU, of dBTP and dBFS in dB.\n',
@@ -206,7 +212,8 @@ const partsOf = (content: ReportContent): readonly PagePart[] => [
     headroomPart(content),
     ledgerPart(content),
   ),
-  { drawing: shareChart(content.paths) },
+  { drawing: `${flowChart(content.flow, content.session)}${shareChart(content.paths)}` },
+  ...trialPart(content),
   markdown('## How the figures are defined\n', definitions()),
 ];
 
@@ -214,18 +221,21 @@ const partsOf = (content: ReportContent): readonly PagePart[] => [
 export const report = (content: ReportContent): string => markdownOf(partsOf(content));
 
 /** The same as one HTML file, with charts. */
-export const reportPage = (content: ReportContent): string => htmlPage(`Report: ${content.title}`, partsOf(content));
+export const reportPage = (content: ReportContent): string =>
+  htmlPage(`Report: ${content.title}`, partsOf(content), FLOW_STYLE);
 
 /** The same as data. */
 export const reportData = (content: ReportContent): string => {
-  const { title, files, before, after, guards, paths, sumPeakDbtp, date, session, levelNotes } = content;
+  const { title, files, before, after, guards, paths, flow, sumPeakDbtp, date, session, levelNotes } = content;
   const { artist, passes, trials, clientNotes, mixBus } = session;
   const headroomDb = sumPeakDbtp === null ? null : headroomOf(sumPeakDbtp, mixBus.trimDb);
   return `${JSON.stringify(
     {
       ...{ title, artist, printed: date.toISOString(), files, notes: levelNotes },
       against: { name: before.name, figures: before.figures },
-      ...{ mix: after.figures, change: changeOf(before.figures, after.figures), headroomDb, guards, paths },
+      ...{ mix: after.figures, change: changeOf(before.figures, after.figures), headroomDb, guards, paths, flow },
+      changeInWords: changeSentences(before.figures, after.figures, before.name),
+      trialsInWords: content.trials,
       ...{ passes: passes.map(({ id, name, note }) => ({ id, name, note })), trials, clientNotes },
     },
     null,

@@ -10,3 +10,13 @@ export const logTrial = (session: Session, plan: TrialPlan, answers: Trial['answ
   const id = freeId('trial', new Set(session.trials.map((trial) => trial.id)));
   return requireConsistent({ ...session, trials: [...session.trials, { id, ...plan, answers }] });
 };
+
+/** What a side of a trial is called in a text; one that is gone since by its id. */
+export const sideWords = ({ passes, groups, buses }: Session, side: Trial['a']): string => {
+  const [kind, id] = side.split(':');
+  if (kind === 'rough') return 'the rough';
+  if (kind === 'received') return 'the tracks as received';
+  if (kind === 'mix') return 'the mix';
+  const named = [...(kind === 'pass' ? passes : [...groups, ...buses])].find((each) => each.id === id)?.name ?? id!;
+  return kind === 'pass' ? `the pass ${named}` : `the mix without ${named}`;
+};

@@ -1,7 +1,7 @@
 import { spawnSync } from 'node:child_process';
 import { createHash } from 'node:crypto';
 import { mkdirSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
-import { unzipSync, zipSync } from 'fflate';
+import { strFromU8, unzipSync, zipSync } from 'fflate';
 import { expect, test } from 'vitest';
 import { bundlePaths } from '../../src/files/bundle/bundle-names.ts';
 import { run, runJson, Workplace } from './command.ts';
@@ -17,7 +17,16 @@ const up = {
   tracks: tracks.map((track) => ({ ...track, file: `../../${track.file}` })),
 };
 const session = place.path('work/sessions/song.json');
-writeFileSync(session, JSON.stringify(songSession(up)));
+const trial = {
+  id: 'trial',
+  kind: 'abx',
+  a: 'rough',
+  b: 'without:double',
+  planned: 5,
+  seed: 1,
+  answers: Array(5).fill('right'),
+};
+writeFileSync(session, JSON.stringify(songSession({ ...up, trials: [trial] })));
 const zip = place.path('song.zip');
 await run('bundle', session, '--out', zip, '--allow-outside');
 const bytes = readFileSync(zip);
@@ -55,6 +64,12 @@ test('a bundle holds session, sound as it was received, report, recall sheet and
   ]);
   for (const name of ['bass.wav', 'keys.wav', 'rough.wav'])
     expect(createHash('sha256').update(files[`audio/${name}`]!).digest('hex')).toBe(sha(name));
+  const report = strFromU8(files['report/Small song - report.md']!);
+  // 5 of 5 by guessing: 1/32 = 0.03125.
+  expect(report).toContain(
+    'Difference (ABX), the rough against the mix without Bass double, over the whole song: 5 of 5 right, p = 0.031',
+  );
+  expect(report).toContain('| Bass double | bus | 0.0 dB | Bass at 0.0 dB | Gain |');
 });
 
 test('it is unpacked elsewhere, verified, and prints the same bytes', async () => {

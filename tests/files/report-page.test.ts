@@ -1,8 +1,13 @@
+import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
 import { comparisonCharts, shareChart, type Compared } from '../../src/files/page/charts.ts';
+import { flowChart } from '../../src/files/page/flow-chart.ts';
+import { HUE_STYLE } from '../../src/files/page/hue-style.ts';
 import { htmlPage } from '../../src/files/page/html-page.ts';
 import { plain, table } from '../../src/files/markdown.ts';
+import { changeSentences, workTable } from '../../src/files/report-work.ts';
 import { measure } from '../../src/measure/measure.ts';
+import { smallSession } from '../helpers/session-file.ts';
 import { sine, stereo } from '../helpers/signals.ts';
 
 const compared = (name: string, db: number, seconds: number): Compared => ({
@@ -45,4 +50,48 @@ test('a share below zero stands left of the zero line', () => {
   expect(b!.right).toBeCloseTo(a!.left, 1);
   expect(b!.left).toBeLessThan(a!.left);
   expect(shareChart([])).toBe('');
+});
+
+test('what changed is told in words, and what is too small to be heard is not', () => {
+  const tone = (db: number) => measure(stereo(sine({ hz: 1000, seconds: 1, db })));
+  // Tones of one shape, 3 dB apart: 3 LU (ITU-R BS.1770 is linear in level), and nothing else.
+  expect(changeSentences(tone(-23), tone(-20), 'rough as received')).toEqual([
+    'The mix is 3.0 LU louder than the rough as received: to hear the difference in sound alone, turn it down by as much.',
+  ]);
+  expect(changeSentences(tone(-20), tone(-23), 'rough')[0]).toMatch(
+    /^The mix is 3\.0 LU softer than the rough: .* turn that down/,
+  );
+  expect(changeSentences(tone(-20), tone(-20.05), 'rough')).toEqual([
+    'In loudness, dynamics and width the mix is as the rough.',
+  ]);
+});
+
+test('every path is listed with its level, what feeds it and its processors', () => {
+  const words = workTable(smallSession());
+  expect(words).toContain('| Squeeze | bus | -8.0 dB | Drums at ');
+  expect(words).toMatch(/\| Drums \| group \| [-\d.]+ dB \| 1 track \|/);
+});
+
+test('the flow picture has a stream for every share, in the colours of the app', () => {
+  const session = smallSession();
+  const [drums] = session.groups;
+  const [track] = session.tracks;
+  const flow = {
+    nodes: [
+      { id: track!.id, kind: 'source' as const, share: 1 },
+      { id: drums!.id, kind: 'group' as const, share: 1 },
+    ],
+    links: [
+      { from: track!.id, to: drums!.id, share: 1 },
+      { from: drums!.id, to: null, share: 1 },
+    ],
+  };
+  const picture = flowChart(flow, session);
+  expect(picture.match(/class="stream"/g)).toHaveLength(2);
+  expect(picture).toContain('<title>Drums to Mix: 100 %</title>');
+  expect(flowChart({ nodes: [], links: [] }, session)).toBe('');
+  const tokens = readFileSync(new URL('../../src/ui/theme/tokens.css', import.meta.url), 'utf8');
+  const hues = [...tokens.matchAll(/--hue-\d+: light-dark\([^)]*\);/g)].map(([rule]) => rule);
+  expect(hues.length).toBeGreaterThan(10);
+  expect(HUE_STYLE).toBe(`:root { ${hues.join(' ')} }`);
 });

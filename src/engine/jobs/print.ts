@@ -3,15 +3,19 @@ import { decibelsOf } from '../../audio/decibels.ts';
 import { checkGuards } from '../../blend/guards/guards.ts';
 import type { BlendSpace } from '../../blend/solve/blend-space.ts';
 import type { PrintOrder, PrintSpan } from '../../files/print-order.ts';
+import { trialResult } from '../../blend/trial/blind-trial.ts';
 import { printSong, type PrintedSong, type PrintHost, type PrintSounds } from '../../files/print-song.ts';
 import type { ReportContent, ReportPath } from '../../files/report.ts';
 import { measureFullySteps, type FullMeasurement } from '../../measure/measure.ts';
 import { printableOf, sumPrint } from '../../render/print.ts';
 import { restorePass } from '../../session/passes.ts';
 import { ProblemError } from '../../session/problem.ts';
+import type { Session } from '../../session/schema.ts';
+import { sideWords } from '../../session/trials.ts';
 import { excerptOf, type Frames } from '../excerpt.ts';
-import { answerOf, partOfJob, stepped, tellingJob, type Job } from '../job.ts';
+import { answerOf, jobOf, partOfJob, stepped, tellingJob, type Job } from '../job.ts';
 import { Workshop, type MixSpace, type PrintedStretch } from '../workshop.ts';
+import { flowSteps } from './flow.ts';
 import { PrintSources } from './print-sounds.ts';
 
 /** What is to be printed, and who has it printed. */
@@ -31,6 +35,18 @@ const reportPathsOf = ({ paths, query, gains }: BlendSpace): ReportPath[] => {
     return [{ name, kind, levelDb: decibelsOf(gain), share: shares[n] ?? null, changeLu }];
   });
 };
+
+/** What each blind trial was, and what it showed. */
+const trialSentences = (session: Session): readonly string[] =>
+  session.trials.map((trial) => {
+    const { kind, section, planned } = trial;
+    const names = { a: sideWords(session, trial.a), b: sideWords(session, trial.b) };
+    const result = trialResult(trial, names);
+    const over = section === null ? 'the whole song' : `"${section}"`;
+    const what = kind === 'abx' ? 'Difference (ABX)' : 'Preference';
+    const found = result.finished ? result.sentence : `Stopped after ${result.answered} of ${planned}: no result.`;
+    return `${what}, ${names.a} against ${names.b}, over ${over}: ${found}`;
+  });
 
 /** What the mix is compared with over a stretch: the rough where it sounds there, else the tracks alone. */
 async function* comparedWith({ song, session }: Workshop, frames: Frames | null): Job<ReportContent['before']> {
@@ -87,6 +103,12 @@ export const print = <Content>(workshop: Workshop, { order, ...host }: PrintTask
       guards: (printed) =>
         checkGuards(space.guards, printed ? workshop.guarded(space, printed) : mix.guarded, space.references),
       ledger: () => reportPathsOf(space),
+      flow: () => {
+        const shares = space.query.shares(space.gains);
+        const byId = new Map(space.query.ids.map((id, n) => [id, shares[n] ?? 0]));
+        return run(jobOf(flowSteps(workshop, frames, byId)));
+      },
+      trials: () => trialSentences(workshop.session),
       sumPeakDbtp: () => space.query.truePeakDbtp(space.gains),
     };
     const telling = { tell: (done: number) => tell(MEASURED + (1 - MEASURED) * done), turn };

@@ -20,6 +20,8 @@ table { width: 100%; border-collapse: collapse; font-size: 13px; font-variant-nu
 th, td { padding: 3px 8px 3px 0; border-bottom: 1px solid var(--line); text-align: left; vertical-align: top; }
 th { color: var(--soft); font-weight: 400; }
 [align=right] { text-align: right; }
+td[align=right] { white-space: nowrap; }
+td:first-child { overflow-wrap: anywhere; }
 strong { color: var(--warn); }
 figure { margin: 1.2rem 0; break-inside: avoid; }
 figcaption { margin-bottom: 4px; font-size: 13px; }
@@ -35,7 +37,7 @@ svg text { fill: var(--soft); font: 11px system-ui, sans-serif; font-variant-num
 .line { fill: none; stroke: var(--after); stroke-width: 1.5; }
 .line.before { stroke: var(--soft); stroke-dasharray: 4 3; }
 rect.after { fill: var(--after); }
-@media print { :root { color-scheme: light; } body { max-width: none; margin: 0; padding: 0; font-size: 10.5pt; } .wide { overflow: visible; } table { font-size: 8pt; } th, td { padding-right: 5px; overflow-wrap: anywhere; } h2, h3 { break-after: avoid; } tr { break-inside: avoid; } }
+@media print { :root { color-scheme: light; } body { max-width: none; margin: 0; padding: 0; font-size: 10.5pt; } .wide { overflow: visible; } table { font-size: 8pt; } th, td { padding-right: 5px; } h2, h3 { break-after: avoid; } tr { break-inside: avoid; } }
 @page { margin: 16mm; }
 `;
 
@@ -78,5 +80,5 @@ ${body}
 `;
 
 /** A page of text and drawings, without any script. */
-export const htmlPage = (title: string, parts: readonly PagePart[]): string =>
-  pageAround({ title, body: parts.map(partHtml).join('\n') });
+export const htmlPage = (title: string, parts: readonly PagePart[], style = ''): string =>
+  pageAround({ title, style, body: parts.map(partHtml).join('\n') });

@@ -223,7 +223,16 @@ export class FakeEngine implements Engine {
     const shortTermLufs = new Float64Array();
     const before = { name: 'rough as received', figures: fakeMeasurement(-20, -8), shortTermLufs };
     const after = { name: 'mix as printed', figures: mix, shortTermLufs };
-    const told = { levelNotes: notes, guards, paths: [], sumPeakDbtp: -6, date: new Date(0), session };
+    const told = {
+      levelNotes: notes,
+      guards,
+      paths: [],
+      flow: { nodes: [], links: [] },
+      trials: [],
+      sumPeakDbtp: -6,
+      date: new Date(0),
+      session,
+    };
     const content = { title, files, before, after, ...told };
     const texts = {
       report: { name: `${title} - report.md`, content: report(content) },

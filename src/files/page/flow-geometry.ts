@@ -1,4 +1,10 @@
-import type { Flow } from '../../blend/ledger/flow.ts';
+/** Where the loudness of a mix comes from, as a ledger tells it: shares of 1, below 0 where they cancel the rest. */
+export interface FlowShares {
+  /** Each after all that feed it. */
+  readonly nodes: readonly { readonly id: string; readonly kind: 'source' | 'group' | 'bus'; readonly share: number }[];
+  /** `to` is null where that is the mix. */
+  readonly links: readonly { readonly from: string; readonly to: string | null; readonly share: number }[];
+}
 
 /** A place as it is drawn: a track, a group, a bus, or the mix where all ends. */
 export interface DrawnNode {
@@ -43,7 +49,7 @@ const GAP = 5;
 /** All of the mix is no lower than this, px. */
 const LEAST_WHOLE = 110;
 
-type Link = Flow['links'][number];
+type Link = FlowShares['links'][number];
 
 /** What takes room in a column: a place, or a stream on its way past. */
 interface Slot {
@@ -54,7 +60,7 @@ interface Slot {
 }
 
 /** In which column each place stands: tracks, groups, then buses, each behind what feeds it; the mix last. */
-const columnsOf = ({ nodes, links }: Flow): { column: ReadonlyMap<string | null, number>; count: number } => {
+const columnsOf = ({ nodes, links }: FlowShares): { column: ReadonlyMap<string | null, number>; count: number } => {
   const column = new Map<string | null, number>();
   for (const { id, kind } of nodes) {
     const before = links.filter(({ to }) => to === id).map(({ from }) => column.get(from) ?? 0);
@@ -85,7 +91,7 @@ const wholeFor = (columns: readonly (readonly Slot[])[], height: number): number
 };
 
 /** The columns of slots, from the top down, so that streams cross as little as they can. */
-const slotsOf = (flow: Flow): { columns: Slot[][]; column: ReadonlyMap<string | null, number> } => {
+const slotsOf = (flow: FlowShares): { columns: Slot[][]; column: ReadonlyMap<string | null, number> } => {
   const { column, count } = columnsOf(flow);
   const columns = Array.from({ length: count }, (): Slot[] => []);
   const order = new Map<string | null, number>(flow.nodes.map(({ id }, n) => [id, n]));
@@ -118,7 +124,7 @@ const stream = (points: readonly (readonly [x: number, y: number])[], thick: num
 };
 
 /** Everything in its place. Streams keep their thickness from end to end; what takes away is as thick as what it takes. */
-export const flowDrawing = (flow: Flow, { left, right, height }: FlowFrame): FlowDrawing => {
+export const flowDrawing = (flow: FlowShares, { left, right, height }: FlowFrame): FlowDrawing => {
   const { columns, column } = slotsOf(flow);
   const whole = wholeFor(columns, height);
   const xOf = (at: number): number => left + ((right - left - NODE_WIDTH) * at) / (columns.length - 1);

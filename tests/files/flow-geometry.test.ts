@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import { flowOf, type FlowNode } from '../../src/blend/ledger/flow.ts';
-import { flowDrawing, type DrawnNode, type FlowDrawing } from '../../src/ui/ledger/flow-geometry.ts';
+import { flowDrawing, type DrawnNode, type FlowDrawing } from '../../src/files/page/flow-geometry.ts';
 
 const FRAME = { left: 150, right: 900, height: 500 };
 
