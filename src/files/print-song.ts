@@ -231,6 +231,21 @@ const notesOf = (
   ...roughNotes(session, parts),
 ];
 
+/** What the report tells of the sound. */
+const reportedFrom = async (
+  { figures, series }: FullMeasurement,
+  prints: readonly Print<unknown>[],
+  sounds: PrintSounds,
+): Promise<Omit<ReportContent, 'title' | 'levelNotes' | 'guards' | 'date' | 'session'>> => ({
+  files: prints.map(({ name, kind, target, bits, sampleRate, figures: each }) => ({
+    ...{ name, kind, ...(target === null ? {} : { target }), bits, sampleRate, figures: each },
+  })),
+  before: await sounds.before(),
+  after: { name: 'mix as printed', figures, shortTermLufs: series.shortTermLufs },
+  ...{ flow: await sounds.flow(), trials: sounds.trials() },
+  ...{ paths: sounds.ledger(), sumPeakDbtp: sounds.sumPeakDbtp() },
+});
+
 /**
  * Prints a song as sound files with a report, a recall sheet and a manifest. The mix is made in any case: the report tells of it, and
  * its gain is that of the variants.
@@ -274,19 +289,10 @@ export const printSong = async <Content>(
     notes.push(throughNote(through.length === sounds.stemIds.length ? differenceDb(main, through) : null));
   tell((parts.length + 1) / (parts.length + 2));
   await turn();
-  const { figures, series } = measured!;
+  const { figures } = measured!;
   const prints = files.map(({ print }) => print);
-  const content: ReportContent = {
-    title: session.title,
-    files: prints.map(({ name, kind, target, bits, sampleRate, figures: each }) => ({
-      ...{ name, kind, ...(target === null ? {} : { target }), bits, sampleRate, figures: each },
-    })),
-    levelNotes: notes,
-    before: await sounds.before(),
-    ...{ flow: await sounds.flow(), trials: sounds.trials() },
-    after: { name: 'mix as printed', figures, shortTermLufs: series.shortTermLufs },
-    ...{ guards, paths: sounds.ledger(), sumPeakDbtp: sounds.sumPeakDbtp(), date, session },
-  };
+  const reported = reportedFrom(measured!, prints, sounds);
+  const content = { ...(await reported), levelNotes: notes, guards, date, session, title: session.title };
   const levels = deliveries.map(({ target, level }) => ({ target, ...level }));
   return {
     ...{ prints, notes, sampleRate: placing.sampleRate, gainDb: levels[0]!.gainDb, levels, mix: figures, guards },
