@@ -29,6 +29,9 @@ const counted = async (): Promise<ReadonlyMap<string, number>> => {
  */
 const STAYS = { AudioHandlers: 2, AudioWorkletProcessors: 1, JSEventListeners: 0 } as const;
 
+/** Collections after which nothing more is let go. */
+const LOOKS = 50;
+
 it('what is opened to listen, played and closed again, leaves nothing of its own behind', async () => {
   const tone = soundToPlay({ sampleRate: 48_000, channels: [sine({ hz: 440, seconds: 1, db: -30 })] });
   const round = async (): Promise<void> => {
@@ -47,10 +50,16 @@ it('what is opened to listen, played and closed again, leaves nothing of its own
   const before = await counted();
   const rounds = casesOf(3, 200);
   for (let n = 0; n < rounds; n++) await round();
-  const after = await counted();
-  for (const [kind, stays] of Object.entries(STAYS)) {
-    const [there, now] = [before.get(kind)!, after.get(kind)!];
-    expect(there, kind).toBeDefined();
-    expect(now - there, kind).toBeLessThanOrEqual(stays * rounds);
-  }
+  const grown = async (): Promise<string[]> => {
+    const after = await counted();
+    return Object.entries(STAYS).flatMap(([kind, stays]) => {
+      const [there, now] = [before.get(kind)!, after.get(kind)!];
+      expect(there, kind).toBeDefined();
+      return now - there > stays * rounds ? [`${kind}: ${now - there} of ${stays * rounds}`] : [];
+    });
+  };
+  // The last contexts are let go in the browser's own time; what leaks never is.
+  let found = await grown();
+  for (let n = 0; n < LOOKS && found.length > 0; n++) found = await grown();
+  expect(found).toEqual([]);
 });
