@@ -125,10 +125,8 @@ export const sessionOf = (
     const { lagSamples } = rough.explained;
     session = setRough(session, pathOf(rough.file), -(lagSamples ?? 0) / rough.comparedAt + 0);
   }
-  session = takeAsReceived(session);
-  if (hasLines) {
-    const ids = session.tracks.map(({ id }) => id);
-    session = withRoughLines(session, received, ids);
-  }
+  const ids = session.tracks.map(({ id }) => id);
+  const moving = takeAsReceived(withRoughLines(session, received, ids));
+  session = hasLines ? moving : { ...moving, tracks: session.tracks, lines: [] };
   return changeSong(session, { notes: notesOf(received, hasLines) });
 };

@@ -36,8 +36,9 @@ export const withRoughBalance = (session: Session, received: Received, ids: Trac
   const free = withoutPlaceLines(session, ids);
   const placed = ids.reduce((made, id, n) => changeMember(made, 'tracks', id, placeInSession(received, n)), free);
   const laid = setRough(placed, rough.file, -rough.explained.lagSamples! / rough.comparedAt + 0);
-  const balanced = takeAsReceived(laid, ids);
-  return hasLines ? withRoughLines(balanced, received, ids) : balanced;
+  // What the artist's levels do over time is a part of what was received, whether the engineer's own follow it or not.
+  const moving = takeAsReceived(withRoughLines(laid, received, ids), ids);
+  return hasLines ? moving : { ...moving, tracks: laid.tracks, lines: laid.lines };
 };
 
 const signed = (value: number, digits: number): string => `${value < 0 ? '−' : '+'}${Math.abs(value).toFixed(digits)}`;

@@ -5,7 +5,7 @@ import { panMatrix } from '../dsp/core/pan.ts';
 import type { StripInput } from '../dsp/core/strip.ts';
 import { pathOrder, ROUGH } from '../session/graph.ts';
 import type { LineTarget } from '../session/lines/line-schema.ts';
-import { receivedPlace } from '../session/received-balance.ts';
+import { receivedLines, receivedPlace } from '../session/received-balance.ts';
 import type { MovedSetting } from '../session/moved-settings.ts';
 import {
   CLOSED_DB,
@@ -271,5 +271,5 @@ export const asReceived = (session: Session): Session => ({
   groups: session.groups.map((group) => ({ ...group, on: true, chain: [], key: null, faderDb: 0, sends: [] })),
   buses: [],
   mixBus: { trimDb: 0, chain: [] },
-  lines: [],
+  lines: receivedLines(session),
 });

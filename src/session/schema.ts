@@ -4,7 +4,7 @@ import { CHANNEL_MODES, POLARITIES } from '../dsp/core/channel-mode.ts';
 import { PAN_LAWS } from '../dsp/core/pan.ts';
 import { file, id, processorItemSchema, splitItemSchema } from './chain-item-schema.ts';
 import { withItemIds } from './ids.ts';
-import { lineSchema } from './lines/line-schema.ts';
+import { linePointSchema, lineSchema } from './lines/line-schema.ts';
 
 export { CLOSED_DB, processorItemSchema, splitItemSchema };
 export type { ChainItem, ChainItems, ProcessorItem, SplitItem } from './chain-item-schema.ts';
@@ -115,6 +115,8 @@ const receivedPlaceSchema = z.strictObject({
   track: id,
   gainDb: decibels.default(0),
   pan: z.number().min(-1).max(1).default(0),
+  /** Where the level moves over the song: the points of a line of level, in seconds, which then stands in for `gainDb`. */
+  points: z.array(linePointSchema).min(1).max(20_000).optional(),
 });
 export const receivedBalanceSchema = z.array(receivedPlaceSchema).max(512);
 

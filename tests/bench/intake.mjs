@@ -9,6 +9,7 @@ export const bench = async () => {
   // Which reads how large the song is to be.
   const { SIZE, tell, withSong } = await import('./made-song.mjs');
   const { taken } = await import('./taken.mjs');
+  const { tellVerdicts, WANTED } = await import('./wanted.mjs');
   await withSong(async (folder, session) => {
     /** @type {typeof import('./summed-rough.ts')} */
     const maker = await import(await bundled('summed-rough', join(folder, 'maker')));
@@ -18,5 +19,9 @@ export const bench = async () => {
     const took = await taken('taskset', ['-c', '0', ...command]);
     tell('intake, one core', took);
     tell('its processor time', { ...took, seconds: took.processor });
+    tellVerdicts([
+      [WANTED.received, took.processor],
+      [WANTED.receivedMemory, took.peak],
+    ]);
   });
 };

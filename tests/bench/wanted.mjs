@@ -17,6 +17,8 @@ export const WANTED = {
   measured: { what: 'all rendered and measured', most: isAsLarge ? 0.6 * SIZE.seconds : Infinity, unit: 's' },
   rendererMemory: { what: "the renderer's memory", most: rendererMemory, unit: 'MB' },
   printMemory: { what: "the print's memory", most: MB_OF_GB, unit: 'MB' },
+  received: { what: 'files checked and the rough explained, one core', most: 0.5 * SIZE.seconds, unit: 's' },
+  receivedMemory: { what: 'the memory of that', most: rendererMemory, unit: 'MB' },
   twoCores: { what: 'one core against two', least: 1.8, unit: 'times as long' },
   knob: { what: 'from a knob to the sound, beside the context', most: 60, unit: 'ms' },
   lateStretches: { what: 'stretches that came too late', most: 0, unit: 'times' },

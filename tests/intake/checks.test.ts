@@ -285,6 +285,13 @@ describe('files spoilt one by one', () => {
       /^It has a DC offset of (1\.0|0\.9)\d % of full scale \(-(40\.\d|39\.\d) dBFS\), which takes headroom and clicks at cuts\.$/,
     );
     expect(dc).toMatchObject({ fix: { kind: 'low cut', hz: 10 }, isSafe: true, todo: 'Cut below 10 Hz.' });
+    // What a cut leaves of a constant is nothing; a head or tail that stands at it is no sound that was cut off.
+    expect(dc!.effect).toMatchObject({
+      figure: 'DC offset',
+      before: expect.stringMatching(/^(1\.0|0\.9)\d %$/),
+      after: '0.00 %',
+    });
+    expect(told[0]!.warnings.map(({ code }) => code)).not.toContain('head-cut');
     expect(told[1]!.warnings).toMatchObject([
       { code: 'silent', message: 'It is silent: every sample is 0.', fix: { kind: 'leave out' } },
     ]);

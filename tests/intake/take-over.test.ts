@@ -3,6 +3,7 @@ import type { Audio } from '../../src/audio/audio.ts';
 import { sessionOf } from '../../src/intake/make-session.ts';
 import type { Received } from '../../src/intake/received.ts';
 import { balanceWords, fixWords, safelyMendable, withFix, withRoughBalance } from '../../src/intake/take-over.ts';
+import { songName } from '../../src/intake/song-name.ts';
 import { leftoverMix } from '../../src/intake/leftover-mix.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import { gainsOf, sumPaths } from '../../src/render/mix.ts';
@@ -100,7 +101,13 @@ test('levels that move in the rough become lines with a point for each stretch, 
     { at: 0, value: -3, curve: 'hold' },
     { at: 5, value: -7.5, curve: 'hold' },
   ]);
-  expect(withRoughBalance(taken, moving, ids()).lines).toEqual([]);
+  // Without lines of its own the mix as received follows the artist's all the same.
+  const still = withRoughBalance(taken, moving, ids());
+  expect(still.lines).toEqual([]);
+  expect(asReceived(still).lines).toMatchObject([
+    { target: { of: first, what: 'level' }, points: taken.lines[0]!.points },
+  ]);
+  expect([isAtReceived(still), isAtReceived(taken)]).toEqual([false, true]);
 });
 
 test('a track that is left out is no part of the mix as received either', () => {
@@ -169,6 +176,12 @@ test('a channel that is 11 samples late is told with what its fix does, and the 
     expect(left!.every((value, n) => value === right![n])).toBe(true);
     expect(left!.subarray(0, 1000)).toEqual((fixSeconds < 0 ? sound : late11).subarray(0, 1000));
   }
+});
+
+test('a song is called as the folder that says more than what is in it', () => {
+  expect(songName(['home', 'Night Drive', 'tracks'])).toBe('Night Drive');
+  expect(songName(['Night Drive'])).toBe('Night Drive');
+  expect(songName(['Stems', 'audio files'])).toBeNull();
 });
 
 test('only fixes that change nothing but the fault are called safe', async () => {

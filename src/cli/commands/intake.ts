@@ -5,6 +5,7 @@ import { readFileBytes, readingProblem, requireWritable, writeFilesWhole } from 
 import { roughAmong } from '../../intake/file-names.ts';
 import { sessionOf } from '../../intake/make-session.ts';
 import { effectWords } from '../../intake/checks/warning.ts';
+import { songName } from '../../intake/song-name.ts';
 import { receive, type Incoming } from '../../intake/receive.ts';
 import { receivedPage } from '../../intake/received-page.ts';
 import { trackNames, type Received } from '../../intake/received.ts';
@@ -14,6 +15,7 @@ import { inFile, ProblemError } from '../../session/problem.ts';
 import { sessionText } from '../../session/serialize.ts';
 import type { Console } from '../console.ts';
 import { keepInputs } from '../keep-inputs.ts';
+import { outsideSentence } from '../outside-sentence.ts';
 import { PRINT_FIELDS } from '../print-fields.ts';
 import { aligned } from '../tables.ts';
 
@@ -120,7 +122,7 @@ const warningLines = (received: Received): string[] =>
     ),
   );
 
-const readable = (received: Received, session: string | null): string => {
+const readable = (received: Received, session: string | null, outside: string | null): string => {
   const { tracks, rough, aside } = received;
   const found = rough?.explained.tracks;
   const table = aligned(
@@ -158,6 +160,7 @@ const readable = (received: Received, session: string | null): string => {
     ...aside.map(({ file, reason }) => `Left aside: ${file}: ${reason}\n`),
     guessLines(received),
     session === null ? '\nNo session was written: --out FILE writes one.\n' : `\nSession: ${session}\n`,
+    outside === null ? '' : `${outside}\n`,
   ].join('');
 };
 
@@ -207,7 +210,7 @@ const runIntake = async (
   const incoming = (file: string): Incoming => ({ file, read: () => readFileBytes(onDisk(file)) });
   const steps = receive(tracks.map(incoming), chosen === null ? null : incoming(chosen));
   const received = await receivedBy(steps, folder, console);
-  const called = title ?? basename(resolve(folder));
+  const called = title ?? songName(resolve(folder).split(sep)) ?? basename(resolve(folder));
   if (page !== undefined) {
     const content = receivedPage(received, called, trackNames(received));
     await writeFilesWhole(dirname(page), [{ name: basename(page), content }]);
@@ -220,7 +223,11 @@ const runIntake = async (
     const session = sessionOf(received, called, pathOf, lines, rate);
     await writeFilesWhole(dirname(out), [{ name: basename(out), content: sessionText(session) }]);
   }
-  console.out(json ? `${JSON.stringify(answerOf(received, out ?? null), null, 2)}\n` : readable(received, out ?? null));
+  const given = [...tracks, ...(chosen === null ? [] : [chosen])].map((file) => resolve(onDisk(file)));
+  const isOutside = out !== undefined && given.some((path) => relative(dirname(resolve(out)), path).startsWith('..'));
+  const outside = isOutside ? outsideSentence(out) : null;
+  const answer = { ...answerOf(received, out ?? null), ...(outside === null ? {} : { note: outside }) };
+  console.out(json ? `${JSON.stringify(answer, null, 2)}\n` : readable(received, out ?? null, outside));
 };
 
 export const addIntake = (program: Command, console: Console): void => {

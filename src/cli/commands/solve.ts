@@ -16,6 +16,7 @@ import { withBlendOptions, type BlendOptions } from '../blend-options.ts';
 import type { Console } from '../console.ts';
 import { GuardFailed } from '../guard-failed.ts';
 import { keepInputs } from '../keep-inputs.ts';
+import { outsideSentence } from '../outside-sentence.ts';
 import { numberOption } from '../options.ts';
 import { rebased } from '../rebased.ts';
 import { inputPaths } from '../session-on-disk.ts';
@@ -136,10 +137,6 @@ const readable = (targets: readonly Target[], { solution, headline }: Solved, se
     ]),
     'All figures are of the print, after the mix bus; the balance drift is that before it.\n',
   ].join('\n');
-
-/** What whoever opens a session that was written elsewhere must know. */
-const outsideSentence = (out: string): string =>
-  `${out} names sound files outside of its folder: run commands on it from a folder above both, or with --allow-outside.`;
 
 const runSolve = async (path: string, options: Options, console: Console): Promise<void> => {
   const { targets, limits } = await questionFrom(options);

@@ -165,6 +165,14 @@ const edges = (audio: Audio): Warning[] => {
   ];
 };
 
+const withoutMean = ({ sampleRate, channels }: Audio): Audio => ({
+  sampleRate,
+  channels: channels.map((channel) => {
+    const mean = channel.reduce((sum, value) => sum + value, 0) / channel.length;
+    return channel.map((value) => value - mean);
+  }),
+});
+
 /** Below this the whole file is silence, linear (-80 dBFS). */
 export const SILENCE = 1e-4;
 
@@ -178,5 +186,8 @@ export const sampleChecks = (audio: Audio): Warning[] => {
         : `It is all but silent: its greatest sample is at ${db(peak)} dBFS.`;
     return [warning('silent', what, 'Leave it out, or ask what should be in it.', { kind: 'leave out' }, true)];
   }
-  return [...clipping(audio), ...dcOffset(audio), ...faultChecks(audio), ...edges(audio)];
+  const offset = dcOffset(audio);
+  // A constant at its ends is no sound that was cut off.
+  const moving = offset.length > 0 ? withoutMean(audio) : audio;
+  return [...clipping(audio), ...offset, ...faultChecks(audio), ...edges(moving)];
 };

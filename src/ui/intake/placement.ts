@@ -1,4 +1,5 @@
 import { mostUsedRate } from '../../audio/usual-rates.ts';
+import { songName } from '../../intake/song-name.ts';
 import { isCalledMix, OTHER_GROUP, pairsAmong, roughAmong, toldByName } from '../../intake/file-names.ts';
 import { sideOfPair } from '../../intake/make-session.ts';
 import { addGroup, addTrack, changeTrack, setRough } from '../../session/edits.ts';
@@ -107,7 +108,14 @@ export const place = (session: Session, placements: readonly Placement[]): Sessi
 export const coming = (placements: readonly Placement[]): readonly AudioFileFacts[] =>
   placements.filter(({ target }) => target.kind !== 'nowhere').map(({ facts }) => facts);
 
-/** An empty session at `sampleRate`, Hz; without it at the one that most of the files have. */
+/** The folders that all these files lie in, outermost first. */
+const foldersOfAll = (paths: readonly string[]): readonly string[] => {
+  const [first = [], ...others] = paths.map((path) => path.split('/').slice(0, -1));
+  const apart = first.findIndex((name, n) => others.some((other) => other[n] !== name));
+  return apart < 0 ? first : first.slice(0, apart);
+};
+
+/** An empty session, called as the folder is, at `sampleRate`, Hz; without it at the one that most of the files have. */
 export const newSession = (
   files: readonly AudioFileFacts[],
   sampleRate = mostUsedRate(files.map((file) => file.sampleRate)),
@@ -115,7 +123,7 @@ export const newSession = (
   sessionSchema.parse({
     format: 'tributary-session',
     version: SESSION_VERSION,
-    title: 'New song',
+    title: songName(foldersOfAll(files.map(({ path }) => path))) ?? 'New song',
     sampleRate,
     tracks: [],
     groups: [],
