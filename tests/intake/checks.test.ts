@@ -286,11 +286,8 @@ describe('files spoilt one by one', () => {
     );
     expect(dc).toMatchObject({ fix: { kind: 'low cut', hz: 10 }, isSafe: true, todo: 'Cut below 10 Hz.' });
     // What a cut leaves of a constant is nothing; a head or tail that stands at it is no sound that was cut off.
-    expect(dc!.effect).toMatchObject({
-      figure: 'DC offset',
-      before: expect.stringMatching(/^(1\.0|0\.9)\d %$/),
-      after: '0.00 %',
-    });
+    expect(dc!.effect).toMatchObject({ figure: 'DC offset', after: '0.00 %' });
+    expect(dc!.effect!.before).toMatch(/^(1\.0|0\.9)\d %$/);
     expect(told[0]!.warnings.map(({ code }) => code)).not.toContain('head-cut');
     expect(told[1]!.warnings).toMatchObject([
       { code: 'silent', message: 'It is silent: every sample is 0.', fix: { kind: 'leave out' } },
