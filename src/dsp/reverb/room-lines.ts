@@ -22,6 +22,11 @@ const LONGEST_DECAY = 4.5;
 const SHORTEST_DECAY = 1;
 /** Lengths follow the decay in steps of a third of an octave, so that a ride of it does not move them all the time. */
 const STEPS = 3;
+/** The shortest decay that has a step of its own: 0.4 s. */
+export const SHORTEST_STEP = -4;
+
+/** The step of a decay in seconds; 0 is a second. */
+export const decayStep = (decay: number): number => Math.round(STEPS * Math.log2(decay));
 
 /** Settings of the network. */
 export interface Room extends Absorption {
@@ -51,7 +56,7 @@ const WHOLE = LINE_SHARES.reduce((sum, share) => sum + share, 0);
  * are swapped so that even and odd lines are alike long in sum.
  */
 export const lineLengths = ({ decay }: Pick<Absorption, 'decay'>, sampleRate: number): readonly number[] => {
-  const step = 2 ** (Math.round(STEPS * Math.log2(decay)) / STEPS);
+  const step = 2 ** (decayStep(decay) / STEPS);
   const whole = DENSITY * Math.min(LONGEST_DECAY, Math.max(SHORTEST_DECAY, step)) * sampleRate;
   const taken = new Set<number>();
   return LINE_SHARES.map((share) => {

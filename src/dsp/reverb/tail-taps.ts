@@ -12,6 +12,7 @@ import { absorbedPower, type Absorbers, absorbers, type Absorption, passGain } f
 import { Stage } from './diffuser.ts';
 import type { LineMemory } from './line-memory.ts';
 import { LINE_SHARES } from './room-lines.ts';
+import { numbersFrom, signsByStep, signStep } from './tap-signs.ts';
 
 /** Taps on all lines together: fewer leave gaps in long decays, and each is heard more as a repetition of the others. */
 const TAPS = 128;
@@ -46,21 +47,14 @@ interface Tap {
   readonly stretch: number;
   /** True for the first one of a line: it is heard on the side of the line alone. */
   readonly first: boolean;
-  /** Its gain to both sides, or to its own. */
+  /** Its gain to both sides, or to its own, without its sign. */
   readonly gain: number;
+  /** Its sign where a decay has no signs of its own. */
+  readonly sign: number;
 }
 
 /** Starts of the lines, in sixteenths of a tap's share: such that taps of all lines together are spread evenly. */
 const STARTS = [0, 8, 4, 12, 2, 10, 6, 14, 1, 9, 5, 13, 3, 11, 7, 15];
-
-/** Even numbers 0..1 from a linear congruence (Knuth, The Art of Computer Programming 2, 3.3.4), the same on each machine. */
-const numbersFrom = (seed: number): (() => number) => {
-  let state = seed;
-  return () => {
-    state = (Math.imul(state, 1664525) + 1013904223) >>> 0;
-    return state / 2 ** 32;
-  };
-};
 
 /**
  * Taps of all lines with random signs: velvet noise (Karjalainen and Jarvelainen 2007). The first one of each line is
@@ -82,8 +76,9 @@ const tapsOf = (seed: number): readonly Tap[] => {
               EDGES.findLastIndex((edge) => edge < share * length),
             );
       const first = n === 0;
-      const gain = (random() < 0.5 ? -1 : 1) * (first ? Math.SQRT2 : 1);
-      return { line, share, span: place(n + 1) - place(n), stretch, first, gain };
+      const sign = random() < 0.5 ? -1 : 1;
+      const gain = first ? Math.SQRT2 : 1;
+      return { line, share, span: place(n + 1) - place(n), stretch, first, gain, sign };
     });
   });
 };
@@ -93,7 +88,7 @@ const OCTET = 8;
 const QUAD = 4;
 /** Filled up to whole quads by taps that are not heard. */
 const inQuads = (some: readonly Tap[]): readonly Tap[] => {
-  const silent = { line: 0, share: 0, span: 0, stretch: 0, first: false, gain: 0 };
+  const silent = { line: 0, share: 0, span: 0, stretch: 0, first: false, gain: 0, sign: 1 };
   return [...some, ...Array.from({ length: -some.length & (QUAD - 1) }, () => silent)];
 };
 
@@ -107,6 +102,7 @@ const order = [
 ];
 const taps = order.flat();
 const lineOf = taps.map(({ line }) => line);
+const SIGNS = signsByStep(taps.length);
 /** First tap of each part of the order, and the end of the last. */
 const FIRSTS = order.reduce<readonly number[]>((ends, { length }) => [...ends, ends.at(-1)! + length], [0]);
 
@@ -129,13 +125,14 @@ const powerOf = ({ line, span }: Tap, lengths: readonly number[]): number =>
 
 const placeTaps = (target: Places, lengths: readonly number[], absorption: Absorption, sampleRate: number): void => {
   const held = SMEAR_DELAY * sampleRate;
+  const signs = SIGNS[signStep(absorption.decay)] ?? null;
   taps.forEach((tap, n) => {
     const age = tap.share * lengths[tap.line]!;
     const after = tap.stretch < FIRST_SMEARED ? 0 : held;
     const delay = Math.max(CONTROL_FRAMES, Math.round(age - after));
     const level = passGain(delay, absorption.decay, sampleRate) * Math.sqrt(powerOf(tap, lengths));
     target.delays[n] = delay;
-    target.gains[n] = level * tap.gain;
+    target.gains[n] = level * (signs ? signs[n]! : tap.sign) * tap.gain;
   });
 };
 
