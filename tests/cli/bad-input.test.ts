@@ -127,7 +127,7 @@ test('a command line that cannot be meant is one sentence too', async () => {
   for (const line of lines) sentences.push(await refused(...line));
   expect(sentences).toMatchInlineSnapshot(`
     [
-      "A command is missing or not known: expected one of measure, chain, presets, intake, ledger, sweep, solve, ride, compare, headroom, check, notes, recall, approval, print, verify; --help tells what they do.",
+      "A command is missing or not known: expected one of measure, chain, presets, intake, ledger, sweep, solve, ride, compare, headroom, check, notes, recall, approval, print, export, bundle, unpack, verify; --help tells what they do.",
       "Unknown command 'mesure' (Did you mean measure?); --help tells what can be given.",
       "measure does not fit: expected files to measure, found none.",
       "Unknown option '--loud'; --help tells what can be given.",
@@ -143,12 +143,12 @@ test('a command line that cannot be meant is one sentence too', async () => {
       "FOLDER cannot be written: expected a place that can be written to, found a folder.",
       "Missing required argument 'session'; --help tells what can be given.",
       "Required option '--out <folder>' not specified; --help tells what can be given.",
-      "--kinds must be "main", "instrumental", "a-cappella" or "stems", not "loud".",
+      "--kinds must be "main", "instrumental", "a-cappella", "without-lead", "stems", "group-stems" or "returns", not "loud".",
       "--rate must be a whole number, not "44100.5".",
       "--target must be a number between -70 and 0 LUFS, not "-14LUFS".",
       "--ceiling must be a number between -40 and 0 dBTP, not "3".",
       "FOLDER/good.wav cannot be written: expected a place that can be written to, found a file where a folder should be.",
-      "A command is missing or not known: expected one of measure, chain, presets, intake, ledger, sweep, solve, ride, compare, headroom, check, notes, recall, approval, print, verify; --help tells what they do.",
+      "A command is missing or not known: expected one of measure, chain, presets, intake, ledger, sweep, solve, ride, compare, headroom, check, notes, recall, approval, print, export, bundle, unpack, verify; --help tells what they do.",
     ]
   `);
 });
