@@ -14,6 +14,7 @@ import {
   type Session,
   type Track,
 } from '../session/schema.ts';
+import { TempoMap } from '../session/tempo-map.ts';
 import { mixChanges } from '../session/mix-changes.ts';
 import { apartText, levelText, panText, sendText } from '../session/strip-words.ts';
 import { plain, table } from './markdown.ts';
@@ -110,6 +111,17 @@ const tempoText = ({ tempo, meter, tempoChanges, meterChanges }: Session): strin
     ...meterChanges.map((change) => `from bar ${change.bar} ${change.meter.join('/')}`),
   ].join('; ');
 
+/** "Verse 0.000 to 10.000 s (from bar 1)". */
+const sectionsText = (session: Session): string => {
+  const map = new TempoMap(session);
+  return session.sections
+    .map(({ name, startSeconds, endSeconds }) => {
+      const bar = Number(map.barAt(startSeconds).toFixed(3));
+      return `${plain(name)} ${startSeconds.toFixed(3)} to ${endSeconds.toFixed(3)} s (from bar ${bar})`;
+    })
+    .join('; ');
+};
+
 /** A track that has more than a row of the table says, or the rough as a source. */
 const sourceText = (
   session: Session,
@@ -159,6 +171,7 @@ const partsOf = (session: Session, since: Pass | undefined): PagePart[] => {
       markdown: `${artist === '' ? '' : `${plain(artist)}. `}${sampleRate} Hz, ${tempoText(session)}, pan law ${panLaw}.\n`,
     },
     ...(notes === '' ? [] : [{ markdown: `${plain(notes)}\n` }]),
+    ...(session.sections.length === 0 ? [] : [{ markdown: `Sections: ${sectionsText(session)}.\n` }]),
     { markdown: `## Tracks\n\n${trackTable(session, nameOf)}` },
     ...withMore.flatMap((track) => withPictures(sourceText(session, track, track.key, nameOf), track.chain, session)),
     ...(rough && (rough.chain.length > 0 || rough.sends.length > 0)

@@ -42,6 +42,13 @@ test('a recall sheet has a row for every track and a heading for every path', ()
   expect(text).toContain('Blend -12.0 dB; sends to Plate at -3.0 dB, post-fader.');
 });
 
+test('a recall sheet tells where sections are, in seconds and bars', () => {
+  const sections = [{ name: 'Chorus', startSeconds: 8, endSeconds: 12.5 }];
+  // At 120 quarter notes a minute a bar of four is 2 s.
+  const text = recallSheet({ ...smallSession(), tempo: 120, meter: [4, 4], sections });
+  expect(text).toContain('Sections: Chorus 8.000 to 12.500 s (from bar 5).');
+});
+
 test('a recall sheet has the lines that are on, with every point', () => {
   const session = smallSession();
   const line = (id: string, on: boolean) => ({
