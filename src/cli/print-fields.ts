@@ -67,6 +67,7 @@ export const PRINT_FIELDS = {
 /** The mix in 24 bits, at the session's rate and as loud as it is. */
 export const PLAIN_ORDER = {
   ...{ bits: '24', rate: null, kinds: ['main'], stemsTakeGain: false, mp3Kbps: null, form: 'wav', shaped: false },
+  reportSound: false,
   ...{ without: [], pairs: [], stemsThroughMixBus: false, targets: [], pass: null, span: null, headSeconds: 0 },
   ...{ tailSeconds: 0, names: null, targetLufs: null, ceilingDbtp: null },
 } as const satisfies PrintOrder;
@@ -94,6 +95,7 @@ export const printOrderFrom = (asked: Partial<PrintOrder>): PrintOrder => {
     rate: read(order.rate, PRINT_FIELDS.rate('rate')),
     kinds: order.kinds.length === 0 ? [] : PRINT_FIELDS.kinds('kinds')(String(order.kinds)),
     stemsTakeGain: order.stemsTakeGain === true,
+    reportSound: order.reportSound === true,
     mp3Kbps: read(order.mp3Kbps, PRINT_FIELDS.mp3('mp3Kbps')),
     targets: order.targets.map(target),
     headSeconds: seconds('headSeconds'),

@@ -52,6 +52,8 @@ export interface PrintOrder extends LevelAim {
   /** Silence before and after, s. */
   readonly headSeconds?: number;
   readonly tailSeconds?: number;
+  /** A short stretch of the rough and of the mix, matched and compressed, in the report. */
+  readonly reportSound?: boolean;
   /** How files are called: `print-names.ts`; null or absent: the usual way. */
   readonly names?: string | null;
 }

@@ -26,6 +26,7 @@ import type { PrintOrder } from './print-order.ts';
 import { commonFacts, isAsked, isMix, partsOf, SEED_STEP, type PrintPart, type PrintSource } from './print-parts.ts';
 import { differenceDb, placed, placingOf, type Placing } from './print-sounds.ts';
 import { textsOf, type PrintTexts } from './print-texts.ts';
+import type { ReportSound } from './page/report-sound.ts';
 import type { ReportContent, ReportGuard, ReportPath } from './report.ts';
 import type { CuePoint } from './wav-tags.ts';
 
@@ -49,6 +50,8 @@ export interface PrintSounds {
   readonly flow: () => Promise<FlowShares>;
   /** What blind trials showed, a sentence each. */
   readonly trials: () => readonly string[];
+  /** What the report lets be heard; null: there is nothing to match. */
+  readonly heard: () => Promise<ReportSound | null>;
   /** True peak of the sum before the trim, dBTP; null in silence. */
   readonly sumPeakDbtp: () => number | null;
 }
@@ -236,12 +239,14 @@ const reportedFrom = async (
   { figures, series }: FullMeasurement,
   prints: readonly Print<unknown>[],
   sounds: PrintSounds,
+  order: PrintOrder,
 ): Promise<Omit<ReportContent, 'title' | 'levelNotes' | 'guards' | 'date' | 'session'>> => ({
   files: prints.map(({ name, kind, target, bits, sampleRate, figures: each }) => ({
     ...{ name, kind, ...(target === null ? {} : { target }), bits, sampleRate, figures: each },
   })),
   before: await sounds.before(),
   after: { name: 'mix as printed', figures, shortTermLufs: series.shortTermLufs },
+  ...(order.reportSound === true ? { sound: await sounds.heard() } : {}),
   ...{ flow: await sounds.flow(), trials: sounds.trials() },
   ...{ paths: sounds.ledger(), sumPeakDbtp: sounds.sumPeakDbtp() },
 });
@@ -291,7 +296,7 @@ export const printSong = async <Content>(
   await turn();
   const { figures } = measured!;
   const prints = files.map(({ print }) => print);
-  const reported = reportedFrom(measured!, prints, sounds);
+  const reported = reportedFrom(measured!, prints, sounds, order);
   const content = { ...(await reported), levelNotes: notes, guards, date, session, title: session.title };
   const levels = deliveries.map(({ target, level }) => ({ target, ...level }));
   return {

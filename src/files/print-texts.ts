@@ -49,7 +49,7 @@ export const textsOf = async (
   const reported = { name: names.report, content: report(content) };
   const recalled = { name: names.recallSheet, content: recallSheet(session) };
   const told = [
-    { name: names.reportPage, content: reportPage(content) },
+    { name: names.reportPage, content: await reportPage(content) },
     reported,
     { name: names.reportData, content: reportData(content) },
     { name: names.recallPage, content: recallPage(session) },

@@ -10,6 +10,7 @@ import { comparisonCharts, shareChart, type Compared } from './page/charts.ts';
 import { FLOW_STYLE, flowChart } from './page/flow-chart.ts';
 import type { FlowShares } from './page/flow-geometry.ts';
 import { htmlPage, markdownOf, type PagePart } from './page/html-page.ts';
+import { SOUND_STYLE, soundPart, soundPolicy, type ReportSound } from './page/report-sound.ts';
 import { changeSentences, workTable } from './report-work.ts';
 
 /** One printed file as the report lists it. */
@@ -66,6 +67,8 @@ export interface ReportContent {
   readonly session: Session;
   /** True peak of the sum before the trim, dBTP; null in silence. */
   readonly sumPeakDbtp: number | null;
+  /** A short comparison to listen to; null or absent: there is none. */
+  readonly sound?: ReportSound | null;
   /** What was done to the level on the way out, one sentence each. */
   readonly levelNotes: readonly string[];
 }
@@ -205,6 +208,7 @@ const partsOf = (content: ReportContent): readonly PagePart[] => [
     changeTable(content),
   ),
   { drawing: comparisonCharts(content.before, content.after) },
+  ...(content.sound ? [{ drawing: soundPart(content.sound) }] : []),
   markdown(
     '## Guards\n',
     guardPart(content),
@@ -220,9 +224,12 @@ const partsOf = (content: ReportContent): readonly PagePart[] => [
 /** The report that goes with printed files, as Markdown: what was printed, how it measures, what changed. */
 export const report = (content: ReportContent): string => markdownOf(partsOf(content));
 
-/** The same as one HTML file, with charts. */
-export const reportPage = (content: ReportContent): string =>
-  htmlPage(`Report: ${content.title}`, partsOf(content), FLOW_STYLE);
+/** The same as one HTML file, with charts, and with sound where there is some. */
+export const reportPage = async (content: ReportContent): Promise<string> => {
+  const { title, sound } = content;
+  if (!sound) return htmlPage(`Report: ${title}`, partsOf(content), FLOW_STYLE);
+  return htmlPage(`Report: ${title}`, partsOf(content), FLOW_STYLE + SOUND_STYLE, await soundPolicy());
+};
 
 /** The same as data. */
 export const reportData = (content: ReportContent): string => {

@@ -1,5 +1,7 @@
 import { expect, test } from 'vitest';
 import type { MeasuredFile } from '../../src/cli/measure-file.ts';
+import { decodeMp3 } from '../../src/files/decode-mp3.ts';
+import { measure } from '../../src/measure/measure.ts';
 import { run, runJson, Workplace } from './command.ts';
 import { SECONDS, writeSession, writeSounds } from './song.ts';
 
@@ -126,6 +128,23 @@ test('the report compares with the rough where there is one, else with the track
   expect(text).toMatch(/\| Integrated loudness, LUFS \| -\d+\.\d \| -\d+\.\d \| [+-]?\d+\.\d \|/);
   await run('print', writeSession(place, 'bare.json', { rough: null }), '--force', '--out', place.path('report'));
   expect(place.readText('report/Small song - report.md')).toContain('## The mix against the tracks as received');
+});
+
+test('the report lets the rough and the mix be heard at one loudness where that is asked for', async () => {
+  await print('--out', place.path('heard'));
+  expect(place.readText('heard/Small song - report.html')).not.toMatch(/<audio|<script/);
+  await print('--out', place.path('heard'), '--report-sound');
+  const page = place.readText('heard/Small song - report.html');
+  const sides = [...page.matchAll(/<figcaption>([^<]*)<\/figcaption><audio[^>]*base64,([^"]*)"/g)];
+  expect(sides.map(([, name]) => name)).toEqual(['rough as received', 'mix']);
+  const levels: number[] = [];
+  for (const [, name, mp3] of sides) {
+    const sound = await decodeMp3(Buffer.from(mp3!, 'base64'), name!);
+    levels.push(measure(sound).integratedLufs!);
+  }
+  // Of noise the encoder leaves out what lies above 18 kHz and what is masked.
+  expect(Math.abs(levels[0]! - levels[1]!)).toBeLessThan(0.3);
+  expect(page).toMatch(/all at \u2212\d+\.\d LUFS/);
 });
 
 test('the recall sheet tells every level, send and setting', async () => {

@@ -44,6 +44,7 @@ interface Options {
   readonly ceiling?: number;
   readonly targets?: readonly DeliveryTarget[];
   readonly stemsTakeGain?: true;
+  readonly reportSound?: true;
   readonly stemsThroughMixBus?: true;
   readonly mp3?: Mp3Kbps;
   readonly force?: true;
@@ -145,6 +146,7 @@ const orderOf = (session: Session, path: string, options: Options): PrintOrder =
     ...{ bits: options.bits, form: options.format, shaped: options.dither === 'shaped', rate: options.rate ?? null },
     ...{ kinds: options.kinds ?? (asked ? [] : PLAIN_ORDER.kinds), without, pairs },
     ...{ stemsTakeGain: options.stemsTakeGain === true, stemsThroughMixBus: options.stemsThroughMixBus === true },
+    ...(options.reportSound ? { reportSound: true } : {}),
     ...{ mp3Kbps: options.mp3 ?? null, pass: passNamed(session, options.pass), names: options.names ?? null },
     span: options.span ?? sectionNamed(session, path, options.section),
     ...{ headSeconds: options.head, tailSeconds: options.tail },
@@ -255,6 +257,10 @@ const addLevelOptions = (command: Command): Command =>
       '--mp3 <kbit/s>',
       `an MP3 beside each file of the mix, for listening: ${MP3_KBPS.join(', ')}`,
       PRINT_FIELDS.mp3('--mp3'),
+    )
+    .option(
+      '--report-sound',
+      'a short stretch of the rough and of the mix in the report, to listen to: matched, and compressed',
     );
 
 export const addPrint = (program: Command, console: Console): void => {

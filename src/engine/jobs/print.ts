@@ -1,4 +1,3 @@
-import { framesOf } from '../../audio/audio.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import { checkGuards } from '../../blend/guards/guards.ts';
 import type { BlendSpace } from '../../blend/solve/blend-space.ts';
@@ -6,17 +5,19 @@ import type { PrintOrder, PrintSpan } from '../../files/print-order.ts';
 import { trialResult } from '../../blend/trial/blind-trial.ts';
 import { printSong, type PrintedSong, type PrintHost, type PrintSounds } from '../../files/print-song.ts';
 import type { ReportContent, ReportPath } from '../../files/report.ts';
-import { measureFullySteps, type FullMeasurement } from '../../measure/measure.ts';
-import { printableOf, sumPrint } from '../../render/print.ts';
+import { measureFullySteps } from '../../measure/measure.ts';
+import { printableOf } from '../../render/print.ts';
 import { restorePass } from '../../session/passes.ts';
 import { ProblemError } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
 import { sideWords } from '../../session/trials.ts';
-import { excerptOf, type Frames } from '../excerpt.ts';
+import type { Frames } from '../excerpt.ts';
 import { answerOf, jobOf, partOfJob, stepped, tellingJob, type Job } from '../job.ts';
 import { Workshop, type MixSpace, type PrintedStretch } from '../workshop.ts';
 import { flowSteps } from './flow.ts';
 import { PrintSources } from './print-sounds.ts';
+import { receivedSound } from './received-sound.ts';
+import { reportSound } from './report-sound.ts';
 
 /** What is to be printed, and who has it printed. */
 export interface PrintTask<Content> extends Omit<PrintHost<Content>, 'tell' | 'turn'> {
@@ -48,17 +49,11 @@ const trialSentences = (session: Session): readonly string[] =>
     return `${what}, ${names.a} against ${names.b}, over ${over}: ${found}`;
   });
 
-/** What the mix is compared with over a stretch: the rough where it sounds there, else the tracks alone. */
-async function* comparedWith({ song, session }: Workshop, frames: Frames | null): Job<ReportContent['before']> {
-  const rough = song.roughOf(session);
-  const compared = (name: string, { figures, series }: FullMeasurement): ReportContent['before'] => ({
-    ...{ name, figures, shortTermLufs: series.shortTermLufs },
-  });
-  if (rough && framesOf(rough) > (frames?.from ?? 0))
-    return compared('rough as received', yield* stepped(measureFullySteps(excerptOf(rough, frames))));
-  const { plan, paths } = yield* partOfJob(song.received(session), 0, 0.5);
-  const received = excerptOf(sumPrint(plan, paths), frames);
-  return compared('tracks as received', yield* stepped(measureFullySteps(received), 0.5, 1));
+/** What the mix is compared with over a stretch, measured. */
+async function* comparedWith(workshop: Workshop, frames: Frames | null): Job<ReportContent['before']> {
+  const { name, sound } = yield* partOfJob(receivedSound(workshop, frames), 0, 0.5);
+  const { figures, series } = yield* stepped(measureFullySteps(sound), 0.5, 1);
+  return { name, figures, shortTermLufs: series.shortTermLufs };
 }
 
 /** The mix over a stretch with what must be known of it before it is printed. */
@@ -108,6 +103,7 @@ export const print = <Content>(workshop: Workshop, { order, ...host }: PrintTask
         const byId = new Map(space.query.ids.map((id, n) => [id, shares[n] ?? 0]));
         return run(jobOf(flowSteps(workshop, frames, byId)));
       },
+      heard: () => run(reportSound(workshop, frames)),
       trials: () => trialSentences(workshop.session),
       sumPeakDbtp: () => space.query.truePeakDbtp(space.gains),
     };

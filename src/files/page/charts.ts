@@ -50,7 +50,8 @@ export const framed = ({ label, chart, levels, along }: Frame, inside: string): 
       `<line class="rule" x1="0" x2="${chart.width}" y1="${y(level)}" y2="${y(level)}"/><text x="-6" y="${y(level)}" dy="0.35em" text-anchor="end">${`${level}`.replace('-', '\u2212')}</text>`,
   );
   const marks = along.map(
-    ([x, words]) => `<text x="${x.toFixed(1)}" y="${chart.height + 15}" text-anchor="middle">${escaped(words)}</text>`,
+    ([x, words]) =>
+      `<text x="${x.toFixed(1)}" y="${chart.height + 15}" text-anchor="${x > chart.width - 12 ? 'end' : 'middle'}">${escaped(words)}</text>`,
   );
   const [width, height] = [chart.width + LEFT + 8, chart.height + ABOVE + BELOW];
   return `<svg viewBox="0 0 ${width} ${height}" role="img" aria-label="${escaped(label)}"><g transform="translate(${LEFT} ${ABOVE})">${rules.join('')}${marks.join('')}${inside}</g></svg>`;

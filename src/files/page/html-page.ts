@@ -79,6 +79,6 @@ ${body}
 </html>
 `;
 
-/** A page of text and drawings, without any script. */
-export const htmlPage = (title: string, parts: readonly PagePart[], style = ''): string =>
-  pageAround({ title, style, body: parts.map(partHtml).join('\n') });
+/** A page of text and drawings; without `scripts` no script of theirs runs. */
+export const htmlPage = (title: string, parts: readonly PagePart[], style = '', scripts?: string): string =>
+  pageAround({ title, style, ...(scripts === undefined ? {} : { scripts }), body: parts.map(partHtml).join('\n') });

@@ -37,6 +37,8 @@ export class PrintChoice {
   /** Stems take the gain of the mix. */
   stemsTakeGain = $state(false);
   stemsThroughMixBus = $state(false);
+  /** The report lets the rough and the mix be heard. */
+  reportSound = $state(false);
   /** Bit rate of MP3 copies, kbit/s; null: none. */
   mp3Kbps = $state<Mp3Kbps | null>(null);
   /** Id of a pass; null: the mix as it stands. */
@@ -129,6 +131,7 @@ export class PrintChoice {
       ...(this.shaped && this.canShape ? { shaped: true } : {}),
       ...(this.#without.length === 0 ? {} : { without: this.#without }),
       ...(this.#pairs.length === 0 ? {} : { pairs: this.#pairs }),
+      ...(this.reportSound ? { reportSound: true } : {}),
       ...(this.stemsThroughMixBus && this.hasStems ? { stemsThroughMixBus: true } : {}),
       ...(isOne ? {} : { targets }),
       ...(this.pass === null ? {} : { pass: this.pass }),
