@@ -117,7 +117,7 @@ test('what has the wrong shape is said by its place', () => {
       "song.json: format does not fit: expected "tributary-session", found "tributary-preset".",
       "song.json: version is 5, but this program reads version 4.",
       "song.json: version is missing: expected version 4.",
-      "song.json: colour is not a field that is known here: expected "format", "version", "title", "artist", "notes", "sampleRate", "tempo", "meter", "tempoChanges", "meterChanges", "panLaw", "rough", "sections", "receivedBalance", "tracks", "groups", "buses", "mixBus", "lines", "guards", "passes", "trials" or "clientNotes".",
+      "song.json: colour is not a field that is known here: expected "format", "version", "title", "artist", "notes", "sampleRate", "tempo", "meter", "tempoChanges", "meterChanges", "panLaw", "rough", "sections", "markers", "receivedBalance", "tracks", "groups", "buses", "mixBus", "lines", "guards", "passes", "trials" or "clientNotes".",
       "song.json: buses[2]["blend db"] is not a field that is known here: expected "id", "name", "hue", "on", "chain", "key", "blendDb", "sends" or "soloSafe".",
       "song.json: tempo must be a number, not "fast".",
       "song.json: tempo must be between 20 and 400, not 900.",

@@ -201,7 +201,7 @@ export const processor = defineProcessor({
   id: 'sub-octave',
   label: 'Sub-octave',
   about:
-    'Adds a tone an octave below bass notes and kicks from 30 to 120 Hz, as loud as they are. It follows one note at a time: two notes at once give a wrong pitch. It comes within 3 dB 45 to 75 ms after a note below 85 Hz begins, 75 to 95 ms after one near 120 Hz, and later for a note close to a lower highest fundamental: up to 110 ms.',
+    'Adds a tone an octave below bass notes and kicks from 30 to 120 Hz, as loud as they are. It follows one note at a time: two notes at once give a wrong pitch. It comes within 3 dB 40 to 80 ms after a note below 85 Hz begins, 70 to 115 ms after one near 120 Hz, and later for a note close to a lower highest fundamental.',
   parameters,
   start: { amount: 40 },
   latency: () => 0,
