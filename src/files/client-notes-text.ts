@@ -15,7 +15,7 @@ const secondsIn = (text: string): number | null => {
   return /^\d+(?:[.,]\d+)?$/.test(text.trim()) ? Number(text.trim().replace(',', '.')) : null;
 };
 
-const CLOCK = String.raw`(?:\d{1,2}:)?\d{1,3}:[0-5]?\d(?:[.,]\d+)?`;
+const CLOCK = String.raw`(?:\d{1,2}:)?\d{1,3}:[0-5]?\d(?:[.,]\d+)?(?![\d:])`;
 const AT = new RegExp(
   String.raw`^[[(]?(${CLOCK})(?:\s*(?:-|–|—|to|until)\s*(${CLOCK}))?[\])]?\s*[:.,;–—-]?\s*(.*)$`,
   'i',

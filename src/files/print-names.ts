@@ -33,6 +33,10 @@ export const fileWords = (words: string, fallback: string, longest = LONGEST): s
   return safe === '' ? fallback : safe;
 };
 
+/** Whether every system takes a path's names as they are. */
+export const isTakenEverywhere = (path: string): boolean =>
+  path.split('/').every((part) => part !== '' && fileWords(part, '') === part.normalize('NFC'));
+
 /** Names of what is printed of a session, without ending; none is given twice. */
 export const printNames = ({ title, groups, buses }: Session): { main: string; stems: ReadonlyMap<string, string> } => {
   const main = fileWords(title, 'mix');

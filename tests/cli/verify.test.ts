@@ -40,6 +40,13 @@ test('a folder as it was printed is verified', async () => {
   expect(answer.files.map(({ ok, problem }) => [ok, problem])).toEqual(manifest.files.map(() => [true, null]));
 });
 
+test('a file that is in no manifest is told of', async () => {
+  writeFileSync(place.path('out/other.wav'), whole);
+  const { code, out } = await run('verify', place.path('out'));
+  expect([code, out]).toEqual([0, expect.stringContaining('other.wav: in no manifest')]);
+  rmSync(place.path('out/other.wav'));
+});
+
 test('one flipped bit is found, and the file named', async () => {
   const spoilt = Uint8Array.from(whole);
   spoilt[spoilt.length - 1000]! ^= 1;

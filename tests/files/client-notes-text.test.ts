@@ -53,3 +53,10 @@ test('what cannot be read is told by its row', () => {
   expect(() => read('time,note\nsoon,louder')).toThrow('notes: row 2, start');
   expect(() => read(' \n\n')).toThrow('at least one note');
 });
+
+test('a line that begins with what is no time stays whole', () => {
+  expect(read('0:99 bad time\n1:2:3:4 odd')).toEqual([
+    ['0:99 bad time', null, null],
+    ['1:2:3:4 odd', null, null],
+  ]);
+});

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
-import { fileWords, FreeNames, nameOf } from '../../src/files/print-names.ts';
+import { isTakenEverywhere, fileWords, FreeNames, nameOf } from '../../src/files/print-names.ts';
 import { casesOf } from '../helpers/soak.ts';
 
 // What file systems refuse: Microsoft, "Naming Files, Paths, and Namespaces"; 255 bytes or UTF-16 units in common ones.
@@ -21,6 +21,20 @@ test('names of devices, signs that are refused, and dots and blanks at the ends 
     ['Cafe\u0301', 'Caf\u00e9'],
   ])
     expect(fileWords(words!, 'fallback')).toBe(name);
+});
+
+test('paths that some system would refuse or change are known', () => {
+  expect(['audio/kick.wav', 'lists/tempo and sections.mid', 'a/Où.wav'].map(isTakenEverywhere)).toEqual([
+    true,
+    true,
+    true,
+  ]);
+  expect(['audio/CON.wav', 'a.wav:x', 'audio/a. ', 'a//b'].map(isTakenEverywhere)).toEqual([
+    false,
+    false,
+    false,
+    false,
+  ]);
 });
 
 test('whatever the words, the name is taken by every system, and leaves room for endings', () => {

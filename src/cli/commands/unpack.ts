@@ -3,6 +3,7 @@ import { join } from 'node:path';
 import { BUNDLE_MANIFEST, BUNDLE_SESSION } from '../../files/bundle/bundle-names.ts';
 import { bundledContent, bundledFiles, isBundle, type BundledFile } from '../../files/bundle/bundle-read.ts';
 import { requireNew, requireWritable, writeFilesWhole, type NewFile } from '../../files/node-files.ts';
+import { isTakenEverywhere } from '../../files/print-names.ts';
 import { withReadable } from '../../files/node-readable.ts';
 import { zipContent } from '../../files/zip/zip-content.ts';
 import { brokenZip, zipEntries, type ReadableAt } from '../../files/zip/zip-read.ts';
@@ -27,8 +28,10 @@ const unpack = async (zip: ReadableAt, path: string, { out, force }: Options): P
     })),
     { name: BUNDLE_MANIFEST, content: { [Symbol.asyncIterator]: () => zipContent(zip, manifest, path) } },
   ];
-  await requireWritable(out);
   const names = written.map(({ name }) => name);
+  const strange = names.find((name) => !isTakenEverywhere(name));
+  if (strange !== undefined) throw brokenZip(path, `a file called "${strange}", a name that not every system takes`);
+  await requireWritable(out);
   if (!force) await requireNew(out, names, 'another folder, or --force to replace what is there');
   await writeFilesWhole(out, written);
   return files;

@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
 import { createReadStream } from 'node:fs';
 import { readdir, stat } from 'node:fs/promises';
-import { join } from 'node:path';
+import { join, relative, sep } from 'node:path';
 import { MANIFEST_ENDING, MANIFEST_FIGURES, parseManifest, type ManifestFile } from '../../files/manifest.ts';
 import { reasonOf } from '../../files/node-files.ts';
 import { digestOf } from '../../files/sha256.ts';
@@ -67,9 +67,19 @@ const problemOf = async (folder: string, file: ManifestFile): Promise<string | n
   }
 };
 
+/** Files in and below the folder that no manifest names, but for hidden ones. */
+const strangersIn = async (folder: string, known: readonly string[]): Promise<string[]> => {
+  const entries = await readdir(folder, { recursive: true, withFileTypes: true });
+  const paths = entries
+    .filter((entry) => entry.isFile())
+    .map((entry) => relative(folder, join(entry.parentPath, entry.name)).split(sep).join('/'));
+  return paths.filter((path) => !known.includes(path) && !/(?:^|\/)\./.test(path)).sort();
+};
+
 const runVerify = async (folder: string, { json }: { readonly json?: true }, console: Console): Promise<void> => {
   const files: Verified[] = [];
-  for (const name of await manifestsIn(folder)) {
+  const manifests = await manifestsIn(folder);
+  for (const name of manifests) {
     const manifest = parseManifest(await readText(join(folder, name)), join(folder, name));
     for (const file of manifest.files) {
       const problem = await problemOf(folder, file);
@@ -77,11 +87,13 @@ const runVerify = async (folder: string, { json }: { readonly json?: true }, con
     }
   }
   const ok = files.every((file) => file.ok);
-  if (json) console.out(`${JSON.stringify({ files, ok }, null, 2)}\n`);
+  const strangers = await strangersIn(folder, [...manifests, ...files.map(({ path }) => path)]);
+  if (json) console.out(`${JSON.stringify({ files, ok, others: strangers }, null, 2)}\n`);
   else {
     for (const { path, problem } of files) console.out(`${path}: ${problem ?? 'as printed'}\n`);
     const wrong = files.filter((file) => !file.ok).length;
     const count = `${files.length} ${files.length === 1 ? 'file' : 'files'}`;
+    for (const path of strangers) console.out(`${path}: in no manifest, so no part of what was printed\n`);
     console.out(`\n${ok ? `All of ${count} as printed.` : `${wrong} of ${count} not as printed.`}\n`);
   }
   if (!ok) throw new GuardFailed();

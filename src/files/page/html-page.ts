@@ -18,7 +18,7 @@ h3 { margin-top: 1.4rem; font-size: 1rem; }
 .wide { overflow-x: auto; }
 table { width: 100%; border-collapse: collapse; font-size: 13px; font-variant-numeric: tabular-nums; }
 th, td { padding: 3px 8px 3px 0; border-bottom: 1px solid var(--line); text-align: left; vertical-align: top; }
-th { color: var(--soft); font-weight: 400; }
+th { color: var(--soft); font-weight: 400; overflow-wrap: normal; }
 [align=right] { text-align: right; }
 td[align=right] { white-space: nowrap; }
 td:first-child { overflow-wrap: anywhere; }
@@ -37,7 +37,7 @@ svg text { fill: var(--soft); font: 11px system-ui, sans-serif; font-variant-num
 .line { fill: none; stroke: var(--after); stroke-width: 1.5; }
 .line.before { stroke: var(--soft); stroke-dasharray: 4 3; }
 rect.after { fill: var(--after); }
-@media print { :root { color-scheme: light; } body { max-width: none; margin: 0; padding: 0; font-size: 10.5pt; } .wide { overflow: visible; } table { font-size: 8pt; } th, td { padding-right: 5px; } h2, h3 { break-after: avoid; } tr { break-inside: avoid; } }
+@media print { :root { color-scheme: light; --paper: #fff; } body { max-width: none; margin: 0; padding: 0; font-size: 10.5pt; } .wide { overflow: visible; } table { font-size: 8pt; } th, td { padding-right: 5px; } h2, h3 { break-after: avoid; } tr { break-inside: avoid; } }
 @page { margin: 16mm; }
 `;
 

@@ -2,8 +2,10 @@ import { Inflate } from 'fflate';
 import { RunningCrc } from './running-crc.ts';
 import { brokenZip, type ReadableAt, type ZipEntry } from './zip-read.ts';
 
-/** Packed bytes that are read together: what they unpack to, a thousand times as much at most, is in memory at once. */
+/** Packed bytes that are read together. */
 const PACKED_PIECE = 2 ** 16;
+/** Packed bytes that are unpacked together: what they unpack to, a thousand times as much at most, is in memory at once. */
+const INFLATED_PIECE = 2 ** 12;
 const STORED_PIECE = 2 ** 20;
 
 /** The packed bytes of an entry. */
@@ -17,8 +19,11 @@ async function* inflated(file: ReadableAt, entry: ZipEntry): AsyncGenerator<Uint
   const pieces: Uint8Array[] = [];
   const inflate = new Inflate((piece) => void pieces.push(piece));
   for await (const bytes of packed(file, entry, PACKED_PIECE)) {
-    inflate.push(bytes);
-    yield* pieces.splice(0);
+    for (let at = 0; at < bytes.length; at += INFLATED_PIECE) {
+      inflate.push(bytes.subarray(at, at + INFLATED_PIECE));
+      // Whoever takes them stops where they are more than was said.
+      yield* pieces.splice(0);
+    }
   }
   inflate.push(new Uint8Array(), true);
   yield* pieces;
