@@ -1,6 +1,7 @@
 import { changeOf } from '../measure/change.ts';
 import { DEFINITIONS, SINGLE_FIGURES, type SingleKey } from '../measure/definitions.ts';
 import { changeText, figureOf, numberText } from '../measure/figure-text.ts';
+import { matchedChangeOf } from '../measure/levelled.ts';
 import type { Figures } from '../measure/figures.ts';
 import { notePlace, noteState } from '../session/client-notes.ts';
 import { headroomOf } from '../session/headroom.ts';
@@ -97,16 +98,18 @@ const fileTable = (files: readonly ReportFile[]): string =>
 
 const changeTable = ({ before, after }: ReportContent): string => {
   const change = changeOf(before.figures, after.figures);
+  const matched = matchedChangeOf(before.figures, after.figures);
   return table(
     [
-      ['Figure', before.name, 'Mix as printed', 'Change'],
+      ['Figure', before.name, 'Mix as printed', 'Change', 'At equal loudness'],
       ...SINGLE_FIGURES.map((key) => {
         const { decimals } = DEFINITIONS[key];
         const cells = [before.figures, after.figures].map((figures) => numberText(figureOf(figures, key), decimals));
-        return [named(key), ...cells, changeText(figureOf(change, key), decimals)];
+        const changes = [change, matched].map((each) => changeText(figureOf(each, key), decimals));
+        return [named(key), ...cells, ...changes];
       }),
     ],
-    [1, 2, 3],
+    [1, 2, 3, 4],
   );
 };
 
@@ -204,7 +207,7 @@ const partsOf = (content: ReportContent): readonly PagePart[] => [
     ...(content.files.length === 0 ? [] : ['## Files\n', fileTable(content.files)]),
     ...content.levelNotes.map((note) => `${note}\n`),
     `## The mix against the ${content.before.name}\n`,
-    'Both are measured without matching their loudness; the mix after the mix bus, as printed. Changes of LUFS are in LU, of dBTP and dBFS in dB.\n',
+    'Both are measured as they are, the mix after the mix bus, as printed; the last column is the change that is left when one is turned down to the loudness of the other. Changes of LUFS are in LU, of dBTP and dBFS in dB.\n',
     changeTable(content),
   ),
   { drawing: comparisonCharts(content.before, content.after) },
@@ -241,6 +244,7 @@ export const reportData = (content: ReportContent): string => {
       ...{ title, artist, printed: date.toISOString(), files, notes: levelNotes },
       against: { name: before.name, figures: before.figures },
       ...{ mix: after.figures, change: changeOf(before.figures, after.figures), headroomDb, guards, paths, flow },
+      changeAtEqualLoudness: matchedChangeOf(before.figures, after.figures),
       changeInWords: changeSentences(before.figures, after.figures, before.name),
       trialsInWords: content.trials,
       ...{ passes: passes.map(({ id, name, note }) => ({ id, name, note })), trials, clientNotes },

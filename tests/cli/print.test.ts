@@ -125,7 +125,14 @@ test('the report compares with the rough where there is one, else with the track
   await print('--out', place.path('report'));
   const text = place.readText('report/Small song - report.md');
   expect(text).toContain('## The mix against the rough as received');
-  expect(text).toMatch(/\| Integrated loudness, LUFS \| -\d+\.\d \| -\d+\.\d \| [+-]?\d+\.\d \|/);
+  const row = (name: string): number[] =>
+    new RegExp(`\\| ${name} ((?:\\| *[-+]?[\\d.]+ *)+)`).exec(text)![1]!.split('|').slice(1).map(Number);
+  const [before, after, change, matched] = row('Integrated loudness, LUFS');
+  expect(change).toBeCloseTo(after! - before!, 0);
+  expect(matched).toBe(0);
+  // Turned down to equal loudness, a peak moves by as much: arithmetic.
+  const peak = row('True peak, dBTP');
+  expect(peak[3]).toBeCloseTo(peak[2]! - change!, 0);
   await run('print', writeSession(place, 'bare.json', { rough: null }), '--force', '--out', place.path('report'));
   expect(place.readText('report/Small song - report.md')).toContain('## The mix against the tracks as received');
 });

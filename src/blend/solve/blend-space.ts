@@ -6,7 +6,7 @@ import { groupSharesOf, type Origin } from '../guards/balance.ts';
 import type { BlendEssentials } from '../gram/blend-figures.ts';
 import type { BlendQuery } from '../gram/blend-query.ts';
 import type { Guarded, GuardReference } from '../guards/guards.ts';
-import { levelledBands } from '../trial/levelled.ts';
+import { levelledBands } from '../../measure/levelled.ts';
 
 /** A path with its sound, and what stands in the session of it. */
 export interface SpacePath {

@@ -8,7 +8,7 @@ import { blendGain, GuardedBlend, type BlendSpace } from '../solve/blend-space.t
 import { onsetsOfBlend, type BlendOnsets } from '../gram/blend-onsets.ts';
 import { checkGuards, type GuardResult } from '../guards/guards.ts';
 import { kneeOf } from './knee.ts';
-import { matchedChangeOf, matchGainOf } from '../trial/levelled.ts';
+import { matchedChangeOf, matchGainOf } from '../../measure/levelled.ts';
 
 /** A bus and the blends that it is swept through, dB, from `from` up to `to`. */
 export interface SweepAxis {

@@ -13,7 +13,7 @@ import {
   type StereoMatch,
 } from '../../measure/stereo-match.ts';
 import { longLagOf } from '../../measure/long-lag.ts';
-import { matchedChangeOf, matchGainOf } from './levelled.ts';
+import { matchedChangeOf, matchGainOf } from '../../measure/levelled.ts';
 
 /** Result of comparing two sounds, aligned in time and level. */
 export interface Comparison {

@@ -7,7 +7,7 @@ import { changeText, numberText } from '../../measure/figure-text.ts';
 import type { SideMatch } from '../../measure/side-match.ts';
 import type { Arrangement } from '../../measure/stereo-match.ts';
 import { ProblemError } from '../../session/problem.ts';
-import { levelled } from '../../blend/trial/levelled.ts';
+import { levelled } from '../../measure/levelled.ts';
 import type { Console } from '../console.ts';
 import { figureTable } from '../tables.ts';
 

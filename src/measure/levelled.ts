@@ -1,6 +1,6 @@
-import { gainOf } from '../../audio/decibels.ts';
-import { changeOf, type FigureChange } from '../../measure/change.ts';
-import type { BandFigures, Figures } from '../../measure/figures.ts';
+import { gainOf } from '../audio/decibels.ts';
+import { changeOf, type FigureChange } from './change.ts';
+import type { BandFigures, Figures } from './figures.ts';
 
 const raised = (value: number | null, db: number): number | null => (value === null ? null : value + db);
 
