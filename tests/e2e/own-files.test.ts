@@ -23,6 +23,8 @@ beforeAll(async () => {
   writeFileSync(at('cut.wav'), readFileSync(at('keys.wav')).subarray(0, 5000));
   writeFileSync(at('bad.json'), JSON.stringify({ format: 'tributary-session', version: 7 }));
   app = await openApp();
+  // Where there is less room, sessions are opened from the page of sessions alone.
+  await app.page.setViewportSize({ width: 1440, height: 900 });
 });
 
 afterAll(async () => {
@@ -107,8 +109,6 @@ test.each([
 test('a session of an unknown version is refused in one sentence, and the session stays', async () => {
   const { page } = app;
   const title = await page.getByRole('textbox', { name: 'Title of the song' }).inputValue();
-  // Where there is less room, sessions are opened from the page of sessions.
-  await page.setViewportSize({ width: 1440, height: 900 });
   await give(/^Open session/, 'bad.json');
   await page
     .getByText(/bad\.json.*version/)
