@@ -1,4 +1,4 @@
-import { addProcessor, chainOf, setSetting } from '../session/chain-edits.ts';
+import { addProcessor, chainOf, replaceSettings } from '../session/chain-edits.ts';
 import { changeMember } from '../session/edit-tools.ts';
 import { changeTrack, setOn, setRough } from '../session/edits.ts';
 import { inARow } from '../session/problem.ts';
@@ -111,11 +111,8 @@ export const fixWords = (fix: Fix): string | null => {
 /** The session with an EQ before all else on a track. */
 const withEq = (session: Session, track: string, fix: Fix): Session => {
   const added = addProcessor(session, track, 'eq', 0);
-  const item = chainOf(added, track)[0]!.id;
-  return Object.entries(eqSettings(fix)!).reduce(
-    (made, [name, value]) => setSetting(made, track, item, name, value),
-    added,
-  );
+  // Without what a new EQ starts with: the fix is all that it does.
+  return replaceSettings(added, track, chainOf(added, track)[0]!.id, eqSettings(fix)!);
 };
 
 /** The session with a track heard from or to a place in its file alone: a line on its switch, beside what stands on that already. */

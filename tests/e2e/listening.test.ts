@@ -45,11 +45,17 @@ test('a pass is saved, rendered when it is first heard, and matched with all els
     .getByRole('button', { name: /^Hear the mix without/ })
     .first()
     .click();
-  await page.getByText('measuring …').waitFor({ state: 'hidden' });
   await page.keyboard.press('Shift+B');
   await page.getByRole('button', { name: 'Compare …' }).click();
-  const levels = await page.getByRole('dialog', { name: 'Compare' }).getByText(/LUFS$/).allTextContents();
-  const numbers = levels.map((text) => Number(text.replace('≈', '').replace('\u2212', '-').replace('LUFS', '')));
+  const shown = page.getByRole('dialog', { name: 'Compare' }).getByText(/LUFS$/);
+  // Levels that are still measured are marked.
+  let levels: string[] = [];
+  const areSettled = async (): Promise<boolean> => {
+    levels = await shown.allTextContents();
+    return levels.length >= 5 && !levels.some((text) => text.includes('≈'));
+  };
+  await expect.poll(areSettled).toBe(true);
+  const numbers = levels.map((text) => Number(text.replace('\u2212', '-').replace('LUFS', '')));
   expect(numbers.length).toBeGreaterThanOrEqual(5);
   await page.keyboard.press('Escape');
   const matched = await page.getByText(/^Loudness match: /).textContent();

@@ -19,8 +19,16 @@ const noiseFloor = ({ channels, sampleRate }: Audio): Warning[] => {
   const levels: number[] = [];
   for (let from = 0; from + length <= channels[0]!.length; from += length) {
     let sum = 0;
-    for (const channel of channels) for (let n = from; n < from + length; n++) sum += channel[n]! ** 2;
-    levels.push(10 * Math.log10(sum / (length * channels.length) + 1e-30));
+    for (const channel of channels) {
+      let [squares, offset] = [0, 0];
+      for (let n = from; n < from + length; n++) {
+        squares += channel[n]! ** 2;
+        offset += channel[n]!;
+      }
+      // An offset is no noise, and is told as what it is.
+      sum += squares - offset ** 2 / length;
+    }
+    levels.push(10 * Math.log10(Math.max(0, sum) / (length * channels.length) + 1e-30));
   }
   if (levels.length < 20) return [];
   const [lowest, more, loud] = [0.03, 0.12, 0.9].map((part) => quantile(levels, part)) as [number, number, number];
