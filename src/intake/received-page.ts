@@ -1,6 +1,7 @@
 import { plain, table } from '../files/markdown.ts';
 import { htmlPage, type PagePart } from '../files/page/html-page.ts';
 import { changeText, numberText } from '../measure/figure-text.ts';
+import { effectWords } from './checks/warning.ts';
 import { bandChart, courseChart, levelChart } from './received-charts.ts';
 import { panWords } from './pan-words.ts';
 import { inRough, type Received } from './received.ts';
@@ -89,7 +90,10 @@ const fileParts = ({ tracks, rough, aside }: Received): string => {
     numberText(figures.truePeakDbtp, 1),
   ]);
   const found = [...tracks, ...(rough ? [rough] : [])].flatMap(({ file, warnings }) =>
-    warnings.map(({ message, todo }) => `- ${plain(file)}: ${plain(message)} ${plain(todo)}\n`),
+    warnings.map(({ message, todo, effect }) => {
+      const fixed = effect ? ` With the fix: ${plain(effectWords(effect))}.` : '';
+      return `- ${plain(file)}: ${plain(message)} ${plain(todo)}${fixed}\n`;
+    }),
   );
   return [
     '## Files\n',

@@ -205,6 +205,22 @@ test('without --out the files are checked and no session is written; --page writ
   expect(place.has('checked/session.json')).toBe(false);
 });
 
+test('a session written into another folder says how it is read; the page tells what a fix does', async () => {
+  const [channel] = made[0]!.audio.channels;
+  const shifted = { sampleRate: RATE, channels: [channel!.map((x) => x + 0.01)] };
+  const folder = folderOf('with dc', { 'Kick.wav': shifted });
+  const out = place.path('other/session.json');
+  const page = ['--page', place.path('dc.html')];
+  const sentence = `${out} names sound files outside of its folder: run commands on it from a folder above both, or with --allow-outside.`;
+  expect(await runJson('intake', folder, '--out', out, ...page)).toMatchObject({ session: out, note: sentence });
+  expect(place.readText('dc.html')).toMatch(/With the fix: DC offset 1\.\d\d % before, 0\.00 % after\./);
+  expect((await run('intake', folder, '--out', out)).out).toContain(sentence);
+  // As the sentence says: refused from here, read with the option.
+  expect(await run('check', out)).toMatchObject({ code: 2, err: expect.stringContaining('--allow-outside') as string });
+  expect((await run('check', out, '--allow-outside')).err).not.toContain('outside');
+  expect(await intake(folder)).not.toHaveProperty('note');
+});
+
 test('of silence nothing is guessed', async () => {
   const folder = folderOf('quiet', { 'Pad.wav': { sampleRate: RATE, channels: [new Float32Array(5 * RATE)] } });
   const answer = (await runJson('intake', folder, '--out', `${folder}/session.json`)) as IntakeAnswer & {

@@ -273,6 +273,11 @@ describe('files spoilt one by one', () => {
     const warnings = told.filter(({ warnings: own }) => own.length > 0);
     expect(warnings.map(({ file }) => file)).toEqual(['Snare bottom.wav']);
     expect(warnings[0]!.warnings[0]).toMatchObject({ code: 'polarity', fix: { kind: 'polarity' } });
+    // r(x, -y) = -r(x, y): the fix changes the sign of the correlation and nothing else.
+    const { figure, before, after } = warnings[0]!.warnings[0]!.effect!;
+    expect(figure).toBe('correlation with Snare.wav');
+    expect(Number(before)).toBeLessThan(-0.3);
+    expect(after).toBe(before.replace('-', '+'));
   });
 
   test('every warning says in plain words what to do', async () => {

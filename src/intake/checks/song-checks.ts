@@ -1,4 +1,5 @@
 import type { FileFacts } from '../../files/file-facts.ts';
+import { changeText } from '../../measure/figure-text.ts';
 import { inARow } from '../../session/problem.ts';
 import { median } from '../rough/median.ts';
 import type { TrackInRough } from '../rough/track-in-rough.ts';
@@ -133,7 +134,7 @@ const nameOf = (file: string): string => file.slice(file.lastIndexOf('/') + 1);
 /** Identical files, and files upside down against their group. */
 export const pairChecks = (files: readonly ReceivedFacts[], pairs: PairLikeness): Warning[][] => {
   const out = files.map((): Warning[] => []);
-  const votes = files.map((): string[] => []);
+  const votes = files.map((): { readonly file: string; readonly shared: number }[] => []);
   const twins = files.map((): { readonly file: string; readonly how: string }[] => []);
   files.forEach((second, j) => {
     files.slice(0, j).forEach((first, i) => {
@@ -150,8 +151,8 @@ export const pairChecks = (files: readonly ReceivedFacts[], pairs: PairLikeness)
       }
       const isTogether = first.group !== null && first.group === second.group && Math.abs(samples) <= NEAR;
       if (isTogether && shared < -OPPOSITE && against < DOUBTFUL * -shared) {
-        votes[i]!.push(second.file);
-        votes[j]!.push(first.file);
+        votes[i]!.push({ file: second.file, shared });
+        votes[j]!.push({ file: first.file, shared });
       }
     });
   });
@@ -165,14 +166,27 @@ export const pairChecks = (files: readonly ReceivedFacts[], pairs: PairLikeness)
   });
   votes.forEach((against, n) => {
     // Of two that oppose each other the one with more against it is told; of equals, the later.
-    const isTold = against.some((file) => {
+    const isTold = against.some(({ file }) => {
       const other = files.findIndex((each) => each.file === file);
       return votes[other]!.length < against.length || (votes[other]!.length === against.length && other < n);
     });
     if (!isTold) return;
-    const message = `Its polarity is inverted relative to ${inARow(against.map(nameOf))}: together they cancel.`;
+    const message = `Its polarity is inverted relative to ${inARow(against.map(({ file }) => nameOf(file)))}: together they cancel.`;
+    const most = against.reduce((a, b) => (b.shared < a.shared ? b : a));
     out[n]!.push(
-      warning('polarity', message, 'Invert its polarity, and listen to both together.', { kind: 'polarity' }),
+      warning(
+        'polarity',
+        message,
+        'Invert its polarity, and listen to both together.',
+        { kind: 'polarity' },
+        false,
+        // Inverting one of two sounds changes the sign of their correlation and nothing else.
+        {
+          figure: `correlation with ${nameOf(most.file)}`,
+          before: changeText(most.shared, 2),
+          after: changeText(-most.shared, 2),
+        },
+      ),
     );
   });
   return out;
