@@ -1,54 +1,32 @@
 // A whole song in the app: what passes until its files can be placed, its rough and mix be heard and all is measured, and the memory of
 // the renderer's process with all its workers. made-song.mjs says which song. With SONG_UNTIL=heard it ends once the mix has been heard.
-import { mkdtempSync, readdirSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { readdirSync } from 'node:fs';
 import { dirname, join } from 'node:path';
-import { chromium } from 'playwright';
-import { preview } from 'vite';
-import { configFile, ensureApp } from '../../src/ui/build-app.mjs';
-import { chromiumAtHand, chromiumFlags } from '../find-chromium.mjs';
-import { LOOK_MS, memoryOf, tell, withSong } from './made-song.mjs';
+import { LOOK_MS, tell, withSong } from './made-song.mjs';
+import { memoryReader, tellTasks, watchTasks, withApp } from './opened-app.mjs';
 import { tellVerdicts, WANTED } from './wanted.mjs';
 
+/** A song may be an hour long, ms. */
 const PATIENCE = 30 * 60_000;
 /** How long the mix is played while the rest of it is rendered, seconds, and how often it is looked whether it waits. */
 const PLAYED_SECONDS = 20;
 const LOOKS_A_SECOND = 4;
 
-/** Long tasks of a page, ms. @param {import('playwright').Page} page */
-const watchTasks = (page) =>
-  page.addInitScript(() => {
-    /** @type {number[]} */
-    const tasks = [];
-    Reflect.set(window, 'longTasks', tasks);
-    new PerformanceObserver((list) => tasks.push(...list.getEntries().map(({ duration }) => duration))).observe({
-      entryTypes: ['longtask'],
-    });
-  });
-
-/** @param {import('playwright').Page} page */
-async function tellTasks(page) {
-  /** @type {number[]} */
-  const tasks = await page.evaluate(() => Reflect.get(window, 'longTasks').splice(0));
-  const longest = Math.max(0, ...tasks);
-  console.log(`  tasks of the page over 50 ms: ${tasks.length}, the longest ${longest.toFixed(0)} ms`);
-}
-
-/** The largest renderer's memory from now on. @param {import('playwright').Browser | null} browser */
+/** The largest renderer's memory from now on. @param {import('playwright').Browser} browser */
 async function watchMemory(browser) {
-  const cdp = await browser?.newBrowserCDPSession();
+  const memory = await memoryReader(browser);
   let peak = 0;
   let now = 0;
-  const look = setInterval(() => {
-    void cdp
-      ?.send('SystemInfo.getProcessInfo')
-      .then(({ processInfo }) => {
-        const renderers = processInfo.filter(({ type }) => type === 'renderer');
-        now = Math.max(0, ...renderers.map(({ id }) => memoryOf(id, 'smaps_rollup', 'Pss')));
-        peak = Math.max(peak, now);
-      })
-      .catch(() => {});
-  }, LOOK_MS);
+  const look = setInterval(
+    () =>
+      void memory()
+        .then((found) => {
+          now = found;
+          peak = Math.max(peak, now);
+        })
+        .catch(() => {}),
+    LOOK_MS,
+  );
   return { peak: () => peak, now: () => now, end: () => clearInterval(look) };
 }
 
@@ -87,7 +65,7 @@ async function playWhileRendering(page) {
     .click();
 }
 
-/** @param {import('playwright').Page} page @param {import('playwright').Browser | null} browser @param {string} address @param {string} session */
+/** @param {import('playwright').Page} page @param {import('playwright').Browser} browser @param {string} address @param {string} session */
 async function openSong(page, browser, address, session) {
   const song = dirname(session);
   const files = readdirSync(song).flatMap((name) => (name.endsWith('.wav') ? [join(song, name)] : []));
@@ -124,32 +102,17 @@ async function openSong(page, browser, address, session) {
   await enabled('button', /^Print/);
   await page.getByText(/^Measuring \d/).waitFor({ state: 'hidden' });
   reached('until all is measured', WANTED.measured);
-  await tellTasks(page);
+  await tellTasks(page, 'in all');
   await new Promise((resolve) => setTimeout(resolve, 10_000));
   console.log(`  memory at rest: ${memory.now().toFixed(0)} MB`);
   end();
 }
 
 export const bench = () =>
-  withSong(async (_folder, session) => {
-    await ensureApp(console.log);
-    const server = await preview({ configFile, logLevel: 'error', preview: { host: '127.0.0.1', port: 0 } });
-    const executablePath = chromiumAtHand();
-    // A window without a folder of its own would keep what it stores in memory.
-    const own = mkdtempSync(join(tmpdir(), 'tributary-browser-'));
-    const context = await chromium.launchPersistentContext(own, {
-      ...{ args: chromiumFlags, viewport: { width: 1440, height: 900 } },
-      ...(executablePath ? { executablePath } : {}),
-    });
-    try {
-      const page = context.pages()[0] ?? (await context.newPage());
+  withSong((_folder, session) =>
+    withApp(async ({ page, browser, address }) => {
       page.setDefaultTimeout(PATIENCE);
       await watchTasks(page);
-      page.on('pageerror', (error) => console.log(`  uncaught: ${error.message}`));
-      await openSong(page, context.browser(), server.resolvedUrls?.local[0] ?? '', session);
-    } finally {
-      await context.close();
-      await server.close();
-      rmSync(own, { recursive: true, force: true });
-    }
-  });
+      await openSong(page, browser, address, session);
+    }),
+  );

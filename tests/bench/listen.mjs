@@ -1,18 +1,13 @@
 // Listening in the app: the time from a knob to the sound, clicks, sound that came too late, long tasks and memory while a section of the
 // demo song plays in a loop. What comes out is recorded before the loudspeakers, and held against a round of the loop without a move.
 import { setTimeout as wait } from 'node:timers/promises';
-import { chromium } from 'playwright';
-import { preview } from 'vite';
-import { configFile, ensureApp } from '../../src/ui/build-app.mjs';
-import { chromiumAtHand, chromiumFlags } from '../find-chromium.mjs';
-import { memoryOf } from './made-song.mjs';
+import { memoryReader, openDemo, PATIENCE, settle, tellTasks, watchTasks, withApp } from './opened-app.mjs';
 import { tellVerdicts, WANTED } from './wanted.mjs';
 
 const TRIALS = Number(process.env['LISTEN_TRIALS'] ?? 4);
 /** "… of Mix bus" too. Where a path pauses, as drums do, a move is heard with its next sound: the time until it is sent says more then. */
 const PROCESSOR = process.env['LISTEN_PROCESSOR'] ?? 'Compressor of Drum squeeze';
 const SLIDER = process.env['LISTEN_SLIDER'] ?? 'Threshold';
-const PATIENCE = 300_000;
 /** What differs from the round before by more than this is heard to have moved, dB below the peak. */
 const MOVED_DB = -50;
 /** What follows a move is looked through for clicks this long, seconds. */
@@ -29,12 +24,9 @@ function listenIn() {
       return true;
     }
   })`;
-  /** @type {{ blocks: [AudioContext, number, Float32Array][], context: AudioContext | null, late: number, tasks: number[], moved: number, pressed: number, sent: number[] }} */
-  const heard = { blocks: [], context: null, late: 0, tasks: [], moved: 0, pressed: 0, sent: [] };
+  /** @type {{ blocks: [AudioContext, number, Float32Array][], context: AudioContext | null, late: number, moved: number, pressed: number, sent: number[] }} */
+  const heard = { blocks: [], context: null, late: 0, moved: 0, pressed: 0, sent: [] };
   Reflect.set(window, 'heard', heard);
-  new PerformanceObserver((list) => heard.tasks.push(...list.getEntries().map(({ duration }) => duration))).observe({
-    entryTypes: ['longtask'],
-  });
   const connect = AudioNode.prototype.connect;
   /** @param {AudioNode} from */
   const record = async (from) => {
@@ -117,15 +109,6 @@ function looked({ moves, round, movedDb, lookedSeconds }) {
   });
 }
 
-/** @param {import('playwright').Page} page */
-async function tellTasks(page, /** @type {string} */ what) {
-  /** @type {number[]} */
-  const tasks = await page.evaluate(() => Reflect.get(window, 'heard').tasks.splice(0));
-  const longest = Math.max(0, ...tasks);
-  console.log(`  ${what}: ${tasks.length} tasks of the page over 50 ms, the longest ${longest.toFixed(0)} ms`);
-  return tasks.length;
-}
-
 /**
  * Moves the slider while the findings show figures of the loop; seconds until these are of the moved mix.
  * @param {import('playwright').Page} page
@@ -160,15 +143,6 @@ async function loopFigures(page) {
   return times;
 }
 
-/** Waits until all has been measured. @param {import('playwright').Page} page */
-const settle = (page) =>
-  page.waitForFunction(
-    () =>
-      [...document.querySelectorAll('button')].some((each) => !each.disabled && /^Print/.test(each.innerText.trim())),
-    undefined,
-    { polling: 250, timeout: PATIENCE },
-  );
-
 /** Moves the slider to its end and back in rounds of the loop; the frames at which the key was pressed. @param {import('playwright').Page} page @param {number} round seconds */
 async function trials(page, round) {
   const slider = page.getByRole('slider', { name: SLIDER, exact: true });
@@ -185,68 +159,61 @@ async function trials(page, round) {
   return moves;
 }
 
-export async function bench() {
-  await ensureApp(console.log);
-  const server = await preview({ configFile, logLevel: 'error', preview: { host: '127.0.0.1', port: 0 } });
-  const executablePath = chromiumAtHand();
-  const browser = await chromium.launch({ args: chromiumFlags, ...(executablePath ? { executablePath } : {}) });
-  try {
-    // The app lets no script in that is not its own, as what records is.
-    const page = await browser.newPage({ viewport: { width: 1440, height: 900 }, bypassCSP: true });
-    page.on('pageerror', (error) => console.log(`  uncaught: ${error.message}`));
-    await page.addInitScript(listenIn);
-    await page.goto(new URL('?demo', server.resolvedUrls?.local[0]).href);
-    const cdp = await browser.newBrowserCDPSession();
-    const memory = async () => {
-      const { processInfo } = await cdp.send('SystemInfo.getProcessInfo');
-      const renderers = processInfo.filter(({ type }) => type === 'renderer');
-      return Math.max(...renderers.map(({ id }) => memoryOf(id, 'smaps_rollup', 'Pss')));
-    };
-    await settle(page);
-    // Levels of the mix without each path are still measured, as nobody waits for them; that takes memory whether something plays or not.
-    await wait(1000 * QUIET_SECONDS);
-    const before = await memory();
-    const section = page
-      .getByRole('group', { name: /^Sections/ })
-      .getByRole('button')
-      .first();
-    await section.click();
-    const round = 10;
-    await page.getByRole('button', { name: PROCESSOR, exact: true }).click();
-    await tellTasks(page, 'before playing');
-    await page.getByRole('button', { name: /^Play/ }).first().click();
-    const began = performance.now();
-    // The mix bus always does.
-    if (!PROCESSOR.endsWith('of Mix bus')) await page.getByText('live', { exact: true }).waitFor({ timeout: PATIENCE });
-    console.log(`  from play until the path runs live: ${((performance.now() - began) / 1000).toFixed(1)} s`);
-    await wait(1000 * (round + 3));
-    const latency = await latencyOf(page);
-    await page.evaluate(() => Reflect.get(window, 'heard').tasks.splice(0));
-    const turning = performance.now();
-    const moves = await trials(page, round);
-    const found = await page.evaluate(looked, { moves, round, movedDb: MOVED_DB, lookedSeconds: LOOKED_SECONDS });
-    console.log(`  from the key to the sound: ${found.map(({ ms }) => ms.toFixed(0)).join(', ')} ms`);
-    const sent = await page.evaluate(() => Reflect.get(window, 'heard').sent.map(Math.round));
-    console.log(`  of that until the page has sent the move to the audio thread: ${sent.join(', ')} ms`);
-    const steps = found.map(({ step }) => step.toFixed(2)).join(', ');
-    console.log(`  largest step from sample to sample in the second after a move, of that without it: ${steps}`);
-    console.log(`  the audio context's own latency, not in these times: ${latency.toFixed(0)} ms`);
-    const late = Number(await page.evaluate(() => Reflect.get(window, 'heard').late));
-    const minutes = (performance.now() - turning) / 60_000;
-    const tasks = await tellTasks(page, 'while playing');
-    const figures = await loopFigures(page);
-    console.log(`  from the key to figures of the loop: ${figures.map((each) => each.toFixed(2)).join(', ')} s`);
-    console.log(
-      `  memory of the renderer: ${before.toFixed(0)} MB before, ${(await memory()).toFixed(0)} MB while playing`,
-    );
-    tellVerdicts([
-      [WANTED.knob, Math.max(...found.map(({ ms }) => ms))],
-      [WANTED.lateStretches, late],
-      [WANTED.loopFigures, Math.max(...figures)],
-      [WANTED.longTasks, tasks / minutes],
-    ]);
-  } finally {
-    await browser.close();
-    await server.close();
-  }
+/** @param {import('playwright').Page} page @param {() => Promise<number>} memory MB */
+async function listen(page, memory) {
+  await settle(page);
+  // Levels of the mix without each path are still measured, as nobody waits for them; that takes memory whether something plays or not.
+  await wait(1000 * QUIET_SECONDS);
+  const before = await memory();
+  const section = page
+    .getByRole('group', { name: /^Sections/ })
+    .getByRole('button')
+    .first();
+  await section.click();
+  const round = 10;
+  await page.getByRole('button', { name: PROCESSOR, exact: true }).click();
+  await tellTasks(page, 'before playing');
+  await page.getByRole('button', { name: /^Play/ }).first().click();
+  const began = performance.now();
+  // The mix bus always does.
+  if (!PROCESSOR.endsWith('of Mix bus')) await page.getByText('live', { exact: true }).waitFor({ timeout: PATIENCE });
+  console.log(`  from play until the path runs live: ${((performance.now() - began) / 1000).toFixed(1)} s`);
+  await wait(1000 * (round + 3));
+  const latency = await latencyOf(page);
+  await tellTasks(page, 'until the path runs live');
+  const turning = performance.now();
+  const moves = await trials(page, round);
+  const found = await page.evaluate(looked, { moves, round, movedDb: MOVED_DB, lookedSeconds: LOOKED_SECONDS });
+  console.log(`  from the key to the sound: ${found.map(({ ms }) => ms.toFixed(0)).join(', ')} ms`);
+  const sent = await page.evaluate(() => Reflect.get(window, 'heard').sent.map(Math.round));
+  console.log(`  of that until the page has sent the move to the audio thread: ${sent.join(', ')} ms`);
+  const steps = found.map(({ step }) => step.toFixed(2)).join(', ');
+  console.log(`  largest step from sample to sample in the second after a move, of that without it: ${steps}`);
+  console.log(`  the audio context's own latency, not in these times: ${latency.toFixed(0)} ms`);
+  const late = Number(await page.evaluate(() => Reflect.get(window, 'heard').late));
+  const minutes = (performance.now() - turning) / 60_000;
+  const tasks = await tellTasks(page, 'while playing');
+  const figures = await loopFigures(page);
+  console.log(`  from the key to figures of the loop: ${figures.map((each) => each.toFixed(2)).join(', ')} s`);
+  console.log(
+    `  memory of the renderer: ${before.toFixed(0)} MB before, ${(await memory()).toFixed(0)} MB while playing`,
+  );
+  tellVerdicts([
+    [WANTED.knob, Math.max(...found.map(({ ms }) => ms))],
+    [WANTED.lateStretches, late],
+    [WANTED.loopFigures, Math.max(...figures)],
+    [WANTED.longTasks, tasks / minutes],
+  ]);
 }
+
+export const bench = () =>
+  withApp(
+    async ({ page, browser, address }) => {
+      await watchTasks(page);
+      await page.addInitScript(listenIn);
+      await openDemo(page, address);
+      await listen(page, await memoryReader(browser));
+    },
+    // The app lets no script in that is not its own, as what records is.
+    { bypassCSP: true },
+  );

@@ -1,17 +1,12 @@
 // Memory of the app while the demo song is played, jumped through and edited for a long time: STAY_MINUTES, 30 unless said otherwise. What
 // is done is drawn from a seed, so that two runs do the same.
 import { setTimeout as wait } from 'node:timers/promises';
-import { chromium } from 'playwright';
-import { preview } from 'vite';
-import { configFile, ensureApp } from '../../src/ui/build-app.mjs';
-import { chromiumAtHand, chromiumFlags } from '../find-chromium.mjs';
-import { memoryOf } from './made-song.mjs';
+import { memoryReader, openDemo, settle, withApp } from './opened-app.mjs';
 import { tellVerdicts, WANTED } from './wanted.mjs';
 
 const MINUTES = Number(process.env['STAY_MINUTES'] ?? 30);
 const PROCESSOR = 'Compressor of Drum squeeze';
 const SLIDER = 'Threshold';
-const PATIENCE = 300_000;
 /** Rest between two things that are done, and how often is looked at memory, ms. */
 const REST_MS = 1500;
 const LOOK_MS = 10_000;
@@ -24,15 +19,6 @@ function drawn() {
 
 /** @param {readonly number[]} values */
 const medianOf = (values) => [...values].sort((a, b) => a - b)[Math.floor(values.length / 2)] ?? 0;
-
-/** Waits until all has been measured. @param {import('playwright').Page} page */
-const settle = (page) =>
-  page.waitForFunction(
-    () =>
-      [...document.querySelectorAll('button')].some((each) => !each.disabled && /^Print/.test(each.innerText.trim())),
-    undefined,
-    { polling: 500, timeout: PATIENCE },
-  );
 
 /** One thing that a user does. @param {import('playwright').Page} page @param {() => number} next */
 async function act(page, next) {
@@ -50,26 +36,18 @@ async function act(page, next) {
   else await page.keyboard.press(['1', '3', 'u', 's'][Math.floor(4 * next())] ?? '3');
 }
 
-export async function bench() {
-  await ensureApp(console.log);
-  const server = await preview({ configFile, logLevel: 'error', preview: { host: '127.0.0.1', port: 0 } });
-  const executablePath = chromiumAtHand();
-  const browser = await chromium.launch({ args: chromiumFlags, ...(executablePath ? { executablePath } : {}) });
-  try {
-    const page = await browser.newPage({ viewport: { width: 1440, height: 900 } });
-    page.on('pageerror', (error) => console.log(`  uncaught: ${error.message}`));
-    await page.goto(new URL('?demo', server.resolvedUrls?.local[0]).href);
-    const cdp = await browser.newBrowserCDPSession();
+export const bench = () =>
+  withApp(async ({ page, browser, address }) => {
+    await openDemo(page, address);
+    const memory = await memoryReader(browser);
     const client = await page.context().newCDPSession(page);
     await client.send('Performance.enable');
     const look = async () => {
       await client.send('HeapProfiler.collectGarbage');
-      const { processInfo } = await cdp.send('SystemInfo.getProcessInfo');
-      const renderers = processInfo.filter(({ type }) => type === 'renderer');
       const { metrics } = await client.send('Performance.getMetrics');
       const of = (/** @type {string} */ name) => metrics.find((each) => each.name === name)?.value ?? 0;
       return {
-        all: Math.max(...renderers.map(({ id }) => memoryOf(id, 'smaps_rollup', 'Pss'))),
+        all: await memory(),
         page: of('JSHeapUsedSize') / 1024 ** 2,
         nodes: of('Nodes'),
         listeners: of('JSEventListeners'),
@@ -98,8 +76,4 @@ export async function bench() {
     const last = looks.slice(Math.floor((3 * looks.length) / 4));
     const growth = medianOf(last.map(({ all }) => all)) / medianOf(third.map(({ all }) => all)) - 1;
     tellVerdicts([[WANTED.growth, 100 * growth]]);
-  } finally {
-    await browser.close();
-    await server.close();
-  }
-}
+  });

@@ -4,20 +4,10 @@ import { problemsOf } from '../../src/session/parse.ts';
 import { sentenceOf } from '../../src/session/problem.ts';
 import { TempoMap } from '../../src/session/tempo-map.ts';
 import { sessionFrom } from '../helpers/sessions.ts';
+import { CHANGING_TEMPO, RAMP_SECONDS } from '../helpers/tempo-song.ts';
 
-const song = sessionFrom({
-  tempo: 120,
-  tempoChanges: [
-    { bar: 3, tempo: 60 },
-    { bar: 5, tempo: 120, how: 'ramp' },
-    { bar: 6, tempo: 90 },
-  ],
-  meterChanges: [{ bar: 4, meter: [6, 8] }],
-});
+const song = sessionFrom(CHANGING_TEMPO);
 
-// Bars 1 and 2 are 4 quarter notes of 0.5 s each. From bar 3 on the tempo rises from 60 to 120 over the 4 quarter notes of that bar and the
-// 3 of bar 4, which takes 60 / k ln(120 / 60) seconds, with k = 60 / 7 BPM a quarter note.
-const RAMP = (60 / (60 / 7)) * Math.log(2);
 const BAR_3 = (60 / (60 / 7)) * Math.log(1 + (4 * 60) / 7 / 60);
 
 it('places bars by arithmetic through steps, ramps and other meters, and back', () => {
@@ -27,9 +17,9 @@ it('places bars by arithmetic through steps, ramps and other meters, and back', 
     [2.5, 3],
     [3, 4],
     [4, 4 + BAR_3],
-    [5, 4 + RAMP],
-    [6, 4 + RAMP + 1.5],
-    [8, 4 + RAMP + 1.5 + 4],
+    [5, 4 + RAMP_SECONDS],
+    [6, 4 + RAMP_SECONDS + 1.5],
+    [8, 4 + RAMP_SECONDS + 1.5 + 4],
   ] as const;
   for (const [bar, seconds] of expected) {
     expect(map.secondsAt(bar), `${bar}`).toBeCloseTo(seconds, 12);

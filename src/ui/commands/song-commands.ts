@@ -195,7 +195,7 @@ const ofPanels = ({ panels }: Bench): Command[] => [
   },
   {
     id: 'strip',
-    label: panels.now.stripFolded ? 'Song strip at its full height' : 'Fold the song strip',
+    label: panels.now.stripFolded ? 'Unfold the song strip' : 'Fold the song strip',
     about: '',
     run: () => panels.set({ stripFolded: !panels.now.stripFolded }),
   },

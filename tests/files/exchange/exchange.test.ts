@@ -4,21 +4,14 @@ import { expect, test } from 'vitest';
 import { csvLists } from '../../../src/files/exchange/csv-lists.ts';
 import { midiFile } from '../../../src/files/exchange/midi-file.ts';
 import { sessionFrom } from '../../helpers/sessions.ts';
+import { CHANGING_TEMPO, RAMP_SECONDS } from '../../helpers/tempo-song.ts';
 
-// Tempo as in tests/session/tempo-map.test.ts: bars 1 and 2 last 2 s each, then a ramp from 60 to 120 over 4 + 3 quarter notes.
-const RAMP = (60 / (60 / 7)) * Math.log(2);
 const session = sessionFrom({
   title: 'Song, "one"',
-  tempo: 120,
-  tempoChanges: [
-    { bar: 3, tempo: 60 },
-    { bar: 5, tempo: 120, how: 'ramp' },
-    { bar: 6, tempo: 90 },
-  ],
-  meterChanges: [{ bar: 4, meter: [6, 8] }],
+  ...CHANGING_TEMPO,
   sections: [
     { name: 'Verse, first', startSeconds: 1, endSeconds: 4 },
-    { name: 'Chorus', startSeconds: 4, endSeconds: 4 + RAMP },
+    { name: 'Chorus', startSeconds: 4, endSeconds: 4 + RAMP_SECONDS },
   ],
   tracks: [
     { id: 'kick-in', name: 'Kick', file: 'kick.wav', group: 'drums', gainDb: -3.5, pan: 0.25, offsetSeconds: 0.5 },
@@ -70,10 +63,10 @@ test('levels, pans and sends stand in tables that another library reads', () => 
 });
 
 test('sections, tempo and lines have their places in seconds and in bars', () => {
-  const end = Number((4 + RAMP).toFixed(6));
+  const end = Number((4 + RAMP_SECONDS).toFixed(6));
   expect(table('sections.csv').map((row) => Object.values(row))).toEqual([
     ['Verse, first', '1', '4', '1.5', '3'],
-    ['Chorus', '4', String(4 + RAMP), '3', '5'],
+    ['Chorus', '4', String(4 + RAMP_SECONDS), '3', '5'],
   ]);
   expect(table('tempo.csv').map((row) => Object.values(row))).toEqual([
     ['1', '0', '120', 'step', '4/4'],
@@ -81,7 +74,7 @@ test('sections, tempo and lines have their places in seconds and in bars', () =>
     ['4', expect.any(String), '', '', '6/8'],
     ['5', String(end), '120', 'ramp', ''],
     // One bar of 6/8, 3 quarter notes at 120.
-    ['6', String(Number((4 + RAMP + 1.5).toFixed(6))), '90', 'step', ''],
+    ['6', String(Number((4 + RAMP_SECONDS + 1.5).toFixed(6))), '90', 'step', ''],
   ]);
   expect(table('lines.csv').map((row) => Object.values(row))).toEqual([
     ['Drum squeeze, blend', 'squeeze', 'level', 'dB', 'true', '4', '3', '-inf', 'linear'],
@@ -111,5 +104,5 @@ test('a MIDI file puts every section where it is in seconds, as another library 
   const [name] = tracks[0]!;
   expect(name).toMatchObject({ type: 'trackName', text: 'Song, "one"' });
   // The last event is the tempo of bar 6: the ramp and bar 5 have taken as long as they should.
-  expect(seconds).toBeCloseTo(4 + RAMP + 1.5, 5);
+  expect(seconds).toBeCloseTo(4 + RAMP_SECONDS + 1.5, 5);
 });
