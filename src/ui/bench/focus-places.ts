@@ -9,7 +9,9 @@ const named = (name: string): HTMLElement | undefined => all().find((place) => n
 const placeAround = (element: Element | null): HTMLElement | null =>
   element?.closest<HTMLElement>('[data-place]') ?? null;
 
-const focusPlace = (place: HTMLElement): void => (place.querySelector<HTMLElement>('[data-main]') ?? place).focus();
+/** The control that stands for a place; null: none does. */
+const mainOf = (place: HTMLElement): HTMLElement | null =>
+  place.querySelector<HTMLElement>('[data-main]') ?? (place.tabIndex >= 0 ? place : null);
 
 /** `name` and the other places like it, the nearest first: those that follow, then those that come before. */
 const likeIt = (name: string, places: readonly string[], isLike: (other: string) => boolean): string[] => {
@@ -31,13 +33,18 @@ const waysFrom = (name: string): string[] => {
  * when that is removed, where it would fall to the page.
  */
 export const keepFocus = async (): Promise<void> => {
-  const place = placeAround(document.activeElement);
-  if (!place) return;
+  const had = document.activeElement;
+  const place = placeAround(had);
+  // Where no control stands for a place, the guard finds the same one beside it.
+  if (!place || !mainOf(place)) return;
   const ways = waysFrom(nameOf(place));
   await tick();
   if (document.activeElement !== null && document.activeElement !== document.body) return;
+  // What was moved lost it on the way. What goes from a place that stays gives it to what is beside it there: see the guard.
+  if (had?.isConnected) (had as HTMLElement).focus();
+  if (place.isConnected) return;
   const next = ways.map(named).find((found) => found !== undefined);
-  if (next) focusPlace(next);
+  if (next) mainOf(next)?.focus();
 };
 
 /** The path and the processor whose row has the focus; null elsewhere. */
@@ -65,8 +72,9 @@ export const focusBench = (path: string): void => {
   (find(SETTINGS) ?? find('[data-main]') ?? find('button'))?.focus();
 };
 
-/** Focuses the row of a path: the picture of a processor, or its name. */
-export const focusRow = (path: string, item: string | null): void => {
+/** Focuses the row of a path: the picture of a processor, or its name; false: there is none. */
+export const focusRow = (path: string, item: string | null): boolean => {
   const place = (item === null ? undefined : named(`tile ${path} ${item}`)) ?? named(`row ${path}`);
-  if (place) focusPlace(place);
+  if (place) mainOf(place)?.focus();
+  return place !== undefined;
 };

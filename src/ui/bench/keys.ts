@@ -10,6 +10,7 @@ import { focusBench, focusRow, isBenchInFocus, rowInFocus } from './focus-places
 import type { Listening, Slot } from './listening.svelte.ts';
 import { hearSide, whyNoSide } from './hear-side.ts';
 import { Reach } from './reach.ts';
+import { goToPart } from './screen-parts.ts';
 import { copyProcessors, pasteProcessors } from './copy-paste.ts';
 import { pathRow } from './paths.ts';
 import { removeItem } from '../workbench/chain-keys.ts';
@@ -35,7 +36,8 @@ const WORKED_BY_SPACE = 'button, summary, select, [type="checkbox"], [type="radi
 
 /**
  * The keys that hold everywhere. The space bar plays, unless words are being typed or it works a control that was reached
- * by keyboard. Enter commits a field and leaves it, Escape restores it and leaves it. Undo is the session's, unless words
+ * by keyboard. Enter commits a field and leaves it, Escape restores it and leaves it: its keys are the song's then, and where it was
+ * reached by keyboard the focus stays on it. Undo is the session's, unless words
  * are being typed. The other keys rest while words are typed, or a dialogue or a list reached by keyboard takes them.
  */
 export class Keys {
@@ -102,8 +104,10 @@ export class Keys {
   #plain(event: KeyboardEvent): boolean {
     const { bench, typing } = this;
     const { key, target } = event;
-    if (takesText(target) && key === 'Enter') return typing.commit(target);
-    if (takesText(target) && key === 'Escape') return typing.drop(target);
+    if (key === 'F6' && !isAsked()) return goToPart(event.shiftKey ? -1 : 1);
+    const keeps = this.reach.has(target);
+    if (takesText(target) && key === 'Enter') return typing.commit(target, keeps);
+    if (takesText(target) && key === 'Escape' && typing.drop(target, keeps)) return true;
     if (!bench.session || !this.actions.isSongShown() || isAsked() || this.#isOwned(key, target)) return false;
     if (key === 'Escape') {
       if (isPopoverOpen()) return false;
@@ -122,6 +126,8 @@ export class Keys {
 
   /** Whether a key that could be the song's belongs to what has the focus. */
   #isOwned(key: string, target: EventTarget | null): boolean {
+    // Escape has put back what was typed before it comes here.
+    if (takesText(target) && (key === 'Escape' || this.typing.hasLeft(target))) return false;
     if (takesText(target)) return key !== ' ' || !takesNumber(target) || this.typing.isIn(target);
     if (!this.reach.has(target)) return false;
     if (target instanceof HTMLSelectElement) return true;
@@ -202,7 +208,10 @@ const muteSelected = (bench: Bench): boolean => {
 /** From a row to its editor, and from the bench back to its row; from elsewhere to the editor of what is selected. */
 const goAcross = async (bench: Bench): Promise<void> => {
   const { selection } = bench;
-  if (isBenchInFocus() && selection.path !== null) return focusRow(selection.path, selection.item);
+  if (isBenchInFocus() && selection.path !== null) {
+    focusRow(selection.path, selection.item);
+    return;
+  }
   const from = rowInFocus();
   if (from) selection.select(from.path, from.item);
   if (selection.path === null) {

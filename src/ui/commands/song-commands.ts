@@ -1,3 +1,4 @@
+import { tick } from 'svelte';
 import { processors } from '../../dsp/core/registry.ts';
 import { chainOf, setProcessorOn } from '../../session/chain-edits.ts';
 import { allItems } from '../../session/chain-items.ts';
@@ -7,6 +8,7 @@ import { addBus, setOn } from '../../session/edits.ts';
 import { presets } from '../../session/presets.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import { loadPreset } from '../bench/load-preset.ts';
+import { focusBench, focusRow } from '../bench/focus-places.ts';
 import { newProcessor } from '../bench/new-processor.ts';
 import { hearSide } from '../bench/hear-side.ts';
 import { DIM_DB } from '../bench/listening.svelte.ts';
@@ -31,7 +33,14 @@ const selects =
     bench.selection.turnTo('paths');
     bench.selection.bringUp(false);
     bench.selection.select(path, item);
+    void goTo(path, item);
   };
+
+/** To the row of a path, or to the editor of a processor, once it shows. */
+const goTo = async (path: string, item: string | null): Promise<void> => {
+  await tick();
+  if (item !== null || !focusRow(path, null)) focusBench(path);
+};
 
 /** A path and what stands in its chain. */
 const ofPath = (bench: Bench, row: PathRow): Command[] => [

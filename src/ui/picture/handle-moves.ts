@@ -3,7 +3,7 @@ import type { HandleAxis, PictureHandle } from '../../dsp/core/picture-handle.ts
 import { COMMON_NOTE_VALUES, noteMs, parseNoteValue } from '../../session/note-values.ts';
 import type { Session } from '../../session/schema.ts';
 import { plain } from '../shared/format.ts';
-import { settled, stepValue } from '../workbench/parameter-scale.ts';
+import { settled, stepValue, type StepSize } from '../workbench/parameter-scale.ts';
 import { scalesFor, type Frame, type Ranges } from '../../files/page/picture-geometry.ts';
 
 /** A processor as its handles see it. */
@@ -68,7 +68,7 @@ const nextOf = <T>(list: readonly T[], now: T, direction: 1 | -1): T =>
   list[Math.min(list.length - 1, Math.max(0, list.indexOf(now) + direction))]!;
 
 /** One step of a parameter, by key or wheel: of a choice or note value to its neighbour. */
-export const stepped = (held: Held, id: string, direction: 1 | -1, size: 'plain' | 'large'): Settings => {
+export const stepped = (held: Held, id: string, direction: 1 | -1, size: StepSize): Settings => {
   const parameter = held.parameters[id]!;
   const setting = held.settingOf(id);
   if (parameter.kind === 'switch') return {};
@@ -85,7 +85,18 @@ const ARROWS: Readonly<Record<string, readonly ['across' | 'up', 1 | -1]>> = {
   ArrowUp: ['up', 1],
 };
 
-/** What a key sets: arrows move it (with Shift ten times as far), Page Up and Down are its wheel; null: no key of its. */
+/** The least or the most of what a handle stands for. */
+const endOf = (held: Held, id: string, isMost: boolean): Settings => {
+  const parameter = held.parameters[id]!;
+  if (parameter.kind !== 'number') return {};
+  if (typeof held.settingOf(id) === 'string') return { [id]: COMMON_NOTE_VALUES.at(isMost ? -1 : 0)! };
+  return { [id]: isMost ? parameter.max : parameter.min };
+};
+
+/**
+ * What a key sets: arrows move it (with Shift ten times as far), Page Up and Down are its wheel, or a tenth of the way where it has
+ * none, Home and End the least and the most of what it stands for; null: no key of its.
+ */
 export const keyed = (held: Held, handle: PictureHandle, key: string, shift: boolean): Settings | null => {
   const [way, direction] = ARROWS[key] ?? [];
   const size = shift ? 'large' : 'plain';
@@ -93,8 +104,14 @@ export const keyed = (held: Held, handle: PictureHandle, key: string, shift: boo
     const axis = handle[way] ?? handle.across ?? handle.up;
     return axis ? stepped(held, axis.parameter, direction, size) : null;
   }
-  if (key === 'PageUp' || key === 'PageDown')
-    return handle.wheel === undefined ? null : stepped(held, handle.wheel, key === 'PageUp' ? 1 : -1, 'large');
+  const main = parametersOf(handle)[0]!;
+  if (key === 'PageUp' || key === 'PageDown') {
+    const direction = key === 'PageUp' ? 1 : -1;
+    return handle.wheel === undefined
+      ? stepped(held, main, direction, 'page')
+      : stepped(held, handle.wheel, direction, 'large');
+  }
+  if (key === 'Home' || key === 'End') return endOf(held, main, key === 'End');
   if (key === 'Enter') return resetOf(held.parameters, handle);
   return key === 'Delete' ? (handle.remove ?? null) : null;
 };
