@@ -65,6 +65,7 @@ test('a control that is reached by keyboard owns the space bar, also after a cli
 describe('a number field', () => {
   test('Enter commits and leaves it: the next keys are the song’s', async () => {
     const engine = await openSong();
+    await blendField().click();
     await blendField().fill('-7');
     await userEvent.keyboard('{Enter}');
     expect(blendOf(engine)).toBe(-7);
