@@ -11,7 +11,7 @@ const isOpen = (): boolean => document.querySelector(':popover-open, dialog[open
 const open = async (button: HTMLElement): Promise<void> => {
   button.focus();
   button.click();
-  await expect.poll(isOpen, button.outerHTML).toBe(true);
+  await expect.poll(isOpen, { message: button.outerHTML }).toBe(true);
 };
 
 test('every popover of the song gives the focus back to its button', async () => {
@@ -36,7 +36,7 @@ test('every popover of the song gives the focus back to its button', async () =>
       await userEvent.keyboard('{Tab}');
     await userEvent.keyboard('{Escape}');
     await expect.poll(isOpen).toBe(false);
-    await expect.poll(focused, kind).toBe(button);
+    await expect.poll(focused, { message: kind }).toBe(button);
   }
 });
 
