@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
-import { audioFile, drop, openSong } from './open-screen.ts';
+import { audioFile, drop, openSong, settled } from './open-screen.ts';
 import { savePass } from '../../../src/session/passes.ts';
 import { fakeSession } from './fake-session.ts';
 
@@ -29,9 +29,9 @@ test('every popover of the song gives the focus back to its button', async () =>
   expect(kinds.size).toBeGreaterThan(15);
   for (const [kind, button] of kinds) {
     await open(button);
-    // Where something in it takes the focus, it has it by now; else the first of it gets it.
+    // Where something in it takes the focus, it does so in the next frame; else the first of it gets it.
     const panel = document.querySelector(':popover-open')!;
-    await expect.poll(() => panel.textContent).not.toBe('');
+    await settled();
     if (focused() === button && panel.querySelector('button, input, select, [tabindex]'))
       await userEvent.keyboard('{Tab}');
     await userEvent.keyboard('{Escape}');
