@@ -123,7 +123,7 @@ export const stagesFor = (filters) => [
     ),
   ),
   check('lint', ['node_modules/eslint/bin/eslint.js', '.', '--max-warnings', '0']),
-  check('format', ['node_modules/prettier/bin/prettier.cjs', '.', '--check', '--log-level', 'warn']),
+  check('format', ['node_modules/oxfmt/bin/oxfmt', '--check', '.']),
   check('layers', [
     ...['node_modules/dependency-cruiser/bin/dependency-cruise.mjs', 'src', 'demo-audio', 'tests'],
     ...['--config', 'dependency-cruiser.config.mjs'],

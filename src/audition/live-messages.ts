@@ -69,4 +69,5 @@ export interface DirectMoves {
 
 /** What the player tells the engine's worker. `missed`: it came too late for its place; `gone`: it has ended. */
 export type LiveReport =
-  { readonly whereabouts: Whereabouts } | { readonly rig: number; readonly became: 'live' | 'missed' | 'gone' };
+  | { readonly whereabouts: Whereabouts }
+  | { readonly rig: number; readonly became: 'live' | 'missed' | 'gone' };

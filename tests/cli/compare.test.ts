@@ -14,7 +14,8 @@ interface CompareAnswer {
   readonly arrangement: string | null;
   readonly arrangedResidualDb: number | null;
   readonly sides:
-    readonly ({ readonly from: string; readonly exactLagSamples: number; readonly gainDb: number } | null)[] | null;
+    | readonly ({ readonly from: string; readonly exactLagSamples: number; readonly gainDb: number } | null)[]
+    | null;
   readonly sidesResidualDb: number | null;
   readonly matchGainDb: number | null;
   readonly seconds: number;

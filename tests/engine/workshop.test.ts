@@ -40,7 +40,7 @@ test.each(stretches)('blends are held against the rough and the tracks as receiv
   expect(received!.name).toBe('mix as received');
   const [low, keys] = [hand.sounds.get('bass.wav')!, hand.sounds.get('keys.wav')!];
   // A track in the middle loses nothing: it comes out of both sides at its own level.
-  const sum = sumPaths(new Map([['bass', onBothSides(low)], ['keys', keys]]), new Map([['bass', 1], ['keys', 1]])); // prettier-ignore
+  const sum = sumPaths(new Map([['bass', onBothSides(low)], ['keys', keys]]), new Map([['bass', 1], ['keys', 1]])); // oxfmt-ignore
   expect(received!.integratedLufs).toBeCloseTo(measure(excerptOf(sum, frames)).integratedLufs!, ROUNDING);
   expect([...received!.groupShares!.values()].reduce((a, b) => a + b, 0)).toBeCloseTo(1, 9);
 });

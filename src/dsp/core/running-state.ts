@@ -30,7 +30,14 @@ export interface RunningState {
 }
 
 type Samples =
-  Float64Array | Float32Array | Int32Array | Uint32Array | Uint16Array | Uint8Array | Int16Array | Int8Array;
+  | Float64Array
+  | Float32Array
+  | Int32Array
+  | Uint32Array
+  | Uint16Array
+  | Uint8Array
+  | Int16Array
+  | Int8Array;
 type Fields = Record<string, unknown>;
 
 const samplesTypes = [

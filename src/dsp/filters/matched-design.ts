@@ -9,7 +9,14 @@ import { type Branch, type Complex, insideOf, placeOf, POLES, squareAt, ZEROS } 
  * branch 1 a gentle correction of its top. A boost and the same cut swap zeros and poles and are a wire together.
  */
 export type MatchedShape =
-  'bell' | 'low shelf' | 'high shelf' | 'low cut' | 'high cut' | 'tilt' | 'band-pass' | 'notch';
+  | 'bell'
+  | 'low shelf'
+  | 'high shelf'
+  | 'low cut'
+  | 'high cut'
+  | 'tilt'
+  | 'band-pass'
+  | 'notch';
 
 const place: Complex = { re: 0, im: 0 };
 const inside: Complex = { re: 0, im: 0 };

@@ -7,7 +7,7 @@ import { decayStep, SHORTEST_STEP } from './room-lines.ts';
  * highest peak of 11.5 dB, a repetition of 0.03 and a spread of 5.9 dB in the worst of them. null: the taps' own signs, where
  * none was found that is better and also keeps decay time, echo density and colour (third octaves within 1.5 dB, all rooms together).
  */
-// prettier-ignore
+// oxfmt-ignore
 export const SIGN_SEEDS: readonly (number | null)[] = [null, 75, 56, null, null, null, null, null, null, null, 17, null, null];
 
 /** Even numbers 0..1 from a linear congruence (Knuth, The Art of Computer Programming 2, 3.3.4), the same on each machine. */

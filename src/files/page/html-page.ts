@@ -3,7 +3,9 @@ import { escaped } from './escaped.ts';
 
 /** A part of a page: text as Markdown, a drawing as HTML, or text that is unfolded by its title; the last two are of pages alone. */
 export type PagePart =
-  { readonly markdown: string } | { readonly drawing: string } | { readonly folded: string; readonly inside: string };
+  | { readonly markdown: string }
+  | { readonly drawing: string }
+  | { readonly folded: string; readonly inside: string };
 
 /** What of the parts is text, as one Markdown document. */
 export const markdownOf = (parts: readonly PagePart[]): string =>
