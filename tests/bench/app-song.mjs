@@ -2,7 +2,7 @@
 // the renderer's process with all its workers. made-song.mjs says which song. With SONG_UNTIL=heard it ends once the mix has been heard.
 import { readdirSync } from 'node:fs';
 import { dirname, join } from 'node:path';
-import { LOOK_MS, tell, withSong } from './made-song.mjs';
+import { tell, withSong } from './made-song.mjs';
 import { memoryReader, tellTasks, watchTasks, withApp } from './opened-app.mjs';
 import { tellVerdicts, WANTED } from './wanted.mjs';
 
@@ -11,6 +11,8 @@ const PATIENCE = 30 * 60_000;
 /** How long the mix is played while the rest of it is rendered, seconds, and how often it is looked whether it waits. */
 const PLAYED_SECONDS = 20;
 const LOOKS_A_SECOND = 4;
+/** How often memory is looked at, ms: each look stops the app for some time. */
+const MEMORY_MS = 1000;
 
 /** The largest renderer's memory from now on. @param {import('playwright').Browser} browser */
 async function watchMemory(browser) {
@@ -25,7 +27,7 @@ async function watchMemory(browser) {
           peak = Math.max(peak, now);
         })
         .catch(() => {}),
-    LOOK_MS,
+    MEMORY_MS,
   );
   return { peak: () => peak, now: () => now, end: () => clearInterval(look) };
 }

@@ -85,7 +85,7 @@ export const bench = () =>
   withApp(async ({ page, browser, address }) => {
     await watchTasks(page);
     await openDemo(page, address);
-    const memory = await memoryReader(browser);
+    const memory = await memoryReader(browser, true);
     await settle(page);
     await page.getByRole('button', { name: PROCESSOR, exact: true }).click();
     await wait(5000);

@@ -52,13 +52,18 @@ export async function settle(page) {
   await page.waitForFunction(canPrint, undefined, { polling: 250, timeout: PATIENCE });
 }
 
-/** Memory of the largest renderer with its workers, MB. @param {import('playwright').Browser} browser */
-export async function memoryReader(browser) {
+/**
+ * Memory of the largest renderer with its workers, MB. Its own share is the truer figure (proc(5), Pss), but the process stands still
+ * while the system adds it up: where pauses are looked at, all that is resident is taken (VmRSS).
+ * @param {import('playwright').Browser} browser @param {boolean} [lightly] all that is resident
+ */
+export async function memoryReader(browser, lightly = false) {
   const cdp = await browser.newBrowserCDPSession();
+  const of = (/** @type {number} */ pid) =>
+    lightly ? memoryOf(pid, 'status', 'VmRSS') : memoryOf(pid, 'smaps_rollup', 'Pss');
   return async () => {
     const { processInfo } = await cdp.send('SystemInfo.getProcessInfo');
-    const renderers = processInfo.filter(({ type }) => type === 'renderer');
-    return Math.max(0, ...renderers.map(({ id }) => memoryOf(id, 'smaps_rollup', 'Pss')));
+    return Math.max(0, ...processInfo.flatMap(({ type, id }) => (type === 'renderer' ? [of(id)] : [])));
   };
 }
 
