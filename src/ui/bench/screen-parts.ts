@@ -1,6 +1,6 @@
 import { firstWithin } from './focus-guard.ts';
 
-const PARTS = 'header, main :is(section, aside)[aria-label], section[aria-label="Hearing"]';
+const PARTS = 'header, main :is(section, aside)[aria-label], [aria-label="Notices"], [aria-label="Hearing"]';
 
 /** The parts of the screen, from top to bottom; what is a part of another is none. */
 const partsOfScreen = (): HTMLElement[] =>

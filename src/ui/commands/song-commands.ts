@@ -102,7 +102,10 @@ const forSelected = (bench: Bench, row: PathRow): Command[] => [
     id: `add ${id}`,
     label: `Add ${label} to ${row.name}`,
     about,
-    run: () => newProcessor(bench, row, id),
+    run: () => {
+      newProcessor(bench, row, id);
+      void goTo(row.id, bench.selection.item);
+    },
   })),
   ...presets.map((preset) => ({
     id: `preset ${preset.name}`,

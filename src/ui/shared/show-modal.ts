@@ -1,8 +1,10 @@
-import { giveBackLater } from '../bench/focus-guard.ts';
+import { firstWithin, giveBackLater } from '../bench/focus-guard.ts';
 
-/** Shows a dialogue, and gives the focus back to what had it when it goes. */
+/** Shows a dialogue with the focus on its first control, and gives that back to what had it when it goes. */
 export const showModal = (dialog: HTMLDialogElement): (() => void) => {
   const giveBack = giveBackLater();
   dialog.showModal();
+  // The browser begins with what scrolls, which has no name.
+  if (!document.activeElement?.matches('button, input, select, textarea')) firstWithin(dialog)?.focus();
   return giveBack;
 };
