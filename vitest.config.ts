@@ -46,6 +46,7 @@ export default defineConfig({
           setupFiles,
           environment: 'node',
           isolate: false,
+          maxWorkers: 2,
           include: ['tests/reference/**/*.test.ts'],
           sequence: { groupOrder: 1 },
         },

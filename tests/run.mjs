@@ -1,4 +1,4 @@
-// `npm test`: installs what is missing, then runs the static checks and all tests in three lanes side by side: stages wait too.
+// `npm test`: installs what is missing, then runs the static checks and all tests in lanes side by side: stages wait too.
 //   npm test -- --only unit,browser     some stages: unit, reference, browser, e2e, static
 //   npm test -- tests/dsp               only tests in files of such a name
 import { ensureDependencies, requireNode } from '../src/cli/ensure-dependencies.mjs';

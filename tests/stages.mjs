@@ -1,5 +1,5 @@
 import { mkdtempSync, readFileSync, rmSync } from 'node:fs';
-import { tmpdir } from 'node:os';
+import { setPriority, tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { spawn } from 'node:child_process';
 import { createInterface } from 'node:readline';
@@ -7,9 +7,11 @@ import { root } from '../src/cli/ensure-dependencies.mjs';
 
 /** What `progress-reporter.mjs` begins its lines with: the reporter itself can be loaded only once Vitest is installed. */
 const PROGRESS_MARK = '\u2063';
+/** How far what gives way stands behind (`nice`): of a processor that both want it gets a quarter. */
+const GIVES_WAY = 5;
 
 /**
- * @typedef {'unit' | 'sound' | 'rest'} Lane stages of one lane run one after the other
+ * @typedef {'browser' | 'e2e' | 'node' | 'static'} Lane stages of one lane run one after the other
  * @typedef {{ name: string, error: string }} Failure
  * @typedef {{ passed: number, skipped: number, failures: Failure[] }} Report
  * @typedef {Report & { failed: number, output: string }} Outcome
@@ -19,10 +21,11 @@ const PROGRESS_MARK = '\u2063';
 /**
  * Runs a script of Node; its lines of progress are printed as they come.
  * @param {string[]} args a script and what it is given
+ * @param {boolean} givesWay whether others that want a processor get it first
  * @param {Record<string, string>} [env] variables beside those at hand
  * @returns {Promise<{ code: number | null, output: string }>} all that it said beside
  */
-function node(args, env = {}) {
+function node(args, givesWay, env = {}) {
   return new Promise((resolve) => {
     const colour = process.stdout.isTTY ? { FORCE_COLOR: '1' } : { NO_COLOR: '1' };
     const child = spawn(process.execPath, args, {
@@ -30,6 +33,8 @@ function node(args, env = {}) {
       env: { ...process.env, ...colour, ...env },
       stdio: ['ignore', 'pipe', 'pipe'],
     });
+    // What it starts inherits this. One that could not be started has no number, and says so below.
+    if (givesWay && child.pid !== undefined) setPriority(child.pid, GIVES_WAY);
     /** @type {string[]} */
     const output = [];
     for (const input of [child.stdout, child.stderr])
@@ -50,12 +55,12 @@ function node(args, env = {}) {
 const check = (name, ...scripts) => ({
   name,
   group: 'static',
-  lane: 'rest',
+  lane: 'static',
   run: async () => {
     let failed = 0;
     let output = '';
     for (const script of scripts) {
-      const { code, output: said } = await node(script);
+      const { code, output: said } = await node(script, true);
       output += said;
       failed = code === 0 ? 0 : 1;
       if (failed) break;
@@ -76,8 +81,13 @@ const withoutLeftovers = (stage) => ({
   },
 });
 
-/** @param {string} project a project of vitest.config.ts @param {string[]} filters @returns {Promise<Outcome>} */
-async function vitest(project, filters) {
+/**
+ * @param {string} project a project of vitest.config.ts
+ * @param {string[]} filters
+ * @param {boolean} [givesWay] as above
+ * @returns {Promise<Outcome>}
+ */
+async function vitest(project, filters, givesWay = false) {
   const folder = mkdtempSync(join(tmpdir(), 'tributary-tests-'));
   const file = join(folder, 'report.json');
   const { code, output } = await node(
@@ -86,6 +96,7 @@ async function vitest(project, filters) {
       ...['--reporter=./tests/progress-reporter.mjs', '--silent=passed-only'],
       ...(filters.length > 0 ? ['--passWithNoTests', ...filters] : []),
     ],
+    givesWay,
     { TEST_REPORT: file },
   );
   /** @type {Report} */
@@ -102,15 +113,16 @@ async function vitest(project, filters) {
 }
 
 /**
- * All that `npm test` does; the two that play sound in Chromium are not to run at once.
+ * All that `npm test` does. The lanes of Chromium wait often, for sound that plays in real time and for answers of workers: what only
+ * computes runs beside them all the time and gives way, so that no processor idles and they end as if they were alone.
  * @param {string[]} filters parts of file names; only tests in such files are run
  * @returns {Stage[]}
  */
 export const stagesFor = (filters) => [
-  { name: 'unit', group: 'unit', lane: 'unit', run: () => vitest('unit', filters) },
-  { name: 'browser', group: 'browser', lane: 'sound', needsChromium: true, run: () => vitest('browser', filters) },
-  { name: 'end to end', group: 'e2e', lane: 'sound', needsChromium: true, run: () => vitest('e2e', filters) },
-  { name: 'reference', group: 'reference', lane: 'rest', run: () => vitest('reference', filters) },
+  { name: 'browser', group: 'browser', lane: 'browser', needsChromium: true, run: () => vitest('browser', filters) },
+  { name: 'end to end', group: 'e2e', lane: 'e2e', needsChromium: true, run: () => vitest('e2e', filters) },
+  { name: 'unit', group: 'unit', lane: 'node', run: () => vitest('unit', filters, true) },
+  { name: 'reference', group: 'reference', lane: 'node', run: () => vitest('reference', filters, true) },
   // The second reads what the first makes of Svelte files.
   withoutLeftovers(
     check(

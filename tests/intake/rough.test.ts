@@ -88,7 +88,7 @@ const gainsOf = (process: (signal: Float64Array) => Float64Array, hertz: readonl
 
 describe('a plain rough', () => {
   test('gains, pans, level and nothing left', () => {
-    const answer = explained(sumOf(tracks, places));
+    const answer = explained(sumOf(short, places), short);
     expectPlaces(answer, places, { gain: 0.1, pan: 0.02 });
     expect(answer).toMatchObject({ lagSamples: 0, driftPpm: 0, polarity: 1 });
     expect(answer.residualDb).toBeLessThan(-80);
@@ -261,11 +261,11 @@ describe('a rough that went through more', () => {
 
   test('a rough that is turned about bar by bar is not explained, and no levels are told', () => {
     const bar = 2 * RATE;
-    const mix = sumOf(tracks, places).map((side) => {
-      const bars = Array.from({ length: 12 }, (_, n) => side.subarray(n * bar, (n + 1) * bar));
-      return Float64Array.from([7, 2, 9, 0, 5, 11, 3, 8, 1, 6, 10, 4].flatMap((n) => [...bars[n]!]));
+    const mix = sumOf(short, places).map((side) => {
+      const bars = Array.from({ length: 6 }, (_, n) => side.subarray(n * bar, (n + 1) * bar));
+      return Float64Array.from([3, 1, 5, 0, 4, 2].flatMap((n) => [...bars[n]!]));
     });
-    const answer = explained(mix);
+    const answer = explained(mix, short);
     expect(answer.lagSamples).toBeNull();
     expect(answer.tracks.every(({ gainDb, confidence }) => gainDb === null && confidence === 0)).toBe(true);
     expect(
@@ -281,7 +281,7 @@ describe('what is not as it should be', () => {
   test('tracks that are not in the rough are told, and the others are as before', () => {
     const without = places.map((place, n) => (n === 2 || n === 5 ? { ...place, gainDb: -300 } : place));
     for (const process of [mastered, (sound: Stereo) => sound].slice(0, casesOf(1, 2))) {
-      const { tracks: found } = explained(process(sumOf(tracks, without)));
+      const { tracks: found } = explained(process(sumOf(short, without)), short);
       expect(found.map(({ isInRough }) => isInRough)).toEqual(tracks.map((_, n) => n !== 2 && n !== 5));
       expect(found[2]).toMatchObject({ gainDb: null, pan: null });
     }
@@ -304,9 +304,10 @@ describe('what is not as it should be', () => {
   ];
   test.each(twins.slice(0, casesOf(1, 2)))('two tracks that are %s are not told apart, but together', (_, noise) => {
     const next = chance(5);
-    const rms = Math.sqrt(tracks[8]!.audio.channels[0]!.reduce((sum, x) => sum + x * x, 0) / (SECONDS * RATE));
-    const twin = tracks[8]!.audio.channels[0]!.map((x) => x + noise * rms * Math.sqrt(12) * (next() - 0.5));
-    const all = [...tracks, { name: 'Twin', audio: { sampleRate: RATE, channels: [twin] } }];
+    const [original] = short[8]!.audio.channels as [Float32Array];
+    const rms = Math.sqrt(original.reduce((sum, x) => sum + x * x, 0) / original.length);
+    const twin = original.map((x) => x + noise * rms * Math.sqrt(12) * (next() - 0.5));
+    const all = [...short, { name: 'Twin', audio: { sampleRate: RATE, channels: [twin] } }];
     const both = [...places.map((place, n) => (n === 8 ? { gainDb: -9, pan: 0 } : place)), { gainDb: -12, pan: 0 }];
     const { tracks: found } = explained(sumOf(all, both), all);
     expect([found[8]!.gainDb, found[8]!.confidence, found[8]!.twins]).toEqual([null, 0, [COUNT]]);
@@ -337,12 +338,13 @@ describe('what is not as it should be', () => {
   });
 
   test('another song: nothing is told', () => {
-    const other = multitrack(4, SECONDS, 900).map((track) => ({ ...track }));
+    const other = multitrack(4, SECONDS / 2, 900);
     const answer = explained(
       sumOf(
         other,
         other.map(() => ({ gainDb: -9, pan: 0 })),
       ).map((side) => side.slice().reverse()),
+      short,
     );
     expect(answer.lagSamples).toBe(null);
     expect(answer.tracks.every(({ gainDb, isInRough }) => gainDb === null && !isInRough)).toBe(true);

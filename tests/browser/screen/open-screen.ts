@@ -46,13 +46,15 @@ export const lastSession = (engine: FakeEngine): Session => {
 
 export const applied = (engine: FakeEngine): number => engine.calls.filter(([name]) => name === 'apply').length;
 
+/** Waits until what was done is drawn. */
+export const drawn = (): Promise<unknown> => new Promise((resolve) => requestAnimationFrame(resolve));
+
 /** Waits until what was done is drawn and every animation that ends has ended: half way, all would be measured wrong. */
 export const settled = async (): Promise<void> => {
-  const frame = (): Promise<unknown> => new Promise((resolve) => requestAnimationFrame(resolve));
-  await frame();
+  await drawn();
   const ending = document.getAnimations().filter(({ effect }) => effect?.getComputedTiming().endTime !== Infinity);
   await Promise.allSettled(ending.map(({ finished }) => finished));
-  await frame();
+  await drawn();
 };
 
 /** What the accessibility rules object to on the page as it stands. */
