@@ -64,9 +64,11 @@ export async function* partOfJob<Answer, Row>(job: Job<Answer, Row>, from: numbe
 }
 
 /** What work that is not a generator is given, so that it can be a job. */
-export interface Teller {
+export interface Teller<Row = never> {
   /** Tells the part done, 0..1. Of what is told before the job is asked to go on, only the last counts. */
   readonly tell: (part: number) => void;
+  /** Tells a row of the answer. */
+  readonly tellRow: (row: Row) => void;
   /** Resolves once the job is asked to go on; rejects when it is ended instead. */
   readonly turn: () => Promise<void>;
   /** Aborts where the job is ended before it is done. */
@@ -74,10 +76,11 @@ export interface Teller {
 }
 
 /** What passes between work that calls back and the job that it is. */
-class Exchange implements Teller {
+class Exchange<Row> implements Teller<Row> {
   private readonly stop = new AbortController();
   private last = 0;
   private told: number | null = null;
+  private readonly rows: Row[] = [];
   private waiting: { readonly resolve: () => void; readonly reject: (reason: Error) => void }[] = [];
   private wake = (): void => {};
 
@@ -91,6 +94,11 @@ class Exchange implements Teller {
     this.wake();
   };
 
+  readonly tellRow = (row: Row): void => {
+    this.rows.push(row);
+    this.wake();
+  };
+
   readonly turn = (): Promise<void> =>
     new Promise((resolve, reject) => {
       if (this.signal.aborted) return reject(this.signal.reason as Error);
@@ -98,16 +106,18 @@ class Exchange implements Teller {
       this.tell(this.last);
     });
 
-  /** What has been told since this was last called; null: nothing. */
-  take(): number | null {
+  /** What has been told since this was last called: rows, and the last part. */
+  take(): readonly Told<Row>[] {
     const { told } = this;
     this.told = null;
-    return told;
+    return [...this.rows.splice(0).map((row) => ({ row })), ...(told === null ? [] : [{ part: told }])];
   }
 
   /** Resolves when something is told that was not taken. */
   news(): Promise<void> {
-    return this.told === null ? new Promise((resolve) => (this.wake = resolve)) : Promise.resolve();
+    return this.told === null && this.rows.length === 0
+      ? new Promise((resolve) => (this.wake = resolve))
+      : Promise.resolve();
   }
 
   goOn(): void {
@@ -124,8 +134,10 @@ class Exchange implements Teller {
 }
 
 /** Work that calls back, as a job. */
-export async function* tellingJob<Answer>(work: (teller: Teller) => Promise<Answer>): Job<Answer> {
-  const exchange = new Exchange();
+export async function* tellingJob<Answer, Row = never>(
+  work: (teller: Teller<Row>) => Promise<Answer>,
+): Job<Answer, Row> {
+  const exchange = new Exchange<Row>();
   let isOver = false;
   const working = work(exchange).finally(() => (isOver = true));
   // Whoever awaits it below hears of its failure; one that is ended before has nobody to tell.
@@ -133,10 +145,10 @@ export async function* tellingJob<Answer>(work: (teller: Teller) => Promise<Answ
   try {
     while (!isOver) {
       await Promise.race([working, exchange.news()]);
-      const part = exchange.take();
-      if (part !== null) yield { part };
+      for (const told of exchange.take()) yield told;
       exchange.goOn();
     }
+    for (const told of exchange.take()) yield told;
     return await working;
   } finally {
     if (!isOver) exchange.end();

@@ -2,7 +2,7 @@ import type { BringUpStep } from '../blend/solve/bring-up.ts';
 import type { Flow } from '../blend/ledger/flow.ts';
 import type { Ledger, LedgerRow } from '../blend/ledger/ledger.ts';
 import type { ProcessorRow } from '../blend/ledger/processor-rows.ts';
-import type { BlendLimits, Solution } from '../blend/solve/solution.ts';
+import type { BlendLimits, Solution, SolveStep } from '../blend/solve/solution.ts';
 import type { Sweep, SweepAxis, SweepRow } from '../blend/sweep/sweep.ts';
 import type { Fittable, FittedChain } from '../render/fit-chain.ts';
 import type { Reduction } from '../render/reduction.ts';
@@ -164,6 +164,7 @@ export type AnswerTo<Q extends Question> = Answers[Q['kind']];
 interface Rows {
   readonly sweep: SweepRow;
   readonly ledger: LedgerRow;
+  readonly solve: SolveStep;
 }
 
 export type RowOf<Q extends Question> = Q['kind'] extends keyof Rows ? Rows[Q['kind']] : never;

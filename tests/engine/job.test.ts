@@ -207,3 +207,16 @@ test('a job within a job is ended with it', async () => {
   await job.return(undefined as never);
   expect(ended).toEqual(['inner']);
 });
+
+test('work that calls back tells its rows in their order, the last of them before its answer', async () => {
+  const rows: string[] = [];
+  const job = tellingJob<number, string>(async ({ tellRow, turn }) => {
+    tellRow('first');
+    await turn();
+    tellRow('second');
+    tellRow('third');
+    return 7;
+  });
+  expect(await answerOf(job, { onRow: (row) => rows.push(row) })).toBe(7);
+  expect(rows).toEqual(['first', 'second', 'third']);
+});

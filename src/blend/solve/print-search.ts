@@ -143,7 +143,9 @@ export class PrintSearch {
     const moved = this.buses.flatMap(({ id, startDb }, n) =>
       Math.abs(settings[n]! - startDb) < SETTLED / 2 ? [] : [[id, settings[n]!] as const],
     );
-    return triedOf(await this.host.print(new Map(moved)), settings);
+    const tried = triedOf(await this.host.print(new Map(moved)), settings);
+    this.host.onPrint?.(tried);
+    return tried;
   }
 
   private isAllowed({ guards }: Tried): boolean {

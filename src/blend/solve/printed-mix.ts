@@ -16,6 +16,8 @@ export interface PrintedMix {
 export interface SolveHost {
   /** The session as given with these blends, dB by bus, rendered and printed. */
   readonly print: (blends: ReadonlyMap<string, number>) => Promise<PrintedMix>;
+  /** Told of every print, the session as it is first. */
+  readonly onPrint?: (tried: Tried) => void;
   /** Called between steps of the search; rejects to stop. */
   readonly pace: () => Promise<void>;
 }

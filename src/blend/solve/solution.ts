@@ -29,6 +29,16 @@ export interface TargetResult {
   readonly met: boolean;
 }
 
+/** A print on the way to a solution. */
+export interface SolveStep {
+  /** What the targets ask for, in their order: null where the print has no such figure. */
+  readonly values: readonly (number | null)[];
+  /** Whether each is met there. */
+  readonly met: readonly boolean[];
+  /** Names of guards that it breaks. */
+  readonly broken: readonly string[];
+}
+
 /** A bus whose blend was free to move. */
 export interface BlendMove {
   readonly id: string;

@@ -139,6 +139,7 @@ export const solveBlends = async (host: SolveHost, targets: readonly Target[], r
     given,
     buses.map(({ startDb }) => startDb),
   );
+  host.onPrint?.(start);
   const ended = await searched(host, targets, buses, start);
   return solutionOf(buses, start, ended, targets, reach);
 };

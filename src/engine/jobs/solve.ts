@@ -1,8 +1,9 @@
 import type { Range } from '../../audio/range.ts';
-import type { Reach } from '../../blend/solve/solution.ts';
+import type { Reach, SolveStep } from '../../blend/solve/solution.ts';
 import { requireDistinct, targetFrom, type Target } from '../../blend/solve/solve-target.ts';
 import { solutionHeadline, solutionSentences } from '../../blend/solve/solve-words.ts';
-import type { PrintedMix } from '../../blend/solve/printed-mix.ts';
+import type { PrintedMix, Tried } from '../../blend/solve/printed-mix.ts';
+import { isMet, valueIn } from '../../blend/solve/target-met.ts';
 import { solveBlends } from '../../blend/solve/solve.ts';
 import { setBlends } from '../../session/blend-edits.ts';
 import { levelLineNotes } from '../../session/lines/level-lines.ts';
@@ -43,12 +44,12 @@ async function* printOf(
 const HALF_PRINTS = 5;
 
 /**
- * Blends that meet targets within the guards, each judged on its print. How many prints that takes is not known before: the
+ * Blends that meet targets within the guards, each judged on its print, which is told as a row. How many prints that takes is not known before: the
  * part done comes ever nearer to 1.
  * @throws Error with one clear sentence when the section begins behind the end of the song; RangeError as `solveBlends` does
  */
-export const solve = (workshop: Workshop, { targets, reach, section }: SolveTask): Job<Solved> =>
-  tellingJob(async ({ tell, turn, signal }) => {
+export const solve = (workshop: Workshop, { targets, reach, section }: SolveTask): Job<Solved, SolveStep> =>
+  tellingJob(async ({ tell, tellRow, turn, signal }) => {
     const frames = workshop.stretch(section);
     let last: MixSpace | null = null;
     let prints = 0;
@@ -60,7 +61,12 @@ export const solve = (workshop: Workshop, { targets, reach, section }: SolveTask
       prints++;
       return printed;
     };
-    const solution = await solveBlends({ print, pace: turn }, targets, reach);
+    const onPrint = (tried: Tried): void => {
+      const values = targets.map((target) => valueIn(target, tried));
+      const met = targets.map((target, n) => isMet(target, values[n]!));
+      tellRow({ values, met, broken: tried.guards.flatMap(({ name, pass }) => (pass ? [] : [name])) });
+    };
+    const solution = await solveBlends({ print, onPrint, pace: turn }, targets, reach);
     const notes = levelLineNotes(
       workshop.session,
       solution.moves.map(({ id }) => id),

@@ -1,4 +1,4 @@
-import { USUAL_REACH_DB } from '../../blend/solve/solution.ts';
+import { USUAL_REACH_DB, type SolveStep } from '../../blend/solve/solution.ts';
 import { setBlends } from '../../session/blend-edits.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
@@ -18,6 +18,8 @@ export class TargetsJob {
   #solvedOf = $state.raw<Session | null>(null);
   #cancel = $state.raw<AbortController | null>(null);
   #part = $state.raw(0);
+  #steps = $state.raw<readonly SolveStep[]>([]);
+  #asked = $state.raw<readonly TargetRow[]>([]);
 
   constructor(bench: Bench) {
     this.#bench = bench;
@@ -32,6 +34,13 @@ export class TargetsJob {
   /** How far it is, 0..1. */
   get part(): number {
     return this.#part;
+  }
+  /** Prints of the search, the mix as it is first, by the targets that were asked for. */
+  get steps(): readonly SolveStep[] {
+    return this.#steps;
+  }
+  get asked(): readonly TargetRow[] {
+    return this.#asked;
   }
   /** The blends that were found are those of the mix, which is otherwise as it was. */
   get isApplied(): boolean {
@@ -54,6 +63,9 @@ export class TargetsJob {
     this.#cancel = cancel;
     this.#part = 0;
     const onProgress = (part: number): void => void (this.#part = part);
+    this.#steps = [];
+    this.#asked = this.rows;
+    const onRow = (step: SolveStep): void => void (this.#steps = [...this.#steps, step]);
     this.#solved = null;
     this.#solvedOf = this.#bench.applied;
     const question = {
@@ -64,7 +76,7 @@ export class TargetsJob {
     } as const;
     await this.#bench.attempt('sound', async () => {
       try {
-        this.#solved = await this.#bench.engine.ask(question, { signal: cancel.signal, onProgress });
+        this.#solved = await this.#bench.engine.ask(question, { signal: cancel.signal, onProgress, onRow });
       } catch (error) {
         if (!cancel.signal.aborted) throw error;
       }

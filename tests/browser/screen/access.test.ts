@@ -277,10 +277,15 @@ const STATES: Readonly<Record<string, () => Promise<unknown>>> = {
     await press('Width change');
   },
   'targets under way': async () => {
-    slow(await openSong());
+    const engine = await openSong();
     await tab('Targets');
+    engine.ask = (_: unknown, { onRow }: { onRow?: (row: never) => void } = {}) => {
+      for (const values of [[-9.9], [-8.21]]) onRow?.({ values, met: [true], broken: ['width change'] } as never);
+      return new Promise(() => {});
+    };
     await press('Find blends');
     await seen('Finding blends …');
+    await expect.element(page.getByRole('row', { name: /^1 −8.21 width change/ })).toBeVisible();
   },
   'blends that were found': found,
   'a preview': async () => {

@@ -4,6 +4,7 @@ import { fitted } from '../../../src/blend/ledger/ledger.ts';
 import { excerptOf } from '../../../src/engine/excerpt.ts';
 import { answerOf } from '../../../src/engine/job.ts';
 import { bringUpBuses } from '../../../src/engine/jobs/bring-up.ts';
+import type { SolveStep } from '../../../src/blend/solve/solution.ts';
 import { check } from '../../../src/engine/jobs/check.ts';
 import { solve, targetsAsked } from '../../../src/engine/jobs/solve.ts';
 import { measure } from '../../../src/measure/measure.ts';
@@ -39,10 +40,15 @@ describe('blends that are found', () => {
     const before = measure(excerptOf(mainPrint(workshop.mix.plan, workshop.mix.paths), frames));
     const asked = `integratedLufs=${(before.integratedLufs! + 0.3).toFixed(2)}`;
     const parts: number[] = [];
+    const prints: SolveStep[] = [];
     const { solution, headline, sentences } = await answerOf(
       solve(workshop, { targets: targetsAsked([asked]), reach: { withinDb: 12, limits: new Map() }, section }),
-      { onProgress: (part) => parts.push(part) },
+      { onProgress: (part) => parts.push(part), onRow: (step) => prints.push(step) },
     );
+    // Every print is told on the way, the mix as it is first, and the one that was taken among them.
+    expect(prints).toHaveLength(solution.prints);
+    expect(prints[0]!.values[0]).toBeCloseTo(before.integratedLufs!, 9);
+    expect(prints.filter(({ met }) => met[0]).map(({ values }) => values[0])).toContain(solution.targets[0]!.after);
     expect(solution.before.integratedLufs).toBeCloseTo(before.integratedLufs!, 9);
     const { plan, paths } = (await new SongInHand().workshop(setBlends(session, solution.blends))).mix;
     const after = measure(excerptOf(mainPrint(plan, paths), frames));
