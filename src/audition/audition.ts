@@ -187,6 +187,8 @@ export class Audition {
 
   /** Gains of the paths by id, linear; moves at once. */
   setBlends(gains: ReadonlyMap<string, number>): void {
+    const isKnown = [...gains].every(([id, gain]) => this.gains.get(id) === gain);
+    if (isKnown) return;
     this.gains = new Map([...this.gains, ...gains]);
     this.sendGains();
   }
@@ -202,6 +204,8 @@ export class Audition {
 
   /** How far each side is turned down so that all are equally loud, dB; a side that is not named is not turned down. */
   setMatch(db: ReadonlyMap<Heard, number>): void {
+    const isKnown = db.size === this.matchDb.size && [...db].every(([side, down]) => this.matchDb.get(side) === down);
+    if (isKnown) return;
     this.matchDb = new Map(db);
     this.sendGains();
   }

@@ -9,14 +9,23 @@ const leastUsed = (used: Iterable<number>): number => {
   return counts.indexOf(Math.min(...counts)) + 1;
 };
 
+/** Worked out before: neither list is ever changed. */
+const known = new WeakMap<
+  Paths['groups'],
+  { readonly buses: Paths['buses']; readonly hues: ReadonlyMap<string, number> }
+>();
+
 /**
  * The hue of every group and bus, 1..HUES: its own where the session says it, else in the order of the table the first
  * that no other has. Up to HUES paths all differ.
  */
 export const huesOf = ({ groups, buses }: Paths): ReadonlyMap<string, number> => {
+  const before = known.get(groups);
+  if (before?.buses === buses) return before.hues;
   const paths = [...groups, ...buses];
   const hues = new Map(paths.flatMap(({ id, hue }) => (hue === undefined ? [] : [[id, hue] as const])));
   for (const { id } of paths) if (!hues.has(id)) hues.set(id, leastUsed(hues.values()));
+  known.set(groups, { buses, hues });
   return hues;
 };
 

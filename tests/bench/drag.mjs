@@ -1,14 +1,21 @@
-// What the page goes through while one processor's slider is dragged: long main-thread tasks, and the renderer's memory.
+// What the page goes through while a slider is dragged, playing or not: pictures a second, what the main thread works, long tasks, and the
+// renderer's memory.
 import { setTimeout as wait } from 'node:timers/promises';
 import { LOOK_MS } from './made-song.mjs';
 import { memoryReader, openDemo, settle, tellTasks, watchTasks, withApp } from './opened-app.mjs';
+import { watchWork } from './page-work.mjs';
 
 const SECONDS = Number(process.env['DRAG_SECONDS'] ?? 60);
-const MOVES_A_SECOND = 50;
+const MOVES_A_SECOND = 60;
+/** The song plays meanwhile. */
+const PLAYS = process.env['DRAG_PLAYS'] === 'yes';
 const PROFILES = process.env['DRAG_PROFILE'] === 'yes';
 /** The processor's button in the table of paths, and the label of its slider. */
 const PROCESSOR = process.env['DRAG_PROCESSOR'] ?? 'Compressor of Drum squeeze';
 const SLIDER = process.env['DRAG_SLIDER'] ?? 'Threshold';
+
+/** Times between two samples are longer where the machine did something else, microseconds. */
+const MOST_DELTA = 2000;
 
 /** Times of the page by function, ms: of all, and of the longest stretches without a rest. @param {import('playwright').CDPSession} client */
 async function profileOf(client) {
@@ -27,7 +34,7 @@ async function profileOf(client) {
     /** @type {Map<string, { alone: number, whole: number }>} */
     const times = new Map();
     for (let n = from; n < to; n++) {
-      const ms = (timeDeltas[n + 1] ?? 0) / 1000;
+      const ms = Math.min(MOST_DELTA, timeDeltas[n + 1] ?? 0) / 1000;
       const seen = new Set();
       for (let at = samples[n]; at !== undefined; at = parents.get(at)) {
         const name = nameOf(at);
@@ -61,8 +68,11 @@ async function profileOf(client) {
   }
 }
 
-/** @param {import('playwright').Page} page */
-async function drag(page) {
+/** A hand does not wait for what it moves: moves are sent as long as the page is not more than this behind. */
+const MOST_WAITING = 3;
+
+/** @param {import('playwright').Page} page @param {import('playwright').CDPSession} client */
+async function drag(page, client) {
   const slider = page.getByRole('slider', { name: SLIDER, exact: true });
   await slider.scrollIntoViewIfNeeded();
   const box = await slider.boundingBox();
@@ -71,10 +81,16 @@ async function drag(page) {
   const xAt = (/** @type {number} */ n) => box.x + box.width * (0.5 + 0.35 * Math.sin(n / 20));
   await page.mouse.move(xAt(0), y);
   await page.mouse.down();
+  const held = { button: /** @type {const} */ ('left'), buttons: 1 };
   const start = performance.now();
   let moves = 0;
+  let waiting = 0;
   for (; performance.now() - start < 1000 * SECONDS; moves++) {
-    await page.mouse.move(xAt(moves), y);
+    if (waiting < MOST_WAITING) {
+      waiting++;
+      const moved = client.send('Input.dispatchMouseEvent', { ...held, type: 'mouseMoved', x: xAt(moves), y });
+      void moved.finally(() => waiting--);
+    }
     await wait(Math.max(0, start + (1000 * (moves + 1)) / MOVES_A_SECOND - performance.now()));
   }
   await page.mouse.up();
@@ -97,12 +113,15 @@ export const bench = () =>
       return memory();
     };
     if (PROFILES) await client.send('Profiler.enable');
+    if (PLAYS) await page.getByRole('button', { name: /^Play/ }).first().click();
     const before = await rest();
     let most = 0;
     const watch = setInterval(() => void memory().then((now) => (most = Math.max(most, now))), LOOK_MS);
     await tellTasks(page, 'at rest');
     if (PROFILES) await client.send('Profiler.start');
-    await drag(page);
+    const work = await watchWork(browser);
+    await drag(page, client);
+    await work('dragging');
     await tellTasks(page, 'dragging');
     if (PROFILES) await profileOf(client);
     await settle(page);
