@@ -6,7 +6,7 @@ import { TURNED } from './turned.ts';
 import { withRoughBalance } from './take-over.ts';
 
 /**
- * A mix that sounds as what the tracks leave of the rough: the rough, and the tracks at its levels and places upside down. Chains,
+ * A mix that sounds as what the tracks leave of the rough: the rough, and the tracks at its levels and places with inverted polarity. Chains,
  * buses and the mix bus are out of the way. The rough lies at whole samples, so what is left of a rough that is a part of a sample
  * late has more highs than it should.
  */

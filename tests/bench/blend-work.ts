@@ -69,7 +69,7 @@ function addTo(sum: Float64Array, samples: Float32Array, gain: number): void {
   for (let n = 0; n < sum.length; n++) sum[n]! += gain * samples[n]!;
 }
 
-/** Gains that differ with every turn: mostly in phase, every fifth path upside down. */
+/** Gains that differ with every turn: mostly in phase, every fifth path inverted. */
 export const gainsOf = (count: number, turn: number): number[] =>
   Array.from(
     { length: count },

@@ -125,7 +125,7 @@ describe('a blend without rendering', () => {
     expect(query.lowsCorrelation(gains)).toBeCloseTo(details.lowsCorrelation!, 7);
   });
 
-  it('of nothing is silence, and so is a path against itself upside down', () => {
+  it('of nothing is silence, and so is a path against itself inverted', () => {
     const twins = makeBlendQuery([path('a', pink, other), path('b', pink, other)]);
     for (const silent of [query.allFigures([0, 0, 0, 0, 0]), twins.allFigures([0.7, -0.7])]) {
       const { bands, ...rest }: Figures = silent;

@@ -118,7 +118,7 @@ describe('the ledger', () => {
     });
   });
 
-  it('finds the print of a bus among the groups, late and upside down, and takes no strangers for one', () => {
+  it('finds the print of a bus among the groups, late and inverted, and takes no strangers for one', () => {
     const printed = pink.map((_, n) => -0.6 * Math.tanh(3 * (pink[n - 37] ?? 0)));
     const groups = basisOfGroups(
       input('bass', stereo(tone)),

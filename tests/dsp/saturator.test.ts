@@ -129,7 +129,7 @@ describe('saturator', () => {
   });
 
   it('adds even harmonics with bias and on the asymmetric curve only', () => {
-    // A wave turned upside down and moved by half a period is itself without even harmonics.
+    // A wave inverted and moved by half a period is itself without even harmonics.
     const evenPart = (settings: Settings): number => {
       const output = left({ drive: 12, mix: 100, ...settings }, tone(480, 48000, 0.3)).slice(-9600);
       return rms(output.slice(0, 4800).map((x, n) => x + output[n + 50]!)) / rms(output);

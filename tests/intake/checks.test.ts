@@ -224,7 +224,7 @@ describe('files spoilt one by one', () => {
     }
   });
 
-  test('upside down and moved by 11 samples, told by the rough: level and place are found all the same', async () => {
+  test('inverted and moved by 11 samples, told by the rough: level and place are found all the same', async () => {
     const received = await receivedFrom(
       files({
         Bass: each((x) => -x),
@@ -250,7 +250,7 @@ describe('files spoilt one by one', () => {
 
   const copies: [string, (audio: Audio) => Audio][] = [
     ['as it is', each((x) => x)],
-    ['upside down', each((x) => -x)],
+    ['inverted', each((x) => -x)],
     ['11 samples late', each((_, n, channel) => channel[n - 11] ?? 0)],
     ['at another level', each((x) => 0.4 * x)],
   ];
@@ -261,7 +261,7 @@ describe('files spoilt one by one', () => {
     expect(told).toEqual({ 'Copy of piano.wav': ['identical'] });
   });
 
-  test('two microphones of one source, one upside down', async () => {
+  test('two microphones of one source, one inverted', async () => {
     const next = chance(12);
     const snare = tracks[1]!.audio.channels[0]!;
     const below = snare.map(

@@ -99,7 +99,7 @@ describe('a plain rough', () => {
   });
 
   test.each(sampleOf([1234.37, -0.25, 3, 96_000.5], 1))(
-    'later by %d samples, upside down and at another level',
+    'later by %d samples, inverted and at another level',
     (lag) => {
       const mix = sumOf(short, places).map((side) => side.map((value) => -0.5 * value));
       const shifted = mix.map((side) => delayed(lag < 0 ? delayed(side, 1 + lag).slice(1) : side, Math.max(0, lag)));
@@ -287,7 +287,7 @@ describe('what is not as it should be', () => {
     }
   });
 
-  test('a track that the rough holds upside down', () => {
+  test('a track that the rough holds inverted', () => {
     const turned = short.map((track, n) =>
       n === 6
         ? { ...track, audio: { sampleRate: RATE, channels: track.audio.channels.map((c) => c.map((x) => -x)) } }

@@ -37,7 +37,7 @@ describe('alignment of two signals', () => {
     expect(found).toMatchObject({ lagSamples: lag, polarity: 1 });
   });
 
-  it('finds a copy upside down', () => {
+  it('finds an inverted copy', () => {
     expect(
       alignmentOf(
         dry,

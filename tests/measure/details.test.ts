@@ -75,7 +75,7 @@ describe('stereo over time', () => {
   const sound = stereo(joined(a, a, a), joined(a, scaled(a, -1), b));
   const { details, series } = measureFully(sound);
 
-  test('the lowest correlation is that of the stretch where one side is upside down', () => {
+  test('the lowest correlation is that of the stretch where one side is inverted', () => {
     expect(details.minCorrelation!).toBeCloseTo(-1, 9);
     expect(series.correlation[150]!).toBeCloseTo(1, 9);
     expect(series.correlation[350]!).toBeCloseTo(-1, 9);

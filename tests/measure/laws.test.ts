@@ -24,14 +24,14 @@ describe('channels', () => {
     expect(rounded(swapped)).toEqual(rounded(kept));
   });
 
-  test('both upside down leave every figure but the offset, which turns', () => {
+  test('both inverted leave every figure but the offset, which turns', () => {
     const { dcOffset, ...turned } = measure(stereo(scaled(left, -1), scaled(right, -1)));
     const { dcOffset: before, ...kept } = sound;
     expect(dcOffset).toBe(-before!);
     expect(turned).toEqual(kept);
   });
 
-  test('one upside down leaves loudness, peaks and spectrum', () => {
+  test('one inverted leaves loudness, peaks and spectrum', () => {
     const turned = measure(stereo(left, scaled(right, -1)));
     const { dcOffset, stereo: figures, bands } = turned;
     expect({ ...sound, dcOffset, stereo: figures, bands }).toEqual(turned);

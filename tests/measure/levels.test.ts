@@ -53,7 +53,7 @@ describe('levels', () => {
     );
   });
 
-  test('turning everything upside down turns the offset and nothing else', () => {
+  test('inverting everything turns the offset and nothing else', () => {
     fc.assert(
       fc.property(channels, (sound) => {
         const { dcOffset, ...rest } = levelsOf(sound);

@@ -40,7 +40,7 @@ describe('loudness of a whole sound', () => {
     );
   });
 
-  test('swapping channels or turning one upside down changes nothing', () => {
+  test('swapping channels or inverting one changes nothing', () => {
     const reading = loudness(stereo(programme, other));
     expect(loudness(stereo(other, programme))).toEqual(reading);
     expect(loudness(stereo(programme, scaled(other, -1)))).toEqual(reading);

@@ -50,7 +50,7 @@ describe('stereo sums', () => {
     expect(monoLossOf(weightedEnergyOf(stereo(right, left)))).toBe(monoLossOf(weightedEnergyOf(stereo(left, right))));
   });
 
-  test('turning one side upside down turns correlation and side to mid', () => {
+  test('inverting one side turns correlation and side to mid', () => {
     const sums = stereoSumsOf(left, right);
     const turned = stereoSumsOf(left, scaled(right, -1));
     expect(correlationOf(turned)).toBeCloseTo(-correlationOf(sums)!, 12);

@@ -136,7 +136,7 @@ describe('ITU-R BS.1770-5 calibration', () => {
     within(integrated(mono(pinkNoise(40, 2, 1))), 0.7333, 0.01);
   });
 
-  test('turning one channel upside down changes nothing, as powers are summed', () => {
+  test('inverting one channel changes nothing, as powers are summed', () => {
     const noise = pinkNoise(5, 3);
     within(integrated(stereo(noise, scaled(noise, -1))), integrated(stereo(noise)), 1e-9);
   });

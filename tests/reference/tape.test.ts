@@ -93,7 +93,7 @@ describe('hysteresis (Jiles and Atherton, 1986; for tape: Chowdhury, DAFx 2019)'
     expect(area).toBeLessThan(0);
   });
 
-  it('closes: one turn is like the next, and turned upside down in its other half', () => {
+  it('closes: one turn is like the next, and inverted in its other half', () => {
     const steps = 4096;
     const m = magnetise(sine(1, 4, steps), 0.5);
     for (let n = 2 * steps; n < 3 * steps; n += 7) {

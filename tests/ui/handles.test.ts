@@ -79,7 +79,7 @@ test('each processor has some', () => {
   expect(withHandles.map(({ id }) => id)).toEqual([...processors.keys()]);
 });
 
-test('the gain is a factor of the sample, upside down where its polarity is', () => {
+test('the gain is a factor of the sample, inverted where its polarity is', () => {
   // 20 log10 2 = 6.0206 dB: a quarter comes out as a half.
   expect(handleOf('gain', { gain: 6.0206 }, 'gain').y).toBeCloseTo(0.5, 4);
   const { y, up } = handleOf('gain', { gain: 0, polarity: 'inverted' }, 'gain');

@@ -7,7 +7,7 @@ import { warning, type Warning } from './warning.ts';
 const MISSING = 1e-6;
 /** Channels whose difference is this far below them (power, -70 dB) are one. */
 const SAME = 1e-7;
-/** Channels this opposite (correlation) are one upside down; wide sound and effects stay above. */
+/** Channels this opposite (correlation) have opposite polarity; wide sound and effects stay above. */
 const OPPOSITE = -0.5;
 /** A delay between the channels is told where they share nearly everything under it, and clearly more than without. */
 const [SHARED, CLEARLY] = [0.8, 0.15];

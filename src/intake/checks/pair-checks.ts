@@ -3,7 +3,7 @@ import type { Sketch } from '../rough/sketch.ts';
 
 /** How two tracks are alike under the lag at which they are most so. */
 export interface Likeness {
-  /** Correlation over all bands, every third octave counting alike, -1..1; negative: upside down. */
+  /** Correlation over all bands, every third octave counting alike, -1..1; negative: inverted polarity. */
   readonly shared: number;
   /** How late the second is, samples. */
   readonly samples: number;

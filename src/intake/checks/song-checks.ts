@@ -124,14 +124,14 @@ export const startChecks = (files: readonly ReceivedFacts[]): Warning[][] => {
 
 /** Tracks this alike are one: all bands, any lag and sign. Two takes of one part stay far below. */
 const IDENTICAL = 0.9;
-/** Tracks of a group that are this alike, upside down, and clearly no other way, have one of them inverted. */
+/** Tracks of a group that are this alike with inverted polarity, and clearly no other way, have one of them inverted. */
 const [OPPOSITE, DOUBTFUL] = [0.3, 0.75];
 /** Microphones of one source stand no further apart than this, samples at 48 kHz (1 ms). */
 const NEAR = 48;
 
 const nameOf = (file: string): string => file.slice(file.lastIndexOf('/') + 1);
 
-/** Identical files, and files upside down against their group. */
+/** Identical files, and files of inverted polarity against their group. */
 export const pairChecks = (files: readonly ReceivedFacts[], pairs: PairLikeness): Warning[][] => {
   const out = files.map((): Warning[] => []);
   const votes = files.map((): { readonly file: string; readonly shared: number }[] => []);
@@ -192,7 +192,7 @@ export const pairChecks = (files: readonly ReceivedFacts[], pairs: PairLikeness)
   return out;
 };
 
-/** What the rough tells of each track: swapped, upside down, or moved. */
+/** What the rough tells of each track: swapped, of inverted polarity, or moved. */
 export const roughChecks = (
   tracks: readonly Pick<TrackInRough, 'polarity' | 'shiftSamples' | 'isInRough' | 'isSwapped'>[],
   sampleRate: number,

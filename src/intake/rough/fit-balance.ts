@@ -55,7 +55,7 @@ const equationsOf = (problem: RoughProblem, model: Model, target: Sides<Float32A
   return { A: products.sum(weights, factors), b };
 };
 
-/** A track that the rough holds upside down is so by this many times its own uncertainty. */
+/** A track that the rough holds with inverted polarity is so by this many times its own uncertainty. */
 const SURELY = 12;
 
 /** Turns the levels of tracks whose plain least squares gain is surely below 0. */

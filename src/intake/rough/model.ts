@@ -25,7 +25,7 @@ export interface RoughProblem {
 export interface Model {
   /** Linear gain of each source in each side, none below 0. */
   readonly gains: Sides<Float64Array>;
-  /** Beside its gain, the level of each track in each block, linear (blocks x tracks); negative: upside down. */
+  /** Beside its gain, the level of each track in each block, linear (blocks x tracks); negative: inverted polarity. */
   readonly levels: Float64Array;
   /** What all went through, per band: real and imaginary part in turn; the median band has gain 1. */
   readonly response: Float64Array;

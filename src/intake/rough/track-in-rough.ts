@@ -22,7 +22,7 @@ export interface TrackInRough {
   readonly law: Place['law'];
   /** Its channels are swapped in the rough; gain and pan are those of it with its channels swapped. */
   readonly isSwapped: boolean;
-  /** -1: the rough holds the track upside down. */
+  /** -1: the rough holds the track with inverted polarity. */
   readonly polarity: 1 | -1;
   /** How probable it is, by what is left unexplained, that the level is right within half a dB: 0..1. */
   readonly confidence: number;

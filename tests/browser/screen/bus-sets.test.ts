@@ -21,7 +21,7 @@ test('a bus set says what it lays and what it leaves out, and is laid in one ste
     'Side spread 2',
     'Tape colour 2',
   ]);
-  await expect.element(page.getByRole('region', { name: 'Bench: Drum squeeze 2' })).toBeVisible();
+  await expect.element(page.getByRole('region', { name: 'Workbench: Drum squeeze 2' })).toBeVisible();
   await expect.element(page.getByText(/^Added with blends 12 dB lower than in the set/)).toBeVisible();
   await userEvent.keyboard('{Control>}z{/Control}');
   expect(lastSession(engine).buses).toEqual(session.buses);

@@ -5,7 +5,7 @@ import { presetByName, presets } from '../../../src/session/presets.ts';
 import { firstProcessor } from '../../helpers/chain-items.ts';
 import { lastSession, openSong } from './open-screen.ts';
 
-const panel = () => page.getByRole('region', { name: 'Bench: Drum squeeze' });
+const panel = () => page.getByRole('region', { name: 'Workbench: Drum squeeze' });
 const item = (name: string) => panel().getByRole('listitem').getByRole('button', { name, exact: true });
 const openBench = async () => {
   const engine = await openSong();

@@ -16,7 +16,7 @@ const withChain = (processor: string): Session => {
   return { ...session, buses: [bus, ...session.buses.slice(1)] };
 };
 
-const panel = () => page.getByRole('region', { name: 'Bench: Drum squeeze' });
+const panel = () => page.getByRole('region', { name: 'Workbench: Drum squeeze' });
 
 /** Moves one control by one step of the keyboard or one choice. */
 const move = async (parameter: Parameter): Promise<void> => {

@@ -23,7 +23,7 @@ const placed = (n: number): TrackInRough => ({
   levels: [{ startSeconds: 0, endSeconds: SECONDS, gainDb: -3 - n }],
 });
 
-/** What is found of files that look like a song: the first upside down, the second with an offset, the others clean. */
+/** What is found of files that look like a song: the first of inverted polarity, the second with an offset, the others clean. */
 export const fakeReceived = ({ tracks, rough }: ReceivedFiles): Received => {
   const file = {
     ...{ sampleRate: RATE, channels: 2, frames: SECONDS * RATE, figures: fakeMeasurement(-21, -9), startSeconds: 0 },

@@ -88,7 +88,7 @@ describe('a number field', () => {
     await userEvent.keyboard('{Escape}');
     await expect.element(blendField()).not.toHaveFocus();
     expect(applied(engine)).toBe(0);
-    await expect.element(page.getByRole('region', { name: 'Bench: Drum squeeze' })).toBeVisible();
+    await expect.element(page.getByRole('region', { name: 'Workbench: Drum squeeze' })).toBeVisible();
   });
 
   test('undo in it is the session’s, and what was typed is gone', async () => {
@@ -150,7 +150,7 @@ describe('the focus', () => {
   const tile = (name: string) => page.getByRole('button', { name: `${name} of Drum squeeze`, exact: true });
   const line = (name: string) =>
     page
-      .getByRole('region', { name: 'Bench: Drum squeeze' })
+      .getByRole('region', { name: 'Workbench: Drum squeeze' })
       .getByRole('listitem')
       .getByRole('button', { name, exact: true });
   const rowName = (name: string) =>
@@ -163,13 +163,13 @@ describe('the focus', () => {
     await openSong();
     focus(tile('Compressor'));
     await userEvent.keyboard('e');
-    await expect.element(page.getByRole('region', { name: 'Bench: Drum squeeze' })).toBeVisible();
+    await expect.element(page.getByRole('region', { name: 'Workbench: Drum squeeze' })).toBeVisible();
     expect(document.activeElement!.closest('.parameters')).not.toBeNull();
     await userEvent.keyboard('e');
     await expect.element(tile('Compressor')).toHaveFocus();
     focus(rowName('Side spread'));
     await userEvent.keyboard('e');
-    expect(document.activeElement!.closest('[aria-label="Bench: Side spread"]')).not.toBeNull();
+    expect(document.activeElement!.closest('[aria-label="Workbench: Side spread"]')).not.toBeNull();
     await userEvent.keyboard('e');
     await expect.element(rowName('Side spread')).toHaveFocus();
   });

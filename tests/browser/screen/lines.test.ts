@@ -125,7 +125,7 @@ test('any control of a path has a line: chosen, drawn by a double-click and by I
 test('a processor is switched by section', async () => {
   const engine = await openSong();
   await page.getByRole('button', { name: /^Bass/ }).first().click();
-  const squeeze = page.getByRole('region', { name: 'Bench: Bass' }).getByRole('button', { name: /^Compressor/ });
+  const squeeze = page.getByRole('region', { name: 'Workbench: Bass' }).getByRole('button', { name: /^Compressor/ });
   await squeeze.first().click();
   const bridge = page
     .getByRole('group', { name: 'Sections that Compressor of Bass works in' })

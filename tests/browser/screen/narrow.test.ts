@@ -18,7 +18,7 @@ test.each([
         expect(control.getBoundingClientRect().right, control.outerHTML).toBeLessThanOrEqual(width);
     }
     (page.getByRole('button', { name: 'Compressor of Drum squeeze' }).element() as HTMLElement).click();
-    const editor = page.getByRole('region', { name: 'Bench: Drum squeeze' });
+    const editor = page.getByRole('region', { name: 'Workbench: Drum squeeze' });
     await expect.poll(() => editor.element().getBoundingClientRect().top).toBeLessThan(height - 100);
     await expect.element(page.getByRole('slider', { name: 'Threshold', exact: true })).toBeInTheDocument();
     expect(await accessibilityTroubles()).toEqual([]);

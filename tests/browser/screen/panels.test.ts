@@ -3,7 +3,7 @@ import { cleanup } from 'vitest-browser-svelte';
 import { page, userEvent } from 'vitest/browser';
 import { accessibilityTroubles, openSong } from './open-screen.ts';
 
-const bench = () => page.getByRole('region', { name: 'Bench: Drum squeeze' });
+const bench = () => page.getByRole('region', { name: 'Workbench: Drum squeeze' });
 const openBench = async (): Promise<void> => {
   await openSong();
   await page.getByRole('button', { name: 'Drum squeeze', exact: true }).click();
@@ -12,7 +12,7 @@ const openBench = async (): Promise<void> => {
 test('panels are resized by keys and folded, and are so again the next time', async () => {
   await openBench();
   const before = bench().element().clientHeight;
-  (page.getByRole('separator', { name: 'Height of the bench' }).element() as HTMLElement).focus();
+  (page.getByRole('separator', { name: 'Height of the workbench' }).element() as HTMLElement).focus();
   await userEvent.keyboard('{ArrowDown}{ArrowDown}');
   await expect.poll(() => bench().element().clientHeight).toBe(before - 40);
   await page.getByRole('button', { name: 'Fold the findings away' }).click();

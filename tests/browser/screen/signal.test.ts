@@ -63,7 +63,7 @@ test('a track has channels, polarity by side, a start in samples, a solo and sen
   const dialog = page.getByRole('dialog', { name: 'Tracks of Drums' }).element();
   expect(dialog.scrollWidth).toBeLessThanOrEqual(dialog.clientWidth);
   await page.getByRole('button', { name: 'Chain of Kick: empty' }).click();
-  await expect.element(page.getByRole('region', { name: 'Bench: Kick' })).toBeVisible();
+  await expect.element(page.getByRole('region', { name: 'Workbench: Kick' })).toBeVisible();
   await page.getByRole('button', { name: 'Add processor' }).click();
   await page.getByRole('dialog').getByRole('button', { name: /^Gain/ }).click();
   expect(kick().chain.map(({ id }) => id)).toEqual(['gain']);
@@ -84,7 +84,7 @@ test('what feeds a bus may be a track or the rough, which is then told of', asyn
   expect(rough!.sends).toHaveLength(1);
   expect(tracks.find(({ id }) => id === 'kick')!.sends).toHaveLength(1);
   await dialog.getByRole('button', { name: 'Chain of the rough' }).click();
-  await expect.element(page.getByRole('region', { name: 'Bench: Rough' })).toBeVisible();
+  await expect.element(page.getByRole('region', { name: 'Workbench: Rough' })).toBeVisible();
   await settled();
   expect(await accessibilityTroubles()).toEqual([]);
 });

@@ -38,14 +38,14 @@ test('every slider of the screen has a name, a range, a value in it, and words f
   expect(seen.get('Monitor')).toMatch(/^−\d+ dB$/);
   expect(seen.get('Place in the song')).toBe('bar 1, beat 1, 0:00');
   expect(seen.get('Ratio')).toMatch(/^\d.* : 1$/);
-  expect(seen.get('Height of the bench')).toMatch(/^\d+ px$/);
+  expect(seen.get('Height of the workbench')).toMatch(/^\d+ px$/);
 });
 
 test('arrows move a slider up and down, Home and End go to its ends', async () => {
   await openSong();
   const sliders = [
     ...['Fader of Drums', 'Blend of Drum squeeze', 'Trim of Mix bus', 'Place in the song', 'Monitor'],
-    ...['Verse to Bridge', 'Threshold', 'Threshold, in the picture', 'Width of the findings', 'Height of the bench'],
+    ...['Verse to Bridge', 'Threshold', 'Threshold, in the picture', 'Width of the findings', 'Height of the workbench'],
   ];
   (page.getByRole('button', { name: 'Compressor of Drum squeeze' }).element() as HTMLElement).click();
   await expect.element(page.getByRole('slider', { name: 'Threshold', exact: true })).toBeInTheDocument();

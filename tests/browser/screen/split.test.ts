@@ -10,7 +10,7 @@ const withChain = (...chain: ChainItem[]): Session => {
   const session = fakeSession();
   return { ...session, buses: [{ ...session.buses[0]!, chain }, ...session.buses.slice(1)] };
 };
-const panel = () => page.getByRole('region', { name: 'Bench: Drum squeeze' });
+const panel = () => page.getByRole('region', { name: 'Workbench: Drum squeeze' });
 const item = (name: string) => panel().getByRole('listitem').getByRole('button', { name, exact: true });
 const chainNow = (engine: Awaited<ReturnType<typeof openSong>>) => lastSession(engine).buses[0]!.chain;
 const open = async (...chain: ChainItem[]) => {
@@ -95,7 +95,7 @@ test('what a compressor turns down is drawn, with the levels behind its curve', 
   expect(panel().element().querySelector('svg.axes .levels')?.getAttribute('d')).toMatch(/^M/);
 });
 
-test('a path that is late and upside down is flagged with its ways out, one of them a button', async () => {
+test('a path that is late and inverted is flagged with its ways out, one of them a button', async () => {
   const engine = await openSong();
   await page.getByRole('button', { name: 'Tape colour', exact: true }).click();
   const flags = page.getByRole('list', { name: 'Warnings' });

@@ -6,7 +6,7 @@ import { processorItem } from '../../helpers/chain-items.ts';
 import { fakeSession } from './fake-session.ts';
 import { lastSession, openSong } from './open-screen.ts';
 
-const panel = () => page.getByRole('region', { name: /^Bench: / });
+const panel = () => page.getByRole('region', { name: /^Workbench: / });
 
 const withChain = (chain: ChainItem[]): Session => {
   const session = fakeSession();
