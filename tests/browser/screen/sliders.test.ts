@@ -45,7 +45,13 @@ test('arrows move a slider up and down, Home and End go to its ends', async () =
   await openSong();
   const sliders = [
     ...['Fader of Drums', 'Blend of Drum squeeze', 'Trim of Mix bus', 'Place in the song', 'Monitor'],
-    ...['Verse to Bridge', 'Threshold', 'Threshold, in the picture', 'Width of the findings', 'Height of the workbench'],
+    ...[
+      'Verse to Bridge',
+      'Threshold',
+      'Threshold, in the picture',
+      'Width of the findings',
+      'Height of the workbench',
+    ],
   ];
   (page.getByRole('button', { name: 'Compressor of Drum squeeze' }).element() as HTMLElement).click();
   await expect.element(page.getByRole('slider', { name: 'Threshold', exact: true })).toBeInTheDocument();
