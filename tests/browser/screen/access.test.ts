@@ -171,6 +171,21 @@ const STATES: Readonly<Record<string, () => Promise<unknown>>> = {
     await press('Drums');
     await press('Load preset');
   },
+  'several paths at once': async () => {
+    await openSong();
+    await press('Drums');
+    await page.getByRole('button', { name: 'Guitars', exact: true }).click({ modifiers: ['Shift'] });
+  },
+  'the view of a song strip with a marker': async () => {
+    await openSong();
+    await userEvent.keyboard('k');
+    await press('View …');
+  },
+  'two settings of a processor': async () => {
+    await openSong();
+    await press('Compressor of Drum squeeze');
+    await userEvent.keyboard('x');
+  },
   'a bus, with processors to add': async () => {
     await openSong();
     await press('Tape colour');

@@ -9,6 +9,7 @@ import type { Session } from '../../../src/session/schema.ts';
 import { sessionText } from '../../../src/session/serialize.ts';
 import App from '../../../src/ui/app.svelte';
 import { filesOf } from '../../../src/engine/files-of-session.ts';
+import { isSoaking } from '../../helpers/soak.ts';
 import { FakeEngine } from './fake-engine.ts';
 import { fakeSession } from './fake-session.ts';
 
@@ -57,8 +58,8 @@ export const settled = async (): Promise<void> => {
   await drawn();
 };
 
-/** What the accessibility rules object to on the page as it stands. */
-export const accessibilityTroubles = async (): Promise<string[]> => {
+/** What the accessibility rules object to on the page as it stands, in the theme that is set. */
+const troublesNow = async (): Promise<string[]> => {
   // The page around it belongs to the test runner.
   const { violations } = await run(document.body, {
     rules: { 'page-has-heading-one': { enabled: false } },
@@ -68,4 +69,18 @@ export const accessibilityTroubles = async (): Promise<string[]> => {
   return violations.flatMap(({ id, nodes }) =>
     nodes.map(({ html, failureSummary }) => `${id}: ${html} ${failureSummary ?? ''}`),
   );
+};
+
+/** What the accessibility rules object to on the page as it stands; when soaking in both themes, unless a test has set one. */
+export const accessibilityTroubles = async (): Promise<string[]> => {
+  const { dataset } = document.documentElement;
+  if (!isSoaking || dataset['theme'] !== undefined) return troublesNow();
+  const troubles: string[] = [];
+  for (const theme of ['light', 'dark']) {
+    dataset['theme'] = theme;
+    await settled();
+    troubles.push(...(await troublesNow()).map((trouble) => `${theme}: ${trouble}`));
+  }
+  delete dataset['theme'];
+  return troubles;
 };

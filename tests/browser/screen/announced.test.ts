@@ -1,0 +1,38 @@
+import { expect, test, vi } from 'vitest';
+import type { FakeEngine } from './fake-engine.ts';
+import { fakeGuards } from './fake-answers.ts';
+import { openSong } from './open-screen.ts';
+
+// WCAG 2.2, 4.1.3 (status messages): what changes by itself is told without taking the focus.
+
+const said = (): string => document.querySelector('p[aria-live="polite"]')!.textContent;
+const render = (engine: FakeEngine, phase: 'rendering' | 'ready'): void =>
+  engine.show({ state: { phase, progress: 0.5, message: '' } });
+
+test('a rendering that took long is told once it is done, and guards that break or hold again; nothing takes the focus', async () => {
+  const now = performance.now.bind(performance);
+  let later = 0;
+  const clock = vi.spyOn(performance, 'now').mockImplementation(() => now() + later);
+  try {
+    const engine = await openSong();
+    // One is broken from the start.
+    expect(fakeGuards.map(({ pass }) => pass)).toEqual([true, false]);
+    const focused = document.activeElement;
+    const { findings } = engine.view;
+    const tell = (pass: boolean): void =>
+      engine.show({ findings: { ...findings, guards: fakeGuards.map((guard) => ({ ...guard, pass })) } });
+    tell(true);
+    await expect.poll(said).toBe('All guards hold again.');
+    render(engine, 'rendering');
+    // Until the screen has seen it.
+    await expect.poll(() => document.querySelector('header [role="status"]')!.textContent).toBe('Rendering');
+    later += 3000;
+    render(engine, 'ready');
+    await expect.poll(said).toBe('The mix is rendered.');
+    tell(false);
+    await expect.poll(said).toBe('2 guards broken: true-peak ceiling, width change.');
+    expect(document.activeElement).toBe(focused);
+  } finally {
+    clock.mockRestore();
+  }
+});
