@@ -1,6 +1,13 @@
 import { framesOf, type Audio } from './audio.ts';
 import { decibelsOf } from './decibels.ts';
 
+/** The greatest magnitude of samples, linear; 0 of none. By index: an iterator takes ten times as long. */
+export const samplePeakOf = (samples: Float32Array | Float64Array): number => {
+  let peak = 0;
+  for (let n = 0; n < samples.length; n++) peak = Math.max(peak, Math.abs(samples[n]!));
+  return peak;
+};
+
 /** Length of a piece of which the peak is taken, seconds. */
 const PIECE_SECONDS = 0.1;
 /** Pieces this far below the greatest peak are pauses, dB. */

@@ -51,6 +51,13 @@ export const areSameSamples = (one: Samples, other: Samples): boolean => {
   return one.start === other.start && areSameSamples(one.base, other.base);
 };
 
+/** True where every value of one is that of the other. By index: `every` takes ten times as long. */
+export const haveEqualValues = (one: Float32Array, other: Float32Array): boolean => {
+  if (one.length !== other.length) return false;
+  for (let n = 0; n < one.length; n++) if (one[n] !== other[n]) return false;
+  return true;
+};
+
 /** Frames of long samples that are looked at together. */
 export const STRETCH = 32_768;
 

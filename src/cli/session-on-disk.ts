@@ -2,6 +2,7 @@ import { realpath } from 'node:fs/promises';
 import { dirname, isAbsolute, join, relative, resolve, sep } from 'node:path';
 import { secondsOf, type Audio, type Sound, type StereoSound } from '../audio/audio.ts';
 import { decibelsOf } from '../audio/decibels.ts';
+import { samplePeakOf } from '../audio/peak-level.ts';
 import { readAudioFile } from '../files/node-files.ts';
 import { openWav } from '../files/node-wav-sound.ts';
 import { refuseNonFinite } from '../files/wav-read.ts';
@@ -116,7 +117,7 @@ const openSound = async (path: string, room: SoundRoom): Promise<{ readonly soun
   let peak = 0;
   const hash = hashOfSound(read, (channels, from) => {
     refuseNonFinite(channels, channels[0]!.length, from, path);
-    for (const channel of channels) for (const sample of channel) peak = Math.max(peak, Math.abs(sample));
+    peak = Math.max(peak, ...channels.map(samplePeakOf));
   });
   // More channels are refused.
   const sound = wav || read.channels.length > 2 ? read : keptIn(room, read);

@@ -1,6 +1,7 @@
 import { framesOf, onBothSides, type Audio } from '../audio/audio.ts';
 import { chainTail, type ChainStep } from '../dsp/core/chain.ts';
 import { gainOf } from '../audio/decibels.ts';
+import { haveEqualValues } from '../audio/samples.ts';
 import { CLOSED_DB } from '../session/schema.ts';
 import { LONGEST_TAIL_SECONDS } from './make-plan.ts';
 import { throughMixBus } from './mix.ts';
@@ -20,14 +21,12 @@ const widened = (audio: Audio, tail: number): Audio => {
   return { sampleRate, channels: longer };
 };
 
-const sameSides = ([left, right]: readonly Float32Array[]): boolean => left!.every((x, i) => x === right![i]);
-
 /** Cuts what is silent after frame `least`, and the second channel where it repeats the only one that came in. */
 const narrowed = ({ sampleRate, channels }: Audio, least: number, oneCame: boolean): Audio => {
   let end = framesOf({ sampleRate, channels });
   while (end > least && channels.every((channel) => Math.abs(channel[end - 1]!) < SILENT)) end--;
   const kept = channels.map((channel) => channel.subarray(0, end));
-  return { sampleRate, channels: oneCame && sameSides(kept) ? kept.slice(0, 1) : kept };
+  return { sampleRate, channels: oneCame && haveEqualValues(kept[0]!, kept[1]!) ? kept.slice(0, 1) : kept };
 };
 
 /**

@@ -113,7 +113,12 @@ const powerOf = (db: number | null): number => (db === null ? 0 : 10 ** (db / 10
 
 const added = (a: Audio, b: Audio): Audio => ({
   sampleRate: a.sampleRate,
-  channels: a.channels.map((channel, n) => channel.map((x, i) => x + b.channels[n]![i]!)),
+  channels: a.channels.map((channel, n) => {
+    const sum = channel.slice();
+    const other = b.channels[n]!;
+    for (let i = 0; i < sum.length; i++) sum[i]! += other[i]!;
+    return sum;
+  }),
 });
 
 /**

@@ -1,5 +1,6 @@
 import { framesOf, type Audio, type StereoSound } from '../audio/audio.ts';
 import { gainOf } from '../audio/decibels.ts';
+import { samplePeakOf } from '../audio/peak-level.ts';
 import { processorOf } from '../dsp/core/registry.ts';
 import { isSplit } from '../session/chain-items.ts';
 import type { ChainItem, ChainItems, ProcessorItem, Session } from '../session/schema.ts';
@@ -51,8 +52,7 @@ export const raised = ({ sampleRate, channels }: Audio, gainDb: number): Audio =
 /** The gain, dB, at which `sound` is as loud as `loudness`; null where it has no loudness. */
 export const gainTo = (sound: Audio, loudness: number, meter: LoudnessMeter): number | null => {
   // A sound turned far down would lie below the meter's absolute gate: it is first raised to full scale.
-  let peak = 0;
-  for (const channel of sound.channels) for (const x of channel) peak = Math.max(peak, Math.abs(x));
+  const peak = Math.max(0, ...sound.channels.map(samplePeakOf));
   if (peak === 0) return null;
   let gain = -20 * Math.log10(peak);
   for (let round = 0; round < ROUNDS; round++) {

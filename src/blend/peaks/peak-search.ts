@@ -129,7 +129,9 @@ export class PeakSearch {
       if (level[wide]! * SLACK <= below) continue;
       for (const [from, to] of this.stretches(wide, this.levelIn(parts, wide), below)) {
         if (from !== runEnd) finish();
-        for (const x of this.mix(parts, from, to)) {
+        const mixed = this.mix(parts, from, to);
+        for (let n = 0; n < mixed.length; n++) {
+          const x = mixed[n]!;
           const side = x >= FULL_SCALE ? 1 : x <= -FULL_SCALE ? -1 : 0;
           if (side === 0 || side !== runSide) finish();
           runSide = side;

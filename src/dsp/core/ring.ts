@@ -1,3 +1,4 @@
+import { samplePeakOf } from '../../audio/peak-level.ts';
 import {
   AHEAD,
   interpolationRows,
@@ -169,9 +170,7 @@ export class Ring {
 
   /** Largest magnitude in memory. */
   get peak(): number {
-    let peak = 0;
-    for (const sample of this.samples) peak = Math.max(peak, Math.abs(sample));
-    return peak;
+    return samplePeakOf(this.samples);
   }
 
   clear(): void {

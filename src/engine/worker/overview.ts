@@ -7,6 +7,17 @@ import type { Overview } from '../engine.ts';
 /** Columns of an overview: more than a wide screen shows. */
 const COLUMNS = 1600;
 
+/** Lowest and highest of samples. By index: an iterator takes ten times as long. */
+const boundsWithin = (samples: Float32Array): readonly [number, number] => {
+  let [low, high] = [Infinity, -Infinity];
+  for (let n = 0; n < samples.length; n++) {
+    const x = samples[n]!;
+    if (x < low) low = x;
+    if (x > high) high = x;
+  }
+  return [low, high];
+};
+
 /** Lowest and highest sample over all channels of each column; covers the first `seconds` of the sound. */
 export const overviewOf = (sound: Sound, seconds: number): Overview => finished(overviewSteps(sound, seconds));
 
@@ -22,10 +33,9 @@ export function* overviewSteps({ sampleRate, channels }: Sound, seconds: number)
       for (const channel of channels) {
         const to = Math.min(end, from + STRETCH, channel.length);
         if (from >= to) continue;
-        for (const x of channel.subarray(from, to)) {
-          if (x < min[column]!) min[column] = x;
-          if (x > max[column]!) max[column] = x;
-        }
+        const [low, high] = boundsWithin(channel.subarray(from, to));
+        min[column] = Math.min(min[column]!, low);
+        max[column] = Math.max(max[column]!, high);
       }
     }
     yield;
@@ -69,10 +79,9 @@ const boundsOf = (channels: Sound['channels'], start: number, end: number): read
     for (const channel of channels) {
       const to = Math.min(end, from + STRETCH, channel.length);
       if (from >= to) continue;
-      for (const x of channel.subarray(from, to)) {
-        if (x < low) low = x;
-        if (x > high) high = x;
-      }
+      const bounds = boundsWithin(channel.subarray(from, to));
+      low = Math.min(low, bounds[0]);
+      high = Math.max(high, bounds[1]);
     }
   }
   return low > high ? [0, 0] : [low, high];

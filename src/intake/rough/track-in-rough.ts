@@ -1,4 +1,5 @@
 import { decibelsOf } from '../../audio/decibels.ts';
+import { haveEqualValues } from '../../audio/samples.ts';
 import type { Certainty } from './certainty.ts';
 import type { Fit } from './fit-balance.ts';
 import { onSides, type RoughProblem } from './model.ts';
@@ -55,7 +56,7 @@ const MOST_ERROR = 0.33;
 
 /** Whether the rough is one channel, or two that are the same to the bit. */
 export const isSameOnBothSides = ([left, right]: RoughProblem['rough']): boolean =>
-  left === right || left.every((value, n) => value === right[n]);
+  left === right || haveEqualValues(left, right);
 
 /** How track `track` stands in the rough; `isThere` where its sound is not lost below the rest. */
 export const trackInRough = (
