@@ -1,5 +1,5 @@
 import { ProblemError } from '../session/problem.ts';
-import type { ByteSource } from './wav-sound.ts';
+import type { OpenSource } from './byte-source.ts';
 
 /** Bytes read at once: to ask the browser takes a millisecond and more, however few they are. */
 const CHUNK = 2 ** 20;
@@ -14,7 +14,7 @@ interface Chunk {
 }
 
 /** Bytes of a file that the page was given. Where it is read on from its beginning, the next ones are asked for ahead. */
-export class BlobBytes implements ByteSource {
+export class BlobBytes implements OpenSource {
   private readonly reader = new FileReaderSync();
   private last: Chunk | null = null;
   private ahead: Chunk | null = null;
@@ -40,6 +40,10 @@ export class BlobBytes implements ByteSource {
       done += part.length;
     }
     return bytes;
+  }
+
+  close(): void {
+    this.last = this.ahead = null;
   }
 
   private chunk(number: number): Uint8Array {

@@ -1,8 +1,9 @@
 import { audioKindOf, type AudioKind } from './audio-kind.ts';
 import { textAt } from './big-endian.ts';
 import { id3Length } from './id3.ts';
-import { timeReferenceOf } from './time-reference.ts';
-import { wavLayoutOf } from './wav-layout.ts';
+import type { ByteSource } from './byte-source.ts';
+import { timeReferenceIn } from './time-reference.ts';
+import { HEADER, samplesStartIn, wavLayoutOf } from './wav-layout.ts';
 
 /** Facts in the header of a sound file. */
 export interface FileFacts {
@@ -31,9 +32,9 @@ const aiffChunk = (bytes: Uint8Array, id: string): number => {
   return -1;
 };
 
-const bitsOf = (bytes: Uint8Array, kind: AudioKind): { readonly bits: number | null; readonly isFloat: boolean } => {
+const bitsOf = (bytes: Uint8Array, kind: AudioKind, size: number): { readonly bits: number | null; readonly isFloat: boolean } => {
   if (kind === 'wav') {
-    const { bits, encoding } = wavLayoutOf(bytes, 'file').format;
+    const { bits, encoding } = wavLayoutOf(bytes, 'file', size).format;
     return { bits, isFloat: encoding === 'float' };
   }
   if (kind === 'aiff') {
@@ -50,9 +51,20 @@ const bitsOf = (bytes: Uint8Array, kind: AudioKind): { readonly bits: number | n
   return { bits: null, isFloat: false };
 };
 
-/** What a file says of itself; null for one that is not read here. It must be one that decodes. */
-export const fileFactsOf = (bytes: Uint8Array): FileFacts | null => {
-  const kind = audioKindOf(bytes);
+/** As much of a file as tells what it is: of a WAV file whose samples start near its beginning that, of any other one all. */
+export const headOf = (source: ByteSource): Uint8Array => {
+  const head = source.bytes(0, Math.min(HEADER, source.size));
+  return audioKindOf(head) === 'wav' && samplesStartIn(head) ? head : source.bytes(0, source.size);
+};
+
+/**
+ * What a file says of itself; null for one that is not read here. It must be one that decodes.
+ * @param head of `source`, as `headOf` gives it
+ * @throws ProblemError where the bytes cannot be read
+ */
+export const fileFactsOf = (head: Uint8Array, source: ByteSource): FileFacts | null => {
+  const kind = audioKindOf(head);
   if (!kind) return null;
-  return { kind, ...bitsOf(bytes, kind), isLossy: LOSSY.includes(kind), timeReference: timeReferenceOf(bytes) };
+  const timeReference = timeReferenceIn(source);
+  return { kind, ...bitsOf(head, kind, source.size), isLossy: LOSSY.includes(kind), timeReference };
 };

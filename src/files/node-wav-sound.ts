@@ -1,14 +1,15 @@
 import { closeSync, fstatSync, openSync } from 'node:fs';
 import type { Sound } from '../audio/audio.ts';
+import type { OpenSource } from './byte-source.ts';
 import { readingProblem, requireRegular } from './node-files.ts';
 import { readAt } from './node-scratch.ts';
-import { wavSound, type ByteSource, type WavSound } from './wav-sound.ts';
+import { wavSound, type WavSound } from './wav-sound.ts';
 
 /** Files are closed when their sound is held by nobody any more. */
 const closing = new FinalizationRegistry<number>((file) => closeSync(file));
 
 /** Bytes of an open file. */
-class OpenFile implements ByteSource {
+class OpenFile implements OpenSource {
   readonly size: number;
 
   constructor(
@@ -35,20 +36,23 @@ class OpenFile implements ByteSource {
   }
 }
 
+/** A file as bytes that are read when they are asked for; whoever opens it closes it. @throws ProblemError if it is missing, or no regular file */
+export const openBytes = async (path: string): Promise<OpenSource> => {
+  await requireRegular(path);
+  try {
+    return new OpenFile(path, openSync(path, 'r'));
+  } catch (error) {
+    throw readingProblem(path, error);
+  }
+};
+
 /**
  * A WAV file as a sound that is read from it piece by piece (wav-sound.ts).
  * @returns null for one that is read whole
  * @throws ProblemError as `wavSound`, or if the file is missing
  */
 export const openWav = async (path: string): Promise<Sound | null> => {
-  await requireRegular(path);
-  let file: number;
-  try {
-    file = openSync(path, 'r');
-  } catch (error) {
-    throw readingProblem(path, error);
-  }
-  const source = new OpenFile(path, file);
+  const source = await openBytes(path);
   let opened: WavSound | null = null;
   try {
     opened = wavSound(source, path);

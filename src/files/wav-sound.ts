@@ -1,17 +1,10 @@
 import type { Sound } from '../audio/audio.ts';
 import { STRETCH, type Samples } from '../audio/samples.ts';
 import { audioKindOf } from './audio-kind.ts';
+import type { ByteSource } from './byte-source.ts';
 import { MIN_SECONDS } from './decode.ts';
 import { HEADER, samplesStartIn, wavLayoutOf, type WavLayout } from './wav-layout.ts';
 import { strideOf, takeApart } from './wav-samples.ts';
-
-/** Where the bytes of a file are. */
-export interface ByteSource {
-  /** Bytes in the file. */
-  readonly size: number;
-  /** The `count` bytes from `at` on. @throws ProblemError where they cannot be read */
-  bytes(at: number, count: number): Uint8Array;
-}
 
 /** Stretches that are kept as they were read: whoever reads across a boundary needs two. */
 const KEPT = 2;

@@ -1,8 +1,5 @@
 import { framesOf, type Audio } from '../audio/audio.ts';
 import { resample } from '../audio/resample.ts';
-import { decodeAudioFile } from '../files/decode.ts';
-import { fileFactsOf, type FileFacts } from '../files/file-facts.ts';
-import { wavLayoutOf } from '../files/wav-layout.ts';
 import { measure } from '../measure/measure.ts';
 import { ProblemError } from '../session/problem.ts';
 import { channelChecks } from './checks/channel-checks.ts';
@@ -13,10 +10,10 @@ import { sampleChecks } from './checks/sample-checks.ts';
 import {
   formatChecks,
   lengthChecks,
+  offsetsOf,
   pairChecks,
   roughChecks,
   startChecks,
-  startsOf,
   type ReceivedFacts,
 } from './checks/song-checks.ts';
 import { spectrumChecks } from './checks/spectrum-checks.ts';
@@ -25,38 +22,16 @@ import { bandCourseOf } from './guesses/band-course.ts';
 import { sectionGuessesOf } from './guesses/sections.ts';
 import { timeGuessOf } from './guesses/tempo.ts';
 import { pairsAmong, toldByName } from './file-names.ts';
+import { inMemory, opening, startOf, type Incoming } from './opened-file.ts';
 import type { LeftAside, Received, ReceivedRough, ReceivedTrack } from './received.ts';
 import { explainRough, type RoughExplained } from './rough/explain-rough.ts';
 import { SketchBook, type SongSketch } from './rough/sketch-book.ts';
-
-/** A file to be received: it is read when its turn comes, and may be read twice. */
-export interface Incoming {
-  /** Path below the folder, with forward slashes. */
-  readonly file: string;
-  readonly read: () => Promise<Uint8Array>;
-}
 
 /** What is being done, and the part done, 0..1. */
 export interface Progress {
   readonly what: string;
   readonly done: number;
 }
-
-/** A file that was read. */
-interface Opened {
-  readonly audio: Audio;
-  readonly facts: FileFacts;
-}
-
-const open = async ({ file, read }: Incoming): Promise<Opened> => {
-  const bytes = await read();
-  const audio = await decodeAudioFile(bytes, file);
-  if (audio.channels.length > 2) {
-    const found = `${audio.channels.length}`;
-    throw new ProblemError({ code: 'mismatch', path: file, expected: 'one or two channels', found });
-  }
-  return { audio, facts: fileFactsOf(bytes)! };
-};
 
 const aboutFile = (
   audio: Audio,
@@ -80,16 +55,13 @@ const aboutFile = (
 
 /** Where each file starts by its time reference, seconds after the first; null where not all have one. */
 const startsByTime = async (files: readonly Incoming[]): Promise<readonly number[] | null> => {
-  const all: ReceivedFacts[] = [];
-  for (const { file, read } of files) {
-    const bytes = await read();
-    const facts = fileFactsOf(bytes);
-    if (!facts || facts.timeReference === null) return null;
-    // Only WAV files have a time reference.
-    const { sampleRate } = wavLayoutOf(bytes, file).format;
-    all.push({ file, group: null, pair: null, sampleRate, frames: 0, facts, isSilent: false });
+  const starts: number[] = [];
+  for (const file of files) {
+    const start = await startOf(file);
+    if (start === null) return null;
+    starts.push(start);
   }
-  return startsOf(all);
+  return offsetsOf(starts);
 };
 
 /** A track, and whether it is silent. */
@@ -115,7 +87,8 @@ export async function* receive(
   tracks: readonly Incoming[],
   rough: Incoming | null,
 ): AsyncGenerator<Progress, Received> {
-  const openedRough = rough ? await open(rough) : null;
+  if (rough) yield { what: `Reading ${rough.file}`, done: 0 };
+  const mix = rough && (await checkedRough(rough));
   const aside: LeftAside[] = [];
   const checked: Checked[] = [];
   const readable: Incoming[] = [];
@@ -124,8 +97,8 @@ export async function* receive(
   for (const [n, incoming] of tracks.entries()) {
     yield { what: `Reading ${incoming.file}`, done: (0.8 * n) / tracks.length };
     try {
-      const { audio, facts } = await open(incoming);
-      const rate = (book ??= new SketchBook(openedRough?.audio.sampleRate ?? audio.sampleRate)).sampleRate;
+      const { audio, facts } = await inMemory(incoming);
+      const rate = (book ??= new SketchBook(mix?.sampleRate ?? audio.sampleRate)).sampleRate;
       book.add(resample(audio, rate), Math.round((starts?.[n] ?? 0) * rate));
       checked.push({ file: incoming.file, told: toldByName(incoming.file), facts, ...aboutFile(audio) });
       readable.push(incoming);
@@ -143,7 +116,7 @@ export async function* receive(
   const pairs = pairsAmong(seconds);
   const facts = factsFor(checked, pairs);
   yield { what: 'Comparing the tracks', done: 0.8 };
-  const explained = openedRough ? yield* explaining(song, openedRough.audio) : null;
+  const explained = rough && (yield* explaining(song, rough));
   const found = [
     formatChecks(facts),
     ...(starts ? [] : [lengthChecks(facts)]),
@@ -157,7 +130,7 @@ export async function* receive(
       startSeconds: starts?.[tracks.indexOf(readable[n]!)] ?? 0,
       warnings: onceEach([...track.warnings, ...found.flatMap((each) => each[n] ?? [])]),
     })),
-    rough: rough && openedRough && explained ? roughOf(rough.file, openedRough, explained, song) : null,
+    rough: mix && explained && { ...mix, explained, comparedAt: song.plan.sampleRate },
     pairs,
     aside,
     guesses: facts.every(({ isSilent }) => isSilent) ? { time: null, sections: [] } : guessesOf(song),
@@ -179,31 +152,32 @@ const onceEach = (warnings: readonly Warning[]): Warning[] => {
   return [...byCode.values()];
 };
 
-function* explaining(song: SongSketch, audio: Audio): Generator<Progress, RoughExplained> {
-  const steps = explainRough(song, resample(audio, song.plan.sampleRate));
-  for (;;) {
-    const next = steps.next();
-    if (next.done) return next.value;
-    yield { what: 'Explaining the rough by its tracks', done: 0.8 + 0.2 * next.value };
+/** Explains the rough, which is read once more for it. */
+async function* explaining(song: SongSketch, rough: Incoming): AsyncGenerator<Progress, RoughExplained> {
+  const opened = await opening(rough);
+  try {
+    const steps = explainRough(song, opened.sound);
+    for (;;) {
+      const next = steps.next();
+      if (next.done) return next.value;
+      yield { what: 'Explaining the rough by its tracks', done: 0.8 + 0.2 * next.value };
+    }
+  } finally {
+    opened.close();
   }
 }
 
-const roughOf = (
-  file: string,
-  { audio, facts }: Opened,
-  explained: RoughExplained,
-  song: SongSketch,
-): ReceivedRough => {
+/** What a rough tells by itself. */
+const checkedRough = async (rough: Incoming): Promise<Omit<ReceivedRough, 'explained' | 'comparedAt'>> => {
+  const { audio, facts } = await inMemory(rough);
   const { warnings, ...about } = aboutFile(audio);
   return {
     ...about,
-    file,
+    file: rough.file,
     facts,
     // The edges and the levels of a mix are its own business; so are walls and limits where it was mastered.
     warnings: warnings.filter(({ code }) =>
       ['silent', 'clipped', 'channel-missing', 'dc-offset', 'dropout', 'lossy', 'up-sampled'].includes(code),
     ),
-    explained,
-    comparedAt: song.plan.sampleRate,
   };
 };

@@ -7,7 +7,7 @@ import type { Audio } from '../../src/audio/audio.ts';
 import { resample } from '../../src/audio/resample.ts';
 import { writeWav } from '../../src/files/wav-write.ts';
 import { casesOf, isSoaking, sampleOf } from '../helpers/soak.ts';
-import type { Incoming } from '../../src/intake/receive.ts';
+import type { Incoming } from '../../src/intake/opened-file.ts';
 import { chance, madeTrack, multitrack, RATE, type MadeTrack } from './multitrack.ts';
 import { codesOf, incoming, receivedFrom } from './received-from.ts';
 import { singles, sumOf, type Place } from './rough-of.ts';

@@ -1,12 +1,14 @@
 import type { Audio } from '../../src/audio/audio.ts';
+import { bytesInMemory } from '../../src/files/byte-source.ts';
 import { writeWav } from '../../src/files/wav-write.ts';
-import { receive, type Incoming } from '../../src/intake/receive.ts';
+import type { Incoming } from '../../src/intake/opened-file.ts';
+import { receive } from '../../src/intake/receive.ts';
 import type { Received } from '../../src/intake/received.ts';
 
 /** A 24 bit WAV file in memory. */
 export const incoming = (file: string, audio: Audio): Incoming => {
   const { bytes } = writeWav(audio, '24');
-  return { file, read: () => Promise.resolve(bytes) };
+  return { file, open: () => Promise.resolve(bytesInMemory(bytes)) };
 };
 
 /** What intake tells of files in memory. */

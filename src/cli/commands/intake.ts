@@ -1,12 +1,14 @@
 import { readdir, stat } from 'node:fs/promises';
 import { basename, dirname, join, relative, resolve, sep } from 'node:path';
 import type { Command } from 'commander';
-import { readFileBytes, readingProblem, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
+import { openBytes } from '../../files/node-wav-sound.ts';
+import { readingProblem, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import { roughAmong } from '../../intake/file-names.ts';
 import { sessionOf } from '../../intake/make-session.ts';
 import { effectWords } from '../../intake/checks/warning.ts';
 import { songName } from '../../intake/song-name.ts';
-import { receive, type Incoming } from '../../intake/receive.ts';
+import type { Incoming } from '../../intake/opened-file.ts';
+import { receive } from '../../intake/receive.ts';
 import { receivedPage } from '../../intake/received-page.ts';
 import { trackNames, type Received } from '../../intake/received.ts';
 import { roughSentences } from '../../intake/rough/rough-words.ts';
@@ -207,7 +209,7 @@ const runIntake = async (
   const written = [out, page].filter((path) => path !== undefined);
   await keepInputs(written, [...tracks, ...(chosen === null ? [] : [chosen])].map(onDisk));
   for (const path of written) await requireWritable(dirname(path));
-  const incoming = (file: string): Incoming => ({ file, read: () => readFileBytes(onDisk(file)) });
+  const incoming = (file: string): Incoming => ({ file, open: () => openBytes(onDisk(file)) });
   const steps = receive(tracks.map(incoming), chosen === null ? null : incoming(chosen));
   const received = await receivedBy(steps, folder, console);
   const called = title ?? songName(resolve(folder).split(sep)) ?? basename(resolve(folder));

@@ -1,5 +1,7 @@
 /// <reference lib="webworker" />
-import { receive, type Incoming } from '../../intake/receive.ts';
+import { BlobBytes } from '../../files/blob-bytes.ts';
+import type { Incoming } from '../../intake/opened-file.ts';
+import { receive } from '../../intake/receive.ts';
 import type { Received } from '../../intake/received.ts';
 import { plainSentence } from '../message.ts';
 import { outcomeOf } from '../worker/outcome.ts';
@@ -13,7 +15,7 @@ const tell = (message: ReceivedMessage): void => scope.postMessage(message);
 
 const incoming = ([file, blob]: readonly [string, Blob]): Incoming => ({
   file,
-  read: async () => new Uint8Array(await blob.arrayBuffer()),
+  open: () => Promise.resolve(new BlobBytes(blob, file)),
 });
 
 const received = async ({ tracks, rough }: ReceivedFiles): Promise<Received> => {

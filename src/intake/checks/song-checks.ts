@@ -92,17 +92,22 @@ export const lengthChecks = (files: readonly ReceivedFacts[]): Warning[][] => {
   });
 };
 
-/** Time references of files that have them while others have none, or none at all: nothing; else where each starts, seconds. */
-export const startsOf = (files: readonly ReceivedFacts[]): readonly number[] | null => {
-  const starts = files.map(({ facts, sampleRate }) =>
-    facts.timeReference === null ? null : facts.timeReference / sampleRate,
-  );
-  if (files.length === 0 || starts.some((start) => start === null)) return null;
+/**
+ * Where each file starts, seconds after the first of them.
+ * @param starts by their time references, seconds since midnight; null where a file has none: then nothing is told
+ */
+export const offsetsOf = (starts: readonly (number | null)[]): readonly number[] | null => {
+  if (starts.length === 0 || starts.includes(null)) return null;
   const first = Math.min(...(starts as number[]));
   const offsets = (starts as number[]).map((start) => start - first);
   // Differences of hours are clocks that were never set.
   return Math.max(...offsets) < 3600 ? offsets : null;
 };
+
+const startsOf = (files: readonly ReceivedFacts[]): readonly number[] | null =>
+  offsetsOf(
+    files.map(({ facts, sampleRate }) => (facts.timeReference === null ? null : facts.timeReference / sampleRate)),
+  );
 
 export const startChecks = (files: readonly ReceivedFacts[]): Warning[][] => {
   const starts = startsOf(files);

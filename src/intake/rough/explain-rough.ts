@@ -1,4 +1,4 @@
-import type { Audio } from '../../audio/audio.ts';
+import { framesOf, type Sound } from '../../audio/audio.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import { partOf } from '../../audio/steps.ts';
 import { certaintiesOf } from './certainty.ts';
@@ -8,6 +8,7 @@ import { positionsOf, roughSides, silenceOutside, withinRough } from './lay-roug
 import { bandEnergies, leftoverOf, ratioDb, type Leftover } from './leftover.ts';
 import { leftoverOwner, type LeftoverOwner } from './leftover-owner.ts';
 import { quantile } from './median.ts';
+import { midOf } from './mid-samples.ts';
 import { differenceOf, onSides, predictedSide, SIDES, type RoughProblem, type Sides } from './model.ts';
 import { Products } from './products.ts';
 import { refined, settled } from './refine-course.ts';
@@ -102,16 +103,12 @@ const unexplained = (plan: SketchPlan, tracks: number): RoughExplained => ({
  *
  * @param rough one or two channels at the rate of the sketches
  */
-export function* explainRough({ plan, sketches, song }: SongSketch, rough: Audio): Generator<number, RoughExplained> {
-  const mono = Float32Array.from(
-    rough.channels[0]!,
-    (value, n) => (value + (rough.channels[1] ?? rough.channels[0]!)[n]!) / 2,
-  );
-  const found = lagCourseOf(song, mono, plan.sampleRate);
+export function* explainRough({ plan, sketches, song }: SongSketch, rough: Sound): Generator<number, RoughExplained> {
+  const found = lagCourseOf(song, midOf(rough), plan.sampleRate);
   if (!found) return unexplained(plan, sketches.length);
   yield 0.1;
   const first = settled(found, plan.sampleRate);
-  const position = withinRough(plan, positionsOf(plan, first.stretches), rough.channels[0]!.length);
+  const position = withinRough(plan, positionsOf(plan, first.stretches), framesOf(rough));
   const restore = silenceOutside(plan, sketches, position);
   try {
     return yield* explainedFrom(plan, sketches, rough, first);
@@ -124,7 +121,7 @@ export function* explainRough({ plan, sketches, song }: SongSketch, rough: Audio
 function* explainedFrom(
   plan: SketchPlan,
   sketches: readonly Sketch[],
-  rough: Audio,
+  rough: Sound,
   first: LagCourse,
 ): Generator<number, RoughExplained> {
   const sources = sourcesOf(sketches);

@@ -1,4 +1,5 @@
-import { resample } from '../../audio/resample.ts';
+import { resampled } from '../../audio/resample.ts';
+import { STRETCH, type Samples } from '../../audio/samples.ts';
 import { peakOf, type Peak } from './correlation.ts';
 import { median } from './median.ts';
 
@@ -140,6 +141,15 @@ const bestSum = (values: readonly number[]): number => {
   return count;
 };
 
+/** At the rate of the course; a long sound is converted part by part, for all of it at once would be twice as much again. */
+const slow = (samples: Samples, sampleRate: number): Float32Array => {
+  const [channel] = resampled({ sampleRate, channels: [samples] }, Math.min(RATE, sampleRate)).channels;
+  const out = new Float32Array(channel!.length);
+  for (let from = 0; from < out.length; from += STRETCH)
+    out.set(channel!.subarray(from, Math.min(out.length, from + STRETCH)), from);
+  return out;
+};
+
 /**
  * How the rough lies over the song: one stretch where it is whole, several where it was cut or moved, each with its
  * drift. null: they share too little to say.
@@ -147,10 +157,8 @@ const bestSum = (values: readonly number[]): number => {
  * @param song the sum of the tracks, one channel
  * @param rough one channel, at the same rate
  */
-export const lagCourseOf = (song: Float32Array, rough: Float32Array, sampleRate: number): LagCourse | null => {
-  const slow = (channel: Float32Array): Float32Array =>
-    sampleRate > RATE ? resample({ sampleRate, channels: [channel] }, RATE).channels[0]! : channel;
-  const [a, b] = [slow(song), slow(rough)];
+export const lagCourseOf = (song: Samples, rough: Samples, sampleRate: number): LagCourse | null => {
+  const [a, b] = [slow(song, sampleRate), slow(rough, sampleRate)];
   const whole = sharpIn(peakOf(a, b, -a.length, b.length), SHARP);
   if (!whole) return null;
   const found = lagsOf(a, b, whole);

@@ -1,4 +1,4 @@
-import type { Audio } from '../../audio/audio.ts';
+import { framesOf, type Sound } from '../../audio/audio.ts';
 import type { LagCourse } from './lag-course.ts';
 import type { Sides } from './model.ts';
 import { sketchOf, type Position, type Sketch } from './sketch.ts';
@@ -46,8 +46,8 @@ export const silenceOutside = (plan: SketchPlan, sketches: readonly Sketch[], po
 };
 
 /** The rough's sketch where it lies, turned upright; silence where it does not. */
-export const roughSides = (plan: SketchPlan, rough: Audio, { stretches, polarity }: LagCourse): Sides<Float32Array> => {
-  const position = withinRough(plan, positionsOf(plan, stretches), rough.channels[0]!.length);
+export const roughSides = (plan: SketchPlan, rough: Sound, { stretches, polarity }: LagCourse): Sides<Float32Array> => {
+  const position = withinRough(plan, positionsOf(plan, stretches), framesOf(rough));
   const { channels } = sketchOf(plan, rough, position);
   const sides = channels.map((channel) => (polarity < 0 ? channel.map((value) => -value) : channel));
   return [sides[0]!, sides[1] ?? sides[0]!];

@@ -1,4 +1,5 @@
-import type { Audio } from '../../audio/audio.ts';
+import { framesOf, type Sound } from '../../audio/audio.ts';
+import { placedSamples, STRETCH, type Samples } from '../../audio/samples.ts';
 import { midSideTransformer } from '../../measure/mid-side-transform.ts';
 import { frameLength, type SketchPlan } from './sketch-plan.ts';
 
@@ -11,24 +12,33 @@ export interface Sketch {
 /** Where frame `n` of the song lies in the sound, samples and parts of one; null: nowhere. */
 export type Position = (frame: number) => number | null;
 
-const isSame = (a: Float32Array, b: Float32Array): boolean => {
-  for (let n = 0; n < a.length; n++) if (a[n] !== b[n]) return false;
+/** Whether both are the same to the last bit. */
+const isSame = (a: Samples, b: Samples): boolean => {
+  for (let from = 0; from < a.length; from += STRETCH) {
+    const to = Math.min(a.length, from + STRETCH);
+    const [one, other] = [a.subarray(from, to), b.subarray(from, to)];
+    for (let n = 0; n < one.length; n++) if (one[n] !== other[n]) return false;
+  }
   return true;
 };
 
 /** The channels that differ: of two equal ones, one. */
-export const distinctChannels = ({ channels }: Audio): readonly Float32Array[] => {
+const distinctChannels = ({ channels }: Sound): readonly Samples[] => {
   const [left, right] = channels;
   return left && right && !isSame(left, right) ? [left, right] : [left!];
 };
+
+/** The `size` samples from `start` on, silent where there are none. */
+const windowOf = (samples: Samples, start: number, size: number): Float32Array =>
+  placedSamples(samples, -start, size).subarray(0, size);
 
 /**
  * The sketch of a sound of one or two channels at the plan's rate, frames taken at `position`. A frame that lies between
  * two samples is taken at the nearest and turned in phase by the rest (shift theorem; the window then stands up to half
  * a sample aside, -74 dB).
  */
-export const sketchOf = (plan: SketchPlan, audio: Audio, position: Position): Sketch => {
-  const [left, right] = distinctChannels(audio);
+export const sketchOf = (plan: SketchPlan, sound: Sound, position: Position): Sketch => {
+  const [left, right] = distinctChannels(sound);
   const transform = midSideTransformer(plan.size);
   const length = frameLength(plan);
   const mid = new Float32Array(plan.size + 2);
@@ -36,9 +46,10 @@ export const sketchOf = (plan: SketchPlan, audio: Audio, position: Position): Sk
   const out = (right ? [left, right] : [left]).map(() => new Float32Array(plan.frames * length));
   for (let frame = 0; frame < plan.frames; frame++) {
     const at = position(frame);
-    if (at === null || at <= -plan.size || at >= left!.length) continue;
+    if (at === null || at <= -plan.size || at >= framesOf(sound)) continue;
     const start = Math.round(at);
-    transform(left!, right ?? left!, start);
+    const [one, other] = [left, right].map((samples) => samples && windowOf(samples, start, plan.size));
+    transform(one!, other ?? one!, 0);
     transform.separate(mid, side);
     const turn = (2 * Math.PI * (at - start)) / plan.size;
     out.forEach((channel, c) => keepBins(plan, mid, side, c === 0 ? 1 : -1, turn, channel, frame * length));

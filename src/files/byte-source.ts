@@ -1,0 +1,19 @@
+/** Where the bytes of a file are. */
+export interface ByteSource {
+  /** Bytes in the file. */
+  readonly size: number;
+  /** The `count` bytes from `at` on. @throws ProblemError where they cannot be read */
+  bytes(at: number, count: number): Uint8Array;
+}
+
+/** A source that holds something open until it is closed. */
+export interface OpenSource extends ByteSource {
+  close(): void;
+}
+
+/** A file that is in memory. */
+export const bytesInMemory = (all: Uint8Array): OpenSource => ({
+  size: all.byteLength,
+  bytes: (at, count) => all.subarray(at, at + count),
+  close: () => undefined,
+});
