@@ -32,7 +32,11 @@ const aiffChunk = (bytes: Uint8Array, id: string): number => {
   return -1;
 };
 
-const bitsOf = (bytes: Uint8Array, kind: AudioKind, size: number): { readonly bits: number | null; readonly isFloat: boolean } => {
+const bitsOf = (
+  bytes: Uint8Array,
+  kind: AudioKind,
+  size: number,
+): { readonly bits: number | null; readonly isFloat: boolean } => {
   if (kind === 'wav') {
     const { bits, encoding } = wavLayoutOf(bytes, 'file', size).format;
     return { bits, isFloat: encoding === 'float' };

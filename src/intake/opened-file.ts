@@ -57,9 +57,7 @@ const loaded = (sound: Sound, file: string): Audio => {
 };
 
 /** The sound of a file in memory, and what the file says of itself. Rejects with a ProblemError where it cannot be read. */
-export const inMemory = async (
-  incoming: Incoming,
-): Promise<{ readonly audio: Audio; readonly facts: FileFacts }> => {
+export const inMemory = async (incoming: Incoming): Promise<{ readonly audio: Audio; readonly facts: FileFacts }> => {
   const { sound, facts, close } = await opening(incoming);
   try {
     return { audio: loaded(sound, incoming.file), facts };

@@ -7,6 +7,7 @@ import { leftoverOwner } from '../../src/intake/rough/leftover-owner.ts';
 import { sketchPlan } from '../../src/intake/rough/sketch-plan.ts';
 import { nonNegative } from '../../src/intake/rough/non-negative.ts';
 import { stretchesOf } from '../../src/intake/rough/stretches.ts';
+import { joined } from '../../src/intake/rough/told-stretches.ts';
 import { responseWords, roughSentences } from '../../src/intake/rough/rough-words.ts';
 import { casesOf } from '../helpers/soak.ts';
 import { chance } from './multitrack.ts';
@@ -70,6 +71,24 @@ test('constant stretches are found where they change, and none in what is consta
   stretches.forEach(({ from, value: found }) => expect(Math.abs(found - level(from))).toBeLessThan(0.02));
   expect(stretchesOf(seen(new Array<number>(60).fill(1))).length).toBe(1);
   expect(stretchesOf([])).toEqual([]);
+});
+
+// Seen in trials of songs under a compressor (snare alone before the band comes in: +3.4 dB for 1.5 s of a bus that moves by 4.2 dB).
+test('what a bus does to a track for a moment is no ride; what it cannot do is one', () => {
+  const course = (seconds: number, db: number): { from: number; to: number; value: number; precision: number }[] => [
+    { from: 0, to: 20, value: 1, precision: 500 },
+    { from: 20, to: 20 + 2 * seconds, value: 10 ** (db / 20), precision: 100 },
+    { from: 20 + 2 * seconds, to: 60, value: 1, precision: 500 },
+  ];
+  const bus = { movesDb: 4.2, blocks: 4 };
+  const still = { movesDb: 0, blocks: 0 };
+  const counts = (seconds: number, db: number): number[] =>
+    [bus, still].map((each) => joined(course(seconds, db), each).length);
+  expect(counts(1.5, 3.4)).toEqual([1, 3]);
+  expect(counts(5, 3.4)).toEqual([3, 3]);
+  expect(counts(1.5, -9)).toEqual([3, 3]);
+  expect(counts(5, 0.7)).toEqual([1, 3]);
+  expect(counts(5, 0.4)).toEqual([1, 1]);
 });
 
 const bands = [50, 100, 200, 400, 800, 1600, 3200, 6400, 12_800];

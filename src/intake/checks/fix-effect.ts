@@ -102,7 +102,9 @@ const humOf = (pieces: Pieces, like: Audio, hz: readonly number[]): string => {
     channels.forEach((channel, c) => channel.set(piece[c]!, at));
     at += piece[0]!.length;
   }
-  return `${humLevel(spectraOf({ ...like, channels }), hz).toFixed(0).replace('-', '−')} dBFS`;
+  return `${humLevel(spectraOf({ ...like, channels }), hz)
+    .toFixed(0)
+    .replace('-', '−')} dBFS`;
 };
 
 /** The figure that a fix of a file is for, and how it is written. */

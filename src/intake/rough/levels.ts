@@ -1,8 +1,9 @@
-import { median, weightedMedian } from './median.ts';
+import { median, quantile, weightedMedian } from './median.ts';
 import { cellPowers, cellProducts, onSides, type Model, type RoughProblem, type Sides } from './model.ts';
 import { factorAt, inverseFactored, solveFactored } from './normal-equations.ts';
-import { blockOf } from './sketch-plan.ts';
+import { blockOf, blockSeconds } from './sketch-plan.ts';
 import { stretchesOf, type Seen, type Stretch } from './stretches.ts';
+import { afterPauses, BUS_SECONDS, decibels, joined, withoutPassing } from './told-stretches.ts';
 import { trackEquations, type TrackEquations } from './track-products.ts';
 import { levelledCommon } from './through-all.ts';
 
@@ -12,8 +13,6 @@ const PRIOR = 4;
 const CLOSEST = 1 / 0.0115 ** 2;
 /** A track's say in what all tracks have in common is no greater than that of a level known to 0.5 dB. */
 const FULL_VOTE = 1 / 0.06 ** 2;
-/** Stretches that lie nearer than this to each other are one, dB. */
-const ALIKE_DB = 0.5;
 /** From this spread over time, dB, the gain that all tracks share is a bus at work. */
 const MOVING_DB = 0.3;
 
@@ -110,63 +109,6 @@ const calibrated = (values: readonly number[], precisions: readonly number[]): S
 /** Blocks of a stretch, if the track is heard in it. */
 const lengthHeard = ({ from, to, precision }: Stretch): number => (precision > 10 ? to - from : 0);
 
-const decibels = (ratio: number): number => 20 * Math.log10(Math.max(1e-3, ratio));
-
-/** Stretches that hardly differ, or tell nothing, joined to their neighbours. */
-const joined = (stretches: readonly Stretch[]): Stretch[] => {
-  const out = [...stretches];
-  for (;;) {
-    const gaps = out.slice(1).map((stretch, n) => {
-      const before = out[n]!;
-      const isMute = stretch.precision < 10 || before.precision < 10;
-      return isMute ? 0 : Math.abs(decibels(stretch.value) - decibels(before.value));
-    });
-    const least = Math.min(...gaps);
-    if (!(least < ALIKE_DB)) return out;
-    const at = gaps.indexOf(least);
-    const [a, b] = [out[at]!, out[at + 1]!];
-    const precision = a.precision + b.precision;
-    const value = precision > 0 ? (a.precision * a.value + b.precision * b.value) / precision : 1;
-    out.splice(at, 2, { from: a.from, to: b.to, precision, value });
-  }
-};
-
-/** A level between those of its neighbours for so few blocks is the change from one to the other within a block. */
-const PASSING = 2;
-
-/** Without stretches that are only the change between their neighbours: each goes over where the change lies in it. */
-const withoutPassing = (stretches: readonly Stretch[]): Stretch[] => {
-  const out = [...stretches];
-  for (let n = 1; n + 1 < out.length; n++) {
-    const [before, own, after] = [out[n - 1]!, out[n]!, out[n + 1]!];
-    const [low, high] = [Math.min(before.value, after.value), Math.max(before.value, after.value)];
-    const isShort =
-      own.to - own.from <= PASSING && before.to - before.from > PASSING && after.to - after.from > PASSING;
-    if (!isShort || own.value < low || own.value > high || high <= low) continue;
-    const part = (own.value - after.value) / (before.value - after.value);
-    const border = own.from + Math.round(part * (own.to - own.from));
-    out.splice(n - 1, 3, { ...before, to: border }, { ...after, from: border });
-    n--;
-  }
-  return out;
-};
-
-/** A block that says less than this part of what the usual one does is a pause of the track. */
-const PAUSE = 0.01;
-
-/** Where a level changes in a pause of the track, nothing tells when: it is taken to change when the track comes back. */
-const afterPauses = (stretches: readonly Stretch[], precisions: readonly number[]): Stretch[] => {
-  const least = PAUSE * median(precisions.filter((each) => each > 1));
-  const out = [...stretches];
-  for (let n = 1; n < out.length; n++) {
-    let border = out[n]!.from;
-    while (border + 1 < out[n]!.to && precisions[border]! < least) border++;
-    out[n - 1] = { ...out[n - 1]!, to: border };
-    out[n] = { ...out[n]!, from: border };
-  }
-  return out;
-};
-
 /** A model with levels over time, and the stretches of each track by which it has them. */
 export interface Levelled {
   readonly model: Model;
@@ -200,15 +142,17 @@ export const withLevels = (
   const shared = sharedGains(problem, model, seen);
   const common = levelledCommon(model.common.map((gain, frame) => gain * shared[blockOf(plan, frame)]!));
   const scale = common[0]! / (model.common[0]! * shared[0]!);
+  const movesDb = decibels(quantile(Array.from(common), 0.95) / quantile(Array.from(common), 0.05));
+  const bus = movesDb > MOVING_DB ? { movesDb, blocks: BUS_SECONDS / blockSeconds(plan) } : { movesDb: 0, blocks: 0 };
   const signs = Array.from({ length: tracks }, (_, k) => Math.sign(model.levels[k]!));
   const stretches = signs.map((sign, k) => {
     const at = (block: number): number => block * tracks + k;
     const blocks = Array.from({ length: plan.blocks }, (_, block) => block);
     const values = blocks.map((block) => (sign * seen.values[at(block)]!) / shared[block]!);
     const precisions = blocks.map((block) => seen.precisions[at(block)]!);
-    return afterPauses(withoutPassing(joined(stretchesOf(calibrated(values, precisions)))), precisions);
+    return afterPauses(withoutPassing(joined(stretchesOf(calibrated(values, precisions)), bus)), precisions);
   });
-  const fitted = fittedTogether(problem, equationsBy(robust), shared, stretches, signs).map(joined);
+  const fitted = fittedTogether(problem, equationsBy(robust), shared, stretches, signs).map((own) => joined(own, bus));
   const gains = onSides(() => new Float64Array(problem.sources.all.length));
   const levels = new Float64Array(plan.blocks * tracks);
   const main = fitted.map(
