@@ -58,7 +58,7 @@ const rough = (lag = 0): Audio => ({
 });
 
 const intake = async (folder: string, ...args: readonly string[]): Promise<IntakeAnswer> =>
-  (await runJson('intake', folder, '--out', `${folder}/session.json`, ...args)) as IntakeAnswer;
+  (await runJson('intake', folder, '--out', `${folder}/session.json`, '--force', ...args)) as IntakeAnswer;
 
 test('a folder becomes a session that sounds like its rough', async () => {
   const folder = folderOf('song', { ...sounds(), 'Song rough.wav': rough(480) });
@@ -214,7 +214,12 @@ test('a session written into another folder says how it is read; the page tells 
   const sentence = `${out} names sound files outside of its folder: run commands on it from a folder above both, or with --allow-outside.`;
   expect(await runJson('intake', folder, '--out', out, ...page)).toMatchObject({ session: out, note: sentence });
   expect(place.readText('dc.html')).toMatch(/With the fix: DC offset 1\.\d\d % before, 0\.00 % after\./);
-  expect((await run('intake', folder, '--out', out)).out).toContain(sentence);
+  expect((await run('intake', folder, '--out', out, '--force')).out).toContain(sentence);
+  expect((await run('intake', folder, '--out', out, '--force', '--allow-outside')).out).not.toContain(sentence);
+  // A session that was worked on since is not written over unasked.
+  const again = await run('intake', folder, '--out', out);
+  expect([again.code, again.out]).toEqual([2, '']);
+  expect(again.err).toContain('or --force to replace what is there');
   // As the sentence says: refused from here, read with the option.
   expect(await run('check', out)).toMatchObject({ code: 2, err: expect.stringContaining('--allow-outside') as string });
   expect((await run('check', out, '--allow-outside')).err).not.toContain('outside');

@@ -49,6 +49,8 @@ test('a recall sheet tells what changed since the chosen pass; as a page with cu
   expect(changes).toEqual([{ of: 'Mix bus', changes: [`trim: ${trim} dB → -3.0 dB`] }]);
   const page = place.path('recall.html');
   await run('recall', session, '--out', page);
+  expect((await run('recall', session, '--out', page)).err).toContain('or --force to replace what is there');
+  expect((await run('recall', session, '--out', page, '--force')).code).toBe(0);
   const html = readFileSync(page, 'utf8');
   expect(html).toContain('<summary>What changed since the pass &quot;First&quot;</summary>');
   expect(html).toContain('role="img" aria-label="Curve of 1.');

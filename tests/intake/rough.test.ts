@@ -6,7 +6,7 @@ import { finished } from '../../src/audio/steps.ts';
 import { explainRough, type RoughExplained } from '../../src/intake/rough/explain-rough.ts';
 import { roughSentences } from '../../src/intake/rough/rough-words.ts';
 import { SketchBook, type SongSketch } from '../../src/intake/rough/sketch-book.ts';
-import { chance, multitrack, RATE, type MadeTrack } from './multitrack.ts';
+import { chance, madeTrack, multitrack, NAMES, RATE, type MadeTrack } from './multitrack.ts';
 import { casesOf, sampleOf } from '../helpers/soak.ts';
 import { belled, clipped, compressed, delayed, shelved, singles, sumOf, type Place, type Stereo } from './rough-of.ts';
 
@@ -216,6 +216,25 @@ describe('a rough that went through more', () => {
     },
   );
 
+  // Songs in which rides were missed while cells that show a move were left out of the fit as unexplained.
+  test.each([2, 7])('a ride in a plain rough of song %d', (seed) => {
+    const played = ['Kick', 'Hi-hat', 'Bass', 'Organ', 'Synth', 'Piano', 'Lead Vox'];
+    const next = chance(seed);
+    const song = played.map((name) => madeTrack(NAMES.indexOf(name), 14, seed + 60));
+    const moved = 3 + Math.floor(3 * next());
+    const truth: Place[] = song.map((_, n) => ({
+      gainDb: -16 + 12 * next(),
+      pan: 0,
+      ...(n === moved ? { ride: (t: number) => (t > 5 && t < 10 ? 2.5 : 0) } : {}),
+    }));
+    const { tracks: found } = explained(sumOf(song, truth), song);
+    expect(found.map(({ levels }) => levels.length)).toEqual(played.map((_, n) => (n === moved ? 3 : 1)));
+    found[moved]!.levels.forEach(({ startSeconds, gainDb }, n) => {
+      expect(Math.abs(startSeconds - [0, 5, 10][n]!)).toBeLessThan(0.5);
+      expect(Math.abs(gainDb - truth[moved]!.gainDb - [0, 2.5, 0][n]!)).toBeLessThan(0.1);
+    });
+  });
+
   test('another clock: the drift in parts of a million', () => {
     const mix = singles(sumOf(tracks, places)).map(
       (channel) => resample({ sampleRate: 48_000, channels: [channel] }, 48_003).channels[0]!,
@@ -331,6 +350,18 @@ describe('what is not as it should be', () => {
     expect(stranger!.hz).toBeCloseTo(1995.3, 0);
     // Two sides of peak^2 / 2 each beside the mix and itself: 10 log(0.25 / 1.25).
     expect(Math.abs(stranger!.levelDb - -6.99)).toBeLessThan(1);
+    expectPlaces(answer, places, { gain: 0.1, pan: 0.02 });
+  });
+
+  test('a DC offset of a track that the rough has not is no sound in no track', () => {
+    const shifted = short.map((track) =>
+      track.name === 'Bass'
+        ? { ...track, audio: { sampleRate: RATE, channels: track.audio.channels.map((c) => c.map((x) => x + 0.02)) } }
+        : track,
+    );
+    const answer = explained(sumOf(short, places), shifted);
+    expect(answer.leftover.strangers).toEqual([]);
+    expect(answer.leftDb).toBeLessThan(-70);
     expectPlaces(answer, places, { gain: 0.1, pan: 0.02 });
   });
 

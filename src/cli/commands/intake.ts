@@ -2,7 +2,7 @@ import { readdir, stat } from 'node:fs/promises';
 import { basename, dirname, join, relative, resolve, sep } from 'node:path';
 import type { Command } from 'commander';
 import { openBytes } from '../../files/node-wav-sound.ts';
-import { readingProblem, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
+import { readingProblem, requireNew, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import { roughAmong } from '../../intake/file-names.ts';
 import { sessionOf } from '../../intake/make-session.ts';
 import { effectWords } from '../../intake/checks/warning.ts';
@@ -116,8 +116,8 @@ const roughAnswer = ({ tracks }: Received, rough: NonNullable<Received['rough']>
   };
 };
 
-const warningLines = (received: Received): string[] =>
-  received.tracks.flatMap(({ file, warnings }) =>
+const warningLines = ({ tracks, rough }: Received): string[] =>
+  [...tracks, ...(rough ? [rough] : [])].flatMap(({ file, warnings }) =>
     warnings.map(
       ({ code, message, todo, effect }) =>
         `${file} [${code}]: ${message} ${todo}${effect ? ` With the fix: ${effectWords(effect)}.` : ''}`,
@@ -185,12 +185,14 @@ interface IntakeOptions {
   readonly page?: string;
   readonly title?: string;
   readonly rate?: number;
+  readonly force?: true;
+  readonly allowOutside?: true;
   readonly json?: true;
 }
 
 const runIntake = async (
   folder: string,
-  { rough, out, lines, page, title, rate, json }: IntakeOptions,
+  { rough, out, lines, page, title, rate, force, allowOutside, json }: IntakeOptions,
   console: Console,
 ): Promise<void> => {
   await requireFolder(folder);
@@ -208,7 +210,10 @@ const runIntake = async (
   }
   const written = [out, page].filter((path) => path !== undefined);
   await keepInputs(written, [...tracks, ...(chosen === null ? [] : [chosen])].map(onDisk));
-  for (const path of written) await requireWritable(dirname(path));
+  for (const path of written) {
+    await requireWritable(dirname(path));
+    if (!force) await requireNew(dirname(path), [basename(path)], 'another name, or --force to replace what is there');
+  }
   const incoming = (file: string): Incoming => ({ file, open: () => openBytes(onDisk(file)) });
   const steps = receive(tracks.map(incoming), chosen === null ? null : incoming(chosen));
   const received = await receivedBy(steps, folder, console);
@@ -227,7 +232,7 @@ const runIntake = async (
   }
   const given = [...tracks, ...(chosen === null ? [] : [chosen])].map((file) => resolve(onDisk(file)));
   const isOutside = out !== undefined && given.some((path) => relative(dirname(resolve(out)), path).startsWith('..'));
-  const outside = isOutside ? outsideSentence(out) : null;
+  const outside = isOutside && !allowOutside ? outsideSentence(out) : null;
   const answer = { ...answerOf(received, out ?? null), ...(outside === null ? {} : { note: outside }) };
   console.out(json ? `${JSON.stringify(answer, null, 2)}\n` : readable(received, out ?? null, outside));
 };
@@ -249,6 +254,8 @@ export const addIntake = (program: Command, console: Console): void => {
       "the session's sample rate; without it the one that most files have",
       PRINT_FIELDS.rate('--rate'),
     )
+    .option('--force', 'replaces a session or page that is there already')
+    .option('--allow-outside', 'the session may name files outside of its folder: nothing is said of it')
     .option('--json', 'one JSON document')
     .action((folder: string, options: IntakeOptions) => runIntake(folder, options, console));
 };

@@ -1,6 +1,6 @@
 import type { Command } from 'commander';
 import { basename, dirname } from 'node:path';
-import { requireWritable, writeFilesWhole } from '../../files/node-files.ts';
+import { requireNew, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
 import { recallPage, recallSheet } from '../../files/recall-sheet.ts';
 import { mixChanges } from '../../session/mix-changes.ts';
 import { parseSession } from '../../session/parse.ts';
@@ -16,6 +16,7 @@ interface Options {
   readonly pass?: string;
   readonly since?: string;
   readonly out?: string;
+  readonly force?: true;
   readonly json?: true;
 }
 
@@ -37,6 +38,8 @@ const runRecall = async (path: string, options: Options, console: Console): Prom
   if (out !== undefined) {
     await requireWritable(dirname(out));
     await keepInputs([out], inputPaths(whole, path));
+    if (!options.force)
+      await requireNew(dirname(out), [basename(out)], 'another name, or --force to replace what is there');
     const content = /\.html?$/i.test(out) ? recallPage(session, since) : sheet;
     await writeFilesWhole(dirname(out), [{ name: basename(out), content }]);
   }
@@ -60,6 +63,7 @@ export const addRecall = (program: Command, console: Console): void => {
     .option('--pass <pass>', 'the sheet of this pass instead of the mix as it stands')
     .option('--since <pass>', 'the pass that changes are told from; the last one if not given')
     .option('--out <file>', 'writes it: .md as Markdown, .html as a page with a picture of what each processor does')
+    .option('--force', 'replaces a sheet that is there already')
     .option('--json', 'one JSON document')
     .action((path: string, options: Options) => runRecall(path, options, console));
 };

@@ -1,6 +1,6 @@
 import { decibelsOf } from '../../audio/decibels.ts';
 import { framesOf, type Audio } from '../../audio/audio.ts';
-import { quantile } from '../rough/median.ts';
+import { steadyOffset } from '../steady-offset.ts';
 import { faultChecks } from './fault-checks.ts';
 import { peakOf, secondsText } from './sample-tools.ts';
 import { warning, type Warning } from './warning.ts';
@@ -73,28 +73,9 @@ const clipping = ({ channels, sampleRate }: Audio): Warning[] => {
 
 /** A constant part is told from this size on (-66 dBFS), where it is the same nearly everywhere. */
 const LEAST_DC = 5e-4;
-const DC_BLOCK = 0.2;
-
-/** The mean of each block of a channel. */
-const blockMeans = (channel: Float32Array, length: number): number[] => {
-  const means: number[] = [];
-  for (let from = 0; from + length <= channel.length; from += length) {
-    let sum = 0;
-    for (let n = from; n < from + length; n++) sum += channel[n]!;
-    means.push(sum / length);
-  }
-  return means;
-};
 
 const dcOffset = ({ channels, sampleRate }: Audio): Warning[] => {
-  const constants = channels.map((channel) => {
-    const means = blockMeans(channel, Math.round(DC_BLOCK * sampleRate));
-    if (means.length < 3) return 0;
-    const [low, middle, high] = [0.1, 0.5, 0.9].map((part) => quantile(means, part)) as [number, number, number];
-    // Tails of drums and notes lean to one side for a while; a fault is there all the time.
-    const steady = Math.sign(low) === Math.sign(high) && Math.min(Math.abs(low), Math.abs(high)) > Math.abs(middle) / 3;
-    return steady ? middle : 0;
-  });
+  const constants = channels.map((channel) => steadyOffset(channel, sampleRate));
   const worst = constants.reduce((most, each) => (Math.abs(each) > Math.abs(most) ? each : most), 0);
   if (Math.abs(worst) < LEAST_DC) return [];
   return [

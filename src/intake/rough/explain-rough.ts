@@ -1,6 +1,7 @@
 import { framesOf, type Sound } from '../../audio/audio.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import { partOf } from '../../audio/steps.ts';
+import { centred } from './centred.ts';
 import { certaintiesOf } from './certainty.ts';
 import { fitBalance, type Fit } from './fit-balance.ts';
 import { lagCourseOf, type LagCourse } from './lag-course.ts';
@@ -101,9 +102,10 @@ const unexplained = (plan: SketchPlan, tracks: number): RoughExplained => ({
  * Explains the rough by the tracks of a song: where it lies, at which level and place each track stands in it, what all
  * went through, and what is left. Yields the part done, 0..1.
  *
- * @param rough one or two channels at the rate of the sketches
+ * @param given one or two channels at the rate of the sketches
  */
-export function* explainRough({ plan, sketches, song }: SongSketch, rough: Sound): Generator<number, RoughExplained> {
+export function* explainRough({ plan, sketches, song }: SongSketch, given: Sound): Generator<number, RoughExplained> {
+  const rough = centred(given);
   const found = lagCourseOf(song, midOf(rough), plan.sampleRate);
   if (!found) return unexplained(plan, sketches.length);
   yield 0.1;

@@ -99,7 +99,6 @@ export function* fitBalance(problem: RoughProblem, still = STILL, moving = MOVIN
         model,
         target,
         usualWeights(plan, powers, cellPowers(plan, residual)),
-        weights,
       ));
       target = onSides((side) => correctedSide(problem, rough[side], model));
     }

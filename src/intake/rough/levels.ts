@@ -1,10 +1,20 @@
 import { median, quantile, weightedMedian } from './median.ts';
-import { cellPowers, cellProducts, onSides, type Model, type RoughProblem, type Sides } from './model.ts';
+import {
+  cellPowers,
+  cellProducts,
+  differenceOf,
+  onSides,
+  predictedSide,
+  type Model,
+  type RoughProblem,
+  type Sides,
+} from './model.ts';
 import { factorAt, inverseFactored, solveFactored } from './normal-equations.ts';
 import { blockOf, blockSeconds } from './sketch-plan.ts';
 import { stretchesOf, type Seen, type Stretch } from './stretches.ts';
 import { afterPauses, BUS_SECONDS, decibels, joined, withoutPassing } from './told-stretches.ts';
 import { trackEquations, type TrackEquations } from './track-products.ts';
+import { weightsFrom } from './weights.ts';
 import { levelledCommon } from './through-all.ts';
 
 /** Before a block is looked at, the level of a track in it may be off by half of it: the precision of that. */
@@ -121,16 +131,13 @@ export interface Levelled {
  * longest stretch of a track is at its gain.
  *
  * @param target both sides of the rough, corrected by the model
- * @param weights of cells (blocks x groups) by what is usually unexplained: with these changes are looked for
- * @param robust the same by what was unexplained in the cell itself: with these levels are fitted, so that a block in
- * which a level changes does not count
+ * @param weights of cells (blocks x groups) by what is usually unexplained
  */
 export const withLevels = (
   problem: RoughProblem,
   model: Model,
   target: Sides<Float32Array>,
   weights: Float64Array,
-  robust: Float64Array,
 ): Levelled => {
   const { plan, tracks } = problem;
   const products = onSides((side) => cellProducts(problem, target[side]));
@@ -152,6 +159,7 @@ export const withLevels = (
     const precisions = blocks.map((block) => seen.precisions[at(block)]!);
     return afterPauses(withoutPassing(joined(stretchesOf(calibrated(values, precisions)), bus)), precisions);
   });
+  const robust = weightsUnder(problem, model, target, powers, shared, stretches, signs);
   const fitted = fittedTogether(problem, equationsBy(robust), shared, stretches, signs).map((own) => joined(own, bus));
   const gains = onSides(() => new Float64Array(problem.sources.all.length));
   const levels = new Float64Array(plan.blocks * tracks);
@@ -168,6 +176,36 @@ export const withLevels = (
     }
   });
   return { model: { ...model, gains, levels, common }, stretches: relative };
+};
+
+/** A stretch of fewer blocks must be borne out by what is left without it: it would explain away what is another track's. */
+const LONG = 4;
+
+/**
+ * Weights of cells by what these stretches leave unexplained in each, so that a block in which a level changes does not count. (By what
+ * was left before levels moved, just the cells that show a move would not count either, and a plain rough would seem to have none.)
+ */
+const weightsUnder = (
+  problem: RoughProblem,
+  { gains }: Model,
+  target: Sides<Float32Array>,
+  powers: Float64Array,
+  shared: Float64Array,
+  stretches: readonly (readonly Stretch[])[],
+  signs: readonly number[],
+): Float64Array => {
+  const { plan, tracks } = problem;
+  const levels = new Float64Array(plan.blocks * tracks);
+  stretches.forEach((own, k) => {
+    const long = own.filter(({ from, to }) => to - from >= LONG);
+    for (const { from, to, value } of own) {
+      const near = long.findLast((each) => each.from <= from) ?? long[0];
+      for (let block = from; block < to; block++)
+        levels[block * tracks + k] = signs[k]! * (near?.value ?? value) * shared[block]!;
+    }
+  });
+  const predicted = onSides((side) => predictedSide(problem, gains[side], levels));
+  return weightsFrom(plan, powers, cellPowers(plan, differenceOf(target, predicted)));
 };
 
 /** The value of every stretch of every track by least squares over all; none below a thousandth. */

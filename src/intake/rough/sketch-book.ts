@@ -1,4 +1,5 @@
 import { framesOf, type Audio } from '../../audio/audio.ts';
+import { centred } from './centred.ts';
 import { sketchOf, type Sketch } from './sketch.ts';
 import { frameLength, sketchPlan, type SketchPlan } from './sketch-plan.ts';
 
@@ -43,7 +44,7 @@ export class SketchBook {
     while (sketchPlan(this.sampleRate, end).hop > this.plan.hop) this.thin();
     const frames = Math.ceil(end / this.plan.hop);
     const plan = { ...this.plan, frames };
-    const sketch = sketchOf(plan, audio, (frame) => frame * plan.hop - offset);
+    const sketch = sketchOf(plan, centred(audio), (frame) => frame * plan.hop - offset);
     this.pages.push({ sketch, frames });
     this.addToSum(audio, offset, end);
   }
