@@ -22,7 +22,7 @@ interface OpenFile {
   /** One or two channels: of a WAV file read as they are asked for, of any other one in memory. */
   readonly sound: Sound;
   readonly facts: FileFacts;
-  close(): void;
+  readonly close: () => void;
 }
 
 /** Opens the sound of a file, which whoever asks closes. Rejects with a ProblemError where it cannot be read. */

@@ -1,5 +1,5 @@
 import { onBothSides, type Audio, type Sound } from '../../audio/audio.ts';
-import { placedSamples, type Samples } from '../../audio/samples.ts';
+import { placedSamples } from '../../audio/samples.ts';
 import { straight } from '../../dsp/core/gain-matrix.ts';
 import { Strip } from '../../dsp/core/strip.ts';
 import { chainSchema } from '../../session/schema.ts';
@@ -50,7 +50,7 @@ const fixedSound = (audio: Audio, fix: Fix): Pieces | null => {
     case 'channel polarity':
       return turnedRight(audio);
     case 'channel delay': {
-      const late: Samples = placedSamples(right as Samples, Math.round(fix.seconds * sampleRate), right.length);
+      const late = placedSamples(right, Math.round(fix.seconds * sampleRate), right.length);
       return piecesOf({ sampleRate, channels: [left, late] });
     }
     case 'channels':
