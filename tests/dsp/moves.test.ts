@@ -114,8 +114,8 @@ describe.each([...processors.keys()])('%s', (processor) => {
   for (const [n, hard] of (HARD[processor] ?? [{}]).entries()) {
     const base = { ...processorOf(processor).start, ...hard };
     const all = movable(processor, base);
-    // A third of the parameters move from the first of the settings, a sixth from each of the others; when soaking, all.
-    for (const [id, parameter] of sampleOf(all, Math.ceil(all.length / (n === 0 ? 3 : 6)))) {
+    // A quarter of the parameters move from the first of the settings, an eighth from each of the others; when soaking, all.
+    for (const [id, parameter] of sampleOf(all, Math.ceil(all.length / (n === 0 ? 4 : 8)))) {
       const clean = ACTS_DB[`${processor} ${id}`] ?? CLEAN_DB;
       // Harmonics that are there at rest are no clicks: moving may add no more than 3 dB to the loudest of them. They are
       // looked for only where the move is not clean as it is, and no further than to one that is as loud.

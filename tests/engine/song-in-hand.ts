@@ -10,7 +10,7 @@ import { songSession } from '../cli/song.ts';
 import { added, pinkNoise, scaled, sine, stereo } from '../helpers/signals.ts';
 
 /** The length of the small song, s: just under a power of two of samples, as long as its noises are made. */
-export const SECONDS = 1.36;
+export const SECONDS = 0.68;
 
 /** The sounds of a small song: a tone in one channel, two unlike noises, and a rough that swells. */
 export const smallSounds = (): Map<string, Audio> => {
@@ -28,7 +28,7 @@ export const smallSounds = (): Map<string, Audio> => {
 /** A session of two groups, a bus that doubles the bass through a saturator, and a reverb, unless `fields` say otherwise. */
 export const smallSession = (fields: Parameters<typeof songSession>[0] = {}): Session => {
   const drive = { id: 'd', processor: 'saturator', settings: { drive: 12 } };
-  const room = { id: 'r', processor: 'reverb', settings: { decay: 0.6, mix: 100 } };
+  const room = { id: 'r', processor: 'reverb', settings: { decay: 0.3, mix: 100 } };
   const document = songSession({
     groups: [
       { id: 'bass', name: 'Bass', sends: [{ to: 'double' }] },
@@ -52,8 +52,8 @@ export const feedingSession = (fields: Parameters<typeof songSession>[0] = {}): 
 };
 
 /** A section late in the small song, and its frames. */
-export const LATE = { startSeconds: 0.4, endSeconds: 1.25 };
-export const LATE_FRAMES = { from: 19_200, to: 60_000 };
+export const LATE = { startSeconds: 0.2, endSeconds: 0.65 };
+export const LATE_FRAMES = { from: 9600, to: 31_200 };
 
 /** Where jobs are tried: name, section, frames. */
 export const stretches = [

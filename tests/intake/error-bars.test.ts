@@ -10,7 +10,7 @@ import { belled, clipped, compressed, shelved, sumOf, type Place, type Stereo } 
 // over songs, tracks and buses drawn by seeds. Truth is arithmetic, as in rough.test.ts. Levels are held beside the median of
 // their song, for how much of the whole level a bus took is its own business.
 
-const SECONDS = 14;
+const SECONDS = casesOf(10, 14);
 const BESIDE = 20 * Math.log10(Math.E);
 
 const eachSide = ([left, right]: Stereo, process: (side: Float64Array) => Float64Array): Stereo => [

@@ -8,7 +8,7 @@ import { renderChain } from '../../src/render/chain-render.ts';
 import { isSoaking, sampleOf } from '../helpers/soak.ts';
 import { pinkNoise, stereo } from '../helpers/signals.ts';
 
-const SECONDS = 5.4;
+const SECONDS = 2.7;
 /** Noise in bursts, so that dynamics processors have something to do. */
 const dry = pinkNoise(SECONDS, 11, 0.1).map((x, n) => x * (0.05 + 3 * Math.exp((-9 * (n % 24_000)) / 48_000)));
 

@@ -4,8 +4,8 @@ import { alignmentOf } from '../../src/measure/alignment.ts';
 import { heldChords, snareHits } from '../helpers/parts.ts';
 import { added, pinkNoise, scaled } from '../helpers/signals.ts';
 
-const SECONDS = 8;
-const FRAMES = SECONDS * 48_000;
+const SECONDS = 5.4;
+const FRAMES = Math.round(SECONDS * 48_000);
 const rmsOf = (sound: Float32Array): number => Math.sqrt(sound.reduce((sum, x) => sum + x * x, 0) / sound.length);
 const later = (sound: Float32Array, samples: number): Float32Array => sound.map((_, n) => sound[n - samples] ?? 0);
 

@@ -64,7 +64,7 @@ export const lawSong = (): Session =>
         id: 'room',
         name: 'Room',
         blendDb: -14,
-        chain: [{ id: 'r', processor: 'reverb', settings: { decay: 1, mix: 100 } }],
+        chain: [{ id: 'r', processor: 'reverb', settings: { decay: 0.4, mix: 100 } }],
       },
     ],
     mixBus: { chain: [{ id: 'c', processor: 'compressor', settings: { threshold: -20, ratio: 2 } }] },

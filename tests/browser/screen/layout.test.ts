@@ -43,17 +43,75 @@ const fillWindow = (): void => {
   document.querySelector<HTMLElement>('.app')!.parentElement!.style.height = '100%';
 };
 
-describe.each(SIZES)('at %i x %i, with long names', (width, height) => {
-  const show = async (session = longSong()) => {
-    const engine = await openSong(session);
+/** Opens the song with long names in a window of the first size. */
+const show = async (session = longSong()) => {
+  const engine = await openSong(session);
+  await page.viewport(...SIZES[0]);
+  fillWindow();
+  return engine;
+};
+
+/** Looks at one page in a window of each size. */
+const atEachSize = async (look: (size: string) => void): Promise<void> => {
+  for (const [width, height] of SIZES) {
     await page.viewport(width, height);
-    fillWindow();
+    await settled();
+    look(`${width} x ${height}`);
+  }
+};
+
+describe('at each size, with long names', () => {
+  test('nothing in the header lies over another while the song is rendered', async () => {
+    const engine = await show({ ...longSong(), title: LONG });
+    engine.show({ state: { phase: 'rendering', progress: 1, message: 'Rendering what changed' } });
+    await expect.element(page.getByRole('button', { name: 'Cancel' })).toBeVisible();
+    await atEachSize((size) => expect(overlapsIn(page.getByRole('banner').element()), size).toEqual([]));
+  });
+
+  test('the head of every column stands whole in its own cell', async () => {
+    await show();
+    await atEachSize((size) => {
+      const heads = [...document.querySelectorAll('thead .figure-name')];
+      expect(heads.length, size).toBeGreaterThan(9);
+      const outside = heads.filter((head) => {
+        const words = document.createRange();
+        words.selectNodeContents(head);
+        const [text, cell] = [words.getBoundingClientRect(), head.closest('th')!.getBoundingClientRect()];
+        return text.left < cell.left || text.right > cell.right;
+      });
+      expect(
+        outside.map((head) => head.textContent),
+        size,
+      ).toEqual([]);
+    });
+  });
+
+  test('all figures are within the findings, and each panel there is', async () => {
+    await show();
+    const findings = page.getByRole('complementary', { name: 'Findings' }).element();
+    await page.getByRole('button', { name: 'More figures' }).click();
+    const holdsAll = (panel: string) => (size: string) => {
+      expect(findings.scrollWidth, `${panel}, ${size}`).toBeLessThanOrEqual(findings.clientWidth);
+      expect(overlapsIn(findings), `${panel}, ${size}`).toEqual([]);
+    };
+    await atEachSize(holdsAll('More figures'));
+    for (const panel of ['Guards', 'Targets', 'Over time']) {
+      await page.getByText(panel, { exact: false }).first().click();
+      await atEachSize(holdsAll(panel));
+    }
+  });
+});
+
+describe.each(SIZES)('at %i x %i, with long names', (width, height) => {
+  const showAtSize = async (session = longSong()) => {
+    const engine = await show(session);
+    await page.viewport(width, height);
     return engine;
   };
 
   test('nothing in the hearing bar is cut or lies over another, whatever is heard and awaited', async () => {
     const session = longSong();
-    const engine = await show(session);
+    const engine = await showAtSize(session);
     await page.getByRole('button', { name: `Hear the mix without ${LONG} 3` }).click();
     (page.getByRole('switch', { name: /^Loudness match/ }).element() as HTMLElement).click();
     const last = `pass:${session.passes.at(-1)!.id}` as const;
@@ -68,48 +126,15 @@ describe.each(SIZES)('at %i x %i, with long names', (width, height) => {
     await userEvent.click(flip());
   });
 
-  test('nothing in the header lies over another while the song is rendered', async () => {
-    const engine = await show({ ...longSong(), title: LONG });
-    engine.show({ state: { phase: 'rendering', progress: 1, message: 'Rendering what changed' } });
-    await expect.element(page.getByRole('button', { name: 'Cancel' })).toBeVisible();
-    expect(overlapsIn(page.getByRole('banner').element())).toEqual([]);
-  });
-
-  test('the head of every column stands whole in its own cell', async () => {
-    await show();
-    const heads = [...document.querySelectorAll('thead .figure-name')];
-    expect(heads.length).toBeGreaterThan(9);
-    const outside = heads.filter((head) => {
-      const words = document.createRange();
-      words.selectNodeContents(head);
-      const [text, cell] = [words.getBoundingClientRect(), head.closest('th')!.getBoundingClientRect()];
-      return text.left < cell.left || text.right > cell.right;
-    });
-    expect(outside.map((head) => head.textContent)).toEqual([]);
-  });
-
-  test('all figures are within the findings, and each panel there is', async () => {
-    await show();
-    const findings = page.getByRole('complementary', { name: 'Findings' }).element();
-    await page.getByRole('button', { name: 'More figures' }).click();
-    expect(findings.scrollWidth).toBeLessThanOrEqual(findings.clientWidth);
-    expect(overlapsIn(findings)).toEqual([]);
-    for (const panel of ['Guards', 'Targets', 'Over time']) {
-      await page.getByText(panel, { exact: false }).first().click();
-      expect(findings.scrollWidth, panel).toBeLessThanOrEqual(findings.clientWidth);
-      expect(overlapsIn(findings), panel).toEqual([]);
-    }
-  });
-
   test.skipIf(width < 1280)('all columns of the ledger are in view', async () => {
-    await show();
+    await showAtSize();
     const table = await measuredLedger();
     const rows = table.element().parentElement!;
     expect(rows.scrollWidth).toBeLessThanOrEqual(rows.clientWidth);
   });
 
   test('the mix bus of 17 paths is in view and uncovered, with the bench and a notice open too', async () => {
-    await show();
+    await showAtSize();
     expect(coverOf(mixRow().element())).toBeNull();
     await page.getByRole('button', { name: '+ Add bus set' }).click();
     await page.getByRole('dialog').getByRole('button').first().click();
@@ -123,11 +148,13 @@ describe.each(SIZES)('at %i x %i, with long names', (width, height) => {
   });
 });
 
-describe.each(['light', 'dark'] as const)('the accessibility rules object to nothing, %s', (theme) => {
+describe('the accessibility rules object to nothing, in light and dark,', () => {
   const stands = async (): Promise<void> => {
-    document.documentElement.dataset['theme'] = theme;
-    await settled();
-    expect(await accessibilityTroubles()).toEqual([]);
+    for (const theme of ['light', 'dark']) {
+      document.documentElement.dataset['theme'] = theme;
+      await settled();
+      expect(await accessibilityTroubles(), theme).toEqual([]);
+    }
   };
 
   test('on figures that are old, in the table, the findings and the guards', async () => {
