@@ -4,12 +4,19 @@ import { busRows, groupRows, type PathRow } from '../bench/paths.ts';
 import type { PathFindings } from '../../engine/engine.ts';
 
 /** A row as far as the panel shows it. */
-export interface ShownRow extends Pick<PathFindings, 'shareOfLoudness' | 'change' | 'flags' | 'sentence'> {
+export interface ShownRow extends Pick<PathFindings, 'shareOfLoudness' | 'flags' | 'sentence'> {
   readonly id: string;
+  /** null: not known yet. */
+  readonly change: PathFindings['change'] | null;
   /** What the path does alone; null: not measured, or not yet. */
   readonly firstIn: LedgerRow['firstIn'];
   readonly alignment: Pick<PathFindings['alignment'], 'cancelsDb'>;
 }
+
+/** A row of which something is known. */
+export type MeasuredRow = ShownRow & { readonly change: PathFindings['change'] };
+
+export const isMeasured = (row: ShownRow): row is MeasuredRow => row.change !== null;
 
 /** A row with the path that it is of. */
 export interface PlacedRow {
@@ -26,11 +33,18 @@ export const placedRows = (session: Session, rows: readonly ShownRow[]): PlacedR
   });
 };
 
-/** What is there before the whole ledger is: of the whole song what is known live, in whose place come the measured rows. */
+const unknown = (id: string): ShownRow => ({
+  ...{ id, shareOfLoudness: null, change: null, flags: [], sentence: '', firstIn: null },
+  alignment: { cancelsDb: null },
+});
+
+/** What is there before the whole ledger is: all paths, of the whole song with what is known live, in whose place come the measured rows. */
 export const rowsSoFar = (
+  { groups, buses }: Pick<Session, 'groups' | 'buses'>,
   live: ReadonlyMap<string, PathFindings> | null,
   coming: readonly LedgerRow[],
 ): readonly ShownRow[] => [
+  ...[...groups, ...buses].map(({ id }) => unknown(id)),
   ...[...(live ?? [])].map(([id, findings]): ShownRow => ({ ...findings, id, firstIn: null })),
   ...coming,
 ];

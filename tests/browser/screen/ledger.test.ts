@@ -73,14 +73,17 @@ test('what is known live stands there at once, measured rows come in its place o
   await expect.element(view().getByRole('button', { name: 'Measure', exact: true })).toBeEnabled();
 });
 
-test('over a section nothing stands there but what has been measured of it', async () => {
+test('over a section every path stands there from the start, without figures until it has been measured', async () => {
   const { come } = await openSlowly();
   await view().getByLabelText('Section of the song').selectOptions('Chorus (0:40–1:00)');
-  await expect.element(view().getByRole('table')).not.toBeInTheDocument();
-  come('bass');
-  await expect.element(view().getByRole('row', { name: /Bass/ })).toBeVisible();
   const table = view().getByRole('table', { name: 'Change that each path makes, Chorus, 0:40–1:00' });
-  expect(table.element().querySelectorAll('tbody tr')).toHaveLength(1);
+  await expect.element(table).toBeVisible();
+  const { groups, buses } = fakeSession();
+  expect(table.element().querySelectorAll('tbody tr')).toHaveLength(groups.length + buses.length);
+  await expect.poll(() => new Set(cells('Bass'))).toEqual(new Set(['–']));
+  come('bass');
+  await expect.poll(() => cells('Bass')[1]).not.toBe('–');
+  expect(new Set(cells('Drum squeeze'))).toEqual(new Set(['–']));
 });
 
 test('another stretch is asked for by its name, and the table says which one it is of', async () => {
