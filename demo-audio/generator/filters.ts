@@ -27,9 +27,6 @@ export const lowpass = (hz: number, q = Math.SQRT1_2): Biquad => section(hz, [0,
 
 export const highpass = (hz: number, q = Math.SQRT1_2): Biquad => section(hz, [1, 0, 0], [1, 1 / q, 1]);
 
-/** Band-pass with 0 dB at `hz`. */
-export const bandpass = (hz: number, q: number): Biquad => section(hz, [0, 1 / q, 0], [1, 1 / q, 1]);
-
 /** Bell of `db` at `hz`. */
 export const bell = (hz: number, db: number, q: number): Biquad => {
   const a = 10 ** (db / 40);

@@ -59,7 +59,7 @@ interface SweepContent {
 /** The readable answer of a sweep. */
 export const sweepText = ({ bus, secondBus, rows, marks, notes }: SweepContent): string =>
   [
-    `Blends of ${bus}${secondBus === undefined ? '' : ` and ${secondBus}`}, all figures before the mix bus, guards behind its trim; match: to the loudness of the mix as the session has it\n`,
+    `Blends of ${bus}${secondBus === undefined ? '' : ` and ${secondBus}`}, all figures before the mix bus, guards after its trim; match: to the loudness of the mix as the session has it\n`,
     rowTable(rows),
     [...notes, ...(marks ? markLines(marks) : [])].map((line) => `${line}\n`).join(''),
   ].join('\n');

@@ -23,7 +23,7 @@ export const stretchIn = (
   const frames = framesIn(section, sampleRate);
   if (!frames) return null;
   const to = Math.min(frames.to, soundFrames);
-  if (frames.from >= to) throw new Error('That section begins behind the end of the song: choose another one.');
+  if (frames.from >= to) throw new Error('That section begins after the end of the song: choose another one.');
   return { from: frames.from, to };
 };
 

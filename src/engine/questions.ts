@@ -9,6 +9,7 @@ import type { Reduction } from '../render/reduction.ts';
 import type { Mp3Kbps } from '../files/mp3-write.ts';
 import type { Heard } from '../audition/heard.ts';
 import type { Range } from '../audio/range.ts';
+import type { Section } from '../session/schema.ts';
 import type { Overview } from './overview-columns.ts';
 
 /** Figures along the blends of one bus, or of two as a grid. Paths that hang on those blends are rendered for each. */
@@ -104,7 +105,7 @@ export interface ApprovalTask {
   /** Two or more, in the order in which they stand on the page. */
   readonly sides: readonly ApprovalSide[];
   /** null: the whole song. */
-  readonly section: Range | null;
+  readonly section: Section | null;
   /** Names stay hidden until the answers are saved. */
   readonly isBlind: boolean;
   readonly kbps: Mp3Kbps;

@@ -59,7 +59,7 @@ const trackTable = (session: Session, groupName: (id: string) => string): string
           groupName(group),
           orLine(session, { of: id, what: 'level' }, levelText(gainDb)),
           orLine(session, { of: id, what: 'pan' }, panText(pan)),
-          channels,
+          channels === 'stereo' ? 'as in the file' : channels,
           polarity,
           rightOffsetSeconds
             ? `${offsetSeconds.toFixed(3)} s, right channel ${apartText(rightOffsetSeconds)}`

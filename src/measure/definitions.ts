@@ -174,7 +174,7 @@ const definitions = {
     notSearched: true,
     places: ['more findings'],
     advice: {
-      moves: 'Asymmetric distortion without a filter behind it, and faulty converters; a low cut takes it out.',
+      moves: 'Asymmetric distortion without a filter after it, and faulty converters; a low cut takes it out.',
       usual: 'Between -0.0005 and 0.0005',
       source: PRACTICE,
     },

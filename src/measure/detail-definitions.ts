@@ -88,14 +88,14 @@ const definitions = {
   trailingSilenceSeconds: {
     label: 'Tail silence',
     unit: 's',
-    definition: 'Time behind the last 10 ms whose RMS is above -70 dBFS.',
+    definition: 'Time after the last 10 ms whose RMS is above -70 dBFS.',
     source: OWN,
     range: '0 and up, in steps of 0.01',
     nullWhen: 'nothing is above -70 dBFS',
     decimals: 2,
     places: ['more findings'],
     advice: {
-      moves: 'Where the file ends behind the last reverb.',
+      moves: 'Where the file ends after the last reverb tail.',
       usual: '0.5 to 2 in what is delivered',
       source: PRACTICE,
     },

@@ -95,8 +95,7 @@ const songChangeFaults = ({ tempoChanges, meterChanges }: Session): Fault[] =>
     changes.flatMap(({ bar }, n): Fault[] => {
       const before = changes[n - 1]?.bar ?? 1;
       if (bar > before) return [];
-      const expected =
-        n === 0 ? 'behind the start of the song, bar 1' : `behind the change before it, at bar ${before}`;
+      const expected = n === 0 ? 'after the start of the song, bar 1' : `after the change before it, at bar ${before}`;
       return [{ code: 'out-of-range', path: [list, n, 'bar'], expected, found: String(bar) }];
     }),
   );

@@ -86,12 +86,6 @@ export const cyclesOf = (edges: readonly Edge[]): Cycle[] => {
 /** The first cycle of a session as ids in the order in which sound flows, the first again at the end; null: none. */
 export const cycleOf = (session: Session): readonly string[] | null => cyclesOf(edgesOf(session))[0]?.round ?? null;
 
-/** Ids of the tracks, groups and buses that send to `bus`: what it doubles. Sends and senders that are off do not count. */
-export const sendersOf = ({ tracks, groups, buses }: Session, bus: string): string[] =>
-  [...tracks, ...groups, ...buses]
-    .filter(({ on, sends }) => on && sends.some((send) => send.on && send.to === bus))
-    .map(({ id }) => id);
-
 /** Ids of all that the sound of `id` reaches, as sound or as key: groups, buses, and tracks with a key input. */
 export const downstreamOf = (session: Session, id: string): Set<string> => {
   const edges = neighbours(edgesOf(session), 'from');

@@ -5,6 +5,7 @@ import { setSetting } from '../../src/session/chain-edits.ts';
 import type { Session } from '../../src/session/schema.ts';
 import { EngineHost } from '../../src/engine/worker/engine-host.ts';
 import { shortSong, shortSongFiles, until } from './short-song.ts';
+import { watchWorkers } from './watch-workers.ts';
 
 /** What hosts of strips were asked, by its name (strip-host.ts). */
 const asked: string[] = [];
@@ -28,16 +29,7 @@ beforeEach(() => {
     modules++;
     return add.apply(this, args);
   });
-  const Native = Worker;
-  vi.stubGlobal(
-    'Worker',
-    class extends Native {
-      constructor(...args: ConstructorParameters<typeof Native>) {
-        super(...args);
-        workers++;
-      }
-    },
-  );
+  watchWorkers(() => workers++);
 });
 afterEach(() => {
   onAsked = () => {};

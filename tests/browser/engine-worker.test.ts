@@ -2,6 +2,7 @@ import { afterEach, expect, it, vi } from 'vitest';
 import { setBlend } from '../../src/session/edits.ts';
 import { BenchEngine } from '../../src/engine/bench-engine.ts';
 import { shortSong, shortSongFiles, until } from './short-song.ts';
+import { watchWorkers } from './watch-workers.ts';
 
 let engine: BenchEngine | null = null;
 const started: Worker[] = [];
@@ -16,16 +17,7 @@ afterEach(() => {
 
 /** The engine with the short song, measured; its workers can be told apart. */
 const opened = async (): Promise<BenchEngine> => {
-  const Native = Worker;
-  vi.stubGlobal(
-    'Worker',
-    class extends Native {
-      constructor(...args: ConstructorParameters<typeof Native>) {
-        super(...args);
-        started.push(this);
-      }
-    },
-  );
+  watchWorkers((worker) => started.push(worker));
   engine = new BenchEngine();
   await engine.open(shortSong(), shortSongFiles());
   const bench = engine;

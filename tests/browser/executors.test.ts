@@ -96,6 +96,18 @@ const withGain = (bus: string, gain: number) => {
   return planned({ ...session, buses }, sounds, { 'room.wav': room });
 };
 
+/** Work that is stopped once the first part is told ends there. */
+const stopsSoon = async (work: (options: Parameters<typeof renderWebAudio>[2]) => Promise<unknown>): Promise<void> => {
+  const stop = new AbortController();
+  const heard: number[] = [];
+  const onProgress = (done: number): void => {
+    heard.push(done);
+    if (done > 0) stop.abort();
+  };
+  await expect(work({ signal: stop.signal, onProgress })).rejects.toThrow(/abort/i);
+  expect(heard.at(-1)).toBeLessThan(1);
+};
+
 describe('the Web Audio graph and the direct executor', () => {
   const cache = new StripCache();
   const told: number[] = [];
@@ -184,17 +196,7 @@ describe('the Web Audio graph and the direct executor', () => {
     expect(told).toEqual([...told].sort((a, b) => a - b));
     expect(told.at(-1)).toBe(1);
 
-    const stop = new AbortController();
-    const heard: number[] = [];
-    const rendering = renderWebAudio(plan, sources, {
-      signal: stop.signal,
-      onProgress: (done) => {
-        heard.push(done);
-        if (done > 0) stop.abort();
-      },
-    });
-    await expect(rendering).rejects.toThrow(/abort/i);
-    expect(heard.at(-1)).toBeLessThan(1);
+    await stopsSoon((options) => renderWebAudio(plan, sources, options));
   });
 });
 
@@ -215,17 +217,7 @@ describe('the rendering worker', () => {
 
   it('tells how far it has come, stops when asked, and goes on with the next', async () => {
     const long = planned(session, { ...sounds, drum: mono(whiteNoise(4, 11, 0.2)) }, { 'room.wav': room });
-    const stop = new AbortController();
-    const heard: number[] = [];
-    const rendering = renderer.render(long.plan, long.sources, {
-      signal: stop.signal,
-      onProgress: (done) => {
-        heard.push(done);
-        if (done > 0) stop.abort();
-      },
-    });
-    await expect(rendering).rejects.toThrow(/abort/i);
-    expect(heard.at(-1)).toBeLessThan(1);
+    await stopsSoon((options) => renderer.render(long.plan, long.sources, options));
     const paths = await renderer.render(whole.plan, whole.sources);
     expect([...paths.keys()]).toEqual(whole.plan.paths.map(({ id }) => id));
   });

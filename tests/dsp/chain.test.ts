@@ -2,18 +2,11 @@ import { describe, expect, test } from 'vitest';
 import { Chain, chainLatency, chainListensToKey, chainTail } from '../../src/dsp/core/chain.ts';
 import { gainOf } from '../../src/audio/decibels.ts';
 import { both, firstDifference, impulse, later, noise, run, steady, stepOf, through } from '../helpers/chains.ts';
+import { limitingAt } from '../helpers/limiting.ts';
 
 const delayed = (ms: number) => stepOf('compressor', { lookAhead: ms });
 /** Silences its input sharply while the key is loud. */
-const ducker = stepOf('compressor', {
-  threshold: -60,
-  ratio: 100,
-  knee: 0,
-  attack: 0.01,
-  oversampling: 'off',
-  release: 5,
-  sideChain: 'external',
-});
+const ducker = stepOf('compressor', { ...limitingAt(-60), sideChain: 'external' });
 
 describe('a chain', () => {
   test('with nothing in it is a wire', () => {
@@ -23,14 +16,7 @@ describe('a chain', () => {
 
   test('runs its processors in order: cutting before a limit is not cutting after it', () => {
     const cut = stepOf('gain', { gain: -20 });
-    const limit = stepOf('compressor', {
-      threshold: -20,
-      ratio: 100,
-      knee: 0,
-      attack: 0.01,
-      oversampling: 'off',
-      release: 5,
-    });
+    const limit = stepOf('compressor', limitingAt(-20));
     const input = steady(1, 4800);
     expect(through([cut, limit], input).left.at(-1)).toBeCloseTo(gainOf(-20), 9);
     expect(through([limit, cut], input).left.at(-1)).toBeCloseTo(gainOf(-40), 9);

@@ -6,6 +6,7 @@ import { integratedFromBlocks, blockPowers } from '../../src/measure/loudness.ts
 import { weightedEnergyOf } from '../../src/measure/weighted-energy.ts';
 import { stepOf } from '../helpers/chains.ts';
 import { mono, pinkNoise, whiteNoise } from '../helpers/signals.ts';
+import { limitingAt } from '../helpers/limiting.ts';
 
 const input = (gain = 1, delay = 0): StripInput => ({ gains: straight(gain), delay });
 const spec = (parts: Partial<StripSpec>): StripSpec => ({ inputs: [], keyInputs: [], steps: [], ...parts });
@@ -104,16 +105,7 @@ describe('the sum of a strip', () => {
 
 describe('a strip', () => {
   test('runs its chain on the sum, steered by the summed key inputs', () => {
-    const press = {
-      threshold: -20,
-      ratio: 100,
-      knee: 0,
-      attack: 0.01,
-      oversampling: 'off',
-      release: 5,
-      lookAhead: 1,
-      sideChain: 'external',
-    };
+    const press = { ...limitingAt(-20), lookAhead: 1, sideChain: 'external' };
     const level = (db: number): Channels => [new Float32Array(9600).fill(gainOf(db))];
     const { left, latency } = strip(
       { inputs: [input()], keyInputs: [input(), input()], steps: [stepOf('compressor', press)] },

@@ -7,6 +7,7 @@ import { gainsOf, sumPaths, throughMixBus } from '../../src/render/mix.ts';
 import { StripCache } from '../../src/render/strip-cache.ts';
 import { planned, sessionFrom } from '../helpers/sessions.ts';
 import { mono, stereo, whiteNoise } from '../helpers/signals.ts';
+import { limitingAt } from '../helpers/limiting.ts';
 
 const left = whiteNoise(0.5, 1);
 const take = stereo(left, whiteNoise(0.5, 2));
@@ -154,15 +155,7 @@ describe('direct render', () => {
   it.each([0, 5, 13.7])('a key steers in time behind %s ms of look-ahead', async (lookAhead) => {
     const steady = mono(new Float32Array(24_000).fill(0.25));
     const knock = mono(Float32Array.from({ length: 24_000 }, (_, n) => (n < 10_000 ? 0 : 0.5)));
-    const keyed = {
-      threshold: -60,
-      ratio: 100,
-      knee: 0,
-      attack: 0.01,
-      oversampling: 'off',
-      release: 5,
-      sideChain: 'external',
-    };
+    const keyed = { ...limitingAt(-60), sideChain: 'external' };
     const track = (id: string, group: string) => ({ id, name: id, file: `${id}.wav`, group });
     const { paths } = await rendered(
       sessionFrom({

@@ -65,6 +65,6 @@ it('has a step of the tempo at each change, and at each quarter note of a ramp',
 it('is refused where changes do not come after one another', () => {
   const wrong = { ...song, tempoChanges: [song.tempoChanges[1]!, song.tempoChanges[0]!], meterChanges: [] };
   expect(problemsOf(wrong).map(sentenceOf)).toEqual([
-    'tempoChanges[1].bar must be behind the change before it, at bar 5, not 3.',
+    'tempoChanges[1].bar must be after the change before it, at bar 5, not 3.',
   ]);
 });

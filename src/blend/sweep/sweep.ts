@@ -60,12 +60,6 @@ export interface Sweep {
   readonly marks: SweepMarks | null;
 }
 
-/** The mix that rows are compared with. */
-export interface SweepReference {
-  readonly name: string;
-  readonly figures: Figures;
-}
-
 /** Blends of an axis, dB; `to` is among them even where the steps do not meet it. */
 export const axisBlends = ({ from, to, step }: SweepAxis): number[] => {
   const count = Math.floor((to - from) / step + 1e-9);

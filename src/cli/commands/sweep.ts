@@ -94,9 +94,7 @@ const sweepOf = async (place: Workplace, axes: Axes, options: Options): Promise<
     ...levelLineNotes(session, second ? [axis.bus, second.bus] : [axis.bus]),
     ...off.map((id) => `The bus "${id}" is off in the session and was swept as if it were on.`),
     ...(rendersEach
-      ? [
-          'The bus sends on from behind its blend, so every row was rendered; marks between the rows are not looked for.',
-        ]
+      ? ['The bus sends on after its blend, so every row was rendered; marks between the rows are not looked for.']
       : []),
   ];
   return {
@@ -115,7 +113,7 @@ const orderFrom = (session: Session, list: string): readonly string[] => {
   const order = list === 'all' ? sounding : list.split(',').map((id) => requireBus(session, id.trim(), '--bring-up'));
   const feeding = order.find((id) => feedsOthers(session, id));
   if (feeding === undefined) return order;
-  const expected = 'buses that send nothing on from behind their blend';
+  const expected = 'buses that send nothing on after their blend';
   throw new ProblemError({ code: 'mismatch', path: '--bring-up', expected, found: described(feeding) });
 };
 

@@ -84,5 +84,6 @@ export const approval = (workshop: Workshop, { sides, section, isBlind, kbps }: 
     const seconds = Math.max(...versions.map(({ sound }) => secondsOf(sound)));
     const sections = sectionsIn(workshop, section, seconds);
     const startsAtSeconds = section?.startSeconds ?? 0;
-    return approvalPage({ title, artist, isBlind, matchedLufs, startsAtSeconds, sections, versions: played });
+    const part = section?.name ?? null;
+    return approvalPage({ title, artist, part, isBlind, matchedLufs, startsAtSeconds, sections, versions: played });
   });

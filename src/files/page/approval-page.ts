@@ -6,6 +6,8 @@ import { pageAround } from './html-page.ts';
 /** What a page for approval holds. */
 export interface ApprovalContent extends Omit<PlayedApproval, 'format'> {
   readonly artist: string;
+  /** Name of the section that the page is of; null: it is of the whole song. */
+  readonly part: string | null;
   /** What all versions were turned down to, LUFS. */
   readonly matchedLufs: number;
 }
@@ -42,14 +44,14 @@ const versionsHtml = (versions: ApprovalContent['versions']): string =>
     )
     .join('');
 
-const bodyHtml = ({ title, artist, versions, sections, isBlind, matchedLufs }: ApprovalContent): string => `
+const bodyHtml = ({ title, artist, part, versions, sections, isBlind, matchedLufs }: ApprovalContent): string => `
 <main>
 <h1>${escaped(title)}</h1>
 <p>${artist === '' ? '' : `${escaped(artist)}. `}Listen to ${versions.length} versions and say which one you prefer. All are matched in loudness (${matchedLufs.toFixed(1).replace('-', '\u2212')} LUFS), so that none wins by being louder${isBlind ? '; their names are hidden until you save your answers' : ''}. They are compressed (MP3), for listening only.</p>
 <p><strong>Start low, take breaks, follow local exposure limits.</strong> Playing starts ${-FIRST_VOLUME_DB} dB down: <em>Volume</em> turns it up.</p>
 <fieldset><legend>Version</legend>${versionsHtml(versions)}</fieldset>
 <div class="row"><button type="button" class="main" id="play">Play</button><input type="range" id="position" aria-label="Position, seconds" min="0" max="1" step="0.1" value="0"><span id="time">0:00</span>
-<span class="item"><label class="label" for="section">Section</label> <select id="section"><option value="">whole song</option>${sections.map(({ name }, n) => `<option value="${n}">${escaped(name)}, in a loop</option>`).join('')}</select></span>
+<span class="item"><label class="label" for="section">Section</label> <select id="section"><option value="">${part === null ? 'whole song' : `all of ${escaped(part)}`}</option>${sections.map(({ name }, n) => `<option value="${n}">${escaped(name)}, in a loop</option>`).join('')}</select></span>
 <span class="item"><label class="label" for="volume">Volume</label> <input type="range" id="volume" min="-60" max="0" step="1" value="${FIRST_VOLUME_DB}"> <span id="volume-text"></span></span></div>
 <h2>Your answers</h2>
 <form id="note-form"><label for="note" class="label">A note on what you hear, at the place where you are</label><textarea id="note" maxlength="2000"></textarea><button type="submit" id="add-note">Add note</button></form>

@@ -20,9 +20,10 @@ const fitOf = (word: string, label: string, about: string): number => {
   return about.includes(word) ? 0.5 : 0;
 };
 
-/** The commands that hold every word, in any order; the best first, those alike in the order in which they are given. */
+/** The commands that hold every word, in any order: the best first, then the shortest. Without words: all, as they are given. */
 export const searched = (commands: readonly Command[], words: string): Command[] => {
   const each = words.toLowerCase().split(/\s+/).filter(Boolean);
+  if (each.length === 0) return commands.slice(0, SHOWN);
   return commands
     .map((command) => {
       const [label, about] = [command.label.toLowerCase(), command.about.toLowerCase()];

@@ -92,7 +92,7 @@ const toBuses = (bench: Bench, row: PathRow): Command[] =>
     if (feeders.length === 0) return [];
     const name = feeders.length === 1 ? feeders[0]!.name : counted(feeders.length, 'path');
     const run = (): void => sendTogether(bench, row.id, bus.id);
-    return [{ id: `send ${bus.id}`, label: `Send ${name} to ${bus.name}`, about: 'at 0 dB, behind the fader', run }];
+    return [{ id: `send ${bus.id}`, label: `Send ${name} to ${bus.name}`, about: 'at 0 dB, post-fader', run }];
   });
 
 /** What can be put on the path that is open. */
@@ -241,7 +241,7 @@ const ofPages = (bench: Bench): Command[] => [
   {
     id: 'bring up',
     label: 'Bring up the buses',
-    about: 'one at a time, from closed',
+    about: 'one at a time, from −∞',
     run: () => {
       bench.selection.turnTo('paths');
       bench.selection.bringUp(true);

@@ -45,7 +45,7 @@ const targetUnder = (bench: Bench, dragged: PathRow, event: PointerEvent): Targe
   return isAlike ? { row, side: part < 0.5 ? 'before' : 'behind' } : null;
 };
 
-const WORDS: Readonly<Record<DropSide, string>> = { on: 'Send to', before: 'Put before', behind: 'Put behind' };
+const WORDS: Readonly<Record<DropSide, string>> = { on: 'Send to', before: 'Put before', behind: 'Put after' };
 
 /** Drags a row by its name: onto a bus it sends to it, between its like it goes there. */
 export const dragsRow = (bench: Bench, row: PathRow): Attachment<HTMLElement> =>

@@ -107,7 +107,7 @@ describe('the sweep of two buses', () => {
       section: { startSeconds: 40, endSeconds: 60 },
     });
     await expect
-      .element(page.getByText('Of “Chorus” (0:40–1:00), before the mix bus; guards behind its trim.'))
+      .element(page.getByText('Of “Chorus” (0:40–1:00), before the mix bus; guards after its trim.'))
       .toBeVisible();
     await expect.element(page.getByText(/“width change” is broken in \d+ of 64 cells/)).toBeVisible();
     await expect.element(cell(/^Tape colour 6.0 dB, Side spread 6.0 dB: .* LUFS, breaks width change$/)).toBeVisible();

@@ -93,8 +93,14 @@ test('points of a fader are moved and removed by keys, dragged on the strip, and
 test('any control of a path has a line: chosen, drawn by a double-click and by Insert, its curve by a key, copied to another section', async () => {
   const engine = await openSong();
   await openPath('Bass');
-  await button('Line of …').click();
-  await page.getByRole('combobox', { name: 'Line of' }).selectOptions('Threshold');
+  await button('Automation …').click();
+  await page.getByRole('searchbox', { name: 'Search controls' }).fill('thresh');
+  const found = page.getByRole('combobox', { name: 'Line of' });
+  expect([...(found.element() as HTMLSelectElement).options].map(({ text }) => text)).toEqual([
+    'choose …',
+    'Threshold',
+  ]);
+  await found.selectOptions('Threshold');
   await userEvent.keyboard('{Escape}');
   const strip = page.getByRole('slider', { name: 'Place in the song' });
   const line = () => lastSession(engine).lines.find(({ target }) => target.parameter === 'threshold')!;
@@ -143,7 +149,7 @@ test('a processor is switched by section', async () => {
 test('moves of an armed path become its line while the song plays, as one step; its level cannot be closed as a whole', async () => {
   const engine = await openSong();
   await openPath('Drums');
-  await button('Line of …').click();
+  await button('Automation …').click();
   await page.getByText('Write', { exact: true }).click();
   await userEvent.keyboard('{Escape}');
   await engine.play();

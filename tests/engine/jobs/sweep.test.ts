@@ -110,6 +110,6 @@ test('a sweep that is withdrawn between two renders stops there', async () => {
 
 test('a section behind the end of the song is refused with one sentence', async () => {
   await expect(run(smallSession(), { axis: AXIS, section: { startSeconds: 60, endSeconds: 70 } })).rejects.toThrow(
-    'That section begins behind the end of the song: choose another one.',
+    'That section begins after the end of the song: choose another one.',
   );
 });
