@@ -24,6 +24,7 @@ test('every slider of the screen has a name, a range, a value in it, and words f
   for (const name of opens) {
     if (name !== null) (page.getByRole('button', { name }).first().element() as HTMLElement).click();
     await expect.poll(() => all().length).toBeGreaterThan(10);
+    if (`${name}`.startsWith('Compressor')) await expect.poll(() => all().map(nameOf)).toContain('Ratio');
     for (const slider of all()) {
       const [min, max, now] = (['min', 'max', 'now'] as const).map((what) => numberOf(slider, what));
       seen.set(nameOf(slider), wordsOf(slider));
