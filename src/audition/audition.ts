@@ -23,7 +23,7 @@ export interface Material {
   /** Rendered paths by id. */
   readonly paths: ReadonlyMap<string, PlayedSound>;
   readonly mixBus: PlanMixBus;
-  /** Printed passes by id, the mix bus behind them. */
+  /** Printed passes by id, the mix bus after them. */
   readonly passes: ReadonlyMap<string, PlayedSound>;
 }
 

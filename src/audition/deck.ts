@@ -83,7 +83,7 @@ export class Deck {
       at += this.loops ? Math.min(toNext, Math.max(1, start.loop!.to - place)) : toNext;
     }
     if (!this.loops) return;
-    // What the join fades out of lies behind the loop's end.
+    // What the join fades out of lies after the loop's end.
     tell(Math.floor((start.loop!.to + this.join) / STRETCH_FRAMES));
     this.eachOfLoopStart(ahead / 4, tell);
   }
@@ -123,7 +123,7 @@ export class Deck {
     return complete;
   }
 
-  /** Fades from what lies behind the loop's end to its beginning, at the beginning of every round but the first. */
+  /** Fades from what lies after the loop's end to its beginning, at the beginning of every round but the first. */
   private joinRound(
     shelf: StretchShelf,
     sound: PlayedSound,

@@ -9,7 +9,7 @@ export interface StretchName {
   readonly index: number;
 }
 
-/** STRETCH_FRAMES samples of both channels; where they are the same, the same array. Silent behind the end of the sound. */
+/** STRETCH_FRAMES samples of both channels; where they are the same, the same array. Silent after the end of the sound. */
 export interface StretchSamples {
   readonly left: Float32Array;
   readonly right: Float32Array;

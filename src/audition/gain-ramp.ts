@@ -11,7 +11,7 @@ export class GainRamp {
   private done: number;
 
   constructor(
-    /** The gain behind the last block. */
+    /** The gain after the last block. */
     public value: number,
     private readonly frames: number,
     maxFrames: number,

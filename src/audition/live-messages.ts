@@ -23,7 +23,7 @@ export interface LiveStripStart {
   readonly state: RunningState;
 }
 
-/** Strips that run live, each behind those that feed it, from one moment on. */
+/** Strips that run live, each after those that feed it, from one moment on. */
 export interface RigStart {
   /** Another one for another rig. */
   readonly number: number;

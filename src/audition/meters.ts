@@ -26,7 +26,7 @@ export interface Meters {
     /** Correlation of left and right over the last 400 ms, -1..1; null in silence. */
     readonly correlation: number | null;
   };
-  /** Each path behind its fader or blend, the louder of both sides, by id. */
+  /** Each path after its fader or blend, the louder of both sides, by id. */
   readonly paths: ReadonlyMap<string, SignalLevel>;
   /**
    * Gain reduction at this moment of what runs while it is heard, dB, 0 or more: for the mix bus and each live path, a number for each
@@ -44,7 +44,7 @@ export interface MeteredNames {
   readonly chains: readonly (readonly [id: string, processors: number])[];
 }
 
-/** Places in the message of what is read once; behind them peak and RMS of each path, then reductions. NaN: none. */
+/** Places in the message of what is read once; after them peak and RMS of each path, then reductions. NaN: none. */
 export const READ = {
   seconds: 0,
   leftPeak: 1,

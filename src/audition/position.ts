@@ -6,7 +6,7 @@ export interface Loop {
 
 /**
  * Where in the song a player is that started at `offset` and has run for `elapsed` seconds. A player that starts
- * before or inside the loop stays in it; one that starts behind its end plays on.
+ * before or inside the loop stays in it; one that starts after its end plays on.
  */
 export const positionAfter = (offset: number, elapsed: number, loop: Loop | null): number => {
   const reached = offset + Math.max(0, elapsed);

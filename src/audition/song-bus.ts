@@ -61,7 +61,7 @@ export class SongBus {
     trim.advance(count);
     for (let i = 0; i < count; i++) {
       const gain = trim.moves ? trim.block[i]! : trim.value;
-      // The sum as it is printed is single precision, and trimmed behind that.
+      // The sum as it is printed is single precision, and trimmed after that.
       left[i] = gain * Math.fround(sumLeft[i]!);
       right[i] = gain * Math.fround(sumRight[i]!);
     }

@@ -336,7 +336,7 @@ export class SongMixer {
     );
   }
 
-  /** The end of what is looked at from a place on; what lies behind the end of a loop is not played. */
+  /** The end of what is looked at from a place on; what lies after the end of a loop is not played. */
   private endOf(place: number, seconds: number): number {
     const to = place + Math.round(seconds * this.sampleRate);
     return this.loop && place < this.loop.to ? Math.min(to, this.loop.to) : to;

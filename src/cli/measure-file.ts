@@ -80,7 +80,7 @@ async function openSource(file: string): Promise<Source> {
  *
  * @param spectrum that of the file, being taken elsewhere; without it, it is taken here
  * @param onSeries given the time series, where the details are wanted
- * @throws ProblemError if the file cannot be read, or a section begins behind its end
+ * @throws ProblemError if the file cannot be read, or a section begins after its end
  */
 export async function measureFile(
   file: string,

@@ -7,7 +7,7 @@ export interface NamedSpan {
   readonly endSeconds: number;
 }
 
-/** First and last frame of a section in a file. @throws ProblemError when it begins behind its end */
+/** First and last frame of a section in a file. @throws ProblemError when it begins after its end */
 export const framesOfSpan = (span: NamedSpan, file: string, sampleRate: number, frames: number): [number, number] => {
   const from = Math.round(span.startSeconds * sampleRate);
   const to = Math.min(frames, Math.round(span.endSeconds * sampleRate));

@@ -56,7 +56,7 @@ export class Workplace {
 
   /**
    * The session rendered, or the same in another mix. `mayFollow`: what is rendered of it is kept, as others that differ from it are rendered after it.
-   * @throws ProblemError when the section begins behind the end of the song
+   * @throws ProblemError when the section begins after the end of the song
    */
   async workshop(mayFollow: boolean, session: Session = this.session): Promise<Workshop> {
     const { song, section, path } = this;

@@ -14,7 +14,7 @@ export const framesIn = (range: Range | null, sampleRate: number): Frames | null
 
 /**
  * The frames of a section in a song that sounds so long, cut at its end; null: all of it.
- * @throws Error with one clear sentence when it begins behind the end
+ * @throws Error with one clear sentence when it begins after the end
  */
 export const stretchIn = (
   section: Range | null,

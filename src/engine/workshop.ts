@@ -91,7 +91,7 @@ export class Workshop {
     return this.mix.session;
   }
 
-  /** The frames of a section, cut at the end of the song; null: all of it. @throws Error when it begins behind the end */
+  /** The frames of a section, cut at the end of the song; null: all of it. @throws Error when it begins after the end */
   stretch(section: Range | null): Frames | null {
     return stretchIn(section, this.mix.plan);
   }

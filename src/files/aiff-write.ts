@@ -20,7 +20,7 @@ const chunkOf = (id: string, content: Uint8Array): Uint8Array => {
   return bytes;
 };
 
-/** A text of up to 255 bytes behind its length, of an even length in all. */
+/** A text of up to 255 bytes after its length, of an even length in all. */
 const shortText = (text: string): Uint8Array => {
   let kept = text;
   while (bytesOf(kept).length > 255) kept = kept.slice(0, -1);
@@ -76,7 +76,7 @@ export const aiffSamples = (format: WavFormat, bytes: Uint8Array): Uint8Array<Ar
 
 /**
  * All of an AIFF file before its samples (AIFF 1.3 of 1989; AIFF-C of 1991 for float): what it is called, and markers. Samples of an odd number of
- * bytes want one more behind them.
+ * bytes want one more after them.
  * @param frames no more than `requireAiffSize` lets pass
  */
 export const aiffHead = (

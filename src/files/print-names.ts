@@ -118,7 +118,7 @@ export const nameOf = (template: string | null, facts: NameFacts): string => {
 export class FreeNames {
   private readonly taken = new Set<string>();
 
-  /** The name, or the same with a number behind it. */
+  /** The name, or the same with a number after it. */
   take(name: string): string {
     for (let n = 1; ; n++) {
       const free = n === 1 ? name : `${name} (${n})`;

@@ -79,7 +79,7 @@ export class Quantiser {
     const { input, scale, stretch, random } = this;
     const from = this.done;
     this.done += frames;
-    // Whether a run is long enough shows within a stretch behind these samples.
+    // Whether a run is long enough shows within a stretch after these samples.
     const ahead = input.subarray(from, Math.min(input.length, this.done + stretch));
     const samples = new Int32Array(frames);
     let limitedSamples = 0;

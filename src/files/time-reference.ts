@@ -8,7 +8,7 @@ const LOOKED_AT = 8 + BEFORE + 8;
 
 /**
  * Samples since midnight at which a broadcast WAV file starts (`bext` chunk, EBU Tech 3285 and, in RF64 and BW64,
- * ITU-R BS.2088); null where the file has none, or is no WAV file. Of the samples nothing is read; the chunk may stand behind them.
+ * ITU-R BS.2088); null where the file has none, or is no WAV file. Of the samples nothing is read; the chunk may stand after them.
  *
  * @throws ProblemError where the bytes cannot be read
  */

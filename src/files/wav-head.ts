@@ -67,7 +67,7 @@ const ds64Chunk = (riffBytes: number, dataBytes: number, frames: number): WavChu
   return { id: 'ds64', content: new Uint8Array(view.buffer) };
 };
 
-/** Zero bytes behind samples of so many bytes: a chunk has an even length. */
+/** Zero bytes after samples of so many bytes: a chunk has an even length. */
 export const paddingOf = (dataBytes: number): Uint8Array<ArrayBuffer> => new Uint8Array(dataBytes % 2);
 
 export const sampleBytesOf = ({ bits, channels }: WavFormat, frames: number): number => (frames * channels * bits) / 8;

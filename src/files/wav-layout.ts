@@ -160,7 +160,7 @@ export function wavLayoutOf(bytes: Uint8Array, name: string, size = bytes.byteLe
 /** Bytes of the beginning of a file in which its format and the start of its samples must stand. */
 export const HEADER = 2 ** 16;
 
-/** Whether the chunk of samples begins in `header`, behind the format. */
+/** Whether the chunk of samples begins in `header`, after the format. */
 export function samplesStartIn(header: Uint8Array): boolean {
   const view = new DataView(header.buffer, header.byteOffset, header.byteLength);
   const named = (at: number, name: string): boolean => [...name].every((c, n) => header[at + n] === c.charCodeAt(0));

@@ -255,7 +255,7 @@ const exactLag = (
  * cross-correlation with the maximum-likelihood weights of Knapp and Carter (IEEE Trans. ASSP 24(4), 1976; formula from
  * memory): each bin counts by coherence / (1 - coherence), whitened. Looks for lags up to GREATEST_LAG samples.
  *
- * Filters turn phase without being late. So two explanations are weighed: a delay alone, and a delay behind the filter
+ * Filters turn phase without being late. So two explanations are weighed: a delay alone, and a delay after the filter
  * of minimum phase that has the magnitude response between the two; the one that explains more is taken. A copy of part
  * of a sound beside other sound has such a response too, but a delay alone then explains it better, and is read exactly.
  *

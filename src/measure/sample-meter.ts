@@ -165,7 +165,7 @@ export class SampleMeter {
   }
 }
 
-/** Adds the peak of a piece, and its clipped runs: one may go on from the piece before, and into the one behind. */
+/** Adds the peak of a piece, and its clipped runs: one may go on from the piece before, and into the one after. */
 function addPeak(state: ChannelState, peak: number, samples: Float32Array, from: number, count: number): void {
   state.peak = Math.max(state.peak, peak);
   if (peak < FULL_SCALE && state.run === 0) return;

@@ -65,7 +65,7 @@ export function plainTruePeakIn(samples: Float32Array, floor: number, from: numb
   return best.value > floor ? { value: best.value, frame } : null;
 }
 
-/** Greatest sample size in each block of the range, and in one before it and one behind. */
+/** Greatest sample size in each block of the range, and in one before it and one after. */
 function blockPeaks(samples: Float32Array, from: number, to: number): Float64Array {
   const peaks = new Float64Array(Math.ceil((to - from) / BLOCK) + 2);
   for (let block = 0; block < peaks.length; block++) {

@@ -59,7 +59,7 @@ export class TruePeakMeter {
     }
   }
 
-  /** True peak of all so far, with silence behind it; more may follow. */
+  /** True peak of all so far, with silence after it; more may follow. */
   peak(): TruePeak {
     const end = this.buffers.map((buffer) => buffer.subarray(0, this.filled));
     return this.higher(end, this.next, this.filled);

@@ -34,7 +34,7 @@ export interface RenderOptions {
   readonly follows?: string;
   /** Renders of this name that go on at the same time advance together through the song: they are heard together. */
   readonly abreast?: string;
-  /** Only this stretch is run, in the strips' own time; they begin in rest. What lies before and behind it is silent. */
+  /** Only this stretch is run, in the strips' own time; they begin in rest. What lies before and after it is silent. */
   readonly part?: RenderPart;
 }
 

@@ -4,7 +4,7 @@ import type { PreparedLine } from '../dsp/core/line.ts';
 import type { MovingGains } from '../dsp/core/moving-gains.ts';
 import type { MovedSetting } from '../session/moved-settings.ts';
 
-/** How a signal enters a strip: what stands still of its gains, and the lines behind that. */
+/** How a signal enters a strip: what stands still of its gains, and the lines after that. */
 export interface FeedGains {
   readonly gains: GainMatrix;
   readonly moving?: MovingGains;
@@ -29,7 +29,7 @@ export const movesOf = (
   return moving.levels.length + moving.switches.length > 0 || pan ? { moving } : {};
 };
 
-/** A signal behind one more level, such as that of a send. */
+/** A signal after one more level, such as that of a send. */
 export const behindLevel = <F extends FeedGains>(feed: F, level: MovedSetting): F => {
   const gains = scaled(feed.gains, stillGain(level));
   if (!level.line) return { ...feed, gains };

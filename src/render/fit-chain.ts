@@ -171,7 +171,7 @@ const levelGain = (
 };
 
 /**
- * What the items make of the input in one run. `piecewise` was made item by item: where an item has latency, those behind it
+ * What the items make of the input in one run. `piecewise` was made item by item: where an item has latency, those after it
  * hear the sound later in one run than there, and what moves by itself stands elsewhere then.
  */
 function* wholeSteps(

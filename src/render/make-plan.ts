@@ -45,7 +45,7 @@ interface Feed extends FeedGains {
   readonly late?: number;
 }
 
-/** Where a track is taken from: behind its pan, or with its level alone, or as if its level were 0 dB. */
+/** Where a track is taken from: after its pan, or with its level alone, or as if its level were 0 dB. */
 type Tap = 'pan' | 'level' | 'pre-fader';
 
 /** Latency and end of a signal that is planned already. */

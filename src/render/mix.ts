@@ -101,7 +101,7 @@ export function* mixBusSectionSteps(
   return placedSound(print, place - from, Math.max(0, Math.min(to, framesOf(sum)) - from));
 }
 
-/** Two channels of a block, double precision; nothing sounds behind the end. */
+/** Two channels of a block, double precision; nothing sounds after the end. */
 class Block {
   readonly left = new Float64Array(BLOCK_FRAMES);
   readonly right = new Float64Array(BLOCK_FRAMES);

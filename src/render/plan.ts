@@ -12,7 +12,7 @@ export interface NodeRef {
 /** Id of the strip that is a track with its level at 0 dB, for sends that are taken there; no track can have it. */
 export const preFader = (track: string): string => `${track}:pre-fader`;
 
-/** The source of which a strip that is no path is the sound behind a chain. */
+/** The source of which a strip that is no path is the sound after a chain. */
 export const sourceOf = (strip: string): string => strip.replace(/:pre-fader$/, '');
 
 /** The sound of a track or the rough, placed in the song. */

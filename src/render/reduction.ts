@@ -42,7 +42,7 @@ export const levelHistogram = (sound: Audio, from: number, [low, high]: readonly
   return { lowDb: low, shares: counts.map((count) => count / Math.max(1, stretches)) };
 };
 
-/** One control block of a sound; silence behind its end. */
+/** One control block of a sound; silence after its end. */
 const load = ({ channels }: Audio, at: number, { left, right }: KeySignal): void => {
   for (let i = 0; i < CONTROL_FRAMES; i++) {
     left[i] = channels[0]![at + i] ?? 0;

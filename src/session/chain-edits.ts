@@ -176,7 +176,7 @@ export const moveIntoSplit = (session: Session, owner: string, id: string, split
 };
 
 /**
- * Takes a processor out of its split, into the chain: in front of the split if it stood first of several, else behind it.
+ * Takes a processor out of its split, into the chain: in front of the split if it stood first of several, else after it.
  * Given a split, takes out all that stands in it. A split that is left empty is gone.
  */
 export const takeOutOfSplit = (session: Session, owner: string, id: string): Session => {

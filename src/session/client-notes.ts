@@ -8,7 +8,7 @@ import type { ClientNote, Session } from './schema.ts';
 /** A note before it has an id. */
 export type NewClientNote = Pick<ClientNote, 'text' | 'startSeconds' | 'endSeconds'>;
 
-/** Adds notes behind the others, all open; one that is there already, word for word at the same place, is not added again. @throws ProblemError where one has no text or ends before it begins */
+/** Adds notes after the others, all open; one that is there already, word for word at the same place, is not added again. @throws ProblemError where one has no text or ends before it begins */
 export const addClientNotes = (session: Session, notes: readonly NewClientNote[]): Session => {
   const taken = new Set(session.clientNotes.map(({ id }) => id));
   const isNew = ({ text, startSeconds, endSeconds }: NewClientNote): boolean =>

@@ -22,7 +22,7 @@ export interface Pasted {
   readonly ids: readonly string[];
 }
 
-/** Puts copies of items behind the item `after` of a chain (behind its split, if it stands in one); null: at the end. */
+/** Puts copies of items after the item `after` of a chain (after its split, if it stands in one); null: at the end. */
 export const pasteItems = (session: Session, owner: string, items: ChainItems, after: string | null = null): Pasted => {
   const chain = chainOf(session, owner);
   const top = after === null ? undefined : (splitAround(chain, after) ?? itemOf(chain, after));
@@ -31,7 +31,7 @@ export const pasteItems = (session: Session, owner: string, items: ChainItems, a
   return { session: setChain(session, owner, chain.toSpliced(at, 0, ...added)), ids: added.map(({ id }) => id) };
 };
 
-/** Takes an item out of one chain and puts it behind the item `after` of another path's; null: at its end. */
+/** Takes an item out of one chain and puts it after the item `after` of another path's; null: at its end. */
 export const moveToPath = (
   session: Session,
   from: string,

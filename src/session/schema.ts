@@ -54,7 +54,7 @@ export const trackSchema = z.strictObject({
   file,
   group: id,
   on: z.boolean().default(true),
-  /** The track's fader. It stands before the chain, the pan behind it. */
+  /** The track's fader. It stands before the chain, the pan after it. */
   gainDb: decibels.default(0),
   /** -1 left .. +1 right; 0 changes nothing. */
   pan: z.number().min(-1).max(1).default(0),

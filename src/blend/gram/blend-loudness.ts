@@ -111,7 +111,7 @@ export class BlendLoudness {
 
   /**
    * Greatest power in any `length` sub-blocks. The windows that begin within a block hold at most what it, the blocks
-   * behind and the one that they reach into hold together: only where that is more than the best so far are they
+   * after and the one that they reach into hold together: only where that is more than the best so far are they
    * looked at one by one.
    */
   private highest(length: number): number | null {

@@ -32,7 +32,7 @@ export const productRoom = (count: number, bytes: number, matrices: number): num
 
 /** Vectors, and the products of those pairs that are wanted. With SIMD where there are `kernels` with room. */
 export class Products {
-  /** Vectors one behind the other, `length` numbers each; those of the padding are not read. */
+  /** Vectors one after the other, `length` numbers each; those of the padding are not read. */
   private readonly all: Samples;
   readonly vectors: readonly Samples[];
 

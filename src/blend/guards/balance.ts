@@ -13,7 +13,7 @@ export const ownOrigins = (groups: readonly string[]): ReadonlyMap<string, Origi
 
 /**
  * Where each path's sound comes from. A group is its own; a bus is shared out over what feeds it in proportion to the
- * power that each sends (loudness of the path, its fader where the send is behind it, the level of the send), through
+ * power that each sends (loudness of the path, its fader where the send is after it, the level of the send), through
  * other buses too. `loudness`: integrated loudness of each path alone at 0 dB, LUFS; null for none. A bus whose loudness
  * comes from one group is exactly that group's; of a bus with several no better parting is known, as chains are not linear.
  */

@@ -49,7 +49,7 @@ export interface Ledger {
 /** What the ledger needs of the paths, independent of their blends: made once for each render. */
 export interface LedgerBasis {
   readonly inputs: readonly LedgerInput[];
-  /** Ids of the groups whose sound as received is known; it stands behind the paths in the query. */
+  /** Ids of the groups whose sound as received is known; it stands after the paths in the query. */
   readonly received: readonly string[];
   readonly query: GramQuery;
   /** Groups that hold the same sound as another group, by their ids. */
@@ -221,7 +221,7 @@ export const ledgerOf = (basis: LedgerBasis, gains: readonly number[], nameOf?: 
   return { mix, paths: [...ledgerRows(basis, gains, mix, true, nameOf)] };
 };
 
-/** A sound made `frames` long: cut, or with silence behind it. Stereo. */
+/** A sound made `frames` long: cut, or with silence after it. Stereo. */
 export function fitted(audio: Audio, frames: number): Audio;
 export function fitted(audio: Sound, frames: number): Sound;
 export function fitted(audio: Sound, frames: number): Sound {

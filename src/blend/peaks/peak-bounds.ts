@@ -9,7 +9,7 @@ export const WIDE = 16;
 
 /** Extremes of one channel of one path, block by block. */
 interface ExtremesOf<Values> {
-  /** Greatest and least sample of the block and of the first frame behind it, so that what lies between is covered. */
+  /** Greatest and least sample of the block and of the first frame after it, so that what lies between is covered. */
   readonly highest: Values;
   readonly lowest: Values;
   /** Greatest size of a second difference centred in the block (in the first and last also beyond the sound). */
@@ -65,7 +65,7 @@ const TOGETHER = 128;
 
 /** A stretch of samples and their extremes, in the memory of the kernels where there are any. */
 export class ExtremesWork {
-  /** Samples of the blocks from FIRST on, one before them and one behind. */
+  /** Samples of the blocks from FIRST on, one before them and one after. */
   private readonly samples: Float32Array;
   private readonly out: ExtremesOf<Float32Array>;
   /** Sums of every second sample. */
@@ -101,7 +101,7 @@ export class ExtremesWork {
       narrow.lowest.set(this.out.lowest.subarray(0, count), block);
       narrow.bend.set(this.out.bend.subarray(0, count), block);
     }
-    // The differences centred in the silence before and behind the sound.
+    // The differences centred in the silence before and after the sound.
     const { bend } = narrow;
     if (blocks > 0) {
       bend[0] = Math.max(bend[0]!, Math.abs(channel.subarray(0, 1)[0]!));

@@ -82,7 +82,7 @@ const measureWithSeries = async (files: readonly string[], wanted: Wanted, csv: 
   return [measured];
 };
 
-/** A section that ends so little behind a file ends with it, seconds. */
+/** A section that ends so little after a file ends with it, seconds. */
 const AT_THE_END = 0.05;
 
 /** What can be measured alone. */

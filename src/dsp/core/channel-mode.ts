@@ -33,7 +33,7 @@ const SIGNS: Readonly<Record<ChannelPolarity, GainMatrix>> = {
   'right inverted': matrix(1, 0, 0, -1),
 };
 
-/** Gains from a track's file to its sound: the channel mode, and behind it the polarity of each side. */
+/** Gains from a track's file to its sound: the channel mode, and after it the polarity of each side. */
 export const channelMatrix = (mode: ChannelMode, polarity: ChannelPolarity): GainMatrix =>
   inTurn(MODES[mode], SIGNS[polarity]);
 

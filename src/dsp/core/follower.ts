@@ -42,7 +42,7 @@ export class Follower {
     if (this.leadsMix) this.stage.beginAt(this.wetAt(frame), this.dryAt(frame));
   }
 
-  /** To be called before a control block of the chain, whose first frame is of frame `place` of the song; `next`: of the one behind it. */
+  /** To be called before a control block of the chain, whose first frame is of frame `place` of the song; `next`: of the one after it. */
   control(place: number, next: number): void {
     const { parameters, values, kernel, late } = this;
     let isMoved = !this.isTold && parameters.length > 0;

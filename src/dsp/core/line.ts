@@ -46,7 +46,7 @@ export const between = (curve: Curve, a: number, b: number, x: number): number =
   return a + (b - a) * x * x * (3 - 2 * x);
 };
 
-/** The value of a line at a frame of the song: before its first point that of the first, behind its last that of the last. */
+/** The value of a line at a frame of the song: before its first point that of the first, after its last that of the last. */
 export const lineAt = (line: PreparedLine, frame: number): number => {
   const { frames, values, curves } = line;
   const last = lastAt(line, frame);

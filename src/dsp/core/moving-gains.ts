@@ -10,7 +10,7 @@ export interface MovingGains {
   readonly levels: readonly PreparedLine[];
   /** Switches: 0 off, 1 on. */
   readonly switches: readonly PreparedLine[];
-  /** Pan, -1..1, behind all else, of a signal of one or two channels. */
+  /** Pan, -1..1, after all else, of a signal of one or two channels. */
   readonly pan?: { readonly line: PreparedLine; readonly channels: number; readonly law: PanLaw };
 }
 

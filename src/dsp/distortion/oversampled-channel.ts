@@ -21,7 +21,7 @@ export const oversamplingFactor = ({ oversampling }: { readonly oversampling: nu
  */
 export type Averaging = 'none' | 'mean' | 'weighted mean';
 
-/** Samples at the higher rate that means and the filter behind them take. */
+/** Samples at the higher rate that means and the filter after them take. */
 const DELAYS = { none: 0, mean: AVERAGE_DELAY, 'weighted mean': WEIGHTED_MEAN_DELAY } as const;
 
 /** The same in frames, whole: they are padded to it. */

@@ -236,7 +236,7 @@ export class GainReduction {
   }
 
   /**
-   * Reduction asked for by a level that was heard behind the gain, or partly so while the topology changes. It may be above
+   * Reduction asked for by a level that was heard after the gain, or partly so while the topology changes. It may be above
    * the range: a bound here would hide how steep the curve is, and the implicit step would overshoot.
    */
   private fromOutput(over: number, slope: number, knee: number, most: number, side: 0 | 1, moved: number): number {

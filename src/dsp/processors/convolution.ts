@@ -40,7 +40,7 @@ type ConvolutionValues = Values<typeof parameters>;
 /** Until a response is chosen nothing changes. */
 const wire: Kernel<typeof parameters> = { set() {}, control() {}, process() {}, reset() {} };
 
-/** Each side through its side of the response, behind a pre-delay, with cuts, beside the sound. */
+/** Each side through its side of the response, after a pre-delay, with cuts, beside the sound. */
 class ConvolutionWet implements WetSound<typeof parameters> {
   private readonly preDelay: PreDelay;
   private readonly space: SpaceConvolver;

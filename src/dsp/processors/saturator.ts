@@ -22,7 +22,7 @@ import type { Values } from '../core/parameter.ts';
 
 const CURVES = Object.values(shapingCurves);
 const NAMES = Object.keys(shapingCurves);
-/** Corner of the high-pass behind uneven curves, Hz: 0.04 dB down at 20 Hz. */
+/** Corner of the high-pass after uneven curves, Hz: 0.04 dB down at 20 Hz. */
 const DIRECT_HZ = 2;
 const UNEVEN = ['asymmetric', 'second harmonic', 'uneven clip'].map((name) => NAMES.indexOf(name));
 
@@ -130,7 +130,7 @@ class Saturation implements DrivenSound<typeof parameters> {
   }
 }
 
-/** The filters' length, then what the memories behind the curve hold: as much as drive and tone may raise quiet sound. */
+/** The filters' length, then what the memories after the curve hold: as much as drive and tone may raise quiet sound. */
 const tailOf = (values: SaturatorValues, sampleRate: number): number => {
   if (values.mix === 0) return 0;
   const raisedDb = raisedBy(values.drive, makeUpOf(values)) + Math.abs(values.tone);

@@ -28,7 +28,7 @@ const EDGES = Array.from({ length: STRETCHES + 1 }, (_, n) => (n / STRETCHES) **
 const MIDDLES = EDGES.slice(1).map((end, n) => (EDGES[n]! + end) / 2);
 /** Taps from this stretch on are smeared: they are older than what the all-passes hold back. */
 const FIRST_SMEARED = 3;
-/** All-passes behind these, left and right, seconds. They fill what lies between the taps of long lines. */
+/** All-passes after these, left and right, seconds. They fill what lies between the taps of long lines. */
 const SMEAR = [
   [0.0217, 0.0413],
   [0.0229, 0.0401],

@@ -10,7 +10,7 @@ export interface Checked {
   readonly guards: readonly GuardResult[];
 }
 
-/** Holds the print against the guards. @throws Error with one clear sentence when the section begins behind the end of the song */
+/** Holds the print against the guards. @throws Error with one clear sentence when the section begins after the end of the song */
 export async function* check(workshop: Workshop, { section }: StretchTask): Job<Checked> {
   const space = yield* partOfJob(workshop.space(workshop.stretch(section), false), 0, 0.6);
   const { guarded } = yield* stepped(workshop.printedSteps(space), 0.6, 1);

@@ -29,7 +29,7 @@ const inputsOf = ({ plan, paths }: Mix): LedgerInput[] =>
 /**
  * What every path does to the mix over a stretch, and where its loudness comes from, before the mix bus; each row is told as
  * soon as it is there.
- * @throws Error with one clear sentence when the section begins behind the end of the song
+ * @throws Error with one clear sentence when the section begins after the end of the song
  */
 export async function* ledger(workshop: Workshop, { section }: StretchTask): Job<StretchLedger, LedgerRow> {
   const { song, session, mix } = workshop;

@@ -65,7 +65,7 @@ async function* spaceAndPrint(
   return { space, mix: yield* stepped(workshop.printedSteps(space), 0.6, 1) };
 }
 
-/** The frames of the part that is printed; null: the whole song. @throws ProblemError where it begins behind the end */
+/** The frames of the part that is printed; null: the whole song. @throws ProblemError where it begins after the end */
 const stretchOf = (workshop: Workshop, span: PrintSpan | null): Frames | null => {
   const { plan } = workshop.mix;
   const seconds = plan.soundFrames / plan.sampleRate;
@@ -81,7 +81,7 @@ const MEASURED = 0.3;
 /**
  * Prints a session as files with a report and a recall sheet.
  * @param workshop of the pass that is printed, where the order names one
- * @throws ProblemError as `printSong` does, and where nothing of a file sounds or the part begins behind the end of the song
+ * @throws ProblemError as `printSong` does, and where nothing of a file sounds or the part begins after the end of the song
  */
 export const print = <Content>(workshop: Workshop, { order, ...host }: PrintTask<Content>): Job<PrintedSong<Content>> =>
   tellingJob(async ({ tell, turn, signal }) => {

@@ -21,7 +21,7 @@ function* sumFiguresSteps({ plan, paths }: Mix, frames: Frames): Generator<numbe
 /**
  * What each processor of a group or bus that is on does to the mix over a stretch: the mix is rendered and measured without each
  * in turn.
- * @throws Error with one clear sentence when the section begins behind the end of the song
+ * @throws Error with one clear sentence when the section begins after the end of the song
  */
 export async function* processors(workshop: Workshop, { path, section }: ProcessorsTask): Job<readonly ProcessorRow[]> {
   const { song, mix } = workshop;

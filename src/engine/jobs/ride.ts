@@ -76,7 +76,7 @@ const pinned = (gains: Float64Array, rate: number): Float64Array =>
 /**
  * A line of a path's fader (or blend) that holds its short-term loudness in a range over a stretch; outside of it all stays as it was. The
  * ride starts from the fader as it stands: a line that it has already is replaced over the stretch.
- * @throws Error when the section begins behind the end of the song, nothing of the path is heard there, or less of it would be in range
+ * @throws Error when the section begins after the end of the song, nothing of the path is heard there, or less of it would be in range
  */
 export async function* ride(workshop: Workshop, { path, section, ...task }: RideAsked): Job<Ridden> {
   const { song, session } = workshop;

@@ -46,7 +46,7 @@ const HALF_PRINTS = 5;
 /**
  * Blends that meet targets within the guards, each judged on its print, which is told as a row. How many prints that takes is not known before: the
  * part done comes ever nearer to 1.
- * @throws Error with one clear sentence when the section begins behind the end of the song; RangeError as `solveBlends` does
+ * @throws Error with one clear sentence when the section begins after the end of the song; RangeError as `solveBlends` does
  */
 export const solve = (workshop: Workshop, { targets, reach, section }: SolveTask): Job<Solved, SolveStep> =>
   tellingJob(async ({ tell, tellRow, turn, signal }) => {

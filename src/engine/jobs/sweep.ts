@@ -25,7 +25,7 @@ export interface SweepAnswer extends Sweep {
   readonly reference: SweepFigures;
   /** Swept buses that are off in the session, and were swept as if they were on. */
   readonly off: readonly string[];
-  /** Every row was rendered, as a swept bus feeds others from behind its blend; then there are no marks. */
+  /** Every row was rendered, as a swept bus feeds others after its blend; then there are no marks. */
   readonly rendersEach: boolean;
 }
 
@@ -114,7 +114,7 @@ async function* oneByOne(walk: Walk): Job<Sweep, SweepRow> {
 
 /**
  * Figures along the blends of one bus, or of two as a grid, all others as they are; each row is told as soon as it is there.
- * @throws Error with one clear sentence when the section begins behind the end of the song
+ * @throws Error with one clear sentence when the section begins after the end of the song
  */
 export async function* sweep(workshop: Workshop, task: SweepTask): Job<SweepAnswer, SweepRow> {
   const { axis, second, section } = task;

@@ -18,7 +18,7 @@ export interface KeptRecord {
   readonly bytes: number;
   /** True where it stands in a file of the user's as it is. */
   readonly isInFile: boolean;
-  /** Each leads from the state behind it to the one before; the last one from the document. */
+  /** Each leads from the state after it to the one before; the last one from the document. */
   readonly past: readonly KeptStep[];
   /** Each leads from the state before it to the next; the first one from the document. */
   readonly future: readonly KeptStep[];

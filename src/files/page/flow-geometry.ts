@@ -59,7 +59,7 @@ interface Slot {
   readonly link: Link | null;
 }
 
-/** In which column each place stands: tracks, groups, then buses, each behind what feeds it; the mix last. */
+/** In which column each place stands: tracks, groups, then buses, each after what feeds it; the mix last. */
 const columnsOf = ({ nodes, links }: FlowShares): { column: ReadonlyMap<string | null, number>; count: number } => {
   const column = new Map<string | null, number>();
   for (const { id, kind } of nodes) {

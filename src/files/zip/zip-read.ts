@@ -166,7 +166,7 @@ const refuseUnfit = ({ name, flags, method, bytes, packedBytes }: Listed, path: 
     throw brokenZip(path, `${name}, which unpacks to more than ${MOST_RATIO} times its size`);
 };
 
-/** Where the content of an entry begins: behind its own record. @throws ProblemError where there is none */
+/** Where the content of an entry begins: after its own record. @throws ProblemError where there is none */
 const startOf = async (file: ReadableAt, { at }: Listed, path: string): Promise<number> => {
   const head = viewOf(await file.read(at, at + LOCAL_BYTES));
   if (head.byteLength < LOCAL_BYTES || head.getUint32(0, true) !== LOCAL) throw brokenZip(path, DAMAGED);

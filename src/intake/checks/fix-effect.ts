@@ -123,7 +123,7 @@ const figureFor = (fix: Fix, audio: Audio): readonly [name: string, of: (pieces:
   }
 };
 
-/** The figure that a fix is for, before it and behind it, measured on the file; null where it has none in the file alone. */
+/** The figure that a fix is for, before it and after it, measured on the file; null where it has none in the file alone. */
 export const effectOf = (audio: Audio, fix: Fix | null): Effect | null => {
   const [name, of] = (fix && figureFor(fix, audio)) ?? [];
   const fixed = fix && name && of ? fixedSound(audio, fix) : null;

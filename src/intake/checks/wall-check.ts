@@ -40,7 +40,7 @@ const REACHED = 0.8;
 const BETWEEN_LINES_DB = 12;
 
 /**
- * Whether sound fills the spectrum up to this frequency all the time, as behind a filter: harmonics that end somewhere do
+ * Whether sound fills the spectrum up to this frequency all the time, as after a filter: harmonics that end somewhere do
  * not, and each note ends elsewhere.
  */
 const isFilled = ({ frames, hzPerBin }: Spectra, hz: number): boolean => {

@@ -118,7 +118,7 @@ const strangersIn = (plan: SketchPlan, left: Float64Array, rough: Float64Array):
   });
 };
 
-/** Runs of `true`, short gaps filled, short runs left out: from and behind. */
+/** Runs of `true`, short gaps filled, short runs left out: from and after. */
 const runsOf = (on: readonly boolean[]): [number, number][] => {
   const runs: [number, number][] = [];
   on.forEach((is, n) => {

@@ -45,7 +45,7 @@ export class StripRun {
     return last > this.first ? (this.done - this.first) / (last - this.first) : 1;
   }
 
-  /** Frames that are done; behind the last stretch more than there are. */
+  /** Frames that are done; after the last stretch more than there are. */
   get doneFrames(): number {
     return this.done * STRETCH_FRAMES;
   }

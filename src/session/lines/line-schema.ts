@@ -28,7 +28,7 @@ export const linePointSchema = z.strictObject({
 });
 
 /**
- * A line over time: while it is on, it stands in for the setting that it moves. Before its first point it has the value of that, behind its
+ * A line over time: while it is on, it stands in for the setting that it moves. Before its first point it has the value of that, after its
  * last the value of that.
  */
 export const lineSchema = z.strictObject({

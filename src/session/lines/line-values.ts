@@ -10,7 +10,7 @@ export const valueAt = (points: readonly LinePoint[], at: number): LineValue => 
 };
 
 /**
- * Points with a stretch start..end of theirs replaced: by `inside` (places within it; they begin at `start`), behind which the line is at
+ * Points with a stretch start..end of theirs replaced: by `inside` (places within it; they begin at `start`), after which the line is at
  * `end` where it was there before. `origin`: where the song begins.
  */
 export const withStretch = (

@@ -38,7 +38,7 @@ const put = (bench: Bench, { items, name }: Copied, path: string, after: string 
   if (went) bench.selection.select(path, ids[0] ?? null);
 };
 
-/** Puts what was copied behind the processor that has the focus or is open, else at the end of the chain of the path. */
+/** Puts what was copied after the processor that has the focus or is open, else at the end of the chain of the path. */
 export const pasteProcessors = (bench: Bench): void => {
   const { copied } = bench.clipboard;
   const { path, item } = placeInFocus() ?? bench.selection;

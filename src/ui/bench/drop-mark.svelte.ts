@@ -1,4 +1,4 @@
-/** Where on a row something would be put: on it, or before or behind it. */
+/** Where on a row something would be put: on it, or before or after it. */
 export type DropSide = 'on' | 'before' | 'behind';
 
 /** What a drag would do if it were let go now: the row, where on it, and in words. */

@@ -40,7 +40,7 @@ export const feedersAmong = (bench: Bench, id: string, bus: string): PathRow[] =
   return rowsWith(bench, id).filter((row) => possible.has(row.id));
 };
 
-/** Makes a path feed a bus, at 0 dB behind its fader, and all that are selected with it. */
+/** Makes a path feed a bus, at 0 dB after its fader, and all that are selected with it. */
 export const sendTogether = (bench: Bench, id: string, bus: string): void => {
   const rows = feedersAmong(bench, id, bus);
   if (rows.length === 0) return;

@@ -52,7 +52,7 @@ const withoutLinesOf = (session: Session, moved: readonly Moved[]): Session => {
 
 /**
  * Writes lines by moving controls: of a path that is armed, whatever is moved while the song plays becomes a line. While a control is held
- * it is heard as it stands; when it is let go, its moves stand on the line, and behind them the line goes on as before. What is set at once,
+ * it is heard as it stands; when it is let go, its moves stand on the line, and after them the line goes on as before. What is set at once,
  * such as a switch, holds until the next point.
  */
 export class Writing {

@@ -7,7 +7,7 @@ import { pathRow, type PathRow } from '../bench/paths.ts';
 import { feedersAmong, sendTogether } from '../bench/together.ts';
 import { namesOf, placeUnder, pointerDrag } from '../shared/pointer-drag.ts';
 
-/** This part of a row, at either edge, is for putting before or behind it; the rest for sending to it. */
+/** This part of a row, at either edge, is for putting before or after it; the rest for sending to it. */
 const EDGE = 0.3;
 
 interface Target {

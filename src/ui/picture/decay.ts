@@ -15,7 +15,7 @@ export interface DecayValues {
 const FLOOR_DB = -60;
 
 /**
- * How an impulse response dies away: points (seconds, dB), `count` at most, behind the pre-delay and up to the length that
+ * How an impulse response dies away: points (seconds, dB), `count` at most, after the pre-delay and up to the length that
  * is kept. Each is the highest sample of its stretch against the highest of all, at the level of the share of the space.
  */
 export const decayPoints = (response: Overview, values: DecayValues, count: number): Point[] => {

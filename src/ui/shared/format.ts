@@ -17,7 +17,7 @@ export const signed = (value: number | null | undefined, digits = 1): string => 
 
 const TYPED = /^\s*([+\-\u2212]?)\s*(\d+(?:[.,]\d*)?|[.,]\d+)\s*([a-z%:/\s1]*?)\s*$/i;
 
-/** What may stand behind a typed number, and how often it goes into the field's own unit. */
+/** What may stand after a typed number, and how often it goes into the field's own unit. */
 const typedUnits = (unit: string): Readonly<Record<string, number>> => {
   const own = { '': 1, [unit.replace(/\s/g, '').toLowerCase()]: 1, k: 1000 };
   if (unit === 'Hz') return { ...own, khz: 1000 };
@@ -27,7 +27,7 @@ const typedUnits = (unit: string): Readonly<Record<string, number>> => {
 
 /**
  * Reads what a user typed into a field of `unit`: a plain number, a comma is a point, any minus is a minus, k makes
- * thousands, the unit may stand behind it. null: it is something else.
+ * thousands, the unit may stand after it. null: it is something else.
  */
 export const readNumber = (text: string, unit = ''): number | null => {
   const match = TYPED.exec(text);

@@ -22,7 +22,7 @@ export const placeUnder = ({ clientX, clientY }: PointerEvent, kind: string): HT
   return null;
 };
 
-/** The words of a place behind its kind. */
+/** The words of a place after its kind. */
 export const namesOf = (place: Element): string[] => (place.getAttribute('data-place') ?? '').split(' ').slice(1);
 
 /** A finger that rests so long takes hold; one that moves before that scrolls, ms. */

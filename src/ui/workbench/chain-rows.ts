@@ -30,7 +30,7 @@ export const chainRows = (chain: ChainItems): ChainRow[] =>
 /** How many lines an item takes: a split moves with all that stands in it. */
 export const rowSpan = ({ item }: ChainRow): number => (isSplit(item) ? 1 + item.split.length : 1);
 
-/** Moves what stands in the chain itself right in front of, or behind, another item of it. */
+/** Moves what stands in the chain itself right before, or after, another item of it. */
 const beside = (session: Session, owner: string, id: string, target: string, behind: boolean): Session => {
   const others = chainOf(session, owner).filter((item) => item.id !== id);
   const at = others.findIndex((item) => item.id === target);
