@@ -10,7 +10,7 @@ const WINDOW_POWER = 0.42 ** 2 + 0.5 ** 2 / 2 + 0.08 ** 2 / 2;
  * Levels of third octaves, dB as `Spectrum` has them (channels summed, a full-scale sine in one channel is -3.01), out of the bins that
  * the browser's analyser gives of each channel, dB; -Infinity: nothing.
  */
-export const bandLevels = (channels: readonly Float32Array[], sampleRate: number): readonly number[] => {
+const bandLevels = (channels: readonly Float32Array[], sampleRate: number): readonly number[] => {
   const powers = new Float64Array(thirdOctavesBelow(sampleRate).length);
   for (const bins of channels)
     for (const { band, from, to, weight } of binStretches(bins.length, sampleRate)) {

@@ -3,7 +3,7 @@ import { runStereo, Section } from '../dsp/filters/section.ts';
 import { GainRamp } from './gain-ramp.ts';
 
 /** Ways of listening that only the monitor has: nothing of them is ever printed or measured of the mix. */
-export const MONITOR_CHECKS = ['mono', 'side', 'lows', 'small loudspeaker', 'right inverted'] as const;
+const MONITOR_CHECKS = ['mono', 'side', 'lows', 'small loudspeaker', 'right inverted'] as const;
 export type MonitorCheck = (typeof MONITOR_CHECKS)[number];
 
 /** Butterworth cut of 24 dB an octave. */

@@ -15,8 +15,8 @@ export const MANIFEST_FIGURES = [
   'rmsDbfs',
 ] as const;
 
-export const MANIFEST_FORMAT = 'tributary-manifest';
-export const MANIFEST_VERSION = 1;
+const MANIFEST_FORMAT = 'tributary-manifest';
+const MANIFEST_VERSION = 1;
 export const MANIFEST_ENDING = ' - manifest.json';
 
 const count = z.number().int().min(0);

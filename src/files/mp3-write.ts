@@ -11,7 +11,7 @@ export const MP3_KBPS = [128, 192, 256, 320] as const;
 export type Mp3Kbps = (typeof MP3_KBPS)[number];
 
 /** The rate that a sound is written at: its own where the format has it, else one of the same family. */
-export const mp3RateOf = ({ sampleRate }: Pick<Sound, 'sampleRate'>): (typeof RATES)[number] =>
+const mp3RateOf = ({ sampleRate }: Pick<Sound, 'sampleRate'>): (typeof RATES)[number] =>
   sampleRate % 11_025 === 0 ? 44_100 : 48_000;
 
 /**

@@ -18,7 +18,7 @@ export interface Alignment {
 }
 
 /** Below this mean coherence two signals share too little for a lag to mean anything. */
-export const LEAST_COHERENCE = 0.1;
+const LEAST_COHERENCE = 0.1;
 
 /** A lag that explains less than this may be chance: repeating music, echoes and reverb give many such. */
 export const LEAST_EXPLAINED = 0.5;

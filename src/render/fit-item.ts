@@ -61,7 +61,7 @@ const followers = ({ processor, settings }: ProcessorItem): [string, number, Num
 const isDriven = (item: ProcessorItem, { tempo, meter }: Song): boolean =>
   processorOf(item.processor).driven?.(valuesOf(item, tempo, meter)) === true;
 
-export const isKeyed = (item: ProcessorItem, { tempo, meter }: Song): boolean =>
+const isKeyed = (item: ProcessorItem, { tempo, meter }: Song): boolean =>
   processorOf(item.processor).listensToKey?.(valuesOf(item, tempo, meter)) === true;
 
 /** True if the processor changes loud and quiet sound differently. */

@@ -35,7 +35,7 @@ const hashOf = (audio: Sound): string => {
 };
 
 /** Longest sound that a processor works with, seconds: rooms have died away by then, and longer ones cost too much. */
-export const LONGEST_SOUND_SECONDS = 20;
+const LONGEST_SOUND_SECONDS = 20;
 
 /** What is wrong with a sound of this length as one that a processor works with; null when nothing is. */
 export const soundProblem = (file: string, seconds: number): Problem | null => {

@@ -7,7 +7,7 @@ const name = busSchema.shape.name;
 const { levelDb, tap } = sendSchema.shape;
 
 /** One bus of a set: as in a session, but fed and keyed by roles, and sending to buses of the set by name. */
-export const setBusSchema = z.strictObject({
+const setBusSchema = z.strictObject({
   name,
   /** The name of a chain preset, or a chain. */
   chain: z.union([z.string().min(1), chainSchema]),

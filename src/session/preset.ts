@@ -3,12 +3,12 @@ import { ROLES } from './roles.ts';
 import { chainSchema } from './schema.ts';
 
 /** What a preset is made for: a role of the band, the whole band, the mix bus, or the rough mix. */
-export const SUITS = [...ROLES, 'all', 'mix', 'rough'] as const;
+const SUITS = [...ROLES, 'all', 'mix', 'rough'] as const;
 
 const hertz = z.number().min(10).max(22_000);
 
 /** A change in the figures that a preset promises; the tests of presets hold it to them. */
-export const claimSchema = z.discriminatedUnion('claim', [
+const claimSchema = z.discriminatedUnion('claim', [
   /** The peak comes nearer to the rms level, or moves away from it. */
   z.strictObject({ claim: z.enum(['lowers crest', 'raises crest']) }),
   /** The loudest moment comes nearer to the whole. */
@@ -33,7 +33,7 @@ export const claimSchema = z.discriminatedUnion('claim', [
 export const SENDS_WITHIN_LU = 1;
 
 /** Output level of the chain relative to its input, at a blend of 0 dB. */
-export const levelSchema = z.discriminatedUnion('kind', [
+const levelSchema = z.discriminatedUnion('kind', [
   /** As loud as its input; quieter only where its peaks would rise too far. */
   z.strictObject({ kind: z.literal('levelled') }),
   /** No output gain is set: for a limiter, or ducking. */
@@ -52,7 +52,7 @@ export const levelSchema = z.discriminatedUnion('kind', [
  * LUFS, or with peaks of this level, dBFS (see `peakLevelOf`). Laid on a sound, the preset is fitted to what really reaches
  * each. Without it nothing in the chain depends on level.
  */
-export const fitSchema = z.strictObject({
+const fitSchema = z.strictObject({
   to: z.enum(['loudness', 'peaks']),
   at: z.number().min(-60).max(0),
 });

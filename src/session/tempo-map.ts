@@ -6,7 +6,7 @@ type Meter = Session['meter'];
 const ROUNDING = 1e-6;
 
 /** Quarter notes in a bar of this meter. */
-export const quartersInBar = ([beats, note]: Meter): number => (beats * 4) / note;
+const quartersInBar = ([beats, note]: Meter): number => (beats * 4) / note;
 
 /**
  * What places in bars depend on. A tempo is in quarter notes a minute; a ramp comes to it evenly along the quarter notes from the change

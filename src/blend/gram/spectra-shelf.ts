@@ -4,7 +4,7 @@ import type { Sound } from '../../audio/audio.ts';
 export type KeptSpectra = readonly Float32Array[];
 
 /** Spectra kept by all who share a shelf, bytes: those of a short song. They take 2.46 times the samples that they are of. */
-export const SPECTRA_BYTES = 256_000_000;
+const SPECTRA_BYTES = 256_000_000;
 
 /** Keeps the spectra of sounds, as many as there is room for: those of others are taken anew each time that they are needed. */
 export class SpectraShelf {

@@ -64,7 +64,7 @@ export const groupSharesOf = (
 /** A group whose share was less than this (-30 LU) has no balance to keep. */
 const LEAST_SHARE = 1e-3;
 /** A group that is gone, or whose buses cancel it, has drifted this far, LU. */
-export const MOST_DRIFT = 60;
+const MOST_DRIFT = 60;
 
 /** How far a group's share of the loudness lies from what it was. */
 export interface Drift {

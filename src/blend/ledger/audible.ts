@@ -4,7 +4,7 @@ import type { BlendEssentials } from '../gram/blend-figures.ts';
 const HEARD_DB = 40;
 
 /** A change of level that is noticed in a mix, dB: the smallest audible one is put at 0.5 to 1 dB (common practice). */
-export const AUDIBLE_DB = 1;
+const AUDIBLE_DB = 1;
 
 export const AUDIBLE_RULE =
   'the loudness, or the level of a third octave within 40 dB of the loudest, differs by 1 dB or more from the mix without the bus (common practice: the smallest change of level that is heard is 0.5 to 1 dB)';

@@ -37,7 +37,7 @@ export const isPeakGuard = (guard: Guard): boolean => PEAK_GUARDS.includes(guard
 export const scaleOf = (unit: string): number => (unit === '' ? 0.1 : 1);
 
 /** Names one reading of a guard among its others. */
-export const readingKey = ({ against, of = '' }: HeldReading): string => `${against ?? ''} ${of}`;
+const readingKey = ({ against, of = '' }: HeldReading): string => `${against ?? ''} ${of}`;
 
 /** How far the model of the peaks may be off where a search ends, dB. */
 const PEAK_ERROR = 0.01;

@@ -17,7 +17,7 @@ const targetAimOf = ({ figure, wanted }: Target, low: number, high: number): Tar
 });
 
 /** The range that a target asks for; null where it asks for as much as can be had. */
-export const rangeAimOf = (target: Target): TargetAim | null => {
+const rangeAimOf = (target: Target): TargetAim | null => {
   const { figure, wanted } = target;
   if (typeof wanted === 'string') return null;
   const room = Math.max(0, VALUE_ROOM * scaleOf(figure.unit) - (wanted.high - wanted.low) / 2);

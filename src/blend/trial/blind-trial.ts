@@ -2,9 +2,9 @@ import type { Trial } from '../../session/schema.ts';
 import { binomialTail, leastHits, rateInterval, smallestDetectable } from './binomial.ts';
 
 /** Error that is accepted: a result this unlikely by guessing is called one. */
-export const ALPHA = 0.05;
+const ALPHA = 0.05;
 /** Probability with which the power note wants a difference to be found: common practice. */
-export const POWER = 0.8;
+const POWER = 0.8;
 
 type Side = 'a' | 'b';
 

@@ -20,7 +20,7 @@ export const SPREAD: Arrival = { lagSamples: null, polarity: 1 };
 export const MADE_ANEW: Arrival = { lagSamples: null, polarity: 1 };
 
 /** Delay and polarity of two processors in series. */
-export const arrivalThrough = (first: Arrival, then: Arrival): Arrival => ({
+const arrivalThrough = (first: Arrival, then: Arrival): Arrival => ({
   lagSamples: first.lagSamples === null || then.lagSamples === null ? null : first.lagSamples + then.lagSamples,
   polarity: first.polarity === then.polarity ? 1 : -1,
 });

@@ -20,7 +20,7 @@ export interface PreparedLine {
 }
 
 /** Time over which a level that steps, or a switch, is faded, linear in gain, from its place on: seconds. Common practice: 5 to 20 ms. */
-export const STEP_SECONDS = 0.01;
+const STEP_SECONDS = 0.01;
 
 /** Index of the last point at or before a frame; -1: it lies before the first. */
 const lastAt = ({ frames }: PreparedLine, frame: number): number => {

@@ -11,7 +11,7 @@ const CORNER = 0.375;
 const cornerOf = (upTo: number): number => CORNER * upTo;
 
 /** Low cut, then twice the same high cut, for notes up to `upTo` Hz. */
-export const fundamentalSections = (upTo: number, sampleRate: number): readonly Coefficients[] => {
+const fundamentalSections = (upTo: number, sampleRate: number): readonly Coefficients[] => {
   const low = new Float64Array(COEFFICIENTS);
   const high = new Float64Array(COEFFICIENTS);
   designLowCut(low, angleOf(LOW_CUT_HZ, sampleRate), Math.SQRT1_2);

@@ -2,7 +2,7 @@ import { CONTROL_FRAMES } from '../core/processor.ts';
 import { flushVanished } from './one-pole.ts';
 
 /** The band in which the two outputs stand 90 degrees apart, Hz. */
-export const QUADRATURE_BAND = [24, 192] as const;
+const QUADRATURE_BAND = [24, 192] as const;
 const CENTRE_HZ = Math.sqrt(QUADRATURE_BAND[0] * QUADRATURE_BAND[1]);
 
 /**

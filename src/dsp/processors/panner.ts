@@ -56,7 +56,7 @@ const balanceMatrix = (balance: number): GainMatrix => ({
 });
 
 /** All that the panner does above the mono lows, as one matrix: swap, width, balance, pan, in this order. */
-export const panningOf = ({ pan, law, balance, width, swap }: PannerValues): GainMatrix =>
+const panningOf = ({ pan, law, balance, width, swap }: PannerValues): GainMatrix =>
   [widthMatrix(width / 100), balanceMatrix(balance / 100), panMatrix(pan / 100, law === 1 ? 1 : 2, 1)].reduce(
     inTurn,
     swap === 1 ? swapMatrix : straight(1),

@@ -54,7 +54,7 @@ export const absorptionFilter = (length: number, absorption: Absorption, sampleR
 };
 
 /** First-order shelf that gives lows their own decay: a wire when it is that of the rest. At most 30 dB up or down a pass. */
-export const lowsFilter = (
+const lowsFilter = (
   length: number,
   { decay, lows = 1, lowTurnHz = 250 }: Absorption,
   rate: number,

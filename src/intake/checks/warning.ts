@@ -1,5 +1,5 @@
 /** What can be told of a received file. */
-export const WARNING_CODES = [
+const WARNING_CODES = [
   'sample-rate',
   'bit-depth',
   'length',
