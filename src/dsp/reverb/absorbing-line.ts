@@ -54,11 +54,7 @@ export const absorptionFilter = (length: number, absorption: Absorption, sampleR
 };
 
 /** First-order shelf that gives lows their own decay: a wire when it is that of the rest. At most 30 dB up or down a pass. */
-const lowsFilter = (
-  length: number,
-  { decay, lows = 1, lowTurnHz = 250 }: Absorption,
-  rate: number,
-): FirstOrder => {
+const lowsFilter = (length: number, { decay, lows = 1, lowTurnHz = 250 }: Absorption, rate: number): FirstOrder => {
   if (lows === 1) return WIRE;
   const gain = passGain(length, decay, rate) ** (1 / lows - 1);
   const held = Math.min(1 / LEAST_HIGHS, Math.max(LEAST_HIGHS, gain));
