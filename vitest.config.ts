@@ -46,7 +46,6 @@ export default defineConfig({
           setupFiles,
           environment: 'node',
           isolate: false,
-          maxWorkers: 2,
           include: ['tests/reference/**/*.test.ts'],
           sequence: { groupOrder: 1 },
         },

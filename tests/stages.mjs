@@ -11,7 +11,7 @@ const PROGRESS_MARK = '\u2063';
 const GIVES_WAY = 5;
 
 /**
- * @typedef {'browser' | 'e2e' | 'node' | 'static'} Lane stages of one lane run one after the other
+ * @typedef {'browser' | 'e2e' | 'unit' | 'rest'} Lane stages of one lane run one after the other
  * @typedef {{ name: string, error: string }} Failure
  * @typedef {{ passed: number, skipped: number, failures: Failure[] }} Report
  * @typedef {Report & { failed: number, output: string }} Outcome
@@ -55,7 +55,7 @@ function node(args, givesWay, env = {}) {
 const check = (name, ...scripts) => ({
   name,
   group: 'static',
-  lane: 'static',
+  lane: 'rest',
   run: async () => {
     let failed = 0;
     let output = '';
@@ -121,8 +121,8 @@ async function vitest(project, filters, givesWay = false) {
 export const stagesFor = (filters) => [
   { name: 'browser', group: 'browser', lane: 'browser', needsChromium: true, run: () => vitest('browser', filters) },
   { name: 'end to end', group: 'e2e', lane: 'e2e', needsChromium: true, run: () => vitest('e2e', filters) },
-  { name: 'unit', group: 'unit', lane: 'node', run: () => vitest('unit', filters, true) },
-  { name: 'reference', group: 'reference', lane: 'node', run: () => vitest('reference', filters, true) },
+  { name: 'unit', group: 'unit', lane: 'unit', run: () => vitest('unit', filters, true) },
+  { name: 'reference', group: 'reference', lane: 'rest', run: () => vitest('reference', filters, true) },
   // The second reads what the first makes of Svelte files.
   withoutLeftovers(
     check(
