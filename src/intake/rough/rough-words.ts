@@ -43,14 +43,14 @@ const STILL_DB = 0.8;
 const NOTHING_DB = -45;
 
 /** Half the width of the interval in which the lag lies in 95 of 100 cases; nothing where that is less than is told. */
-const lagErrorWords = (lagError: number | null): string =>
-  lagError === null || lagError < 0.0025 ? '' : ` (± ${(1.96 * lagError).toFixed(2)})`;
+const lagErrorWords = (lagError: number | null, unit = ''): string =>
+  lagError === null || lagError < 0.0025 ? '' : ` (± ${(1.96 * lagError).toFixed(2)}${unit})`;
 
 const lagWords = ({ lagSamples, lagError, driftPpm, polarity, stretches }: RoughExplained): string[] => {
   if (lagSamples === null) return [];
   const lag =
     lagSamples === 0
-      ? `starts where the tracks do${lagErrorWords(lagError)}`
+      ? `starts where the tracks do${lagErrorWords(lagError, ' samples')}`
       : `is ${Math.abs(lagSamples)}${lagErrorWords(lagError)} samples ${lagSamples > 0 ? 'late' : 'early'}`;
   const drift =
     driftPpm === 0 ? '' : ` and runs ${Math.abs(driftPpm)} parts in a million ${driftPpm > 0 ? 'slower' : 'faster'}`;
