@@ -56,11 +56,11 @@ const inSplit = splitItem(
   { mix: 40, law: 'equal power' },
 );
 
-/** Two groups, a bus for every processor (keyed by the drums) and for a split, one bus fed by another, a track with its own chain. */
+/** Two groups (a track whose right channel is late), a bus for every processor (keyed by the drums) and for a split, one bus fed by another, a track with its own chain. */
 const session = sessionFrom({
   tracks: [
     { id: 'drum', name: 'drum', file: 'drum.wav', group: 'drums', offsetSeconds: 0.05 },
-    { id: 'keys', name: 'keys', file: 'keys.wav', group: 'band', pan: -0.4, gainDb: -3 },
+    { id: 'keys', name: 'keys', file: 'keys.wav', group: 'band', pan: -0.4, gainDb: -3, rightOffsetSeconds: 0.004 },
     { id: 'bass', name: 'bass', file: 'bass.wav', group: 'band', polarity: 'inverted', chain: chainOf('eq') },
   ],
   groups: [

@@ -1,6 +1,7 @@
 import { expect, test } from 'vitest';
 import { page } from 'vitest/browser';
 import { openSong } from './open-screen.ts';
+import { fakeSession } from './fake-session.ts';
 
 const findings = () => page.getByRole('complementary', { name: 'Findings' });
 const rowOf = (name: string) => findings().getByRole('row', { name });
@@ -66,4 +67,18 @@ test('figures are of the whole song, or of the section in loop as long as there 
   await page.getByRole('button', { name: 'End the loop' }).click();
   await expect.element(findings().getByText(/^Change: mix minus/)).toBeVisible();
   expect(loudness()).toBe(whole);
+});
+
+test('a song as it was dropped, whose mix clips, is pointed to the levels of its rough', async () => {
+  const { tracks, groups, ...song } = fakeSession();
+  const engine = await openSong({
+    ...song,
+    tracks: tracks.map((track) => ({ ...track, gainDb: 0 })),
+    groups: groups.map((group) => ({ ...group, faderDb: 0 })),
+  });
+  const { findings: told } = engine.view;
+  engine.show({ findings: { ...told, mix: { ...told.mix!, clippedSamples: 12 } } });
+  await expect.element(findings().getByText('12 samples of the mix are clipped.')).toBeVisible();
+  await findings().getByRole('button', { name: 'Check files' }).click();
+  await expect.element(page.getByRole('heading', { name: 'Files as received' })).toBeVisible();
 });
