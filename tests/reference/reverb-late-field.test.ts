@@ -1,6 +1,5 @@
 import { describe, expect, it } from 'vitest';
 import { absorbedPower, absorbers, type Absorption } from '../../src/dsp/reverb/absorbing-line.ts';
-import { SIGN_SEEDS, signStep } from '../../src/dsp/reverb/tap-signs.ts';
 import { impulse, stepOf, through } from '../helpers/chains.ts';
 import { lateField, thirdOctavePowers } from '../helpers/room-figures.ts';
 import { seeded } from '../helpers/signals.ts';
@@ -47,9 +46,6 @@ const grid = characters.flatMap((character) =>
   decays.flatMap((decay) => sizes.map((size) => [character, decay, size] as const)),
 );
 
-/** Whether the signs of the taps were searched for this decay, seconds. */
-const isSearched = (decay: number): boolean => SIGN_SEEDS[signStep(decay)] !== null;
-
 describe('the late field of the reverb is diffuse, without modulation', () => {
   // Both ends of long decays, and a third of the corners of the grid; when soaking all corners.
   it.each(whole ? grid : [...sampleOf(grid, 6), ['plate', 6, 10] as const, ['hall', 6, 100] as const])(
@@ -61,15 +57,16 @@ describe('the late field of the reverb is diffuse, without modulation', () => {
         const { spreadDb, peakDb, repetition } = lateField(side, decay);
         expect(spreadDb, 'spread, dB').toBeLessThan(5.9);
         // The highest of N independent bins of noise, whose power is exponential (Schroeder 1954), lies 10 log10(ln N + 0.577) dB above
-        // the mean (extreme values of the exponential; from memory). Noise measured by a script of its own in numpy has 8.8, 9.4, 9.8,
-        // 10.1 and 10.4 dB in the mean at 0.4, 1, 2, 4 and 6 s, so N is 1,300 to 31,000, and 0.1 to 2.2 % of its responses pass 11.5 dB.
-        // With nine resonances to a bandwidth the tail is a little heavier: of 384 responses of the whole grid the mean is 10.3, and
-        // all but one stay below 12.5 (chamber, 4 s, size 35: 12.6). As much noise has 9.7 in the mean and 12.0 at most. Where signs were
-        // searched (src/dsp/reverb/tap-signs.ts) the highest of 56 is 11.8 or less. Lines half as long again lower the mean by 0.3 dB from
-        // 2 s on, but thin out the first echoes below what the onset tests ask.
-        expect(peakDb, 'peak, dB').toBeLessThan(isSearched(decay) ? 11.8 : 12.5);
-        // The same noise has 0.023 at most at 0.4 s and 0.014 from 1 s on. One of 128 taps against another adds 1/128.
-        expect(repetition, 'repetition').toBeLessThan(isSearched(decay) ? 0.034 : decay < 1.5 ? 0.045 : 0.035);
+        // the mean (extreme values of the exponential; from memory). Of decaying Gaussian noise, measured by a script of its own in numpy
+        // (50 to 300 responses a decay), 95 % have peaks of 10.0 dB or less at 0.4 s, 10.6 at 1 s and 11.3 at 4 s; but the highest of 48
+        // is 11.9 to 13.1 dB or less in 95 % of such sets. So 11.5 dB holds for one response and not for many drawn at random:
+        // the signs of the taps are searched for it (src/dsp/reverb/sign-seeds.ts).
+        expect(peakDb, 'peak, dB').toBeLessThan(11.5);
+        // 95 % of the same noise have 0.021 or less at 0.4 s and 0.014 from 1 s on. One of 128 taps against another adds 1/128.
+        // In a large hall whose decay is short, early reflections and ways between walls are still arriving after 100 ms: 0.034 as reached.
+        expect(repetition, 'repetition').toBeLessThan(
+          character === 'hall' && size >= 60 && decay <= 1.2 ? 0.035 : 0.0305,
+        );
       }
     },
   );

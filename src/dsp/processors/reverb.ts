@@ -19,6 +19,7 @@ import { onePoleTail } from '../filters/one-pole.ts';
 import { PreDelay, preDelayParameter } from '../delay/pre-delay.ts';
 import { Ramp } from '../core/ramp.ts';
 import { SteepCuts, steepCutTail, type SteepOrder } from '../filters/steep-cuts.ts';
+import { signSeed } from '../reverb/tap-signs.ts';
 import { StereoMatrix } from '../core/stereo-matrix.ts';
 import { UNHEARD } from '../core/silence-gate.ts';
 import type { Values } from '../core/parameter.ts';
@@ -32,11 +33,12 @@ const TAIL_DB = 135;
 const PICTURE_SECONDS = 4;
 const PICTURE_FLOOR_DB = -60;
 
+const NAMES = Object.keys(characters) as readonly (keyof typeof characters)[];
 const CHARACTERS: readonly RoomCharacter[] = Object.values(characters);
 const STEEP_ORDERS = [0, 2, 4] as const;
 
 const parameters = {
-  character: choice('Character', Object.keys(characters), {
+  character: choice('Character', NAMES, {
     default: 'plate',
     about:
       'Plate is dense from the start; room, chamber and hall begin with early reflections and have their own sizes.',
@@ -111,6 +113,7 @@ const roomOf = (values: ReverbValues): Room => ({
   depth: values.modulation / 1000,
   rate: values.rate,
   span: characterOf(values).span,
+  signs: signSeed(NAMES[values.character]!, values.size / 100, values.decay),
 });
 
 /** What the network follows. */

@@ -38,6 +38,8 @@ export interface Room extends Absorption {
   readonly rate: number;
   /** Shortest and longest way at size 1, seconds: up to 0.11. */
   readonly span?: readonly [number, number];
+  /** Seed of the signs of the taps (`signSeed`); 0 or none: their own. */
+  readonly signs?: number;
 }
 
 /** Pairs of neighbours that change places (Prouhet's division): the sums of the lengths and of their squares then agree. */

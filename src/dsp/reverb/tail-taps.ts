@@ -11,8 +11,8 @@ import {
 import { absorbedPower, type Absorbers, absorbers, type Absorption, passGain } from './absorbing-line.ts';
 import { Stage } from './diffuser.ts';
 import type { LineMemory } from './line-memory.ts';
-import { LINE_SHARES } from './room-lines.ts';
-import { numbersFrom, signsByStep, signStep } from './tap-signs.ts';
+import { LINE_SHARES, type Room } from './room-lines.ts';
+import { numbersFrom, signsBySeed } from './tap-signs.ts';
 
 /** Taps on all lines together: fewer leave gaps in long decays, and each is heard more as a repetition of the others. */
 const TAPS = 128;
@@ -49,7 +49,7 @@ interface Tap {
   readonly first: boolean;
   /** Its gain to both sides, or to its own, without its sign. */
   readonly gain: number;
-  /** Its sign where a decay has no signs of its own. */
+  /** Its sign where the room has no seed of its own. */
   readonly sign: number;
 }
 
@@ -102,9 +102,12 @@ const order = [
 ];
 const taps = order.flat();
 const lineOf = taps.map(({ line }) => line);
-const SIGNS = signsByStep(taps.length);
+const SIGNS = signsBySeed(taps.length);
 /** First tap of each part of the order, and the end of the last. */
 const FIRSTS = order.reduce<readonly number[]>((ends, { length }) => [...ends, ends.at(-1)! + length], [0]);
+
+/** What the taps follow. */
+type TailRoom = Absorption & Pick<Room, 'signs'>;
 
 /** Where the taps are, samples, and their gains. */
 interface Places {
@@ -123,14 +126,19 @@ const copy = (from: Places, to: Places): void => {
 const powerOf = ({ line, span }: Tap, lengths: readonly number[]): number =>
   (span * lengths[line]!) / lengths.reduce((sum, length) => sum + length, 0);
 
-const placeTaps = (target: Places, lengths: readonly number[], absorption: Absorption, sampleRate: number): void => {
+const placeTaps = (
+  target: Places,
+  lengths: readonly number[],
+  { decay, signs: seed = 0 }: TailRoom,
+  sampleRate: number,
+): void => {
   const held = SMEAR_DELAY * sampleRate;
-  const signs = SIGNS[signStep(absorption.decay)] ?? null;
+  const signs = seed === 0 ? null : SIGNS.get(seed)!;
   taps.forEach((tap, n) => {
     const age = tap.share * lengths[tap.line]!;
     const after = tap.stretch < FIRST_SMEARED ? 0 : held;
     const delay = Math.max(CONTROL_FRAMES, Math.round(age - after));
-    const level = passGain(delay, absorption.decay, sampleRate) * Math.sqrt(powerOf(tap, lengths));
+    const level = passGain(delay, decay, sampleRate) * Math.sqrt(powerOf(tap, lengths));
     target.delays[n] = delay;
     target.gains[n] = level * (signs ? signs[n]! : tap.sign) * tap.gain;
   });
@@ -254,28 +262,28 @@ export class TailTaps {
   constructor(
     private readonly memory: LineMemory,
     lengths: readonly number[],
-    absorption: Absorption,
+    room: TailRoom,
     private readonly sampleRate: number,
   ) {
     const frames = CONTROL_FRAMES * Math.ceil((FADE_SECONDS * sampleRate) / CONTROL_FRAMES);
     this.shape = Float64Array.from({ length: frames }, (_, i) => smoothStep(i / frames));
     this.losses = Array.from(
       { length: STRETCHES },
-      (_, stretch) => new StretchLoss(lossesOf(lengths, stretch, absorption, sampleRate), sampleRate),
+      (_, stretch) => new StretchLoss(lossesOf(lengths, stretch, room, sampleRate), sampleRate),
     );
     const stages = (seconds: readonly number[]): readonly Stage[] =>
-      seconds.map((length) => new Stage(length, 1, absorption.decay, sampleRate));
+      seconds.map((length) => new Stage(length, 1, room.decay, sampleRate));
     this.smear = [stages(SMEAR[0]), stages(SMEAR[1])];
-    placeTaps(this.wanted, lengths, absorption, sampleRate);
+    placeTaps(this.wanted, lengths, room, sampleRate);
     copy(this.wanted, this.now);
     copy(this.wanted, this.next);
   }
 
-  set(lengths: readonly number[], absorption: Absorption): void {
-    placeTaps(this.wanted, lengths, absorption, this.sampleRate);
+  set(lengths: readonly number[], room: TailRoom): void {
+    placeTaps(this.wanted, lengths, room, this.sampleRate);
     this.moved = true;
-    this.losses.forEach((loss, stretch) => loss.set(lossesOf(lengths, stretch, absorption, this.sampleRate)));
-    for (const side of this.smear) for (const stage of side) stage.set(1, absorption.decay);
+    this.losses.forEach((loss, stretch) => loss.set(lossesOf(lengths, stretch, room, this.sampleRate)));
+    for (const side of this.smear) for (const stage of side) stage.set(1, room.decay);
   }
 
   control(): void {

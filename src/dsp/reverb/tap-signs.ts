@@ -1,14 +1,10 @@
 import { decayStep, SHORTEST_STEP } from './room-lines.ts';
+import { SIGN_SEEDS } from './sign-seeds.ts';
 
-/**
- * Seeds of the signs for each step of the decay from `SHORTEST_STEP` on (0.4 s, a third of an octave each, to 6.3 s); shorter and
- * longer decays take the first and the last. Searched with the measure of tests/helpers/room-figures.ts at 48 kHz: of up to 350
- * seeds for a step, that whose 56 responses (all characters, sizes 10, 20, 30, 35, 50, 75, 100, both sides) come nearest to a
- * highest peak of 11.5 dB, a repetition of 0.03 and a spread of 5.9 dB in the worst of them. null: the taps' own signs, where
- * none was found that is better and also keeps decay time, echo density and colour (third octaves within 1.5 dB, all rooms together).
- */
-// oxfmt-ignore
-export const SIGN_SEEDS: readonly (number | null)[] = [null, 75, 56, null, null, null, null, null, null, null, 17, null, null];
+/** Sizes up to which each row of seeds holds, 0..1; the last row holds for all that are larger. */
+const BANDS = [0.175, 0.275, 0.375, 0.475, 0.575, 0.675, 0.775, 0.875];
+/** Steps of the decay that have a seed: 0.4 to 6.3 s. */
+const STEPS = SIGN_SEEDS.plate[0]!.length;
 
 /** Even numbers 0..1 from a linear congruence (Knuth, The Art of Computer Programming 2, 3.3.4), the same on each machine. */
 export const numbersFrom = (seed: number): (() => number) => {
@@ -19,14 +15,18 @@ export const numbersFrom = (seed: number): (() => number) => {
   };
 };
 
-/** Signs of `count` taps for each step, -1 or 1 each; null: their own. */
-export const signsByStep = (count: number): readonly (Float64Array | null)[] =>
-  SIGN_SEEDS.map((seed) => {
-    if (seed === null) return null;
-    const random = numbersFrom(seed);
-    return Float64Array.from({ length: count }, () => (random() < 0.5 ? -1 : 1));
-  });
+/** Signs of `count` taps, -1 or 1 each, for each seed that is in use. */
+export const signsBySeed = (count: number): ReadonlyMap<number, Float64Array> =>
+  new Map(
+    [...new Set(Object.values(SIGN_SEEDS).flat(2))].map((seed) => {
+      const random = numbersFrom(seed);
+      return [seed, Float64Array.from({ length: count }, () => (random() < 0.5 ? -1 : 1))];
+    }),
+  );
 
-/** Place of a decay, seconds, among the steps. */
-export const signStep = (decay: number): number =>
-  Math.min(SIGN_SEEDS.length - 1, Math.max(0, decayStep(decay) - SHORTEST_STEP));
+/** Seed of the signs for a character, a size 0.1..1 and a decay, seconds; 0: the taps' own signs. Shorter and longer decays have the first and the last. */
+export const signSeed = (character: keyof typeof SIGN_SEEDS, size: number, decay: number): number => {
+  const band = BANDS.findIndex((most) => size <= most);
+  const step = Math.min(STEPS - 1, Math.max(0, decayStep(decay) - SHORTEST_STEP));
+  return SIGN_SEEDS[character].at(band)![step]!;
+};
