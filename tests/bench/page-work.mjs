@@ -5,7 +5,7 @@
 const LONG_MS = 50;
 /** So many of the longest tasks are told of, each with so many of its parts. */
 const LISTED = { tasks: 5, parts: 8 };
-const CATEGORIES = ['toplevel', 'devtools.timeline', 'v8', '__metadata'];
+const CATEGORIES = ['toplevel', 'devtools.timeline', 'disabled-by-default-devtools.timeline', 'v8', '__metadata'];
 
 /**
  * What the browser tells of one stretch of work, times in microseconds. `alone` is added here: its processor time without what it calls.

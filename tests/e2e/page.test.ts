@@ -1,3 +1,4 @@
+import { gzipSync } from 'node:zlib';
 import { afterAll, beforeAll, expect, test } from 'vitest';
 import { accessibilityTroubles, type OpenApp, openApp } from './open-app.ts';
 
@@ -11,6 +12,19 @@ test('the page opens with its heading and without an error', async () => {
   await app.page.getByRole('heading', { level: 1 }).waitFor();
   expect(await app.page.title()).toContain('Tributary');
   expect(app.troubles).toEqual([]);
+});
+
+test('what the page opens with is less than 350 kB, packed as a server would', async () => {
+  const { request } = app.page;
+  const page = await (await request.get(app.page.url())).text();
+  const files = [...page.matchAll(/<(?:script|link)[^>]+(?:src|href)="([^"]+\.(?:js|css))"/g)].map(([, file]) => file!);
+  expect(files.length).toBeGreaterThan(1);
+  let bytes = 0;
+  for (const file of files) {
+    const answer = await request.get(new URL(file, app.page.url()).href);
+    bytes += gzipSync(await answer.body()).length;
+  }
+  expect(bytes).toBeLessThan(350_000);
 });
 
 test('the accessibility rules object to nothing', async () => {

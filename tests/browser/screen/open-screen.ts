@@ -7,14 +7,16 @@ import { page } from 'vitest/browser';
 import { render } from 'vitest-browser-svelte';
 import type { Session } from '../../../src/session/schema.ts';
 import { sessionText } from '../../../src/session/serialize.ts';
+import { DIALOGS, PAGES, PANELS } from '../../../src/ui/screen/late-parts.ts';
 import App from '../../../src/ui/app.svelte';
 import { filesOf } from '../../../src/engine/files-of-session.ts';
 import { isSoaking } from '../../helpers/soak.ts';
 import { FakeEngine } from './fake-engine.ts';
 import { fakeSession } from './fake-session.ts';
 
-/** The whole screen on an engine without sound. */
+/** The whole screen on an engine without sound. Its late parts come first: how soon they do is a matter of how busy the machine is. */
 export const openEmpty = async (engine = new FakeEngine()): Promise<FakeEngine> => {
+  await Promise.all([DIALOGS, PAGES, PANELS].flatMap((parts) => Object.values(parts).map((part) => part.fetch())));
   await render(App, { engine });
   return engine;
 };
