@@ -5,7 +5,13 @@ import { svelte } from '@sveltejs/vite-plugin-svelte';
 import { defineConfig, type Plugin } from 'vite';
 import { contentSecurityPolicy, offline, withoutEval } from './src/ui/offline/offline.mjs';
 
+/** What the bundler tells of its modules. */
+interface ModuleGraph {
+  getModuleInfo(id: string): { readonly importers: readonly string[] } | null;
+}
+
 const root = fileURLToPath(new URL('.', import.meta.url));
+const entry = join(root, 'src/ui/main.ts');
 const demoFolder = join(root, 'demo-audio');
 const mimeTypes: Record<string, string> = { '.wav': 'audio/wav', '.flac': 'audio/flac', '.json': 'application/json' };
 
@@ -49,6 +55,21 @@ function importsFirst(): Plugin {
   };
 }
 
+/**
+ * Puts all that the page opens with into one file. What comes later uses much of it, for which the bundler would make some sixty small
+ * files otherwise, each with a request of its own.
+ */
+function ofThePage(id: string, graph: ModuleGraph): string | null {
+  const known = new Set<string>();
+  const isReached = (module: string): boolean => {
+    if (module === entry) return true;
+    if (known.has(module)) return false;
+    known.add(module);
+    return graph.getModuleInfo(module)?.importers.some(isReached) ?? false;
+  };
+  return isReached(id) ? 'page' : null;
+}
+
 /** What the app and the tests in the browser are built with. */
 export const appPlugins = () => [svelte(), demoAudio(), importsFirst()];
 
@@ -61,6 +82,7 @@ export default defineConfig({
   plugins: [...appPlugins(), withoutEval(), offline()],
   preview: { headers: { 'content-security-policy': contentSecurityPolicy } },
   server: { fs: { allow: [root] } },
-  build: { outDir: join(root, 'dist'), emptyOutDir: true, target: 'es2022', reportCompressedSize: false },
+  build: { outDir: join(root, 'dist'), emptyOutDir: true, target: 'es2022', reportCompressedSize: false,
+    rolldownOptions: { output: { codeSplitting: { groups: [{ name: ofThePage }] } } } },
   worker: { format: 'es', plugins: () => [withoutEval()] },
 });

@@ -2,7 +2,7 @@ import { z } from 'zod';
 import type { NewClientNote } from '../session/client-notes.ts';
 import { ProblemError } from '../session/problem.ts';
 import type { Session } from '../session/schema.ts';
-import { APPROVAL_FORMAT } from './page/approval-page.ts';
+import { APPROVAL_FORMAT } from './page/approval-format.ts';
 
 const answersSchema = z.object({
   format: z.literal(APPROVAL_FORMAT),

@@ -1,4 +1,5 @@
 import { digestBase64 } from '../sha256.ts';
+import { APPROVAL_FORMAT } from './approval-format.ts';
 import { ApprovalPlayer, type PlayedApproval } from './approval-player.ts';
 import { escaped } from './escaped.ts';
 import { pageAround } from './html-page.ts';
@@ -11,8 +12,6 @@ export interface ApprovalContent extends Omit<PlayedApproval, 'format'> {
   /** What all versions were turned down to, LUFS. */
   readonly matchedLufs: number;
 }
-
-export const APPROVAL_FORMAT = 'tributary-approval';
 
 /**
  * Level that listening starts at, dB: low, as it is not known how loud the listener's system is set; but a client who opens the page on a

@@ -14,6 +14,8 @@ const endingOf = (path: string): string => /\.([^./]+)$/.exec(path)?.[1]?.toLowe
 /** Whether a file of this name is sound or a session. */
 export const isTakenByName = (path: string): boolean => [...AUDIO_ENDINGS, 'json'].includes(endingOf(path));
 
+export const isZip = (path: string): boolean => endingOf(path) === 'zip';
+
 export const nameOf = (path: string): string => path.slice(path.lastIndexOf('/') + 1);
 
 const isHidden = (path: string): boolean => nameOf(path).startsWith('.');

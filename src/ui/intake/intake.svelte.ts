@@ -9,11 +9,10 @@ import { allFilesOf } from '../../engine/files-of-session.ts';
 import { download } from '../shared/download.ts';
 import { messageOf } from '../../engine/message.ts';
 import { chooseFolder, filesIn, placeOf, saveInFolder, type DiskPlace } from './disk-folder.ts';
-import { nameOf, sortGiven, type GivenFile } from './dropped.ts';
+import { type GivenFile, isZip, nameOf, sortGiven } from './dropped.ts';
 import { fetchSong, type Song } from './fetch-song.ts';
 import { findSession, type FoundSession } from './found-session.ts';
 import { alone, FilesInHand, namedOf, NO_FILES } from './files-in-hand.ts';
-import { isZip, unzipped } from './unzipped.ts';
 import { coming, newSession, place, type Placement } from './placement.ts';
 
 /** What is asked before work that is not saved would be lost. */
@@ -122,7 +121,9 @@ export class Intake {
   async #unpacked(given: readonly GivenFile[]): Promise<readonly GivenFile[]> {
     let files = given;
     await this.#while(async () => {
-      if (given.some(({ path }) => isZip(path))) this.#doing = 'Unpacking';
+      if (!given.some(({ path }) => isZip(path))) return;
+      this.#doing = 'Unpacking';
+      const { unzipped } = await import('./unzipped.ts');
       files = await unzipped(given);
     });
     return files;

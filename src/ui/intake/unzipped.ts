@@ -2,9 +2,7 @@ import { BUNDLE_REPORT } from '../../files/bundle/bundle-names.ts';
 import { bundledContent, bundledFiles, isBundle } from '../../files/bundle/bundle-read.ts';
 import { zipContent } from '../../files/zip/zip-content.ts';
 import { readableBlob, zipEntries, type ZipEntry } from '../../files/zip/zip-read.ts';
-import { isTakenByName, nameOf, type GivenFile } from './dropped.ts';
-
-export const isZip = (path: string): boolean => /\.zip$/i.test(path);
+import { isTakenByName, isZip, nameOf, type GivenFile } from './dropped.ts';
 
 /** What an entry holds. One that is not packed stays in the zip; of others the pieces become blobs at once, so that the browser need not hold them in memory. */
 const blobOf = async ({ file }: GivenFile, entry: ZipEntry, content: AsyncIterable<Uint8Array>): Promise<Blob> => {
