@@ -22,16 +22,16 @@ const pace = new RenderPace((signal, part) => {
   begun.push({ edit: newest, signal, part, end });
   return rendering;
 });
-const edit = (isHeard: boolean): void => {
+const edit = (isHeard: boolean, isLive = false): void => {
   newest++;
-  pace.edited(isHeard);
+  pace.edited(isHeard, isLive);
 };
 const edits = (): number[] => begun.map((each) => each.edit);
 const isStopped = (): boolean[] => begun.map(({ signal }) => signal.aborted);
 /** Moves the hand without a rest. */
-const move = (times: number, isHeard: boolean): void => {
+const move = (times: number, isHeard: boolean, isLive = false): void => {
   for (let n = 0; n < times; n++) {
-    edit(isHeard);
+    edit(isHeard, isLive);
     vi.advanceTimersByTime(20);
   }
 };
@@ -120,4 +120,31 @@ test('once what is listened to of a render is heard, the rest of it gives way to
   move(1, true);
   pace.heard();
   expect(edits()).toEqual([1, 2, 3]);
+});
+
+test('where what is moved runs live, nothing is begun until the hand rests, and then the newest is rendered', async () => {
+  move(200, true, true);
+  expect(edits()).toEqual([]);
+  rest();
+  expect(edits()).toEqual([200]);
+  move(10, true, true);
+  await begun[0]!.end();
+  expect(edits()).toEqual([200]);
+  move(10, true, true);
+  rest();
+  expect(edits()).toEqual([200, 220]);
+  await begun[1]!.end();
+  expect(edits()).toEqual([200, 220]);
+});
+
+test('a render that the live hand overtook and that ends after it has rested is followed by the newest', async () => {
+  edit(true);
+  rest();
+  begun[0]!.part(0.9);
+  move(5, true, true);
+  rest();
+  expect(edits()).toEqual([1]);
+  await begun[0]!.end();
+  expect(edits()).toEqual([1, 6]);
+  expect(isStopped()).toEqual([false, false]);
 });

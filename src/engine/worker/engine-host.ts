@@ -207,7 +207,7 @@ export class EngineHost {
     this.prints.follow(session);
     const { plan } = this.song.planned(session);
     this.outbox.mixBus(plan.mixBus);
-    this.live.follow(plan);
+    const isLive = this.live.follow(plan);
     const { rendered } = this.mix;
     if (rendered?.received && sameSound(plan, rendered.plan)) {
       this.begin(edition);
@@ -218,7 +218,7 @@ export class EngineHost {
     }
     const isHeard = this.isPlaying && rendered !== null && hasSamePaths(plan, rendered.plan);
     if (!isHeard) this.begin(edition);
-    this.pace.edited(isHeard);
+    this.pace.edited(isHeard, isLive);
   }
 
   /** Stops what is read or rendered. A song whose work the reading had ended goes on. */

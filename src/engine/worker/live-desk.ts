@@ -110,17 +110,18 @@ export class LiveDesk {
     this.review();
   }
 
-  /** The session in hand has another plan: what of it runs live moves at once. */
-  follow(plan: Plan): void {
+  /** The session in hand has another plan: what of it runs live moves at once. True where something did. */
+  follow(plan: Plan): boolean {
     this.plan = plan;
     const { rig } = this;
-    if (!rig) return;
+    if (!rig) return false;
     const live = livePlanOf(plan, rig.touched);
     rig.isStale = live?.shape !== rig.live.shape;
-    if (!live || rig.isStale) return;
+    if (!live || rig.isStale) return false;
     const move = movesBetween(rig.live, live);
     rig.live = live;
     if (move.length > 0) this.send({ move, number: rig.number, edition: this.host.edition() });
+    return move.length > 0;
   }
 
   /** Something was rendered, and is told to the player. */

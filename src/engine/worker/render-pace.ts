@@ -20,12 +20,15 @@ type Timer = ReturnType<typeof setTimeout> | undefined;
 /**
  * When edits are rendered: one render at a time, always of what is newest when it begins. Where nothing is heard, once the hand
  * rests, and what is overtaken is stopped. Where something is heard, also while the hand moves: a render under way then goes on
- * to its end, and the next follows.
+ * to its end, and the next follows, unless what is moved runs live: the processors are then left to what draws and plays.
  */
 export class RenderPace {
   private run: Run | null = null;
   private rest: Timer;
   private limit: Timer;
+  private isMoving = false;
+  /** What was moved last is heard as it is without a render. */
+  private isLive = false;
   /** The last render was stopped for a newer one: that one is not stopped as well, or none would ever end. */
   private stoppedLast = false;
 
@@ -37,6 +40,7 @@ export class RenderPace {
     clearTimeout(this.rest);
     clearTimeout(this.limit);
     this.limit = undefined;
+    this.isMoving = false;
     this.run?.stop.abort(new DOMException('replaced by newer work', 'AbortError'));
     this.run = null;
     this.stoppedLast = false;
@@ -52,26 +56,34 @@ export class RenderPace {
   heard(): void {
     if (!this.run) return;
     this.run.isHeard = true;
-    if (this.run.isOvertaken) this.now();
+    if (this.run.isOvertaken && !this.isLeft) this.now();
   }
 
-  /** The session was edited. `isHeard`: something plays that a render brings nearer to it. */
-  edited(isHeard: boolean): void {
+  /** The session was edited. `isHeard`: something plays that a render brings nearer to it; `isLive`: that plays as it is now already. */
+  edited(isHeard: boolean, isLive = false): void {
     if (!isHeard) this.stop();
     clearTimeout(this.rest);
     this.rest = setTimeout(() => this.rested(), REST_MS);
+    this.isMoving = true;
+    this.isLive = isLive;
     if (this.run) this.run.isOvertaken = true;
-    if (isHeard && this.run?.isHeard !== false) this.limit ??= setTimeout(() => this.now(), LONGEST_WAIT_MS);
+    if (isHeard && !isLive && this.run?.isHeard !== false) this.limit ??= setTimeout(() => this.now(), LONGEST_WAIT_MS);
   }
 
   private rested(): void {
     const { run } = this;
+    this.isMoving = false;
     if (!run) this.start();
     else if (run.isOvertaken && run.isHeard) this.now();
     else if (run.isOvertaken && run.part < NEARLY_DONE && !this.stoppedLast) {
       this.now();
       this.stoppedLast = true;
     }
+  }
+
+  /** What the hand moves is heard without a render: it comes when the hand has rested. */
+  private get isLeft(): boolean {
+    return this.isLive && this.isMoving;
   }
 
   private start(): void {
@@ -86,6 +98,6 @@ export class RenderPace {
     if (this.run !== run) return;
     this.run = null;
     this.stoppedLast = false;
-    if (run.isOvertaken) this.start();
+    if (run.isOvertaken && !this.isLeft) this.start();
   }
 }
