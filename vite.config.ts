@@ -82,7 +82,12 @@ export default defineConfig({
   plugins: [...appPlugins(), withoutEval(), offline()],
   preview: { headers: { 'content-security-policy': contentSecurityPolicy } },
   server: { fs: { allow: [root] } },
-  build: { outDir: join(root, 'dist'), emptyOutDir: true, target: 'es2022', reportCompressedSize: false,
-    rolldownOptions: { output: { codeSplitting: { groups: [{ name: ofThePage }] } } } },
+  build: {
+    outDir: join(root, 'dist'),
+    emptyOutDir: true,
+    target: 'es2022',
+    reportCompressedSize: false,
+    rolldownOptions: { output: { codeSplitting: { groups: [{ name: ofThePage }] } } },
+  },
   worker: { format: 'es', plugins: () => [withoutEval()] },
 });
