@@ -27,6 +27,15 @@ test('a processor, a path, a mute and a preset are found by name and done, and u
   await expect.element(page.getByRole('button', { name: /^Undo load side spread on Drum squeeze/ })).toBeVisible();
 });
 
+test('what can be pressed on the screen is found by the words on it, and keeps the focus', async () => {
+  await openSong();
+  await run('targets');
+  await expect.element(page.getByRole('radio', { name: 'Targets' })).toBeChecked();
+  await expect.element(page.getByRole('radio', { name: 'Targets' })).toHaveFocus();
+  await run('add bus set');
+  await expect.element(page.getByRole('heading', { name: 'Add a bus set' })).toBeVisible();
+});
+
 test('arrows choose among what is found, and what is not there is said', async () => {
   await openSong();
   await page.getByRole('button', { name: 'Search everything' }).click();
