@@ -30,7 +30,7 @@ const MOST_DB = 48;
 export const MOST_FILTERED_DB = 12;
 
 /** The switch by which processors offer it. */
-export const KEEP_LOUDNESS = toggle('Running loudness match', {
+export const KEEP_LOUDNESS = toggle('Auto gain', {
   about:
     'Matches the output to the integrated loudness of the input, measured since the start: it evens out loud and soft sections; a constant gain does not.',
 });
