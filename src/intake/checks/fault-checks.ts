@@ -77,14 +77,20 @@ const isCut = (channel: Float32Array, from: number, to: number): boolean =>
     return Math.max(level, step) > CUT;
   });
 
+/** Samples from..to-1 that are lost. */
+interface Gap {
+  readonly from: number;
+  readonly to: number;
+}
+
 interface Faults {
-  readonly gaps: readonly number[];
+  readonly gaps: readonly Gap[];
   readonly spikes: readonly number[];
 }
 
 const faultsOf = (channel: Float32Array, sampleRate: number): Faults => {
   const peak = peakOf(channel);
-  const gaps: { readonly from: number; readonly to: number }[] = [];
+  const gaps: Gap[] = [];
   const spikes: number[] = [];
   let run = 0;
   for (let n = 1; n + 1 < channel.length; n++) {
@@ -110,9 +116,7 @@ const faultsOf = (channel: Float32Array, sampleRate: number): Faults => {
   const arePlayed = [starts, gaps.map(({ to }) => to)].some((places) => areOnBeat(places, sampleRate));
   const inWave = areWave(starts, sampleRate) ? 2 * median(gaps.map(({ from, to }) => to - from)) : 0;
   return {
-    gaps: arePlayed
-      ? []
-      : gaps.filter(({ from, to }) => to - from >= inWave && isCut(channel, from, to)).map(({ from }) => from),
+    gaps: arePlayed ? [] : gaps.filter(({ from, to }) => to - from >= inWave && isCut(channel, from, to)),
     spikes: areWave(spikes, sampleRate) ? [] : spikes,
   };
 };
@@ -127,6 +131,13 @@ const bendAround = (channel: Float32Array, n: number): number => {
   return most;
 };
 
+/** "3 ms", "3 to 41 ms". */
+const gapWords = (gaps: readonly Gap[], sampleRate: number): string => {
+  const ms = gaps.map(({ from, to }) => Math.max(1, Math.round((1000 * (to - from)) / sampleRate)));
+  const [least, most] = [Math.min(...ms), Math.max(...ms)];
+  return least === most ? `${most} ms` : `${least} to ${most} ms`;
+};
+
 /** Lost samples and clicks. */
 export const faultChecks = ({ channels, sampleRate }: Audio): Warning[] => {
   const found = channels.map((channel) => faultsOf(channel, sampleRate));
@@ -136,14 +147,15 @@ export const faultChecks = ({ channels, sampleRate }: Audio): Warning[] => {
     return `${count} ${count === 1 ? one : more}`;
   };
   const gaps = found.flatMap((each) => each.gaps);
+  const starts = gaps.map(({ from }) => from);
   const spikes = found.flatMap((each) => each.spikes);
   return [
     ...(gaps.length > 0
       ? [
           warning(
             'dropout',
-            `The sound stops dead inside a note ${times(gaps, 'time', 'times')}, first at ${first(gaps)}: samples were lost.`,
-            'Ask for the track again, recorded or exported anew.',
+            `The sound stops dead and goes on ${times(starts, 'time', 'times')}, first at ${first(starts)}, for ${gapWords(gaps, sampleRate)}: samples may be lost, if it was not gated or cut so on purpose.`,
+            'Listen there; if it is a fault, ask for the track again, recorded or exported anew.',
           ),
         ]
       : []),
