@@ -94,7 +94,9 @@ test('any control of a path has a line: chosen, drawn by a double-click and by I
   const engine = await openSong();
   await openPath('Bass');
   await button('Automation …').click();
-  await page.getByRole('searchbox', { name: 'Search controls' }).fill('compressor thresh');
+  const search = page.getByRole('searchbox', { name: 'Search controls' });
+  await expect.element(search).toHaveFocus();
+  await search.fill('compressor thresh');
   const found = page.getByRole('combobox', { name: 'Line of' });
   expect([...(found.element() as HTMLSelectElement).options].map(({ text }) => text)).toEqual([
     'choose …',
