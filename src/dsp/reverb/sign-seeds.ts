@@ -4,6 +4,8 @@
  * highest peak of 11.5 dB at most, a repetition of 0.03 at most and a spread of 5.9 dB at most (the measure of tests/helpers/room-figures.ts),
  * decay time and echo density as with the taps' own signs, which are 0; where none has, the one that comes nearest. Two cells of the plate (1.5 s, 50 %; 2 s, 100 %)
  * also had to keep the decay time of each octave and the early echo density of tests/reference/reverb.test.ts.
+ * Between these sizes and decays, and at other sample rates, they are as any signs: there 6 % of responses have a higher peak (12.7 dB at most
+ * in 400 tried) and 8 to 13 % more repetition (0.037 at most).
  */
 // oxfmt-ignore
 export const SIGN_SEEDS: Readonly<Record<'plate' | 'room' | 'chamber' | 'hall', readonly (readonly number[])[]>> = {
