@@ -47,7 +47,7 @@ export default {
       name: 'node-only-where-it-is-node',
       comment: 'All but the command line, the file access for Node and the starting scripts also runs in a page.',
       severity: 'error',
-      from: { path: '^src/', pathNot: ['^src/cli/', '^src/files/node-[^/]*\\.ts$', starters] },
+      from: { path: '^src/', pathNot: ['^src/cli/', '^src/files/node/', starters] },
       to: { dependencyTypes: ['core'] },
     },
     {

@@ -9,11 +9,11 @@ export type {
   Within,
 } from './cli/opened-session.ts';
 export type { Audio } from './audio/audio.ts';
-export { readAudioFile } from './files/node-files.ts';
-export { writeWav } from './files/wav-write.ts';
+export { readAudioFile } from './files/node/node-files.ts';
+export { writeWav } from './files/wav/wav-write.ts';
 export { measuredSound as measure } from './cli/measured-sound.ts';
 export type { Figures, Measurement } from './measure/figures.ts';
-export { setProcessorOn, setSetting } from './session/chain-edits.ts';
+export { setProcessorOn, setSetting } from './session/chain/chain-edits.ts';
 export {
   sectionOfBars,
   setBlend,
@@ -23,9 +23,9 @@ export {
   setSend,
   setTempoMap,
   setTrim,
-} from './session/edits.ts';
-export { setBlends } from './session/blend-edits.ts';
+} from './session/edits/edits.ts';
+export { setBlends } from './session/edits/blend-edits.ts';
 export { addPoint, removeLine, setLine, switchInSections, throwSend } from './session/lines/line-edits.ts';
 export { ProblemError } from './session/problem.ts';
-export { sessionText } from './session/serialize.ts';
+export { sessionText } from './session/read/serialize.ts';
 export type { Session } from './session/schema.ts';

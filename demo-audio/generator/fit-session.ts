@@ -2,19 +2,19 @@ import { readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import type { Audio } from '../../src/audio/audio.ts';
 import { finished } from '../../src/audio/steps.ts';
-import { readAudioFile } from '../../src/files/node-files.ts';
+import { readAudioFile } from '../../src/files/node/node-files.ts';
 import { fitMeters } from '../../src/measure/heard.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import { cacheKey } from '../../src/render/executor.ts';
-import { fittedChainSteps } from '../../src/render/fit-chain.ts';
-import { makePlan } from '../../src/render/make-plan.ts';
-import { factsOf, sourcesAt, type Sources } from '../../src/render/sources.ts';
+import { fittedChainSteps } from '../../src/render/fit/fit-chain.ts';
+import { makePlan } from '../../src/render/plan/make-plan.ts';
+import { factsOf, sourcesAt, type Sources } from '../../src/render/plan/sources.ts';
 import { arrivalSteps, feedsOf, mixBusFeeds, type Feeds } from '../../src/render/stage-input.ts';
 import { StripCache } from '../../src/render/strip-cache.ts';
-import { MIX, setChain } from '../../src/session/chain-edits.ts';
-import { parseSession } from '../../src/session/parse.ts';
-import type { Preset } from '../../src/session/preset.ts';
-import { presetByName } from '../../src/session/presets.ts';
+import { MIX, setChain } from '../../src/session/chain/chain-edits.ts';
+import { parseSession } from '../../src/session/read/parse.ts';
+import type { Preset } from '../../src/session/presets/preset.ts';
+import { presetByName } from '../../src/session/presets/presets.ts';
 import type { Session } from '../../src/session/schema.ts';
 
 /** What lies on the mix bus. */

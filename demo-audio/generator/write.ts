@@ -1,6 +1,6 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
-import { writeWav } from '../../src/files/wav-write.ts';
+import { writeWav } from '../../src/files/wav/wav-write.ts';
 import { songFacts } from './facts.ts';
 import { encodeFlac } from './flac-encode.ts';
 import { roundedPcm } from './pcm16.ts';

@@ -2,7 +2,7 @@ import type { MonitorCheck } from './monitor-check.ts';
 import { AudioContext } from 'standardized-audio-context';
 import { Context, Gain, connect } from 'tone';
 import { gainOf } from '../audio/decibels.ts';
-import type { PlanMixBus } from '../render/plan.ts';
+import type { PlanMixBus } from '../render/plan/plan.ts';
 import { leftOut, soundingOf, type Heard } from './heard.ts';
 import { HeardSpectrum } from './heard-spectrum.ts';
 import type { DirectMoves } from './live-messages.ts';

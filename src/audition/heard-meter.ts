@@ -1,8 +1,8 @@
-import { StereoKWeighting, type StereoEnergy } from '../measure/k-weighting.ts';
-import { lufsOf, MOMENTARY, SHORT_TERM } from '../measure/loudness.ts';
-import { REACH } from '../measure/interpolation.ts';
-import { plainTruePeakIn } from '../measure/true-peak-search.ts';
-import { subBlockStart } from '../measure/weighted-energy.ts';
+import { StereoKWeighting, type StereoEnergy } from '../measure/loudness/k-weighting.ts';
+import { lufsOf, MOMENTARY, SHORT_TERM } from '../measure/loudness/loudness.ts';
+import { REACH } from '../measure/peaks/interpolation.ts';
+import { plainTruePeakIn } from '../measure/peaks/true-peak-search.ts';
+import { subBlockStart } from '../measure/loudness/weighted-energy.ts';
 import { READ } from './meters.ts';
 
 /** Frames that are looked at together for their true peak. */

@@ -30,7 +30,7 @@ export interface Meters {
   readonly paths: ReadonlyMap<string, SignalLevel>;
   /**
    * Gain reduction at this moment of what runs while it is heard, dB, 0 or more: for the mix bus and each live path, a number for each
-   * of its `runningProcessors` (src/session/chain-items.ts), in order; null for one that does not turn down by level.
+   * of its `runningProcessors` (src/session/chain/chain-items.ts), in order; null for one that does not turn down by level.
    */
   readonly reductions: ReadonlyMap<string, readonly (number | null)[]>;
   /** Times since the sound card was opened that sound came too late and silence was played. */

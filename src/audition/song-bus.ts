@@ -4,7 +4,7 @@ import { fillMovingLevel, type MovingLevel } from '../dsp/core/moving-gains.ts';
 import { LiveStrip } from '../dsp/core/live-strip.ts';
 import type { GainReductionTrace } from '../dsp/core/processor.ts';
 import type { StripSpec } from '../dsp/core/strip.ts';
-import type { PlanMixBus } from '../render/plan.ts';
+import type { PlanMixBus } from '../render/plan/plan.ts';
 import { GainRamp } from './gain-ramp.ts';
 
 /** The chain of the mix bus; its trim is a gain in front of it. */

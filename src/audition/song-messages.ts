@@ -1,4 +1,4 @@
-import type { PlanMixBus } from '../render/plan.ts';
+import type { PlanMixBus } from '../render/plan/plan.ts';
 import type { Heard } from './heard.ts';
 import type { DirectMoves } from './live-messages.ts';
 import type { MonitorCheck } from './monitor-check.ts';

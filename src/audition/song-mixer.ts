@@ -1,7 +1,7 @@
 import { smoothStep } from '../dsp/core/smooth-step.ts';
 import type { GainReductionTrace } from '../dsp/core/processor.ts';
-import type { PlanMixBus } from '../render/plan.ts';
-import { MIX } from '../session/chain-edits.ts';
+import type { PlanMixBus } from '../render/plan/plan.ts';
+import { MIX } from '../session/chain/chain-edits.ts';
 import { Deck } from './deck.ts';
 import type { FeedAnswer, StretchName } from './feed-messages.ts';
 import { GainRamp } from './gain-ramp.ts';

@@ -1,9 +1,9 @@
 import { PATH_DEFINITIONS } from '../blend/ledger/path-definitions.ts';
-import { DEFINITIONS } from '../measure/definitions.ts';
-import { DETAIL_DEFINITIONS } from '../measure/detail-definitions.ts';
-import type { FigureDefinition } from '../measure/figure-definition.ts';
-import { PAIR_DEFINITIONS } from '../measure/pair-definitions.ts';
-import { SERIES_DEFINITIONS } from '../measure/series-definitions.ts';
+import { DEFINITIONS } from '../measure/definitions/definitions.ts';
+import { DETAIL_DEFINITIONS } from '../measure/definitions/detail-definitions.ts';
+import type { FigureDefinition } from '../measure/definitions/figure-definition.ts';
+import { PAIR_DEFINITIONS } from '../measure/definitions/pair-definitions.ts';
+import { SERIES_DEFINITIONS } from '../measure/definitions/series-definitions.ts';
 
 /** Every definition with the name that JSON and CSV have for the figure. */
 export interface NamedDefinition extends FigureDefinition {

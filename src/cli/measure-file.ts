@@ -1,7 +1,7 @@
 import { framesOf } from '../audio/audio.ts';
-import { MIN_SECONDS } from '../files/decode.ts';
-import { readAudioFile } from '../files/node-files.ts';
-import { WavStream, type SoundPiece } from '../files/node-wav-stream.ts';
+import { MIN_SECONDS } from '../files/decode/decode.ts';
+import { readAudioFile } from '../files/node/node-files.ts';
+import { WavStream, type SoundPiece } from '../files/node/node-wav-stream.ts';
 import type { Details } from '../measure/details.ts';
 import type { Measurement } from '../measure/figures.ts';
 import { fullMeasurementOf, measurementOf } from '../measure/measure.ts';

@@ -1,7 +1,7 @@
 import { freemem } from 'node:os';
 import { renderBytes } from '../render/memory.ts';
 import type { Planned } from '../engine/song.ts';
-import { gapProblem } from '../render/silence-before.ts';
+import { gapProblem } from '../render/plan/silence-before.ts';
 import { inFile, ProblemError } from '../session/problem.ts';
 import type { Session } from '../session/schema.ts';
 

@@ -1,8 +1,8 @@
-import { DELIVERY_TARGETS, type DeliveryTarget } from '../files/delivery-targets.ts';
-import { FILE_FORMS } from '../files/file-form.ts';
-import { MP3_KBPS, type Mp3Kbps } from '../files/mp3-write.ts';
-import { LONGEST_SILENCE, PRINT_KINDS, type PrintOrder, type PrintSpan } from '../files/print-order.ts';
-import { WAV_BITS } from '../files/wav-write.ts';
+import { DELIVERY_TARGETS, type DeliveryTarget } from '../files/print/delivery-targets.ts';
+import { FILE_FORMS } from '../files/print/file-form.ts';
+import { MP3_KBPS, type Mp3Kbps } from '../files/mp3/mp3-write.ts';
+import { LONGEST_SILENCE, PRINT_KINDS, type PrintOrder, type PrintSpan } from '../files/print/print-order.ts';
+import { WAV_BITS } from '../files/wav/wav-write.ts';
 import { described, listed, ProblemError } from '../session/problem.ts';
 import { nameOption, namesOption, numberOption, wholeOption } from './options.ts';
 import { secondsFrom } from './section-list.ts';

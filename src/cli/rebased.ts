@@ -1,5 +1,5 @@
 import { join, relative, sep } from 'node:path';
-import { withFilesCalled } from '../session/renamed-files.ts';
+import { withFilesCalled } from '../session/edits/renamed-files.ts';
 import type { Session } from '../session/schema.ts';
 
 /** The session as it must be written into folder `to` so that it names the same files as in folder `from`. */

@@ -11,7 +11,7 @@ const TIME = /^(?:(\d+):)?(\d+(?:\.\d+)?)$/;
 export const sectionsFrom = async (text: string): Promise<NamedSpan[]> => {
   if (LIST.test(text)) return text.split(',').map(spanFrom);
   // Loaded here, as most measuring goes without.
-  const { parseSession } = await import('../session/parse.ts');
+  const { parseSession } = await import('../session/read/parse.ts');
   const { sections } = parseSession(await readText(text), text);
   if (sections.length > 0) return sections;
   const expected = 'a session with at least one section';

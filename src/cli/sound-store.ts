@@ -1,6 +1,6 @@
 import type { Sound } from '../audio/audio.ts';
 import { resampled } from '../audio/resample.ts';
-import { refusedSentence, ScratchFile } from '../files/node-scratch.ts';
+import { refusedSentence, ScratchFile } from '../files/node/node-scratch.ts';
 import { keptIn } from '../render/store/kept.ts';
 import type { SoundRoom } from '../render/store/room.ts';
 import { StretchStore, STRETCH_BYTES, type Disk } from '../render/store/stretch-store.ts';

@@ -1,8 +1,8 @@
 import type { FigureChange } from '../measure/change.ts';
-import { DEFINITIONS } from '../measure/definitions.ts';
-import { DETAIL_DEFINITIONS } from '../measure/detail-definitions.ts';
+import { DEFINITIONS } from '../measure/definitions/definitions.ts';
+import { DETAIL_DEFINITIONS } from '../measure/definitions/detail-definitions.ts';
 import type { Figures } from '../measure/figures.ts';
-import { changeText, numberText } from '../measure/figure-text.ts';
+import { changeText, numberText } from '../measure/definitions/figure-text.ts';
 import { CLOSED_DB } from '../session/schema.ts';
 import type { SweepMarks, SweepRow } from '../blend/sweep/sweep.ts';
 import { aligned } from './tables.ts';

@@ -1,7 +1,7 @@
-import { DEFINITIONS, SINGLE_FIGURES } from '../measure/definitions.ts';
-import { DETAIL_DEFINITIONS } from '../measure/detail-definitions.ts';
+import { DEFINITIONS, SINGLE_FIGURES } from '../measure/definitions/definitions.ts';
+import { DETAIL_DEFINITIONS } from '../measure/definitions/detail-definitions.ts';
 import type { Details } from '../measure/details.ts';
-import { changeText, figureOf, numberText } from '../measure/figure-text.ts';
+import { changeText, figureOf, numberText } from '../measure/definitions/figure-text.ts';
 import type { BandFigures, Figures } from '../measure/figures.ts';
 
 /** Lines of cells in columns: the first column and those named in `left` from the left, the others from the right. */

@@ -1,9 +1,9 @@
 import { z } from 'zod';
 import type { BlendLimits } from '../blend/solve/solution.ts';
 import { checkedTarget, targetFigure, type Target, type Wanted } from '../blend/solve/solve-target.ts';
-import { parseJson } from '../session/parse.ts';
+import { parseJson } from '../session/read/parse.ts';
 import { inFile, ProblemError } from '../session/problem.ts';
-import { readShape } from '../session/shape.ts';
+import { readShape } from '../session/read/shape.ts';
 import { readText } from './read-text.ts';
 
 const range = z.tuple([z.number(), z.number()]);

@@ -1,7 +1,7 @@
 import type { MonitorCheck } from '../audition/monitor-check.ts';
 import { transfer } from 'comlink';
 import { leftOut, passIn } from '../audition/heard.ts';
-import type { PrintedSong } from '../files/print-song.ts';
+import type { PrintedSong } from '../files/print/print-song.ts';
 import type { Session } from '../session/schema.ts';
 import { soloed } from '../session/solo.ts';
 import type { Received } from '../intake/received.ts';

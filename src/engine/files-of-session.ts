@@ -1,4 +1,4 @@
-import { filesOfPasses } from '../session/passes.ts';
+import { filesOfPasses } from '../session/passes/passes.ts';
 import type { Session } from '../session/schema.ts';
 import { namedFiles } from '../session/sound-files.ts';
 

@@ -1,7 +1,7 @@
 import { processorOf } from '../dsp/core/registry.ts';
-import { changeText } from '../measure/figure-text.ts';
-import type { FittedChain } from '../render/fit-chain.ts';
-import type { FittedItem } from '../render/fit-item.ts';
+import { changeText } from '../measure/definitions/figure-text.ts';
+import type { FittedChain } from '../render/fit/fit-chain.ts';
+import type { FittedItem } from '../render/fit/fit-item.ts';
 
 /** "Compressor: threshold -36.2 dB, make-up 11.49 dB" */
 const itemWords = ({ item, settings, gainDb, taken }: FittedItem): string => {

@@ -17,11 +17,11 @@ import {
   type RenderOptions,
   type Strips,
 } from '../render/executor.ts';
-import { asReceived, makePlan } from '../render/make-plan.ts';
-import { planUntil, stripsUntil } from '../render/plan-until.ts';
-import type { Plan } from '../render/plan.ts';
+import { asReceived, makePlan } from '../render/plan/make-plan.ts';
+import { planUntil, stripsUntil } from '../render/plan/plan-until.ts';
+import type { Plan } from '../render/plan/plan.ts';
 import { settledPlan } from '../render/print.ts';
-import { factsOf, processorSounds, soundProblem, type Sources } from '../render/sources.ts';
+import { factsOf, processorSounds, soundProblem, type Sources } from '../render/plan/sources.ts';
 import { memoryRoom, type SoundRoom } from '../render/store/room.ts';
 import { partFor } from '../render/section.ts';
 import { StripCache } from '../render/strip-cache.ts';

@@ -1,11 +1,11 @@
 import { framesOf, secondsOf, stretchOf, type Sound } from '../audio/audio.ts';
 import { resampled } from '../audio/resample.ts';
 import { STRETCH } from '../audio/samples.ts';
-import { BlobBytes, canReadBlobs } from '../files/blob-bytes.ts';
-import { decodeAudioFile } from '../files/decode.ts';
-import { refuseNonFinite } from '../files/wav-read.ts';
-import { wavSound } from '../files/wav-sound.ts';
-import { keepHash } from '../render/sources.ts';
+import { BlobBytes, canReadBlobs } from '../files/bytes/blob-bytes.ts';
+import { decodeAudioFile } from '../files/decode/decode.ts';
+import { refuseNonFinite } from '../files/wav/wav-read.ts';
+import { wavSound } from '../files/wav/wav-sound.ts';
+import { keepHash } from '../render/plan/sources.ts';
 import { keptAsRead, keptSteps } from '../render/store/kept.ts';
 import type { SoundRoom } from '../render/store/room.ts';
 import { ProblemError } from '../session/problem.ts';

@@ -1,4 +1,4 @@
-import { setTempo, setTempoMap } from '../session/edits.ts';
+import { setTempo, setTempoMap } from '../session/edits/edits.ts';
 import type { Session } from '../session/schema.ts';
 
 /** A bar that begins this near to the start of the song, seconds, begins with it. */

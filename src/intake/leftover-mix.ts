@@ -1,4 +1,4 @@
-import { addBus, setSend } from '../session/edits.ts';
+import { addBus, setSend } from '../session/edits/edits.ts';
 import { ROUGH } from '../session/graph.ts';
 import type { Session } from '../session/schema.ts';
 import type { Received } from './received.ts';

@@ -1,6 +1,6 @@
 import { decibelsOf } from '../audio/decibels.ts';
 import { mostUsedRate } from '../audio/usual-rates.ts';
-import { addGroup, addTrack, changeSong, setRough } from '../session/edits.ts';
+import { addGroup, addTrack, changeSong, setRough } from '../session/edits/edits.ts';
 import { setLine } from '../session/lines/line-edits.ts';
 import { takeAsReceived } from '../session/received-balance.ts';
 import { LOUDEST_DB, SESSION_VERSION, sessionSchema, CLOSED_DB, type Session, type Track } from '../session/schema.ts';

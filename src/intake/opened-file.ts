@@ -1,12 +1,12 @@
 import { framesOf, type Audio, type Sound } from '../audio/audio.ts';
 import { STRETCH } from '../audio/samples.ts';
 import type { OpenSource } from '../files/byte-source.ts';
-import { decodeAudioFile } from '../files/decode.ts';
-import { fileFactsOf, headOf, type FileFacts } from '../files/file-facts.ts';
-import { timeReferenceIn } from '../files/time-reference.ts';
-import { wavLayoutOf } from '../files/wav-layout.ts';
-import { refuseNonFinite } from '../files/wav-read.ts';
-import { wavSound } from '../files/wav-sound.ts';
+import { decodeAudioFile } from '../files/decode/decode.ts';
+import { fileFactsOf, headOf, type FileFacts } from '../files/decode/file-facts.ts';
+import { timeReferenceIn } from '../files/wav/time-reference.ts';
+import { wavLayoutOf } from '../files/wav/wav-layout.ts';
+import { refuseNonFinite } from '../files/wav/wav-read.ts';
+import { wavSound } from '../files/wav/wav-sound.ts';
 import { ProblemError } from '../session/problem.ts';
 
 /** A file to be received: it is opened when its turn comes, closed after it, and may be opened more than once. */

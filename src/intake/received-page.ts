@@ -1,6 +1,6 @@
-import { plain, table } from '../files/markdown.ts';
+import { plain, table } from '../files/report/markdown.ts';
 import { htmlPage, type PagePart } from '../files/page/html-page.ts';
-import { changeText, numberText } from '../measure/figure-text.ts';
+import { changeText, numberText } from '../measure/definitions/figure-text.ts';
 import { effectWords } from './checks/warning.ts';
 import { bandChart, courseChart, levelChart } from './received-charts.ts';
 import { panWords } from './pan-words.ts';

@@ -1,4 +1,4 @@
-import type { FileFacts } from '../files/file-facts.ts';
+import type { FileFacts } from '../files/decode/file-facts.ts';
 import type { Measurement } from '../measure/figures.ts';
 import type { Warning } from './checks/warning.ts';
 import type { NameTold, SidePair } from './file-names.ts';

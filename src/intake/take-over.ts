@@ -1,6 +1,6 @@
-import { addProcessor, chainOf, replaceSettings } from '../session/chain-edits.ts';
-import { changeMember } from '../session/edit-tools.ts';
-import { changeTrack, setOn, setRough } from '../session/edits.ts';
+import { addProcessor, chainOf, replaceSettings } from '../session/chain/chain-edits.ts';
+import { changeMember } from '../session/edits/edit-tools.ts';
+import { changeTrack, setOn, setRough } from '../session/edits/edits.ts';
 import { inARow } from '../session/problem.ts';
 import { takeAsReceived } from '../session/received-balance.ts';
 import { CLOSED_DB, LOUDEST_DB, type Session, type Track } from '../session/schema.ts';

@@ -1,4 +1,4 @@
-import { PLAIN_FIGURES, STEREO_FIGURES, type PlainFigures } from './definitions.ts';
+import { PLAIN_FIGURES, STEREO_FIGURES, type PlainFigures } from './definitions/definitions.ts';
 import { difference, type BandFigures, type Figures, type StereoFigures } from './figures.ts';
 
 /**

@@ -1,8 +1,8 @@
-import type { OneDetails } from './detail-definitions.ts';
+import type { OneDetails } from './definitions/detail-definitions.ts';
 import type { BandFigures } from './figures.ts';
 import type { Meter } from './meter.ts';
 import type { Spectrum } from './spectrum.ts';
-import { correlationOf, energyRatioDb } from './stereo.ts';
+import { correlationOf, energyRatioDb } from './stereo/stereo.ts';
 import { slidingSums, type TimeSeries } from './time-series.ts';
 
 /** Figures that take more time than the rest, each as DETAIL_DEFINITIONS defines it. null: the figure does not exist. */

@@ -5,7 +5,7 @@ import {
   type PeakKey,
   type PlainFigures,
   type StereoKey,
-} from './definitions.ts';
+} from './definitions/definitions.ts';
 
 /** One third-octave band of the long-term average spectrum (IEC 61260-1 base-10 mid frequencies). */
 export interface BandFigures {

@@ -2,9 +2,9 @@ import { framesOf, onBothSides, type Audio, type Sound } from '../audio/audio.ts
 import { decibelsOf } from '../audio/decibels.ts';
 import { finished } from '../audio/steps.ts';
 import { bandFiguresOf, spectrumOf } from './spectrum.ts';
-import { blockPowers, integratedFromBlocks } from './loudness.ts';
-import { truePeakOf } from './true-peak.ts';
-import { weightedEnergyOf, weightedEnergySteps } from './weighted-energy.ts';
+import { blockPowers, integratedFromBlocks } from './loudness/loudness.ts';
+import { truePeakOf } from './peaks/true-peak.ts';
+import { weightedEnergyOf, weightedEnergySteps } from './loudness/weighted-energy.ts';
 
 /** Integrated loudness as heard, LUFS (ITU-R BS.1770-5); null: shorter than 0.4 s, or nothing above the gate. */
 export const heardLoudness = (audio: Sound): number | null => finished(heardLoudnessSteps(audio));

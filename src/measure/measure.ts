@@ -2,7 +2,7 @@ import { framesOf, stretchOf, type Sound } from '../audio/audio.ts';
 import { decibelsOf } from '../audio/decibels.ts';
 import { finished } from '../audio/steps.ts';
 import { detailsOf, type Details } from './details.ts';
-import { DEFINITIONS, FIGURE_KEYS, STEREO_FIGURES, type FigureKey } from './definitions.ts';
+import { DEFINITIONS, FIGURE_KEYS, STEREO_FIGURES, type FigureKey } from './definitions/definitions.ts';
 import {
   figuresOfPeaks,
   noFigures,
@@ -11,14 +11,14 @@ import {
   type Measurement,
   type StereoFigures,
 } from './figures.ts';
-import { LOWEST_RATE } from './k-weighting.ts';
-import { loudnessOf } from './loudness.ts';
+import { LOWEST_RATE } from './loudness/k-weighting.ts';
+import { loudnessOf } from './loudness/loudness.ts';
 import { Meter } from './meter.ts';
 import { bandFiguresOf, type Spectrum } from './spectrum.ts';
-import { correlationOf, energyRatioDb, monoLossOf } from './stereo.ts';
+import { correlationOf, energyRatioDb, monoLossOf } from './stereo/stereo.ts';
 import { timeSeriesOf, type TimeSeries } from './time-series.ts';
 import { thirdOctavesBelow } from './third-octaves.ts';
-import type { WeightedEnergy } from './weighted-energy.ts';
+import type { WeightedEnergy } from './loudness/weighted-energy.ts';
 
 /**
  * Every figure of `audio` (channels x frames), each as definitions.ts defines it. A figure that does not exist is null,

@@ -1,13 +1,13 @@
 import { STEREO_PIECE, stereoKernel } from './kernels/stereo-kernel.ts';
-import { LOWEST_RATE } from './k-weighting.ts';
+import { LOWEST_RATE } from './loudness/k-weighting.ts';
 import type { Levels } from './levels.ts';
-import { channelWeights } from './loudness.ts';
+import { channelWeights } from './loudness/loudness.ts';
 import { OnsetMeter, type Onsets } from './onset-meter.ts';
 import { SampleMeter, type SampleSeries } from './sample-meter.ts';
 import { SpectrumMeter, type Spectrum } from './spectrum.ts';
-import type { StereoSums } from './stereo.ts';
-import { TruePeakMeter, type TruePeak } from './true-peak.ts';
-import { subBlockStart, WeightedEnergyMeter, type WeightedEnergy } from './weighted-energy.ts';
+import type { StereoSums } from './stereo/stereo.ts';
+import { TruePeakMeter, type TruePeak } from './peaks/true-peak.ts';
+import { subBlockStart, WeightedEnergyMeter, type WeightedEnergy } from './loudness/weighted-energy.ts';
 
 /** Options of a meter: what is measured besides loudness and levels, or left out. */
 export interface MeterOptions {

@@ -1,7 +1,7 @@
 import { stereoKernel, type StereoKernel } from './kernels/stereo-kernel.ts';
 import { CLIPPED_RUN, FULL_SCALE, type Levels } from './levels.ts';
 import { Series } from './series.ts';
-import type { StereoSums } from './stereo.ts';
+import type { StereoSums } from './stereo/stereo.ts';
 
 /** Sums over the samples of each 10 ms sub-block. */
 export interface SampleSeries {

@@ -1,8 +1,8 @@
 import { framesOf, type Audio } from '../audio/audio.ts';
 import { isSilent } from '../audio/silence.ts';
 import type { BandFigures } from './figures.ts';
-import { midSideTransformer, OVERLAP } from './mid-side-transform.ts';
-import { energyRatioDb } from './stereo.ts';
+import { midSideTransformer, OVERLAP } from './stereo/mid-side-transform.ts';
+import { energyRatioDb } from './stereo/stereo.ts';
 import { sumIntoThirdOctaves, thirdOctavesBelow, type BandSums } from './third-octaves.ts';
 
 /**

@@ -1,8 +1,8 @@
 import { decibelsOf } from '../audio/decibels.ts';
 import { SlidingMaximum } from '../dsp/core/sliding-maximum.ts';
-import { lufsOf, MOMENTARY, momentaryPowers, SHORT_TERM, shortTermPowers } from './loudness.ts';
+import { lufsOf, MOMENTARY, momentaryPowers, SHORT_TERM, shortTermPowers } from './loudness/loudness.ts';
 import type { Meter } from './meter.ts';
-import { correlationOf, energyRatioDb } from './stereo.ts';
+import { correlationOf, energyRatioDb } from './stereo/stereo.ts';
 
 /** Seconds from one value of a series to the next. */
 export const SERIES_HOP = 0.01;

@@ -3,7 +3,7 @@ import { chainTail, type ChainStep } from '../dsp/core/chain.ts';
 import { gainOf } from '../audio/decibels.ts';
 import { haveEqualValues } from '../audio/samples.ts';
 import { CLOSED_DB } from '../session/schema.ts';
-import { LONGEST_TAIL_SECONDS } from './make-plan.ts';
+import { LONGEST_TAIL_SECONDS } from './plan/make-plan.ts';
 import { throughMixBus } from './mix.ts';
 import { fadedOut } from './tail-fade.ts';
 

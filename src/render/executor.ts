@@ -2,8 +2,8 @@ import { wholeOf, type Audio, type Sound } from '../audio/audio.ts';
 import { placedSamples } from '../audio/samples.ts';
 import { movingText } from '../dsp/core/moving-gains.ts';
 import { movedSound } from './moved-sound.ts';
-import type { Plan, PlanPath, PlanStrip } from './plan.ts';
-import type { Sources } from './sources.ts';
+import type { Plan, PlanPath, PlanStrip } from './plan/plan.ts';
+import type { Sources } from './plan/sources.ts';
 import type { SoundRoom } from './store/room.ts';
 import type { StripCache, StripSound } from './strip-cache.ts';
 

@@ -1,5 +1,5 @@
 import { runFrames } from './executor.ts';
-import type { Plan } from './plan.ts';
+import type { Plan } from './plan/plan.ts';
 
 /**
  * What a render takes however long it is, bytes: the program, its threads, the sounds that a store holds in memory, and the spectra that

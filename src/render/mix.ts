@@ -6,7 +6,7 @@ import { CONTROL_FRAMES } from '../dsp/core/processor.ts';
 import { finished } from '../audio/steps.ts';
 import { chainMemorySeconds } from './chain-memory.ts';
 import type { RenderedPaths } from './executor.ts';
-import type { Plan, PlanMixBus } from './plan.ts';
+import type { Plan, PlanMixBus } from './plan/plan.ts';
 import { memoryRoom, type SoundRoom } from './store/room.ts';
 
 /** Frames run through the mix bus chain at once. */

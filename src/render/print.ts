@@ -4,9 +4,9 @@ import { finished } from '../audio/steps.ts';
 import { chainTail } from '../dsp/core/chain.ts';
 import { LONGEST_PAUSE_SECONDS } from '../dsp/core/dying-away.ts';
 import type { RenderedPaths } from './executor.ts';
-import { LONGEST_TAIL_SECONDS } from './make-plan.ts';
+import { LONGEST_TAIL_SECONDS } from './plan/make-plan.ts';
 import { gainsOf, mixBusSteps, mixBusStepsIn, summedPaths } from './mix.ts';
-import type { Plan } from './plan.ts';
+import type { Plan } from './plan/plan.ts';
 import type { SoundRoom } from './store/room.ts';
 import { fadedOut } from './tail-fade.ts';
 

@@ -3,7 +3,7 @@ import type { Samples } from '../audio/samples.ts';
 import type { StripSpec } from '../dsp/core/strip.ts';
 import { chainMemorySeconds } from './chain-memory.ts';
 import { runFrames, type RenderPart } from './executor.ts';
-import type { Plan } from './plan.ts';
+import type { Plan } from './plan/plan.ts';
 
 /** Frames of the song from..to-1. */
 interface FrameSpan {

@@ -4,13 +4,13 @@ import { chainLatency, type ChainStep, type ProcessorStep } from '../dsp/core/ch
 import { straight, type GainMatrix } from '../dsp/core/gain-matrix.ts';
 import type { MovingGains } from '../dsp/core/moving-gains.ts';
 import { Strip, type StripInput } from '../dsp/core/strip.ts';
-import { isSplit, processorsIn } from '../session/chain-items.ts';
+import { isSplit, processorsIn } from '../session/chain/chain-items.ts';
 import type { ChainItems, Session } from '../session/schema.ts';
 import { stepsOf } from '../session/values.ts';
 import { cacheKey, type RenderedPaths, type Strips } from './executor.ts';
 import { chainSteps } from './mix.ts';
-import type { Plan, PlanStrip } from './plan.ts';
-import { placed, type Sources } from './sources.ts';
+import type { Plan, PlanStrip } from './plan/plan.ts';
+import { placed, type Sources } from './plan/sources.ts';
 
 /** Frames from..to-1 of a sound. */
 export interface FrameRange {

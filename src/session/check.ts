@@ -1,9 +1,9 @@
-import { checkChain } from './check-chain.ts';
+import { checkChain } from './chain/check-chain.ts';
 import { cyclesOf, edgesOf, type Mix } from './graph.ts';
 import { RESERVED_IDS } from './ids.ts';
 import { lineFaults } from './lines/check-lines.ts';
 import { described, listed, type Problem } from './problem.ts';
-import { inReadingOrder, pathText, type Fault, type JsonPath } from './reading-order.ts';
+import { inReadingOrder, pathText, type Fault, type JsonPath } from './read/reading-order.ts';
 import type { Send, Session } from './schema.ts';
 
 /** A track, group or bus as others name it. */

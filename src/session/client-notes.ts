@@ -1,5 +1,5 @@
 import { clock } from '../audio/clock.ts';
-import { put, requireConsistent } from './edit-tools.ts';
+import { put, requireConsistent } from './edits/edit-tools.ts';
 import { freeId } from './ids.ts';
 import type { ClientNote, Session } from './schema.ts';
 

@@ -1,4 +1,4 @@
-import type { JsonPath } from './reading-order.ts';
+import type { JsonPath } from './read/reading-order.ts';
 import type { Bus, Group, RoughSource, Session, Track } from './schema.ts';
 
 /** What a session says of its mix, beside song and files; a pass says the same. */

@@ -1,8 +1,8 @@
 import { z } from 'zod';
-import { headerProblem } from './parse.ts';
+import { headerProblem } from './read/parse.ts';
 import { described, inFile, listed, ProblemError, type Problem } from './problem.ts';
 import { GUARDS, guardSchema, type Guard, type GuardLimit } from './schema.ts';
-import { readShape } from './shape.ts';
+import { readShape } from './read/shape.ts';
 
 /** A set of limits with where each comes from; one for every guard. */
 const guardSetSchema = z.strictObject({

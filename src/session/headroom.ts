@@ -1,4 +1,4 @@
-import { setTrim } from './edits.ts';
+import { setTrim } from './edits/edits.ts';
 import type { Session } from './schema.ts';
 
 /** Headroom before the mix bus that is chosen unless another is asked for, dB (common practice where many stems are summed). */

@@ -1,4 +1,4 @@
-import type { ChainItem, ProcessorItem, SplitItem } from './chain-item-schema.ts';
+import type { ChainItem, ProcessorItem, SplitItem } from './chain/chain-item-schema.ts';
 
 /** Ids that name something in every session, and so cannot be given: what can be listened to, and the mix bus. */
 export const RESERVED_IDS: readonly string[] = ['rough', 'received', 'mix'];

@@ -1,4 +1,4 @@
-import { requireValid } from './edit-tools.ts';
+import { requireValid } from './edits/edit-tools.ts';
 import { sessionSchema, type Marker, type Session } from './schema.ts';
 
 /** Markers in the order of their places. */

@@ -1,6 +1,6 @@
 import { processorOf } from '../dsp/core/registry.ts';
-import { allItems, isSplit } from './chain-items.ts';
-import { itemNames, settingText } from './chain-words.ts';
+import { allItems, isSplit } from './chain/chain-items.ts';
+import { itemNames, settingText } from './chain/chain-words.ts';
 import type { Mix } from './graph.ts';
 import { pointsText, targetTitle } from './lines/line-words.ts';
 import type { Bus, ChainItem, ChainItems, Group, Send, Track } from './schema.ts';

@@ -1,4 +1,4 @@
-import { requireConsistent, requireValid } from './edit-tools.ts';
+import { requireConsistent, requireValid } from './edits/edit-tools.ts';
 import type { Line } from './lines/line-schema.ts';
 import { CLOSED_DB, receivedBalanceSchema, type ReceivedPlace, type Session, type Track } from './schema.ts';
 

@@ -2,12 +2,12 @@ import { z } from 'zod';
 import { CLOSED_DB } from '../dsp/core/fader-gain.ts';
 import { CHANNEL_MODES, POLARITIES } from '../dsp/core/channel-mode.ts';
 import { PAN_LAWS } from '../dsp/core/pan.ts';
-import { file, id, processorItemSchema, splitItemSchema } from './chain-item-schema.ts';
+import { file, id, processorItemSchema, splitItemSchema } from './chain/chain-item-schema.ts';
 import { withItemIds } from './ids.ts';
 import { linePointSchema, lineSchema } from './lines/line-schema.ts';
 
 export { CLOSED_DB, processorItemSchema, splitItemSchema };
-export type { ChainItem, ChainItems, ProcessorItem, SplitItem } from './chain-item-schema.ts';
+export type { ChainItem, ChainItems, ProcessorItem, SplitItem } from './chain/chain-item-schema.ts';
 
 /** The highest fader, blend or send, dB. */
 export const LOUDEST_DB = 24;

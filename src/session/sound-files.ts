@@ -1,6 +1,6 @@
-import { isSplit } from './chain-items.ts';
+import { isSplit } from './chain/chain-items.ts';
 import type { Mix } from './graph.ts';
-import type { JsonPath } from './reading-order.ts';
+import type { JsonPath } from './read/reading-order.ts';
 import type { ChainItem, ChainItems, Session } from './schema.ts';
 
 /** A field of a session that names a sound file, and what the user calls that sound. */

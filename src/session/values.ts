@@ -4,8 +4,8 @@ import type { PreparedLine } from '../dsp/core/line.ts';
 import { valuesFrom, type Parameter, type Setting, type Settings, type Values } from '../dsp/core/parameter.ts';
 import { processorOf } from '../dsp/core/registry.ts';
 import type { MixLines, StepLines } from '../dsp/core/step-lines.ts';
-import { isSplit } from './chain-items.ts';
-import type { ChainLines, ItemLines } from './moved-settings.ts';
+import { isSplit } from './chain/chain-items.ts';
+import type { ChainLines, ItemLines } from './chain/moved-settings.ts';
 import { noteMs, parseNoteValue } from './note-values.ts';
 import type { ChainItem, ChainItems, ProcessorItem, Session } from './schema.ts';
 

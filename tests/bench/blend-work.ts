@@ -9,7 +9,7 @@ import {
 import type { Audio } from '../../src/audio/audio.ts';
 import { finished } from '../../src/audio/steps.ts';
 import { measure } from '../../src/measure/measure.ts';
-import { truePeakOf } from '../../src/measure/true-peak.ts';
+import { truePeakOf } from '../../src/measure/peaks/true-peak.ts';
 
 /** What the bench of blends runs, and the sound that it runs on. */
 

@@ -1,13 +1,13 @@
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { join } from 'node:path';
 import { framesOf, type Audio } from '../../src/audio/audio.ts';
-import { readAudioFile } from '../../src/files/node-files.ts';
-import { writeWav } from '../../src/files/wav-write.ts';
-import { parseSession } from '../../src/session/parse.ts';
-import { presets } from '../../src/session/presets.ts';
+import { readAudioFile } from '../../src/files/node/node-files.ts';
+import { writeWav } from '../../src/files/wav/wav-write.ts';
+import { parseSession } from '../../src/session/read/parse.ts';
+import { presets } from '../../src/session/presets/presets.ts';
 import { receivedPlace } from '../../src/session/received-balance.ts';
 import type { Session } from '../../src/session/schema.ts';
-import { sessionText } from '../../src/session/serialize.ts';
+import { sessionText } from '../../src/session/read/serialize.ts';
 
 /** How large a song is to be. */
 export interface SongSize {

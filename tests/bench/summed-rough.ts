@@ -1,7 +1,7 @@
 import { writeFileSync } from 'node:fs';
 import { join } from 'node:path';
-import { readAudioFile } from '../../src/files/node-files.ts';
-import { writeWav } from '../../src/files/wav-write.ts';
+import { readAudioFile } from '../../src/files/node/node-files.ts';
+import { writeWav } from '../../src/files/wav/wav-write.ts';
 
 /** Puts a rough in place of a song's own that is the sum of its stereo tracks, each at a level of its own, 480 samples late. */
 export const writeSummedRough = async (folder: string, tracks: number): Promise<void> => {

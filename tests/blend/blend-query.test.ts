@@ -17,7 +17,7 @@ import { finished } from '../../src/audio/steps.ts';
 import type { Audio } from '../../src/audio/audio.ts';
 import type { Figures } from '../../src/measure/figures.ts';
 import { measure, measureFully } from '../../src/measure/measure.ts';
-import { truePeakOf } from '../../src/measure/true-peak.ts';
+import { truePeakOf } from '../../src/measure/peaks/true-peak.ts';
 import { expectSameFigures, summedPaths } from '../helpers/blends.ts';
 import { added, pinkNoise, scaled, sine, stereo, whiteNoise } from '../helpers/signals.ts';
 import { casesOf } from '../helpers/soak.ts';

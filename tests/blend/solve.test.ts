@@ -6,7 +6,7 @@ import type { Audio } from '../../src/audio/audio.ts';
 import { requireDistinct, targetFrom } from '../../src/blend/solve/solve-target.ts';
 import { solutionSentences } from '../../src/blend/solve/solve-words.ts';
 import { slopeOf } from '../../src/measure/details.ts';
-import { figureOf } from '../../src/measure/figure-text.ts';
+import { figureOf } from '../../src/measure/definitions/figure-text.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { GUARDS, type Guard } from '../../src/session/schema.ts';
 import { spaceWith, hostOf, sumOf, type SpaceParts } from '../helpers/blend-spaces.ts';

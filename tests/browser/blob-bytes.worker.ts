@@ -1,4 +1,4 @@
-import { BlobBytes } from '../../src/files/blob-bytes.ts';
+import { BlobBytes } from '../../src/files/bytes/blob-bytes.ts';
 import { ProblemError } from '../../src/session/problem.ts';
 
 // Reads a file's bytes in order and in leaps, and tells which of them were not as they are.

@@ -1,7 +1,7 @@
 import { afterEach, beforeEach, expect, it, vi } from 'vitest';
 import { cacheKey } from '../../src/render/executor.ts';
 import { SPARE_STRIP_BYTES } from '../../src/render/memory-budget.ts';
-import { setSetting } from '../../src/session/chain-edits.ts';
+import { setSetting } from '../../src/session/chain/chain-edits.ts';
 import type { Session } from '../../src/session/schema.ts';
 import { EngineHost } from '../../src/engine/worker/engine-host.ts';
 import { shortSong, shortSongFiles, until } from './short-song.ts';

@@ -1,5 +1,5 @@
 import { afterAll, afterEach, describe, expect, it } from 'vitest';
-import { setBlend, setVocal } from '../../src/session/edits.ts';
+import { setBlend, setVocal } from '../../src/session/edits/edits.ts';
 import type { Session } from '../../src/session/schema.ts';
 import { BenchEngine } from '../../src/engine/bench-engine.ts';
 import type { AudioFiles, Engine } from '../../src/engine/engine.ts';

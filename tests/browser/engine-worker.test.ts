@@ -1,5 +1,5 @@
 import { afterEach, expect, it, vi } from 'vitest';
-import { setBlend } from '../../src/session/edits.ts';
+import { setBlend } from '../../src/session/edits/edits.ts';
 import { BenchEngine } from '../../src/engine/bench-engine.ts';
 import { shortSong, shortSongFiles, until } from './short-song.ts';
 import { watchWorkers } from './watch-workers.ts';

@@ -1,8 +1,8 @@
 import { afterEach, expect, it } from 'vitest';
 import { BenchEngine } from '../../src/engine/bench-engine.ts';
-import { addProcessor, setSetting } from '../../src/session/chain-edits.ts';
+import { addProcessor, setSetting } from '../../src/session/chain/chain-edits.ts';
 import type { Session } from '../../src/session/schema.ts';
-import { setBlend } from '../../src/session/edits.ts';
+import { setBlend } from '../../src/session/edits/edits.ts';
 import { EngineHost } from '../../src/engine/worker/engine-host.ts';
 import type { EngineMessage } from '../../src/engine/worker/protocol.ts';
 import { played } from './played.ts';

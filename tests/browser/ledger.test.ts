@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { setProcessorOn } from '../../src/session/chain-edits.ts';
+import { setProcessorOn } from '../../src/session/chain/chain-edits.ts';
 import type { LedgerRow } from '../../src/blend/ledger/ledger.ts';
 import type { StretchLedger } from '../../src/engine/questions.ts';
 import { chainedSong, opened, openedForAll } from './opened-engine.ts';

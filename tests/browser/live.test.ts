@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest';
 import type { Meters } from '../../src/engine/engine.ts';
-import { setSetting } from '../../src/session/chain-edits.ts';
+import { setSetting } from '../../src/session/chain/chain-edits.ts';
 import { opened } from './opened-engine.ts';
 import { shortSong, until } from './short-song.ts';
 

@@ -1,8 +1,8 @@
 import { describe, expect, it } from 'vitest';
 import type { Audition } from '../../src/audition/audition.ts';
-import { loudnessOf } from '../../src/measure/loudness.ts';
-import { weightedEnergyOf } from '../../src/measure/weighted-energy.ts';
-import { setRough } from '../../src/session/edits.ts';
+import { loudnessOf } from '../../src/measure/loudness/loudness.ts';
+import { weightedEnergyOf } from '../../src/measure/loudness/weighted-energy.ts';
+import { setRough } from '../../src/session/edits/edits.ts';
 import type { BenchEngine } from '../../src/engine/bench-engine.ts';
 import type { Heard } from '../../src/engine/engine.ts';
 import { opened } from './opened-engine.ts';

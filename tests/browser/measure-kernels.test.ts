@@ -1,10 +1,10 @@
 import { expect, test } from 'vitest';
-import { StereoKWeighting } from '../../src/measure/k-weighting.ts';
+import { StereoKWeighting } from '../../src/measure/loudness/k-weighting.ts';
 import { stereoKernel } from '../../src/measure/kernels/stereo-kernel.ts';
 import { transformKernel } from '../../src/measure/kernels/transform-kernel.ts';
 import { truePeakKernel } from '../../src/measure/kernels/true-peak-kernel.ts';
-import { plainTransformer, slopeOf } from '../../src/measure/mid-side-transform.ts';
-import { plainTruePeakIn } from '../../src/measure/true-peak-search.ts';
+import { plainTransformer, slopeOf } from '../../src/measure/stereo/mid-side-transform.ts';
+import { plainTruePeakIn } from '../../src/measure/peaks/true-peak-search.ts';
 import { whiteNoise } from '../helpers/signals.ts';
 
 const [left, right] = [whiteNoise(2, 1), whiteNoise(2, 2)];

@@ -1,10 +1,10 @@
 import { expect, it } from 'vitest';
 import { onBothSides, type Audio } from '../../src/audio/audio.ts';
-import { readWav } from '../../src/files/wav-read.ts';
+import { readWav } from '../../src/files/wav/wav-read.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { renderChain } from '../../src/render/chain-render.ts';
-import { changeTrack, setTempo, setTrim } from '../../src/session/edits.ts';
-import { deletePass, restorePass } from '../../src/session/passes.ts';
+import { changeTrack, setTempo, setTrim } from '../../src/session/edits/edits.ts';
+import { deletePass, restorePass } from '../../src/session/passes/passes.ts';
 import { stepsOf } from '../../src/session/values.ts';
 import { opened } from './opened-engine.ts';
 import { shortSong, shortSongFiles, until } from './short-song.ts';

@@ -1,9 +1,9 @@
 import { afterEach, expect, it } from 'vitest';
 import { FIRST_MONITOR_DB, type Audition } from '../../src/audition/audition.ts';
 import { gainOf } from '../../src/audio/decibels.ts';
-import { readWav } from '../../src/files/wav-read.ts';
-import { MIX, setSetting } from '../../src/session/chain-edits.ts';
-import { setRough } from '../../src/session/edits.ts';
+import { readWav } from '../../src/files/wav/wav-read.ts';
+import { MIX, setSetting } from '../../src/session/chain/chain-edits.ts';
+import { setRough } from '../../src/session/edits/edits.ts';
 import { BenchEngine } from '../../src/engine/bench-engine.ts';
 import { played } from './played.ts';
 import { recorderOf } from './recorder.ts';

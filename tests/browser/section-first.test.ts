@@ -1,6 +1,6 @@
 import { afterEach, expect, it } from 'vitest';
 import type { LiveReport } from '../../src/audition/live-messages.ts';
-import { setSetting } from '../../src/session/chain-edits.ts';
+import { setSetting } from '../../src/session/chain/chain-edits.ts';
 import type { SectionFindings } from '../../src/engine/engine.ts';
 import { EngineHost } from '../../src/engine/worker/engine-host.ts';
 import type { EngineMessage } from '../../src/engine/worker/protocol.ts';

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { setSampleRate } from '../../src/session/edits.ts';
+import { setSampleRate } from '../../src/session/edits/edits.ts';
 import type { BenchEngine } from '../../src/engine/bench-engine.ts';
 import { opened } from './opened-engine.ts';
 import { shortSong, until } from './short-song.ts';

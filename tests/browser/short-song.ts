@@ -1,8 +1,8 @@
 import type { Audio } from '../../src/audio/audio.ts';
-import { readWav } from '../../src/files/wav-read.ts';
-import { writeWav } from '../../src/files/wav-write.ts';
-import { setBlend, setTrim } from '../../src/session/edits.ts';
-import { savePass } from '../../src/session/passes.ts';
+import { readWav } from '../../src/files/wav/wav-read.ts';
+import { writeWav } from '../../src/files/wav/wav-write.ts';
+import { setBlend, setTrim } from '../../src/session/edits/edits.ts';
+import { savePass } from '../../src/session/passes/passes.ts';
 import type { Session } from '../../src/session/schema.ts';
 import type { AudioFiles } from '../../src/engine/engine.ts';
 import { sessionFrom } from '../helpers/sessions.ts';

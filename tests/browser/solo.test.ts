@@ -2,7 +2,7 @@ import { expect, it } from 'vitest';
 import { renderDirect } from '../../src/render/direct.ts';
 import { gainsOf, sumPaths } from '../../src/render/mix.ts';
 import { measure } from '../../src/measure/measure.ts';
-import { readWav } from '../../src/files/wav-read.ts';
+import { readWav } from '../../src/files/wav/wav-read.ts';
 import { planned } from '../helpers/sessions.ts';
 import { opened } from './opened-engine.ts';
 import { shortSong, shortSongFiles, until } from './short-song.ts';

@@ -1,5 +1,5 @@
 import { expect, it } from 'vitest';
-import { setBlend } from '../../src/session/edits.ts';
+import { setBlend } from '../../src/session/edits/edits.ts';
 import { chainedSong, opened, openedForAll } from './opened-engine.ts';
 import { until } from './short-song.ts';
 

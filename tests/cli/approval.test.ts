@@ -1,13 +1,13 @@
 import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
-import { answersIn } from '../../src/files/approval-answers.ts';
-import { clientNotesIn } from '../../src/files/client-notes-text.ts';
-import { decodeAudioFile } from '../../src/files/decode.ts';
+import { answersIn } from '../../src/files/notes/approval-answers.ts';
+import { clientNotesIn } from '../../src/files/notes/client-notes-text.ts';
+import { decodeAudioFile } from '../../src/files/decode/decode.ts';
 import type { PlayedApproval } from '../../src/files/page/approval-player.ts';
 import { measure } from '../../src/measure/measure.ts';
-import { savePass } from '../../src/session/passes.ts';
-import { parseSession } from '../../src/session/parse.ts';
-import { sessionText } from '../../src/session/serialize.ts';
+import { savePass } from '../../src/session/passes/passes.ts';
+import { parseSession } from '../../src/session/read/parse.ts';
+import { sessionText } from '../../src/session/read/serialize.ts';
 import { run, runJson, Workplace } from './command.ts';
 import { SECONDS, writeSession, writeSounds } from './song.ts';
 

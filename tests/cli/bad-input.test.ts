@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { writeWav } from '../../src/files/wav-write.ts';
+import { writeWav } from '../../src/files/wav/wav-write.ts';
 import { mono, sine, silence } from '../helpers/signals.ts';
 import { run, Workplace } from './command.ts';
 import { songSession, writeSession, writeSounds } from './song.ts';

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { presets } from '../../src/session/presets.ts';
+import { presets } from '../../src/session/presets/presets.ts';
 import type { Figures } from '../../src/measure/figures.ts';
 import { processors } from '../../src/dsp/core/registry.ts';
 import type { MeasuredFile } from '../../src/cli/measure-file.ts';

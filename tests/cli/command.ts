@@ -4,8 +4,8 @@ import { join } from 'node:path';
 import { afterAll } from 'vitest';
 import { main } from '../../src/cli/main.ts';
 import type { Audio } from '../../src/audio/audio.ts';
-import { readWav } from '../../src/files/wav-read.ts';
-import { writeWav } from '../../src/files/wav-write.ts';
+import { readWav } from '../../src/files/wav/wav-read.ts';
+import { writeWav } from '../../src/files/wav/wav-write.ts';
 
 /** What a command line did. */
 export interface Outcome {

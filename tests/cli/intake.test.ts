@@ -1,8 +1,8 @@
 import { mkdirSync, writeFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
 import type { Audio } from '../../src/audio/audio.ts';
-import { writeWav } from '../../src/files/wav-write.ts';
-import { parseSession } from '../../src/session/parse.ts';
+import { writeWav } from '../../src/files/wav/wav-write.ts';
+import { parseSession } from '../../src/session/read/parse.ts';
 import { chance, multitrack, RATE } from '../intake/multitrack.ts';
 import { delayed, singles, sumOf, type Place } from '../intake/rough-of.ts';
 import { run, runJson, Workplace } from './command.ts';

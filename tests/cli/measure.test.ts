@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import type { MeasuredFile } from '../../src/cli/measure-file.ts';
-import { FIGURE_KEYS } from '../../src/measure/definitions.ts';
-import { DETAIL_DEFINITIONS } from '../../src/measure/detail-definitions.ts';
+import { FIGURE_KEYS } from '../../src/measure/definitions/definitions.ts';
+import { DETAIL_DEFINITIONS } from '../../src/measure/definitions/detail-definitions.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { joined, mono, sine, silence, stereo, pinkNoise } from '../helpers/signals.ts';
 import { run, runJson, Workplace } from './command.ts';

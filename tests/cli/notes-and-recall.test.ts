@@ -1,8 +1,8 @@
 import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
-import { savePass } from '../../src/session/passes.ts';
-import { parseSession } from '../../src/session/parse.ts';
-import { sessionText } from '../../src/session/serialize.ts';
+import { savePass } from '../../src/session/passes/passes.ts';
+import { parseSession } from '../../src/session/read/parse.ts';
+import { sessionText } from '../../src/session/read/serialize.ts';
 import { processorItem } from '../helpers/chain-items.ts';
 import { smallSession } from '../helpers/session-file.ts';
 import { run, runJson, Workplace } from './command.ts';

@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
-import { busSets } from '../../src/session/bus-sets.ts';
+import { busSets } from '../../src/session/bus-sets/bus-sets.ts';
 import { guardSets } from '../../src/session/guard-set.ts';
-import { presets } from '../../src/session/presets.ts';
+import { presets } from '../../src/session/presets/presets.ts';
 import { run, runJson } from './command.ts';
 
 test('the list has every preset with its name, kind and purpose', async () => {

@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import type { MeasuredFile } from '../../src/cli/measure-file.ts';
-import { decodeMp3 } from '../../src/files/decode-mp3.ts';
+import { decodeMp3 } from '../../src/files/decode/decode-mp3.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { run, runJson, Workplace } from './command.ts';
 import { SECONDS, writeSession, writeSounds } from './song.ts';

@@ -1,11 +1,11 @@
 import { mkdirSync, readFileSync, writeFileSync } from 'node:fs';
 import { dirname, join } from 'node:path';
-import { readAudioFile } from '../../src/files/node-files.ts';
-import { writeWav } from '../../src/files/wav-write.ts';
-import { parseSession } from '../../src/session/parse.ts';
+import { readAudioFile } from '../../src/files/node/node-files.ts';
+import { writeWav } from '../../src/files/wav/wav-write.ts';
+import { parseSession } from '../../src/session/read/parse.ts';
 import { namedFiles } from '../../src/session/sound-files.ts';
 import type { Session } from '../../src/session/schema.ts';
-import { sessionText } from '../../src/session/serialize.ts';
+import { sessionText } from '../../src/session/read/serialize.ts';
 
 /** The stretch of the demo song that is taken, s: where its chorus begins and every part plays; long enough for short-term loudness. */
 const FROM = 20;

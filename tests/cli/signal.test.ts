@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import type { MeasuredFile } from '../../src/cli/measure-file.ts';
-import { parseSession } from '../../src/session/parse.ts';
+import { parseSession } from '../../src/session/read/parse.ts';
 import { run, runJson, Workplace } from './command.ts';
 import { writeSession, writeSounds } from './song.ts';
 

@@ -1,7 +1,7 @@
 import { mkdirSync, readdirSync, readFileSync, renameSync } from 'node:fs';
 import { expect, test } from 'vitest';
-import { timeReferenceOf } from '../../src/files/time-reference.ts';
-import { parseSession } from '../../src/session/parse.ts';
+import { timeReferenceOf } from '../../src/files/wav/time-reference.ts';
+import { parseSession } from '../../src/session/read/parse.ts';
 import { run, Workplace } from './command.ts';
 import { writeSession, writeSounds } from './song.ts';
 

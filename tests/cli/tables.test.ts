@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { Console } from '../../src/cli/console.ts';
 import { aligned } from '../../src/cli/tables.ts';
-import { changeText, numberText } from '../../src/measure/figure-text.ts';
+import { changeText, numberText } from '../../src/measure/definitions/figure-text.ts';
 
 test('numbers have their decimals, a sign where they are changes, and never a minus zero', () => {
   expect([numberText(-0.04, 1), numberText(-0.06, 1), numberText(null, 1), numberText(3, 0)]).toEqual([

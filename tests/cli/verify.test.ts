@@ -1,7 +1,7 @@
 import { createHash } from 'node:crypto';
 import { readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
-import type { Manifest } from '../../src/files/manifest.ts';
+import type { Manifest } from '../../src/files/print/manifest.ts';
 import { run, runJson, Workplace } from './command.ts';
 import { writeSession, writeSounds } from './song.ts';
 

@@ -7,8 +7,8 @@ import type { Song } from '../../demo-audio/generator/song.ts';
 import { makeSong } from '../../demo-audio/generator/song.ts';
 import { framesOf, type Audio } from '../../src/audio/audio.ts';
 import { decibelsOf } from '../../src/audio/decibels.ts';
-import { decodeAudioFile } from '../../src/files/decode.ts';
-import { writeWav } from '../../src/files/wav-write.ts';
+import { decodeAudioFile } from '../../src/files/decode/decode.ts';
+import { writeWav } from '../../src/files/wav/wav-write.ts';
 
 /**
  * Math.sin, exp and tanh may differ in their last bit from engine to engine, and a sample that lies next to a rounding

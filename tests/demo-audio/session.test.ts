@@ -1,9 +1,9 @@
 import { readFileSync } from 'node:fs';
 import { describe, expect, it } from 'vitest';
 import { songFacts } from '../../demo-audio/generator/facts.ts';
-import { parseSession } from '../../src/session/parse.ts';
-import { presetOnChain } from '../../src/session/preset-words.ts';
-import { presets } from '../../src/session/presets.ts';
+import { parseSession } from '../../src/session/read/parse.ts';
+import { presetOnChain } from '../../src/session/presets/preset-words.ts';
+import { presets } from '../../src/session/presets/presets.ts';
 
 const session = parseSession(readFileSync('demo-audio/session.json', 'utf8'), 'demo-audio/session.json');
 

@@ -1,10 +1,10 @@
 import { describe, expect, it } from 'vitest';
 import { processors } from '../../src/dsp/core/registry.ts';
 import { noise, stepOf, through } from '../helpers/chains.ts';
-import { presets } from '../../src/session/presets.ts';
-import { processorItems } from '../../src/session/chain-items.ts';
+import { presets } from '../../src/session/presets/presets.ts';
+import { processorItems } from '../../src/session/chain/chain-items.ts';
 import { valuesOf, type stepsOf } from '../../src/session/values.ts';
-import { dependsOnLevel } from '../../src/render/fit-item.ts';
+import { dependsOnLevel } from '../../src/render/fit/fit-item.ts';
 
 /** A limiter's ceiling is that of the delivery, whatever comes. */
 const ABSOLUTE = ['limiter'];

@@ -5,7 +5,7 @@ import { decibelsOf, gainOf } from '../../src/audio/decibels.ts';
 import { type Settings, valuesFrom } from '../../src/dsp/core/parameter.ts';
 import { CONTROL_FRAMES } from '../../src/dsp/core/processor.ts';
 import { LimiterKernel, processor } from '../../src/dsp/processors/limiter.ts';
-import { truePeakOf } from '../../src/measure/true-peak.ts';
+import { truePeakOf } from '../../src/measure/peaks/true-peak.ts';
 import { both, firstDifference, later, noise, peakOf, run, steady, stepOf, through, tone } from '../helpers/chains.ts';
 import { seeded } from '../helpers/signals.ts';
 import { casesOf } from '../helpers/soak.ts';

@@ -4,7 +4,7 @@ import { LookAhead } from '../../src/dsp/dynamics/look-ahead.ts';
 import { MovingAverage } from '../../src/dsp/core/moving-average.ts';
 import { SlidingMaximum } from '../../src/dsp/core/sliding-maximum.ts';
 import { TRUE_PEAK_LATENCY, TruePeakDetector } from '../../src/dsp/dynamics/true-peak-detector.ts';
-import { truePeakIn } from '../../src/measure/true-peak.ts';
+import { truePeakIn } from '../../src/measure/peaks/true-peak.ts';
 import { noise } from '../helpers/chains.ts';
 
 const values = fc.array(fc.double({ min: 0, max: 20, noNaN: true }), { minLength: 1, maxLength: 200 });

@@ -3,9 +3,9 @@ import { Chain } from '../../src/dsp/core/chain.ts';
 import { decibelsOf } from '../../src/audio/decibels.ts';
 import type { Settings } from '../../src/dsp/core/parameter.ts';
 import type { KeySignal } from '../../src/dsp/core/processor.ts';
-import { readAudioFile } from '../../src/files/node-files.ts';
-import { loudnessOf } from '../../src/measure/loudness.ts';
-import { weightedEnergyOf } from '../../src/measure/weighted-energy.ts';
+import { readAudioFile } from '../../src/files/node/node-files.ts';
+import { loudnessOf } from '../../src/measure/loudness/loudness.ts';
+import { weightedEnergyOf } from '../../src/measure/loudness/weighted-energy.ts';
 import { noise, run, stepOf, through } from '../helpers/chains.ts';
 import { isSoaking } from '../helpers/soak.ts';
 

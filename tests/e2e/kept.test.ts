@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import type { Page } from 'playwright';
 import { afterAll, beforeAll, expect, inject, test } from 'vitest';
-import { writeWav } from '../../src/files/wav-write.ts';
+import { writeWav } from '../../src/files/wav/wav-write.ts';
 import { mono, sine, stereo } from '../helpers/signals.ts';
 import { casesOf, seedOf } from '../helpers/soak.ts';
 import { seeded } from '../helpers/signals.ts';

@@ -2,7 +2,7 @@ import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { writeWav } from '../../src/files/wav-write.ts';
+import { writeWav } from '../../src/files/wav/wav-write.ts';
 import { added, mono, pinkNoise, sine, stereo } from '../helpers/signals.ts';
 import { openApp, type OpenApp } from './open-app.ts';
 import { untilPrintable } from './prints.ts';

@@ -3,7 +3,7 @@ import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { preview, type PreviewServer } from 'vite';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { writeWav } from '../../src/files/wav-write.ts';
+import { writeWav } from '../../src/files/wav/wav-write.ts';
 import { configFile } from '../../src/ui/build-app.mjs';
 import { mono, sine } from '../helpers/signals.ts';
 import { giveFiles, openApp, type OpenApp } from './open-app.ts';

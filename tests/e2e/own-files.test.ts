@@ -2,8 +2,8 @@ import { mkdtempSync, readFileSync, rmSync, writeFileSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
 import { afterAll, beforeAll, expect, test } from 'vitest';
-import { writeWav } from '../../src/files/wav-write.ts';
-import { parseSession } from '../../src/session/parse.ts';
+import { writeWav } from '../../src/files/wav/wav-write.ts';
+import { parseSession } from '../../src/session/read/parse.ts';
 import { added, mono, pinkNoise, sine, stereo } from '../helpers/signals.ts';
 import { giveFiles, openApp, type OpenApp } from './open-app.ts';
 

@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import type { Locator, Page } from 'playwright';
 import { expect } from 'vitest';
 import { main } from '../../src/cli/main.ts';
-import { readWav } from '../../src/files/wav-read.ts';
+import { readWav } from '../../src/files/wav/wav-read.ts';
 
 /** -140 dBFS. */
 const NULL_FLOOR = 1e-7;

@@ -2,7 +2,7 @@ import { serialize } from 'node:v8';
 import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { changed, changeOf } from '../../src/engine/worker/changes.ts';
-import { setBlend, setSend } from '../../src/session/edits.ts';
+import { setBlend, setSend } from '../../src/session/edits/edits.ts';
 import { sessions } from '../helpers/session-arbitrary.ts';
 import { sessionFrom } from '../helpers/sessions.ts';
 import { casesOf } from '../helpers/soak.ts';

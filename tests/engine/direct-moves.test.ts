@@ -1,7 +1,7 @@
 import { expect, it } from 'vitest';
 import { chainsMoved, mixBusMoved } from '../../src/engine/listening/direct-moves.ts';
-import { preFader } from '../../src/render/plan.ts';
-import { MIX, setSetting } from '../../src/session/chain-edits.ts';
+import { preFader } from '../../src/render/plan/plan.ts';
+import { MIX, setSetting } from '../../src/session/chain/chain-edits.ts';
 import { planned, sessionFrom } from '../helpers/sessions.ts';
 import { pinkNoise, stereo } from '../helpers/signals.ts';
 

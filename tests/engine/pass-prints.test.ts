@@ -3,8 +3,8 @@ import { PassPrints } from '../../src/engine/worker/pass-prints.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import { StripCache } from '../../src/render/strip-cache.ts';
 import { memoryRoom } from '../../src/render/store/room.ts';
-import { MIX, setProcessorOn } from '../../src/session/chain-edits.ts';
-import { ROUGH_THROUGH } from '../../src/session/rough-through.ts';
+import { MIX, setProcessorOn } from '../../src/session/chain/chain-edits.ts';
+import { ROUGH_THROUGH } from '../../src/session/passes/rough-through.ts';
 import { planned, sessionFrom } from '../helpers/sessions.ts';
 import { mono, whiteNoise } from '../helpers/signals.ts';
 

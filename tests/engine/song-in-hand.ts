@@ -4,7 +4,7 @@ import { Song, type Sounds } from '../../src/engine/song.ts';
 import { Workshop } from '../../src/engine/workshop.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import type { Executor } from '../../src/render/executor.ts';
-import { parseSession } from '../../src/session/parse.ts';
+import { parseSession } from '../../src/session/read/parse.ts';
 import type { Session } from '../../src/session/schema.ts';
 import { songSession } from '../cli/song.ts';
 import { added, pinkNoise, scaled, sine, stereo } from '../helpers/signals.ts';

@@ -3,7 +3,7 @@ import { framesOf, wholeOf, type Audio } from '../../src/audio/audio.ts';
 import { answerOf } from '../../src/engine/job.ts';
 import { shifted, Song } from '../../src/engine/song.ts';
 import { renderDirect } from '../../src/render/direct.ts';
-import { setBlend } from '../../src/session/edits.ts';
+import { setBlend } from '../../src/session/edits/edits.ts';
 import { expectSameSamples } from '../helpers/same-samples.ts';
 import { feedingSession, SECONDS, smallSession, smallSounds, SongInHand } from './song-in-hand.ts';
 

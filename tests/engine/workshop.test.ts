@@ -8,7 +8,7 @@ import { finished } from '../../src/audio/steps.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { gainsOf, sumPaths } from '../../src/render/mix.ts';
 import { mainPrint } from '../../src/render/print.ts';
-import { setBlend, setOn } from '../../src/session/edits.ts';
+import { setBlend, setOn } from '../../src/session/edits/edits.ts';
 import { feedingSession, LATE_FRAMES, ROUNDING, SECONDS, smallSession, SongInHand, stretches } from './song-in-hand.ts';
 
 /** The sum of the paths before the mix bus, over the stretch. */

@@ -5,12 +5,12 @@ import { join } from 'node:path';
 import fc from 'fast-check';
 import { afterAll, describe, expect, test } from 'vitest';
 import type { Sound } from '../../src/audio/audio.ts';
-import { decodeAudioFile } from '../../src/files/decode.ts';
-import { FORM_ENDINGS, formWriter, type FileForm } from '../../src/files/file-form.ts';
-import { inMemory } from '../../src/files/file-keeper.ts';
-import { copied, written } from '../../src/files/print-file.ts';
-import { readWav } from '../../src/files/wav-read.ts';
-import { writeWav, type WavBits } from '../../src/files/wav-write.ts';
+import { decodeAudioFile } from '../../src/files/decode/decode.ts';
+import { FORM_ENDINGS, formWriter, type FileForm } from '../../src/files/print/file-form.ts';
+import { inMemory } from '../../src/files/bytes/file-keeper.ts';
+import { copied, written } from '../../src/files/print/print-file.ts';
+import { readWav } from '../../src/files/wav/wav-read.ts';
+import { writeWav, type WavBits } from '../../src/files/wav/wav-write.ts';
 import { casesOf } from '../helpers/soak.ts';
 import { noiseIntegers, scaled, sine } from './signals.ts';
 

@@ -4,8 +4,8 @@ import { comparisonCharts, shareChart, type Compared } from '../../src/files/pag
 import { flowChart } from '../../src/files/page/flow-chart.ts';
 import { HUE_STYLE } from '../../src/files/page/hue-style.ts';
 import { htmlPage } from '../../src/files/page/html-page.ts';
-import { plain, table } from '../../src/files/markdown.ts';
-import { changeSentences, workTable } from '../../src/files/report-work.ts';
+import { plain, table } from '../../src/files/report/markdown.ts';
+import { changeSentences, workTable } from '../../src/files/report/report-work.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { smallSession } from '../helpers/session-file.ts';
 import { sine, stereo } from '../helpers/signals.ts';

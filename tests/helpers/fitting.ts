@@ -1,7 +1,7 @@
 import { framesOf, onBothSides, type Audio } from '../../src/audio/audio.ts';
 import { finished } from '../../src/audio/steps.ts';
 import { fitMeters } from '../../src/measure/heard.ts';
-import { fittedChainSteps, type Fittable, type FittedChain } from '../../src/render/fit-chain.ts';
+import { fittedChainSteps, type Fittable, type FittedChain } from '../../src/render/fit/fit-chain.ts';
 
 /** What chains run by in these tests. */
 export const SONG = { tempo: 96, meter: [4, 4] as [number, 4] };

@@ -1,6 +1,6 @@
 import type { Levels } from '../../src/measure/levels.ts';
 import { Meter } from '../../src/measure/meter.ts';
-import type { StereoSums } from '../../src/measure/stereo.ts';
+import type { StereoSums } from '../../src/measure/stereo/stereo.ts';
 
 const metered = (channels: readonly Float32Array[]): Meter => {
   const meter = new Meter(48000, channels.length, { spectrum: false });

@@ -1,6 +1,6 @@
-import { parseSession } from '../../src/session/parse.ts';
+import { parseSession } from '../../src/session/read/parse.ts';
 import { ProblemError, type Problem } from '../../src/session/problem.ts';
-import type { JsonPath } from '../../src/session/reading-order.ts';
+import type { JsonPath } from '../../src/session/read/reading-order.ts';
 import type { Session } from '../../src/session/schema.ts';
 
 /** A small session as a file holds it: two tracks, two groups, a squeezed bus and an echo that feeds a plate. */

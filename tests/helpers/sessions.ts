@@ -1,7 +1,7 @@
 import type { Audio } from '../../src/audio/audio.ts';
-import { makePlan } from '../../src/render/make-plan.ts';
-import type { Plan } from '../../src/render/plan.ts';
-import { factsOf, processorSounds, soundsAt, sourcesAt, type Sources } from '../../src/render/sources.ts';
+import { makePlan } from '../../src/render/plan/make-plan.ts';
+import type { Plan } from '../../src/render/plan/plan.ts';
+import { factsOf, processorSounds, soundsAt, sourcesAt, type Sources } from '../../src/render/plan/sources.ts';
 import { sessionSchema, type Session } from '../../src/session/schema.ts';
 
 /** A valid session from the parts that matter to a test; ids double as names. */

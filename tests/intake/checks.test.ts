@@ -5,7 +5,7 @@ import { join } from 'node:path';
 import { afterAll, beforeAll, describe, expect, test } from 'vitest';
 import type { Audio } from '../../src/audio/audio.ts';
 import { resample } from '../../src/audio/resample.ts';
-import { writeWav } from '../../src/files/wav-write.ts';
+import { writeWav } from '../../src/files/wav/wav-write.ts';
 import { casesOf, isSoaking, sampleOf } from '../helpers/soak.ts';
 import type { Incoming } from '../../src/intake/opened-file.ts';
 import { chance, madeTrack, multitrack, RATE, type MadeTrack } from './multitrack.ts';

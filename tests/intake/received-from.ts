@@ -1,6 +1,6 @@
 import type { Audio } from '../../src/audio/audio.ts';
 import { bytesInMemory } from '../../src/files/byte-source.ts';
-import { writeWav } from '../../src/files/wav-write.ts';
+import { writeWav } from '../../src/files/wav/wav-write.ts';
 import type { Incoming } from '../../src/intake/opened-file.ts';
 import { receive } from '../../src/intake/receive.ts';
 import type { Received } from '../../src/intake/received.ts';

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { DETAIL_DEFINITIONS } from '../../src/measure/detail-definitions.ts';
+import { DETAIL_DEFINITIONS } from '../../src/measure/definitions/detail-definitions.ts';
 import { slopeOf } from '../../src/measure/details.ts';
 import { measure, measureFully } from '../../src/measure/measure.ts';
 import { joined, mono, pinkNoise, scaled, silence, sine, stereo, whiteNoise } from '../helpers/signals.ts';

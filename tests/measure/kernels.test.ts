@@ -1,14 +1,14 @@
 import fc from 'fast-check';
 import { afterEach, describe, expect, test, vi } from 'vitest';
-import { StereoKWeighting } from '../../src/measure/k-weighting.ts';
+import { StereoKWeighting } from '../../src/measure/loudness/k-weighting.ts';
 import { KERNELS } from '../../src/measure/kernels/kernels-binary.ts';
 import { stereoKernel } from '../../src/measure/kernels/stereo-kernel.ts';
 import { transformKernel } from '../../src/measure/kernels/transform-kernel.ts';
 import { truePeakKernel } from '../../src/measure/kernels/true-peak-kernel.ts';
 import { measureFully } from '../../src/measure/measure.ts';
-import { plainTransformer, slopeOf } from '../../src/measure/mid-side-transform.ts';
+import { plainTransformer, slopeOf } from '../../src/measure/stereo/mid-side-transform.ts';
 import { SampleMeter } from '../../src/measure/sample-meter.ts';
-import { plainTruePeakIn } from '../../src/measure/true-peak-search.ts';
+import { plainTruePeakIn } from '../../src/measure/peaks/true-peak-search.ts';
 import { compileKernels } from '../helpers/build-kernels.mjs';
 import { seeded, whiteNoise } from '../helpers/signals.ts';
 import { sounds } from '../helpers/sounds.ts';

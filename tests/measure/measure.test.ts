@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
 import type { Audio } from '../../src/audio/audio.ts';
 import { changeOf } from '../../src/measure/change.ts';
-import { DEFINITIONS, FIGURE_KEYS, type FigureKey } from '../../src/measure/definitions.ts';
+import { DEFINITIONS, FIGURE_KEYS, type FigureKey } from '../../src/measure/definitions/definitions.ts';
 import type { Figures, Measurement, StereoFigures } from '../../src/measure/figures.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { joined, mono, scaled, silence, sine, stereo, whiteNoise } from '../helpers/signals.ts';

@@ -1,5 +1,5 @@
 import type { BandFigures, Figures } from '../../src/measure/figures.ts';
-import type { Claim } from '../../src/session/preset.ts';
+import type { Claim } from '../../src/session/presets/preset.ts';
 
 /** What a claim is judged by: figures before and after; words of what is wrong, or null. */
 type Judge = (before: Figures, after: Figures) => string | null;

@@ -1,12 +1,12 @@
 import { readFileSync } from 'node:fs';
 import type { Audio } from '../../src/audio/audio.ts';
 import { gainOf } from '../../src/audio/decibels.ts';
-import { readAudioFile } from '../../src/files/node-files.ts';
+import { readAudioFile } from '../../src/files/node/node-files.ts';
 import { renderDirect } from '../../src/render/direct.ts';
-import { makePlan } from '../../src/render/make-plan.ts';
-import { factsOf, sourcesAt } from '../../src/render/sources.ts';
-import { parseSession } from '../../src/session/parse.ts';
-import type { Suits } from '../../src/session/preset.ts';
+import { makePlan } from '../../src/render/plan/make-plan.ts';
+import { factsOf, sourcesAt } from '../../src/render/plan/sources.ts';
+import { parseSession } from '../../src/session/read/parse.ts';
+import type { Suits } from '../../src/session/presets/preset.ts';
 import { casesOf } from '../helpers/soak.ts';
 import { sumOf } from './sums.ts';
 

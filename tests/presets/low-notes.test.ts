@@ -1,7 +1,7 @@
 import { expect, it } from 'vitest';
 import { finished } from '../../src/audio/steps.ts';
 import { chainSteps } from '../../src/render/mix.ts';
-import { presetByName } from '../../src/session/presets.ts';
+import { presetByName } from '../../src/session/presets/presets.ts';
 import { stepsOf } from '../../src/session/values.ts';
 import { fittedTo, SONG } from '../helpers/fitting.ts';
 import { sine, stereo } from '../helpers/signals.ts';

@@ -1,6 +1,6 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { alignmentOf } from '../../src/measure/alignment.ts';
+import { alignmentOf } from '../../src/measure/match/alignment.ts';
 import { heldChords, snareHits } from '../helpers/parts.ts';
 import { added, pinkNoise, scaled } from '../helpers/signals.ts';
 

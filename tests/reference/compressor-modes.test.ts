@@ -3,8 +3,8 @@ import { Chain } from '../../src/dsp/core/chain.ts';
 import { decibelsOf, gainOf } from '../../src/audio/decibels.ts';
 import type { Settings } from '../../src/dsp/core/parameter.ts';
 import { CompressorKernel, staticCurveDb } from '../../src/dsp/processors/compressor.ts';
-import { loudnessOf } from '../../src/measure/loudness.ts';
-import { weightedEnergyOf } from '../../src/measure/weighted-energy.ts';
+import { loudnessOf } from '../../src/measure/loudness/loudness.ts';
+import { weightedEnergyOf } from '../../src/measure/loudness/weighted-energy.ts';
 import { both, firstDifference, noise, peakOf, run, steady, stepOf, through, tone } from '../helpers/chains.ts';
 import { compressorValues, reductions } from '../helpers/reductions.ts';
 

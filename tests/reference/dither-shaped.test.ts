@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { Quantiser, quantise, SHAPING } from '../../src/files/quantise.ts';
+import { Quantiser, quantise, SHAPING } from '../../src/files/print/quantise.ts';
 
 /**
  * Noise that is shaped has the spectrum of white dither noise (LSB²/4, Lipshitz, Wannamaker and Vanderkooy 1992) times

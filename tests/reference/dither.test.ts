@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { quantise, Quantiser } from '../../src/files/quantise.ts';
+import { quantise, Quantiser } from '../../src/files/print/quantise.ts';
 
 /**
  * Triangular dither of 2 LSB peak to peak: the total error has mean 0 and variance LSB²/4 whatever the signal (Lipshitz,

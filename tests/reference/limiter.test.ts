@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { decibelsOf } from '../../src/audio/decibels.ts';
 import type { Settings } from '../../src/dsp/core/parameter.ts';
-import { truePeakOf } from '../../src/measure/true-peak.ts';
+import { truePeakOf } from '../../src/measure/peaks/true-peak.ts';
 import { both, noise, peakOf, stepOf, through, tone } from '../helpers/chains.ts';
 import { idealPeak, oversampledPeak } from '../helpers/oversampled-peak.ts';
 import { seeded } from '../helpers/signals.ts';

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import type { Audio } from '../../src/audio/audio.ts';
-import { kWeightingAt, type Section } from '../../src/measure/k-weighting.ts';
+import { kWeightingAt, type Section } from '../../src/measure/loudness/k-weighting.ts';
 import {
   channelWeights,
   loudnessOf,
@@ -8,8 +8,8 @@ import {
   momentaryPowers,
   shortTermPowers,
   type Loudness,
-} from '../../src/measure/loudness.ts';
-import { weightedEnergyOf } from '../../src/measure/weighted-energy.ts';
+} from '../../src/measure/loudness/loudness.ts';
+import { weightedEnergyOf } from '../../src/measure/loudness/weighted-energy.ts';
 import {
   joined,
   mono,

@@ -3,7 +3,7 @@ import { COEFFICIENTS, designAllPass } from '../../src/dsp/filters/biquad.ts';
 import { Crossover, lowPartGain } from '../../src/dsp/filters/crossover.ts';
 import type { Settings } from '../../src/dsp/core/parameter.ts';
 import { CONTROL_FRAMES, type KeySignal } from '../../src/dsp/core/processor.ts';
-import { correlationOf } from '../../src/measure/stereo.ts';
+import { correlationOf } from '../../src/measure/stereo/stereo.ts';
 import { stereoSumsOf } from '../helpers/meters.ts';
 import { spectrumOf } from '../../src/measure/spectrum.ts';
 import { thirdOctavesBelow } from '../../src/measure/third-octaves.ts';

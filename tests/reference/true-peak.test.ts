@@ -1,8 +1,8 @@
 import { describe, expect, test } from 'vitest';
 import { decibelsOf } from '../../src/audio/decibels.ts';
 import { kaiser } from '../../src/audio/kaiser.ts';
-import { PHASES, REACH, valueAt } from '../../src/measure/interpolation.ts';
-import { truePeakOf } from '../../src/measure/true-peak.ts';
+import { PHASES, REACH, valueAt } from '../../src/measure/peaks/interpolation.ts';
+import { truePeakOf } from '../../src/measure/peaks/true-peak.ts';
 import { faded, fourier, whiteNoise } from '../helpers/signals.ts';
 
 const dbtp = (samples: Float32Array): number => decibelsOf(truePeakOf([samples, samples]).value);

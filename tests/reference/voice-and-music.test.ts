@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { readAudioFile } from '../../src/files/node-files.ts';
+import { readAudioFile } from '../../src/files/node/node-files.ts';
 import { measure, measurementOf } from '../../src/measure/measure.ts';
 import { Meter } from '../../src/measure/meter.ts';
 

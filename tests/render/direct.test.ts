@@ -2,7 +2,7 @@ import fc from 'fast-check';
 import { describe, expect, it } from 'vitest';
 import { processors } from '../../src/dsp/core/registry.ts';
 import { renderDirect } from '../../src/render/direct.ts';
-import { asReceived } from '../../src/render/make-plan.ts';
+import { asReceived } from '../../src/render/plan/make-plan.ts';
 import { gainsOf, sumPaths, throughMixBus } from '../../src/render/mix.ts';
 import { StripCache } from '../../src/render/strip-cache.ts';
 import { planned, sessionFrom } from '../helpers/sessions.ts';

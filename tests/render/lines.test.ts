@@ -5,7 +5,7 @@ import { measure } from '../../src/measure/measure.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import { soundOf } from '../../src/render/executor.ts';
 import { gainsOf, sumPaths } from '../../src/render/mix.ts';
-import { printPlan } from '../../src/render/print-plan.ts';
+import { printPlan } from '../../src/render/plan/print-plan.ts';
 import { mainPrint, settledPlan, sumPrint } from '../../src/render/print.ts';
 import { planned, sessionFrom } from '../helpers/sessions.ts';
 import { mono, pinkNoise, stereo, whiteNoise } from '../helpers/signals.ts';

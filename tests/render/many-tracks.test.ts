@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
-import { makePlan } from '../../src/render/make-plan.ts';
-import { originsOf } from '../../src/render/origins.ts';
-import { problemsOf } from '../../src/session/parse.ts';
+import { makePlan } from '../../src/render/plan/make-plan.ts';
+import { originsOf } from '../../src/render/plan/origins.ts';
+import { problemsOf } from '../../src/session/read/parse.ts';
 import { soloed } from '../../src/session/solo.ts';
 import type { Session } from '../../src/session/schema.ts';
 import { sessionFrom } from '../helpers/sessions.ts';

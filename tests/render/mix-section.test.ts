@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest';
 import { finished } from '../../src/audio/steps.ts';
-import type { PlanMixBus } from '../../src/render/plan.ts';
+import type { PlanMixBus } from '../../src/render/plan/plan.ts';
 import { mixBusSectionSteps, throughMixBus } from '../../src/render/mix.ts';
 import { planned, sessionFrom } from '../helpers/sessions.ts';
 import { pinkNoise, stereo } from '../helpers/signals.ts';

@@ -1,7 +1,7 @@
 import { describe, expect, it } from 'vitest';
 import { wholeOf } from '../../src/audio/audio.ts';
 import { renderDirect } from '../../src/render/direct.ts';
-import { LONGEST_TAIL_SECONDS } from '../../src/render/make-plan.ts';
+import { LONGEST_TAIL_SECONDS } from '../../src/render/plan/make-plan.ts';
 import { mainPrint, settledPlan, stemPrint } from '../../src/render/print.ts';
 import { expectSameSamples } from '../helpers/same-samples.ts';
 import { planned, sessionFrom } from '../helpers/sessions.ts';

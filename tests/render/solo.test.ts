@@ -3,7 +3,7 @@ import type { Audio } from '../../src/audio/audio.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import { gainsOf, sumPaths } from '../../src/render/mix.ts';
 import type { Session } from '../../src/session/schema.ts';
-import { sessionText } from '../../src/session/serialize.ts';
+import { sessionText } from '../../src/session/read/serialize.ts';
 import { isUnheard, soloed, soloNames } from '../../src/session/solo.ts';
 import { planned, sessionFrom } from '../helpers/sessions.ts';
 import { mono, whiteNoise } from '../helpers/signals.ts';

@@ -2,7 +2,7 @@ import { describe, expect, test } from 'vitest';
 import { finished } from '../../src/audio/steps.ts';
 import { measure } from '../../src/measure/measure.ts';
 import { renderDirect } from '../../src/render/direct.ts';
-import { matchingMakeUpSteps } from '../../src/render/match-make-up.ts';
+import { matchingMakeUpSteps } from '../../src/render/fit/match-make-up.ts';
 import { sumPaths, gainsOf, throughMixBus } from '../../src/render/mix.ts';
 import {
   arrivalSteps,
@@ -13,7 +13,7 @@ import {
   type StageInput,
 } from '../../src/render/stage-input.ts';
 import { StripCache } from '../../src/render/strip-cache.ts';
-import { setMakeUp } from '../../src/session/chain-edits.ts';
+import { setMakeUp } from '../../src/session/chain/chain-edits.ts';
 import type { Session } from '../../src/session/schema.ts';
 import { planned, sessionFrom } from '../helpers/sessions.ts';
 import { mono, pinkNoise, stereo, whiteNoise } from '../helpers/signals.ts';

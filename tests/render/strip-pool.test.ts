@@ -6,7 +6,7 @@ import { exposeStripHost, LocalStripPort, RemoteStripPort, type StripPort } from
 import { StripPool } from '../../src/render/pool/strip-pool.ts';
 import { STRETCH_FRAMES } from '../../src/render/pool/strip-run.ts';
 import { Strip } from '../../src/dsp/core/strip.ts';
-import { placed } from '../../src/render/sources.ts';
+import { placed } from '../../src/render/plan/sources.ts';
 import { memoryRoom } from '../../src/render/store/room.ts';
 import { StripCache } from '../../src/render/strip-cache.ts';
 import { planned, sessionFrom } from '../helpers/sessions.ts';

@@ -2,10 +2,10 @@ import { describe, expect, test } from 'vitest';
 import type { Audio } from '../../src/audio/audio.ts';
 import { gainOf } from '../../src/audio/decibels.ts';
 import { renderDirect } from '../../src/render/direct.ts';
-import { flowPlaces } from '../../src/render/flow-places.ts';
-import { asReceived } from '../../src/render/make-plan.ts';
+import { flowPlaces } from '../../src/render/plan/flow-places.ts';
+import { asReceived } from '../../src/render/plan/make-plan.ts';
 import { gainsOf, sumPaths } from '../../src/render/mix.ts';
-import { originsOf } from '../../src/render/origins.ts';
+import { originsOf } from '../../src/render/plan/origins.ts';
 import { planned, sessionFrom } from '../helpers/sessions.ts';
 import { mono, stereo, whiteNoise } from '../helpers/signals.ts';
 

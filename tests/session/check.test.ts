@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
-import { parseSession, problemsOf } from '../../src/session/parse.ts';
+import { parseSession, problemsOf } from '../../src/session/read/parse.ts';
 import { sentenceOf } from '../../src/session/problem.ts';
-import type { JsonPath } from '../../src/session/reading-order.ts';
+import type { JsonPath } from '../../src/session/read/reading-order.ts';
 import { problemFrom, sessionFile, sessionFileWith } from '../helpers/session-file.ts';
 
 const said = (path: JsonPath, value: unknown): string =>

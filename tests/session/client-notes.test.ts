@@ -7,7 +7,7 @@ import {
   noteState,
   tickClientNote,
 } from '../../src/session/client-notes.ts';
-import { deletePass, savePass } from '../../src/session/passes.ts';
+import { deletePass, savePass } from '../../src/session/passes/passes.ts';
 import { smallSession } from '../helpers/session-file.ts';
 
 const at = (text: string, startSeconds: number | null = null, endSeconds: number | null = null) => {

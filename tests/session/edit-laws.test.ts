@@ -1,11 +1,11 @@
 import fc from 'fast-check';
 import { expect, test } from 'vitest';
 import { processors } from '../../src/dsp/core/registry.ts';
-import * as chainEdit from '../../src/session/chain-edits.ts';
-import * as edit from '../../src/session/edits.ts';
+import * as chainEdit from '../../src/session/chain/chain-edits.ts';
+import * as edit from '../../src/session/edits/edits.ts';
 import { ROUGH } from '../../src/session/graph.ts';
-import { moveTrack } from '../../src/session/move-track.ts';
-import { problemsOf } from '../../src/session/parse.ts';
+import { moveTrack } from '../../src/session/edits/move-track.ts';
+import { problemsOf } from '../../src/session/read/parse.ts';
 import { ProblemError } from '../../src/session/problem.ts';
 import type { Session } from '../../src/session/schema.ts';
 import { sessions } from '../helpers/session-arbitrary.ts';

@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { setBlend } from '../../src/session/edits.ts';
+import { setBlend } from '../../src/session/edits/edits.ts';
 import { endGesture, record, redo, redoLabel, startHistory, undo, undoLabel } from '../../src/session/history.ts';
 import { smallSession } from '../helpers/session-file.ts';
 

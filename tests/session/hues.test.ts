@@ -1,11 +1,11 @@
 import fc from 'fast-check';
 import { describe, expect, test } from 'vitest';
-import { addBus, addGroup, removeBus, removeGroup, removeTrack } from '../../src/session/edits.ts';
+import { addBus, addGroup, removeBus, removeGroup, removeTrack } from '../../src/session/edits/edits.ts';
 import { huesOf, withHues } from '../../src/session/hues.ts';
-import { parseSession } from '../../src/session/parse.ts';
-import { restorePass, savePass } from '../../src/session/passes.ts';
+import { parseSession } from '../../src/session/read/parse.ts';
+import { restorePass, savePass } from '../../src/session/passes/passes.ts';
 import { HUES, type Session } from '../../src/session/schema.ts';
-import { sessionText } from '../../src/session/serialize.ts';
+import { sessionText } from '../../src/session/read/serialize.ts';
 import { sessions } from '../helpers/session-arbitrary.ts';
 import { smallSession } from '../helpers/session-file.ts';
 

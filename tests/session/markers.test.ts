@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { addMarker, markersOf, placesOf, setMarkers } from '../../src/session/markers.ts';
-import { parseSession } from '../../src/session/parse.ts';
-import { sessionText } from '../../src/session/serialize.ts';
+import { parseSession } from '../../src/session/read/parse.ts';
+import { sessionText } from '../../src/session/read/serialize.ts';
 import { smallSession } from '../helpers/session-file.ts';
 
 const session = smallSession();

@@ -1,11 +1,11 @@
 import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
 import { songFacts } from '../../demo-audio/generator/facts.ts';
-import { makePlan } from '../../src/render/make-plan.ts';
+import { makePlan } from '../../src/render/plan/make-plan.ts';
 import { migrated } from '../../src/session/migrations/migrate.ts';
-import { processorItems } from '../../src/session/chain-items.ts';
-import { parseSession, problemsOf } from '../../src/session/parse.ts';
-import { busSetFrom, presetFrom } from '../../src/session/read-preset.ts';
+import { processorItems } from '../../src/session/chain/chain-items.ts';
+import { parseSession, problemsOf } from '../../src/session/read/parse.ts';
+import { busSetFrom, presetFrom } from '../../src/session/presets/read-preset.ts';
 
 // The demo session as it was when format version 2 came.
 const DEMO = new URL('version-1-demo.json', import.meta.url);

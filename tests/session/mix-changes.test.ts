@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { mixChanges } from '../../src/session/mix-changes.ts';
-import { savePass } from '../../src/session/passes.ts';
+import { savePass } from '../../src/session/passes/passes.ts';
 import type { Session } from '../../src/session/schema.ts';
 import { processorItem, splitItem } from '../helpers/chain-items.ts';
 import { smallSession } from '../helpers/session-file.ts';

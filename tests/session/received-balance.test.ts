@@ -1,10 +1,10 @@
 import { expect, test } from 'vitest';
-import { addTrack, changeTrack, removeTrack, setOn } from '../../src/session/edits.ts';
-import { parseSession, problemsOf } from '../../src/session/parse.ts';
-import { deletePass, restorePass, savePass } from '../../src/session/passes.ts';
+import { addTrack, changeTrack, removeTrack, setOn } from '../../src/session/edits/edits.ts';
+import { parseSession, problemsOf } from '../../src/session/read/parse.ts';
+import { deletePass, restorePass, savePass } from '../../src/session/passes/passes.ts';
 import { isAtReceived, receivedPlace, setReceived, takeAsReceived } from '../../src/session/received-balance.ts';
 import { CLOSED_DB } from '../../src/session/schema.ts';
-import { sessionText } from '../../src/session/serialize.ts';
+import { sessionText } from '../../src/session/read/serialize.ts';
 import { smallSession } from '../helpers/session-file.ts';
 
 const session = setReceived(

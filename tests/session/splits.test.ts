@@ -12,9 +12,9 @@ import {
   setMix,
   takeOutOfSplit,
   wrapInSplit,
-} from '../../src/session/chain-edits.ts';
-import { allItems, isSplit } from '../../src/session/chain-items.ts';
-import { parseSession, problemsOf } from '../../src/session/parse.ts';
+} from '../../src/session/chain/chain-edits.ts';
+import { allItems, isSplit } from '../../src/session/chain/chain-items.ts';
+import { parseSession, problemsOf } from '../../src/session/read/parse.ts';
 import { sentenceOf } from '../../src/session/problem.ts';
 import type { ChainItem, Session } from '../../src/session/schema.ts';
 import { chainRows, rowMoved } from '../../src/ui/workbench/chain-rows.ts';

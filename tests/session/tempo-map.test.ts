@@ -1,6 +1,6 @@
 import { expect, it } from 'vitest';
-import { sectionOfBars } from '../../src/session/edits.ts';
-import { problemsOf } from '../../src/session/parse.ts';
+import { sectionOfBars } from '../../src/session/edits/edits.ts';
+import { problemsOf } from '../../src/session/read/parse.ts';
 import { sentenceOf } from '../../src/session/problem.ts';
 import { TempoMap } from '../../src/session/tempo-map.ts';
 import { sessionFrom } from '../helpers/sessions.ts';

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
-import { addGroup } from '../../src/session/edits.ts';
-import { problemsOf } from '../../src/session/parse.ts';
+import { addGroup } from '../../src/session/edits/edits.ts';
+import { problemsOf } from '../../src/session/read/parse.ts';
 import { feeds, KIT, ROLES, WORDS } from '../../src/session/roles.ts';
 import { filesOf } from '../../src/engine/files-of-session.ts';
 import { haveSameContent } from '../../src/ui/intake/same-content.ts';

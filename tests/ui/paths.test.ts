@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { flagsOf } from '../../src/blend/ledger/flags.ts';
 import { NO_ALIGNMENT } from '../../src/blend/ledger/path-alignment.ts';
-import { parseSession } from '../../src/session/parse.ts';
+import { parseSession } from '../../src/session/read/parse.ts';
 import {
   busRows,
   feedersOf,

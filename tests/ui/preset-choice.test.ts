@@ -1,5 +1,5 @@
 import { expect, test } from 'vitest';
-import { setSend } from '../../src/session/edits.ts';
+import { setSend } from '../../src/session/edits/edits.ts';
 import { busRows, groupRows, mixRow } from '../../src/ui/bench/paths.ts';
 import { isFor, suitsOf } from '../../src/ui/workbench/preset-choice.ts';
 import { smallSession } from '../helpers/session-file.ts';

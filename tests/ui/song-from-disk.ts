@@ -2,10 +2,10 @@ import { readSessionFromDisk } from '../../src/cli/session-on-disk.ts';
 import type { Audio } from '../../src/audio/audio.ts';
 import { renderDirect } from '../../src/render/direct.ts';
 import { pathsInMemory } from '../../src/render/executor.ts';
-import { asReceived, makePlan } from '../../src/render/make-plan.ts';
-import type { Plan } from '../../src/render/plan.ts';
+import { asReceived, makePlan } from '../../src/render/plan/make-plan.ts';
+import type { Plan } from '../../src/render/plan/plan.ts';
 import { settledPlan } from '../../src/render/print.ts';
-import { factsOf, sourcesAt, type Sources } from '../../src/render/sources.ts';
+import { factsOf, sourcesAt, type Sources } from '../../src/render/plan/sources.ts';
 import { memoryRoom } from '../../src/render/store/room.ts';
 import type { Session } from '../../src/session/schema.ts';
 

@@ -1,6 +1,6 @@
 import { unzipSync, Zip, ZipDeflate, zipSync } from 'fflate';
 import { expect, test } from 'vitest';
-import { blobPieces } from '../../src/files/blob-pieces.ts';
+import { blobPieces } from '../../src/files/bytes/blob-pieces.ts';
 import { bundleFiles } from '../../src/files/bundle/bundle-write.ts';
 import { newSession } from '../../src/ui/intake/placement.ts';
 import { unzipped } from '../../src/ui/intake/unzipped.ts';

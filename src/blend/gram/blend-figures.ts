@@ -1,8 +1,8 @@
 import { decibelsOf } from '../../audio/decibels.ts';
-import type { PeakKey } from '../../measure/definitions.ts';
+import type { PeakKey } from '../../measure/definitions/definitions.ts';
 import type { Figures } from '../../measure/figures.ts';
 import { bandFiguresOf } from '../../measure/spectrum.ts';
-import { correlationOf, energyRatioDb, type StereoSums } from '../../measure/stereo.ts';
+import { correlationOf, energyRatioDb, type StereoSums } from '../../measure/stereo/stereo.ts';
 import { blendSpectrum, type BandGram } from './band-gram.ts';
 import type { BlendLoudness } from './blend-loudness.ts';
 import type { Gram } from './gram.ts';

@@ -7,8 +7,8 @@ import {
   MOMENTARY,
   SHORT_TERM,
   shortTermFromBlocks,
-} from '../../measure/loudness.ts';
-import { subBlockStart } from '../../measure/weighted-energy.ts';
+} from '../../measure/loudness/loudness.ts';
+import { subBlockStart } from '../../measure/loudness/weighted-energy.ts';
 import { SUB_BLOCKS, type Gram } from './gram.ts';
 import { pairCount } from './pairs.ts';
 

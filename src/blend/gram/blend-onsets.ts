@@ -1,6 +1,6 @@
 import { framesOf, type Sound } from '../../audio/audio.ts';
 import { OnsetMeter } from '../../measure/onset-meter.ts';
-import { energyRatioDb } from '../../measure/stereo.ts';
+import { energyRatioDb } from '../../measure/stereo/stereo.ts';
 
 /** Details that need the summed sound of a blend: they do not follow from its Gram products. */
 export interface BlendOnsets {

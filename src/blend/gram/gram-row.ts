@@ -1,5 +1,5 @@
 import { framesOf, type Sound } from '../../audio/audio.ts';
-import { subBlockStart } from '../../measure/weighted-energy.ts';
+import { subBlockStart } from '../../measure/loudness/weighted-energy.ts';
 import { Kernels } from '../../measure/kernels/kernels.ts';
 import { addProducts } from './dots.ts';
 import { allSubBlocks, longestSubBlock, STATES, sumBlocks, type Gram } from './gram.ts';

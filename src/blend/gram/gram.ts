@@ -1,5 +1,5 @@
 import { framesOf, type Sound } from '../../audio/audio.ts';
-import { subBlockStart, wholeSubBlocks } from '../../measure/weighted-energy.ts';
+import { subBlockStart, wholeSubBlocks } from '../../measure/loudness/weighted-energy.ts';
 import { Kernels } from '../../measure/kernels/kernels.ts';
 import { productRoom, Products, type Rows } from './dots.ts';
 import { MidSideWeighting, PARTS, STATE, WEIGHTING_ROOM } from './mid-side-weighting.ts';

@@ -2,7 +2,7 @@ import { framesOf, placedSound, type Sound } from '../../audio/audio.ts';
 import { decibelsOf } from '../../audio/decibels.ts';
 import { finished, partOf } from '../../audio/steps.ts';
 import { figuresOfPeaks, noFigures, type Figures } from '../../measure/figures.ts';
-import { correlationOf } from '../../measure/stereo.ts';
+import { correlationOf } from '../../measure/stereo/stereo.ts';
 import { bandGramSteps, blendSpectrum, type BandGram } from './band-gram.ts';
 import { BandKeeper, FEW, placesAmong } from './band-keeper.ts';
 import { blendEssentials, type BlendEssentials, type BlendFigures } from './blend-figures.ts';

@@ -1,4 +1,4 @@
-import { kWeightingAt } from '../../measure/k-weighting.ts';
+import { kWeightingAt } from '../../measure/loudness/k-weighting.ts';
 import { Kernels } from '../../measure/kernels/kernels.ts';
 
 /** Filter state below this (-600 dB) is put to zero after each run, so that silence does not compute on denormals. */

@@ -1,4 +1,4 @@
-import { numberText } from '../../measure/figure-text.ts';
+import { numberText } from '../../measure/definitions/figure-text.ts';
 import type { StereoFigures } from '../../measure/figures.ts';
 import type { GuardInForce } from '../../session/guard-set.ts';
 import type { Guard } from '../../session/schema.ts';

@@ -1,5 +1,5 @@
 import { processorOf } from '../../dsp/core/registry.ts';
-import { processorItems } from '../../session/chain-items.ts';
+import { processorItems } from '../../session/chain/chain-items.ts';
 import type { ChainItems, Session } from '../../session/schema.ts';
 import { valuesOf } from '../../session/values.ts';
 import type { Flag } from './flags.ts';

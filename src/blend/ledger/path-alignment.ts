@@ -1,7 +1,7 @@
 import { framesOf, stretchOf, type Sound } from '../../audio/audio.ts';
 import { STRETCH } from '../../audio/samples.ts';
 import { DIRECT, farthest, isLike, type Doubled, type WayArrival } from '../../dsp/core/arrival.ts';
-import { alignmentOf, LEAST_EXPLAINED } from '../../measure/alignment.ts';
+import { alignmentOf, LEAST_EXPLAINED } from '../../measure/match/alignment.ts';
 import { maybeAlike } from '../gram/band-gram.ts';
 import type { GramQuery, QueryPath } from '../gram/make-blend-query.ts';
 

@@ -1,4 +1,4 @@
-import type { FigureDefinition } from '../../measure/figure-definition.ts';
+import type { FigureDefinition } from '../../measure/definitions/figure-definition.ts';
 
 /** What the ledger tells of each path beside the change of every figure. */
 export const PATH_DEFINITIONS = {

@@ -1,6 +1,6 @@
 import type { FigureChange } from '../../measure/change.ts';
-import { chainOf, setProcessorOn } from '../../session/chain-edits.ts';
-import { allItems, isSplit } from '../../session/chain-items.ts';
+import { chainOf, setProcessorOn } from '../../session/chain/chain-edits.ts';
+import { allItems, isSplit } from '../../session/chain/chain-items.ts';
 import type { ChainItem, Session } from '../../session/schema.ts';
 
 /** What one processor of a chain does to the mix before the mix bus. */

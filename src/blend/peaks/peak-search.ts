@@ -1,8 +1,8 @@
 import { framesOf, type Sound } from '../../audio/audio.ts';
 import type { Samples } from '../../audio/samples.ts';
-import { CURVE, LEVEL, REACH } from '../../measure/interpolation.ts';
+import { CURVE, LEVEL, REACH } from '../../measure/peaks/interpolation.ts';
 import { CLIPPED_RUN, FULL_SCALE } from '../../measure/levels.ts';
-import { truePeakIn } from '../../measure/true-peak.ts';
+import { truePeakIn } from '../../measure/peaks/true-peak.ts';
 import { BLOCK, WIDE, type Extremes, type PeakBounds } from './peak-bounds.ts';
 
 /** Room for the rounding of single-precision bounds and samples. */

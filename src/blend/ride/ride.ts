@@ -1,4 +1,4 @@
-import { lufsOf } from '../../measure/loudness.ts';
+import { lufsOf } from '../../measure/loudness/loudness.ts';
 
 /** What a ride is to do. */
 export interface RideTask {

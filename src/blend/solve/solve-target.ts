@@ -1,8 +1,8 @@
-import { DEFINITIONS } from '../../measure/definitions.ts';
+import { DEFINITIONS } from '../../measure/definitions/definitions.ts';
 import { slopeOf } from '../../measure/details.ts';
-import type { FigureDefinition } from '../../measure/figure-definition.ts';
+import type { FigureDefinition } from '../../measure/definitions/figure-definition.ts';
 import type { Figures } from '../../measure/figures.ts';
-import { SHOWN_FIGURES, isDetail, shownFigureOf } from '../../measure/shown-figures.ts';
+import { SHOWN_FIGURES, isDetail, shownFigureOf } from '../../measure/definitions/shown-figures.ts';
 import { nearNames } from '../../session/near-names.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';
 

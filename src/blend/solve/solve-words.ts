@@ -1,4 +1,4 @@
-import { changeText, numberText } from '../../measure/figure-text.ts';
+import { changeText, numberText } from '../../measure/definitions/figure-text.ts';
 import { inARow } from '../../session/problem.ts';
 import type { SolvedGuard, Solution, TargetResult } from './solution.ts';
 import type { Target } from './solve-target.ts';

@@ -1,7 +1,12 @@
 import type { FigureChange } from '../../measure/change.ts';
 import { slopeOf } from '../../measure/details.ts';
 import type { Figures } from '../../measure/figures.ts';
-import { SHOWN_FIGURES, shownFigureOf, type ShownFigure, type ShownKey } from '../../measure/shown-figures.ts';
+import {
+  SHOWN_FIGURES,
+  shownFigureOf,
+  type ShownFigure,
+  type ShownKey,
+} from '../../measure/definitions/shown-figures.ts';
 import type { Guard } from '../../session/schema.ts';
 import { AUDIBLE_RULE, isAudible } from '../ledger/audible.ts';
 import { blendGain, GuardedBlend, type BlendSpace } from '../solve/blend-space.ts';

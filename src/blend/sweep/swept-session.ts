@@ -1,4 +1,4 @@
-import { setOn } from '../../session/edits.ts';
+import { setOn } from '../../session/edits/edits.ts';
 import type { Session } from '../../session/schema.ts';
 import { feedsOthers } from './feeds.ts';
 

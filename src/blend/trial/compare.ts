@@ -1,9 +1,9 @@
 import { framesOf, type Audio } from '../../audio/audio.ts';
 import type { FigureChange } from '../../measure/change.ts';
 import type { Measurement } from '../../measure/figures.ts';
-import { matchOf } from '../../measure/match.ts';
+import { matchOf } from '../../measure/match/match.ts';
 import { measure } from '../../measure/measure.ts';
-import { sideMatchesOf, type SideMatch, type SideMatches } from '../../measure/side-match.ts';
+import { sideMatchesOf, type SideMatch, type SideMatches } from '../../measure/match/side-match.ts';
 import {
   arrangedMatchOf,
   arrangementOf,
@@ -11,8 +11,8 @@ import {
   stereoMatchOf,
   type Arrangement,
   type StereoMatch,
-} from '../../measure/stereo-match.ts';
-import { longLagOf } from '../../measure/long-lag.ts';
+} from '../../measure/match/stereo-match.ts';
+import { longLagOf } from '../../measure/match/long-lag.ts';
 import { matchedChangeOf, matchGainOf } from '../../measure/levelled.ts';
 
 /** Result of comparing two sounds, aligned in time and level. */

@@ -1,4 +1,4 @@
-import { bandLoudness } from '../../measure/band-loudness.ts';
+import { bandLoudness } from '../../measure/loudness/band-loudness.ts';
 import type { BandFigures } from '../../measure/figures.ts';
 
 /** A sound of which the spectrum is compared. */

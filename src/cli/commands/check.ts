@@ -1,7 +1,7 @@
 import type { Command } from 'commander';
 import { GUARD_DEFINITIONS, type GuardResult } from '../../blend/guards/guards.ts';
 import { check } from '../../engine/jobs/check.ts';
-import { numberText } from '../../measure/figure-text.ts';
+import { numberText } from '../../measure/definitions/figure-text.ts';
 import { roughWords } from '../../session/rough-source.ts';
 import { BEFORE_MIX_BUS, withBlendOptions, type BlendOptions } from '../blend-options.ts';
 import type { Console } from '../console.ts';

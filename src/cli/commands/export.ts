@@ -1,8 +1,8 @@
 import type { Command } from 'commander';
 import { join } from 'node:path';
 import { exchangeFiles } from '../../files/exchange/exchange-files.ts';
-import { requireNew, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
-import { parseSession } from '../../session/parse.ts';
+import { requireNew, requireWritable, writeFilesWhole } from '../../files/node/node-files.ts';
+import { parseSession } from '../../session/read/parse.ts';
 import type { Console } from '../console.ts';
 import { keepInputs } from '../keep-inputs.ts';
 import { readText } from '../read-text.ts';

@@ -1,11 +1,11 @@
 import type { Command } from 'commander';
 import { basename, dirname } from 'node:path';
 import { headroom } from '../../engine/jobs/headroom.ts';
-import { requireWritable, writeFilesWhole } from '../../files/node-files.ts';
-import { numberText } from '../../measure/figure-text.ts';
+import { requireWritable, writeFilesWhole } from '../../files/node/node-files.ts';
+import { numberText } from '../../measure/definitions/figure-text.ts';
 import { headroomOf, stageHeadroom, USUAL_HEADROOM_DB } from '../../session/headroom.ts';
 import { ProblemError } from '../../session/problem.ts';
-import { sessionText } from '../../session/serialize.ts';
+import { sessionText } from '../../session/read/serialize.ts';
 import { ALLOW_OUTSIDE } from '../blend-options.ts';
 import type { Console } from '../console.ts';
 import { keepInputs } from '../keep-inputs.ts';

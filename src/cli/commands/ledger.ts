@@ -7,7 +7,7 @@ import { ledger } from '../../engine/jobs/ledger.ts';
 import { processors } from '../../engine/jobs/processors.ts';
 import { sides } from '../../engine/jobs/sides.ts';
 import type { Figures, Measurement } from '../../measure/figures.ts';
-import { changeText, numberText } from '../../measure/figure-text.ts';
+import { changeText, numberText } from '../../measure/definitions/figure-text.ts';
 import { levelDbOf, levelLineOf } from '../../session/lines/level-lines.ts';
 import { described, ProblemError } from '../../session/problem.ts';
 import { CLOSED_DB, type Session } from '../../session/schema.ts';

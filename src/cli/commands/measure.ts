@@ -1,6 +1,6 @@
 import { basename, dirname, resolve } from 'node:path';
 import type { Command } from 'commander';
-import { requireWritable, writeFilesWhole } from '../../files/node-files.ts';
+import { requireWritable, writeFilesWhole } from '../../files/node/node-files.ts';
 import { SERIES_HOP, type TimeSeries } from '../../measure/time-series.ts';
 import { ProblemError } from '../../session/problem.ts';
 import type { Console } from '../console.ts';

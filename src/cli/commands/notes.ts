@@ -1,12 +1,12 @@
 import type { Command } from 'commander';
 import { basename, dirname } from 'node:path';
-import { clientNotesIn } from '../../files/client-notes-text.ts';
-import { requireWritable, writeFilesWhole } from '../../files/node-files.ts';
+import { clientNotesIn } from '../../files/notes/client-notes-text.ts';
+import { requireWritable, writeFilesWhole } from '../../files/node/node-files.ts';
 import { addClientNotes, notePlace, noteState, tickClientNote } from '../../session/client-notes.ts';
-import { parseSession } from '../../session/parse.ts';
+import { parseSession } from '../../session/read/parse.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
-import { sessionText } from '../../session/serialize.ts';
+import { sessionText } from '../../session/read/serialize.ts';
 import type { Console } from '../console.ts';
 import { keepInputs } from '../keep-inputs.ts';
 import { readText } from '../read-text.ts';

@@ -1,12 +1,12 @@
 import type { Command } from 'commander';
 import { GUARD_DEFINITIONS } from '../../blend/guards/guards.ts';
-import { isSplit, processorItems } from '../../session/chain-items.ts';
-import type { BusSet, SetBus } from '../../session/bus-set.ts';
-import { busSets } from '../../session/bus-sets.ts';
-import type { Preset } from '../../session/preset.ts';
+import { isSplit, processorItems } from '../../session/chain/chain-items.ts';
+import type { BusSet, SetBus } from '../../session/bus-sets/bus-set.ts';
+import { busSets } from '../../session/bus-sets/bus-sets.ts';
+import type { Preset } from '../../session/presets/preset.ts';
 import { guardSets, type GuardSet } from '../../session/guard-set.ts';
-import { levelWords, reductionWords } from '../../session/preset-words.ts';
-import { presets } from '../../session/presets.ts';
+import { levelWords, reductionWords } from '../../session/presets/preset-words.ts';
+import { presets } from '../../session/presets/presets.ts';
 import type { ChainItem } from '../../session/schema.ts';
 import { aligned } from '../tables.ts';
 import type { Console } from '../console.ts';

@@ -1,10 +1,10 @@
 import type { Command } from 'commander';
 import { basename, dirname } from 'node:path';
-import { requireNew, requireWritable, writeFilesWhole } from '../../files/node-files.ts';
-import { recallPage, recallSheet } from '../../files/recall-sheet.ts';
+import { requireNew, requireWritable, writeFilesWhole } from '../../files/node/node-files.ts';
+import { recallPage, recallSheet } from '../../files/report/recall-sheet.ts';
 import { mixChanges } from '../../session/mix-changes.ts';
-import { parseSession } from '../../session/parse.ts';
-import { restorePass } from '../../session/passes.ts';
+import { parseSession } from '../../session/read/parse.ts';
+import { restorePass } from '../../session/passes/passes.ts';
 import { described, listed, ProblemError } from '../../session/problem.ts';
 import type { Pass, Session } from '../../session/schema.ts';
 import type { Console } from '../console.ts';

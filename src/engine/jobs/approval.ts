@@ -1,12 +1,12 @@
 import { secondsOf, type Sound } from '../../audio/audio.ts';
 import type { Range } from '../../audio/range.ts';
-import { base64Of } from '../../files/base64.ts';
-import { mp3Of } from '../../files/mp3-write.ts';
+import { base64Of } from '../../files/bytes/base64.ts';
+import { mp3Of } from '../../files/mp3/mp3-write.ts';
 import { approvalPage } from '../../files/page/approval-page.ts';
-import { withGain } from '../../files/print-level.ts';
+import { withGain } from '../../files/print/print-level.ts';
 import { measureSteps } from '../../measure/measure.ts';
 import { printedSteps } from '../../render/print.ts';
-import { passOf, restorePass } from '../../session/passes.ts';
+import { passOf, restorePass } from '../../session/passes/passes.ts';
 import { excerptOf, type Frames } from '../excerpt.ts';
 import { answerOf, partOfJob, stepped, tellingJob, type Job } from '../job.ts';
 import type { ApprovalSide, ApprovalTask } from '../questions.ts';

@@ -1,7 +1,7 @@
 import type { Sound } from '../../audio/audio.ts';
 import type { Range } from '../../audio/range.ts';
 import { partOf } from '../../audio/steps.ts';
-import type { Song as Surroundings } from '../../render/match-make-up.ts';
+import type { Song as Surroundings } from '../../render/fit/match-make-up.ts';
 import {
   arrivalSteps as summedSteps,
   feedsOf,
@@ -13,12 +13,12 @@ import {
   type Stage,
   type StageInput,
 } from '../../render/stage-input.ts';
-import { channelParts } from '../../render/track-channels.ts';
+import { channelParts } from '../../render/plan/track-channels.ts';
 import { faderGain } from '../../dsp/core/fader-gain.ts';
 import { scaled, straight } from '../../dsp/core/gain-matrix.ts';
 import { ROUGH } from '../../session/graph.ts';
-import { chainOf, MIX } from '../../session/chain-edits.ts';
-import { itemOf } from '../../session/chain-items.ts';
+import { chainOf, MIX } from '../../session/chain/chain-edits.ts';
+import { itemOf } from '../../session/chain/chain-items.ts';
 import type { ProcessorItem, Session } from '../../session/schema.ts';
 import { framesIn } from '../excerpt.ts';
 import type { StageQuestion } from '../questions.ts';

@@ -1,7 +1,7 @@
 import { framesOf } from '../../audio/audio.ts';
 import { partOf } from '../../audio/steps.ts';
 import { fitMeters } from '../../measure/heard.ts';
-import { fittedChainSteps, type FitMeters, type Fittable, type FittedChain } from '../../render/fit-chain.ts';
+import { fittedChainSteps, type FitMeters, type Fittable, type FittedChain } from '../../render/fit/fit-chain.ts';
 import type { StageInput } from '../../render/stage-input.ts';
 import { jobOf, type Job } from '../job.ts';
 import type { FitQuestion } from '../questions.ts';

@@ -2,8 +2,8 @@ import { framesOf, placedSound, type Sound } from '../../audio/audio.ts';
 import { partOf } from '../../audio/steps.ts';
 import { flowOver, type Flow } from '../../blend/ledger/flow.ts';
 import { fitted } from '../../blend/ledger/ledger.ts';
-import { totalEnergy, weightedEnergySteps } from '../../measure/weighted-energy.ts';
-import { flowPlaces } from '../../render/flow-places.ts';
+import { totalEnergy, weightedEnergySteps } from '../../measure/loudness/weighted-energy.ts';
+import { flowPlaces } from '../../render/plan/flow-places.ts';
 import { excerptOf, type Frames } from '../excerpt.ts';
 import type { Workshop } from '../workshop.ts';
 

@@ -7,7 +7,7 @@ import {
   type LedgerInput,
   type LedgerRow,
 } from '../../blend/ledger/ledger.ts';
-import { originsOf } from '../../render/origins.ts';
+import { originsOf } from '../../render/plan/origins.ts';
 import { pathNames } from '../../session/graph.ts';
 import { partOfJob, stepped, type Job } from '../job.ts';
 import type { LedgerQuestion, StretchLedger } from '../questions.ts';

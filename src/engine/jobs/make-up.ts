@@ -1,7 +1,7 @@
 import { framesOf } from '../../audio/audio.ts';
 import { partOf } from '../../audio/steps.ts';
 import { heardLoudness } from '../../measure/heard.ts';
-import { matchingMakeUpSteps } from '../../render/match-make-up.ts';
+import { matchingMakeUpSteps } from '../../render/fit/match-make-up.ts';
 import { jobOf, type Job } from '../job.ts';
 import type { Workshop } from '../workshop.ts';
 import { comingToSteps, surroundingsOf, type StageTask } from './arrival.ts';

@@ -1,5 +1,5 @@
 import type { Sound } from '../../audio/audio.ts';
-import type { PrintSource } from '../../files/print-parts.ts';
+import type { PrintSource } from '../../files/print/print-parts.ts';
 import { printedSteps, stemPrint, stemThroughSteps } from '../../render/print.ts';
 import { pathNames } from '../../session/graph.ts';
 import { ProblemError } from '../../session/problem.ts';

@@ -1,10 +1,10 @@
 import { framesOf, type Sound } from '../../audio/audio.ts';
-import { base64Of } from '../../files/base64.ts';
-import { mp3Of } from '../../files/mp3-write.ts';
+import { base64Of } from '../../files/bytes/base64.ts';
+import { mp3Of } from '../../files/mp3/mp3-write.ts';
 import type { ReportSound } from '../../files/page/report-sound.ts';
-import { withGain } from '../../files/print-level.ts';
-import { loudnessOf, SHORT_TERM, shortTermPowers } from '../../measure/loudness.ts';
-import { weightedEnergyOf } from '../../measure/weighted-energy.ts';
+import { withGain } from '../../files/print/print-level.ts';
+import { loudnessOf, SHORT_TERM, shortTermPowers } from '../../measure/loudness/loudness.ts';
+import { weightedEnergyOf } from '../../measure/loudness/weighted-energy.ts';
 import { printedSteps } from '../../render/print.ts';
 import { excerptOf, type Frames } from '../excerpt.ts';
 import { partOfJob, stepped, type Job } from '../job.ts';

@@ -1,8 +1,8 @@
 import { placedSound, type Sound } from '../../audio/audio.ts';
 import type { Range } from '../../audio/range.ts';
 import { RIDE_STEP, rideFigures, rideGains, type RideFigures, type RideTask } from '../../blend/ride/ride.ts';
-import { blockPowers } from '../../measure/loudness.ts';
-import { weightedEnergySteps } from '../../measure/weighted-energy.ts';
+import { blockPowers } from '../../measure/loudness/loudness.ts';
+import { weightedEnergySteps } from '../../measure/loudness/weighted-energy.ts';
 import { controlOf, isControl } from '../../session/lines/controls.ts';
 import { lineOf, overStretch, removeLine, setLine } from '../../session/lines/line-edits.ts';
 import { fewPoints } from '../../session/lines/few-points.ts';

@@ -5,7 +5,7 @@ import { solutionHeadline, solutionSentences } from '../../blend/solve/solve-wor
 import type { PrintedMix, Tried } from '../../blend/solve/printed-mix.ts';
 import { isMet, valueIn } from '../../blend/solve/target-met.ts';
 import { solveBlends } from '../../blend/solve/solve.ts';
-import { setBlends } from '../../session/blend-edits.ts';
+import { setBlends } from '../../session/edits/blend-edits.ts';
 import { levelLineNotes } from '../../session/lines/level-lines.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Frames } from '../excerpt.ts';

@@ -10,7 +10,7 @@ import {
 } from '../../blend/sweep/sweep.ts';
 import { sweptSession, type SweptSession } from '../../blend/sweep/swept-session.ts';
 import { soundOf } from '../../render/executor.ts';
-import { setBlend } from '../../session/edits.ts';
+import { setBlend } from '../../session/edits/edits.ts';
 import type { Session } from '../../session/schema.ts';
 import { framesIn, type Frames } from '../excerpt.ts';
 import { partOfJob, steppedRows, type Job } from '../job.ts';

@@ -1,8 +1,8 @@
 import type { History } from '../../session/history.ts';
-import { parseJson, parseSession } from '../../session/parse.ts';
+import { parseJson, parseSession } from '../../session/read/parse.ts';
 import { ProblemError } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
-import { sessionText } from '../../session/serialize.ts';
+import { sessionText } from '../../session/read/serialize.ts';
 import { changed, type Change } from '../worker/changes.ts';
 import { stepsOf, type KeptDatabase, type KeptRecord, type KeptStep } from './kept-database.ts';
 

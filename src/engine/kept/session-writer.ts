@@ -1,6 +1,6 @@
 import type { History } from '../../session/history.ts';
 import type { Session } from '../../session/schema.ts';
-import { sessionText } from '../../session/serialize.ts';
+import { sessionText } from '../../session/read/serialize.ts';
 import { changeOf, type Change } from '../worker/changes.ts';
 import type { KeptDatabase, KeptRecord, KeptStep } from './kept-database.ts';
 

@@ -1,9 +1,9 @@
 import type { DirectMoves } from '../../audition/live-messages.ts';
-import { preFader, type PlanMixBus } from '../../render/plan.ts';
-import { planMixBus } from '../../render/plan-mix-bus.ts';
-import { chainsOf, PlannedLines } from '../../render/planned-lines.ts';
-import { preparedChain } from '../../render/prepared-chain.ts';
-import { processorItems } from '../../session/chain-items.ts';
+import { preFader, type PlanMixBus } from '../../render/plan/plan.ts';
+import { planMixBus } from '../../render/plan/plan-mix-bus.ts';
+import { chainsOf, PlannedLines } from '../../render/plan/planned-lines.ts';
+import { preparedChain } from '../../render/plan/prepared-chain.ts';
+import { processorItems } from '../../session/chain/chain-items.ts';
 import { MIX_BUS } from '../../session/lines/controls.ts';
 import type { ChainItems, Session } from '../../session/schema.ts';
 

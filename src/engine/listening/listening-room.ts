@@ -1,6 +1,6 @@
 import { leftOut, passIn } from '../../audition/heard.ts';
-import { planPaths } from '../../render/plan-paths.ts';
-import type { PlanMixBus } from '../../render/plan.ts';
+import { planPaths } from '../../render/plan/plan-paths.ts';
+import type { PlanMixBus } from '../../render/plan/plan.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Heard, Range } from '../engine.ts';
 import type { Hearable, Prints, SoundRef } from '../worker/protocol.ts';

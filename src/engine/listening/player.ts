@@ -2,7 +2,7 @@ import type { MonitorCheck } from '../../audition/monitor-check.ts';
 import type { Audition } from '../../audition/audition.ts';
 import type { DirectMoves } from '../../audition/live-messages.ts';
 import type { Meters } from '../../audition/meters.ts';
-import type { PlanMixBus } from '../../render/plan.ts';
+import type { PlanMixBus } from '../../render/plan/plan.ts';
 import type { Heard, Range } from '../engine.ts';
 import type { Hearable, SoundRef } from '../worker/protocol.ts';
 

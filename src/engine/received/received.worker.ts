@@ -1,5 +1,5 @@
 /// <reference lib="webworker" />
-import { BlobBytes } from '../../files/blob-bytes.ts';
+import { BlobBytes } from '../../files/bytes/blob-bytes.ts';
 import type { Incoming } from '../../intake/opened-file.ts';
 import { receive } from '../../intake/receive.ts';
 import type { Received } from '../../intake/received.ts';

@@ -2,7 +2,7 @@ import { leftOut } from '../../audition/heard.ts';
 import { framesOf, type Sound } from '../../audio/audio.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
 import { mixBusStepsIn, summedPaths } from '../../render/mix.ts';
-import type { PlanMixBus } from '../../render/plan.ts';
+import type { PlanMixBus } from '../../render/plan/plan.ts';
 import type { SoundRoom } from '../../render/store/room.ts';
 import { Scratch } from '../../render/store/scratch.ts';
 import type { Heard } from '../engine.ts';

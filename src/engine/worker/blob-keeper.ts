@@ -1,5 +1,5 @@
-import { blobPieces } from '../../files/blob-pieces.ts';
-import type { ByteSink, FileKeeper } from '../../files/file-keeper.ts';
+import { blobPieces } from '../../files/bytes/blob-pieces.ts';
+import type { ByteSink, FileKeeper } from '../../files/bytes/file-keeper.ts';
 
 /** Bytes of a file that are handed over to the browser together, which keeps what is large on disk. */
 const HANDED_OVER = 2 ** 23;

@@ -1,6 +1,6 @@
 import type { Sound } from '../../audio/audio.ts';
 import { passIn } from '../../audition/heard.ts';
-import type { PrintedSong } from '../../files/print-song.ts';
+import type { PrintedSong } from '../../files/print/print-song.ts';
 import { heardLoudnessSteps } from '../../measure/heard.ts';
 import { settledPlan } from '../../render/print.ts';
 import { memoryRoom, type SoundRoom } from '../../render/store/room.ts';

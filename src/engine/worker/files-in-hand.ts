@@ -1,6 +1,6 @@
 import { secondsOf, type Sound } from '../../audio/audio.ts';
-import { gapProblem } from '../../render/silence-before.ts';
-import { soundProblem } from '../../render/sources.ts';
+import { gapProblem } from '../../render/plan/silence-before.ts';
+import { soundProblem } from '../../render/plan/sources.ts';
 import { sentenceOf } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
 import { chainFilesOf } from '../../session/sound-files.ts';

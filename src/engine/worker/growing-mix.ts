@@ -3,7 +3,7 @@ import type { Heard } from '../../audition/heard.ts';
 import { heardLoudnessSteps } from '../../measure/heard.ts';
 import type { GrowingPaths } from '../../render/executor.ts';
 import { gainsOf, mixBusSteps, summedPaths } from '../../render/mix.ts';
-import type { Plan } from '../../render/plan.ts';
+import type { Plan } from '../../render/plan/plan.ts';
 import { excerptOf } from '../excerpt.ts';
 import { inSlices } from '../slices.ts';
 import type { Rendered } from './outbox.ts';

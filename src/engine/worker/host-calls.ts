@@ -1,5 +1,5 @@
-import type { PrintOrder } from '../../files/print-order.ts';
-import type { PrintedSong } from '../../files/print-song.ts';
+import type { PrintOrder } from '../../files/print/print-order.ts';
+import type { PrintedSong } from '../../files/print/print-song.ts';
 import type { Session } from '../../session/schema.ts';
 import type { AudioFileFacts, AudioFiles, Range } from '../engine.ts';
 import type { Frames } from '../excerpt.ts';

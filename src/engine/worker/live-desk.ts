@@ -1,7 +1,7 @@
 import type { Sound } from '../../audio/audio.ts';
 import type { LiveFeed, LiveOrder, LiveReport, Whereabouts } from '../../audition/live-messages.ts';
 import type { RunningState } from '../../dsp/core/running-state.ts';
-import type { NodeRef, Plan } from '../../render/plan.ts';
+import type { NodeRef, Plan } from '../../render/plan/plan.ts';
 import type { Frames } from '../excerpt.ts';
 import { inSlices } from '../slices.ts';
 import { livePlanOf, movesBetween, type FeedOf, type LivePlan } from './live-plan.ts';

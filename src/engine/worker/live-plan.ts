@@ -2,7 +2,7 @@ import type { ChainStep } from '../../dsp/core/chain.ts';
 import type { MovingLevel } from '../../dsp/core/moving-gains.ts';
 import type { StripSpec } from '../../dsp/core/strip.ts';
 import { textOf } from '../../render/content-hash.ts';
-import type { NodeRef, Plan, PlanStrip } from '../../render/plan.ts';
+import type { NodeRef, Plan, PlanStrip } from '../../render/plan/plan.ts';
 import { endless, memorySeconds } from '../../render/section.ts';
 
 /** What feeds a live strip: a strip of the same rig by its place, or something rendered, or a track. */

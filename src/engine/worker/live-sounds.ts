@@ -1,7 +1,7 @@
 import { placedSound, type Sound } from '../../audio/audio.ts';
 import { placedSamples } from '../../audio/samples.ts';
 import { cacheKey } from '../../render/executor.ts';
-import type { NodeRef, Plan } from '../../render/plan.ts';
+import type { NodeRef, Plan } from '../../render/plan/plan.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Song } from '../song.ts';
 import type { Rendered } from './outbox.ts';

@@ -1,7 +1,7 @@
 import { framesOf, placedSound } from '../../audio/audio.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
 import { mixBusStepsIn, summedPaths } from '../../render/mix.ts';
-import type { Plan } from '../../render/plan.ts';
+import type { Plan } from '../../render/plan/plan.ts';
 import type { SoundRoom } from '../../render/store/room.ts';
 import { Scratch } from '../../render/store/scratch.ts';
 import type { Overview, SideFindings } from '../engine.ts';

@@ -4,7 +4,7 @@ import type { Sound } from '../../audio/audio.ts';
 import type { PathOrigin } from '../../dsp/core/arrival.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
 import { gainsOf } from '../../render/mix.ts';
-import type { Plan } from '../../render/plan.ts';
+import type { Plan } from '../../render/plan/plan.ts';
 import { pathNames } from '../../session/graph.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Range, SideFindings } from '../engine.ts';

@@ -1,6 +1,6 @@
 import type { Sound } from '../../audio/audio.ts';
 import type { GrowingPaths } from '../../render/executor.ts';
-import type { Plan } from '../../render/plan.ts';
+import type { Plan } from '../../render/plan/plan.ts';
 import { splicedSound } from '../../render/section.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Frames } from '../excerpt.ts';

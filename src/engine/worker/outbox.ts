@@ -1,7 +1,7 @@
 import { secondsOf, type Sound } from '../../audio/audio.ts';
 import { isSameMovingLevel } from '../../dsp/core/moving-gains.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
-import type { Plan } from '../../render/plan.ts';
+import type { Plan } from '../../render/plan/plan.ts';
 import { NOTHING_FOUND } from '../empty-view.ts';
 import type { EngineState, EngineView, Findings, Overview } from '../engine.ts';
 import { overviewOf } from './overview.ts';

@@ -1,13 +1,13 @@
 import { placedSound, type Sound } from '../../audio/audio.ts';
-import type { Plan } from '../../render/plan.ts';
+import type { Plan } from '../../render/plan/plan.ts';
 import { foundOnly, type Executor } from '../../render/executor.ts';
-import { PRINT, printKey, printPlan } from '../../render/print-plan.ts';
-import type { Sources } from '../../render/sources.ts';
+import { PRINT, printKey, printPlan } from '../../render/plan/print-plan.ts';
+import type { Sources } from '../../render/plan/sources.ts';
 import type { SoundRoom } from '../../render/store/room.ts';
 import type { StripCache } from '../../render/strip-cache.ts';
 import { fadedOut } from '../../render/tail-fade.ts';
-import { restorePass } from '../../session/passes.ts';
-import { ROUGH_THROUGH, roughThrough } from '../../session/rough-through.ts';
+import { restorePass } from '../../session/passes/passes.ts';
+import { ROUGH_THROUGH, roughThrough } from '../../session/passes/rough-through.ts';
 import type { Session } from '../../session/schema.ts';
 
 /** What passes are rendered from. */

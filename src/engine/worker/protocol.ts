@@ -1,6 +1,6 @@
-import type { PrintOrder } from '../../files/print-order.ts';
-import type { PrintedSong } from '../../files/print-song.ts';
-import type { PlanMixBus } from '../../render/plan.ts';
+import type { PrintOrder } from '../../files/print/print-order.ts';
+import type { PrintedSong } from '../../files/print/print-song.ts';
+import type { PlanMixBus } from '../../render/plan/plan.ts';
 import type { Problem } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
 import type { AudioFileFacts, AudioFiles, EngineView, Findings, Heard, Overview, Range } from '../engine.ts';

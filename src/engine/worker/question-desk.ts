@@ -1,7 +1,7 @@
-import type { PrintedSong } from '../../files/print-song.ts';
+import type { PrintedSong } from '../../files/print/print-song.ts';
 import { blobKeeper } from './blob-keeper.ts';
 import { soundOf } from '../../render/executor.ts';
-import type { Plan } from '../../render/plan.ts';
+import type { Plan } from '../../render/plan/plan.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Sound } from '../../audio/audio.ts';
 import type { Heard, Overview, PrintOptions } from '../engine.ts';

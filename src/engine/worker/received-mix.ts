@@ -1,7 +1,7 @@
 import { framesOf, placedSound, type Sound } from '../../audio/audio.ts';
 import type { GrowingPaths, RenderedPaths } from '../../render/executor.ts';
 import { gainsOf, summedPaths } from '../../render/mix.ts';
-import type { Plan } from '../../render/plan.ts';
+import type { Plan } from '../../render/plan/plan.ts';
 import { KeptCopy } from '../../render/store/kept.ts';
 import type { Session } from '../../session/schema.ts';
 import { answerOf } from '../job.ts';

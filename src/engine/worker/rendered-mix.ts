@@ -1,7 +1,7 @@
 import { framesOf, secondsOf, type Sound } from '../../audio/audio.ts';
-import { asReceived, makePlan } from '../../render/make-plan.ts';
-import { originsOf } from '../../render/origins.ts';
-import type { Plan } from '../../render/plan.ts';
+import { asReceived, makePlan } from '../../render/plan/make-plan.ts';
+import { originsOf } from '../../render/plan/origins.ts';
+import type { Plan } from '../../render/plan/plan.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Song } from '../song.ts';
 import type { FirstLevels } from './protocol.ts';

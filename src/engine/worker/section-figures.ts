@@ -2,7 +2,7 @@ import type { Sound } from '../../audio/audio.ts';
 import { measureFullySteps } from '../../measure/measure.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
 import { mixBusSectionSteps, summedPaths } from '../../render/mix.ts';
-import type { PlanMixBus } from '../../render/plan.ts';
+import type { PlanMixBus } from '../../render/plan/plan.ts';
 import type { Range, SectionFindings, SectionSide } from '../engine.ts';
 import { excerptOf, framesIn, type Frames } from '../excerpt.ts';
 import { inSlices } from '../slices.ts';

@@ -1,5 +1,5 @@
-import { MANIFEST_ENDING } from '../manifest.ts';
-import { fileWords } from '../print-names.ts';
+import { MANIFEST_ENDING } from '../print/manifest.ts';
+import { fileWords } from '../print/print-names.ts';
 
 // Where things are in a bundle: session.json, its sound in audio/, its report in report/, its lists in open formats in lists/, and a manifest of all, which `verify` reads.
 

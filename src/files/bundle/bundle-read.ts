@@ -1,7 +1,7 @@
 import { ProblemError } from '../../session/problem.ts';
-import { joinedBytes } from '../joined-bytes.ts';
-import { parseManifest, type ManifestFile } from '../manifest.ts';
-import { digesting } from '../sha256.ts';
+import { joinedBytes } from '../bytes/joined-bytes.ts';
+import { parseManifest, type ManifestFile } from '../print/manifest.ts';
+import { digesting } from '../bytes/sha256.ts';
 import { zipContent } from '../zip/zip-content.ts';
 import { brokenZip, type ReadableAt, type ZipEntry } from '../zip/zip-read.ts';
 import { BUNDLE_MANIFEST, BUNDLE_SESSION } from './bundle-names.ts';

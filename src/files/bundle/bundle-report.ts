@@ -1,5 +1,5 @@
-import type { PrintOrder } from '../print-order.ts';
-import type { PrintText, PrintTexts } from '../print-texts.ts';
+import type { PrintOrder } from '../print/print-order.ts';
+import type { PrintText, PrintTexts } from '../print/print-texts.ts';
 import { BUNDLE_REPORT } from './bundle-names.ts';
 
 /** A print without sound files: its report and recall sheet are wanted. */

@@ -1,9 +1,9 @@
 import type { Session } from '../../session/schema.ts';
-import { withFilesCalled } from '../../session/renamed-files.ts';
-import { sessionText } from '../../session/serialize.ts';
+import { withFilesCalled } from '../../session/edits/renamed-files.ts';
+import { sessionText } from '../../session/read/serialize.ts';
 import { exchangeFiles } from '../exchange/exchange-files.ts';
-import { manifestText, type ManifestFile } from '../manifest.ts';
-import { digestOf, type BytePieces } from '../sha256.ts';
+import { manifestText, type ManifestFile } from '../print/manifest.ts';
+import { digestOf, type BytePieces } from '../bytes/sha256.ts';
 import { RunningCrc } from '../zip/running-crc.ts';
 import type { ZipFile } from '../zip/zip-write.ts';
 import { BUNDLE_LISTS, BUNDLE_MANIFEST, BUNDLE_SESSION, bundlePaths } from './bundle-names.ts';

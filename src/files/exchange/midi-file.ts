@@ -1,7 +1,7 @@
 import { placesOf } from '../../session/markers.ts';
 import type { Session } from '../../session/schema.ts';
 import { TempoMap } from '../../session/tempo-map.ts';
-import { joinedBytes } from '../joined-bytes.ts';
+import { joinedBytes } from '../bytes/joined-bytes.ts';
 
 // Source: Standard MIDI Files 1.0, RP-001 (MIDI Manufacturers Association), public; from memory.
 

@@ -1,5 +1,5 @@
 import { createMD5 } from 'hash-wasm';
-import { joinedBytes } from '../joined-bytes.ts';
+import { joinedBytes } from '../bytes/joined-bytes.ts';
 import { BitWriter } from './bit-writer.ts';
 import { BLOCK_FRAMES, putFrame } from './frame.ts';
 

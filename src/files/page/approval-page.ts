@@ -1,4 +1,4 @@
-import { digestBase64 } from '../sha256.ts';
+import { digestBase64 } from '../bytes/sha256.ts';
 import { APPROVAL_FORMAT } from './approval-format.ts';
 import { ApprovalPlayer, type PlayedApproval } from './approval-player.ts';
 import { escaped } from './escaped.ts';

@@ -1,6 +1,6 @@
 import { scaleLinear, scaleLog } from 'd3-scale';
 import { area, curveMonotoneX, line } from 'd3-shape';
-import { bandLoudness } from '../../measure/band-loudness.ts';
+import { bandLoudness } from '../../measure/loudness/band-loudness.ts';
 import { difference, type BandFigures, type Figures } from '../../measure/figures.ts';
 
 export interface BandValue {

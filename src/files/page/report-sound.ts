@@ -1,5 +1,5 @@
 import { clock } from '../../audio/clock.ts';
-import { digestBase64 } from '../sha256.ts';
+import { digestBase64 } from '../bytes/sha256.ts';
 import { escaped } from './escaped.ts';
 
 /** What a report lets be heard: sides at one loudness, for a short stretch. */

@@ -1,7 +1,7 @@
 import { valuesFrom } from '../../dsp/core/parameter.ts';
 import { processorOf } from '../../dsp/core/registry.ts';
-import { isSplit } from '../../session/chain-items.ts';
-import { itemTitle } from '../../session/chain-words.ts';
+import { isSplit } from '../../session/chain/chain-items.ts';
+import { itemTitle } from '../../session/chain/chain-words.ts';
 import type { ChainItems, ProcessorItem } from '../../session/schema.ts';
 import { escaped } from './escaped.ts';
 import {

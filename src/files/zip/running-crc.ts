@@ -1,5 +1,5 @@
 import { createCRC32 } from 'hash-wasm';
-import type { BytePieces } from '../sha256.ts';
+import type { BytePieces } from '../bytes/sha256.ts';
 
 /** CRC-32 (ISO 3309, the one that zips hold) and size of bytes that pass by. */
 export class RunningCrc {

@@ -1,6 +1,6 @@
 import type { Audio } from '../../audio/audio.ts';
 import { peakOf } from '../rough/correlation.ts';
-import { alignmentOf } from '../../measure/alignment.ts';
+import { alignmentOf } from '../../measure/match/alignment.ts';
 import { warning, type Warning } from './warning.ts';
 
 /** One channel this far below the other (power, -60 dB) is missing. */

@@ -1,5 +1,5 @@
-import type { FileFacts } from '../../files/file-facts.ts';
-import { changeText } from '../../measure/figure-text.ts';
+import type { FileFacts } from '../../files/decode/file-facts.ts';
+import { changeText } from '../../measure/definitions/figure-text.ts';
 import { inARow } from '../../session/problem.ts';
 import { median } from '../rough/median.ts';
 import type { TrackInRough } from '../rough/track-in-rough.ts';

@@ -1,5 +1,5 @@
 import { framesOf, type Audio } from '../../audio/audio.ts';
-import { midSideTransformer } from '../../measure/mid-side-transform.ts';
+import { midSideTransformer } from '../../measure/stereo/mid-side-transform.ts';
 
 /** Frames of about two thirds of a second: lines of mains hum stand apart from notes beside them. */
 const FRAME_SECONDS = 0.68;

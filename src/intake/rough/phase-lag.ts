@@ -1,4 +1,4 @@
-import { greatestAt } from '../../measure/greatest-at.ts';
+import { greatestAt } from '../../measure/peaks/greatest-at.ts';
 import { minimumPhaseOf } from '../../measure/minimum-phase.ts';
 import { SIDES, type Sides } from './model.ts';
 import { blockOf, frameLength, groupCount, groupElements, type SketchPlan } from './sketch-plan.ts';

@@ -1,6 +1,6 @@
 import { framesOf, type Sound } from '../../audio/audio.ts';
 import { placedSamples, STRETCH, type Samples } from '../../audio/samples.ts';
-import { midSideTransformer } from '../../measure/mid-side-transform.ts';
+import { midSideTransformer } from '../../measure/stereo/mid-side-transform.ts';
 import { frameLength, type SketchPlan } from './sketch-plan.ts';
 
 /** What is kept of a sound: one array a channel, frame after frame, each real and imaginary parts of the kept bins. */

@@ -1,4 +1,4 @@
-import { greatestAt } from '../../measure/greatest-at.ts';
+import { greatestAt } from '../../measure/peaks/greatest-at.ts';
 import type { Fit } from './fit-balance.ts';
 import { SIDES, type RoughProblem } from './model.ts';
 import type { Sketch } from './sketch.ts';

@@ -1,5 +1,5 @@
-import { BLOCK, type FoundPeak, HALF_SAMPLE, SHARES } from '../true-peak-search.ts';
-import { BOUND, CURVE, HALFWAY, KERNEL, LEVEL, REACH } from '../interpolation.ts';
+import { BLOCK, type FoundPeak, HALF_SAMPLE, SHARES } from '../peaks/true-peak-search.ts';
+import { BOUND, CURVE, HALFWAY, KERNEL, LEVEL, REACH } from '../peaks/interpolation.ts';
 import { Kernels } from './kernels.ts';
 
 /** Frames that are searched together at most. */

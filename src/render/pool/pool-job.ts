@@ -1,6 +1,6 @@
 import type { InputChannels } from '../../dsp/core/strip.ts';
 import { cacheKey, type RenderOptions } from '../executor.ts';
-import type { Plan, PlanStrip } from '../plan.ts';
+import type { Plan, PlanStrip } from '../plan/plan.ts';
 import type { StripRun, Feed } from './strip-run.ts';
 
 /** A strip of a render in progress. */

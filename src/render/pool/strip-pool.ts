@@ -1,9 +1,9 @@
 import { framesOf, type Sound } from '../../audio/audio.ts';
 import type { InputChannels } from '../../dsp/core/strip.ts';
 import { cacheKey, divide, pathsFrom, runFrames, type Executor, type RenderOptions } from '../executor.ts';
-import type { Plan, PlanStrip } from '../plan.ts';
+import type { Plan, PlanStrip } from '../plan/plan.ts';
 import { endless } from '../section.ts';
-import type { Sources } from '../sources.ts';
+import type { Sources } from '../plan/sources.ts';
 import { memoryRoom } from '../store/room.ts';
 import type { StripSound } from '../strip-cache.ts';
 import { PoolJob, type JobPart } from './pool-job.ts';

@@ -1,6 +1,6 @@
 import type { InputChannels } from '../../dsp/core/strip.ts';
 import type { RenderPart } from '../executor.ts';
-import type { NodeRef, PlanStrip } from '../plan.ts';
+import type { NodeRef, PlanStrip } from '../plan/plan.ts';
 import type { SoundRoom, Taking } from '../store/room.ts';
 import type { Stretch } from './strip-host.ts';
 import type { StripPort } from './strip-port.ts';

@@ -1,8 +1,8 @@
 import type { Parameter } from '../../dsp/core/parameter.ts';
-import { checkSetting } from '../check-chain.ts';
+import { checkSetting } from '../chain/check-chain.ts';
 import type { Mix } from '../graph.ts';
 import { described, listed } from '../problem.ts';
-import { pathText, type Fault, type JsonPath } from '../reading-order.ts';
+import { pathText, type Fault, type JsonPath } from '../read/reading-order.ts';
 import type { ProcessorItem } from '../schema.ts';
 import { controlOf, isControl, itemOfTarget, stillness, targetText, type NoControl } from './controls.ts';
 import type { Line, LinePoint } from './line-schema.ts';

@@ -1,7 +1,7 @@
 import { decibels, percent, toggle } from '../../dsp/core/parameter-builders.ts';
 import { valuesFrom, valueOf, type Parameter, type Setting, type Values } from '../../dsp/core/parameter.ts';
 import { processorOf } from '../../dsp/core/registry.ts';
-import { allItems, isSplit, itemOf } from '../chain-items.ts';
+import { allItems, isSplit, itemOf } from '../chain/chain-items.ts';
 import { ROUGH, type Mix } from '../graph.ts';
 import { CLOSED_DB, LOUDEST_DB, type ChainItem, type ChainItems, type ProcessorItem, type Send } from '../schema.ts';
 import type { LineTarget } from './line-schema.ts';

@@ -1,4 +1,4 @@
-import { put } from '../edit-tools.ts';
+import { put } from '../edits/edit-tools.ts';
 import { inARow } from '../problem.ts';
 import { CLOSED_DB, LOUDEST_DB, type Session } from '../schema.ts';
 import type { Line, LineValue } from './line-schema.ts';

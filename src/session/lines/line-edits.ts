@@ -1,7 +1,7 @@
 import type { Parameter } from '../../dsp/core/parameter.ts';
 import type { Range } from '../../audio/range.ts';
-import { put, requireConsistent } from '../edit-tools.ts';
-import { setSend } from '../edits.ts';
+import { put, requireConsistent } from '../edits/edit-tools.ts';
+import { setSend } from '../edits/edits.ts';
 import { noteMs, parseNoteValue } from '../note-values.ts';
 import { freeId, idFrom } from '../ids.ts';
 import { CLOSED_DB, type Section, type Session } from '../schema.ts';

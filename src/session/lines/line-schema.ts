@@ -1,6 +1,6 @@
 import { z } from 'zod';
 import { CURVES } from '../../dsp/core/line.ts';
-import { id } from '../chain-item-schema.ts';
+import { id } from '../chain/chain-item-schema.ts';
 
 /** What a line can move; which of them a target has stands in `controls.ts`. */
 export const LINE_CONTROLS = ['level', 'pan', 'on', 'trim', 'send', 'parameter', 'mix', 'bypass'] as const;

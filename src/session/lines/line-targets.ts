@@ -1,5 +1,5 @@
-import { chainOf } from '../chain-edits.ts';
-import { itemNames } from '../chain-words.ts';
+import { chainOf } from '../chain/chain-edits.ts';
+import { itemNames } from '../chain/chain-words.ts';
 import type { ProcessorItem, Session } from '../schema.ts';
 import { itemOfTarget, stillness, targetsOf, targetText } from './controls.ts';
 import type { LineTarget } from './line-schema.ts';

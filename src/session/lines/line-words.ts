@@ -1,5 +1,5 @@
 import { CLOSED_DB } from '../../dsp/core/fader-gain.ts';
-import { itemTitle, settingText } from '../chain-words.ts';
+import { itemTitle, settingText } from '../chain/chain-words.ts';
 import type { Mix } from '../graph.ts';
 import { controlOf, isControl, itemOfTarget, MIX_BUS } from './controls.ts';
 import type { Line, LineTarget, LineValue } from './line-schema.ts';

@@ -1,5 +1,5 @@
 import type { Range } from '../../audio/range.ts';
-import { requireConsistent } from '../edit-tools.ts';
+import { requireConsistent } from '../edits/edit-tools.ts';
 import type { Section, Session } from '../schema.ts';
 import { TempoMap } from '../tempo-map.ts';
 import type { Line, LinePoint } from './line-schema.ts';

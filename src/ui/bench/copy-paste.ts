@@ -1,6 +1,6 @@
-import { itemOf } from '../../session/chain-items.ts';
-import { itemLabel } from '../../session/chain-words.ts';
-import { pasteItems } from '../../session/paste-edits.ts';
+import { itemOf } from '../../session/chain/chain-items.ts';
+import { itemLabel } from '../../session/chain/chain-words.ts';
+import { pasteItems } from '../../session/chain/paste-edits.ts';
 import type { Bench } from './bench.svelte.ts';
 import type { Copied } from './clipboard.svelte.ts';
 import { placeInFocus } from './focus-places.ts';

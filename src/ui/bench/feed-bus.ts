@@ -1,6 +1,6 @@
-import { setSend } from '../../session/edits.ts';
-import { isAsWritten, presetOnChain } from '../../session/preset-words.ts';
-import { presets } from '../../session/presets.ts';
+import { setSend } from '../../session/edits/edits.ts';
+import { isAsWritten, presetOnChain } from '../../session/presets/preset-words.ts';
+import { presets } from '../../session/presets/presets.ts';
 import type { Bench } from './bench.svelte.ts';
 import { fitPresets } from './fit-presets.ts';
 import { feedersOf } from './paths.ts';

@@ -1,9 +1,9 @@
-import { chainOf, MIX, setChain } from '../../session/chain-edits.ts';
-import type { FittedChain } from '../../render/fit-chain.ts';
+import { chainOf, MIX, setChain } from '../../session/chain/chain-edits.ts';
+import type { FittedChain } from '../../render/fit/fit-chain.ts';
 import { fitWords } from '../../engine/fit-words.ts';
-import type { Preset } from '../../session/preset.ts';
-import { presetOnChain } from '../../session/preset-words.ts';
-import { presets } from '../../session/presets.ts';
+import type { Preset } from '../../session/presets/preset.ts';
+import { presetOnChain } from '../../session/presets/preset-words.ts';
+import { presets } from '../../session/presets/presets.ts';
 import type { ChainItems } from '../../session/schema.ts';
 import { withMinus } from '../shared/format.ts';
 import { loopName } from '../song-strip/strip-geometry.ts';

@@ -1,5 +1,5 @@
-import { itemLabel } from '../../session/chain-words.ts';
-import { replaceSettings } from '../../session/chain-edits.ts';
+import { itemLabel } from '../../session/chain/chain-words.ts';
+import { replaceSettings } from '../../session/chain/chain-edits.ts';
 import type { ProcessorItem } from '../../session/schema.ts';
 import type { Bench } from './bench.svelte.ts';
 import type { PathRow } from './paths.ts';

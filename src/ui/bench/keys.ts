@@ -1,6 +1,6 @@
 import { tick } from 'svelte';
-import { isSplit, itemOf } from '../../session/chain-items.ts';
-import { MIX } from '../../session/chain-edits.ts';
+import { isSplit, itemOf } from '../../session/chain/chain-items.ts';
+import { MIX } from '../../session/chain/chain-edits.ts';
 import { addMarker } from '../../session/markers.ts';
 import { ROUGH } from '../../session/graph.ts';
 import { dragRange } from '../song-strip/strip-geometry.ts';

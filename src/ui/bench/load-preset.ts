@@ -1,6 +1,6 @@
-import { setChain } from '../../session/chain-edits.ts';
+import { setChain } from '../../session/chain/chain-edits.ts';
 import { withItemIds } from '../../session/ids.ts';
-import type { Preset } from '../../session/preset.ts';
+import type { Preset } from '../../session/presets/preset.ts';
 import type { Bench } from './bench.svelte.ts';
 import { fitPresets } from './fit-presets.ts';
 import type { PathRow } from './paths.ts';

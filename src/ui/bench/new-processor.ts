@@ -1,6 +1,6 @@
 import { processorOf } from '../../dsp/core/registry.ts';
-import { addProcessor, chainOf } from '../../session/chain-edits.ts';
-import { isSplit } from '../../session/chain-items.ts';
+import { addProcessor, chainOf } from '../../session/chain/chain-edits.ts';
+import { isSplit } from '../../session/chain/chain-items.ts';
 import type { Bench } from './bench.svelte.ts';
 import type { PathRow } from './paths.ts';
 

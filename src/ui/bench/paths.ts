@@ -1,5 +1,5 @@
-import { MIX } from '../../session/chain-edits.ts';
-import { setBlend, setFader, setTrim } from '../../session/edits.ts';
+import { MIX } from '../../session/chain/chain-edits.ts';
+import { setBlend, setFader, setTrim } from '../../session/edits/edits.ts';
 import { downstreamOf, ROUGH } from '../../session/graph.ts';
 import { levelLineOf } from '../../session/lines/level-lines.ts';
 import { ProblemError } from '../../session/problem.ts';

@@ -1,6 +1,6 @@
-import { chainOf, MIX } from '../../session/chain-edits.ts';
+import { chainOf, MIX } from '../../session/chain/chain-edits.ts';
 import { ROUGH } from '../../session/graph.ts';
-import { itemOf } from '../../session/chain-items.ts';
+import { itemOf } from '../../session/chain/chain-items.ts';
 import { isThere } from '../../session/lines/controls.ts';
 import type { LineTarget } from '../../session/lines/line-schema.ts';
 import type { Session } from '../../session/schema.ts';

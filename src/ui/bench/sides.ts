@@ -1,5 +1,5 @@
 import { leftOut, passIn } from '../../audition/heard.ts';
-import { ROUGH_THROUGH } from '../../session/rough-through.ts';
+import { ROUGH_THROUGH } from '../../session/passes/rough-through.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Heard } from '../../engine/engine.ts';
 import { hueOf } from '../shared/hue.ts';

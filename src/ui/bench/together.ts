@@ -1,4 +1,4 @@
-import { setOn, setSend } from '../../session/edits.ts';
+import { setOn, setSend } from '../../session/edits/edits.ts';
 import { CLOSED_DB, type Session } from '../../session/schema.ts';
 import { counted } from '../shared/format.ts';
 import { clampLevel } from '../stream/decibel-scale.ts';

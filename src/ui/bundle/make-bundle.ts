@@ -1,6 +1,6 @@
 import type { AudioFiles, Engine } from '../../engine/engine.ts';
 import { allFilesOf } from '../../engine/files-of-session.ts';
-import { blobPieces } from '../../files/blob-pieces.ts';
+import { blobPieces } from '../../files/bytes/blob-pieces.ts';
 import { bundledTexts, TEXTS_ONLY } from '../../files/bundle/bundle-report.ts';
 import { bundleFiles } from '../../files/bundle/bundle-write.ts';
 import type { Session } from '../../session/schema.ts';

@@ -1,11 +1,11 @@
 import { tick } from 'svelte';
 import { processors } from '../../dsp/core/registry.ts';
-import { chainOf, setProcessorOn } from '../../session/chain-edits.ts';
-import { allItems } from '../../session/chain-items.ts';
-import { itemLabel } from '../../session/chain-words.ts';
+import { chainOf, setProcessorOn } from '../../session/chain/chain-edits.ts';
+import { allItems } from '../../session/chain/chain-items.ts';
+import { itemLabel } from '../../session/chain/chain-words.ts';
 import { addMarker, markersOf } from '../../session/markers.ts';
-import { addBus, setOn } from '../../session/edits.ts';
-import { presets } from '../../session/presets.ts';
+import { addBus, setOn } from '../../session/edits/edits.ts';
+import { presets } from '../../session/presets/presets.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import { loadPreset } from '../bench/load-preset.ts';
 import { focusBench, focusRow } from '../bench/focus-places.ts';

@@ -1,4 +1,4 @@
-import { figuresAt, shownFigureOf, type ShownKey, type WithDetails } from '../../measure/shown-figures.ts';
+import { figuresAt, shownFigureOf, type ShownKey, type WithDetails } from '../../measure/definitions/shown-figures.ts';
 
 /** What is always in view. */
 export const FIGURE_ROWS = figuresAt('findings');

@@ -1,6 +1,6 @@
-import { DETAIL_DEFINITIONS } from '../../measure/detail-definitions.ts';
+import { DETAIL_DEFINITIONS } from '../../measure/definitions/detail-definitions.ts';
 import type { Figures, Measurement } from '../../measure/figures.ts';
-import { isDetail, shownFigureOf, type ShownKey as Key } from '../../measure/shown-figures.ts';
+import { isDetail, shownFigureOf, type ShownKey as Key } from '../../measure/definitions/shown-figures.ts';
 
 const NOT_MEASURED = 'Not measured yet';
 

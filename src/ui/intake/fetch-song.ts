@@ -1,4 +1,4 @@
-import { parseSession } from '../../session/parse.ts';
+import { parseSession } from '../../session/read/parse.ts';
 import { ProblemError } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
 import type { AudioFiles } from '../../engine/engine.ts';

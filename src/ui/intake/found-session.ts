@@ -1,5 +1,5 @@
-import { isAnswersText } from '../../files/approval-answers.ts';
-import { parseJson, parseSession } from '../../session/parse.ts';
+import { isAnswersText } from '../../files/notes/approval-answers.ts';
+import { parseJson, parseSession } from '../../session/read/parse.ts';
 import { ProblemError } from '../../session/problem.ts';
 import { SESSION_FORMAT, type Session } from '../../session/schema.ts';
 import { messageOf } from '../../engine/message.ts';

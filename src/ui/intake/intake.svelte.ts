@@ -1,8 +1,8 @@
-import { soundProblem } from '../../render/sources.ts';
+import { soundProblem } from '../../render/plan/sources.ts';
 import { nameList } from '../../session/name-list.ts';
 import { ProblemError, sentenceOf, type Problem } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
-import { sessionText } from '../../session/serialize.ts';
+import { sessionText } from '../../session/read/serialize.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import type { AudioFileFacts, AudioFiles } from '../../engine/engine.ts';
 import { allFilesOf } from '../../engine/files-of-session.ts';

@@ -2,7 +2,7 @@ import { mostUsedRate } from '../../audio/usual-rates.ts';
 import { songName } from '../../intake/song-name.ts';
 import { isCalledMix, OTHER_GROUP, pairsAmong, roughAmong, toldByName } from '../../intake/file-names.ts';
 import { sideOfPair } from '../../intake/make-session.ts';
-import { addGroup, addTrack, changeTrack, setRough } from '../../session/edits.ts';
+import { addGroup, addTrack, changeTrack, setRough } from '../../session/edits/edits.ts';
 import { takeAsReceived } from '../../session/received-balance.ts';
 import { homeOf } from '../../session/roles.ts';
 import { SESSION_VERSION, sessionSchema, type Session } from '../../session/schema.ts';

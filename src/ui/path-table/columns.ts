@@ -1,6 +1,6 @@
 import { PATH_DEFINITIONS } from '../../blend/ledger/path-definitions.ts';
-import { DEFINITIONS } from '../../measure/definitions.ts';
-import { shortLabel, type FigureDefinition } from '../../measure/figure-definition.ts';
+import { DEFINITIONS } from '../../measure/definitions/definitions.ts';
+import { shortLabel, type FigureDefinition } from '../../measure/definitions/figure-definition.ts';
 
 /** The columns of the path table, in the order in which sound flows, with what each shows. */
 export interface Column {

@@ -1,5 +1,5 @@
 import type { Attachment } from 'svelte/attachments';
-import { movePath } from '../../session/order-edits.ts';
+import { movePath } from '../../session/edits/order-edits.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import type { DropSide } from '../bench/drop-mark.svelte.ts';

@@ -1,5 +1,5 @@
 import type { Attachment } from 'svelte/attachments';
-import { orderTrack } from '../../session/order-edits.ts';
+import { orderTrack } from '../../session/edits/order-edits.ts';
 import type { Track } from '../../session/schema.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import { namesOf, placeUnder, pointerDrag } from '../shared/pointer-drag.ts';

@@ -1,14 +1,14 @@
-import { requireFit, type OrderFields } from '../../files/check-order.ts';
-import { DELIVERY_TARGETS, type DeliveryTarget } from '../../files/delivery-targets.ts';
-import type { FileForm } from '../../files/file-form.ts';
-import type { Mp3Kbps } from '../../files/mp3-write.ts';
-import { USUAL_CEILING_DBTP } from '../../files/print-level.ts';
-import { PRINT_KINDS, type PrintKind, type PrintOrder, type PrintSpan } from '../../files/print-order.ts';
-import { printFileNames } from '../../files/print-parts.ts';
-import { SHAPED_RATES } from '../../files/quantise.ts';
+import { requireFit, type OrderFields } from '../../files/print/check-order.ts';
+import { DELIVERY_TARGETS, type DeliveryTarget } from '../../files/print/delivery-targets.ts';
+import type { FileForm } from '../../files/print/file-form.ts';
+import type { Mp3Kbps } from '../../files/mp3/mp3-write.ts';
+import { USUAL_CEILING_DBTP } from '../../files/print/print-level.ts';
+import { PRINT_KINDS, type PrintKind, type PrintOrder, type PrintSpan } from '../../files/print/print-order.ts';
+import { printFileNames } from '../../files/print/print-parts.ts';
+import { SHAPED_RATES } from '../../files/print/quantise.ts';
 import { messageOf } from '../../engine/message.ts';
 import type { Session } from '../../session/schema.ts';
-import { hasVocals, leadsOf } from '../../session/variants.ts';
+import { hasVocals, leadsOf } from '../../session/passes/variants.ts';
 
 /** Where a loudness target begins when one is asked for, LUFS: common practice for streaming. */
 const FIRST_TARGET_LUFS = -16;

@@ -1,10 +1,10 @@
 import { messageOf } from '../../engine/message.ts';
 import { timeLeft } from '../../engine/time-left.ts';
-import { printNames } from '../../files/print-names.ts';
-import type { PrintOrder } from '../../files/print-order.ts';
-import type { PrintedSong } from '../../files/print-song.ts';
-import type { PrintText } from '../../files/print-texts.ts';
-import type { ReportGuard } from '../../files/report.ts';
+import { printNames } from '../../files/print/print-names.ts';
+import type { PrintOrder } from '../../files/print/print-order.ts';
+import type { PrintedSong } from '../../files/print/print-song.ts';
+import type { PrintText } from '../../files/print/print-texts.ts';
+import type { ReportGuard } from '../../files/report/report.ts';
 import type { Measurement } from '../../measure/figures.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import { download } from '../shared/download.ts';

@@ -1,5 +1,5 @@
-import { blobPieces } from '../../files/blob-pieces.ts';
-import { goneThrough } from '../../files/sha256.ts';
+import { blobPieces } from '../../files/bytes/blob-pieces.ts';
+import { goneThrough } from '../../files/bytes/sha256.ts';
 import { RunningCrc } from '../../files/zip/running-crc.ts';
 import { zipParts, type ZipFile } from '../../files/zip/zip-write.ts';
 

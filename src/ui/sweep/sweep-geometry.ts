@@ -1,8 +1,8 @@
 import { scaleLinear } from 'd3-scale';
 import { line } from 'd3-shape';
 import type { Sweep, SweepRow } from '../../blend/sweep/sweep.ts';
-import { shortLabel } from '../../measure/figure-definition.ts';
-import { SHOWN_FIGURES, shownFigureOf } from '../../measure/shown-figures.ts';
+import { shortLabel } from '../../measure/definitions/figure-definition.ts';
+import { SHOWN_FIGURES, shownFigureOf } from '../../measure/definitions/shown-figures.ts';
 import { brokenBy, runsOf } from './sweep-words.ts';
 
 /** A figure that is drawn along a sweep. */

@@ -1,5 +1,5 @@
 import type { Solved } from '../../engine/questions.ts';
-import { figuresAt } from '../../measure/shown-figures.ts';
+import { figuresAt } from '../../measure/definitions/shown-figures.ts';
 
 /** What a target can ask of a figure. */
 export const RELATIONS = {

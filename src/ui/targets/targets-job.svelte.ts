@@ -1,5 +1,5 @@
 import { USUAL_REACH_DB, type SolveStep } from '../../blend/solve/solution.ts';
-import { setBlends } from '../../session/blend-edits.ts';
+import { setBlends } from '../../session/edits/blend-edits.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import type { Solved } from '../../engine/questions.ts';

@@ -1,6 +1,6 @@
 import { presentationsOf, type Presentation } from '../../blend/trial/blind-trial.ts';
 import type { Trial } from '../../session/schema.ts';
-import { logTrial, type TrialPlan } from '../../session/trials.ts';
+import { logTrial, type TrialPlan } from '../../session/passes/trials.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import { sideName } from '../bench/sides.ts';
 import type { Heard, Range } from '../../engine/engine.ts';

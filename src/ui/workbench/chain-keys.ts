@@ -1,5 +1,5 @@
-import { removeProcessor } from '../../session/chain-edits.ts';
-import { itemLabel } from '../../session/chain-words.ts';
+import { removeProcessor } from '../../session/chain/chain-edits.ts';
+import { itemLabel } from '../../session/chain/chain-words.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import type { PathRow } from '../bench/paths.ts';
 import { chainRows, rowMoved, rowSpan } from './chain-rows.ts';

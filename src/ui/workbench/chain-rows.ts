@@ -1,5 +1,5 @@
-import { chainOf, moveIntoSplit, moveProcessor, takeOutOfSplit } from '../../session/chain-edits.ts';
-import { isSplit } from '../../session/chain-items.ts';
+import { chainOf, moveIntoSplit, moveProcessor, takeOutOfSplit } from '../../session/chain/chain-edits.ts';
+import { isSplit } from '../../session/chain/chain-items.ts';
 import type { ChainItem, ChainItems, Session } from '../../session/schema.ts';
 
 /** One line of the chain list: an item of the chain, or one that stands in a split. */

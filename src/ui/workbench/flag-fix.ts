@@ -1,6 +1,6 @@
 import type { Flag } from '../../blend/ledger/flags.ts';
-import { turnPolarity } from '../../session/chain-edits.ts';
-import { changeTrack } from '../../session/edits.ts';
+import { turnPolarity } from '../../session/chain/chain-edits.ts';
+import { changeTrack } from '../../session/edits/edits.ts';
 import type { Session } from '../../session/schema.ts';
 import type { PathRow } from '../bench/paths.ts';
 import type { PathFindings } from '../../engine/engine.ts';

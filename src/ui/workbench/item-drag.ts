@@ -1,7 +1,7 @@
 import type { Attachment } from 'svelte/attachments';
-import { itemOf } from '../../session/chain-items.ts';
-import { itemLabel } from '../../session/chain-words.ts';
-import { moveToPath, pasteItems } from '../../session/paste-edits.ts';
+import { itemOf } from '../../session/chain/chain-items.ts';
+import { itemLabel } from '../../session/chain/chain-words.ts';
+import { moveToPath, pasteItems } from '../../session/chain/paste-edits.ts';
 import type { Bench } from '../bench/bench.svelte.ts';
 import { pathRow, type PathRow } from '../bench/paths.ts';
 import { namesOf, placeUnder, pointerDrag } from '../shared/pointer-drag.ts';

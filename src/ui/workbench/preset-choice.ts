@@ -1,5 +1,5 @@
 import { KIT, ROLES, rolesOf } from '../../session/roles.ts';
-import type { Preset } from '../../session/preset.ts';
+import type { Preset } from '../../session/presets/preset.ts';
 import type { Session } from '../../session/schema.ts';
 import { feedersOf, type PathRow } from '../bench/paths.ts';
 

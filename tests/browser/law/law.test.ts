@@ -1,7 +1,7 @@
 import fc from 'fast-check';
 import { commands } from 'vitest/browser';
 import { afterAll, beforeAll, expect, it } from 'vitest';
-import { sessionText } from '../../../src/session/serialize.ts';
+import { sessionText } from '../../../src/session/read/serialize.ts';
 import type { Session } from '../../../src/session/schema.ts';
 import { Bench } from '../../../src/ui/bench/bench.svelte.ts';
 import { BenchEngine } from '../../../src/engine/bench-engine.ts';

@@ -1,9 +1,9 @@
 import fc from 'fast-check';
-import * as chainEdit from '../../../src/session/chain-edits.ts';
-import { setBlends } from '../../../src/session/blend-edits.ts';
-import * as edit from '../../../src/session/edits.ts';
-import { moveTrack } from '../../../src/session/move-track.ts';
-import { deletePass, restorePass, savePass } from '../../../src/session/passes.ts';
+import * as chainEdit from '../../../src/session/chain/chain-edits.ts';
+import { setBlends } from '../../../src/session/edits/blend-edits.ts';
+import * as edit from '../../../src/session/edits/edits.ts';
+import { moveTrack } from '../../../src/session/edits/move-track.ts';
+import { deletePass, restorePass, savePass } from '../../../src/session/passes/passes.ts';
 import { CLOSED_DB, type Session } from '../../../src/session/schema.ts';
 import type { Bench } from '../../../src/ui/bench/bench.svelte.ts';
 

@@ -1,5 +1,5 @@
 import type { Audio } from '../../../src/audio/audio.ts';
-import { writeWav } from '../../../src/files/wav-write.ts';
+import { writeWav } from '../../../src/files/wav/wav-write.ts';
 import type { Session } from '../../../src/session/schema.ts';
 import { sessionFrom } from '../../helpers/sessions.ts';
 import { added, pinkNoise, scaled, sine, stereo } from '../../helpers/signals.ts';

@@ -1,5 +1,5 @@
-import { parseSession } from '../../../src/session/parse.ts';
-import { sessionText } from '../../../src/session/serialize.ts';
+import { parseSession } from '../../../src/session/read/parse.ts';
+import { sessionText } from '../../../src/session/read/serialize.ts';
 import type { Session } from '../../../src/session/schema.ts';
 import { BenchEngine } from '../../../src/engine/bench-engine.ts';
 import type { AudioFiles, Engine } from '../../../src/engine/engine.ts';

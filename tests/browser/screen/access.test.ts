@@ -1,8 +1,8 @@
 import { NOTHING_FOUND } from '../../../src/engine/empty-view.ts';
 import { describe, expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
-import { addGroup } from '../../../src/session/edits.ts';
-import { savePass } from '../../../src/session/passes.ts';
+import { addGroup } from '../../../src/session/edits/edits.ts';
+import { savePass } from '../../../src/session/passes/passes.ts';
 import { ProblemError } from '../../../src/session/problem.ts';
 import type { ChainItem, Session } from '../../../src/session/schema.ts';
 import { processorItem, splitItem } from '../../helpers/chain-items.ts';

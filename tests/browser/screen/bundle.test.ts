@@ -1,7 +1,7 @@
 import { strFromU8, unzipSync } from 'fflate';
 import { expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
-import { parseSession } from '../../../src/session/parse.ts';
+import { parseSession } from '../../../src/session/read/parse.ts';
 import { downloaded } from './downloaded.ts';
 import { accessibilityTroubles, openSong, settled } from './open-screen.ts';
 

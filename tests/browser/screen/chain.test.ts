@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
 import { processors } from '../../../src/dsp/core/registry.ts';
-import { presetByName, presets } from '../../../src/session/presets.ts';
+import { presetByName, presets } from '../../../src/session/presets/presets.ts';
 import { firstProcessor } from '../../helpers/chain-items.ts';
 import { lastSession, openSong } from './open-screen.ts';
 

@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
-import { chainOf } from '../../../src/session/chain-edits.ts';
-import { allItems } from '../../../src/session/chain-items.ts';
+import { chainOf } from '../../../src/session/chain/chain-edits.ts';
+import { allItems } from '../../../src/session/chain/chain-items.ts';
 import { fakeSession } from './fake-session.ts';
 import { lastSession, openSong } from './open-screen.ts';
 

@@ -1,7 +1,7 @@
 import { afterEach, beforeEach, expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
-import { parseSession } from '../../../src/session/parse.ts';
-import { sessionText } from '../../../src/session/serialize.ts';
+import { parseSession } from '../../../src/session/read/parse.ts';
+import { sessionText } from '../../../src/session/read/serialize.ts';
 import { filesOf } from '../../../src/engine/files-of-session.ts';
 import { fakeSession } from './fake-session.ts';
 import { audioFile, lastSession, openEmpty } from './open-screen.ts';

@@ -3,7 +3,7 @@ import type { GuardResult } from '../../../src/blend/guards/guards.ts';
 import { feedsOthers } from '../../../src/blend/sweep/feeds.ts';
 import { sweepPoints, type Sweep, type SweepRow } from '../../../src/blend/sweep/sweep.ts';
 import { changeOf } from '../../../src/measure/change.ts';
-import type { Fittable, FittedChain } from '../../../src/render/fit-chain.ts';
+import type { Fittable, FittedChain } from '../../../src/render/fit/fit-chain.ts';
 import { thirdOctavesBelow } from '../../../src/measure/third-octaves.ts';
 import type { Reduction } from '../../../src/render/reduction.ts';
 import type { Session } from '../../../src/session/schema.ts';

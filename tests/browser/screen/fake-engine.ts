@@ -1,12 +1,12 @@
 import type { MonitorCheck } from '../../../src/audition/monitor-check.ts';
-import { FORM_ENDINGS } from '../../../src/files/file-form.ts';
-import { nameOf } from '../../../src/files/print-names.ts';
-import { commonFacts, isAsked, isMix, partsOf, targetNames } from '../../../src/files/print-parts.ts';
-import type { PrintOrder } from '../../../src/files/print-order.ts';
-import type { PrintedSong } from '../../../src/files/print-song.ts';
-import { recallSheet } from '../../../src/files/recall-sheet.ts';
-import { report } from '../../../src/files/report.ts';
-import { planPaths } from '../../../src/render/plan-paths.ts';
+import { FORM_ENDINGS } from '../../../src/files/print/file-form.ts';
+import { nameOf } from '../../../src/files/print/print-names.ts';
+import { commonFacts, isAsked, isMix, partsOf, targetNames } from '../../../src/files/print/print-parts.ts';
+import type { PrintOrder } from '../../../src/files/print/print-order.ts';
+import type { PrintedSong } from '../../../src/files/print/print-song.ts';
+import { recallSheet } from '../../../src/files/report/recall-sheet.ts';
+import { report } from '../../../src/files/report/report.ts';
+import { planPaths } from '../../../src/render/plan/plan-paths.ts';
 import { ProblemError } from '../../../src/session/problem.ts';
 import type { Session } from '../../../src/session/schema.ts';
 import type {

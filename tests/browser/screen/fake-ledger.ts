@@ -2,7 +2,7 @@ import { flowOver } from '../../../src/blend/ledger/flow.ts';
 import type { LedgerRow } from '../../../src/blend/ledger/ledger.ts';
 import { heardItems, type ProcessorRow } from '../../../src/blend/ledger/processor-rows.ts';
 import { changeOf } from '../../../src/measure/change.ts';
-import { isSplit } from '../../../src/session/chain-items.ts';
+import { isSplit } from '../../../src/session/chain/chain-items.ts';
 import type { Session } from '../../../src/session/schema.ts';
 import { feedersOf } from '../../../src/ui/bench/paths.ts';
 import type { StretchLedger } from '../../../src/engine/questions.ts';

@@ -1,5 +1,5 @@
 import { processors } from '../../../src/dsp/core/registry.ts';
-import { parseSession } from '../../../src/session/parse.ts';
+import { parseSession } from '../../../src/session/read/parse.ts';
 import type { Session } from '../../../src/session/schema.ts';
 
 type Settings = Record<string, number | string | boolean>;

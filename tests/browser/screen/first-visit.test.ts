@@ -1,7 +1,7 @@
 import { afterEach, expect, test, vi } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
 import { filesOf } from '../../../src/engine/files-of-session.ts';
-import { sessionText } from '../../../src/session/serialize.ts';
+import { sessionText } from '../../../src/session/read/serialize.ts';
 import { fakeSession } from './fake-session.ts';
 import { accessibilityTroubles, audioFile, openEmpty } from './open-screen.ts';
 

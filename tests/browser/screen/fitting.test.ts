@@ -1,8 +1,8 @@
 import { expect, test } from 'vitest';
-import { setChain } from '../../../src/session/chain-edits.ts';
-import { setBlend } from '../../../src/session/edits.ts';
+import { setChain } from '../../../src/session/chain/chain-edits.ts';
+import { setBlend } from '../../../src/session/edits/edits.ts';
 import { withItemIds } from '../../../src/session/ids.ts';
-import { presets } from '../../../src/session/presets.ts';
+import { presets } from '../../../src/session/presets/presets.ts';
 import { Bench } from '../../../src/ui/bench/bench.svelte.ts';
 import { fitPresets } from '../../../src/ui/bench/fit-presets.ts';
 import type { AnswerTo, Question } from '../../../src/engine/questions.ts';

@@ -1,7 +1,7 @@
 import { expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
 import { audioFile, drop, openSong, settled } from './open-screen.ts';
-import { savePass } from '../../../src/session/passes.ts';
+import { savePass } from '../../../src/session/passes/passes.ts';
 import { fakeSession } from './fake-session.ts';
 
 // WCAG 2.2: 2.4.3 focus order, 2.4.7 focus visible, 2.4.11 focus not obscured.

@@ -1,7 +1,7 @@
 import { afterEach, expect, test } from 'vitest';
 import type { KeptRoom } from '../../../src/engine/kept/kept-room.ts';
 import type { Snapshot } from '../../../src/engine/kept/session-writer.ts';
-import { setBlend } from '../../../src/session/edits.ts';
+import { setBlend } from '../../../src/session/edits/edits.ts';
 import { Bench } from '../../../src/ui/bench/bench.svelte.ts';
 import { Intake } from '../../../src/ui/intake/intake.svelte.ts';
 import { Keeping } from '../../../src/ui/kept/keeping.svelte.ts';

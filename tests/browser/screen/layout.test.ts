@@ -1,7 +1,7 @@
 import { describe, expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
-import { addBus, rename } from '../../../src/session/edits.ts';
-import { savePass } from '../../../src/session/passes.ts';
+import { addBus, rename } from '../../../src/session/edits/edits.ts';
+import { savePass } from '../../../src/session/passes/passes.ts';
 import type { Session } from '../../../src/session/schema.ts';
 import { coverOf, cutIn, overlapsIn } from './boxes.ts';
 import { fakeSession } from './fake-session.ts';

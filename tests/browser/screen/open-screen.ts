@@ -6,7 +6,7 @@ import { expect } from 'vitest';
 import { page } from 'vitest/browser';
 import { render } from 'vitest-browser-svelte';
 import type { Session } from '../../../src/session/schema.ts';
-import { sessionText } from '../../../src/session/serialize.ts';
+import { sessionText } from '../../../src/session/read/serialize.ts';
 import { DIALOGS, PAGES, PANELS } from '../../../src/ui/screen/late-parts.ts';
 import App from '../../../src/ui/app.svelte';
 import { filesOf } from '../../../src/engine/files-of-session.ts';

@@ -3,7 +3,7 @@ import { page } from 'vitest/browser';
 import { render } from 'vitest-browser-svelte';
 import App from '../../../src/ui/app.svelte';
 import type { AnswerTo, Asking, Question } from '../../../src/engine/questions.ts';
-import { sessionText } from '../../../src/session/serialize.ts';
+import { sessionText } from '../../../src/session/read/serialize.ts';
 import type { AudioFileFacts, AudioFiles } from '../../../src/engine/engine.ts';
 import { FakeEngine } from './fake-engine.ts';
 import { fakeSession } from './fake-session.ts';

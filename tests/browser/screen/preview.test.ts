@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { Bench } from '../../../src/ui/bench/bench.svelte.ts';
-import { setBlend } from '../../../src/session/edits.ts';
+import { setBlend } from '../../../src/session/edits/edits.ts';
 import { FakeEngine } from './fake-engine.ts';
 import { fakeSession } from './fake-session.ts';
 

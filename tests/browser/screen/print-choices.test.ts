@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { page } from 'vitest/browser';
-import { savePass } from '../../../src/session/passes.ts';
+import { savePass } from '../../../src/session/passes/passes.ts';
 import { fakeSession } from './fake-session.ts';
 import { accessibilityTroubles, openSong } from './open-screen.ts';
 

@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { page } from 'vitest/browser';
-import { allItems } from '../../../src/session/chain-items.ts';
+import { allItems } from '../../../src/session/chain/chain-items.ts';
 import { receivedPlace } from '../../../src/session/received-balance.ts';
 import { fakeSession } from './fake-session.ts';
 import { accessibilityTroubles, lastSession, openSong, settled } from './open-screen.ts';

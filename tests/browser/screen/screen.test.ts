@@ -2,7 +2,7 @@ import { strFromU8, unzipSync } from 'fflate';
 import { describe, expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
 import { downloaded } from './downloaded.ts';
-import { sessionText } from '../../../src/session/serialize.ts';
+import { sessionText } from '../../../src/session/read/serialize.ts';
 import { filesOf } from '../../../src/engine/files-of-session.ts';
 import { FIRST_MONITOR_DB } from '../../../src/ui/bench/listening.svelte.ts';
 import { HEARING_ADVICE } from '../../../src/ui/hearing/hearing-advice.ts';

@@ -1,6 +1,6 @@
 import { describe, expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
-import { isSplit } from '../../../src/session/chain-items.ts';
+import { isSplit } from '../../../src/session/chain/chain-items.ts';
 import type { ChainItem, Session, SplitItem } from '../../../src/session/schema.ts';
 import { firstProcessor, processorItem, splitItem } from '../../helpers/chain-items.ts';
 import { fakeSession } from './fake-session.ts';

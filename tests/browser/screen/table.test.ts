@@ -1,6 +1,6 @@
 import { expect, test } from 'vitest';
 import { page, userEvent } from 'vitest/browser';
-import { presets } from '../../../src/session/presets.ts';
+import { presets } from '../../../src/session/presets/presets.ts';
 import type { ChainItem, ProcessorItem, Session } from '../../../src/session/schema.ts';
 import { processorItem } from '../../helpers/chain-items.ts';
 import { fakeSession } from './fake-session.ts';

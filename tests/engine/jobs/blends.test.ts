@@ -10,8 +10,8 @@ import { solve, targetsAsked } from '../../../src/engine/jobs/solve.ts';
 import { measure } from '../../../src/measure/measure.ts';
 import { gainsOf, sumPaths } from '../../../src/render/mix.ts';
 import { mainPrint } from '../../../src/render/print.ts';
-import { setBlends } from '../../../src/session/blend-edits.ts';
-import { setBlend } from '../../../src/session/edits.ts';
+import { setBlends } from '../../../src/session/edits/blend-edits.ts';
+import { setBlend } from '../../../src/session/edits/edits.ts';
 import { feedingSession, LATE, LATE_FRAMES, smallSession, SongInHand, stretches } from '../song-in-hand.ts';
 
 const chain = [{ id: 'glue', processor: 'compressor', settings: { threshold: -30, ratio: 3 } }];

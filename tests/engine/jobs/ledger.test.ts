@@ -7,8 +7,8 @@ import { processors } from '../../../src/engine/jobs/processors.ts';
 import { sides } from '../../../src/engine/jobs/sides.ts';
 import { measure } from '../../../src/measure/measure.ts';
 import { gainsOf, sumPaths } from '../../../src/render/mix.ts';
-import { setProcessorOn } from '../../../src/session/chain-edits.ts';
-import { setOn } from '../../../src/session/edits.ts';
+import { setProcessorOn } from '../../../src/session/chain/chain-edits.ts';
+import { setOn } from '../../../src/session/edits/edits.ts';
 import type { Session } from '../../../src/session/schema.ts';
 import { feedingSession, smallSession, SongInHand, LATE, LATE_FRAMES, ROUNDING, stretches } from '../song-in-hand.ts';
 

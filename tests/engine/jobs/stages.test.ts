@@ -7,8 +7,8 @@ import { reduction } from '../../../src/engine/jobs/reduction.ts';
 import { stageSpectrum } from '../../../src/engine/jobs/stage-spectrum.ts';
 import { Workshop } from '../../../src/engine/workshop.ts';
 import { heardLoudness } from '../../../src/measure/heard.ts';
-import { MIX, setChain } from '../../../src/session/chain-edits.ts';
-import { presetByName } from '../../../src/session/presets.ts';
+import { MIX, setChain } from '../../../src/session/chain/chain-edits.ts';
+import { presetByName } from '../../../src/session/presets/presets.ts';
 import { LATE, LATE_FRAMES, smallSession, SongInHand } from '../song-in-hand.ts';
 
 /** The double compresses hard, behind a filter, with a make-up. */

@@ -5,7 +5,7 @@ import { answerOf, type Following } from '../../../src/engine/job.ts';
 import { sweep, type SweepAnswer, type SweepTask } from '../../../src/engine/jobs/sweep.ts';
 import { measure } from '../../../src/measure/measure.ts';
 import { gainsOf, sumPaths } from '../../../src/render/mix.ts';
-import { setBlend, setOn } from '../../../src/session/edits.ts';
+import { setBlend, setOn } from '../../../src/session/edits/edits.ts';
 import type { Session } from '../../../src/session/schema.ts';
 import { fitted } from '../../../src/blend/ledger/ledger.ts';
 import { feedingSession, smallSession, SongInHand, LATE_FRAMES, ROUNDING, stretches } from '../song-in-hand.ts';

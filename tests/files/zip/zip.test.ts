@@ -4,7 +4,7 @@ import { expect, test } from 'vitest';
 import { zipContent } from '../../../src/files/zip/zip-content.ts';
 import { readableBlob, zipEntries } from '../../../src/files/zip/zip-read.ts';
 import { zipParts, type ZipFile } from '../../../src/files/zip/zip-write.ts';
-import { joinedBytes } from '../../../src/files/joined-bytes.ts';
+import { joinedBytes } from '../../../src/files/bytes/joined-bytes.ts';
 
 // fflate reads what is written here, and writes what is read here; tests/cli/bundle.test.ts has Info-ZIP read a bundle where it is installed.
 

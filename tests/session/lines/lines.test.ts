@@ -3,8 +3,8 @@ import { targetGroupsOf } from '../../../src/session/lines/line-targets.ts';
 import { processors } from '../../../src/dsp/core/registry.ts';
 import { processorItem } from '../../helpers/chain-items.ts';
 import { smallSession } from '../../helpers/session-file.ts';
-import { removeProcessor, setProcessorOn } from '../../../src/session/chain-edits.ts';
-import { removeBus, setBlend, setOn } from '../../../src/session/edits.ts';
+import { removeProcessor, setProcessorOn } from '../../../src/session/chain/chain-edits.ts';
+import { removeBus, setBlend, setOn } from '../../../src/session/edits/edits.ts';
 import {
   addPoint,
   changePoint,
@@ -16,8 +16,8 @@ import {
 } from '../../../src/session/lines/line-edits.ts';
 import { levelDbOf, levelLineNotes } from '../../../src/session/lines/level-lines.ts';
 import { valueAt } from '../../../src/session/lines/line-values.ts';
-import { problemsOf } from '../../../src/session/parse.ts';
-import { savePass } from '../../../src/session/passes.ts';
+import { problemsOf } from '../../../src/session/read/parse.ts';
+import { savePass } from '../../../src/session/passes/passes.ts';
 import { sentenceOf } from '../../../src/session/problem.ts';
 import type { Session } from '../../../src/session/schema.ts';
 import { sessionFrom } from '../../helpers/sessions.ts';

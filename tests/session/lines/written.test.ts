@@ -3,7 +3,7 @@ import { setFrom } from '../../../src/session/lines/line-edits.ts';
 import { valueAt } from '../../../src/session/lines/line-values.ts';
 import type { LineTarget } from '../../../src/session/lines/line-schema.ts';
 import { drawnOver, WRITTEN_DB, writtenOver } from '../../../src/session/lines/written.ts';
-import { problemsOf } from '../../../src/session/parse.ts';
+import { problemsOf } from '../../../src/session/read/parse.ts';
 import { sessionFrom } from '../../helpers/sessions.ts';
 
 const session = sessionFrom({
