@@ -15,10 +15,10 @@ test('every setting is said, with its unit, given or not', () => {
 });
 
 test('what belongs together stands in one line; a band that is off is not said', () => {
-  expect(settingLines(item('eq'))).toEqual(['All bands: design matched, running loudness match off']);
+  expect(settingLines(item('eq'))).toEqual(['All bands: design matched, auto gain off']);
   expect(settingLines(item('eq', { 'band2.on': true, 'band2.gain': 3, 'band5.gain': 6 }))).toEqual([
     'Band 2: shape bell, frequency 100 Hz, gain 3.0 dB, Q 0.71, mode stereo, dynamic off',
-    'All bands: design matched, running loudness match off',
+    'All bands: design matched, auto gain off',
   ]);
 });
 
