@@ -152,3 +152,9 @@ describe('the share of a dynamic band', () => {
     expect(takenAt7k(-60, -30, -12)).toBeLessThan(-8);
   });
 });
+
+test('bands of the side alone are in the picture', () => {
+  const settings = { 'band1.on': true, 'band1.shape': 'low cut', 'band1.frequency': 150, 'band1.mode': 'side' };
+  const [, db] = processor.picture.points(valuesFrom(processor.parameters, settings), RATE, 200)[0]!;
+  expect(db).toBeLessThan(-20);
+});

@@ -357,8 +357,10 @@ export const processor = defineProcessor({
     y: [-24, 24],
     drawn: 'line',
     points: (values, sampleRate, count) => {
-      const bands = activeBands(values).filter(({ channels }) => channels !== 'side' && channels !== 'right');
-      const sections = sectionsOf(bands, sampleRate);
+      // What the middle and the left go through; where no band is of these, that of the side and the right.
+      const active = activeBands(values);
+      const bands = active.filter(({ channels }) => channels !== 'side' && channels !== 'right');
+      const sections = sectionsOf(bands.length > 0 ? bands : active, sampleRate);
       const top = limitHz(20000, sampleRate);
       return Array.from({ length: count }, (_, index) => {
         const hz = 20 * (top / 20) ** (index / Math.max(1, count - 1));
