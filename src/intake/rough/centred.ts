@@ -3,20 +3,14 @@ import type { Samples } from '../../audio/samples.ts';
 import { steadyOffset } from '../steady-offset.ts';
 
 /** Samples less a constant, worked out as they are read. */
-class CentredSamples implements Samples {
-  constructor(
-    private readonly base: Samples,
-    private readonly offset: number,
-  ) {}
-
-  get length(): number {
-    return this.base.length;
-  }
-
-  subarray(from: number, to: number): Float32Array {
-    return this.base.subarray(from, to).map((value) => value - this.offset);
-  }
-}
+const lessened = (base: Samples, offset: number): Samples => ({
+  length: base.length,
+  subarray: (from, to) => {
+    const out = base.subarray(from, to).slice();
+    for (let n = 0; n < out.length; n++) out[n]! -= offset;
+    return out;
+  },
+});
 
 /**
  * A sound without its DC offset; the sound itself where it has none. An offset is told as one by the checks of the file: in the lowest
@@ -26,6 +20,6 @@ export const centred = ({ sampleRate, channels }: Sound): Sound => ({
   sampleRate,
   channels: channels.map((channel) => {
     const offset = steadyOffset(channel, sampleRate);
-    return offset === 0 ? channel : new CentredSamples(channel, offset);
+    return offset === 0 ? channel : lessened(channel, offset);
   }),
 });

@@ -2,21 +2,15 @@ import type { Sound } from '../../audio/audio.ts';
 import type { Samples } from '../../audio/samples.ts';
 
 /** Half the sum of two channels, worked out as it is read. */
-class MidSamples implements Samples {
-  constructor(
-    private readonly left: Samples,
-    private readonly right: Samples,
-  ) {}
-
-  get length(): number {
-    return this.left.length;
-  }
-
-  subarray(from: number, to: number): Float32Array {
-    const [left, right] = [this.left.subarray(from, to), this.right.subarray(from, to)];
-    return left.map((value, n) => (value + right[n]!) / 2);
-  }
-}
+const halfSum = (one: Samples, other: Samples): Samples => ({
+  length: one.length,
+  subarray: (from, to) => {
+    const out = one.subarray(from, to).slice();
+    const added = other.subarray(from, to);
+    for (let n = 0; n < out.length; n++) out[n] = (out[n]! + added[n]!) / 2;
+    return out;
+  },
+});
 
 /** A sound of one or two channels as one. */
-export const midOf = ({ channels: [left, right] }: Sound): Samples => (right ? new MidSamples(left!, right) : left!);
+export const midOf = ({ channels: [left, right] }: Sound): Samples => (right ? halfSum(left!, right) : left!);
