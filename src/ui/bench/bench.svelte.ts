@@ -10,7 +10,7 @@ import {
   type History,
 } from '../../session/history.ts';
 import { withHues } from '../../session/hues.ts';
-import type { Session } from '../../session/schema.ts';
+import { sessionSchema, type Session } from '../../session/schema.ts';
 import { soloable } from '../../session/solo.ts';
 import { LedgerJob } from '../ledger/ledger-job.svelte.ts';
 import { MeterReadings } from '../meters/meter-readings.ts';
@@ -25,7 +25,7 @@ import { Panels } from './panels.svelte.ts';
 import { TwoSettings } from './two-settings.svelte.ts';
 import { StripView } from './strip-view.svelte.ts';
 import { Selection } from './selection.svelte.ts';
-import { ViewParts } from './view-parts.svelte.ts';
+import { Parts } from './parts.svelte.ts';
 import { Writing } from './writing.svelte.ts';
 
 /** What was tried, as far as a later success makes an earlier notice of the same kind pass away. */
@@ -63,8 +63,8 @@ export class Bench {
   readonly clipboard = new Clipboard();
   readonly panels = new Panels();
   readonly strip = new StripView(
-    () => this.#view.seconds,
-    () => this.session?.sampleRate ?? Infinity,
+    () => this.view.seconds,
+    () => (this.session ? this.song.sampleRate : Infinity),
   );
   readonly twoSettings = new TwoSettings();
   readonly drops = new Drops();
@@ -77,7 +77,9 @@ export class Bench {
   /** Ends with the next step of the session, whatever way. */
   #untilStep = new AbortController();
   #view = $state.raw<EngineView>()!;
-  readonly #parts = new ViewParts(() => this.#view);
+  readonly #parts: Parts<EngineView>;
+  readonly #song = new Parts<Session>(Object.keys(sessionSchema.shape) as (keyof Session)[]);
+  #isOpen = $state(false);
   #history = $state.raw<History | null>(null);
   #preview = $state.raw<Preview | null>(null);
   #saved = $state.raw<Session | null>(null);
@@ -102,7 +104,8 @@ export class Bench {
     });
     this.ledger = new LedgerJob(engine, () => this.session);
     this.received = new ReceivedJob(engine, () => this.session);
-    this.#view = engine.view;
+    this.#parts = new Parts(Object.keys(engine.view) as (keyof EngineView)[]);
+    this.#takeView();
     const stopListening = engine.listen(() => this.#nextLook.ask());
     this.#stopListening = () => {
       stopListening();
@@ -110,11 +113,23 @@ export class Bench {
     };
   }
 
+  /** What the engine says. */
   get view(): EngineView {
-    return this.#parts;
+    return this.#parts.whole;
   }
   get session(): Session | null {
     return this.#preview?.session ?? this.#history?.present ?? null;
+  }
+  /** True while a session is in hand. */
+  get isOpen(): boolean {
+    return this.#isOpen;
+  }
+  /**
+   * The session in hand by its properties, for what is drawn of it: who reads one is told when this one changes. While none is in hand,
+   * that of the last one.
+   */
+  get song(): Session {
+    return this.#song.whole;
   }
   /** The session without what is previewed: what is saved. */
   get applied(): Session | null {
@@ -273,6 +288,7 @@ export class Bench {
     const session = edit(from);
     const before = this.session;
     this.#preview = session === from ? null : { session, label, from, pairs: [[from, session]] };
+    this.#takeSong();
     if (this.session !== before) this.#sound();
   }
 
@@ -286,6 +302,7 @@ export class Bench {
   discardPreview(): void {
     if (!this.#preview) return;
     this.#preview = null;
+    this.#takeSong();
     this.#sound();
   }
 
@@ -371,6 +388,7 @@ export class Bench {
     this.#overtake('another session was opened');
     this.#notice = null;
     this.#preview = null;
+    this.#takeSong();
     this.#atEdit = null;
     this.#stopped = false;
     this.#nextLook.now();
@@ -386,10 +404,21 @@ export class Bench {
     if (session) this.listening.keepOnly((heard) => hasSide(session, heard));
   }
 
-  #look(): void {
+  #takeSong(): void {
+    const { session } = this;
+    this.#isOpen = session !== null;
+    if (session) this.#song.take(session);
+  }
+
+  #takeView(): void {
     this.#view = this.engine.view;
+    this.#parts.take(this.#view);
+  }
+
+  #look(): void {
+    this.#takeView();
     this.listening.follow();
-    if (this.#view.state.phase === 'rendering') this.#stopped = false;
+    if (this.view.state.phase === 'rendering') this.#stopped = false;
   }
 
   get #storage(): string | null {
@@ -431,6 +460,7 @@ export class Bench {
       preview && previewed
         ? { ...preview, session: previewed, pairs: [...preview.pairs, [history.present, previewed]] }
         : null;
+    this.#takeSong();
     if (this.session !== before) this.#sound();
   }
 

@@ -53,10 +53,10 @@ describe('comparing from keys', () => {
 
   test('W takes the selected path out and puts it back, and says so where none is selected', async () => {
     const engine = await openSong();
-    const before = engine.calls.length;
+    const before = heard(engine);
     await userEvent.keyboard('w');
-    expect(engine.calls.length).toBe(before);
     await expect.element(page.getByRole('status').getByText(/^Select a path first/)).toBeVisible();
+    expect(heard(engine)).toBe(before);
     await page.getByRole('button', { name: 'Tape colour', exact: true }).click();
     await userEvent.keyboard('w');
     expect(heard(engine)).toBe('without:tape');
