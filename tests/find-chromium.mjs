@@ -57,11 +57,12 @@ here=$(dirname "$0")
 FONTCONFIG_FILE=$here/fonts-here.conf LD_LIBRARY_PATH=$here/lib exec "$here/chromium" "$@"
 `;
 
-const fontsHere = `<?xml version="1.0"?>
+/** Its cache would else be written into the folder that the tests run in. @param {string} folder */
+const fontsIn = (folder) => `<?xml version="1.0"?>
 <fontconfig>
   <dir>/usr/share/fonts</dir>
   <dir prefix="relative">fonts</dir>
-  <cachedir prefix="relative">font-cache</cachedir>
+  <cachedir>${folder}/font-cache</cachedir>
 </fontconfig>
 `;
 
@@ -74,7 +75,7 @@ function unpack(packed, folder) {
   for (const name of ['al2023.tar.br', 'fonts.tar.br']) {
     execFileSync('tar', ['-x', '-C', unfinished, '--no-same-owner'], { input: read(name) });
   }
-  writeFileSync(join(unfinished, 'fonts-here.conf'), fontsHere);
+  writeFileSync(join(unfinished, 'fonts-here.conf'), fontsIn(folder));
   writeFileSync(join(unfinished, 'chromium'), read('chromium.br'), { mode: 0o755 });
   writeFileSync(join(unfinished, 'start'), startScript, { mode: 0o755 });
   try {

@@ -162,6 +162,8 @@ test('files are added, a bus is made, equalised, blended, compared, swept and so
   await reach(/^Download all$/, 'Shift+Tab');
   const [download] = await Promise.all([page.waitForEvent('download'), press('Enter')]);
   expect(download.suggestedFilename()).toMatch(/\.zip$/);
+  // While something is still measured it is disabled, and its neighbour gets the focus.
+  await page.locator('button:enabled', { hasText: /^Print …$/ }).waitFor({ state: 'attached' });
   await press('Escape');
   await expect.poll(async () => (await focused())?.name).toBe('Print …');
   expect(app.troubles).toEqual([]);
