@@ -16,10 +16,10 @@ afterEach(() => {
 });
 
 /** The engine with the short song, measured; its workers can be told apart. */
-const opened = async (): Promise<BenchEngine> => {
+const opened = async (song = shortSong()): Promise<BenchEngine> => {
   watchWorkers((worker) => started.push(worker));
   engine = new BenchEngine();
-  await engine.open(shortSong(), shortSongFiles());
+  await engine.open(song, shortSongFiles());
   const bench = engine;
   await until(() => bench.view.isMeasured, 'measuring');
   return bench;
@@ -52,6 +52,30 @@ it('a worker that breaks down says so, and the next edit goes on with the sessio
   bench.apply(shortSong());
   await until(() => bench.view.isMeasured, 'the mix as it was');
   expect(bench.view.findings.mix!.integratedLufs).toBeCloseTo(before, 9);
+});
+
+it('an edit that leaves the mix as it sounds measures nothing anew; all figures hold for it', async () => {
+  const song = shortSong();
+  const bench = await opened(song);
+  const parts = new Set([bench.view.measuredPart]);
+  const stop = bench.listen(() => parts.add(bench.view.measuredPart));
+  const { findings } = bench.view;
+  const noted = { ...song, notes: 'Louder vocal in the chorus.' };
+  bench.apply(noted);
+  await until(() => bench.view.isMeasured, 'what is known being told');
+  // Where it stood, and none.
+  expect(parts.size).toBeLessThanOrEqual(2);
+  const told = bench.view.findings;
+  // Told anew, so that nobody takes it for figures from before the edit.
+  for (const stage of ['mix', 'beforeMixBus', 'paths', 'guards'] as const) {
+    expect(told[stage], stage).toEqual(findings[stage]);
+    expect(told[stage], stage).not.toBe(findings[stage]);
+  }
+  bench.apply({ ...noted, mixBus: { ...noted.mixBus, trimDb: -7 } });
+  await until(() => bench.view.isMeasured, 'measuring anew');
+  expect(parts.size).toBeGreaterThan(2);
+  expect(bench.view.findings.mix!.integratedLufs).not.toBe(findings.mix!.integratedLufs);
+  stop();
 });
 
 it('what plays stops where the worker breaks down that has its sound, and what comes after is heard', async () => {

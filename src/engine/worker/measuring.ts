@@ -1,13 +1,14 @@
 import { checkGuards } from '../../blend/guards/guards.ts';
-import { ledgerRows, mixFiguresOf, type LedgerBasis } from '../../blend/ledger/ledger.ts';
+import { ledgerRows, mixFiguresOf, type LedgerBasis, type LedgerRow } from '../../blend/ledger/ledger.ts';
 import type { Sound } from '../../audio/audio.ts';
 import type { PathOrigin } from '../../dsp/core/arrival.ts';
+import type { Figures } from '../../measure/figures.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
 import { gainsOf } from '../../render/mix.ts';
-import type { Plan } from '../../render/plan/plan.ts';
+import { isSameMixBus, type Plan } from '../../render/plan/plan.ts';
 import { pathNames } from '../../session/graph.ts';
 import type { Session } from '../../session/schema.ts';
-import type { Range, SideFindings } from '../engine.ts';
+import type { Overview, Range, SideFindings } from '../engine.ts';
 import type { Frames } from '../excerpt.ts';
 import { answerOf } from '../job.ts';
 import { inSlices, turn } from '../slices.ts';
@@ -26,6 +27,28 @@ interface Blend extends Omit<PrintWork, 'paths'> {
   /** Which of the two are there to be held against. */
   readonly against: readonly Side[];
 }
+
+/** What has been told of a blend. */
+interface Told {
+  readonly blend: Blend;
+  readonly overview: Overview | null;
+  /** Before the mix bus. */
+  readonly sum: Figures | null;
+  readonly rows: readonly LedgerRow[];
+  /** Nothing is left to be told. */
+  readonly isWhole: boolean;
+}
+
+const namesIn = ({ groups, buses }: Session): string[] => [...groups, ...buses].map(({ name }) => name);
+
+/** Whether the mix of the same paths sounds the same in both, as after an edit of notes or markers, and the paths are called the same. */
+const isSameMix = (a: Blend, b: Blend): boolean =>
+  namesIn(a.session).join('\n') === namesIn(b.session).join('\n') &&
+  a.plan.soundFrames === b.plan.soundFrames &&
+  a.seconds === b.seconds &&
+  isSameMixBus(a.plan.mixBus, b.plan.mixBus) &&
+  a.gains.size === b.gains.size &&
+  [...a.gains].every(([id, gain]) => b.gains.get(id) === gain);
 
 /** Parts of the measuring of a blend that are done once its print is measured, and once the groups as received are. */
 const PRINT_MEASURED = 0.3;
@@ -54,6 +77,8 @@ export class Measuring {
   private printed: SideFindings | null = null;
   private newest: Blend | null = null;
   private followed: Blend | null = null;
+  /** What was told of the blend that was followed last: it holds for another one that sounds the same. */
+  private told: Told | null = null;
   /** There is no blend, which is still to be told. */
   private isNothingToTell = false;
   private isBusy = false;
@@ -97,6 +122,7 @@ export class Measuring {
   paths(paths: RenderedPaths, origins: ReadonlyMap<string, PathOrigin>): void {
     this.products.paths(paths, origins);
     this.newest = null;
+    this.told = null;
     this.levels.of(null);
   }
 
@@ -185,7 +211,7 @@ export class Measuring {
       const { newest } = this;
       if (this.sides.isOpen) {
         // A blend that was followed before is held against it anew.
-        if (await this.sides.measureNext()) this.followed = null;
+        if (await this.sides.measureNext()) this.followed = this.told = null;
       } else if (this.isNothingToTell) {
         this.isNothingToTell = false;
         this.listener.settled();
@@ -218,8 +244,10 @@ export class Measuring {
     };
     /** Tells how much is done while a part of the work goes on. */
     const between = (from: number, to: number) => (part: number) => listener.measuring(from + (to - from) * part);
+    if (await this.tellAgain(blend)) return;
     this.levels.of(null);
     this.printed = null;
+    this.told = { blend, overview: null, sum: null, rows: [], isWhole: false };
     // What is known already follows the hand; a new song shows its print first.
     if (products.basis) await this.tellLedger(blend, products.basis);
     if (await stale()) return;
@@ -238,7 +266,22 @@ export class Measuring {
     if (!this.printed || (await stale())) return;
     await this.tellGuards(blend, this.printed);
     if (await stale()) return;
+    this.keep(blend, { isWhole: true });
     listener.settled();
+  }
+
+  /** Where the mix is that of the last blend, only what the session says beside its sound is new. True: all was told. */
+  private async tellAgain(blend: Blend): Promise<boolean> {
+    const { told, printed, products, listener } = this;
+    if (!told?.isWhole || !printed || products.isReceiving || !isSameMix(told.blend, blend)) return false;
+    listener.mix(printed, told.overview!);
+    listener.sum(told.sum!);
+    listener.rows(told.rows, false);
+    this.section.again();
+    await this.tellGuards(blend, printed);
+    if (this.isOver(blend)) return true;
+    listener.settled();
+    return true;
   }
 
   /** What the paths do to this blend, from their products. */
@@ -253,6 +296,7 @@ export class Measuring {
       const rows = await inSlices(making, () => this.isOver(blend));
       if (!rows) return;
       this.listener.rows(rows, quick);
+      if (!quick) this.keep(blend, { sum: figures, rows });
     }
   }
 
@@ -263,8 +307,13 @@ export class Measuring {
     if (!print) return;
     this.levels.of(print.levels);
     this.printed = print.findings;
+    this.keep(blend, { overview: print.overview });
     this.listener.mix(print.findings, print.overview);
     if (this.print) await this.tellSection(blend, mixOfPrint(this.print));
+  }
+
+  private keep(blend: Blend, part: Partial<Told>): void {
+    if (this.told?.blend === blend) this.told = { ...this.told, ...part };
   }
 
   private async tellSection(blend: Blend, mix: SectionMix): Promise<void> {

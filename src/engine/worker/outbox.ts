@@ -1,7 +1,6 @@
 import { secondsOf, type Sound } from '../../audio/audio.ts';
-import { isSameMovingLevel } from '../../dsp/core/moving-gains.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
-import type { Plan } from '../../render/plan/plan.ts';
+import { isSameMixBus, type Plan } from '../../render/plan/plan.ts';
 import { NOTHING_FOUND } from '../empty-view.ts';
 import type { EngineState, EngineView, Findings, Overview } from '../engine.ts';
 import { overviewOf } from './overview.ts';
@@ -73,9 +72,7 @@ export class Outbox {
 
   /** A mix bus is told where it has changed: its chain may work with long sounds. */
   mixBus(mixBus: Plan['mixBus']): void {
-    const { toldMixBus } = this;
-    const isTold = toldMixBus?.steps === mixBus.steps && toldMixBus.trimGain === mixBus.trimGain;
-    if (isTold && isSameMovingLevel(toldMixBus.moving, mixBus.moving)) return;
+    if (this.toldMixBus && isSameMixBus(this.toldMixBus, mixBus)) return;
     this.toldMixBus = mixBus;
     this.tell({ kind: 'mix bus', mixBus, edition: this.edition() });
   }

@@ -51,7 +51,8 @@ export class SectionFigures {
   private answered: SectionMix | null = null;
   /** What is being measured. */
   private work: { readonly range: Range; readonly mix: SectionMix; readonly done: Promise<void> } | null = null;
-  private isTold = false;
+  /** What was told last. */
+  private found: SectionFindings | null = null;
   /** The mix is newer than the one that is measured otherwise. */
   private isAhead = false;
   private readonly sounds: Record<Side, Sound | null> = { rough: null, received: null };
@@ -61,8 +62,8 @@ export class SectionFigures {
   constructor(private readonly onFound: (found: SectionFindings | null) => void) {}
 
   private tell(found: SectionFindings | null): void {
-    if (found || this.isTold) this.onFound(found);
-    this.isTold = found !== null;
+    if (found || this.found) this.onFound(found);
+    this.found = found;
   }
 
   /** The section; null: none. */
@@ -88,6 +89,11 @@ export class SectionFigures {
     this.mix = mix;
     this.answered = null;
     if (!mix) this.tell(null);
+  }
+
+  /** The mix is another one that sounds the same: what is known of its section is told of it. */
+  again(): void {
+    if (this.found && !this.isOpen) this.tell(this.found);
   }
 
   /** A newer mix than the one that is measured otherwise: its section is measured at once. */
@@ -120,12 +126,12 @@ export class SectionFigures {
     const { range, mix, work } = this;
     if (!range || !mix || !this.isOpen) return Promise.resolve();
     if (work?.range === range && work.mix === mix) return work.done;
-    const done = this.found(range, mix, isOver);
+    const done = this.measured(range, mix, isOver);
     this.work = { range, mix, done };
     return done;
   }
 
-  private async found(range: Range, mix: SectionMix, isOver: () => boolean): Promise<void> {
+  private async measured(range: Range, mix: SectionMix, isOver: () => boolean): Promise<void> {
     const isNewest = (): boolean => this.range === range && this.mix === mix;
     try {
       const found = await inSlices(this.steps(range, mix), () => !isNewest() || isOver());

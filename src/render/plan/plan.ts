@@ -1,5 +1,5 @@
 import type { ChainStep } from '../../dsp/core/chain.ts';
-import type { MovingLevel } from '../../dsp/core/moving-gains.ts';
+import { isSameMovingLevel, type MovingLevel } from '../../dsp/core/moving-gains.ts';
 import type { StripSpec } from '../../dsp/core/strip.ts';
 
 /** Where a strip's input comes from. */
@@ -53,6 +53,10 @@ export interface PlanMixBus {
   readonly moving?: MovingLevel;
   readonly steps: readonly ChainStep[];
 }
+
+/** Whether the mix bus does the same in two plans. */
+export const isSameMixBus = (a: PlanMixBus, b: PlanMixBus): boolean =>
+  a.steps === b.steps && a.trimGain === b.trimGain && isSameMovingLevel(a.moving, b.moving);
 
 /**
  * A session turned into what must be computed, as plain data: strips in an order in which every strip comes after
