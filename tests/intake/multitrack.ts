@@ -49,25 +49,28 @@ const note = (
   air: number,
 ): void => {
   const start = Math.round(at * RATE);
-  const count = Math.min(Math.round(long * RATE), out.length - start);
+  const frames = Math.min(Math.round(long * RATE), out.length - start);
   const level = 0.6 + 0.4 * next();
   const wobble = 4 + 2 * next();
-  const harmonics = Array.from({ length: Math.min(24, Math.floor(15_000 / hz)) }, (_, k) => {
+  const count = Math.min(24, Math.floor(15_000 / hz));
+  const [inPhase, across] = [new Float64Array(count), new Float64Array(count)];
+  for (let k = 0; k < count; k++) {
     const gain = (0.5 + next()) / (k + 1) ** fall;
     const phase = 2 * Math.PI * next();
-    return [gain * Math.cos(phase), gain * Math.sin(phase)] as const;
-  });
+    inPhase[k] = gain * Math.cos(phase);
+    across[k] = gain * Math.sin(phase);
+  }
   let phase = 0;
-  for (let n = 0; n < count; n++) {
+  for (let n = 0; n < frames; n++) {
     const t = n / RATE;
     phase += (2 * Math.PI * hz * (1 + 0.004 * Math.sin(2 * Math.PI * wobble * t))) / RATE;
-    const envelope = level * Math.min(1, n / 480) * Math.min(1, (count - n) / 2400) * Math.exp(-t / 3);
+    const envelope = level * Math.min(1, n / 480) * Math.min(1, (frames - n) / 2400) * Math.exp(-t / 3);
     let sum = air * (2 * next() - 1);
     // Sine and cosine of each multiple of the phase, by the sum formulas from the one before: much quicker than asking for all.
     const [sine, cosine] = [Math.sin(phase), Math.cos(phase)];
     let [s, c] = [sine, cosine];
-    for (const [inPhase, across] of harmonics) {
-      sum += inPhase * s + across * c;
+    for (let k = 0; k < count; k++) {
+      sum += inPhase[k]! * s + across[k]! * c;
       [s, c] = [s * cosine + c * sine, c * cosine - s * sine];
     }
     out[start + n]! += 0.3 * envelope * sum;

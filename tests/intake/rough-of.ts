@@ -22,7 +22,8 @@ export const sumOf = (tracks: readonly MadeTrack[], places: readonly Place[]): S
     out.forEach((side, c) => {
       const from = audio.channels[c] ?? audio.channels[0]!;
       const gain = (audio.channels.length === 1 ? gains[c]! : 1) * 10 ** (gainDb / 20);
-      for (let n = 0; n < from.length; n++) side[n]! += gain * from[n]! * (ride ? 10 ** (ride(n / RATE) / 20) : 1);
+      if (ride) for (let n = 0; n < from.length; n++) side[n]! += gain * from[n]! * 10 ** (ride(n / RATE) / 20);
+      else for (let n = 0; n < from.length; n++) side[n]! += gain * from[n]!;
     });
   });
   return out;

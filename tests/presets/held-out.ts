@@ -41,16 +41,19 @@ const noiseOf = (seed: number): (() => number) => {
 /** Harmonics of a note with a level each, as far as 15 kHz, with seeded phases. */
 const harmonics = (hz: number, levelOf: (order: number) => number, seed: number): Tone => {
   const random = seeded(seedOf(seed));
-  const parts = Array.from({ length: Math.floor(15_000 / hz) }, (_, n) => {
+  const count = Math.floor(15_000 / hz);
+  const [inPhase, across] = [new Float64Array(count), new Float64Array(count)];
+  for (let n = 0; n < count; n++) {
     const [level, phase] = [levelOf(n + 1), 2 * Math.PI * random()];
-    return [level * Math.cos(phase), level * Math.sin(phase)] as const;
-  });
+    inPhase[n] = level * Math.cos(phase);
+    across[n] = level * Math.sin(phase);
+  }
   return (t) => {
     // Sine and cosine of each multiple, by the sum formulas from the one before: much quicker than asking for all.
     const [sine, cosine] = [Math.sin(2 * Math.PI * hz * t), Math.cos(2 * Math.PI * hz * t)];
     let [s, c, sum] = [sine, cosine, 0];
-    for (const [inPhase, across] of parts) {
-      sum += inPhase * s + across * c;
+    for (let n = 0; n < count; n++) {
+      sum += inPhase[n]! * s + across[n]! * c;
       [s, c] = [s * cosine + c * sine, c * cosine - s * sine];
     }
     return sum;

@@ -33,7 +33,8 @@ export const peakOf = (a: Float32Array, b: Float32Array, low: number, high: numb
   const out = new Float64Array(2 * size);
   fft.transform(out, data);
   let sum = 0;
-  for (let k = 0; k < size; k++) {
+  // The correlation is real: what stands at -k is the conjugate of what stands at k.
+  for (let k = 0; k <= size / 2; k++) {
     const m = (size - k) % size;
     // Both spectra by symmetry: a in the real, b in the imaginary part.
     const aRe = (out[2 * k]! + out[2 * m]!) / 2;
@@ -46,7 +47,9 @@ export const peakOf = (a: Float32Array, b: Float32Array, low: number, high: numb
     const scale = power > 0 ? power ** (-WHITENING / 2) : 0;
     data[2 * k] = re * scale;
     data[2 * k + 1] = im * scale;
-    sum += power * scale * scale;
+    data[2 * m] = re * scale;
+    data[2 * m + 1] = m === k ? im * scale : -im * scale;
+    sum += (m === k ? 1 : 2) * power * scale * scale;
   }
   if (!(sum > 0)) return null;
   fft.transform(out, data);

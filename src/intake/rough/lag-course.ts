@@ -1,4 +1,4 @@
-import { resampled } from '../../audio/resample.ts';
+import { LOOKED_AT, resampled } from '../../audio/resample.ts';
 import { STRETCH, type Samples } from '../../audio/samples.ts';
 import { peakOf, type Peak } from './correlation.ts';
 import { median } from './median.ts';
@@ -143,7 +143,7 @@ const bestSum = (values: readonly number[]): number => {
 
 /** At the rate of the course; a long sound is converted part by part, for all of it at once would be twice as much again. */
 const slow = (samples: Samples, sampleRate: number): Float32Array => {
-  const [channel] = resampled({ sampleRate, channels: [samples] }, Math.min(RATE, sampleRate)).channels;
+  const [channel] = resampled({ sampleRate, channels: [samples] }, Math.min(RATE, sampleRate), LOOKED_AT).channels;
   const out = new Float32Array(channel!.length);
   for (let from = 0; from < out.length; from += STRETCH)
     out.set(channel!.subarray(from, Math.min(out.length, from + STRETCH)), from);

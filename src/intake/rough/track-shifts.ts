@@ -50,6 +50,28 @@ const crossOf = (problem: RoughProblem, fit: Fit, track: number) => {
   return { cross, scale: pp > 0 && tt > 0 ? 1 / Math.sqrt(pp * tt) : 0 };
 };
 
+/** The lag within REACH, in half samples, at which `cross` shares most, with either sign; 0 where all are alike. */
+const greatestStep = ({ bins, size }: SketchPlan, cross: Float64Array): number => {
+  const at = (lag: number) => Float64Array.from(bins, (bin) => (2 * Math.PI * bin * lag) / size);
+  // What half a sample turns each bin by, and the bins themselves, turned on and on.
+  const [first, step] = [at(-REACH), at(0.5)];
+  const [stepRe, stepIm] = [step.map(Math.cos), step.map(Math.sin)];
+  const re = first.map((angle, n) => cross[2 * n]! * Math.cos(angle) - cross[2 * n + 1]! * Math.sin(angle));
+  const im = first.map((angle, n) => cross[2 * n]! * Math.sin(angle) + cross[2 * n + 1]! * Math.cos(angle));
+  let [near, most] = [0, Math.abs(bins.reduce((sum, _, n) => sum + cross[2 * n]!, 0))];
+  for (let lag = -REACH; lag <= REACH; lag += 0.5) {
+    let sum = 0;
+    for (let n = 0; n < re.length; n++) {
+      const [r, i] = [re[n]!, im[n]!];
+      sum += r;
+      re[n] = r * stepRe[n]! - i * stepIm[n]!;
+      im[n] = r * stepIm[n]! + i * stepRe[n]!;
+    }
+    if (Math.abs(sum) > most) [near, most] = [lag, Math.abs(sum)];
+  }
+  return near;
+};
+
 /**
  * Samples by which each track stands later in the rough than its file does (negative: earlier); 0 where it does not, or
  * cannot be told. By the phases between each track and what the others leave of the rough.
@@ -66,10 +88,7 @@ export const trackShifts = (problem: RoughProblem, fit: Fit): number[] => {
       });
       return scale * sum;
     };
-    let near = 0;
-    for (let lag = -REACH; lag <= REACH; lag += 0.5) {
-      if (Math.abs(sharedAt(lag)) > Math.abs(sharedAt(near))) near = lag;
-    }
+    const near = greatestStep(plan, cross);
     const sign = Math.sign(sharedAt(near));
     const samples = greatestAt((lag) => sign * sharedAt(lag), near - 0.5, near + 0.5);
     const [shared, atNone] = [Math.abs(sharedAt(samples)), Math.abs(sharedAt(0))];

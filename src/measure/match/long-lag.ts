@@ -1,5 +1,5 @@
 import FFT from 'fft.js';
-import { resample } from '../../audio/resample.ts';
+import { LOOKED_AT, resample } from '../../audio/resample.ts';
 import { GREATEST_LAG } from './alignment.ts';
 
 /** Rate at which long lags are looked for, Hz: fine enough for `matchOf` to find the rest. */
@@ -13,7 +13,7 @@ const CLEARLY = 1.05;
  */
 export const longLagOf = (first: Float32Array, second: Float32Array, sampleRate: number): number => {
   const coarse = (channel: Float32Array): Float32Array =>
-    resample({ sampleRate, channels: [channel] }, Math.min(sampleRate, COARSE_RATE)).channels[0]!;
+    resample({ sampleRate, channels: [channel] }, Math.min(sampleRate, COARSE_RATE), LOOKED_AT).channels[0]!;
   const [a, b] = [coarse(first), coarse(second)];
   const size = 2 ** Math.ceil(Math.log2(Math.max(2, a.length + b.length)));
   const correlation = correlate(a, b, size);
