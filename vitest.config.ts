@@ -3,6 +3,7 @@ import { playwright } from '@vitest/browser-playwright';
 import { defineConfig } from 'vitest/config';
 import { bundledWorkers } from './tests/browser/bundled-workers.mjs';
 import { commandLine, keepFiles } from './tests/browser/command-line.mjs';
+import { directImports } from './tests/direct-imports.mjs';
 import { chromiumAtHand, chromiumFlags } from './tests/find-chromium.mjs';
 import { appPlugins } from './vite.config.ts';
 
@@ -11,11 +12,13 @@ const { dependencies } = JSON.parse(readFileSync(new URL('package.json', import.
 };
 const notForThePage = ['vite', 'commander', '@sveltejs/vite-plugin-svelte', '@fontsource-variable/source-sans-3'];
 const HANGING_MS = 600_000;
+// Most of what Node runs here is young: machine code for it soon, and room for what is thrown away at once.
+const execArgv = ['--always-sparkplug', '--max-semi-space-size=64'];
 const setupFiles = ['tests/helpers/fixed-draws.ts'];
 const executablePath = chromiumAtHand();
 
 export default defineConfig({
-  plugins: [bundledWorkers(), ...appPlugins()],
+  plugins: [bundledWorkers(), directImports(), ...appPlugins()],
   worker: { format: 'es' },
   test: {
     // See tests/helpers/soak.ts.
@@ -30,6 +33,7 @@ export default defineConfig({
         test: {
           name: 'unit',
           setupFiles,
+          execArgv,
           environment: 'node',
           // No test leaves anything behind, and starting a process for each file takes longer than most files.
           isolate: false,
@@ -44,6 +48,7 @@ export default defineConfig({
         test: {
           name: 'reference',
           setupFiles,
+          execArgv,
           environment: 'node',
           isolate: false,
           include: ['tests/reference/**/*.test.ts'],
