@@ -19,6 +19,8 @@ export interface PictureHandle {
   readonly up?: HandleAxis;
   /** Parameter of the wheel: how narrow a band is, how wide a knee. */
   readonly wheel?: string;
+  /** Parameter of two fingers, the Q of a band: the further apart, the wider. */
+  readonly pinch?: string;
   /** Settings that take it away; absent: it always stands. */
   readonly remove?: Settings;
   /** A line of its own, in the picture's numbers. */

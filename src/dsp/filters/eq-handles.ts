@@ -21,7 +21,7 @@ const handleOf = ({ number, shape, hz, gainDb }: HeldBand): PictureHandle => {
     y: turned ? gainDb : 0,
     across: { parameter: `${id}.frequency`, at: (place) => place },
     ...(turned && { up: { parameter: `${id}.gain`, at: (place: number) => place } }),
-    wheel: isCut(shape) ? `${id}.slope` : `${id}.q`,
+    ...(isCut(shape) ? { wheel: `${id}.slope` } : { wheel: `${id}.q`, pinch: `${id}.q` }),
     remove: { [`${id}.on`]: false },
   };
 };

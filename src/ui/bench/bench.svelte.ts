@@ -87,6 +87,7 @@ export class Bench {
   /** Why the session may not be changed here, as a sentence; null: it may. */
   #readOnly = $state.raw<string | null>(null);
   #notice = $state.raw<Notice | null>(null);
+  #announced = $state.raw({ words: '' });
   #stopped = $state.raw(false);
   /** What was told of where sound is kept, and has been read. */
   #readStorage = $state.raw('');
@@ -102,7 +103,11 @@ export class Bench {
       this.listening.look();
       return this.listening.seconds;
     });
-    this.ledger = new LedgerJob(engine, () => this.session);
+    this.ledger = new LedgerJob(
+      engine,
+      () => this.session,
+      (words) => this.announce(words),
+    );
     this.received = new ReceivedJob(engine, () => this.session);
     this.#parts = new Parts(Object.keys(engine.view) as (keyof EngineView)[]);
     this.#takeView();
@@ -193,6 +198,16 @@ export class Bench {
   isOldPath(id: string): boolean {
     const findings = this.view.findings.paths.get(id);
     return findings !== undefined && findings === this.#atEdit?.paths.get(id);
+  }
+
+  /** What was announced last; the same words announced again are another one. */
+  get announced(): { readonly words: string } {
+    return this.#announced;
+  }
+
+  /** Tells those who do not see the screen what has come to be on it. */
+  announce(words: string): void {
+    this.#announced = { words };
   }
 
   say(sentence: string, kind: Kind): void {

@@ -40,6 +40,7 @@ export class LedgerJob {
   constructor(
     private readonly engine: Engine,
     private readonly session: () => Session | null,
+    private readonly announce: (words: string) => void,
   ) {}
 
   get answer(): Answer | null {
@@ -92,6 +93,7 @@ export class LedgerJob {
       const ledger = await this.engine.ask({ kind: 'ledger', section }, { ...asking, onRow });
       show.drop();
       this.#answer = { ledger, section, of, processors: {} };
+      this.announce('The ledger is measured.');
     });
   }
 
@@ -103,6 +105,7 @@ export class LedgerJob {
       this.#coming = [];
       const rows = await this.engine.ask({ kind: 'processors', path, section: answer.section }, asking);
       this.#answer = { ...answer, processors: { ...answer.processors, [path]: rows } };
+      this.announce('The processors are measured.');
     });
   }
 

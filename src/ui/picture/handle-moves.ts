@@ -16,7 +16,7 @@ export interface Held {
 }
 
 /** Pixels of the picture. */
-type Pixels = readonly [across: number, up: number];
+export type Pixels = readonly [across: number, up: number];
 
 const msOf = (note: string, { tempo, meter }: Held['song']): number => noteMs(parseNoteValue(note)!, tempo, meter);
 
@@ -77,6 +77,10 @@ export const stepped = (held: Held, id: string, direction: 1 | -1, size: StepSiz
     return { [id]: nextOf(COMMON_NOTE_VALUES, nearestNote(held.values[id]!, held.song), direction) };
   return { [id]: stepValue(parameter, held.values[id]!, direction, size) };
 };
+
+/** What two fingers set that are so many times as far apart as when their parameter had this value. */
+export const pinched = (held: Held, { pinch }: PictureHandle, value: number, times: number): Settings =>
+  pinch === undefined ? {} : { [pinch]: settingFor(held, pinch, value / times) };
 
 const ARROWS: Readonly<Record<string, readonly ['across' | 'up', 1 | -1]>> = {
   ArrowLeft: ['across', -1],

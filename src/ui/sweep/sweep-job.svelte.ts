@@ -151,6 +151,7 @@ export class SweepJob {
         { signal: work.signal, onProgress, onRow },
       );
       this.#answer = { ...asked, sweep };
+      this.bench.announce('The sweep is done.');
     });
     show.drop();
     if (this.#work === work) this.#progress = this.#coming = null;

@@ -77,6 +77,7 @@ export class TargetsJob {
     await this.#bench.attempt('sound', async () => {
       try {
         this.#solved = await this.#bench.engine.ask(question, { signal: cancel.signal, onProgress, onRow });
+        this.#bench.announce('The search for blends is done.');
       } catch (error) {
         if (!cancel.signal.aborted) throw error;
       }

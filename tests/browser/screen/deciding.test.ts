@@ -61,7 +61,7 @@ describe('the sweep of a bus', () => {
     await page.getByRole('button', { name: 'Sweep Tape colour' }).click();
     for (const row of rows.slice(0, 5)) asking.onRow!(row);
     await expect.element(page.getByText(`5 of ${rows.length} steps measured.`)).toBeVisible();
-    const chart = page.getByRole('img', { name: /^Crest along the blend/ });
+    const chart = page.getByRole('slider', { name: /^Crest along the blend/ });
     await expect.element(chart).toBeVisible();
     const curve = chart.element().querySelector<SVGPathElement>('.curve')!.getBBox();
     expect(curve.width / chart.element().getBoundingClientRect().width).toBeCloseTo(4 / (rows.length - 1), 1);
@@ -72,7 +72,7 @@ describe('the sweep of a bus', () => {
 
   test('a blend is picked on the chart', async () => {
     await sweep();
-    const chart = page.getByRole('img', { name: /^Crest along the blend/ });
+    const chart = page.getByRole('slider', { name: /^Crest along the blend/ });
     await expect.element(chart).toBeVisible();
     const { left, width } = chart.element().getBoundingClientRect();
     chart.element().dispatchEvent(new MouseEvent('click', { clientX: left + 0.75 * width, bubbles: true }));
@@ -80,6 +80,20 @@ describe('the sweep of a bus', () => {
     // A pixel of so small a chart is about 0.4 dB.
     await expect.poll(() => Math.abs(Number(blend.getAttribute('aria-valuenow')) + 4.5)).toBeLessThan(0.5);
     await expect.element(page.getByText(/The mix has changed/)).not.toBeInTheDocument();
+  });
+
+  test('a blend is pointed at and taken on the chart from the keyboard', async () => {
+    await sweep();
+    await expect.poll(() => document.querySelector('p[aria-live="polite"]')!.textContent).toBe('The sweep is done.');
+    const chart = page.getByRole('slider', { name: /^Crest along the blend/ });
+    const blend = page.getByRole('slider', { name: 'Blend of Tape colour' }).element();
+    const before = Number(blend.getAttribute('aria-valuenow'));
+    (chart.element() as SVGElement).focus();
+    await userEvent.keyboard('{ArrowRight}{ArrowRight}{Shift>}{ArrowLeft}{/Shift}');
+    await expect.element(chart).toHaveAttribute('aria-valuenow', String(Math.round(10 * (before + 0.9)) / 10));
+    expect(Number(blend.getAttribute('aria-valuenow'))).toBe(before);
+    await userEvent.keyboard('{Enter}');
+    await expect.poll(() => Number(blend.getAttribute('aria-valuenow'))).toBeCloseTo(before + 0.9, 6);
   });
 });
 

@@ -60,6 +60,35 @@ test('keys move the chosen band, the wheel is its Q, Enter resets it and Delete 
   expect(settings()['band3.on']).toBe(false);
 });
 
+test('two fingers set how wide a band is and move it nowhere; Insert adds a band, which has the focus', async () => {
+  const { settings } = await open();
+  const handle = band(3).element() as HTMLElement;
+  handle.setPointerCapture = () => undefined;
+  const picture = handle.parentElement!;
+  const finger = (on: Element, type: string, pointerId: number, x: number): boolean =>
+    on.dispatchEvent(
+      new PointerEvent(type, { pointerType: 'touch', pointerId, clientX: x, clientY: 300, button: 0, bubbles: true }),
+    );
+  finger(handle, 'pointerdown', 1, 400);
+  finger(picture, 'pointerdown', 2, 440);
+  finger(handle, 'pointermove', 1, 380);
+  finger(picture, 'pointermove', 2, 460);
+  const { 'band3.q': wide, 'band3.frequency': hz } = settings();
+  // Twice as far apart: half the Q.
+  expect([wide, hz]).toEqual([0.35, 500]);
+  finger(picture, 'pointerup', 2, 460);
+  finger(handle, 'pointermove', 1, 300);
+  finger(handle, 'pointerup', 1, 300);
+  expect(settings()['band3.frequency']).toBe(500);
+  await expect.element(undo).toHaveAccessibleName('Undo band 3 of EQ in Drum squeeze');
+  await undo.click();
+  expect(settings()['band3.q'] ?? 0.71).toBe(0.71);
+
+  handle.focus();
+  await userEvent.keyboard('{Insert}');
+  await expect.poll(() => document.activeElement?.getAttribute('aria-label')).toMatch(/^Band [^3], in the picture$/);
+});
+
 test('a double-click adds a band where it points to', async () => {
   const { settings } = await open();
   const picture = band(3).element().parentElement!;
