@@ -10,7 +10,7 @@ export type CurveIntegral = Float64Array;
 export type SecondIntegral = Float64Array;
 
 /** Integral over part `u` (0..1) of the cell whose coefficients begin at `c`, in cells. */
-const withinCell = (curve: ShapingCurve, c: number, u: number): number =>
+export const withinCell = (curve: ShapingCurve, c: number, u: number): number =>
   u * (curve[c]! + u * (curve[c + 1]! / 2 + u * (curve[c + 2]! / 3 + (u * curve[c + 3]!) / 4)));
 
 export const integralOf = (curve: ShapingCurve): CurveIntegral => {
@@ -23,7 +23,7 @@ export const integralOf = (curve: ShapingCurve): CurveIntegral => {
 };
 
 /** Integral over part `u` of that integral, in square cells. */
-const twiceWithinCell = (curve: ShapingCurve, c: number, u: number): number =>
+export const twiceWithinCell = (curve: ShapingCurve, c: number, u: number): number =>
   u * u * (curve[c]! / 2 + u * (curve[c + 1]! / 6 + u * (curve[c + 2]! / 12 + (u * curve[c + 3]!) / 20)));
 
 export const secondIntegralOf = (curve: ShapingCurve, integral: CurveIntegral): SecondIntegral => {

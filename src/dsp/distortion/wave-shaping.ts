@@ -7,11 +7,13 @@ import {
   type SecondIntegral,
   secondIntegralAt,
   secondIntegralOf,
+  twiceWithinCell,
+  withinCell,
 } from './averaged-curve.ts';
 import { gainOf } from '../../audio/decibels.ts';
 import { CONTROL_FRAMES } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
-import { makeUp, valueAt, type ShapingCurve } from './shaping-curve.ts';
+import { CELLS_PER_UNIT, makeUp, placeOf, REACH, valueAt, type ShapingCurve } from './shaping-curve.ts';
 
 /** Control blocks that a change of curve is spread over: 21 ms at 48 kHz. */
 const FADE_BLOCKS = 16;
@@ -125,8 +127,21 @@ class Shaper {
     for (let i = 0, k = position; i < count; i++, k++) {
       const offset = bias + biasStep * k;
       const x = (drive + driveStep * k) * samples[i]! + offset;
-      const newIntegral = integralAt(curve, integral, x);
-      const newSecond = secondIntegralAt(curve, integral, second, x);
+      let newIntegral: number;
+      let newSecond: number;
+      if (x > -REACH && x < REACH) {
+        // Both integrals of one cell: what the functions below do, with its place looked up once.
+        const place = placeOf(x);
+        const cell = place | 0;
+        const u = place - cell;
+        const whole = integral[cell]!;
+        newIntegral = whole + withinCell(curve, 4 * cell, u) / CELLS_PER_UNIT;
+        newSecond =
+          second[cell]! + (u * whole + twiceWithinCell(curve, 4 * cell, u) / CELLS_PER_UNIT) / CELLS_PER_UNIT;
+      } else {
+        newIntegral = integralAt(curve, integral, x);
+        newSecond = secondIntegralAt(curve, integral, second, x);
+      }
       const mean = meanBetween(curve, last, lastIntegral, x, newIntegral);
       const newRising = risingMeanBetween(curve, last, lastSecond, x, newIntegral, newSecond);
       // The same mean of the bias, so that a moving bias alone stays silent.

@@ -23,6 +23,8 @@ export type LoudnessMeter = (audio: Audio) => number | null;
 const GRID = 100;
 /** Rounds of measuring: the absolute gate of the meter moves when the level does, so the first is not always exact. */
 const ROUNDS = 4;
+/** What is this near is exact but for the rounding of samples, LU. */
+const EXACT_LU = 1e-6;
 
 /** The settings with automatic make-up off and this constant make-up, dB. */
 export const withMakeUp = (item: ProcessorItem, makeUp: number): ProcessorItem => {
@@ -59,6 +61,7 @@ export const gainTo = (sound: Audio, loudness: number, meter: LoudnessMeter): nu
     const heard = meter(raised(sound, gain));
     if (heard === null) return null;
     gain += loudness - heard;
+    if (Math.abs(loudness - heard) < EXACT_LU) break;
   }
   return gain;
 };

@@ -20,10 +20,14 @@ class Origins {
   private readonly groups: readonly string[];
   /** The group that a track is in, by the track's source. */
   private readonly homes: ReadonlyMap<string, string>;
+  private readonly buses: ReadonlySet<string>;
+  /** Routes into the buses that were asked for: a bus that feeds others is asked for by each. */
+  private readonly known = new Map<string, readonly Doubled[]>();
 
   constructor(private readonly plan: Plan) {
     this.strips = new Map(plan.strips.map((strip) => [strip.id, strip]));
     this.groups = plan.paths.filter(({ kind }) => kind === 'group').map(({ id }) => id);
+    this.buses = new Set(plan.paths.filter(({ kind }) => kind === 'bus').map(({ id }) => id));
     this.homes = new Map(
       this.groups.flatMap((group) => {
         const { from, spec } = this.strips.get(group)!;
@@ -57,15 +61,21 @@ class Origins {
   }
 
   /** Of what feeds a bus directly, the groups that it is or is a track of, each with what the bus gets of it against the group. */
-  private feedOf({ id }: NodeRef): Doubled[] {
+  private feedOf({ id }: NodeRef): readonly Doubled[] {
     if (this.groups.includes(id)) return [{ id, ...DIRECT }];
-    if (this.plan.paths.some((path) => path.id === id)) return this.waysInto(id);
+    if (this.buses.has(id)) return this.waysInto(id);
     const home = this.homes.get(sourceOf(id));
     return home === undefined ? [] : [{ id: home, ...wayAgainst(DIRECT, this.own(this.strips.get(home)!)) }];
   }
 
   /** All routes from groups and their tracks to the output of a bus; key inputs do not count. */
-  private waysInto(bus: string): Doubled[] {
+  private waysInto(bus: string): readonly Doubled[] {
+    const ways = this.known.get(bus) ?? this.followed(bus);
+    this.known.set(bus, ways);
+    return ways;
+  }
+
+  private followed(bus: string): Doubled[] {
     const strip = this.strips.get(bus)!;
     const own = this.own(strip);
     return strip.spec.inputs.flatMap(({ gains }, n) => {
