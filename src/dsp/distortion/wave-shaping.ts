@@ -136,8 +136,7 @@ class Shaper {
         const u = place - cell;
         const whole = integral[cell]!;
         newIntegral = whole + withinCell(curve, 4 * cell, u) / CELLS_PER_UNIT;
-        newSecond =
-          second[cell]! + (u * whole + twiceWithinCell(curve, 4 * cell, u) / CELLS_PER_UNIT) / CELLS_PER_UNIT;
+        newSecond = second[cell]! + (u * whole + twiceWithinCell(curve, 4 * cell, u) / CELLS_PER_UNIT) / CELLS_PER_UNIT;
       } else {
         newIntegral = integralAt(curve, integral, x);
         newSecond = secondIntegralAt(curve, integral, second, x);
