@@ -107,6 +107,16 @@ describe('on parts that it was not written on, at -14 LUFS with peaks up to -1 d
   });
 });
 
+it.each([
+  ['lead vocal press', 'voice with soft esses'],
+  ['backing vocal levelling', 'choir with soft esses'],
+] as const)('%s keeps to its limits: %s', (name, part) => {
+  const preset = presetByName(name)!;
+  const bright = moves(tried(HELD_OUT[part](), preset));
+  expect(bright.some(({ hz }) => hz > 7000)).toBe(true);
+  expect(words(bright.filter(({ db }) => db > preset.limits.boostDb))).toEqual([]);
+});
+
 /** The contract: what a preset does is the same at any level, within this, dB. */
 const SAME_DB = 0.5;
 

@@ -244,6 +244,9 @@ const voiceWithEsses = (): Float32Array => {
   const sibilants = esses();
   return voiceWithoutEsses().map((x, n) => x + 0.9 * sibilants[n]!);
 };
+/** Soft esses in the gaps of what is sung: a compressor that holds the vowels down lets them by. */
+const SOFT_ESSES_DB = -26;
+const withSoftEsses = (sung: Audio): Audio => sumOf(sung, stereo(esses()), SOFT_ESSES_DB);
 const mix = (): Audio =>
   (
     [
@@ -260,7 +263,9 @@ export const HELD_OUT = {
   guitar: once(() => delivered(guitar())),
   voice: once(() => delivered(stereo(voiceWithEsses()))),
   'voice without esses': once(() => delivered(stereo(voiceWithoutEsses()))),
+  'voice with soft esses': once((): Audio => delivered(withSoftEsses(HELD_OUT['voice without esses']()))),
   choir: once(() => delivered(choir())),
+  'choir with soft esses': once((): Audio => delivered(withSoftEsses(HELD_OUT.choir()))),
   'picked bass': once(() => delivered(mono(pickedBass)())),
   'sub bass': once(() => delivered(mono(subBass)())),
   kick: once(() => delivered(mono(kick)())),
