@@ -2,8 +2,8 @@
 export interface ByteSource {
   /** Bytes in the file. */
   readonly size: number;
-  /** The `count` bytes from `at` on. @throws ProblemError where they cannot be read */
-  bytes(at: number, count: number): Uint8Array;
+  /** The `count` bytes from `at` on; `into`, at least as long, may be what holds them. @throws ProblemError where they cannot be read */
+  bytes(at: number, count: number, into?: Uint8Array): Uint8Array;
 }
 
 /** A source that holds something open until it is closed. */

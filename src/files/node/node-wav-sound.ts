@@ -25,8 +25,8 @@ class OpenFile implements OpenSource {
     closeSync(this.file);
   }
 
-  bytes(at: number, count: number): Uint8Array {
-    const bytes = new Uint8Array(count);
+  bytes(at: number, count: number, into?: Uint8Array): Uint8Array {
+    const bytes = into?.subarray(0, count) ?? new Uint8Array(count);
     try {
       readAt(this.file, bytes, at);
     } catch (error) {

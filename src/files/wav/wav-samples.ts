@@ -71,15 +71,38 @@ function deal(
   });
 }
 
+/** Of 24 bits at the top of 32. A power of two: no sample is rounded. */
+const SCALE_24 = 1 / 0x80000000;
+
 function deal24(bytes: Uint8Array, frames: number, channels: readonly Float32Array[]): void {
+  const [left, right] = channels;
+  const isStereo = left && right && channels.length === 2;
+  // Most files are stereo. Taken as words, two frames are three reads and not twelve: a third of the time.
+  const done = isStereo && LITTLE_ENDIAN && bytes.byteOffset % 4 === 0 ? dealWords24(bytes, frames, left, right) : 0;
   const step = 3 * channels.length;
   channels.forEach((channel, c) => {
-    for (let n = 0, at = 3 * c; n < frames; n++, at += step) {
+    for (let n = done, at = done * step + 3 * c; n < frames; n++, at += step) {
       // The sign is that of the upper byte once it stands at the top of 32 bits.
       const value = (bytes[at]! << 8) | (bytes[at + 1]! << 16) | (bytes[at + 2]! << 24);
-      channel[n] = value / 0x80000000;
+      channel[n] = value * SCALE_24;
     }
   });
+}
+
+/** Stereo samples, two frames at a time; returns how many frames were taken. */
+function dealWords24(bytes: Uint8Array, frames: number, left: Float32Array, right: Float32Array): number {
+  const even = frames - (frames % 2);
+  const words = new Int32Array(bytes.buffer, bytes.byteOffset, (even / 2) * 3);
+  for (let n = 0, at = 0; n < even; n += 2, at += 3) {
+    const first = words[at]!;
+    const second = words[at + 1]!;
+    const third = words[at + 2]!;
+    left[n] = (first << 8) * SCALE_24;
+    right[n] = (((first >>> 16) & 0xff00) | (second << 16)) * SCALE_24;
+    left[n + 1] = (((second >>> 8) & 0xffff00) | (third << 24)) * SCALE_24;
+    right[n + 1] = (third & ~0xff) * SCALE_24;
+  }
+  return even;
 }
 
 function dealOneByOne(format: WavFormat, bytes: Uint8Array, frames: number, channels: readonly Float32Array[]): void {

@@ -9,6 +9,9 @@ import { strideOf, takeApart } from './wav-samples.ts';
 /** Stretches that are kept as they were read: whoever reads across a boundary needs two. */
 const KEPT = 2;
 
+/** Holds the bytes of a stretch, of any file, until its samples are taken out of them. */
+let scratch = new Uint8Array(0);
+
 /** Reads stretches of the samples of a WAV file. */
 class WavStretches {
   private readonly known = new Map<number, readonly Float32Array[]>();
@@ -29,7 +32,8 @@ class WavStretches {
     const stride = strideOf(format);
     const from = number * STRETCH;
     const frames = Math.min(STRETCH, this.frames - from);
-    const bytes = this.source.bytes(start + from * stride, frames * stride);
+    if (scratch.length < frames * stride) scratch = new Uint8Array(frames * stride);
+    const bytes = this.source.bytes(start + from * stride, frames * stride, scratch);
     const channels = Array.from({ length: format.channels }, () => new Float32Array(frames));
     takeApart(format, bytes, frames, channels);
     for (const old of this.known.keys()) if (this.known.size >= KEPT) this.known.delete(old);

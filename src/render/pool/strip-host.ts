@@ -15,15 +15,27 @@ export interface StripStart {
   readonly from: number;
 }
 
+/** Two sides of as many frames. */
+export interface StereoStretch {
+  readonly left: Float32Array;
+  readonly right: Float32Array;
+}
+
 /** One stretch of a strip's output; null: silence. */
-export type Stretch = { readonly left: Float32Array; readonly right: Float32Array } | null;
+export type Stretch = StereoStretch | null;
+
+/** What a host has made of a stretch, and arrays that it was given and needs no more. */
+export interface RunAnswer {
+  readonly stretch: Stretch;
+  readonly spent: readonly Float32Array[];
+}
 
 /** What may be asked of a host, from the same thread or another one. Strips go by numbers. */
 export interface StripHosting {
   /** Begins a strip, or takes it over. */
   begin(strip: number, start: StripStart): void;
-  /** Runs it on by `frames`; `inputs` hold that stretch of each of its inputs, none: silence. */
-  run(strip: number, inputs: readonly InputChannels[], frames: number): Stretch;
+  /** Runs it on by `frames`, into arrays that may be longer; `inputs` hold that stretch of each of its inputs, none: silence. */
+  run(strip: number, inputs: readonly InputChannels[], frames: number, out: StereoStretch): RunAnswer;
   /** Ends it here and returns its state, with which it goes on elsewhere. */
   leave(strip: number): RunningState;
   drop(strips: readonly number[]): void;
@@ -40,13 +52,13 @@ export class StripHost implements StripHosting {
     this.strips.set(strip, running);
   }
 
-  run(strip: number, inputs: readonly InputChannels[], frames: number): Stretch {
+  run(strip: number, inputs: readonly InputChannels[], frames: number, out: StereoStretch): RunAnswer {
     const running = this.strips.get(strip)!;
-    const left = new Float32Array(frames);
-    const right = new Float32Array(frames);
+    const { left, right } = out;
     for (let at = 0; at < frames; at += BLOCK_FRAMES)
       running.process(inputs, left, right, at, Math.min(BLOCK_FRAMES, frames - at));
-    return isSilent(left) && isSilent(right) ? null : { left, right };
+    const isHeard = !isSilent(left, 0, frames) || !isSilent(right, 0, frames);
+    return { stretch: isHeard ? out : null, spent: isHeard ? inputs.flat() : [...inputs.flat(), left, right] };
   }
 
   leave(strip: number): RunningState {

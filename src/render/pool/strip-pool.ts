@@ -38,7 +38,8 @@ interface Shared {
  */
 export class StripPool {
   private readonly ports: StripPort[];
-  private readonly busy = new Set<StripPort>();
+  /** Stretches that each host has been given and not answered; none: it stands idle. */
+  private readonly given = new Map<StripPort, number>();
   private jobs: PoolJob[] = [];
   private lastNumber = 0;
   /** By the key of their sound: strips under way, and those that a stopped render has left. */
@@ -126,13 +127,19 @@ export class StripPool {
     if (numbers.length > 0) for (const port of this.ports) drop(port, numbers);
   }
 
-  /** Gives work to every host that stands idle. */
+  private givenTo(port: StripPort | null): number {
+    return (port && this.given.get(port)) ?? 0;
+  }
+
+  /** Gives work to every host that stands idle, then to those that are to have some ahead. */
   private goOn(): void {
-    for (const port of this.ports) {
-      if (this.busy.has(port)) continue;
-      const found = this.workFor(port);
-      if (found) void this.advance(port, ...found);
-    }
+    const most = Math.max(...this.ports.map(({ ahead }) => ahead));
+    for (let depth = 0; depth < most; depth++)
+      for (const port of this.ports) {
+        if (this.givenTo(port) !== depth || depth >= port.ahead) continue;
+        const found = this.workFor(port);
+        if (found) void this.advance(port, ...found);
+      }
   }
 
   /**
@@ -155,22 +162,24 @@ export class StripPool {
   }
 
   private partFor({ ready }: PoolJob, port: StripPort): JobPart | undefined {
-    return ready.find(({ run }) => run.port === port || run.port === null) ?? this.waiting(ready);
+    const own = ready.find(({ run }) => run.port === port || run.port === null);
+    return own ?? (this.givenTo(port) === 0 ? this.waiting(ready) : undefined);
   }
 
   /** The last of several strips that wait for one busy host: the first of them is its own next. */
   private waiting(ready: readonly JobPart[]): JobPart | undefined {
     const firstOf = (port: StripPort | null): number => ready.findIndex(({ run }) => run.port === port);
-    return ready.findLast(({ run }, n) => this.busy.has(run.port!) && firstOf(run.port) < n);
+    return ready.findLast(({ run }, n) => this.givenTo(run.port) > 0 && firstOf(run.port) < n);
   }
 
   private async advance(port: StripPort, job: PoolJob, part: JobPart): Promise<void> {
     const { run } = part;
-    this.busy.add(port);
+    this.given.set(port, this.givenTo(port) + 1);
     run.isBusy = true;
     try {
       await this.bring(run, port, job);
-      run.take(await port.run(run.number, job.inputsOf(part), run.next.frames));
+      await port.run(run.number, job.inputsOf(part), run.next.frames, (left, right) => run.keep(left, right));
+      run.advance();
       run.isBusy = false;
       for (const each of this.jobs) if (!each.isOver && each.has(run)) each.advance(run);
     } catch (error) {
@@ -180,7 +189,7 @@ export class StripPool {
       run.isLetGo = true;
     }
     if (run.isLetGo) drop(port, [run.number]);
-    this.busy.delete(port);
+    this.given.set(port, this.givenTo(port) - 1);
     this.goOn();
   }
 

@@ -2,7 +2,6 @@ import type { InputChannels } from '../../dsp/core/strip.ts';
 import type { RenderPart } from '../executor.ts';
 import type { NodeRef, PlanStrip } from '../plan/plan.ts';
 import type { SoundRoom, Taking } from '../store/room.ts';
-import type { Stretch } from './strip-host.ts';
 import type { StripPort } from './strip-port.ts';
 
 /** Frames of a stretch: what a strip is run on by at once, and after which another host may go on with it. */
@@ -56,10 +55,13 @@ export class StripRun {
     return { from, frames: Math.min(STRETCH_FRAMES, this.sound.left.length - from) };
   }
 
-  /** Takes the next stretch. Silence is not written, and so takes no room. */
-  take(stretch: Stretch): void {
-    const { from } = this.next;
-    if (stretch) this.sound.put(from, stretch.left, stretch.right);
+  /** Keeps the next stretch. Silence is not written, and so takes no room. */
+  keep(left: Float32Array, right: Float32Array): void {
+    this.sound.put(this.doneFrames, left, right);
+  }
+
+  /** The next stretch is done. */
+  advance(): void {
     this.done++;
   }
 }
