@@ -129,9 +129,7 @@ export class RemoteStripPort implements StripPort {
     const sent = inputs.map((channels) => heardOf(channels).map((channel) => arrays.copyOf(channel)));
     const out = { left: arrays.take(), right: arrays.take() };
     const buffers = buffersOf([...sent.flat(), out.left, out.right]);
-    const { stretch, spent } = await this.answer(
-      this.host.run(strip, transfer(sent, buffers), frames, out),
-    );
+    const { stretch, spent } = await this.answer(this.host.run(strip, transfer(sent, buffers), frames, out));
     arrays.giveBack(spent);
     if (!stretch) return;
     const { left, right } = stretch;
