@@ -4,7 +4,7 @@ import type { Samples } from '../../src/audio/samples.ts';
 import { runFrames, type GrowingPaths, type RenderedPaths } from '../../src/render/executor.ts';
 import { exposeStripHost, LocalStripPort, RemoteStripPort, type StripPort } from '../../src/render/pool/strip-port.ts';
 import { StripPool } from '../../src/render/pool/strip-pool.ts';
-import { STRETCH_FRAMES } from '../../src/render/pool/strip-run.ts';
+import { STRETCH_FRAMES } from '../../src/render/pool/strip-host.ts';
 import { Strip } from '../../src/dsp/core/strip.ts';
 import { placed } from '../../src/render/plan/sources.ts';
 import { memoryRoom } from '../../src/render/store/room.ts';

@@ -2,6 +2,9 @@ import { isSilent } from '../../audio/silence.ts';
 import { restoreState, stateOf, type RunningState } from '../../dsp/core/running-state.ts';
 import { Strip, type InputChannels, type StripSpec } from '../../dsp/core/strip.ts';
 
+/** Frames of a stretch: what a strip is run on by at once, and after which another host may go on with it. */
+export const STRETCH_FRAMES = 32_768;
+
 /** Frames handed to a strip at once; the sound does not depend on it. */
 const BLOCK_FRAMES = 2048;
 

@@ -2,10 +2,8 @@ import type { InputChannels } from '../../dsp/core/strip.ts';
 import type { RenderPart } from '../executor.ts';
 import type { NodeRef, PlanStrip } from '../plan/plan.ts';
 import type { SoundRoom, Taking } from '../store/room.ts';
+import { STRETCH_FRAMES } from './strip-host.ts';
 import type { StripPort } from './strip-port.ts';
-
-/** Frames of a stretch: what a strip is run on by at once, and after which another host may go on with it. */
-export const STRETCH_FRAMES = 32_768;
 
 /** One strip on its way through the song. */
 export class StripRun {
