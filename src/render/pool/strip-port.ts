@@ -2,7 +2,14 @@ import { expose, transfer, wrap, type Endpoint, type Remote } from 'comlink';
 import type { RunningState } from '../../dsp/core/running-state.ts';
 import type { InputChannels } from '../../dsp/core/strip.ts';
 import { isSilent } from '../../audio/silence.ts';
-import { STRETCH_FRAMES, StripHost, type RunAnswer, type StereoStretch, type StripHosting, type StripStart } from './strip-host.ts';
+import {
+  STRETCH_FRAMES,
+  StripHost,
+  type RunAnswer,
+  type StereoStretch,
+  type StripHosting,
+  type StripStart,
+} from './strip-host.ts';
 
 /** A host as the pool speaks to it, wherever it runs. Rejects when it has failed or is gone. */
 export interface StripPort {
