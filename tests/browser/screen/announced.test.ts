@@ -1,6 +1,8 @@
 import { expect, test, vi } from 'vitest';
+import { page } from 'vitest/browser';
 import type { FakeEngine } from './fake-engine.ts';
 import { fakeGuards } from './fake-answers.ts';
+import { NO_STORAGE } from '../../../src/engine/worker/app-store.ts';
 import { openSong } from './open-screen.ts';
 
 // WCAG 2.2, 4.1.3 (status messages): what changes by itself is told without taking the focus.
@@ -35,4 +37,15 @@ test('a rendering that took long is told once it is done, and guards that break 
   } finally {
     clock.mockRestore();
   }
+});
+
+test('a browser that keeps no sound on disk is told of in one sentence; read once, it does not come back', async () => {
+  const engine = await openSong();
+  const sentence = page.getByRole('status').getByText(NO_STORAGE);
+  engine.show({ storage: NO_STORAGE });
+  await expect.element(sentence).toBeVisible();
+  await page.getByRole('button', { name: 'Close the notice' }).click();
+  await expect.element(sentence).not.toBeInTheDocument();
+  engine.show({ measuredPart: 0.5 });
+  await expect.element(sentence).not.toBeInTheDocument();
 });
