@@ -30,7 +30,7 @@ async function buildInto(outDir) {
       ssr: true,
       rollupOptions: {
         input: ['main', 'measure-worker', 'render-thread'].map((name) => `src/cli/${name}.ts`).concat('src/index.ts'),
-        // All in one folder: whatever part starts a thread finds it beside itself.
+        // All in one folder, so that every part finds the thread's file next to its own.
         output: { chunkFileNames: '[name]-[hash].js' },
       },
       outDir,
@@ -44,7 +44,7 @@ async function buildInto(outDir) {
 /**
  * Builds the command line, and what scripts import, from their sources unless that was done. Each state of the sources has a folder of its own that
  * appears whole, so commands that run at the same time never see half a build.
- * @param {(line: string) => void} tell told once, before the wait
+ * @param {(line: string) => void} tell called once, before the wait
  * @returns {Promise<string>} the folder of main.js and index.js
  */
 export async function ensureBuilt(tell) {

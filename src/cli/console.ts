@@ -19,10 +19,10 @@ export const processStreams = (): Streams => ({
 
 const START_OF_LINE = '\r\u001b[K';
 
-/** What commands write with: answers, notes, and one line of progress that gives way to anything else. */
+/** Output of commands: answers, notes, and one line of progress, which is removed before other output. */
 export class Console {
   private shown = '';
-  /** What is under way, and since when, ms. */
+  /** The running work, and when it began, ms. */
   private work = { what: '', since: 0 };
 
   constructor(private readonly streams: Streams) {}
@@ -39,7 +39,7 @@ export class Console {
     this.streams.err(`${line}\n`);
   };
 
-  /** Shows what is being done, and the share done (0..1) where that is known; nothing where nobody watches. */
+  /** Shows the running work and the part done (0..1) where that is known; only on a terminal. */
   readonly progress = (what: string, done?: number): void => {
     if (!this.streams.watched) return;
     if (what !== this.work.what) this.work = { what, since: performance.now() };

@@ -25,7 +25,7 @@ const named = (definitions: Readonly<Record<string, FigureDefinition>>): NamedDe
 export const allDefinitions = (): Record<string, NamedDefinition[]> =>
   Object.fromEntries(GROUPS.map(([heading, definitions]) => [heading, named(definitions)]));
 
-/** The same to read. */
+/** The same as text. */
 export const definitionsText = (): string =>
   GROUPS.map(([heading, definitions]) => `${heading}\n\n${named(definitions).map(entry).join('\n')}`).join('\n');
 

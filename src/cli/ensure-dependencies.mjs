@@ -58,15 +58,15 @@ function npm(args) {
 }
 
 /**
- * Installs the packages of package-lock.json if they are missing or others.
- * @param {(line: string) => void} tell told once, before the wait
+ * Installs the packages of package-lock.json if they are missing or of other versions.
+ * @param {(line: string) => void} tell called once, before the wait
  */
 export async function ensureDependencies(tell) {
   if (isInstalled()) return;
   await withLock(join(root, '.install.lock'), async () => {
     if (isInstalled()) return;
     tell('Installing packages (once, and again when package-lock.json changes) ...');
-    // `npm run -s` would hand its silence down, and the reason of a failure would be lost.
+    // `npm run -s` would pass its log level on, and the reason of a failure would be lost.
     const { code, output } = await npm(['ci', '--include=dev', '--no-audit', '--no-fund', '--loglevel=error']);
     if (code === 0) return;
     throw new SetupError(

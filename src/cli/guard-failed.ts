@@ -1,2 +1,2 @@
-/** Ends a command whose answer is out, with the exit code that says that a guard failed. */
+/** Thrown after a command has written its answer, to exit with the code for a broken guard. */
 export class GuardFailed extends Error {}

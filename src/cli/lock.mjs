@@ -1,7 +1,7 @@
 import { readFileSync, rmSync, statSync, writeFileSync } from 'node:fs';
 import { setTimeout as sleep } from 'node:timers/promises';
 
-/** A lock older than this (ms) was left by a process that is long gone, whatever runs under its number now. */
+/** A lock older than this (ms) was left by a process that has ended, whatever runs under its process id now. */
 const OLDEST = 15 * 60_000;
 
 /** @param {string} file */
@@ -9,7 +9,7 @@ function isAbandoned(file) {
   try {
     const tooOld = Date.now() - statSync(file).mtimeMs > OLDEST;
     const holder = Number(readFileSync(file, 'utf8'));
-    // An empty file belongs to a process that is about to write its number.
+    // An empty file belongs to a process that is about to write its process id.
     if (tooOld || holder === 0) return tooOld;
     process.kill(holder, 0);
     return false;

@@ -33,8 +33,8 @@ const COMMANDS: Readonly<Record<string, () => Promise<AddCommand>>> = {
 };
 
 /**
- * The command that `args` begin with, or all of them where that is none. Usage errors are not printed where they are
- * found: `main` says them as it says all others.
+ * The command that `args` begin with, or all commands where there is none. Commander does not print usage errors:
+ * `main` prints them like all others.
  */
 const programFor = async ([name = '']: readonly string[], console: Console): Promise<Command> => {
   const program = new Command('tributary')
@@ -50,19 +50,19 @@ const programFor = async ([name = '']: readonly string[], console: Console): Pro
 const usageSentence = (program: Command, { code, message }: CommanderError): string => {
   if (code === 'commander.help') {
     const names = program.commands.map((command) => command.name());
-    return `A command is missing or not known: expected one of ${names.join(', ')}; --help tells what they do.`;
+    return `A command is missing or not known: expected one of ${names.join(', ')}; --help describes them.`;
   }
   const words = message
     .replace(/^error: /, '')
     .replace(/\s*\n\s*/g, ' ')
     .replace(/\.$/, '')
     .replace(/\. ([A-Z])/g, (_, first: string) => `: ${first.toLowerCase()}`);
-  return `${words[0]!.toUpperCase()}${words.slice(1)}; --help tells what can be given.`;
+  return `${words[0]!.toUpperCase()}${words.slice(1)}; --help lists the options.`;
 };
 
 /**
  * Runs one command line.
- * @param args what stands after the program's name
+ * @param args the arguments after the program's name
  * @returns the exit code: 0 done, 1 a guard failed, 2 bad input
  */
 export async function main(args: readonly string[], streams: Streams = processStreams()): Promise<number> {

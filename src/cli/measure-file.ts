@@ -22,20 +22,20 @@ export interface MeasuredFile extends Measurement {
   readonly sampleRate: number;
   readonly channels: number;
   readonly seconds: number;
-  /** Where they were asked for. */
+  /** Only where requested. */
   readonly details?: Details;
   readonly sections?: readonly MeasuredSection[];
 }
 
-/** What is wanted of a file beside its figures. */
+/** What is measured of a file beside its figures. */
 export interface Wanted {
-  /** These figures alone, without the spectrum and what else takes its time. */
+  /** Measures only these figures, without the spectrum and other slow parts. */
   readonly only?: MeterOptions['only'];
   readonly details: boolean;
   readonly sections: readonly NamedSpan[];
 }
 
-/** Sound of a file, in memory or not, that can be read more than once. */
+/** Sound of a file that can be read more than once, in memory or from disk. */
 interface Source {
   readonly sampleRate: number;
   readonly channels: number;
@@ -44,7 +44,7 @@ interface Source {
   readonly close: () => Promise<void>;
 }
 
-/** Opens a WAV file that need not be in memory; null for any other file, and for one too short to trouble. */
+/** Opens a WAV file to be read piece by piece; null for any other file, and for short ones. */
 export async function openStream(file: string): Promise<WavStream | null> {
   const stream = await WavStream.open(file);
   if (stream && stream.frames / stream.format.sampleRate >= MIN_SECONDS) return stream;
@@ -52,7 +52,7 @@ export async function openStream(file: string): Promise<WavStream | null> {
   return null;
 }
 
-/** Details of a section with times in the file, in which it begins at `start` seconds. */
+/** Details of a section that begins at `start` seconds, with its times counted from the start of the file. */
 const laterBy = (start: number, details: Details): Details => {
   const { truePeakSeconds } = details;
   return { ...details, truePeakSeconds: truePeakSeconds === null ? null : truePeakSeconds + start };
@@ -76,9 +76,9 @@ async function openSource(file: string): Promise<Source> {
 }
 
 /**
- * What a file is and measures. WAV files are read piece by piece, so that their length does not matter; others whole.
+ * Format and figures of a file. WAV files are read piece by piece, so that their length does not matter; others whole.
  *
- * @param spectrum that of the file, being taken elsewhere; without it, it is taken here
+ * @param spectrum the file's spectrum, computed elsewhere; computed here if absent
  * @param onSeries given the time series, where the details are wanted
  * @throws ProblemError if the file cannot be read, or a section begins after its end
  */

@@ -8,21 +8,21 @@ import { ProblemError, type Problem } from '../session/problem.ts';
 import type { TimeSeries } from '../measure/time-series.ts';
 import { measureFile, openStream, type MeasuredFile, type Wanted } from './measure-file.ts';
 
-/** What one thread is asked: all figures of a file, or its spectrum alone. */
+/** A job for one thread: all figures of a file, or its spectrum alone. */
 export type MeasureJob =
   | { readonly kind: 'figures'; readonly file: string; readonly wanted: Wanted }
   | { readonly kind: 'spectrum'; readonly file: string };
 
-/** What it answers. A file without a stream has no spectrum of its own. */
+/** The answer of a job. A file that is not streamed has no separate spectrum. */
 export type MeasureAnswer =
   | { readonly kind: 'figures'; readonly measured: MeasuredFile }
   | { readonly kind: 'spectrum'; readonly spectrum: Spectrum | null }
   | { readonly kind: 'problem'; readonly problem: Problem };
 
-/** The built thread beside the built command line. From the sources, as tests run, there is none, nor other threads. */
+/** The built thread next to the built command line. Run from the sources (tests) there is none, and everything runs in one thread. */
 const THREAD = fileURLToPath(new URL('measure-worker.js', import.meta.url));
 
-/** Another thread starts in the time in which this one measures some such length, seconds. */
+/** Starting a thread takes as long as measuring about this much sound, seconds. */
 const WORTH_A_THREAD = 20;
 
 const cores = (): number => (existsSync(THREAD) ? availableParallelism() : 1);
@@ -38,7 +38,7 @@ const answerOf = async (thread: Worker, job: MeasureJob): Promise<MeasureAnswer>
  * Figures of files, in their order. Several files are measured at the same time, one on each core; of a single long one
  * a second core takes the spectrum.
  *
- * @param onFile told when a file is begun
+ * @param onFile called when a file is begun
  * @throws ProblemError for the first file that cannot be read
  */
 export async function measureFiles(
@@ -66,7 +66,7 @@ export async function measureFiles(
       ...threads.map((thread) =>
         lane(async (file) => {
           const answer = await answerOf(thread, { kind: 'figures', file, wanted });
-          if (answer.kind !== 'figures') throw new RangeError('a thread answered what it was not asked');
+          if (answer.kind !== 'figures') throw new RangeError('a measuring thread gave the wrong kind of answer');
           return answer.measured;
         }),
       ),
@@ -99,7 +99,7 @@ export async function measureOnTwo(
       if (answer.kind !== 'spectrum' || !answer.spectrum) throw new RangeError('a thread gave no spectrum');
       return answer.spectrum;
     });
-    // Where reading fails here, what the other thread makes of it is not waited for.
+    // Where reading fails here, the answer of the other thread is not waited for.
     spectrum.catch(() => undefined);
     return await measureFile(file, wanted, spectrum, onSeries);
   } finally {

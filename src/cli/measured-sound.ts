@@ -20,7 +20,7 @@ const isSound = (value: unknown): value is Audio => {
 
 /**
  * Every figure of a sound that a script made or read, as `measure` gives them.
- * @throws ProblemError for what is no sound
+ * @throws ProblemError for anything that is not a sound
  */
 export const measuredSound = (audio: Audio): Measurement => {
   if (isSound(audio)) return measure(audio);

@@ -1,6 +1,6 @@
 import { ProblemError } from '../session/problem.ts';
 
-/** A stretch of a sound with a name, seconds. */
+/** A named range of a sound, seconds. */
 export interface NamedSpan {
   readonly name: string;
   readonly startSeconds: number;

@@ -28,47 +28,47 @@ import { printOrderFrom } from './print-fields.ts';
 import { sectionNamed, workplaceOf, type Workplace } from './workplace.ts';
 
 export interface OpenOptions {
-  /** Name of a set of guards in place of the default one. */
+  /** Name of a set of guards, instead of the default one. */
   readonly guards?: string;
-  /** Reads files that stand neither below the session's folder nor below the current one. */
+  /** Also reads files outside of the session's folder and the current one. */
   readonly allowOutside?: boolean;
-  /** Hears what is being done, and the part done, 0..1, where that is known. */
+  /** Called with the running work and the part done, 0..1, where that is known. */
   readonly onProgress?: (what: string, part?: number) => void;
-  /** Hears sentences that a user must read, and that stop nothing. */
+  /** Called with warnings: sentences that a user must read. */
   readonly onWarning?: (sentence: string) => void;
 }
 
-/** Which part of the song is asked about. */
+/** The part of the song to work on. */
 export interface Within {
   /** Name of a section of the session; the whole song where none is named. */
   readonly section?: string;
 }
 
 export interface RideOptions extends Within {
-  /** Most that the fader moves, dB a second: 2 if not given. */
+  /** Fastest move of the fader, dB a second; default 2. */
   readonly rateDb?: number;
 }
 
 export interface SolveOptions extends Within {
-  /** How far a blend may move from where it is, dB, where no limit says otherwise: 6 if not given. */
+  /** How far a blend may move from its value in the session, dB, where it has no limits of its own; default 6. */
   readonly withinDb?: number;
   /** Lowest and highest blend by the id of its bus, dB. */
   readonly limits?: Readonly<Record<string, BlendLimits>>;
 }
 
-/** What is printed: the mix in 24 bits, at the session's rate and as loud as it is, unless this says otherwise. */
+/** What is printed; by default the mix in 24 bits, at the session's rate, without gain. */
 export interface PrintOptions extends Partial<PrintOrder> {
-  /** Replaces prints that are there already. */
+  /** Replaces existing prints. */
   readonly force?: boolean;
 }
 
-/** What scripts call the fields of an order. */
+/** Names of the fields of an order in scripts. */
 const FIELD_NAMES: OrderFields = {
   ...{ without: 'without', pairs: 'pairs', kinds: 'kinds', form: 'bits', shaped: 'shaped', names: 'names' },
   ...{ targets: 'targets', pass: 'pass' },
 };
 
-/** A session in hand with its sounds, for scripts. What is rendered of it is rendered once. */
+/** An opened session with its sounds, for scripts. Each path is rendered once and kept. */
 export class OpenedSession {
   private workshop: Promise<Workshop> | null = null;
 
@@ -91,7 +91,7 @@ export class OpenedSession {
     return sectionNamed(this.session, this.path, section);
   }
 
-  /** Its paths: what each group and bus gives to the mix, before its fader or blend, by id. */
+  /** Its paths: the sound of each group and bus before its fader or blend, by id. */
   async rendered(): Promise<Mix & { readonly paths: ReadonlyMap<string, Audio> }> {
     const { mix } = await this.inHand();
     return { ...mix, paths: pathsInMemory(mix.paths) };
@@ -103,7 +103,7 @@ export class OpenedSession {
     return finished(mainPrintSteps(plan, paths));
   }
 
-  /** What each path does to the mix, before the mix bus. */
+  /** The ledger: the change that each path makes to the mix before the mix bus. */
   async ledger(within: Within = {}): Promise<StretchLedger> {
     return this.place.answer('Measuring', ledger(await this.inHand(), { section: this.within(within) }));
   }
@@ -117,7 +117,7 @@ export class OpenedSession {
 
   /**
    * Blends that meet targets within the guards. Targets are written as on the command line: "crestDb=max".
-   * @throws ProblemError for a target or a limit that nobody can follow, or where no bus may be moved
+   * @throws ProblemError for an invalid target or limit, or where no bus may be moved
    */
   async solve(targets: readonly string[], options: SolveOptions = {}): Promise<Solved> {
     const { withinDb = USUAL_REACH_DB, limits = {} } = options;
@@ -126,11 +126,11 @@ export class OpenedSession {
     checkLimits(this.session, reach.limits, 'limits');
     requireMovable(this.session, this.path);
     const task = { targets: asked, reach, section: this.within(options) };
-    return this.place.answer('Looking for blends', solve(await this.inHand(), task));
+    return this.place.answer('Searching blends', solve(await this.inHand(), task));
   }
 
   /**
-   * A line of a path's fader that holds its short-term loudness within a range, LUFS, and the session with it.
+   * A line of a path's fader that keeps its short-term loudness within a range, LUFS, and the session with that line.
    * @throws ProblemError for a path that is not there
    */
   async ride(
@@ -144,7 +144,7 @@ export class OpenedSession {
     return this.place.answer('Riding', ride(await this.inHand(), task));
   }
 
-  /** What the guards say of the print. */
+  /** Results of the guards on the print. */
   async check(within: Within = {}): Promise<Checked> {
     return this.place.answer('Measuring', check(await this.inHand(), { section: this.within(within) }));
   }

@@ -13,7 +13,7 @@ const dbtp = (name: string) => numberOption(name, 'dBTP', -40, 0);
 /** "cd=-9/-0.3": a name, LUFS and dBTP; either may be left empty. */
 const OWN_TARGET = /^([^=]+)=([^/]*)(?:\/(.*))?$/;
 
-/** A delivery target that is known by name, or one that is spelled out. @throws ProblemError for any other */
+/** A delivery target by name, or written out. @throws ProblemError for any other */
 const targetFrom =
   (name: string) =>
   (text: string): DeliveryTarget => {
@@ -45,7 +45,7 @@ const spanFrom =
 
 const idsFrom = (text: string): readonly string[] => [...new Set(text.split(',').map((id) => id.trim()))];
 
-/** Readers of what a print can be told, each under the name that whoever tells it knows it by. */
+/** Parsers of the print options; each takes the name under which messages refer to the option. */
 export const PRINT_FIELDS = {
   bits: (name: string) => nameOption(name, WAV_BITS),
   form: (name: string) => nameOption(name, FILE_FORMS),
@@ -64,7 +64,7 @@ export const PRINT_FIELDS = {
   mp3: (name: string) => (text: string) => Number(nameOption(name, MP3_KBPS.map(String))(text)) as Mp3Kbps,
 };
 
-/** The mix in 24 bits, at the session's rate and as loud as it is. */
+/** The default order: the mix in 24 bits, at the session's rate, without gain. */
 export const PLAIN_ORDER = {
   ...{ bits: '24', rate: null, kinds: ['main'], stemsTakeGain: false, mp3Kbps: null, form: 'wav', shaped: false },
   reportSound: false,
@@ -72,7 +72,7 @@ export const PLAIN_ORDER = {
   ...{ tailSeconds: 0, names: null, targetLufs: null, ceilingDbtp: null },
 } as const satisfies PrintOrder;
 
-/** What a script asks of a print, filled up with what is usual. @throws ProblemError naming the field that cannot be followed */
+/** A print order from a script, completed with defaults. @throws ProblemError naming the first invalid field */
 export const printOrderFrom = (asked: Partial<PrintOrder>): PrintOrder => {
   const unknown = Object.keys(asked).find((field) => !(field in PLAIN_ORDER));
   if (unknown !== undefined) {

@@ -7,15 +7,15 @@ import { divide, runFrames, type Executor } from '../render/executor.ts';
 import { LocalStripPort, RemoteStripPort } from '../render/pool/strip-port.ts';
 import { StripPool } from '../render/pool/strip-pool.ts';
 
-/** The built thread beside the built command line. From the sources, as tests run, there is none, nor other threads. */
+/** The built thread next to the built command line. Run from the sources (tests) there is none, and everything runs in one thread. */
 const THREAD = fileURLToPath(new URL('render-thread.js', import.meta.url));
 
-/** Threads start in the time in which one chain renders some such length, seconds. */
+/** Starting threads takes as long as rendering about this much sound through one chain, seconds. */
 const WORTH_THREADS = 30;
 
 interface Threads {
   readonly pool: StripPool;
-  /** While nothing is rendered they do not keep the process alive. */
+  /** Idle threads do not keep the process alive. */
   readonly keepAlive: (on: boolean) => void;
 }
 
@@ -33,7 +33,7 @@ const startThreads = (count: number): Threads => {
 let threads: Threads | null = null;
 let rendering = 0;
 
-/** Renders on all cores, where that is worth it: what little there is to do is sooner done in this thread. */
+/** Renders on all cores; short renders run in this thread, which takes less time. */
 export const renderThreaded: Executor = async (plan, sources, options) => {
   const seconds = (divide(plan, options?.cache).run.length * runFrames(plan)) / plan.sampleRate;
   const cores = existsSync(THREAD) ? availableParallelism() : 1;

@@ -7,7 +7,7 @@ const LIST = /^[^:,]+:[^,]*(,|$)/;
 const SPAN = /^([^:]+):([\d:.]+)-([\d:.]+)$/;
 const TIME = /^(?:(\d+):)?(\d+(?:\.\d+)?)$/;
 
-/** Sections as the option gives them: "verse:0-15.5,chorus:1:10-1:30", or a session file that has some. */
+/** Sections from the option: "verse:0-15.5,chorus:1:10-1:30", or a session file that has some. */
 export const sectionsFrom = async (text: string): Promise<NamedSpan[]> => {
   if (LIST.test(text)) return text.split(',').map(spanFrom);
   // Loaded here, as most measuring goes without.

@@ -18,10 +18,10 @@ import type { Session } from '../session/schema.ts';
 import { chainFilesOf, namedFiles, type NamedFile } from '../session/sound-files.ts';
 import { readText } from './read-text.ts';
 
-/** A session and all sound that it names. */
+/** A session and all sound files that it names. */
 export interface SessionOnDisk {
   readonly session: Session;
-  /** By file as the session calls it, each at its own rate. */
+  /** By file name in the session, each at its own rate. */
   readonly sounds: ReadonlyMap<string, Sound>;
 }
 
@@ -31,7 +31,7 @@ export const inputPaths = (session: Session, path: string): string[] => [
   ...namedFiles(session).map(({ file }) => join(dirname(path), file)),
 ];
 
-/** Reads one file that a session or a chain file names; what is missing is told by its place and the sound's name. */
+/** Reads one file that a session or a chain file names; the error for a missing file names its place and the sound. */
 const readNamed = async <S extends Sound>(
   sessionPath: string,
   { file, path: place, what }: NamedFile,
@@ -53,7 +53,7 @@ const readNamed = async <S extends Sound>(
 };
 
 /**
- * Sounds that the processors of a chain file work with, by file, at `sampleRate`, relative to where that file stands.
+ * Sounds that the processors of a chain file use, by file, at `sampleRate`; names are relative to the chain file's folder.
  * @throws ProblemError that names the file and its place
  */
 export const readProcessorSounds = async (
@@ -68,20 +68,20 @@ export const readProcessorSounds = async (
   return processorSounds(soundsAt(sampleRate, sounds));
 };
 
-/** Who has a session read. */
+/** How a session is read. */
 export interface SessionReader {
-  /** Where sounds are kept that cannot be read from their files stretch by stretch. */
+  /** Store for sounds that cannot be read from their files piece by piece. */
   readonly room: SoundRoom;
   readonly onFile: (file: string, done: number) => void;
-  /** What a command asks of the session; it may refuse before any sound is read. */
+  /** Checks of a command on the session, run before any sound is read. */
   readonly check: (session: Session) => Promise<void> | void;
-  /** A sentence that a user must read, and that stops nothing. */
+  /** Called with warnings. */
   readonly warn: (sentence: string) => void;
   /** The user allowed files outside of the session's own folder. */
   readonly allowOutside: boolean;
 }
 
-/** A path as the file system knows it, links followed; one that is not there as it is written. */
+/** A path with links resolved; as given where it does not exist. */
 const truePath = (path: string): Promise<string> => realpath(path).catch(() => resolve(path));
 
 const isWithin = (folder: string, path: string): boolean => {
@@ -90,8 +90,8 @@ const isWithin = (folder: string, path: string): boolean => {
 };
 
 /**
- * Files of a session from elsewhere must not be any that this machine holds: they stand below the session's own folder,
- * or below the one in which the command is run.
+ * A session from elsewhere must not read arbitrary files of this machine: its files must be below the session's own folder,
+ * or below the folder in which the command is run.
  */
 export const isInside = async (path: string, file: string): Promise<boolean> => {
   const folders = await Promise.all([dirname(path), process.cwd()].map(truePath));
@@ -110,7 +110,7 @@ const requireInside = async (session: Session, path: string): Promise<void> => {
   }
 };
 
-/** A sound file, and the greatest size of its samples: read from the file as it is needed where that can be, else kept in `room`. */
+/** A sound file and its sample peak (linear): read from the file when needed where that is possible, else kept in `room`. */
 const openSound = async (path: string, room: SoundRoom): Promise<{ readonly sound: Sound; readonly peak: number }> => {
   const wav = await openWav(path);
   const read = wav ?? (await readAudioFile(path));
@@ -126,7 +126,7 @@ const openSound = async (path: string, room: SoundRoom): Promise<{ readonly soun
 };
 
 /**
- * Reads a session file and the sound files that it names, relative to where it stands. A file named twice is read once.
+ * Reads a session file and the sound files that it names, relative to its folder. A file named twice is read once.
  * @throws ProblemError that names the file and the field or the track
  */
 export const readSessionFromDisk = async (

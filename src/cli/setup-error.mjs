@@ -1,10 +1,10 @@
-/** Something that this machine lacks: the message is the one sentence that says what, and what to do. */
+/** A requirement that this machine does not meet: the message is one sentence that says what is missing and what to do. */
 export class SetupError extends Error {}
 
 /**
- * Runs an entry script. What the machine lacks ends in its sentence; anything else is a bug of ours and keeps its trace.
+ * Runs an entry script. For a SetupError only its sentence is printed; any other error is a bug and is printed with its stack.
  * @param {() => Promise<void>} entry
- * @param {number} exitCode what the process answers when it could not do its work
+ * @param {number} exitCode exit code of the process on a SetupError
  */
 export async function runEntry(entry, exitCode) {
   try {

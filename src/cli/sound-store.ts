@@ -16,11 +16,11 @@ const openDisk = (): Disk => {
   };
 };
 
-/** Where the command line keeps sound; `tell` hears a sentence where the disk refuses. */
+/** The store of the command line; `tell` is called with a sentence when the disk cannot be written. */
 export const soundStore = (tell: (sentence: string) => void): StretchStore =>
   new StretchStore({ budget: BUDGET, openDisk, onRefused: (error) => tell(refusedSentence('sounds', error)) });
 
-/** Sounds of a session by the file that it calls them, each as converted to a rate too. */
+/** Sounds of a session by file name, and converted to other rates. */
 export class StoredSounds {
   private readonly converted = new Map<string, Sound>();
 
@@ -29,7 +29,7 @@ export class StoredSounds {
     private readonly sounds: ReadonlyMap<string, Sound>,
   ) {}
 
-  /** The sound of a file at `sampleRate`; the same object each time. */
+  /** The sound of a file at `sampleRate`; always the same object. */
   at(file: string, sampleRate: number): Sound | null {
     const sound = this.sounds.get(file);
     if (!sound || sound.sampleRate === sampleRate) return sound ?? null;

@@ -64,7 +64,7 @@ export const sweepText = ({ bus, secondBus, rows, marks, notes }: SweepContent):
     [...notes, ...(marks ? markLines(marks) : [])].map((line) => `${line}\n`).join(''),
   ].join('\n');
 
-/** The readable answer of pulling all down and bringing them up. */
+/** The readable answer of --bring-up. */
 export const bringUpText = (
   steps: readonly (Figures & { readonly bus: string | null; readonly change: FigureChange | null })[],
   down: number,

@@ -4,7 +4,7 @@ import type { Details } from '../measure/details.ts';
 import { changeText, figureOf, numberText } from '../measure/definitions/figure-text.ts';
 import type { BandFigures, Figures } from '../measure/figures.ts';
 
-/** Lines of cells in columns: the first column and those named in `left` from the left, the others from the right. */
+/** Rows of cells as lines of text: the first column and those in `left` are left-aligned, the others right-aligned. */
 export const aligned = (rows: readonly (readonly string[])[], left: readonly number[] = []): string => {
   const count = Math.max(0, ...rows.map((row) => row.length));
   const widths = Array.from({ length: count }, (_, n) => Math.max(...rows.map((row) => row[n]?.length ?? 0)));
@@ -16,15 +16,15 @@ export const aligned = (rows: readonly (readonly string[])[], left: readonly num
   return rows.map((row) => `${line(row)}\n`).join('');
 };
 
-/** What stands in one column of a table of figures. */
+/** One column of a table of figures. */
 export interface FigureColumn {
   readonly heading: string;
   readonly figures: Figures;
   /** A change is written with its sign. */
   readonly isChange?: boolean;
-  /** Why figures do not exist, by key; told in a last column. */
+  /** Reasons for missing figures, by key; shown in a last column. */
   readonly reasons?: Readonly<Record<string, string>>;
-  /** What is to be kept in mind of figures that do, told there too. */
+  /** Remarks on existing figures, shown there too. */
   readonly notes?: Readonly<Record<string, string>>;
 }
 

@@ -9,7 +9,7 @@ import { readText } from './read-text.ts';
 const range = z.tuple([z.number(), z.number()]);
 
 const fileSchema = z.strictObject({
-  /** By figure: a value, its least and greatest value (null: none), or as much or as little as can be had. */
+  /** By figure: a value, its least and greatest value (null: none), or "max" or "min". */
   targets: z.record(
     z.string(),
     z.union([z.number(), z.tuple([z.number().nullable(), z.number().nullable()]), z.literal('max'), z.literal('min')]),

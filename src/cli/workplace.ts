@@ -12,7 +12,7 @@ import { framesOfSpan } from './named-span.ts';
 import { readSessionFromDisk } from './session-on-disk.ts';
 import { soundStore, StoredSounds } from './sound-store.ts';
 
-/** The section of this name; null where none is asked for. @throws ProblemError naming those that there are */
+/** The section of this name; null where none is requested. @throws ProblemError naming the existing ones */
 export const sectionNamed = (session: Session, path: string, name: string | undefined): Section | null => {
   if (name === undefined) return null;
   const found = session.sections.find((each) => each.name.toLowerCase() === name.trim().toLowerCase());
@@ -22,17 +22,17 @@ export const sectionNamed = (session: Session, path: string, name: string | unde
   throw new ProblemError({ code: 'unknown-name', path: '--section', expected, found: described(name) });
 };
 
-/** What commands that work on a session are told of it. */
+/** Options of all commands that work on a session. */
 export interface PlaceOptions {
   readonly section?: string;
   readonly guards?: string;
   readonly allowOutside?: true;
 }
 
-/** Who hears what is done, and what must be known. */
-type Tellers = Pick<Console, 'progress' | 'note'>;
+/** Receives progress and notes. */
+type Reporter = Pick<Console, 'progress' | 'note'>;
 
-/** A session in hand with its sounds. */
+/** An opened session with its sounds. */
 export class Workplace {
   readonly song: Song;
 
@@ -41,21 +41,21 @@ export class Workplace {
     private readonly path: string,
     sounds: Sounds,
     room: SoundRoom,
-    /** What is asked about; null: the whole song. */
+    /** The section to work on; null: the whole song. */
     readonly section: Section | null,
     private readonly limits: GuardSet,
-    private readonly console: Tellers,
+    private readonly console: Reporter,
   ) {
     this.song = new Song(sounds, renderThreaded, (led, planned) => requireRenderable(path, led, planned), room);
   }
 
-  /** Runs a job to its end; `what` is told of it where somebody watches. */
+  /** Runs a job to its end; on a terminal `what` is shown as progress. */
   answer<Answer, Row>(what: string, job: Job<Answer, Row>): Promise<Answer> {
     return answerOf(job, { onProgress: (part) => this.console.progress(what, part) });
   }
 
   /**
-   * The session rendered, or the same in another mix. `mayFollow`: what is rendered of it is kept, as others that differ from it are rendered after it.
+   * The session rendered, or another mix of the same sounds. `mayFollow`: rendered paths are kept, as similar mixes will be rendered after it.
    * @throws ProblemError when the section begins after the end of the song
    */
   async workshop(mayFollow: boolean, session: Session = this.session): Promise<Workshop> {
@@ -68,14 +68,14 @@ export class Workplace {
 }
 
 /**
- * Reads a session and what it names.
- * @param check what the command asks of the session beside; it may refuse before any sound is read
+ * Reads a session and the files that it names.
+ * @param check further checks of the command, run before any sound is read
  * @throws ProblemError for a file, a section or a set that is not there
  */
 export const workplaceOf = async (
   path: string,
   { section, guards: set = DEFAULT_SET, allowOutside }: PlaceOptions,
-  console: Tellers,
+  console: Reporter,
   check: (session: Session) => Promise<void> | void = () => {},
 ): Promise<Workplace> => {
   const limits = guardSetByName(set, '--guards');

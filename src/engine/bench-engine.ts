@@ -29,7 +29,7 @@ import { SessionInWorker } from './session-in-worker.ts';
 import { doneOf } from './worker/outcome.ts';
 import type { EngineMessage, Outcome, Prints, RemoteCalls } from './worker/protocol.ts';
 
-/** Whoever asked something of the worker. */
+/** An open question to the worker: callbacks of its asker. */
 interface Following {
   readonly onProgress?: ((part: number) => void) | undefined;
   readonly onRow?: ((row: never) => void) | undefined;
@@ -37,8 +37,8 @@ interface Following {
 }
 
 /**
- * The engine of the app as the main thread has it: a worker holds the sound, renders and measures; here is what the screen sees of
- * it, and what plays.
+ * The engine of the app on the main thread: a worker holds the sound, renders and measures; this class holds the view for the screen
+ * and the player.
  */
 export class BenchEngine implements Engine {
   view = EMPTY_VIEW;
@@ -46,7 +46,7 @@ export class BenchEngine implements Engine {
   private readonly listeners = new Set<() => void>();
   private readonly meterListeners = new Set<(meters: Meters) => void>();
   private readonly tellMeters = (meters: Meters): void => this.meterListeners.forEach((listener) => listener(meters));
-  /** Numbers all that replaces what was under way. */
+  /** Counts edits and openings; messages of older editions are ignored. */
   private edition = 0;
   private readonly worker = new SessionInWorker(
     (message) => this.hearMessage(message),
@@ -64,7 +64,7 @@ export class BenchEngine implements Engine {
   private range: Range | null = null;
   /** The worker knows which section is in loop. */
   private isLoopTold = true;
-  /** The edition whose mix bus went straight to what plays. */
+  /** The edition whose mix bus was sent directly to the player. */
   private movedMixBus = 0;
   private readonly player = new Player(
     (port) => {
@@ -98,7 +98,7 @@ export class BenchEngine implements Engine {
     for (const listener of this.listeners) listener();
   }
 
-  /** What leaving a path out is known to change, LU; null: it leaves silence; undefined: not known. */
+  /** Change of loudness when a path is left out, LU; null: silence remains; undefined: not known. */
   private changeWithout(path: string): number | null | undefined {
     const row = this.view.findings.paths.get(path);
     if (row?.without.integratedLufs === null) return null;
@@ -136,7 +136,7 @@ export class BenchEngine implements Engine {
   ): void {
     switch (message.kind) {
       case 'mix bus':
-        // What was moved since is heard already.
+        // Later moves are heard already.
         if (message.edition > this.movedMixBus) this.room.setMixBus(message.mixBus);
         return;
       case 'hearable':
@@ -167,7 +167,7 @@ export class BenchEngine implements Engine {
   private hearOfQuestion(number: number, told: Told<unknown>): void {
     const question = this.questions.get(number);
     if ('part' in told) question?.onProgress?.(told.part);
-    // The kind of question tells the kind of row.
+    // The kind of question determines the kind of row.
     else question?.onRow?.(told.row as never);
   }
 
@@ -180,7 +180,7 @@ export class BenchEngine implements Engine {
     this.show({ state: { phase: 'failed', progress: 0, message: `The engine stopped (${why}). ${wayOn}` } });
   }
 
-  /** Numbers what begins now in place of whatever was under way. */
+  /** Begins a new edition, which replaces running work. */
   private begin(): number {
     this.show({ isMeasured: false });
     return ++this.edition;
@@ -207,7 +207,7 @@ export class BenchEngine implements Engine {
     this.worker.apply(edition, session, this.view.playing, this.soloIds);
   }
 
-  /** What of an edit is heard before the worker has heard of it. */
+  /** Plays the parts of an edit that need no rendering at once, before the worker receives it. */
   private moveAtOnce(before: Session, after: Session, edition: number): void {
     const chains = chainsMoved(before, after);
     if (chains.length > 0) this.player.moveLive({ chains, edition });
@@ -222,10 +222,10 @@ export class BenchEngine implements Engine {
     if (this.session) this.apply(this.session);
   }
 
-  /** @throws Error in one clear sentence while something is soloed: what is rendered then is not the mix */
+  /** @throws Error in one clear sentence while something is soloed: the rendered sound is then not the whole mix */
   private requireWhole(): void {
     if (this.soloIds.length > 0)
-      throw new Error('Something is soloed: end solo first, as this is asked of the whole mix.');
+      throw new Error('Something is soloed: end solo first, as this needs the whole mix.');
   }
 
   touch(path: string | null): void {
@@ -316,7 +316,7 @@ export class BenchEngine implements Engine {
     return this.follow({ onProgress, signal }, (calls, number) => calls.print(number, order));
   }
 
-  /** Asks the worker. Rejects with one clear sentence, or with the signal's reason as soon as it is withdrawn. */
+  /** Asks the worker. Rejects with one clear sentence, or with the signal's reason as soon as it aborts. */
   private async follow<T>(
     following: Following,
     call: (calls: RemoteCalls, number: number) => Promise<Outcome<T>>,

@@ -12,7 +12,7 @@ export const NOTHING_FOUND: Findings = {
   section: null,
 };
 
-/** What an engine shows before a session is opened. */
+/** The view before a session is opened. */
 export const EMPTY_VIEW: EngineView = {
   state: { phase: 'empty', progress: 0, message: '' },
   findings: NOTHING_FOUND,

@@ -5,7 +5,7 @@ import type { EngineMessage, RemoteCalls } from './worker/protocol.ts';
 /** A worker that has not ended by itself after this time is ended, ms. */
 const ENDING_MS = 1000;
 
-/** One worker of the engine, as long as it lives. */
+/** One worker of the engine, until it ends. */
 export class EngineLink {
   private readonly worker = new EngineWorker();
   private readonly remote: RemoteCalls;
@@ -13,7 +13,7 @@ export class EngineLink {
   /** Rejects once the worker is gone; never resolves. */
   private readonly lost = new Promise<never>((_, reject) => (this.lose = reject));
 
-  /** `onMessage` hears what the worker tells, in order; `onLost`, once, why it is gone: then it is told nothing more. */
+  /** `onMessage` is called with the worker's messages, in order; `onLost` once, with the reason when the worker is gone. No messages follow. */
   constructor(
     onMessage: (message: EngineMessage) => void,
     private readonly onLost: (why: string) => void,
@@ -23,7 +23,7 @@ export class EngineLink {
       if (data.message) onMessage(data.message);
     });
     this.remote = wrap(port1) as unknown as RemoteCalls;
-    // What a worker is sent before it listens is lost; what is sent to a port waits there.
+    // Messages sent to a worker before it listens are lost; messages sent to a port wait there.
     this.worker.addEventListener('message', () => this.worker.postMessage(port2, [port2]), { once: true });
     this.worker.addEventListener('error', (event) => this.end(event.message));
     this.lost.catch(() => {});
@@ -37,11 +37,11 @@ export class EngineLink {
 
   /** Calls it without an answer. */
   send(work: (calls: RemoteCalls) => Promise<void>): void {
-    // A worker that is gone has told so by itself.
+    // The loss of a worker is reported by `onLost`.
     void this.call(work).catch(() => {});
   }
 
-  /** The page goes, and may not come back. */
+  /** The page is left, and may not be restored. */
   private readonly leave = ({ persisted }: PageTransitionEvent): void => {
     if (!persisted) this.worker.postMessage('end');
   };
@@ -52,7 +52,7 @@ export class EngineLink {
     this.onLost(why);
   }
 
-  /** Ends the worker, once it has given back what it keeps on disk. What it was to answer stays open. */
+  /** Ends the worker, once it has freed its storage on disk. Open calls are never answered. */
   readonly dispose = (): void => {
     removeEventListener('pagehide', this.leave);
     this.worker.postMessage('end');

@@ -2,18 +2,18 @@ import { framesOf, placedSound, type Audio, type Sound } from '../audio/audio.ts
 import { areSameSamples, STRETCH, type Samples } from '../audio/samples.ts';
 import type { Range } from './engine.ts';
 
-/** A stretch of a sound, frames. */
+/** A range of a sound, frames. */
 export interface Frames {
   readonly from: number;
   readonly to: number;
 }
 
-/** The frames of a stretch of the song; null: all of it. */
+/** The frames of a range of the song; null: all of it. */
 export const framesIn = (range: Range | null, sampleRate: number): Frames | null =>
   range && { from: Math.round(range.startSeconds * sampleRate), to: Math.round(range.endSeconds * sampleRate) };
 
 /**
- * The frames of a section in a song that sounds so long, cut at its end; null: all of it.
+ * The frames of a section, cut at the end of the song; null: all of it.
  * @throws Error with one clear sentence when it begins after the end
  */
 export const stretchIn = (
@@ -27,7 +27,7 @@ export const stretchIn = (
   return { from: frames.from, to };
 };
 
-/** The stretch, as views on the sound. */
+/** The range, as views on the sound. */
 export function excerptOf(audio: Audio, frames: Frames | null): Audio;
 export function excerptOf(audio: Sound, frames: Frames | null): Sound;
 export function excerptOf(audio: Sound, frames: Frames | null): Sound {
@@ -44,10 +44,10 @@ const copied = (samples: Samples): Float32Array<ArrayBuffer> => {
   return copy;
 };
 
-/** A copy in memory, which can move over to a worker. */
+/** A copy in memory, which can be transferred to a worker. */
 export const copyOf = ({ sampleRate, channels }: Sound): Audio => ({ sampleRate, channels: channels.map(copied) });
 
-/** What moves over with sounds when a worker is told of them. */
+/** The buffers to transfer when sounds are sent to a worker. */
 export const buffersOf = (...sounds: readonly Audio[]): Transferable[] =>
   sounds.flatMap(({ channels }) => channels.map(({ buffer }) => buffer as ArrayBuffer));
 

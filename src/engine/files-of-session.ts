@@ -2,10 +2,10 @@ import { filesOfPasses } from '../session/passes/passes.ts';
 import type { Session } from '../session/schema.ts';
 import { namedFiles } from '../session/sound-files.ts';
 
-/** Every file that the current mix names, and the rough; sounds that processors work with too. */
+/** Every file that the current mix names: tracks, the rough, and sounds that processors use. */
 export const filesOf = (session: Session): string[] => [...new Set(namedFiles(session).map(({ file }) => file))];
 
-/** The same, and files that only passes name: without them the song is whole, only those passes cannot be heard. */
+/** The same, plus files that only passes name: the mix does not need them, but those passes do. */
 export const allFilesOf = (session: Session): string[] => [
   ...new Set([...filesOf(session), ...filesOfPasses(session)]),
 ];

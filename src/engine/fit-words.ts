@@ -10,7 +10,7 @@ const itemWords = ({ item, settings, gainDb, taken }: FittedItem): string => {
     const { label: name, group } = parameters[id]!;
     return `${group?.startsWith('Band') ? `${group} ` : ''}${name.toLowerCase()} ${value} dB`;
   });
-  const brought = gainDb === 0 ? [] : [`${changeText(gainDb, 1)} dB before it, taken back after it`];
+  const brought = gainDb === 0 ? [] : [`${changeText(gainDb, 1)} dB before it, reversed after it`];
   const takes = taken && [
     `gain reduction ${taken.meanDb.toFixed(1)} dB on average, ${taken.peakDb.toFixed(1)} dB at most`,
   ];
@@ -23,7 +23,7 @@ const SOFTER = {
   'little to add': 'quieter than the preset states, as the input has little of what it adds',
 } as const;
 
-/** What was set when a preset was fitted to a sound, a line each. */
+/** The changes made by fitting a preset to a sound, a line each. */
 export const fitWords = ({ items, gainDb, levelLu, softerFor }: FittedChain): string[] => {
   if (levelLu === null) return ['No sound reaches it: settings stay as written.'];
   const level = gainDb === null ? [] : [`Gain of ${changeText(gainDb, 2)} dB`];

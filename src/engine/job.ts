@@ -1,24 +1,24 @@
-/** What a job tells on its way: how much of it is done, 0..1, or a row of its answer. */
+/** A report of a running job: the part done, 0..1, or a row of its answer. */
 export type Told<Row = never> = { readonly part: number } | { readonly row: Row };
 
 /**
- * Work that takes time, as a generator: it goes on only when it is asked to, so whoever drives it may let other work in between,
- * or end it. Its answer is what it returns.
+ * Long work as a generator: it advances only when asked to, so its caller may let other work run in between,
+ * or end it. Its return value is the answer.
  */
 export type Job<Answer, Row = never> = AsyncGenerator<Told<Row>, Answer, void>;
 
-/** How a job is followed. */
+/** Callbacks of the caller of a job. */
 export interface Following<Row = never> {
   /** Part done, 0..1, never less than before. */
   readonly onProgress?: ((part: number) => void) | undefined;
   /** Each row once, as soon as it is there. */
   readonly onRow?: ((row: Row) => void) | undefined;
   readonly signal?: AbortSignal | undefined;
-  /** Called between steps: where others need a turn of the thread, it resolves after that. */
+  /** Called between steps; resolves once other work of the thread has had its turn. */
   readonly pace?: (() => Promise<void>) | undefined;
 }
 
-/** Work that is done step by step, each of which yields the part done, as the part from `from` to `to` of a job. */
+/** Steps that yield their part done, as the part from `from` to `to` of a job. */
 export function* stepped<R>(steps: Generator<number, R>, from = 0, to = 1): Generator<{ readonly part: number }, R> {
   for (;;) {
     const next = steps.next();
@@ -27,13 +27,13 @@ export function* stepped<R>(steps: Generator<number, R>, from = 0, to = 1): Gene
   }
 }
 
-/** Steps as a job of their own. */
+/** Steps as a whole job. */
 // oxlint-disable-next-line typescript/require-await -- steps wait for nothing
 export async function* jobOf<R>(steps: Generator<number, R>): Job<R> {
   return yield* stepped(steps);
 }
 
-/** Steps that tell rows on the way: `begin` is given the listener that hears of them. */
+/** Steps that also produce rows: `begin` is given the function to call with each row. */
 export function* steppedRows<R, Row>(
   begin: (onRow: (row: Row) => void) => Generator<number, R>,
   from = 0,
@@ -58,16 +58,16 @@ export async function* partOfJob<Answer, Row>(job: Job<Answer, Row>, from: numbe
       yield 'row' in next.value ? next.value : { part: from + next.value.part * (to - from) };
     }
   } finally {
-    // Where this one is ended between steps, so is the other; one that is over already does not mind.
+    // Where this job is ended between steps, so is the inner one; that has no effect if it is over.
     await job.return(undefined as never);
   }
 }
 
-/** What work that is not a generator is given, so that it can be a job. */
+/** Functions for callback-based work that runs as a job. */
 export interface Teller<Row = never> {
-  /** Tells the part done, 0..1. Of what is told before the job is asked to go on, only the last counts. */
+  /** Reports the part done, 0..1. Of several reports before the job is asked to go on, only the last is delivered. */
   readonly tell: (part: number) => void;
-  /** Tells a row of the answer. */
+  /** Reports a row of the answer. */
   readonly tellRow: (row: Row) => void;
   /** Resolves once the job is asked to go on; rejects when it is ended instead. */
   readonly turn: () => Promise<void>;
@@ -75,7 +75,7 @@ export interface Teller<Row = never> {
   readonly signal: AbortSignal;
 }
 
-/** What passes between work that calls back and the job that it is. */
+/** Buffer between callback-based work and the job's generator. */
 class Exchange<Row> implements Teller<Row> {
   private readonly stop = new AbortController();
   private last = 0;
@@ -106,14 +106,14 @@ class Exchange<Row> implements Teller<Row> {
       this.tell(this.last);
     });
 
-  /** What has been told since this was last called: rows, and the last part. */
+  /** The reports since the last call: rows, and the last part. */
   take(): readonly Told<Row>[] {
     const { told } = this;
     this.told = null;
     return [...this.rows.splice(0).map((row) => ({ row })), ...(told === null ? [] : [{ part: told }])];
   }
 
-  /** Resolves when something is told that was not taken. */
+  /** Resolves when there is a report that was not taken. */
   news(): Promise<void> {
     return this.told === null && this.rows.length === 0
       ? new Promise((resolve) => (this.wake = resolve))
@@ -133,14 +133,14 @@ class Exchange<Row> implements Teller<Row> {
   }
 }
 
-/** Work that calls back, as a job. */
+/** Callback-based work as a job. */
 export async function* tellingJob<Answer, Row = never>(
   work: (teller: Teller<Row>) => Promise<Answer>,
 ): Job<Answer, Row> {
   const exchange = new Exchange<Row>();
   let isOver = false;
   const working = work(exchange).finally(() => (isOver = true));
-  // Whoever awaits it below hears of its failure; one that is ended before has nobody to tell.
+  // A failure is thrown to the awaiting code below; if the job was ended before, nobody awaits it.
   working.catch(() => {});
   try {
     while (!isOver) {
@@ -156,7 +156,7 @@ export async function* tellingJob<Answer, Row = never>(
 }
 
 /**
- * Drives a job to its end.
+ * Runs a job to its end.
  * @returns its answer
  * @throws what the job throws; the signal's reason as soon as it aborts: the job is ended at its next step then
  */
@@ -186,7 +186,7 @@ export const answerOf = async <Answer, Row>(
     return await Promise.race([drive(), aborted]);
   } finally {
     signal?.removeEventListener('abort', stop);
-    // Not awaited: a job that is busy ends at its next step, and nobody waits for that. One that is done stays so.
+    // Not awaited: a busy job ends at its next step; for a finished job this has no effect.
     job.return(undefined as never).catch(() => {});
   }
 };

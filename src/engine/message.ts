@@ -5,8 +5,8 @@ const isPlain = (error: unknown): error is Error =>
   error instanceof ProblemError || (error instanceof Error && error.constructor === Error);
 
 /**
- * The error's own sentence where it was written for a reader, else `otherwise`: the error itself is then told to the
- * console, where a fault of the app is looked for.
+ * The error's own sentence where it was written for a reader, else `otherwise`; the error itself is then logged to the
+ * console for debugging.
  */
 export const plainSentence = (error: unknown, otherwise: string): string => {
   if (isPlain(error)) return error.message;
@@ -14,7 +14,7 @@ export const plainSentence = (error: unknown, otherwise: string): string => {
   return otherwise;
 };
 
-/** What went wrong, in one sentence, without the machinery around it. */
+/** The error in one sentence for the user. */
 export const messageOf = (error: unknown): string => {
   if (error instanceof ProblemError) return error.message;
   const text = plainSentence(error, 'there is a fault in the app; undo the last change, or open the session again');

@@ -12,7 +12,7 @@ import type { Range } from '../audio/range.ts';
 import type { Section } from '../session/schema.ts';
 import type { Overview } from './overview-columns.ts';
 
-/** Figures along the blends of one bus, or of two as a grid. Paths that hang on those blends are rendered for each. */
+/** Figures along the blends of one bus, or of two as a grid. Paths that depend on those blends are rendered for each. */
 export interface SweepQuestion {
   readonly kind: 'sweep';
   readonly axis: SweepAxis;
@@ -21,14 +21,14 @@ export interface SweepQuestion {
   readonly section: Range | null;
 }
 
-/** What each path does to the mix over a stretch, and where its loudness comes from. */
+/** The change that each path makes to the mix over a range, and the sources of its loudness. */
 export interface LedgerQuestion {
   readonly kind: 'ledger';
   /** null: the whole song. */
   readonly section: Range | null;
 }
 
-/** What each processor of a group or bus does to the mix over a stretch: the mix is rendered without each in turn. */
+/** The change that each processor of a group or bus makes to the mix over a range: the mix is rendered without each in turn. */
 export interface ProcessorsQuestion {
   readonly kind: 'processors';
   readonly path: string;
@@ -36,14 +36,14 @@ export interface ProcessorsQuestion {
   readonly section: Range | null;
 }
 
-/** What can be asked of the blend in hand: bringing up is before the mix bus, what is solved for is that of the print. */
+/** Questions about the current blend: bringing up is measured before the mix bus, solving on the print. */
 export type BlendQuestion =
   /** Targets as the command line writes them: "crestDb=max", "stereo.sideToMidDb=-9". */
   | {
       readonly kind: 'solve';
       readonly targets: readonly string[];
       readonly limits: readonly (readonly [bus: string, BlendLimits])[];
-      /** How far a blend may move from where it is where no limit says otherwise, dB. */
+      /** How far a blend without limits of its own may move from its value in the session, dB. */
       readonly withinDb: number;
     }
   | BringUpQuestion;
@@ -55,11 +55,11 @@ export interface BringUpQuestion {
   readonly downDb: number;
 }
 
-/** What can be asked of one processor of a chain, and of the sound that reaches it there. */
+/** Questions about one processor of a chain and its input. */
 export interface StageQuestion {
   /**
-   * match make-up: the make-up, dB, at which it is as loud as what comes in; reduction: how far it turns down; spectrum: of
-   * what comes in and what goes out.
+   * match make-up: the make-up, dB, at which its output is as loud as its input; reduction: its gain reduction; stage spectrum:
+   * spectra of input and output.
    */
   readonly kind: 'match make-up' | 'reduction' | 'stage spectrum';
   /** Group, bus or MIX. */
@@ -70,25 +70,25 @@ export interface StageQuestion {
   readonly range: Range | null;
 }
 
-/** Third octaves of the sound around a processor. */
+/** Third octaves of a processor's input and output. */
 export interface StageSpectrum {
   /** Middle of each band. */
   readonly hz: readonly number[];
-  /** Levels, channels summed, dB; null: nothing is there. */
+  /** Levels, channels summed, dB; null in silence. */
   readonly before: readonly (number | null)[];
   readonly after: readonly (number | null)[];
 }
 
-/** The samples of what is heard over a stretch, as a strip that is zoomed in shows them. */
+/** The waveform of a side over a range, for the zoomed song strip. */
 export interface WaveformQuestion {
   readonly kind: 'waveform';
   readonly side: Heard;
   readonly range: Range;
-  /** At most so many; of a stretch with fewer samples, one for each. */
+  /** Most columns; with fewer samples, one for each. */
   readonly columns: number;
 }
 
-/** A preset set for what comes to the chain of a path, whose own chain it does not ask for. */
+/** A preset fitted to the input of a path's chain; the path's own chain does not matter. */
 export interface FitQuestion {
   readonly kind: 'fit preset';
   /** Group, bus or MIX. */
@@ -102,11 +102,11 @@ export interface FitQuestion {
 export type ApprovalSide = 'rough' | 'mix' | `pass:${string}`;
 
 export interface ApprovalTask {
-  /** Two or more, in the order in which they stand on the page. */
+  /** Two or more, in the order of the page. */
   readonly sides: readonly ApprovalSide[];
   /** null: the whole song. */
   readonly section: Section | null;
-  /** Names stay hidden until the answers are saved. */
+  /** Version names stay hidden until the answers are saved. */
   readonly isBlind: boolean;
   readonly kbps: Mp3Kbps;
 }
@@ -133,7 +133,7 @@ export interface StretchLedger extends Ledger {
   readonly flow: Flow;
 }
 
-/** What the solver found, and the same in sentences. */
+/** The solution, also in sentences. */
 export interface Solved {
   readonly solution: Solution;
   readonly headline: string;
@@ -148,9 +148,9 @@ export interface Answers {
   readonly 'bring up': readonly BringUpStep[];
   /** null: there is no loudness to match. */
   readonly 'match make-up': number | null;
-  /** null: it does not turn down by level. */
+  /** null: its gain does not depend on level. */
   readonly reduction: Reduction | null;
-  /** null: the stretch is empty. */
+  /** null: the range is empty. */
   readonly 'stage spectrum': StageSpectrum | null;
   readonly 'fit preset': FittedChain;
   /** null: that side cannot be read now. */
@@ -161,7 +161,7 @@ export interface Answers {
 
 export type AnswerTo<Q extends Question> = Answers[Q['kind']];
 
-/** What is told row by row on the way to the answer. */
+/** Rows that are reported before the answer. */
 interface Rows {
   readonly sweep: SweepRow;
   readonly ledger: LedgerRow;
@@ -173,12 +173,12 @@ export type RowOf<Q extends Question> = Q['kind'] extends keyof Rows ? Rows[Q['k
 export interface Asking<Row = never> {
   /** Part done, 0..1. */
   readonly onProgress?: (part: number) => void;
-  /** Each row once, as soon as it is measured. */
+  /** Called with each row once, as soon as it is measured. */
   readonly onRow?: (row: Row) => void;
   readonly signal?: AbortSignal;
 }
 
-/** Why there is no answer. */
-export const SOUND_CHANGED = 'The sound of the mix has changed meanwhile: ask again.';
+/** Reasons why there is no answer. */
+export const SOUND_CHANGED = 'The mix has changed meanwhile: ask again.';
 export const NOTHING_SOUNDS = 'Nothing sounds in this mix: switch a track on, or add one.';
 export const NO_ANSWER = 'There is a fault in the app: ask again, or open the session again.';

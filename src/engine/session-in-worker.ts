@@ -6,7 +6,7 @@ import { changeOf } from './worker/changes.ts';
 import { doneOf } from './worker/outcome.ts';
 import type { EngineMessage, RemoteCalls } from './worker/protocol.ts';
 
-/** A session as it is wanted in the worker. */
+/** The state that the worker should have: session, solo and edition. */
 interface Wanted {
   readonly edition: number;
   readonly session: Session;
@@ -15,8 +15,8 @@ interface Wanted {
 }
 
 /**
- * The worker with the session in hand: of an edit goes over what changed, of files what it has not read. Where a worker is lost,
- * the next edit starts another, with the session and its files as they stand.
+ * The worker and the session that it holds. Of an edit only the changes are sent, of files only those that it has not read. Where a worker is lost,
+ * the next edit starts another, with the current session and its files.
  */
 export class SessionInWorker {
   /** null: the next call starts one. */
@@ -25,7 +25,7 @@ export class SessionInWorker {
   private sent: Session | null = null;
   /** The edition that it was opened with. */
   private opened = 0;
-  /** Files that the worker has read, and all that are in hand, by the path that sessions call them. */
+  /** Files that the worker has read, and all open files, by their paths in sessions. */
   private held: AudioFiles = new Map();
   private files: AudioFiles = new Map();
   private wanted: Wanted | null = null;
@@ -33,10 +33,10 @@ export class SessionInWorker {
 
   constructor(
     private readonly onMessage: (message: EngineMessage) => void,
-    /** Hears why the worker is gone, or does not come back. */
+    /** Called with the reason when the worker is gone or cannot be started. */
     private readonly onLost: (reason: Error) => void,
   ) {
-    // It loads while the screen does.
+    // It loads in parallel with the screen.
     this.running = this.start();
   }
 
@@ -64,7 +64,7 @@ export class SessionInWorker {
     this.link.send(work);
   }
 
-  /** Takes a session in place of the last one. Rejects as `Engine.open` does. */
+  /** Opens a session in place of the last one. Rejects as `Engine.open` does. */
   async open(edition: number, session: Session, files: AudioFiles): Promise<void> {
     const fresh = new Map([...files].filter(([path, file]) => this.held.get(path) !== file));
     const held = [...files.keys()].filter((path) => !fresh.has(path));
@@ -83,7 +83,7 @@ export class SessionInWorker {
     return facts;
   }
 
-  /** The session after an edit, with what of it is soloed. `isPlaying`: something is heard of it. */
+  /** The session after an edit, with its solos. `isPlaying`: it is playing. */
   apply(edition: number, session: Session, isPlaying: boolean, solo: readonly string[]): void {
     this.wanted = { edition, session, isPlaying, solo };
     if (this.isStarting) return;
@@ -98,7 +98,7 @@ export class SessionInWorker {
     try {
       await this.open(beginning.edition, beginning.session, this.files);
     } catch (error) {
-      // Something else was opened in its place.
+      // Another session was opened in its place.
       if (error instanceof DOMException) return;
       this.onLost(error as Error);
       return;

@@ -1,7 +1,7 @@
 /** Longest time that work keeps the worker from its messages, ms. */
 const SLICE_MS = 8;
 
-/** Part of the Prioritized Task Scheduling API (W3C) that not every engine has. */
+/** Part of the Prioritized Task Scheduling API (W3C) that not every browser has. */
 interface TaskScheduler {
   postTask(task: () => void, options: { readonly priority: 'background' }): Promise<void>;
 }
@@ -16,8 +16,8 @@ channel.port1.onmessage = () => {
 };
 
 /**
- * Lets the messages in that have come meanwhile; unlike a timer it does not wait. Where tasks have priorities it comes after all messages:
- * in a row with them it is so quick to come again that, on a busy machine, those of other threads wait for seconds.
+ * Lets waiting messages be handled; unlike a timer it does not wait. Where tasks have priorities it resolves after all messages:
+ * in the same queue it would return so quickly that, on a busy machine, messages of other threads wait for seconds.
  */
 export const turn = (): Promise<void> =>
   scheduler
@@ -27,7 +27,7 @@ export const turn = (): Promise<void> =>
         channel.port2.postMessage(null);
       });
 
-/** Lets messages in whenever a slice is over; to be called between steps of work. */
+/** Lets messages be handled whenever a slice is over; to be called between steps of work. */
 export const slicePace = (): (() => Promise<void>) => {
   let since = performance.now();
   return async () => {
@@ -37,13 +37,13 @@ export const slicePace = (): (() => Promise<void>) => {
   };
 };
 
-/** Time that work which nobody waits for leaves to other work, ms. */
+/** Pause of background work for other work, ms. */
 const PAUSE_MS = 40;
 
-/** Leaves the worker to what somebody waits for. */
+/** Pauses background work. */
 export const pause = (): Promise<void> => new Promise((resolve) => setTimeout(resolve, PAUSE_MS));
 
-/** Runs steps in slices, so that messages get in between. null: it was given up because `isOver` came true. */
+/** Runs steps in slices, with messages handled in between. null: stopped because `isOver` returned true. */
 export const inSlices = async <R>(steps: Generator<unknown, R>, isOver: () => boolean): Promise<R | null> => {
   for (let since = performance.now(); ;) {
     const next = steps.next();
@@ -55,7 +55,7 @@ export const inSlices = async <R>(steps: Generator<unknown, R>, isOver: () => bo
   }
 };
 
-/** The same steps; `onPart` is told of the part done, 0..1, whenever it has grown by a hundredth. */
+/** The same steps; `onPart` is called with the part done, 0..1, whenever it has grown by 0.01. */
 export function* toldOf<R>(steps: Generator<number, R>, onPart: (part: number) => void): Generator<number, R> {
   let told = 0;
   for (;;) {

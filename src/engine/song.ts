@@ -32,13 +32,13 @@ import { chainFilesOf } from '../session/sound-files.ts';
 import type { Frames } from './excerpt.ts';
 import { tellingJob, type Job } from './job.ts';
 
-/** Sounds in hand by the file that sessions call them. */
+/** Open sounds by their file names in sessions. */
 export interface Sounds {
-  /** At this rate; the same object each time, so that what is made of it can be kept. null: it is not in hand. */
+  /** The sound at this rate; always the same object, so that results can be stored by it. null: missing. */
   readonly at: (file: string, sampleRate: number) => Sound | null;
 }
 
-/** A session as it is to be rendered, and the sound of its tracks. */
+/** The plan of a session, and the sound of its tracks. */
 export interface Planned {
   readonly plan: Plan;
   readonly sources: Sources;
@@ -47,22 +47,22 @@ export interface Planned {
 /** A session rendered. */
 export interface Mix {
   readonly session: Session;
-  /** As long as it turned out to be. */
+  /** Rendered paths, with their length as known after rendering. */
   readonly plan: Plan;
   readonly paths: RenderedPaths;
 }
 
-/** How a render is heard while it is under way, and gone on with. */
+/** How a running render is played, and resumed. */
 export type Growth = Pick<RenderOptions, 'onBegun' | 'follows' | 'abreast' | 'part'>;
 
-/** What becomes of strips that are rendered. */
+/** How long rendered strips are kept. */
 export type Keeping =
-  /** They are kept where `keepOnly` names their plan, else as long as there is room. */
+  /** Kept where `keepOnly` names their plan, else as long as memory allows. */
   | 'kept'
-  /** They are let go: strips that are kept are found, and not pushed out. */
+  /** Not kept: existing strips are used, and not displaced. */
   | 'beside';
 
-/** Moves a sound in time, seconds, keeping its end in place: what the rough's offset means. */
+/** A sound moved in time by `seconds`, whole at its end (the rough's offset). */
 export function shifted(sound: Audio, seconds: number): Audio;
 export function shifted(sound: Sound, seconds: number): Sound;
 export function shifted(sound: Sound, seconds: number): Sound {
@@ -70,30 +70,30 @@ export function shifted(sound: Sound, seconds: number): Sound {
   return placedSound(sound, offset, Math.max(1, framesOf(sound) + offset));
 }
 
-/** Turns sessions that name the same sounds into sound: the one way from a session to what is rendered of it. */
+/** Plans and renders sessions that name the same sounds; all rendering goes through it. */
 export class Song {
-  /** Strips rendered before. */
+  /** Strips rendered earlier. */
   readonly strips = new StripCache();
   private plans = new WeakMap<Session, Planned>();
   private readonly alone = new WeakMap<Session, Session>();
   private readonly solos = new WeakMap<Session, { readonly key: string; readonly sounding: Session }>();
   private rough: { readonly sound: Sound; readonly offset: number; readonly moved: Sound } | null = null;
 
-  /** `check` is asked before a session is rendered; it may throw. */
+  /** `check` is called before a session is rendered; it may throw. */
   constructor(
     private readonly sounds: Sounds,
     private readonly executor: Executor,
     private readonly check: (session: Session, planned: Planned) => void = () => {},
-    /** Where what is rendered and printed is kept. */
+    /** Room for rendered and printed sound. */
     readonly room: SoundRoom = memoryRoom,
   ) {}
 
-  /** To be called when sounds came or went: plans that were made without them hold no more. */
+  /** To be called when sounds were added or removed: earlier plans are then invalid. */
   soundsChanged(): void {
     this.plans = new WeakMap();
   }
 
-  /** The plan of a session with the sounds in hand; tracks without one are left out, and the rough where it feeds nothing. */
+  /** The plan of a session with the open sounds; tracks whose sound is missing are left out, and the rough where it feeds nothing. */
   planned(session: Session): Planned {
     const known = this.plans.get(session);
     if (known) return known;
@@ -111,7 +111,7 @@ export class Song {
     return planned;
   }
 
-  /** What processors of the session work with, by file; what they cannot work with is left out. */
+  /** Sounds that processors of the session use, by file; unusable ones are left out. */
   processorSounds(session: Session): ReadonlyMap<string, StereoSound> {
     const sounds = chainFilesOf(session).flatMap(({ file }) => {
       const sound = this.sounds.at(file, session.sampleRate);
@@ -121,8 +121,8 @@ export class Song {
   }
 
   /**
-   * The rough as it is heard beside the mix: at the session's rate, moved by its offset, one channel on both sides. The same
-   * object as long as it is the same sound; null: there is none.
+   * The rough as compared with the mix: at the session's rate, moved by its offset, mono on both channels. The same
+   * object as long as the sound is the same; null: there is none.
    */
   roughOf({ rough, sampleRate }: Session): Sound | null {
     const sound = rough && this.sounds.at(rough.file, sampleRate);
@@ -133,14 +133,14 @@ export class Song {
     return this.rough.moved;
   }
 
-  /** Renders a session. Throws what the executor or the check throws. */
+  /** Renders a session. Throws errors of the executor or the check. */
   async *rendered(session: Session, keeping: Keeping = 'beside', growth: Growth = {}): Job<Mix> {
     const { plan } = this.planned(session);
     const paths = yield* this.run(session, plan, keeping === 'kept' ? this.strips : foundOnly(this.strips), growth);
     return { session, plan: settledPlan(plan, paths), paths };
   }
 
-  /** The session rendered no further than to this frame of the song: until there it sounds as the whole does. */
+  /** The session rendered up to this frame of the song; up to there it equals the whole. */
   async *renderedUntil(session: Session, frame: number): Job<Mix> {
     const { plan } = this.planned(session);
     const part = planUntil(plan, frame);
@@ -148,8 +148,8 @@ export class Song {
   }
 
   /**
-   * What of a session is not rendered yet, over a section alone: its paths, as they are there, and whole where they are known. Those
-   * that were run begin in rest some seconds before. Nothing of it is kept.
+   * The paths of a session over a section only, whole where they are already rendered. Strips
+   * that are run for this start from silence some seconds before the section. Nothing of it is kept.
    */
   async *renderedSection(
     session: Session,
@@ -161,7 +161,7 @@ export class Song {
     return { paths, run: new Set(run.map(({ id }) => id)) };
   }
 
-  /** A session that differs from that of `before` in its mix alone: its paths as they are where none sounds otherwise. */
+  /** A session that differs from that of `before` only in gains or the mix bus: with the same paths, if none sounds different. */
   async *renderedAfter(session: Session, before: Mix, until?: number): Job<Mix> {
     const { plan } = this.planned(session);
     if (soundOf(plan) !== soundOf(before.plan))
@@ -170,14 +170,14 @@ export class Song {
     return { session, plan: until === undefined ? settledPlan(plan, paths) : plan, paths };
   }
 
-  /** The session as it was received; the same object each time. */
+  /** The session as received; always the same object. */
   asReceived(session: Session): Session {
     const known = this.alone.get(session) ?? asReceived(session);
     this.alone.set(session, known);
     return known;
   }
 
-  /** The session as it sounds while these tracks and paths are soloed; as received it is the whole. The same object each time. */
+  /** The session with these tracks and paths soloed; the mix as received is not soloed. Always the same object. */
   soloed(session: Session, ids: readonly string[]): Session {
     if (ids.length === 0) return session;
     const key = ids.join(' ');
@@ -194,7 +194,7 @@ export class Song {
     return this.rendered(this.asReceived(session), keeping, growth);
   }
 
-  /** Strips of these plans stay; what was rendered of others is let go, the oldest first. */
+  /** Keeps the strips of these plans; strips of others are dropped, the oldest first. */
   keepOnly(...plans: readonly Plan[]): void {
     this.strips.keep(new Set(plans.flatMap((plan) => plan.strips.map((strip) => cacheKey(plan, strip)))));
   }

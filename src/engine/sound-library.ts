@@ -15,20 +15,20 @@ import { inSlices, turn } from './slices.ts';
 /** A session's mix has two channels, so a track may have no more. */
 const MOST_CHANNELS = 2;
 
-/** Sounds that were opened: each has a name by which what is made of it is known, as reading all of it for a digest would take long. */
+/** Open sounds: each gets a unique name for cache keys, as reading all of it for a digest would take long. */
 let opened = 0;
 const named = (sound: Sound): Sound => {
   keepHash(sound, `sound ${++opened}`);
   return sound;
 };
 
-/** Files in hand by the path that the session calls them, and each as converted to the session's rate. */
+/** Open files by their paths in the session, and the same converted to the session's rate. */
 export class SoundLibrary {
   private readonly sounds = new Map<string, Sound>();
   private readonly converted = new WeakMap<Sound, Sound>();
 
   constructor(
-    /** Where sounds are kept that cannot be read from their files piece by piece. */
+    /** Room for sounds that cannot be read from their files piece by piece. */
     private readonly room: SoundRoom,
   ) {}
 
@@ -36,7 +36,7 @@ export class SoundLibrary {
     return this.sounds.has(path);
   }
 
-  /** The sound of a file at `sampleRate`; the same object each time, so that what is made of it can be kept. */
+  /** The sound of a file at `sampleRate`; always the same object, so that results can be stored by it. */
   at(path: string, sampleRate: number): Sound | null {
     const sound = this.sounds.get(path);
     if (!sound || sound.sampleRate === sampleRate) return sound ?? null;
@@ -47,18 +47,18 @@ export class SoundLibrary {
     return fresh;
   }
 
-  /** Puts sounds that were opened into hand. */
+  /** Adds opened sounds. */
   take(sounds: ReadonlyMap<string, Sound>): void {
     for (const [path, sound] of sounds) this.sounds.set(path, sound);
   }
 
-  /** Lets go of every file that is not among `paths`. */
+  /** Drops every file that is not among `paths`. */
   keepOnly(paths: ReadonlySet<string>): void {
     for (const path of this.sounds.keys()) if (!paths.has(path)) this.sounds.delete(path);
   }
 
   /**
-   * Opens files one by one; none is in hand before it is taken. Of a WAV the header is read, and what can be no number; any other file is
+   * Opens files one by one, without adding them. Of a WAV the header is read, and samples that may not be finite numbers; any other file is
    * decoded once. Rejects with ProblemError for the first that cannot be read.
    */
   async open(
@@ -68,7 +68,7 @@ export class SoundLibrary {
   ): Promise<ReadonlyMap<string, Sound>> {
     const sounds = new Map<string, Sound>();
     for (const [path, blob] of files) {
-      // Of a WAV so little is read that a cancel would get in nowhere else.
+      // Reading the header of a WAV is too short to be cancelled elsewhere.
       await turn();
       signal.throwIfAborted();
       onProgress(sounds.size / files.size, path);
@@ -92,7 +92,7 @@ export class SoundLibrary {
   }
 }
 
-/** Reads through a sound, a stretch a step. @throws ProblemError where a sample is no finite number */
+/** Reads a whole sound, one stretch per step. @throws ProblemError where a sample is no finite number */
 function* finiteSteps(sound: Sound, name: string): Generator<void, true> {
   const frames = framesOf(sound);
   for (let from = 0; from < frames; from += STRETCH) {

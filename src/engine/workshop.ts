@@ -25,7 +25,7 @@ import { excerptOf, isSameSound, stretchIn, type Frames } from './excerpt.ts';
 import { partOfJob, stepped, type Job } from './job.ts';
 import type { Mix, Song } from './song.ts';
 
-/** The blend space of a mix over a stretch. */
+/** The blend space of a mix over a range. */
 export interface MixSpace extends BlendSpace {
   readonly mix: Mix;
   /** null: the whole song. */
@@ -33,15 +33,15 @@ export interface MixSpace extends BlendSpace {
   readonly query: GramQuery;
 }
 
-/** The print of a mix over a stretch. */
+/** The print of a mix over a range. */
 export interface PrintedStretch {
   readonly figures: Measurement;
   readonly details: Details;
-  /** As guards look at it: its balance is that before the mix bus. */
+  /** The figures that guards read: the balance is that before the mix bus. */
   readonly guarded: Guarded;
 }
 
-/** What is known already of the mix as it stands, over the whole song. */
+/** Known measurements of the current mix, over the whole song. */
 export interface KnownWhole {
   readonly query?: GramQuery;
   readonly references?: readonly GuardReference[];
@@ -51,17 +51,17 @@ export interface KnownWhole {
 
 const nameOf = (frames: Frames | null): string => (frames ? `${frames.from}-${frames.to}` : 'whole');
 
-/** The frames of a stretch that lie within the first `end` of a sound; null where there are none. */
+/** The frames of a range that lie within the first `end` frames of a sound; null where there are none. */
 const within = (audio: Sound, frames: Frames | null, end = framesOf(audio)): Sound | null => {
   const { from, to } = { from: frames?.from ?? 0, to: Math.min(frames?.to ?? Infinity, end, framesOf(audio)) };
   return from < to ? excerptOf(audio, { from, to }) : null;
 };
 
-/** Paths of a mix over a stretch, until their last tail has died away. */
+/** Paths of a mix over a range, until their last tail has died away. */
 const pathsOver = ({ session, plan, paths }: Mix, frames: Frames | null): SpacePath[] => {
   const names = new Map([...session.groups, ...session.buses].map(({ id, name }) => [id, name]));
   const { from, to } = frames ?? { from: 0, to: plan.soundFrames };
-  // A blend that is closed may end the song before the stretch does, or before it begins.
+  // With a blend closed the song may end before the end of the range, or before its start.
   const length = Math.max(1, Math.min(to, plan.soundFrames) - from);
   return plan.paths.map(({ id, kind }) => {
     const audio = fitted(excerptOf(paths.get(id)!, { from, to: from + length }), length);
@@ -69,17 +69,17 @@ const pathsOver = ({ session, plan, paths }: Mix, frames: Frames | null): SpaceP
   });
 };
 
-/** Parts of making a blend space that are done once the mix as received is rendered, and once all is there to hold blends against. */
+/** Parts of making a blend space that are done once the mix as received is rendered, and once all references are measured. */
 const RECEIVED = 0.15;
 const REFERENCES = 0.4;
 
-/** A rendered session as questions look at it: blend spaces of it and of its like, and what their blends are held against. */
+/** A rendered session for answering questions: blend spaces of it and of similar mixes, and their references. */
 export class Workshop {
   private readonly references = new Map<string, readonly GuardReference[]>();
 
   constructor(
     readonly song: Song,
-    /** The mix as it stands. */
+    /** The current mix. */
     readonly mix: Mix,
     private readonly known: KnownWhole = {},
     readonly guards: readonly GuardInForce[] = guardsInForce(mix.session.guards, guardSets[0]!),
@@ -96,19 +96,19 @@ export class Workshop {
     return stretchIn(section, this.mix.plan);
   }
 
-  /** The blend space of the mix as it stands. `mayFollow`: blend spaces of others may be made out of it, for which it keeps more. */
+  /** The blend space of the current mix. `mayFollow`: it keeps spectra, as blend spaces of similar mixes will be made from it. */
   space(frames: Frames | null, mayFollow = true): Job<MixSpace> {
     return this.spaceOf(this.mix, frames, null, mayFollow);
   }
 
-  /** How far mixes must be rendered for a stretch of them; undefined: to their end, as it lies in their tails. */
+  /** Frame up to which mixes must be rendered for the range; undefined: to their end, as the range reaches into their tails. */
   renderedUntil(frames: Frames | null): number | undefined {
     return frames && frames.to <= this.mix.plan.songFrames ? frames.to : undefined;
   }
 
   /**
-   * The blend space of a mix: the one that stands, or the same with other blends. What sounds as it does in `before`, a blend space over the
-   * same stretch, is not measured again.
+   * The blend space of a mix: the current one, or the same with other blends. Paths that sound the same in `before`, a blend space over the
+   * same range, are not measured again.
    */
   async *spaceOf(mix: Mix, frames: Frames | null, before: MixSpace | null = null, mayFollow = true): Job<MixSpace> {
     const references = yield* partOfJob(this.referencesOver(frames), 0, REFERENCES);
@@ -143,7 +143,7 @@ export class Workshop {
     return changes.length === 0 ? before.query : yield* withPathsSteps(before.query, new Map(changes));
   }
 
-  /** What blends are held against over a stretch: the rough and the mix as received, as far as they sound there. */
+  /** References of blends over a range: the rough and the mix as received, as far as they sound there. */
   async *referencesOver(frames: Frames | null): Job<readonly GuardReference[]> {
     const name = nameOf(frames);
     const known = this.references.get(name);
@@ -163,7 +163,7 @@ export class Workshop {
     return made;
   }
 
-  /** The print of a blend space's mix, measured over its stretch; each step yields the part done, 0..1. */
+  /** The print of a blend space's mix, measured over its range; each step yields the part done, 0..1. */
   *printedSteps(space: MixSpace): Generator<number, PrintedStretch> {
     const { mix, frames } = space;
     const { printed } = this.known;
@@ -173,7 +173,7 @@ export class Workshop {
     return { figures, details, guarded: this.guarded(space, { figures, details }) };
   }
 
-  /** A print of a blend space's mix as guards look at it, measured elsewhere. */
+  /** The figures that guards read of a print of a blend space's mix, measured elsewhere. */
   guarded(space: BlendSpace, { figures, details }: Pick<PrintedStretch, 'figures' | 'details'>): Guarded {
     return guardedFigures(figures, details, new GuardedBlend(space, space.gains).groupShares);
   }

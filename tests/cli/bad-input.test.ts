@@ -127,28 +127,28 @@ test('a command line that cannot be meant is one sentence too', async () => {
   for (const line of lines) sentences.push(await refused(...line));
   expect(sentences).toMatchInlineSnapshot(`
     [
-      "A command is missing or not known: expected one of measure, chain, presets, intake, ledger, sweep, solve, ride, compare, headroom, check, notes, recall, approval, print, export, bundle, unpack, verify; --help tells what they do.",
-      "Unknown command 'mesure' (Did you mean measure?); --help tells what can be given.",
+      "A command is missing or not known: expected one of measure, chain, presets, intake, ledger, sweep, solve, ride, compare, headroom, check, notes, recall, approval, print, export, bundle, unpack, verify; --help describes them.",
+      "Unknown command 'mesure' (Did you mean measure?); --help lists the options.",
       "measure does not fit: expected files to measure, found none.",
-      "Unknown option '--loud'; --help tells what can be given.",
+      "Unknown option '--loud'; --help lists the options.",
       "chain does not fit: expected either --preset NAME, --chain FILE or --mix-bus SESSION, found none of them.",
-      "Too many arguments for 'chain': expected 1 argument but got 2; --help tells what can be given.",
+      "Too many arguments for 'chain': expected 1 argument but got 2; --help lists the options.",
       "chain does not fit: expected either --preset NAME, --chain FILE or --mix-bus SESSION, found 2 of them.",
       "--blend must be a number between -90 and 24 dB, not "loud".",
       "--blend must be a number between -90 and 24 dB, not "40".",
-      "Option '--blend <dB>' argument missing; --help tells what can be given.",
+      "Option '--blend <dB>' argument missing; --help lists the options.",
       "--bits must be "16", "24" or "32f", not "20".",
       "FOLDER/nowhere.json is missing: expected a file, found nothing there.",
       "FOLDER/six.wav does not fit: expected one or two channels, found 6.",
       "FOLDER cannot be written: expected a place that can be written to, found a folder.",
-      "Missing required argument 'session'; --help tells what can be given.",
-      "Required option '--out <folder>' not specified; --help tells what can be given.",
+      "Missing required argument 'session'; --help lists the options.",
+      "Required option '--out <folder>' not specified; --help lists the options.",
       "--kinds must be "main", "instrumental", "a-cappella", "without-lead", "stems", "group-stems" or "returns", not "loud".",
       "--rate must be a whole number, not "44100.5".",
       "--target must be a number between -70 and 0 LUFS, not "-14LUFS".",
       "--ceiling must be a number between -40 and 0 dBTP, not "3".",
       "FOLDER/good.wav cannot be written: expected a place that can be written to, found a file where a folder should be.",
-      "A command is missing or not known: expected one of measure, chain, presets, intake, ledger, sweep, solve, ride, compare, headroom, check, notes, recall, approval, print, export, bundle, unpack, verify; --help tells what they do.",
+      "A command is missing or not known: expected one of measure, chain, presets, intake, ledger, sweep, solve, ride, compare, headroom, check, notes, recall, approval, print, export, bundle, unpack, verify; --help describes them.",
     ]
   `);
 });

@@ -257,7 +257,7 @@ test('where somebody watches, standard error tells what is being done, and the a
   const lines: readonly (readonly [readonly string[], string])[] = [
     [['ledger', song], 'Measuring ... '],
     [['sweep', song, '--bus', 'air', '--step', '15'], 'Sweeping ... '],
-    [['solve', song, '--target', 'integratedLufs=-60..0'], 'Looking for blends ...'],
+    [['solve', song, '--target', 'integratedLufs=-60..0'], 'Searching blends ...'],
     [['check', song], 'Measuring ... '],
     [['print', song, '--force', '--out', place.path('watched')], 'Printing ...'],
   ];

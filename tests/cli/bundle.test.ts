@@ -127,7 +127,7 @@ test.each([
   [
     'without a manifest',
     () => remade('plain.zip', (files) => void delete files['bundle - manifest.json']),
-    /no bundle/,
+    /not a bundle/,
   ],
   [
     'that leads out of its folder',

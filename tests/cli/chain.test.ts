@@ -124,7 +124,7 @@ test('one channel that comes out as two is measured before as both sides play it
   const wide = await chain(voice, '--chain', spread);
   expect(Math.abs(wide.change.integratedLufs!)).toBeLessThan(0.3);
   expect(Math.abs(wide.stages[0]!.change.integratedLufs!)).toBeLessThan(0.3);
-  expect(wide.note).toContain('heard from both sides');
+  expect(wide.note).toContain('both loudspeakers play');
   const [alone] = (await runJson('measure', voice)) as MeasuredFile[];
   expect(wide.before.integratedLufs! - alone!.integratedLufs!).toBeCloseTo(3.01, 2);
   expect((await run('chain', voice, '--chain', spread)).out).toContain('One channel in, two out');
@@ -141,7 +141,7 @@ test('a tail is kept until it is silent, and told', async () => {
   // Feedback 0.5 every 500 ms from -6 dBFS: 19 repeats until below -120 dBFS, so 9.5 s and the last repeat's own second.
   expect(tailSeconds).toBeGreaterThan(8.9);
   expect(tailSeconds).toBeLessThan(10.6);
-  expect((await run('chain', tone, '--chain', echo)).out).toMatch(/its tail makes it \d+\.\d\d s longer/);
+  expect((await run('chain', tone, '--chain', echo)).out).toMatch(/\d+\.\d\d s longer by its tail/);
 });
 
 test('a note value follows --tempo', async () => {
@@ -199,7 +199,7 @@ test('samples that clip are told on standard error, and kept by 32 bit float', a
   const clipped = await run('chain', noise, '--chain', loud, '--out', place.path('loud.wav'), '--json');
   expect(clipped.code).toBe(0);
   expect(clipped.err).toMatch(
-    /^\d+ samples of .*loud\.wav lay beyond full scale and were limited to it; --bits 32f keeps them\.\n$/,
+    /^\d+ samples of .*loud\.wav exceeded full scale and were clipped; --bits 32f keeps them\.\n$/,
   );
   const kept = await run('chain', noise, '--chain', loud, '--out', place.path('loud.wav'), '--bits', '32f', '--json');
   expect(kept.err).toBe('');
@@ -212,7 +212,7 @@ test('samples that clip are told on standard error, and kept by 32 bit float', a
 test('the readable answer shows before, after and change, and each stage', async () => {
   const { out, err } = await run('chain', noise, '--preset', 'drum squeeze', '--blend', '-8');
   expect(err).toBe('');
-  expect(out).toContain(`${noise}, beside the dry at -8 dB; latency 99 samples, taken off`);
+  expect(out).toContain(`${noise}, in parallel at -8 dB; latency of 99 samples removed`);
   expect(out).toMatch(/^ +before +after +change$/m);
   expect(out).toMatch(/^Integrated loudness +-\d+\.\d +-\d+\.\d +\+\d+\.\d {2}LUFS$/m);
   expect(out).toMatch(/^1 Compressor +/m);

@@ -184,7 +184,7 @@ test('what the best match leaves is told as lying below the second sound', async
   const { residualDb } = await compare('a.wav', 'noisy.wav');
   const { out } = await run('compare', place.path('a.wav'), place.path('noisy.wav'));
   expect(residualDb).toBeLessThan(-15);
-  expect(out).toContain(`is taken off both sides lies ${(-residualDb!).toFixed(1)} dB below B.`);
+  expect(out).toContain(`Residual (B less A so delayed and scaled): ${(-residualDb!).toFixed(1)} dB below B.`);
 });
 
 test('rates and channels that differ are brought together, and that is said', async () => {
@@ -209,7 +209,7 @@ test('two sounds that share nothing are compared from their beginnings, over the
   expect(answer.seconds).toBeCloseTo(100_000 / 48_000, 9);
   const { out, code } = await run('compare', place.path('a.wav'), place.path('other.wav'));
   expect(code).toBe(0);
-  expect(out).toContain('share too little sound to align');
+  expect(out).toContain('have too little in common to align');
 });
 
 test('silence has no loudness to match, and what is no stereo is refused', async () => {

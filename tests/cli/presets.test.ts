@@ -29,7 +29,7 @@ test('the readable list is one line each; with --details what to listen for and 
   const squeeze = presets.find(({ name }) => name === 'drum squeeze')!;
   expect(details.out).toContain(squeeze.listenFor);
   expect(details.out).toContain(squeeze.caution);
-  expect(details.out).toContain(`beside the dry at ${squeeze.usualBlendDb![0]} to ${squeeze.usualBlendDb![1]} dB`);
+  expect(details.out).toContain(`in parallel at ${squeeze.usualBlendDb![0]} to ${squeeze.usualBlendDb![1]} dB`);
   expect(details.out).toContain('in series');
   const ceiling = guardSets[0]!.guards.find(({ guard }) => guard === 'true-peak ceiling')!;
   expect(details.out).toContain(`true-peak ceiling: at most ${ceiling.limit} dBTP; ${ceiling.source}`);

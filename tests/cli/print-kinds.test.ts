@@ -230,7 +230,7 @@ test('names follow a template; what cannot tell files apart is refused with one 
   }
   const shut = writeSession(place, 'shut.json', { ...mix, buses: mix.buses.map((bus) => ({ ...bus, on: false })) });
   const { code, err } = await run('print', shut, '--out', place.path('no'), '--pairs', 'double');
-  const sentence = 'expected a group or bus that is on and not closed, found one that gives nothing.';
+  const sentence = 'expected a group or bus that is on and not closed, found a silent one.';
   expect([code, err]).toEqual([2, `"Bass double" does not fit: ${sentence}\n`]);
   expect(place.has('no')).toBe(false);
 });

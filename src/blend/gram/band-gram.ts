@@ -23,7 +23,7 @@ export interface BandGram {
   readonly lows: { readonly left: Float64Array; readonly right: Float64Array; readonly cross: Float64Array };
 }
 
-/** Elements of all paths that are copied into working memory at once; sums of products run over at most so many. */
+/** Spectrum elements per path that are copied into working memory at once: the most that one sum of products covers. */
 const PIECE = 4096;
 const TILE = 1024;
 
@@ -83,7 +83,7 @@ interface Sums {
 }
 
 /**
- * The pieces that one frame of the paths is worked through in; `scale` turns squares of a transform into mean power.
+ * The pieces in which one frame of the paths is processed; `scale` converts squared magnitudes of the transform into mean power.
  */
 const planOf = (layout: FrameLayout, scale: number, sampleRate: number, sums: Sums): readonly Piece[] => {
   const last = layout.size / 2;
@@ -174,7 +174,7 @@ const gathered = (rows: Rows, sums: Sums, sampleRate: number, before: BandGram |
   };
 };
 
-/** The products of `count` paths after some have moved in the list, left it or joined it; those of new ones are 0. */
+/** The products of `count` paths in a new order, some removed or added; products of added paths are 0. */
 export const arrangedBands = (bands: BandGram, places: Places, count: number): BandGram => {
   const from = pairPlaces(places, count);
   const moved = (values: Float64Array): Float64Array => pairsFrom(values, from);
@@ -221,17 +221,17 @@ const LOW_BANDS = 11;
  */
 const RESEMBLANCE = 0.3;
 
-/** Part of a path's energy (-30 dB) below which its lows say nothing of it: cymbals and shakers have little else there than noise. */
+/** A path whose lows hold less than this part of its energy (-30 dB) is not compared by them: cymbals and shakers have little but noise there. */
 const LEAST_LOWS = 1e-3;
 
-/** Whether the low bands hold next to nothing of the mid of a path. */
+/** Whether the low bands hold less than NO_LOWS of the mid's energy. */
 const isWithoutLows = ({ mid }: BandGram, place: number, count: number): boolean => {
   const energies = mid.map((products) => products[pairIndex(place, place, count)]!);
   const sum = (values: readonly number[]): number => values.reduce((total, each) => total + each, 0);
   return sum(energies.slice(0, LOW_BANDS)) < LEAST_LOWS * sum(energies);
 };
 
-/** Whether the mids of two of `count` paths may be one sound: correlated in any low band, either way up, or both without lows. */
+/** Whether the mids of two of `count` paths may be the same sound: correlated in any low band, in either polarity, or both without lows. */
 export const maybeAlike = (gram: BandGram, one: number, other: number, count: number): boolean =>
   (isWithoutLows(gram, one, count) && isWithoutLows(gram, other, count)) ||
   gram.mid.slice(0, LOW_BANDS).some((products) => {

@@ -14,7 +14,7 @@ import { SpectraShelf } from './spectra-shelf.ts';
 /** Above this share of changed paths all products are computed anew, which is then quicker than path by path. */
 export const FEW = 1 / 4;
 
-/** For each path the place of its sound in an earlier list, null if it is new: the same object is the same sound. */
+/** For each path the index of its sound in an earlier list, null if it is new. Sounds are compared as objects. */
 export const placesAmong = (old: readonly Sound[], sounds: readonly Sound[]): Places =>
   sounds.map((sound) => {
     const place = old.indexOf(sound);

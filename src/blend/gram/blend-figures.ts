@@ -12,7 +12,7 @@ import type { PeakBounds } from '../peaks/peak-bounds.ts';
 /** The figures of a blend that follow from the Gram products alone: all but peaks and clipped samples. */
 export type BlendFigures = Omit<Figures, PeakKey>;
 
-/** Those of them that do not need the energies of every 10 ms. */
+/** Of these, the figures that do not need the energies of every 10 ms. */
 export type BlendEssentials = Omit<BlendFigures, 'maxMomentaryLufs' | 'maxShortTermLufs'>;
 
 /** Part of the energy (-240 dB) below which a mid or side is only the rounding of the transforms. */

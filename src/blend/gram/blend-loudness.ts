@@ -20,7 +20,7 @@ const GATING = MOMENTARY / SUB_BLOCKS;
  * looked at after the other: `take` a blend, then ask.
  */
 export class BlendLoudness {
-  /** Energies of the blend in each block, and in the sub-blocks of those blocks whose `known` is set. */
+  /** Energies of the blend in each 100 ms block, and in the 10 ms sub-blocks of the blocks whose `known` is set. */
   private readonly energies: Float64Array;
   private readonly fine: Float64Array;
   private readonly known: Int32Array;
@@ -82,7 +82,7 @@ export class BlendLoudness {
     return this.highest(SHORT_TERM);
   }
 
-  /** In how many gating blocks above the gate each block stands. */
+  /** For each 100 ms block, the number of gating blocks above the gate that contain it. */
   timesCounted(): Float64Array {
     const gating = gatingPowers(this.powers());
     const gate = gateOf(gating);

@@ -8,7 +8,7 @@ export interface BlendOnsets {
   readonly onsetToSustainDb: number | null;
 }
 
-/** Frames that are mixed at once. */
+/** Frames mixed in one pass. */
 const PIECE = 8192;
 
 /** Onsets of the sum of stereo paths at these gains (linear): by mixing, piece by piece. */

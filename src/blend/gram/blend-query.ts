@@ -10,11 +10,11 @@ export interface BlendQuery {
   readonly ids: readonly string[];
   readonly sampleRate: number;
   readonly frames: number;
-  /** Integrated loudness, loudness range, width and spectrum: the quickest. */
+  /** Integrated loudness, LRA, width and spectrum: the quickest of the three. */
   essentials(gains: readonly number[]): BlendEssentials;
   /** The same and the highest momentary and short-term loudness: about a millisecond. */
   figures(gains: readonly number[]): BlendFigures;
-  /** All figures; those of single samples by bounding every block and looking only into those that could hold them. */
+  /** All figures. Peaks and clipped samples are found by bounding every block and mixing only blocks that could contain them. */
   allFigures(gains: readonly number[]): Figures;
   /** dBTP; null for silence. */
   truePeakDbtp(gains: readonly number[]): number | null;

@@ -26,7 +26,7 @@ export interface Rows {
   readonly pairs: Int32Array;
 }
 
-/** Room in kernels for vectors of `bytes` each, and for matrices of their products. */
+/** Kernel memory, bytes, for vectors of `bytes` each and for matrices of their products. */
 export const productRoom = (count: number, bytes: number, matrices: number): number =>
   paddedCount(count) * (bytes + 64) + matrices * (8 * count * paddedCount(count) + 64) + 4096;
 

@@ -7,15 +7,15 @@ import { MidSideWeighting, PARTS, STATE } from './mid-side-weighting.ts';
 import { pairCount, pairIndex } from './pairs.ts';
 
 /**
- * One row of a Gram computed again, when one path has changed, without weighting the other paths.
+ * Computes one row of the Gram products anew when one path has changed, without K-weighting the other paths again.
  *
  * Within a sub-block the weighted other path is its plain samples through the filter from rest, plus what the filter's
- * state at the block's beginning (kept) rings on with. The inner product with the changed path's weighted samples w is
- * therefore that of the other's plain samples with v, w through the filter backwards in time (the adjoint of a causal
- * filter), plus that of the state with what w has in common with each ring.
+ * state at the block's beginning (kept) adds as it decays. The inner product with the changed path's weighted samples w is
+ * therefore that of the other's plain samples with v (w filtered backwards in time: the adjoint of a causal
+ * filter), plus the state times the inner product of w with each impulse response of a state.
  */
 
-/** Sub-blocks worked through together: so much of a path is taken at once. */
+/** Sub-blocks processed together. */
 const TOGETHER = 8;
 
 /** Working memory of one row. */
@@ -28,9 +28,9 @@ interface Work {
   readonly apart: number;
   /** v of mid and of side, and left and right of the changed path. */
   readonly own: Float64Array;
-  /** What the filter gives out of silence when one number of its state is 1, for each of them. */
+  /** For each number of the filter's state: the output for silent input when that number is 1 and the others are 0. */
   readonly rings: Float64Array;
-  /** Inner products of w with each ring, of mid and then of side, for every sub-block. */
+  /** Inner products of w with each of these responses, of mid and then of side, for every sub-block. */
   readonly shared: Float64Array;
   /** Products with one other path in one sub-block: of mid, side, left and right. */
   readonly sums: Float64Array;
@@ -125,7 +125,7 @@ export const plainCrossProducts = (
   for (let n = 0; n < PARTS; n++) sums[n] = lanes[0]![n]! + lanes[1]![n]!;
 };
 
-/** The product of the rings of the other path's `states` (pairs, from `at` on) with what w shares with them. */
+/** Inner product of w with what the other path's `states` (pairs, from `at` on) add to the sub-block as they decay. */
 const ringing = (shared: Float64Array, nth: number, states: Float64Array, at: number, part: 0 | 1): number => {
   let sum = 0;
   for (let n = 0; n < STATE; n++) sum += shared[nth * STATES + part * STATE + n]! * states[at + 2 * n + part]!;

@@ -36,10 +36,10 @@ export interface Gram {
   readonly states: readonly Float64Array[];
 }
 
-/** Numbers of state that a path has for a sub-block. */
+/** Filter state values per path and sub-block. */
 export const STATES = 2 * STATE;
 
-/** Sub-blocks of a sound, the last that it does not fill counted too. */
+/** Number of 10 ms sub-blocks of a sound, including a last one that is not full. */
 export const allSubBlocks = (frames: number, sampleRate: number): number => {
   const whole = wholeSubBlocks(frames, sampleRate);
   return subBlockStart(whole, sampleRate) < frames ? whole + 1 : whole;
@@ -66,7 +66,7 @@ const emptyGram = (count: number, sampleRate: number, frames: number): Gram => {
   };
 };
 
-/** The products after some paths have moved in the list, left it or joined it; those of new ones are 0. */
+/** The products with the paths in a new order, some removed or added; products of added paths are 0. */
 export const arrangedGram = (gram: Gram, places: Places): Gram => {
   if (isInPlace(places, gram.count)) return gram;
   const { count, sampleRate, frames, subBlocks, blocks } = gram;
@@ -89,7 +89,7 @@ export const arrangedGram = (gram: Gram, places: Places): Gram => {
   };
 };
 
-/** Sub-blocks worked through between two reports of progress. */
+/** Sub-blocks between two reports of progress. */
 export const STRETCH = 200;
 
 /** The products of stereo `paths` of one rate and length, step by step; each step yields the part done, 0..1. */
@@ -136,7 +136,7 @@ interface Work {
   readonly right: Float64Array;
 }
 
-/** Room for the frames of a sub-block. */
+/** Most frames that a sub-block can have. */
 export const longestSubBlock = (sampleRate: number): number => Math.ceil(sampleRate / 100) + 1;
 
 const workFor = (paths: readonly Sound[], rows: Rows, sampleRate: number): Work => {

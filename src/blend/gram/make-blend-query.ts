@@ -22,7 +22,7 @@ export interface QueryPath<S extends Sound = Sound> {
   readonly audio: S;
 }
 
-/** A stretch of the paths, frames. A section is the sound cut there and measured on its own. */
+/** A range of frames of the paths. A section is the sound cut to this range and measured on its own. */
 export interface FrameRange {
   readonly fromFrame: number;
   readonly toFrame: number;
@@ -39,7 +39,7 @@ export interface TimeProducts {
   readonly gram: Gram;
 }
 
-/** The query of blends of paths, out of its two halves; `keeper` where the bands were made here and can be renewed. */
+/** The blend query of some paths, built from its two halves; `keeper` is given where the bands were computed here and can be updated. */
 export class GramQuery implements BlendQuery {
   readonly ids: readonly string[];
   readonly sampleRate: number;
@@ -126,7 +126,7 @@ export class GramQuery implements BlendQuery {
 const cut = (audio: Sound, range: FrameRange | undefined): Sound =>
   range ? placedSound(audio, -range.fromFrame, Math.min(range.toFrame, framesOf(audio)) - range.fromFrame) : audio;
 
-/** Takes the bounds of a path's peaks: at once, or when a peak is asked for. */
+/** Computes the bounds of a path's peaks: at once, or when a peak is first asked for. */
 type BoundsOf = (path: Sound) => PeakBounds;
 
 const bounded = ({ id, audio }: QueryPath, boundsOf: BoundsOf): BoundedPath => ({ id, audio, bounds: boundsOf(audio) });
@@ -158,7 +158,7 @@ export function* timeSteps(
 /** How many sounds are new. */
 const newOnes = (places: Places): number => places.filter((place) => place === null).length;
 
-/** `time` with its sounds in other `places` and new ones between them: only what new ones have to do with is computed. */
+/** `time` with its sounds at other `places` and new sounds added: only products with new sounds are computed. */
 function* takenOverSteps(
   time: TimeProducts,
   paths: readonly QueryPath[],

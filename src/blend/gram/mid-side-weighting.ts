@@ -7,13 +7,13 @@ const NOTHING = 1e-30;
 /** Numbers of state of one filter; mid and side have one each. */
 export const STATE = 4;
 
-/** Vectors that one sound is turned into: weighted mid and side, and left and right as they are. */
+/** Vectors computed from one sound: K-weighted mid and side, and left and right unweighted. */
 export const PARTS = 4;
 
-/** Numbers before the state, one of padding among them. */
+/** Numbers that precede the state in memory, one of padding included. */
 const COEFFICIENTS = 10;
 
-/** Room that a weighting needs in kernels. */
+/** Kernel memory of one weighting, bytes. */
 export const WEIGHTING_ROOM = 192;
 
 /**
@@ -35,8 +35,8 @@ export class MidSideWeighting {
     this.filter = Kernels.doubles(kernels, COEFFICIENTS + 2 * STATE);
     const { b0, b1, b2, a1, a2 } = shelf;
     const { a1: c1, a2: c2 } = lowCut;
-    // What comes in and the state that was there, each by its own product: so a frame need not wait for the one before to
-    // come out. The numerator of the low cut is 1, -2, 1.
+    // Input and state enter by separate products, so that a frame need not wait for the output of the one
+    // before. The numerator of the low cut is 1, -2, 1.
     this.filter.set([b0, b1 - a1 * b0, b2 - a2 * b0, a1, a2, 2 + c1, 1 - c2, c1, c2]);
     this.state = this.filter.subarray(COEFFICIENTS);
   }

@@ -25,14 +25,14 @@ export const pairWeights = (gains: readonly number[]): Float64Array => {
   return weights;
 };
 
-/** For each path the index that its sound had in an earlier list; null: it was not in it. */
+/** For each path the index of its sound in an earlier list; null: the sound is new. */
 export type Places = readonly (number | null)[];
 
-/** True if all `count` sounds have the index that they had. */
+/** True if all `count` sounds have the same index as before. */
 export const isInPlace = (places: Places, count: number): boolean =>
   places.length === count && places.every((place, n) => place === n);
 
-/** Where each pair of the paths stood among the pairs of `count` paths; -1: one of the two was not there. */
+/** The earlier index of each pair of paths, among the pairs of `count` paths; -1: one of the two is new. */
 export const pairPlaces = (places: Places, count: number): Int32Array =>
   Int32Array.from(
     places.flatMap((one, i) =>
@@ -45,7 +45,7 @@ export const pairsFrom = (values: Float64Array, places: Int32Array): Float64Arra
   Float64Array.from(places, (place) => (place < 0 ? 0 : values[place]!));
 
 /**
- * A sum of products that should cancel does so but for rounding: what is left below this part of their sizes (-150 dB)
+ * A sum of products that should cancel leaves rounding errors: what is below this part of their sizes (-150 dB)
  * is no signal. Summed single-precision samples are no better.
  */
 const ROUNDING = 1e-15;

@@ -33,14 +33,14 @@ export const frameLayout = (sampleRate: number): FrameLayout => {
   };
 };
 
-/** Spectra of a path by frame. A frame is looked at before the next is asked for. */
+/** Spectra of a path by frame. A returned frame is valid until the next is requested. */
 export interface Spectra {
   /** Frames. */
   readonly length: number;
   at(frame: number): Float32Array | undefined;
 }
 
-/** Takes the spectrum of a stereo path at one place, into a frame of the layout. */
+/** Computes the spectrum of a stereo path at one position, into a frame of the layout. */
 type SpectrumTaker = (path: Sound, start: number, frame: Float32Array) => void;
 
 const spectrumTaker = ({ size, mid, side, lows, lowLeft, lowRight }: FrameLayout): SpectrumTaker => {
@@ -61,12 +61,12 @@ const spectrumTaker = ({ size, mid, side, lows, lowLeft, lowRight }: FrameLayout
   };
 };
 
-/** Frames of the spectra of a sound of so many frames. */
+/** Number of spectrum frames of a sound that is `frames` long. */
 export const spectrumFrames = (frames: number, { size }: FrameLayout): number => windowStarts(frames, size).length;
 
 /**
- * Spectra of stereo paths, all alike, frame by frame as the spectrum of a single sound is taken, single precision: each is taken when it
- * is asked for, into the frame that `frameFor` gives (paths are numbered), and not kept here.
+ * Spectra of stereo paths of one rate and length, frame by frame as for the spectrum of a single sound, single precision: each is computed when it
+ * is requested, into the frame that `frameFor` gives for the path's index, and not kept here.
  */
 export const passingSpectra = (
   paths: readonly Sound[],
@@ -85,7 +85,7 @@ export const passingSpectra = (
   });
 };
 
-/** One frame for each path, used again and again. */
+/** One reused frame for each path. */
 export const scratchFrames = ({ length }: FrameLayout): ((path: number) => Float32Array) => {
   const frames: Float32Array[] = [];
   return (path) => (frames[path] ??= new Float32Array(length));

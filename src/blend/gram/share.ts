@@ -4,8 +4,8 @@ import type { Gram } from './gram.ts';
 /**
  * Share of each path in the loudness of the blend, as a part of 1: g_i sum_j g_j C_ij / (g' C g), over the K-weighted
  * energy that passes the gates of BS.1770-5. It is the path's Shapley value (Shapley 1953) in the game whose worth is
- * energy, so the shares add up to 1; a negative one means that the path takes energy away from the others. null: nothing
- * passes. `counted` says how often each 100 ms block counts, `gains` are linear.
+ * energy, so the shares add up to 1; a negative share means that the path cancels energy of the others. null: nothing
+ * passes the gates. `counted`: number of gating blocks that contain each 100 ms block; `gains` are linear.
  */
 export const sharesOf = (
   { count, blocks, coarse }: Gram,

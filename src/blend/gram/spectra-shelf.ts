@@ -3,13 +3,13 @@ import type { Sound } from '../../audio/audio.ts';
 /** Spectra of a sound, frame by frame. */
 export type KeptSpectra = readonly Float32Array[];
 
-/** Spectra kept by all who share a shelf, bytes: those of a short song. They take 2.46 times the samples that they are of. */
+/** Memory for kept spectra, bytes: enough for a short song. Spectra take 2.46 times the memory of the samples. */
 const SPECTRA_BYTES = 256_000_000;
 
-/** A few of many, as of a long song, spare next to nothing and fill the room. */
+/** Least part of the spectra that is worth keeping: a few of many, as of a long song, save little time and fill the memory. */
 const WORTH_KEEPING = 1 / 2;
 
-/** Keeps the spectra of sounds, as many as there is room for: those of others are taken anew each time that they are needed. */
+/** Keeps the spectra of sounds within a limit of memory; spectra beyond it are computed each time that they are needed. */
 export class SpectraShelf {
   private readonly kept = new Map<Sound, KeptSpectra>();
 
@@ -20,7 +20,7 @@ export class SpectraShelf {
     return this.kept.get(sound);
   }
 
-  /** How many more spectra of `bytes` each are to be kept beside those of `sounds`; others give way. */
+  /** How many more spectra of `bytes` each to keep beside those of `sounds`; spectra of other sounds are dropped. */
   roomBeside(sounds: readonly Sound[], bytes: number): number {
     const wanted = new Set(sounds);
     for (const sound of this.kept.keys()) if (!wanted.has(sound)) this.kept.delete(sound);

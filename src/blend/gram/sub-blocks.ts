@@ -1,6 +1,6 @@
 import { Kernels } from '../../measure/kernels/kernels.ts';
 
-/** Sub-blocks whose energies are taken together at most. */
+/** Most sub-blocks whose energies are computed in one call. */
 const TOGETHER = 16;
 
 /**
@@ -17,7 +17,7 @@ export class SubBlockProducts {
     private readonly count: number,
     private readonly pairs: number,
   ) {
-    // One row more than there are, as two are summed at once.
+    // One row more than needed, as two rows are summed at once.
     const room = (count + 1) * pairs;
     this.kernels = Kernels.withRoom(8 * (room + pairs + TOGETHER) + 1024);
     this.values = Kernels.doubles(this.kernels, room);

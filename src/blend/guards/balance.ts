@@ -2,7 +2,7 @@ import { gainOf } from '../../audio/decibels.ts';
 import { pathOrder } from '../../session/graph.ts';
 import { CLOSED_DB, type Session } from '../../session/schema.ts';
 
-/** Parts of each group in what a path gives, by group id; they add up to 1, or are none for a bus that nothing feeds. */
+/** Parts (0..1) of a path's sound that come from each group, by group id; they add up to 1, or are empty for a bus that nothing feeds. */
 export type Origin = ReadonlyMap<string, number>;
 
 const powerOf = (db: number): number => (db <= CLOSED_DB ? 0 : gainOf(db) ** 2);
@@ -15,7 +15,7 @@ export const ownOrigins = (groups: readonly string[]): ReadonlyMap<string, Origi
  * Where each path's sound comes from. A group is its own; a bus is shared out over what feeds it in proportion to the
  * power that each sends (loudness of the path, its fader where the send is after it, the level of the send), through
  * other buses too. `loudness`: integrated loudness of each path alone at 0 dB, LUFS; null for none. A bus whose loudness
- * comes from one group is exactly that group's; of a bus with several no better parting is known, as chains are not linear.
+ * comes from one group is exactly that group's; for a bus with several feeds the split is an estimate, as chains are not linear.
  */
 export const originsOf = (
   session: Session,
@@ -61,19 +61,19 @@ export const groupSharesOf = (
   return groups;
 };
 
-/** A group whose share was less than this (-30 LU) has no balance to keep. */
+/** Groups whose share was less than this (-30 LU) are left out. */
 const LEAST_SHARE = 1e-3;
-/** A group that is gone, or whose buses cancel it, has drifted this far, LU. */
+/** Drift given to a group that is gone or cancelled by its buses, LU. */
 const MOST_DRIFT = 60;
 
-/** How far a group's share of the loudness lies from what it was. */
+/** Change of a group's share of the loudness. */
 export interface Drift {
   readonly group: string;
-  /** LU; positive: it has more of the mix than before. */
+  /** LU; positive: its share of the mix is larger than before. */
   readonly lu: number;
 }
 
-/** Drift of every group that counts, from the shares before and now. */
+/** Drift of every group above the least share, from the shares before and now. */
 export const driftsOf = (before: ReadonlyMap<string, number>, now: ReadonlyMap<string, number>): Drift[] =>
   [...before].flatMap(([group, share]) => {
     if (share < LEAST_SHARE) return [];

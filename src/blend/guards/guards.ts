@@ -24,7 +24,7 @@ export interface GuardReference extends Guarded {
   readonly name: 'rough' | 'mix as received';
 }
 
-/** One value that a guard compares with its limit, with the octave or group it belongs to. */
+/** One value that a guard compares with its limit, with its octave or group. */
 interface Reading {
   readonly value: number;
   /** The octave or group with its signed change, for the sentence; absent if the guard has one value. */
@@ -51,7 +51,7 @@ export interface GuardDefinition {
    * limit.
    */
   readonly against: 'references' | 'nothing';
-  /** Why there is no value; `beforeChain` where that is for the mix bus chain that follows. */
+  /** Why there is no value; `beforeChain` where the reason is that a mix bus chain follows. */
   readonly missing: string;
   readonly beforeChain?: string;
   /**
@@ -172,7 +172,7 @@ export interface GuardResult {
   readonly limit: number;
   readonly unit: string;
   readonly bound: 'at most' | 'at least';
-  /** null: there is nothing to judge; the sentence says why. */
+  /** null: there is no value; the sentence says why. */
   readonly value: number | null;
   readonly pass: boolean;
   /** The reference whose result is worse, or null for an absolute limit. */

@@ -3,9 +3,9 @@ import type { BandFigures } from '../../measure/figures.ts';
 const powerOf = ({ levelDb }: BandFigures): number => (levelDb === null ? 0 : 10 ** (levelDb / 10));
 
 /**
- * How much a path has in common with what it doubles, 0..1, from third octaves of both alone and of their sum: in each, half of
- * what the sum has more than both is their product. Phase that turns from band to band does not hide what they have in common. For sounds that have nothing in common it is
- * not 0, but the smaller the longer the stretch: up to 0.03 for five seconds. null where one of them is silent.
+ * Correlation of a path with what it doubles, 0..1, from third octaves of both alone and of their sum: in each, half of
+ * the energy that the sum has beyond both is their product. A phase that differs from band to band does not lower it. For unrelated sounds it is
+ * not 0, but smaller the longer the sound: up to 0.03 for five seconds. null where one of them is silent.
  */
 export const correlationOf = (
   source: readonly BandFigures[],

@@ -2,21 +2,21 @@ import { inARow } from '../../session/problem.ts';
 import type { PathAlignment } from './path-alignment.ts';
 import { hertzText, type Cancellation } from './sentence.ts';
 
-/** A possible fault of a path: what it is, the sentence with its figures, and how to mend it. */
+/** A possible fault of a path: its kind, a sentence with figures, and what to do. */
 export interface Flag {
   readonly code: 'negative share' | 'late' | 'early' | 'polarity' | 'combs' | 'phase shift' | 'uncorrelated' | 'no key';
   readonly reason: string;
   readonly wayOut: string;
 }
 
-/** What the flags of a path are derived from. */
+/** The measurements of a path that its flags follow from. */
 interface PathFacts {
   /** Part of the mix's loudness; null in silence. */
   readonly share: number | null;
   readonly alignment: PathAlignment;
   /** The third octave in which it lowers its source most. */
   readonly worst: Cancellation;
-  /** What it has in common with what it doubles, 0..1; null where that is not heard. */
+  /** Correlation with what it doubles, 0..1; null where that is not heard. */
   readonly correlation: number | null;
   readonly sampleRate: number;
   readonly nameOf: (id: string) => string;
@@ -28,17 +28,17 @@ const NEGATIVE_SHARE = -0.005;
 /** A cancellation of this depth in any third octave counts as audible, dB (common practice). */
 const HEARD_HOLE = -1;
 
-/** Less in common than this is nothing: six pairs of noises of five seconds read 0.010 to 0.026. */
+/** A correlation below this counts as none: six pairs of unrelated noises of five seconds read 0.010 to 0.026. */
 const UNCORRELATED = 0.1;
 
-/** From about here on a copy is heard as an echo and not as colour, seconds (Wallach 1949: up to 40 ms). */
+/** Delay from which a copy is heard as an echo instead of coloration, seconds (Wallach 1949: up to 40 ms). */
 export const ECHO_SECONDS = 0.04;
 
 const against = ({ alignment, nameOf }: PathFacts): string => `relative to ${inARow(alignment.against.map(nameOf))}`;
 
 const cancels = ({ db, hz }: Cancellation): string => `cancels ${(-db).toFixed(1)} dB at ${hertzText(hz ?? 0)}`;
 
-/** A delay by a processor counts as intended from an echo on; a shorter one may be a mistake. */
+/** A processor's delay of ECHO_SECONDS or more counts as intended; a shorter one may be a mistake. */
 const isEcho = ({ by, lagSamples }: PathAlignment, sampleRate: number): boolean =>
   by.length > 0 && Math.abs(lagSamples ?? 0) >= ECHO_SECONDS * sampleRate;
 
@@ -50,7 +50,7 @@ const lagFlags = (facts: PathFacts): Flag[] => {
   const ms = `${((1000 * size) / sampleRate).toFixed(2)} ms`;
   const { by, repeats } = alignment;
   const asWell =
-    repeats === undefined ? '' : ` The tone is so steady that ${repeats} samples more or less fit as well.`;
+    repeats === undefined ? '' : ` The tone is steady: ${repeats} samples more or less fit equally well.`;
   const flags: Flag[] = [
     {
       code: lag > 0 ? 'late' : 'early',

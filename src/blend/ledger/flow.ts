@@ -6,7 +6,7 @@ export interface FlowNode {
   readonly energy: number;
   /** What feeds it, each with its linear gain; empty for a source. */
   readonly feeds: readonly { readonly from: string; readonly gain: number }[];
-  /** Its share of the mix's loudness (share.ts): 0 for a source, which gives nothing to the mix itself. */
+  /** Its share of the mix's loudness (share.ts): 0 for a source, which does not reach the mix directly. */
   readonly share: number;
 }
 
@@ -19,15 +19,15 @@ export interface FlowLink {
 }
 
 export interface Flow {
-  /** In the order given, with all that passes through: its own share and what it hands on to buses. */
+  /** In the order given, each with all loudness that passes through it: its own share and what it feeds to buses. */
   readonly nodes: readonly { readonly id: string; readonly kind: FlowNode['kind']; readonly share: number }[];
   readonly links: readonly FlowLink[];
 }
 
 /**
- * Where the mix's loudness comes from. What a group or bus gives, to the mix and to buses, is attributed to its feeds
- * by the energy of each (gain squared times the energy of its sound): fed alike by two, it is half of the one and half
- * of the other. So the links into the mix add up to 1, and so do those out of the sources, as long as every path that
+ * Where the mix's loudness comes from. The output of a group or bus, to the mix and to buses, is attributed to its feeds
+ * in proportion to the energy of each (gain squared times the energy of its sound): fed equally by two, half to each.
+ * So the links into the mix add up to 1, and so do those out of the sources, as long as every path that
  * sounds is fed. `nodes` come in the order in which sound flows: each after all that feed it.
  */
 export const flowOf = (nodes: readonly FlowNode[]): Flow => {
@@ -50,7 +50,7 @@ export const flowOf = (nodes: readonly FlowNode[]): Flow => {
   };
 };
 
-/** The flow of places, each with what feeds it, given the energy of each one's sound and each path's share. */
+/** The flow of nodes, each with its feeds, from the energy of each node's sound and the share of each path. */
 export const flowOver = (
   places: readonly Pick<FlowNode, 'id' | 'kind' | 'feeds'>[],
   energies: ReadonlyMap<string, number>,

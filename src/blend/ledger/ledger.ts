@@ -25,12 +25,12 @@ export interface LedgerRow {
   /** The mix with the path less the mix without it. */
   readonly change: FigureChange;
   /**
-   * What the path does to the mix as received, alone: a bus at its blend is added, a group at its fader takes the place
-   * of its tracks as received. null where the mix as received is not known.
+   * Change that the path alone makes to the mix as received: a bus is added at its blend, a group at its fader replaces
+   * its tracks as received. null where the mix as received is not known.
    */
   readonly firstIn: FigureChange | null;
   readonly alignment: PathAlignment & {
-    /** The most that the path lowers any audible third octave of what it doubles (else of the mix), dB, at most 0. */
+    /** Largest reduction that the path causes in any audible third octave of what it doubles (or of the mix if it doubles nothing), dB, at most 0. */
     readonly cancelsDb: number;
     /** The audible third octaves that it lowers by half a decibel or more. */
     readonly cancels: readonly Lowered[];
@@ -46,10 +46,10 @@ export interface Ledger {
   readonly paths: readonly LedgerRow[];
 }
 
-/** What the ledger needs of the paths, independent of their blends: made once for each render. */
+/** Measurements of the paths that do not depend on their blends: made once for each render. */
 export interface LedgerBasis {
   readonly inputs: readonly LedgerInput[];
-  /** Ids of the groups whose sound as received is known; it stands after the paths in the query. */
+  /** Ids of the groups whose sound as received is known; these sounds follow the paths in the query. */
   readonly received: readonly string[];
   readonly query: GramQuery;
   /** Groups that hold the same sound as another group, by their ids. */
@@ -60,7 +60,7 @@ export interface LedgerBasis {
 export interface LedgerOptions {
   /** The groups as received, by their ids: tracks with no chains, faders at 0 dB. As long as the paths. */
   readonly received?: readonly QueryPath[];
-  /** The section that figures are of; how paths lie is always told of the whole. */
+  /** The section that is measured; alignment is always measured over the whole song. */
   readonly range?: FrameRange;
 }
 
@@ -81,10 +81,10 @@ export function* ledgerBasisSteps(
   };
 }
 
-/** Gains of the query's paths: those of the paths, and those of the groups as received. */
+/** Gains of all sounds in the query: first the paths, then the groups as received. */
 const allGains = (gains: readonly number[], received: readonly number[]): number[] => [...gains, ...received];
 
-/** Whether a path also feeds a heard bus together with its twin: there they are summed whatever its own level. */
+/** Whether a path and its twin both feed a bus that is heard: there they are summed, whatever the path's own level. */
 const meetsTwin = (
   inputs: readonly LedgerInput[],
   gains: readonly number[],
@@ -97,7 +97,7 @@ const meetsTwin = (
 
 const NO_PEAKS = peakFiguresOf(noFigures(null, []));
 
-/** A blend without the figures of its peaks: those are null. About a millisecond, where all of them take ten. */
+/** Figures of a blend with peaks and clipped samples left null: about 1 ms instead of 10 ms. */
 const withoutPeaks = (query: GramQuery, gains: readonly number[]): Figures => ({
   ...query.figures(gains),
   ...NO_PEAKS,
@@ -112,7 +112,7 @@ export const mixFiguresOf = ({ query, received }: LedgerBasis, gains: readonly n
   return peaks ? query.allFigures(blend) : withoutPeaks(query, blend);
 };
 
-/** What each path does to the mix as received. */
+/** Change that each path makes to the mix as received. */
 const firstInOf = (basis: LedgerBasis, gains: readonly number[]): ((index: number) => FigureChange | null) => {
   const { inputs, received, query } = basis;
   if (received.length === 0) return () => null;
@@ -130,22 +130,22 @@ const firstInOf = (basis: LedgerBasis, gains: readonly number[]): ((index: numbe
   };
 };
 
-/** How each path lies against what is heard at these gains. */
+/** Alignment of each path with what is heard at these gains. */
 const heardAlignments = ({ inputs, twins }: LedgerBasis, gains: readonly number[]): readonly PathAlignment[] => {
   const heard = new Set(inputs.flatMap(({ id }, n) => (gains[n] === 0 ? [] : [id])));
   return alignmentsOf(inputs, twins, (id) => heard.has(id));
 };
 
-/** How a path meets what it doubles. */
+/** How a path sums with what it doubles. */
 interface Meeting {
   readonly lowered: readonly Lowered[];
-  /** What the two have in common, 0..1; null where it doubles nothing that is heard. */
+  /** Correlation of the two, 0..1; null where it doubles nothing that is heard. */
   readonly correlation: number | null;
 }
 
 /**
- * The third octaves that a path lowers, and what it has in common: of what it doubles, as far as that is heard; of the whole
- * mix where it doubles nothing. What else sounds in the mix would hide a hole in the drums, say.
+ * The third octaves that a path lowers, and its correlation: against the part of what it doubles that is heard, or against the whole
+ * mix where it doubles nothing. (Against the whole mix, a notch in the drums could be masked by other paths.)
  */
 const meetingOf = (
   { inputs, query, received }: LedgerBasis,
@@ -172,9 +172,9 @@ const meetingOf = (
 };
 
 /**
- * One row of the ledger at a time, so that a caller can show or stop the work between rows. `peaks` false: figures that
- * hang on single samples are null, which is much quicker; neither is a path then held against the mix as received. `nameOf` gives
- * what a path is called in sentences.
+ * One row of the ledger at a time, so that a caller can show rows or stop between them. `peaks` false: figures of
+ * single samples are null, which is much quicker, and the change to the mix as received is left out. `nameOf` gives
+ * the name of a path in sentences.
  */
 export function* ledgerRows(
   basis: LedgerBasis,
@@ -215,7 +215,7 @@ export function* ledgerRows(
   }
 }
 
-/** The whole ledger of a blend; `nameOf` gives what a path is called. */
+/** The whole ledger of a blend; `nameOf` gives the name of a path in sentences. */
 export const ledgerOf = (basis: LedgerBasis, gains: readonly number[], nameOf?: (id: string) => string): Ledger => {
   const mix = mixFiguresOf(basis, gains);
   return { mix, paths: [...ledgerRows(basis, gains, mix, true, nameOf)] };

@@ -9,12 +9,12 @@ import type { GramQuery, QueryPath } from '../gram/make-blend-query.ts';
 export interface PathAlignment {
   /** Ids of the paths that it is compared with; empty if it doubles nothing. */
   readonly against: readonly string[];
-  /** Samples by which it is late; null when it doubles nothing, or comes spread over time. */
+  /** Samples by which it is late; null when it doubles nothing, or has no single delay. */
   readonly lagSamples: number | null;
   readonly polarity: 1 | -1;
-  /** Of a steady tone: so many samples earlier or later it fits as well. Absent: no other lag is as good. */
+  /** For a steady tone: its period, samples, after which it fits equally well. Absent: no other lag is as good. */
   readonly repeats?: number;
-  /** Labels of the processors that make it late, spread or inverted. */
+  /** Labels of the processors that delay, spread or invert it. */
   readonly by: readonly string[];
 }
 
@@ -43,7 +43,7 @@ export interface Twin {
 /** A path with less than this part of its energy in the mid signal cannot be aligned by its mid. */
 const LEAST_MID = 0.01;
 
-/** The mid of a stereo sound; null where it has next to none. */
+/** The mid of a stereo sound; null where its energy is below LEAST_MID of the whole. */
 const midIn = (sound: Sound): Float32Array | null => {
   const mid = new Float32Array(framesOf(sound));
   let [energy, ofMid] = [0, 0];
@@ -66,8 +66,8 @@ const midIn = (sound: Sound): Float32Array | null => {
 const LEAST_TWIN = 0.5;
 
 /**
- * The groups as received that are one sound with one before them, by their ids; of several, that which they have most in
- * common with. They stand from place `from` on in `query`. Each step yields the part done, 0..1; one takes up to half a
+ * The groups as received that hold the same sound as an earlier group, by their ids; of several candidates, the most
+ * coherent one. In `query` they begin at index `from`. Each step yields the part done, 0..1; one takes up to half a
  * second where two resemble each other. What chains do to them is not in it, so that no edit of a chain moves it.
  */
 export function* twinSteps(
@@ -92,7 +92,7 @@ export function* twinSteps(
   return twins;
 }
 
-/** Of a group that has a twin: as received, and by how much later its chains let it through than the other's. */
+/** Alignment of a group with its twin: their lag as received, plus the difference of their chains' delays. */
 export const twinAlignment = (
   id: string,
   twins: ReadonlyMap<string, Twin>,
@@ -132,9 +132,9 @@ const heardTwinOf = (
 };
 
 /**
- * How a bus lies in a blend: where all that feeds it is closed (a copy of a track that stands there for the bus alone),
- * nothing is heard that it could be late against but the twins of what feeds it. `groups` are the alignments of the
- * groups by their ids, `isHeard` tells whether a path sounds. As it was where there are no such twins.
+ * Alignment of a bus in a blend. Where all that feeds it is closed (for example a copy of a track that only feeds the bus),
+ * it is compared with the twins of its feeds, as nothing else that it doubles is heard. `groups` are the alignments of the
+ * groups by their ids, `isHeard` says whether a path sounds. Unchanged where there are no such twins.
  */
 export const heardAlignment = (
   alignment: PathAlignment,
@@ -154,7 +154,7 @@ export const heardAlignment = (
   };
 };
 
-/** What the alignment of a path is computed from. */
+/** The data that the alignment of a path is computed from. */
 interface Placed {
   readonly id: string;
   readonly doubles: readonly Doubled[];

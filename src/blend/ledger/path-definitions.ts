@@ -1,20 +1,20 @@
 import type { FigureDefinition } from '../../measure/definitions/figure-definition.ts';
 
-/** What the ledger tells of each path beside the change of every figure. */
+/** Figures of each path in the ledger, beside the change of every figure of the mix. */
 export const PATH_DEFINITIONS = {
   shareOfLoudness: {
     label: 'Share of loudness',
     short: 'Share',
     unit: '%',
     definition:
-      "Part of the mix's gated K-weighted energy that the path contributes: its Shapley value, that is its own energy and half of what it has in common with each other path. All shares add up to 100 %; below zero it partly cancels the others.",
+      "Part of the mix's gated K-weighted energy that the path contributes: its Shapley value, which is its own energy plus half of the cross terms with each other path. All shares add up to 100 %; below zero it partly cancels the others.",
     source: 'Shapley 1953, of the energy; weighting and gate of ITU-R BS.1770-5',
     range: 'any; as a part of 1 in JSON',
     nullWhen: 'silence',
     decimals: 1,
     advice: {
       moves:
-        'The level of the path, against all others. A bus takes its share with what it doubles: half of what they have in common each.',
+        'The level of the path, against all others. A bus and what it doubles each get half of their cross term.',
       usual:
         'Drums and lead vocal have most of it, a parallel bus 2 to 15 %; below 0 % look at its alignment and polarity',
       source: 'common practice',

@@ -3,7 +3,7 @@ import { chainOf, setProcessorOn } from '../../session/chain/chain-edits.ts';
 import { allItems, isSplit } from '../../session/chain/chain-items.ts';
 import type { ChainItem, Session } from '../../session/schema.ts';
 
-/** What one processor of a chain does to the mix before the mix bus. */
+/** The change that one processor of a chain makes to the mix before the mix bus. */
 export interface ProcessorRow {
   /** Id of the item in the chain, and what it is; "split" for a split as a whole. */
   readonly item: string;
@@ -12,7 +12,7 @@ export interface ProcessorRow {
   readonly change: FigureChange;
 }
 
-/** Items of a path's chain that can be heard, each split before what stands in it. */
+/** Items of a path's chain that are not bypassed, each split before the items in it. */
 export const heardItems = (session: Session, path: string): ChainItem[] =>
   allItems(chainOf(session, path).filter(({ on }) => on)).filter(({ on }) => on);
 

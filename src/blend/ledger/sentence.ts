@@ -11,7 +11,7 @@ export interface Cancellation {
 /** Bands this far below the loudest, dB, are left out: a cancellation there is not heard (common practice). */
 const AUDIBLE_BAND_DB = 30;
 
-/** What is said of a band that is cancelled altogether, dB. */
+/** Value shown for a band that is cancelled completely, dB. */
 const DEEPEST_DB = -120;
 
 /** Changes smaller than these, LU and dB, are left out of a sentence: hardly anyone hears them in a mix (common practice). */
@@ -43,7 +43,7 @@ export const worstOf = (lowered: readonly Lowered[]): Cancellation =>
 export const hertzText = (hz: number): string =>
   hz < 1000 ? `${Number(hz.toPrecision(2))} Hz` : `${Number((hz / 1000).toPrecision(2))} kHz`;
 
-/** Where most of what the path adds lies, in a few words; '' when it is spread evenly. */
+/** The frequency range of most of what the path adds, in a few words; '' when it is spread evenly. */
 const whereOf = (change: readonly BandFigures[]): string => {
   const raised = change.map(({ hz, levelDb }) => ({ hz, db: Math.max(0, levelDb ?? 0) }));
   const total = raised.reduce((sum, { db }) => sum + db, 0);
@@ -67,7 +67,7 @@ const moved = (value: number | null, least: number, up: string, down: string): s
 };
 
 /**
- * What a path does, as one plain sentence made of its figures. `change`: the mix with it less the mix without it.
+ * One sentence on what a path does to the mix, from its figures. `change`: the mix with it less the mix without it.
  */
 export const sentenceOfPath = (change: Figures, cancellation: Cancellation, shareOfLoudness: number | null): string => {
   const { integratedLufs: loudness, crestDb, stereo } = change;

@@ -3,7 +3,7 @@ import { isSilent } from '../../audio/silence.ts';
 import type { Samples } from '../../audio/samples.ts';
 import { Kernels } from '../../measure/kernels/kernels.ts';
 
-/** Frames whose extremes are kept together, and how many such blocks make one of the wide blocks looked at first. */
+/** Frames in a block of which the extremes are kept, and blocks in a wide block (wide blocks are searched first). */
 export const BLOCK = 32;
 export const WIDE = 16;
 
@@ -23,7 +23,7 @@ export interface Extremes extends ExtremesOf<Int16Array> {
   readonly bendStep: number;
 }
 
-/** What one path must tell so that peaks of any blend can be bounded. Left, right. */
+/** Data of one path from which peaks of any blend are bounded. Left, right. */
 export interface PeakBounds {
   readonly narrow: readonly [Extremes, Extremes];
   readonly wide: readonly [Extremes, Extremes];
@@ -45,7 +45,7 @@ const stepOf = (...values: readonly Float32Array[]): number => {
   return most > 0 ? most / MOST_STEPS : 1;
 };
 
-/** Half the memory of single precision: bounds are looser by the path's peak less 90 dB at most. */
+/** Takes half the memory of single precision; bounds are looser by at most the path's peak less 90 dB. */
 const inSteps = ({ highest, lowest, bend }: ExtremesOf<Float32Array>): Extremes => {
   const step = stepOf(highest, lowest);
   const bendStep = stepOf(bend);
@@ -60,10 +60,10 @@ const inSteps = ({ highest, lowest, bend }: ExtremesOf<Float32Array>): Extremes 
   return { step, bendStep, ...steps };
 };
 
-/** Blocks whose extremes are taken together. */
+/** Blocks processed in one pass. */
 const TOGETHER = 128;
 
-/** A stretch of samples and their extremes, in the memory of the kernels where there are any. */
+/** Working memory for some blocks of samples and their extremes, in the memory of the kernels where there are any. */
 export class ExtremesWork {
   /** Samples of the blocks from FIRST on, one before them and one after. */
   private readonly samples: Float32Array;
@@ -129,7 +129,7 @@ export class ExtremesWork {
   }
 }
 
-/** Place of the first block's first sample, so that it stands at a round address. */
+/** Index of the first block's first sample, aligned for SIMD. */
 const FIRST = 4;
 
 /** Twin of extremes of kernels.as. */
@@ -191,7 +191,7 @@ export const peakBoundsOf = (path: Sound): PeakBounds => {
   };
 };
 
-/** The same for a path whose peaks may never be asked for: only then are its bounds taken, in another pass through its sound. */
+/** The same, computed when it is first read (which takes another pass through the sound), for a path whose peaks may not be needed. */
 export const laterPeakBoundsOf = (path: Sound): PeakBounds => {
   const work = new ExtremesWork();
   const [left, right] = path.channels as [Samples, Samples];

@@ -6,7 +6,7 @@ import type { Figures } from '../../measure/figures.ts';
 const MOMENTS = 192;
 /** 5 ms at 48 kHz. */
 const HOP = 240;
-/** Frames that are mixed at once. */
+/** Frames mixed in one pass. */
 const PIECE = HOP * 64;
 
 interface Moment {
@@ -16,9 +16,9 @@ interface Moment {
 }
 
 /**
- * Peaks of blends near some that were looked at, in microseconds: the values of all paths at the moments at which those
- * were highest. What lies between the samples, and moments not known, it makes up by what it was off at the last look; a
- * search looks again where it ends (a cutting-plane method after Kelley 1960), so that its answer rests on exact peaks.
+ * Estimates peaks of blends near measured ones, in microseconds each: it keeps the values of all paths at the moments at which those
+ * were highest. Values between samples and unknown moments are corrected by the error of the last exact measurement; a
+ * search measures exactly where it ends (a cutting-plane method after Kelley 1960), so its answer follows from exact peaks.
  */
 export class PeakModel {
   private readonly rows: Float64Array[] = [];

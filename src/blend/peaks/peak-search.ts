@@ -5,16 +5,16 @@ import { CLIPPED_RUN, FULL_SCALE } from '../../measure/levels.ts';
 import { truePeakIn } from '../../measure/peaks/true-peak.ts';
 import { BLOCK, WIDE, type Extremes, type PeakBounds } from './peak-bounds.ts';
 
-/** Room for the rounding of single-precision bounds and samples. */
+/** Margin for the rounding of single-precision bounds and samples. */
 const SLACK = 1 + 1e-6;
 
-/** Samples that shape the values of a stretch from outside it. */
+/** Samples outside a range that influence interpolated values in it. */
 const MARGIN = REACH + 8;
 
 /** Blocks on either side from which bends reach into one. */
 const NEAR = Math.ceil((REACH + 1) / BLOCK);
 
-/** Wide blocks that are looked at first, those with the highest bounds: after them most others can be skipped. */
+/** Number of wide blocks, those with the highest bounds, that are searched first: after them most others can be skipped. */
 const FIRST = 24;
 
 /** A path that sounds in the blend, and one channel of it. */
@@ -26,9 +26,9 @@ interface Part {
 }
 
 /**
- * Peaks of any blend of paths, found by bounding and refining: a block of the blend can hold no more than its paths'
- * extremes times their gains add up to, so only blocks whose bound is above the greatest peak known are mixed and looked
- * at. What is found is what the mixed sum would measure, whatever the order of looking.
+ * Peaks of any blend of paths, by bounding and refining: a block of the blend cannot exceed the sum of its paths'
+ * extremes times their gains, so only blocks whose bound is above the greatest peak known are mixed and measured.
+ * The result equals measuring the mixed sum, in any order of search.
  */
 export class PeakSearch {
   private readonly frames: number;
@@ -88,12 +88,12 @@ export class PeakSearch {
 
   private truePeakWithin(parts: readonly Part[], wide: number, bendAround: number, best: number): number {
     const levels = this.levelIn(parts, wide);
-    // Most blocks are settled by their own levels and the greatest bend anywhere around.
+    // Most blocks are excluded by their own levels and the greatest second difference around them.
     if (levels.every((level) => valueBound(level, bendAround) * SLACK <= best)) return best;
     const bends = this.bendIn(parts, wide);
     const bound = levels.map((level, n) => valueBound(level, bends[n]!));
-    // The levels that the blend really has settle most of the rest, and mixing a block alone is far less than mixing all
-    // that shapes the values in it.
+    // The actual levels of the blend exclude most of the rest, and mixing one block alone takes far less time than mixing all
+    // samples that influence its interpolated values.
     for (const [from, to] of this.stretches(wide, bound, best)) {
       const mixed = this.mix(parts, from, Math.min(this.frames, to + 1));
       for (let n = from / BLOCK - wide * WIDE, at = 0; at < to - from; n++, at += BLOCK) {
@@ -222,7 +222,7 @@ const greatestSize = (samples: Float32Array, from: number, to: number): number =
   return greatest;
 };
 
-/** Adds what `count` blocks of a path from `from` on give to the highest and the lowest that the blend can reach. */
+/** Adds the extremes of `count` blocks of a path, from `from` on, times its gain to the bounds of the blend. */
 const addLevels = (
   { highest, lowest, step }: Extremes,
   gain: number,

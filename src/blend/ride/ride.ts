@@ -1,6 +1,6 @@
 import { lufsOf } from '../../measure/loudness/loudness.ts';
 
-/** What a ride is to do. */
+/** The task of a ride. */
 export interface RideTask {
   /** Range in which the short-term loudness is to stay, LUFS. */
   readonly low: number;
@@ -13,13 +13,13 @@ export interface RideTask {
 export const RIDE_STEP = 0.1;
 /** Steps in the window of short-term loudness, 3 s. */
 const WINDOW = 30;
-/** Gates of EBU Tech 3342: -70 LUFS, and 20 LU below the mean power of what is above that. What is softer is not ridden. */
+/** Gates of EBU Tech 3342: -70 LUFS, and 20 LU below the mean power of what is above that. Sound below them is not ridden. */
 const ABSOLUTE_GATE = -70;
 const RELATIVE_GATE = -20;
-/** Rounds of correction; each takes back most of what is still out of range. */
+/** Rounds of correction; each removes most of the remaining deviation from the range. */
 const ROUNDS = 80;
 const SHARE = 0.6;
-/** What is aimed at lies this much within the range, LU, or a tenth of a narrow one: points are rounded, and moves are slow. */
+/** The range aimed at is narrower at each end by this, LU, or by a tenth of a narrow range: points are rounded, and moves are slow. */
 const MARGIN = 0.25;
 
 /** Loudness of each whole 3 s window of powers per 100 ms, at gains (dB) of the same steps; element n begins at step n. */
@@ -34,13 +34,13 @@ const windowsOf = (powers: Float64Array, gains: Float64Array): Float64Array => {
   return out;
 };
 
-/** A window is ridden where sound fills this much of it; of a path that is never so full, most of what it is at its fullest. */
+/** A window is ridden where at least this part of it is above the gates, or for a sparse path OF_FULLEST of what is in its fullest window. */
 const FILLED = 0.5;
 const OF_FULLEST = 0.9;
 
-/** What of a path is ridden, as it is before anything moves. */
+/** The windows and steps of a path that are ridden, from its loudness before any move. */
 interface Gated {
-  /** Windows above both gates that sound fills: one that reaches into a gap is soft because of the gap. */
+  /** Windows above both gates that are full enough: a window that includes a gap is softer because of the gap. */
   readonly windows: readonly boolean[];
   /** Steps above the gates; the others are no reason to move. */
   readonly steps: readonly boolean[];
@@ -71,13 +71,13 @@ const slowed = (gains: Float64Array, most: number): Float64Array => {
   return over.map((value, n) => (value + under[n]!) / 2);
 };
 
-/** How far a loudness lies out of a range: what would bring it back, dB. */
+/** The gain that brings a loudness back into a range, dB; 0 inside it. */
 const lacks = (lufs: number, low: number, high: number): number =>
   lufs < low ? low - lufs : lufs > high ? high - lufs : 0;
 
 /**
- * Gains, dB, of a fader for each 100 ms that hold the short-term loudness (3 s) of a sound within a range, moving as little as that needs
- * and no faster than allowed. Windows that are below the gates, or reach into a gap, ask for nothing; over them the fader goes on from what is around.
+ * Gains, dB, of a fader for each 100 ms that keep the short-term loudness (3 s) of a sound within a range, moving no further than needed
+ * and no faster than allowed. Windows that are below the gates, or include a gap, are not corrected; over them the fader follows from its neighbours.
  * @param powers K-weighted power of the sound in each 100 ms, as it is at the fader's standing level
  */
 export const rideGains = (powers: Float64Array, { low, high, rate }: RideTask): Float64Array => {
@@ -93,7 +93,7 @@ export const rideGains = (powers: Float64Array, { low, high, rate }: RideTask): 
       if (!counts[at]) return;
       const lack = lacks(lufs, low + margin, high - margin);
       if (lack !== 0) isMet = false;
-      // The middle of a window has most to say in it.
+      // Steps in the middle of a window get the largest weight.
       for (let n = 0; n < WINDOW; n++) {
         const weight = steps[at + n] ? Math.min(n + 1, WINDOW - n) : 0;
         asked[at + n]! += weight * lack;
@@ -107,7 +107,7 @@ export const rideGains = (powers: Float64Array, { low, high, rate }: RideTask): 
   return gains;
 };
 
-/** Values that are not there (NaN) go straight between those around them; none there: 0. */
+/** Missing values (NaN) are interpolated linearly between their neighbours; all missing: 0. */
 const bridged = (values: Float64Array): Float64Array => {
   const known = [...values.keys()].filter((n) => !Number.isNaN(values[n]!));
   if (known.length === 0) return new Float64Array(values.length);
@@ -121,7 +121,7 @@ const bridged = (values: Float64Array): Float64Array => {
   });
 };
 
-/** What a path's short-term loudness does. null: nothing of it is above the gates. */
+/** Range of a path's short-term loudness. null: none of it is above the gates. */
 export interface RideFigures {
   readonly lowestLufs: number | null;
   readonly highestLufs: number | null;

@@ -8,7 +8,7 @@ import type { BlendQuery } from '../gram/blend-query.ts';
 import type { Guarded, GuardReference } from '../guards/guards.ts';
 import { levelledBands } from '../../measure/levelled.ts';
 
-/** A path with its sound, and what stands in the session of it. */
+/** A path with its sound and its settings in the session. */
 export interface SpacePath {
   readonly id: string;
   readonly name: string;
@@ -17,15 +17,15 @@ export interface SpacePath {
   readonly audio: Sound;
 }
 
-/** What blends are searched in: the paths, their query over one section, guards and references. */
+/** The paths of one mix, their query over one section, guards and references: all that is needed to judge blends. */
 export interface BlendSpace {
   readonly paths: readonly SpacePath[];
   readonly query: BlendQuery;
   /** The blend as the session has it, linear, in the order of the paths. */
   readonly gains: readonly number[];
   /**
-   * Gain between the sum and the print, dB; null where a mix bus chain follows: what it makes of the peaks is not known
-   * before it is rendered.
+   * Gain between the sum and the print, dB; null where a mix bus chain follows: the peaks after it are not known
+   * until it is rendered.
    */
   readonly trimDb: number | null;
   readonly origins: ReadonlyMap<string, Origin>;

@@ -3,20 +3,20 @@ import { changeOf, type FigureChange } from '../../measure/change.ts';
 import type { Figures } from '../../measure/figures.ts';
 import type { BlendQuery } from '../gram/blend-query.ts';
 
-/** The mix after one more bus came up. */
+/** The mix after one more bus was brought up. */
 export interface BringUpStep {
-  /** The bus that came up; null at the beginning, with all of them down. */
+  /** The bus that was brought up; null at the beginning, with all of them pulled down. */
   readonly bus: string | null;
   /** Linear, in the order of the query. */
   readonly gains: readonly number[];
   readonly figures: Figures;
-  /** Against the step before. */
+  /** Change from the step before. */
   readonly change: FigureChange | null;
 }
 
 /**
- * Pulls the buses in `order` down by `downDb` (dB, positive; Infinity closes them) from where they are, then brings them
- * up to where they were, one at a time. Paths that are not named stay.
+ * Lowers the buses in `order` by `downDb` (dB, positive; Infinity closes them) from their blends, then brings them
+ * back to their blends, one at a time. Paths that are not named stay.
  * @throws RangeError for an id that is no path
  */
 export const bringUp = (

@@ -19,22 +19,22 @@ import { Search } from './solve-search.ts';
 import type { Target } from './solve-target.ts';
 import { isMet, PEAK_ROOM, shortOf, valueIn } from './target-met.ts';
 
-/** Blends that may be measured after each look at the peaks, by buses and one; a later search begins near its end. */
+/** Most blends measured after each exact measurement of the peaks, times (number of buses + 1); a later search begins near its end. */
 const BUDGETS = [200, 60, 50, 40] as const;
 /** Prints that one search makes at most. */
 const SEARCH_PRINTS = 14;
-/** Prints tried, by halving, between a print that keeps all guards and one that breaks one. */
+/** Prints tried, by bisection, between a print that keeps all guards and one that breaks one. */
 const HALVINGS = 4;
 /** Prints tried between one on this side of a value and one beyond it. */
 const CLOSING_PRINTS = 6;
 /** Blends that move less than this have settled, dB: the last digit that is written. */
 const SETTLED = 0.001;
-/** A figure is as foreseen, or as good as another, within this, in scales. */
+/** Tolerance within which a figure counts as predicted, or as equal to another, in scales. */
 const ALIKE = 0.003;
-/** Two prints of one mix read alike to this. */
+/** Tolerance within which two prints of one mix agree. */
 const ROUNDING = 1e-6;
 
-/** All figures of blends, each measured once: the peaks take more time than the rest. */
+/** All figures of blends, each blend measured once: the peaks take more time than the rest. */
 const remembered = (query: BlendQuery): ((gains: readonly number[]) => Figures) => {
   const known = new Map<string, Figures>();
   return (gains) => {
@@ -45,14 +45,14 @@ const remembered = (query: BlendQuery): ((gains: readonly number[]) => Figures) 
   };
 };
 
-/** The search: around the best print so far it foresees a better one, prints it, and learns from what that is. */
+/** The search: predicts a better blend near the best print so far, prints it, and corrects the prediction by that print's figures. */
 export class PrintSearch {
   private readonly guardNames: readonly Guard[];
   /** Ranges first: "max" and "min" come after what can be met. */
   private readonly ranked: readonly Target[];
-  /** What a print that was no step forward read more than was foreseen for it: by guard and reading, and by figure. */
+  /** Difference of measured and predicted values of a print that was no improvement: by guard and reading, and by figure. */
   private readonly learned = new Map<string, number>();
-  /** True once a print was not what was foreseen for it. */
+  /** True once a print differed from its prediction. */
   hasLearned = false;
   private queries = 0;
   prints = 1;
@@ -72,7 +72,7 @@ export class PrintSearch {
     return this.queries;
   }
 
-  /** Better and better prints from the start on, as far as one that is `enough`. */
+  /** Improves prints from the start on, until one is `enough`. */
   async run(enough: (tried: Tried) => boolean = () => false): Promise<readonly [Tried, ...Tried[]]> {
     const way: [Tried, ...Tried[]] = [this.start];
     while (this.prints < SEARCH_PRINTS) {
@@ -80,7 +80,7 @@ export class PrintSearch {
       const brought = this.learned.size > 0;
       let next = await this.step(at);
       if (!next && brought) {
-        // What was learned around an earlier print may stop what is possible around this one.
+        // Corrections learned near an earlier print may rule out blends that are possible near this one.
         this.learned.clear();
         next = await this.step(at);
       }
@@ -92,7 +92,7 @@ export class PrintSearch {
     return way;
   }
 
-  /** Leaves of what was learned around one print what holds around the next: what a chain makes of peaks, known from prints alone. */
+  /** Of the corrections learned near one print, keeps those that are valid near the next: the effect of a chain on peaks, known from prints alone. */
   private forget(keepsPeaks: boolean): void {
     for (const key of this.learned.keys()) {
       if (!keepsPeaks || !PEAK_GUARDS.some((guard) => key.startsWith(guard))) this.learned.delete(key);
@@ -102,7 +102,7 @@ export class PrintSearch {
   /** A better print than `at`; null: none was found. */
   private async step(at: Tried): Promise<{ readonly tried: Tried; readonly isDone: boolean } | null> {
     let last: Tried | null = null;
-    // A print that is no step forward teaches what buses that feed others, and the chain after the sum, make of blends there.
+    // A print that is no improvement shows the effect of buses that feed others, and of the chain after the sum, on blends there.
     for (let look = 0; look < 3 && this.prints < SEARCH_PRINTS; look++) {
       const { problem, settings } = await this.foresee(at);
       if (!this.isMoved(settings, at.settings)) break;
@@ -114,7 +114,7 @@ export class PrintSearch {
     return back && { tried: back, isDone: false };
   }
 
-  /** Printed as foreseen, and not short of what was asked because of what was learned. */
+  /** Printed as predicted, and not held back by a learned correction. */
   private isDone(problem: SolveProblem, tried: Tried): boolean {
     const isAsAsked = (target: Target): boolean =>
       typeof target.wanted !== 'string' && isMet(target, valueIn(target, tried));
@@ -193,7 +193,7 @@ export class PrintSearch {
     return { problem, settings };
   }
 
-  /** What the print measured more than its blend, by figure, or what was learned. */
+  /** Measured value of the print less that of its blend, by figure, or the learned correction. */
   private offsets(at: Tried, here: Figures): ReadonlyMap<string, number> {
     return new Map(
       this.targets.map(({ figure }) => [
@@ -204,7 +204,7 @@ export class PrintSearch {
   }
 
   /**
-   * What a print read more than the blend at `gains` of these paths, by guard and reading; without those that only one
+   * Measured value of a print less that of the blend at `gains` of these paths, by guard and reading; without those that only one
    * of them has.
    */
   private differences(
@@ -227,7 +227,7 @@ export class PrintSearch {
     return this.differences(at, at.space, at.space.gains, here).flatMap(([guard, key, difference]) => {
       const { bound, unit } = GUARD_DEFINITIONS[guard];
       const learned = this.learned.get(`${guard} ${key}`);
-      // What a mix bus chain makes of peaks is known from prints alone.
+      // The effect of a mix bus chain on peaks is known from prints alone.
       if (at.space.trimDb === null && isPeakGuard(guard) && learned === undefined) return [];
       const scale = scaleOf(unit);
       const room = isPeakGuard(guard) ? PEAK_ROOM * scale : 0;
@@ -239,7 +239,7 @@ export class PrintSearch {
     });
   }
 
-  /** Learns what a print read more than was foreseen for it from the print `at`, whose buses feed others as they stand there. */
+  /** Learns the difference of a print from its prediction, which was made from the print `at` with its feeds. */
   private learn(at: Tried, tried: Tried): void {
     this.hasLearned = true;
     const gains = gainsAt(at.space, this.buses, tried.settings);
@@ -252,7 +252,7 @@ export class PrintSearch {
     }
   }
 
-  /** The print furthest from `from` toward `to` that is a step forward; null: none that was tried between them is. */
+  /** The print furthest from `from` toward `to` that is an improvement; null: none that was tried is. */
   private async wayBack(from: Tried, to: Tried): Promise<Tried | null> {
     let found: Tried | null = null;
     let [near, far] = [0, 1];
@@ -287,7 +287,7 @@ export class PrintSearch {
 const between = (from: Tried, to: Tried, part: number): readonly number[] =>
   from.settings.map((db, s) => writtenDb(db + part * (to.settings[s]! - db)));
 
-/** What a print measured more of a figure than the blend at `gains` of these paths; 0 where one has none. */
+/** A figure of a print less that of the blend at `gains` of these paths; 0 where one has none. */
 const offsetOf = (
   figure: Target['figure'],
   printed: PrintedMix,

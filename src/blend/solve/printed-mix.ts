@@ -8,34 +8,34 @@ export interface PrintedMix {
   readonly space: BlendSpace;
   /** Of the print. */
   readonly figures: Figures;
-  /** The print as guards look at it, as `check` does. */
+  /** The figures of the print that guards read, as in `check`. */
   readonly guarded: Guarded;
 }
 
-/** What the solver needs from its caller. */
+/** Functions that the solver needs from its caller. */
 export interface SolveHost {
   /** The session as given with these blends, dB by bus, rendered and printed. */
   readonly print: (blends: ReadonlyMap<string, number>) => Promise<PrintedMix>;
-  /** Told of every print, the session as it is first. */
+  /** Called with every print; first with that of the session unchanged. */
   readonly onPrint?: (tried: Tried) => void;
   /** Called between steps of the search; rejects to stop. */
   readonly pace: () => Promise<void>;
 }
 
-/** One print on the way, and where its blends stand. */
+/** One print of the search and its blends. */
 export interface Tried extends PrintedMix {
   readonly settings: readonly number[];
   readonly guards: readonly GuardResult[];
 }
 
-/** A print with the guards as they stand there. */
+/** A print with the results of its guards. */
 export const triedOf = (mix: PrintedMix, settings: readonly number[]): Tried => ({
   ...mix,
   settings,
   guards: checkGuards(mix.space.guards, mix.guarded, mix.space.references),
 });
 
-/** What a guard must keep: its limit, or what it was where it was broken before anything was moved. */
+/** The value that a guard must keep: its limit, or its value at the start where it was broken then. */
 export const keptValue = ({ limit, value, pass }: GuardResult): number => (pass ? limit : value!);
 
 /** A blend as it is written, dB. */

@@ -1,10 +1,10 @@
 import { solveLinear } from './solve-linear.ts';
 
-/** What a figure is to be: within a range, either end of which may be infinite. */
+/** The range that a figure is to lie in; either end may be infinite. */
 export interface Aim {
   readonly low: number;
   readonly high: number;
-  /** Unit in which this figure counts: 1 dB, or 0.1 for a correlation. */
+  /** Size of one unit of miss (the scale): 1 dB, or 0.1 for a correlation. */
   readonly scale: number;
 }
 
@@ -23,13 +23,13 @@ export interface Found {
   readonly values: readonly number[];
   /** Every figure lies in its range. */
   readonly reached: boolean;
-  /** Sum of squares of what is missing, in scales. */
+  /** Sum of squared distances to the ranges, in scales. */
   readonly cost: number;
 }
 
 /** Part of a scale by which the search aims inside the ends of a range, so that they are reached despite rounding. */
 const INSIDE = 0.002;
-/** Step of the differences that slopes are taken from, dB. */
+/** Step of the finite differences for slopes, dB. */
 const DIFFERENCE = 0.05;
 const MOST_ROUNDS = 24;
 /** Longest step of one setting in one round, dB. */
@@ -65,7 +65,7 @@ const slopesAt = ({ evaluate, aims, high }: RangeProblem, { settings, values }: 
   return slopes;
 };
 
-/** The slopes made to agree with a step that was taken (rank-one update of Broyden 1965). */
+/** The slopes updated by a step that was taken (rank-one update of Broyden 1965). */
 const corrected = (slopes: Slopes, from: Found, to: Found, aims: readonly Aim[]): Slopes => {
   const step = to.settings.map((setting, s) => setting - from.settings[s]!);
   const length = step.reduce((sum, each) => sum + each * each, 0);
@@ -101,13 +101,13 @@ const stepFrom = ({ aims, low, high }: RangeProblem, at: Found, slopes: Slopes, 
   }
 };
 
-/** Only figures that miss their range pull. */
+/** Only figures outside their range count. */
 const dot = (slopes: Slopes, misses: readonly number[], s: number, t: number): number =>
   slopes.reduce((sum, row, a) => (misses[a] === 0 ? sum : sum + row[s]! * row[t]!), 0);
 
 /**
- * Looks for settings near `start` at which every figure lies in its range, moving them no more than that takes. Figures
- * need not be smooth. Ends where it is there, or where no step makes it better.
+ * Looks for settings near `start` at which every figure lies in its range, moving them no more than needed. Figures
+ * need not be smooth. Ends when all lie in their ranges, or when no step improves.
  */
 export const searchRanges = (problem: RangeProblem, start: readonly number[]): Found => {
   const clamped = start.map((setting, s) => Math.min(problem.high[s]!, Math.max(problem.low[s]!, setting)));

@@ -8,14 +8,14 @@ export interface BlendLimits {
   readonly high: number;
 }
 
-/** How far blends may be moved: each by so much from where it is, but for those with limits of their own. */
+/** How far blends may be moved: each by so much from its start, except those with limits of their own. */
 export interface Reach {
   /** dB, either way. */
   readonly withinDb: number;
   readonly limits: ReadonlyMap<string, BlendLimits>;
 }
 
-/** How far a blend may be moved from where it is if nothing is said, dB: the artist's balance stays. */
+/** How far a blend may be moved from its start by default, dB: keeps the artist's balance. */
 export const USUAL_REACH_DB = 6;
 /** Limits of all blends, dB, however far they may be moved: from hardly heard to 6 dB louder than what they double. */
 export const USUAL_LIMITS: BlendLimits = { low: -48, high: 6 };
@@ -31,7 +31,7 @@ export interface TargetResult {
 
 /** A print on the way to a solution. */
 export interface SolveStep {
-  /** What the targets ask for, in their order: null where the print has no such figure. */
+  /** The figure of each target, in their order: null where the print has no such figure. */
   readonly values: readonly (number | null)[];
   /** Whether each is met there. */
   readonly met: readonly boolean[];
@@ -51,7 +51,7 @@ export interface BlendMove {
 }
 
 export interface SolvedGuard extends GuardResult {
-  /** It stands at its limit, or where it was broken at the start, and kept the search from going further. */
+  /** Its value is at its limit, or at its start value where it was broken then, and stopped the search. */
   readonly active: boolean;
   /** It was broken before anything was moved: it may only get better. */
   readonly brokenAtStart: boolean;

@@ -24,7 +24,7 @@ export interface GuardAim extends Aim {
   readonly guard: Guard;
   /** Which of the guard's readings, see `readingKey`. */
   readonly key: string;
-  /** What the print read more than the blend before the mix bus, where both were looked at. */
+  /** Value of the print less that of the blend before the mix bus, where both were measured. */
   readonly offset: number;
 }
 
@@ -39,20 +39,20 @@ export const scaleOf = (unit: string): number => (unit === '' ? 0.1 : 1);
 /** Names one reading of a guard among its others. */
 const readingKey = ({ against, of = '' }: HeldReading): string => `${against ?? ''} ${of}`;
 
-/** How far the model of the peaks may be off where a search ends, dB. */
+/** Largest error of the peak model at the end of a search, dB. */
 const PEAK_ERROR = 0.01;
 
 /** Other places to start from, parts of the way from the lowest to the highest blend: the Halton sequence of bus and start. */
 const OTHER_STARTS = 2;
-/** Blends below this are hardly heard and have no slope to follow, dB: starts lie above. */
+/** Lowest blend of a starting point, dB: below it a bus is hardly heard and figures do not change with its blend. */
 const AUDIBLE_START = -20;
 
-/** A value well within the limit, for a reading that a blend does not have. */
+/** A value well within the limit, in place of a reading that a blend does not have. */
 const farWithin = (guard: Guard): number => (GUARD_DEFINITIONS[guard].bound === 'at most' ? -1e3 : 1e3);
 
 /**
- * The question of a solver as numbers, around one mix that was printed: settings are the blends of the movable buses, dB.
- * Figures are those of the blend, moved by what the print of that mix was off.
+ * The solver's problem in numbers, near one printed mix: settings are the blends of the movable buses, dB.
+ * Figures are those of the blend plus the difference of that print from its blend.
  */
 export class SolveProblem {
   /** Blends measured so far. */
@@ -66,7 +66,7 @@ export class SolveProblem {
     readonly buses: readonly MovableBus[],
     guards: readonly GuardAim[],
     targets: readonly Target[],
-    /** What the print measured more than the blend, by figure. */
+    /** Figures of the print less those of the blend. */
     private readonly offsets: ReadonlyMap<string, number>,
     /** All figures of a blend, its peaks too. */
     private readonly exact: (gains: readonly number[]) => Figures,
@@ -167,7 +167,7 @@ export const gainsAt = (space: BlendSpace, buses: readonly MovableBus[], setting
   return gains;
 };
 
-/** A blend before the mix bus chain as guards look at it, its peaks too. */
+/** The figures that guards read of a blend before the mix bus chain, peaks included. */
 export const guardedAt = (space: BlendSpace, gains: readonly number[], figures: Figures): GuardedBlend =>
   new GuardedBlend({ ...space, trimDb: space.trimDb ?? 0 }, gains, {
     essentials: figures,

@@ -1,11 +1,11 @@
 import { scaleOf, type GuardAim, type SolveProblem, type TargetAim } from './solve-problem.ts';
 import type { Target } from './solve-target.ts';
 
-/** Half the width of the range that stands for one value, in scales of its figure: well within what is asked, 0.05 dB. */
+/** Half the width of the range that replaces a single value, in scales of its figure: well within the tolerance of 0.05 dB. */
 export const VALUE_ROOM = 0.005;
-/** First step of a figure on its way, and the least and the greatest, in scales. */
+/** First, least and greatest step of a figure towards its goal, in scales. */
 const [FIRST_STEP, LEAST_STEP, MOST_STEP] = [0.5, 0.005, 8] as const;
-/** From where the way ends, other starts are tried for so much more of the figure, in scales. */
+/** Where steps end, other starts are tried for this much more of the figure, in scales. */
 const JUMPS = [0.02, 1] as const;
 
 const targetAimOf = ({ figure, wanted }: Target, low: number, high: number): TargetAim => ({
@@ -16,7 +16,7 @@ const targetAimOf = ({ figure, wanted }: Target, low: number, high: number): Tar
   scale: scaleOf(figure.unit),
 });
 
-/** The range that a target asks for; null where it asks for as much as can be had. */
+/** The range that a target asks for; null for "max" and "min". */
 const rangeAimOf = (target: Target): TargetAim | null => {
   const { figure, wanted } = target;
   if (typeof wanted === 'string') return null;
@@ -28,7 +28,7 @@ const rangeAimOf = (target: Target): TargetAim | null => {
 const missing = ({ low, high, scale }: TargetAim, value: number): number =>
   Math.max(0, low - value, value - high) / scale;
 
-/** One search for settings that keep the guards and meet all targets, or come as near as the guards let it. */
+/** One search for settings that keep the guards and meet all targets, or come as near as the guards allow. */
 export class Search {
   private readonly held: TargetAim[] = [];
   private readonly mostQueries: number;
@@ -37,7 +37,7 @@ export class Search {
     private readonly problem: SolveProblem,
     private readonly guards: readonly GuardAim[],
     budget: number,
-    /** Called between looks; rejects to stop. */
+    /** Called between measurements; rejects to stop. */
     private readonly pace: () => Promise<void>,
   ) {
     this.mostQueries = problem.queries + budget;
@@ -57,7 +57,7 @@ export class Search {
     return null;
   }
 
-  /** Ranges in their order, then what is to be as great or as small as possible, in its order. */
+  /** Ranges in their order, then "max" and "min" targets in theirs. */
   async run(targets: readonly Target[], start: readonly number[]): Promise<readonly number[]> {
     const ranges = targets.flatMap((target) => rangeAimOf(target) ?? []);
     const all = ranges.length > 1 ? await this.reach(ranges, [start, ...this.problem.otherStarts()]) : null;
@@ -70,7 +70,7 @@ export class Search {
     return settings;
   }
 
-  /** Goes as far toward a range as guards and earlier targets allow, and holds what was reached. */
+  /** Moves a figure as far toward its range as guards and earlier targets allow, and holds it there. */
   private async toward(aim: TargetAim, start: readonly number[]): Promise<readonly number[]> {
     const from = this.problem.valueOf(aim.figure, start);
     if (Number.isNaN(from)) return start;
@@ -80,7 +80,7 @@ export class Search {
     }
     const sign = from < aim.low ? 1 : -1;
     const direct = await this.reach([aim], [start]);
-    // Where it cannot be met at once the way is that of "max" and "min", so that they end at the same place.
+    // Where it cannot be met at once, it is stepped like "max" and "min", so that they end at the same blends.
     const goal = sign > 0 ? aim.low : aim.high;
     const [settings, value] = await this.climb(aim, sign, direct ?? start, goal);
     const left = missing(aim, value) * aim.scale;
@@ -100,7 +100,7 @@ export class Search {
 
   /**
    * Moves a figure up or down (`sign`) toward `goal`, step by step from where it is: steps grow as long as they are
-   * reached and shrink where they are not, and where no step leads on other starts are tried.
+   * reached and shrink where they are not; where no step succeeds, other starts are tried.
    */
   private async climb(
     aim: TargetAim,

@@ -9,7 +9,7 @@ import { described, listed, ProblemError } from '../../session/problem.ts';
 /** Most or least that the guards allow, or a range of one figure; a value is a range of no width. */
 export type Wanted = 'max' | 'min' | { readonly low: number; readonly high: number };
 
-/** What must be measured for a figure: the quickest, the highest loudness too, or the peaks. */
+/** What must be measured for a figure: the essentials, also the maximum loudness, or also the peaks. */
 export type Cost = 'essentials' | 'loudest' | 'peaks';
 
 /** A figure that blends can be solved for. */
@@ -37,7 +37,7 @@ const figureNamed = (
   valueOf: TargetFigure['valueOf'],
 ): TargetFigure => ({ name, label, unit, decimals, cost: needs ?? 'essentials', least, most, valueOf });
 
-/** Details that the products of a blend tell. */
+/** Details that follow from the products of a blend. */
 const DETAILS: Readonly<Partial<Record<string, TargetFigure['valueOf']>>> = {
   slopeDbPerOctave: ({ bands }) => slopeOf(bands),
   lowsCorrelation: (_, lows) => lows(),
@@ -64,7 +64,7 @@ const bandFigure = (name: string): TargetFigure | null => {
 /** "sideToMidDb" in words, as names are compared by words: "side To Mid Db". */
 const inWords = (name: string): string => name.replace(/([a-z])(?=[A-Z])/g, '$1 ');
 
-/** What an unknown name may have been meant for, by names and labels: "stereo.sideToMidDb (Width)"; at most three. */
+/** Suggestions for an unknown name, by names and labels: "stereo.sideToMidDb (Width)"; at most three. */
 const meantBy = (name: string): readonly string[] => {
   const figures = new Map(
     FIGURES.flatMap((each) => [
@@ -128,7 +128,7 @@ const wantedFrom = (sign: string, text: string, place: string): Wanted => {
   throw new ProblemError({ code: 'wrong-type', path: place, expected, found: described(text) });
 };
 
-/** The target, or a sentence why it cannot be: its range is empty, or no sound has such a value. */
+/** The target. @throws ProblemError where its range is empty, or no sound has such a value. */
 export const checkedTarget = (figure: TargetFigure, wanted: Wanted, place: string): Target => {
   if (typeof wanted === 'string') return { figure, wanted };
   const { low, high } = wanted;
@@ -154,7 +154,7 @@ export const targetFrom = (text: string, asked: string): Target => {
   return checkedTarget(targetFigure(name, asked), wantedFrom(sign, value, place), place);
 };
 
-/** Two targets of one figure would be one that nobody can follow. @throws ProblemError */
+/** The targets, at most one for each figure. @throws ProblemError where a figure has two */
 export const requireDistinct = (targets: readonly Target[], place: string): readonly Target[] => {
   const names = targets.map(({ figure }) => figure.name);
   const twice = names.find((name, n) => names.indexOf(name) !== n);

@@ -18,7 +18,7 @@ export const wantedText = ({ figure: { unit, decimals }, wanted }: Target): stri
 /** More blends than this at their limits are counted and not named: the list of moves names them. */
 const FEW_BLENDS = 3;
 
-/** What limits the result: guards at their limits, blends at theirs, or the other targets. */
+/** What limits the result: guards or blends at their limits, or the other targets. */
 const limitsOf = ({ guards, moves, targets }: Solution): string[] => {
   const active = guards
     .filter((guard) => guard.active)

@@ -16,9 +16,9 @@ import { isPeakGuard, scaleOf, type MovableBus } from './solve-problem.ts';
 import type { Target } from './solve-target.ts';
 import { isMet, valueIn } from './target-met.ts';
 
-/** A figure this near to its limit, in scales, stands at it. */
+/** Distance to its limit, in scales, within which a figure counts as at the limit. */
 const AT_LIMIT = 0.03;
-/** The same for peaks, whose model leaves some room: the search may end a little short of them. */
+/** The same for peaks: their model has a tolerance, so the search may end a little short of the limit. */
 const AT_PEAK_LIMIT = 0.15;
 
 /** The buses that may be moved: those that sound, within their limits. */
@@ -34,7 +34,7 @@ const movable = (space: BlendSpace, { withinDb, limits }: Reach): MovableBus[] =
     return [{ id, name, place, startDb, ...(limits.get(id) ?? usual) }];
   });
 
-/** The last print of a search, and what the search took. */
+/** The last print of a search, with its number of prints and blends. */
 interface Ended {
   readonly end: Tried;
   readonly queries: number;
@@ -42,8 +42,8 @@ interface Ended {
 }
 
 /**
- * The first range that a print misses, the end of it that is nearer, and all targets with as much of that figure asked for
- * as can be had in its direction; null: it misses none.
+ * The first range that a print misses, its nearer end, and all targets with this figure's replaced by "max" or "min"
+ * in that direction; null: it misses none.
  */
 const missedRange = (targets: readonly Target[], end: Tried) => {
   for (const target of targets) {
@@ -57,18 +57,18 @@ const missedRange = (targets: readonly Target[], end: Tried) => {
   return null;
 };
 
-/** How much more than "max" or "min" reached is asked for as a value, in scales, and how often. */
+/** By how much the value reached by "max" or "min" is exceeded in a follow-up target, in scales, and how often. */
 const FURTHER = [0.02, 0.04, 0.08] as const;
 
-/** A target for `more` scales further than what a print has of a figure that is to be as great or as small as can be. */
+/** A target `more` scales beyond the value that a print reached for a "max" or "min" target. */
 const furtherOf = (target: Target, value: number, more: number): Target => {
   const edge = value + (target.wanted === 'max' ? 1 : -1) * more * scaleOf(target.figure.unit);
   return { ...target, wanted: { low: edge, high: edge } };
 };
 
 /**
- * Asks for a little more than "max" or "min" reached, as a value: the way there is short, so that what buses that feed others
- * do along it is known, where the long way to the most was not as foreseen.
+ * Asks for a little more than "max" or "min" reached, as a value: over a short distance the effect of buses that feed others
+ * is known, while over the long distance to the maximum the prediction was off.
  */
 const furthest = async (
   host: SolveHost,
@@ -93,8 +93,8 @@ const furthest = async (
 };
 
 /**
- * The search for the targets; and where a range was missed and prints were not as foreseen, the search for as much of its
- * figure as can be had, which passes the range or ends nearest to it: what "max" reaches can be asked for.
+ * The search for the targets; where a range was missed and prints differed from their predictions, also the search for "max" or "min" of its
+ * figure, which passes the range or ends nearest to it: so any value that "max" reaches can be asked for.
  */
 const searched = async (
   host: SolveHost,
@@ -123,10 +123,10 @@ const searched = async (
 };
 
 /**
- * Finds blends at which the targets are met within the guards, moving the buses that sound as little as that takes; a
+ * Finds blends at which the targets are met within the guards, moving the buses that sound no more than needed; a
  * target of "max" or "min" moves them as far as the guards and the reach of the blends allow. Targets and guards are
- * those of the print, as `check` measures them: what is foreseen from the blend before the mix bus is printed, and told
- * only as it was printed. Where all targets cannot be met together they are taken in their order, each as near as guards
+ * those of the print, as `check` measures them: predictions from the blend before the mix bus are printed, and only
+ * printed results are reported. Where all targets cannot be met together they are taken in their order, each as near as guards
  * and earlier ones allow, "max" and "min" last. A guard that is broken at the start may get better and never worse. The same
  * question has the same answer.
  * @throws RangeError when no bus may be moved

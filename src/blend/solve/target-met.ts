@@ -13,10 +13,10 @@ export const valueIn = ({ figure }: Target, { figures, guarded }: PrintedMix): n
 const roomOf = ({ figure }: Target): number =>
   (figure.cost === 'peaks' ? PEAK_ROOM : 2 * VALUE_ROOM) * scaleOf(figure.unit);
 
-/** Whether a value is what the target asks for, within what is told as met: 0.01 dB, 0.02 dB of peaks. */
+/** Whether a value meets the target, within 0.01 dB (peaks: 0.02 dB). */
 export const isMet = (target: Target, value: number | null): boolean => {
   if (value === null) return false;
-  // As far as guards and limits allow; those that stop it are named in the solution.
+  // "max" and "min" count as met as far as guards and limits allow; the solution names those that limit it.
   if (typeof target.wanted === 'string') return true;
   const room = roomOf(target);
   return value >= target.wanted.low - room && value <= target.wanted.high + room;

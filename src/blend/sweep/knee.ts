@@ -1,11 +1,11 @@
 /**
- * A curve that spans less than this, in its own unit (dB, LU), has no knee worth naming: 1 dB is about the least change of
- * level that is heard in music, and what makes a third octave count as audible here.
+ * A curve that spans less than this, in its own unit (dB, LU), is given no knee: 1 dB is about the least change of
+ * level that is heard in music, and the limit that makes a change of a third octave audible here.
  */
 const LEAST_SPAN = 1;
 
 /**
- * Place of the knee of a curve whose points lie evenly: where it bends most, once both axes run from 0 to 1 (curvature
+ * Index of the knee of a curve with evenly spaced points: where it bends most when both axes run from 0 to 1 (curvature
  * as Satopaa et al. 2011 use it for knees; second and first differences over the neighbours). null: fewer than 5
  * points, one missing, or hardly any change.
  */
@@ -25,6 +25,6 @@ export const kneeOf = (values: readonly (number | null)[], leastSpan = LEAST_SPA
     const curvature = bend / (1 + slope * slope) ** 1.5;
     if (curvature > most) [knee, most] = [n, curvature];
   }
-  // Below this a curve is a straight line but for rounding.
+  // Below this the curvature is rounding error of a straight line.
   return most > 1e-6 ? knee : null;
 };

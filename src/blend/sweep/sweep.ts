@@ -53,7 +53,7 @@ export interface SweepMarks {
   readonly guards: readonly GuardMark[];
   /** Guards that are broken along the whole sweep. */
   readonly brokenThroughout: readonly Guard[];
-  /** Least blend from which the bus is heard, by `rule`; null: not in this range, or already below it. */
+  /** Lowest blend from which the bus is audible, by `rule`; null: not in this range, or already below it. */
   readonly audible: { readonly blendDb: number | null; readonly rule: string; readonly sentence: string };
   /** Knee of each curve that has one. */
   readonly knees: readonly { readonly figure: ShownKey; readonly blendDb: number }[];
@@ -65,7 +65,7 @@ export interface Sweep {
   readonly marks: SweepMarks | null;
 }
 
-/** Blends of an axis, dB; `to` is among them even where the steps do not meet it. */
+/** Blends of an axis, dB, `to` always included. */
 export const axisBlends = ({ from, to, step }: SweepAxis): number[] => {
   const count = Math.floor((to - from) / step + 1e-9);
   const blends = Array.from({ length: count + 1 }, (_, n) => Number((from + n * step).toFixed(6)));
@@ -75,7 +75,7 @@ export const axisBlends = ({ from, to, step }: SweepAxis): number[] => {
 const withBlend = (space: BlendSpace, gains: readonly number[], bus: string, db: number): number[] =>
   gains.with(space.query.ids.indexOf(bus), blendGain(db));
 
-/** All that is measured of one blend. */
+/** All figures of one blend. */
 export const sweepFigures = ({ paths, query }: BlendSpace, gains: readonly number[]): SweepFigures => {
   const figures = query.allFigures(gains);
   return {
@@ -94,16 +94,16 @@ const guardsAt = (space: BlendSpace, gains: readonly number[], figures: Figures)
   return checkGuards(space.guards, new GuardedBlend(space, gains, known), space.references);
 };
 
-/** A place on a sweep. */
+/** The blend or blends of one row of a sweep. */
 export type SweepPoint = Pick<SweepRow, 'blendDb' | 'secondBlendDb'>;
 
-/** All places of an axis, or of a grid of two. */
+/** All points of an axis, or of a grid of two. */
 export const sweepPoints = (axis: SweepAxis, second?: SweepAxis): SweepPoint[] =>
   axisBlends(axis).flatMap((blendDb): SweepPoint[] =>
     second ? axisBlends(second).map((secondBlendDb) => ({ blendDb, secondBlendDb })) : [{ blendDb }],
   );
 
-/** The row of one place, whose blend has these gains. */
+/** The row of one point, whose blend has these gains. */
 export const sweepRow = (
   space: BlendSpace,
   gains: readonly number[],
@@ -121,8 +121,8 @@ export const sweepRow = (
 };
 
 /**
- * The rows of some places, one by one; each step yields the part done, 0..1, and `onRow` is told of each row as soon as it
- * is there. Exact at every row. Onsets are measured on the sum, which takes most of the time.
+ * The rows of some points, one by one; each step yields the part done, 0..1, and `onRow` is called with each row as soon as it
+ * is computed. Onsets are measured on the sum, which takes most of the time.
  */
 export function* sweepRowSteps(
   space: BlendSpace,
@@ -158,7 +158,7 @@ export function* sweepSteps(
   return { rows, marks: second ? null : marksOf(space, axis, rows) };
 }
 
-/** Blends are found to this, dB. */
+/** Accuracy of the marks between rows, dB. */
 const PRECISION = 0.01;
 
 /** Where between two blends, dB, `holds` changes from what it is at `low` to what it is at `high`. */
@@ -202,7 +202,7 @@ const audibleMark = (space: BlendSpace, bus: string, rows: readonly SweepRow[]):
   return said(blendDb, `The bus is heard from ${blendDb.toFixed(2)} dB on.`);
 };
 
-/** Curves that knees are looked for on. */
+/** Figures whose curves are searched for knees. */
 const KNEE_FIGURES: readonly ShownFigure[] = SHOWN_FIGURES.filter(({ knee }) => knee);
 
 /** Rows at even steps: a last one beyond the steps is left out. */

@@ -2,7 +2,7 @@ import { setOn } from '../../session/edits/edits.ts';
 import type { Session } from '../../session/schema.ts';
 import { feedsOthers } from './feeds.ts';
 
-/** Session and rendering mode for a sweep of some buses. */
+/** The session for a sweep of some buses, and whether its rows must be rendered. */
 export interface SweptSession {
   /** The session with the swept buses on: a bus that is off is swept as if it were on. */
   readonly session: Session;

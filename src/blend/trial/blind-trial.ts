@@ -1,18 +1,18 @@
 import type { Trial } from '../../session/schema.ts';
 import { binomialTail, leastHits, rateInterval, smallestDetectable } from './binomial.ts';
 
-/** Error that is accepted: a result this unlikely by guessing is called one. */
+/** Significance level: a result with a probability below this by guessing counts as a difference. */
 const ALPHA = 0.05;
-/** Probability with which the power note wants a difference to be found: common practice. */
+/** Power that the note on power is computed for: common practice. */
 const POWER = 0.8;
 
 type Side = 'a' | 'b';
 
-/** One presentation of a blind trial, as it is heard: which side stands behind which button. */
+/** One presentation of a blind trial: which side each button plays. */
 export interface Presentation {
-  /** The side heard first, behind the first button; the other is behind the second. */
+  /** The side that the first button plays; the second plays the other. */
   readonly first: Side;
-  /** ABX: the side behind X. null in a preference trial. */
+  /** ABX: the side that X is. null in a preference trial. */
   readonly x: Side | null;
 }
 
@@ -38,8 +38,8 @@ const shuffled = <T>(items: readonly T[], random: () => number): T[] => {
 
 /**
  * All presentations of a trial, from its seed alone. The order of the two sides is counterbalanced: each is first as
- * often as the other (in an odd number one more often, by the seed), in shuffled order. X falls by an independent coin
- * each time: were it balanced too, who counts could guess the last ones, and the binomial test would not be exact.
+ * often as the other (in an odd number one more often, by the seed), in shuffled order. X is drawn independently
+ * each time: if it were balanced too, a listener who counts could guess the last ones, and the binomial test would not be exact.
  */
 export const presentationsOf = ({ kind, planned, seed }: Pick<Trial, 'kind' | 'planned' | 'seed'>): Presentation[] => {
   const random = randomFrom(seed);
@@ -50,7 +50,7 @@ export const presentationsOf = ({ kind, planned, seed }: Pick<Trial, 'kind' | 'p
   return shuffled(firsts, random).map((first) => ({ first, x: kind === 'abx' ? coin() : null }));
 };
 
-/** Result of the answers. Nothing is tested before the fixed number of trials is done: stopping at will inflates p. */
+/** Result of the answers. Nothing is tested before the fixed number of trials is done: stopping early on a good result would make false differences more likely. */
 export interface TrialResult {
   readonly answered: number;
   readonly planned: number;
@@ -63,10 +63,10 @@ export interface TrialResult {
   readonly p: number | null;
   /** 95 % interval of the true rate (two-sided, exact). */
   readonly interval: readonly [number, number] | null;
-  /** Least hits that would count as a result, and the least true rate found with 80 % probability. */
+  /** Least hits that count as a difference, and the least true rate that is found with 80 % probability. */
   readonly neededHits: number | null;
   readonly smallestDetectable: number | null;
-  /** The result in words, and what so few trials can show. */
+  /** The result in words, and the difference that this number of trials can show. */
   readonly sentence: string;
   readonly powerNote: string;
 }

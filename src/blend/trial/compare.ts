@@ -21,22 +21,22 @@ export interface Comparison {
   readonly lagSamples: number | null;
   /** The same with parts of a sample. */
   readonly exactLagSamples: number | null;
-  /** How the sides of the second are made of those of the first; null as above. */
+  /** Which channels of the first, in which polarity, the channels of the second consist of; null as above. */
   readonly arrangement: Arrangement | null;
-  /** Gain of the second against the first so arranged, in what both share, dB. */
+  /** Gain of the second relative to the first with its channels so arranged, over the sound that both share, dB. */
   readonly gainDb: number | null;
   readonly polarity: 1 | -1;
-  /** What of the second, both sides, is not the first delayed and scaled with its sides as they are, dB below the second. */
+  /** Residual: the second less the first delayed and scaled, channels as they are, dB below the second. */
   readonly residualDb: number | null;
-  /** The same with the sides arranged. */
+  /** The same with the channels arranged. */
   readonly arrangedResidualDb: number | null;
   /** Each side by itself, where one lag and one gain for both leave clearly more; its lags are against the first. Else null. */
   readonly sides: SideMatches['sides'] | null;
-  /** What is left with each side so delayed and levelled, dB below the second; null without `sides`. */
+  /** Residual with each side so delayed and scaled, dB below the second; null without `sides`. */
   readonly sidesResidualDb: number | null;
   /** Gain, dB, that brings the second to the integrated loudness of the first; null where one has none. */
   readonly matchGainDb: number | null;
-  /** Frames that both have once they are aligned: `a` and `b` are measured over these. */
+  /** Number of frames in which both overlap once aligned: `a` and `b` are measured over these. */
   readonly frames: number;
   readonly a: Measurement;
   readonly b: Measurement;
@@ -54,28 +54,28 @@ const cut = ({ sampleRate, channels }: Audio, from: number, frames: number): Aud
   channels: channels.map((channel) => channel.subarray(from, from + frames)),
 });
 
-/** The part of each sound that the other has too, when the second is `lag` samples late. */
+/** The overlapping part of each sound, when the second is `lag` samples late. */
 const common = (a: Audio, b: Audio, lag: number): readonly [Audio, Audio] => {
   const [fromA, fromB] = [Math.max(0, -lag), Math.max(0, lag)];
   const frames = Math.max(0, Math.min(framesOf(a) - fromA, framesOf(b) - fromB));
   return [cut(a, fromA, frames), cut(b, fromB, frames)];
 };
 
-/** The match of the two sounds, its lag in whole samples, and the whole lag by which they were brought into step for it. */
+/** The match of the two sounds, its lag in whole samples, and the whole lag by which they were aligned before matching. */
 interface Laid extends StereoMatch {
   readonly lagSamples: number;
   readonly coarse: number;
   readonly sides: SideMatches | null;
 }
 
-/** Of a match of sounds that were brought into step by `coarse` samples. */
+/** Lag of a match between sounds that were first aligned by `coarse` samples. */
 const laidAt = (coarse: number, match: StereoMatch, sides: SideMatches | null): Laid => {
   const exactLagSamples = coarse + match.exactLagSamples;
   // Not -0.
   return { ...match, exactLagSamples, lagSamples: Math.round(exactLagSamples) + 0, coarse, sides };
 };
 
-/** One channel of each, or the fold of both, by which a lag is looked for. */
+/** One channel of each sound, or the mono sum, from which a lag is measured. */
 type Pair = readonly [Float32Array, Float32Array];
 
 const laidBy = (first: Audio, second: Audio, [one, other]: Pair): Laid | null => {
@@ -88,12 +88,12 @@ const laidBy = (first: Audio, second: Audio, [one, other]: Pair): Laid | null =>
   return laidAt(coarse, stereoMatchOf(...common(first, second, coarse), match.exactLagSamples), null);
 };
 
-/** A lag that leaves less than this of the second (dB below it) is not doubted. */
+/** A lag that leaves a residual below this (dB relative to the second) is accepted. */
 const CERTAIN = -10;
 
 /**
  * Match of the second sound with the first: at the lag of their mono sums, or if that leaves a large residual, at the
- * lag of one channel against another that leaves less. (An inverted channel changes the mono sum.) null if no lag can
+ * lag between single channels that leaves the smallest one. (An inverted channel changes the mono sum.) null if no lag can
  * be found.
  */
 const laidOf = (first: Audio, second: Audio): Laid | null => {
@@ -110,7 +110,7 @@ const laidOf = (first: Audio, second: Audio): Laid | null => {
 
 const partLeft = (db: number): number => 10 ** (db / 10);
 
-/** The same, side by side where each side has a lag or a level of its own; then the lag of both is that of the left, or of the only one. */
+/** The same, with a match for each side where left and right differ in lag or level; the lag of the whole is then that of the left, or of the only side that sounds. */
 const laidBySides = (first: Audio, second: Audio, laid: Laid): Laid => {
   const [a, b] = common(first, second, laid.coarse);
   const each = sideMatchesOf(a, b);
@@ -127,12 +127,12 @@ const inSong = ([left, right]: SideMatches['sides'], coarse: number): SideMatche
   return [moved(left), moved(right)];
 };
 
-/** Sides are looked at by themselves where one lag and gain leave more than this of the second (dB below it). */
+/** Sides are matched separately where one lag and gain for both leave a residual above this (dB relative to the second). */
 const EXPLAINED = -60;
 
 /**
- * Aligns the second stereo sound with the first, whatever its lag, gain, polarity and arrangement of channels, matches
- * their loudness over what they have in common, and measures the changes. Both of one sample rate.
+ * Aligns the second stereo sound with the first at any lag, gain, polarity and arrangement of channels, matches
+ * their loudness over the part where they overlap, and measures the changes. Both of one sample rate.
  */
 export const compareSounds = (first: Audio, second: Audio): Comparison => {
   const both = laidOf(first, second);

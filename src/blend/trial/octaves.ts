@@ -14,7 +14,7 @@ export interface OctaveShift {
   readonly db: number;
 }
 
-/** An octave that lies this far below the loudest one, before and now, does not count: hardly anything is heard of it. */
+/** Octaves this far below the loudest one, both before and now, are left out: they are hardly audible. */
 const HEARD_DB = 40;
 
 /** Number of the octave of a third octave: 0 is that of 1 kHz, with the thirds to both sides (IEC 61260-1, base 10). */
@@ -48,7 +48,7 @@ export const octaveShiftsOf = (before: Sounding, now: Sounding): OctaveShift[] |
   return [...earlier].flatMap(([octave, power]) => {
     const other = later.get(octave)!;
     if (power < least[0] && other < least[1]) return [];
-    // A floor under both: an octave that was empty has not shifted without end.
+    // Both are limited from below, so that the shift of an octave that was empty is finite.
     const db = 10 * Math.log10(Math.max(other, least[1]) / Math.max(power, least[0]));
     return [{ hz: 1000 * 10 ** (0.3 * octave), db }];
   });

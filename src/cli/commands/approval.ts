@@ -24,7 +24,7 @@ interface Options {
   readonly json?: true;
 }
 
-/** Versions as they are asked for: "rough", "mix", and passes by id or name. @throws ProblemError naming the first that is none */
+/** The requested versions: "rough", "mix", and passes by id or name. @throws ProblemError naming the first that does not exist */
 const sidesOf = ({ passes, rough }: Session, asked: readonly string[]): ApprovalSide[] => {
   const sides = asked.map((name): ApprovalSide => {
     if (name === 'mix' || (name === 'rough' && rough)) return name;
@@ -66,13 +66,13 @@ export const addApproval = (program: Command, console: Console): void => {
   program
     .command('approval')
     .description(
-      'One HTML file with versions of the song, matched in loudness, for the client to compare, to comment and to approve. It plays in any browser.',
+      'Writes one HTML file with versions of the song, matched in loudness, for the client to compare, comment on and approve. It plays in any browser.',
     )
     .argument('<session>', 'a session file; the sound files that it names are read too')
     .requiredOption('--out <file>', 'the page, .html')
     .requiredOption(
       '--versions <names>',
-      'rough, mix, or passes by id, two or more with commas between',
+      'two or more of rough, mix and passes by id, separated by commas',
       (text: string) => text.split(',').map((name) => name.trim()),
     )
     .option('--section <name>', 'only this section of the song')

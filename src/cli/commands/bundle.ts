@@ -29,7 +29,7 @@ interface Options {
   readonly json?: true;
 }
 
-/** Sound files by the name that the session gives them. Of those that only passes name some may not be there: they are left out, and told. */
+/** Sound files by their names in the session. Missing files that only passes name are left out, with a note. */
 const soundsOf = async (session: Session, path: string, { allowOutside }: Options, console: Console) => {
   const needed = new Set(filesOf(session));
   const sounds = new Map<string, BytePieces>();
@@ -42,17 +42,17 @@ const soundsOf = async (session: Session, path: string, { allowOutside }: Option
     else absent.push(file);
   }
   if (absent.length > 0)
-    console.note(`Left out, as only passes name them and they are not there: ${nameList(absent)}.`);
+    console.note(`Left out (missing, and named by passes only): ${nameList(absent)}.`);
   return sounds;
 };
 
-/** Report and recall sheet of the mix as it stands. */
+/** Report and recall sheet of the current mix. */
 const reportOf = async (place: Workplace): Promise<PrintText[]> => {
   const task = { order: TEXTS_ONLY, keeper: inMemory, targetName: '', date: new Date() };
   return bundledTexts(await place.answer('Measuring', print(await place.workshop(false), task)));
 };
 
-/** The bytes of a zip, each time that they are gone through; sounds come from their files. */
+/** The bytes of a zip, made anew for each reader; sounds are read from their files. */
 const zipBytes = (files: readonly ZipFile<BytePieces>[]): BytePieces => ({
   async *[Symbol.asyncIterator]() {
     for (const part of zipParts(files)) {
@@ -91,11 +91,11 @@ export const addBundle = (program: Command, console: Console): void => {
   program
     .command('bundle')
     .description(
-      'One zip of a session with its sound as it was received, report, recall sheet and a manifest, which opens on another machine.',
+      'Writes one zip with a session, its sound files as received, report, recall sheet and manifest, to open on another machine.',
     )
     .argument('<session>', 'a session file; the sound files that it names are read too')
     .requiredOption('--out <file>', 'the bundle, .zip')
-    .option('--no-report', 'leaves out report and recall sheet: nothing is rendered')
+    .option('--no-report', 'leave out report and recall sheet: nothing is rendered')
     .option(...ALLOW_OUTSIDE)
     .option('--force', 'replaces a bundle that is there already')
     .option('--json', 'one JSON document')

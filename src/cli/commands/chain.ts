@@ -35,10 +35,10 @@ import { readProcessorSounds } from '../session-on-disk.ts';
 import { aligned, figureTable } from '../tables.ts';
 import type { Console } from '../console.ts';
 
-/** One channel of a pair counts half in loudness: against two of them it is measured as loudspeakers play it. */
-const FROM_BOTH_SIDES = 'before is measured as the file is heard from both sides';
+/** One channel has half the power of the same sound on both loudspeakers: beside a stereo result it is measured on both. */
+const FROM_BOTH_SIDES = '"before" is measured as if both loudspeakers play the file';
 
-/** A file says nothing of its meter. */
+/** The meter of a file, which is not known. */
 const FILE_METER: Session['meter'] = [4, 4];
 
 interface Options {
@@ -54,7 +54,7 @@ interface Options {
   readonly json?: true;
 }
 
-/** What one item of the chain changed: a processor, or a split as a whole. */
+/** The change that one item of the chain made: a processor, or a split as a whole. */
 interface Stage {
   /** Id of the processor; "split" for a split. */
   readonly processor: string;
@@ -68,7 +68,7 @@ const mixBusOf = ({ mixBus: { trimDb, chain } }: Session): ChainItems => {
   return trimDb === 0 ? chain : [...chainSchema.parse([trim]), ...chain];
 };
 
-/** What is to be run, and the tempo and meter of its note values. */
+/** The chain to run, and the tempo and meter of its note values. */
 interface Asked extends Pick<Song, 'tempo' | 'meter'> {
   readonly asked: Preset | ChainItems;
 }
@@ -115,7 +115,7 @@ const stepLabel = (step: ChainStep): string => {
   return step.wetDry ? `${name}, mix ${Number((100 * step.wetDry.wet).toFixed(1))} %` : name;
 };
 
-/** What each item does to the sound that reaches it, on both sides; all are measured with their latency taken off. */
+/** The change that each item makes to the sound that reaches it, on both sides; latency is removed before measuring. */
 const measureStages = (heard: Audio, before: Measurement, steps: readonly ChainStep[]): Stage[] => {
   let sound = heard;
   let figures = before;
@@ -139,7 +139,7 @@ const write = async (out: string, audio: Audio, bits: WavBits): Promise<{ audio:
 };
 
 const limitedNote = (samples: number, out: string): string =>
-  `${samples} samples of ${out} lay beyond full scale and were limited to it; --bits 32f keeps them.`;
+  `${samples} samples of ${out} exceeded full scale and were clipped; --bits 32f keeps them.`;
 
 const stageTable = (stages: readonly Stage[]): string =>
   aligned([
@@ -154,7 +154,7 @@ const stageTable = (stages: readonly Stage[]): string =>
 
 const loudness = (audio: Audio): number | null => measure(audio).integratedLufs;
 
-/** What was fitted, as `--json` tells it. */
+/** The fitted settings, as in `--json`. */
 const fittedAnswer = ({ chain, items, gainDb, levelLu, softerFor }: FittedChain) => ({
   processors: items.map(({ item, reachedDb, settings, gainDb: before, taken }) => ({
     id: item.id,
@@ -167,7 +167,7 @@ const fittedAnswer = ({ chain, items, gainDb, levelLu, softerFor }: FittedChain)
   ...{ gainDb, levelLu, softerFor, chain },
 });
 
-/** A chain made ready for the sound, and what was set for that. */
+/** A chain fitted to the sound, and the settings that were changed for that. */
 interface ReadyChain {
   readonly chain: ChainItems;
   readonly makeUpDb?: readonly (number | null)[];
@@ -192,22 +192,22 @@ const readyChain = (
   return matchedChain(audio, chain, null, song, loudness);
 };
 
-/** What each compressor was set to, or that there is none. */
+/** The make-up set for each compressor, or a line that there is none. */
 const makeUpText = (chain: ChainItems, makeUpDb: readonly (number | null)[]): string => {
   const lines = processorItems(chain).flatMap(({ processor }, n) => {
     const set = makeUpDb[n] ?? null;
     return set === null ? [] : [`Make-up set: ${n + 1} ${processorOf(processor).label} ${set.toFixed(2)} dB\n`];
   });
-  return lines.length > 0 ? lines.join('') : 'Make-up set: none, for nothing that sounds has one\n';
+  return lines.length > 0 ? lines.join('') : 'Make-up set: none, as no processor that is on has one\n';
 };
 
-/** @throws ProblemError when the result cannot stand at `out`, or would write over what is read */
+/** @throws ProblemError when the result cannot be written to `out`, or would replace an input */
 const requirePlace = async (out: string, inputs: readonly string[]): Promise<void> => {
   await requireWritable(dirname(out));
   await keepInputs([out], inputs);
 };
 
-/** Figures before and after, under what was run. */
+/** Figures before and after, below a line on what was run. */
 const figuresText = (
   heading: string,
   { before, after, change }: { readonly before: Figures; readonly after: Figures; readonly change: Figures },
@@ -244,7 +244,7 @@ const runChain = async (file: string, options: Options, console: Console): Promi
   const tailSeconds = secondsOf(written.audio) - secondsOf(audio);
   if (written.limited > 0) console.note(limitedNote(written.limited, out!));
   const flags = silentKeyFlags(chain, { tempo, meter });
-  for (const { reason } of flags) console.note(`${reason} A file alone has no key.`);
+  for (const { reason } of flags) console.note(`${reason} A single file has no key input.`);
   if (json) {
     const answer = {
       file,
@@ -264,9 +264,9 @@ const runChain = async (file: string, options: Options, console: Console): Promi
     console.out(`${JSON.stringify(answer, null, 2)}\n`);
     return;
   }
-  const how = blend === null ? 'in series' : `beside the dry at ${blend} dB`;
-  const tail = tailSeconds > 0 ? `; its tail makes it ${tailSeconds.toFixed(2)} s longer` : '';
-  const heading = `${file}, ${how}; latency ${latencySamples} samples, taken off${tail}`;
+  const how = blend === null ? 'in series' : `in parallel at ${blend} dB`;
+  const tail = tailSeconds > 0 ? `; ${tailSeconds.toFixed(2)} s longer by its tail` : '';
+  const heading = `${file}, ${how}; latency of ${latencySamples} samples removed${tail}`;
   console.out(figuresText(heading, { before, after, change }));
   if (fromBothSides) console.out(`\nOne channel in, two out: ${FROM_BOTH_SIDES}.\n`);
   if (stages.length > 0) console.out(`\n${stageTable(stages)}`);
@@ -279,22 +279,22 @@ export const addChain = (program: Command, console: Console): void => {
   program
     .command('chain')
     .description(
-      'Runs one chain on one file, in series, or beside the dry sound at a blend. Where a file of one channel comes out as two, it is measured before as it is heard from both sides.',
+      'Runs one chain on one file, in series, or in parallel to the dry sound at a blend. Where a mono file becomes stereo, "before" is measured as if both loudspeakers play it.',
     )
     .argument('<in>', 'a WAV, AIFF, CAF, FLAC, MP3, Ogg Vorbis or Opus file of one or two channels')
     .option(
       '--preset <name>',
-      'a preset, by its name, fitted to the sound: levels, make-up and gain are set by what reaches each processor',
+      'a preset by name, fitted to the sound: thresholds, make-up and gain are set for the level that reaches each processor',
     )
-    .option('--as-written', 'leaves a preset as its file has it')
+    .option('--as-written', 'use the preset as written, not fitted')
     .option('--chain <file>', 'a preset file, or a JSON array of chain items')
     .option(
       '--mix-bus <session>',
-      'the mix bus of a session, its trim first, at its tempo: what it does to the rough as it stands, stage by stage',
+      'the mix bus of a session (trim, then chain) at its tempo, for example on the rough, measured stage by stage',
     )
     .option(
       '--blend <dB>',
-      'adds the chain to the dry sound at this level',
+      'add the chain to the dry sound at this level',
       numberOption('--blend', 'dB', CLOSED_DB, 24),
     )
     .option(
@@ -303,8 +303,8 @@ export const addChain = (program: Command, console: Console): void => {
       numberOption('--tempo', 'a minute', 20, 400),
       120,
     )
-    .option('--match', 'sets the make-up of each compressor so that it gives out the loudness that comes in')
-    .option('--out <file>', 'writes the result as a WAV file')
+    .option('--match', 'set the make-up of each compressor so that its output is as loud as its input')
+    .option('--out <file>', 'write the result as a WAV file')
     .option('--bits <bits>', '16, 24 or 32f', nameOption('--bits', ['16', '24', '32f']), '24')
     .option('--json', 'one JSON document')
     .action((file: string, options: Options) => runChain(file, options, console));

@@ -20,7 +20,7 @@ interface CheckAnswer {
   readonly references: readonly string[];
   readonly guards: readonly CheckedGuard[];
   readonly pass: boolean;
-  /** What should be known of the mix beside its guards, one sentence each. */
+  /** Notes on the mix beside its guards, one sentence each. */
   readonly notes: readonly string[];
 }
 
@@ -28,7 +28,7 @@ const verdict = ({ value, pass }: GuardResult): string => (value === null ? 'not
 
 const readable = ({ section, references, guards, pass, notes }: CheckAnswer): string =>
   [
-    `Held against ${references.map((name) => `the ${name}`).join(' and ')}${section === null ? '' : `, section "${section}"`}\n`,
+    `Compared with ${references.map((name) => `the ${name}`).join(' and ')}${section === null ? '' : `, section "${section}"`}\n`,
     aligned(
       [
         ['Guard', 'value', 'limit', '', '', ''],
@@ -74,7 +74,7 @@ export const addCheck = (program: Command, console: Console): void => {
     program
       .command('check')
       .description(
-        'Guards: what must not get worse against the rough and the mix as received. Exit 1 when one is broken.',
+        'Judges the guards: limits that the mix must keep, most of them against the rough and the mix as received. Exit 1 when one is broken.',
       )
       .argument('<session>', 'a session file; the sound files that it names are read too'),
   ).action((path: string, options: BlendOptions) => runCheck(path, options, console));

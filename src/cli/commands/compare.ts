@@ -11,7 +11,7 @@ import { levelled } from '../../measure/levelled.ts';
 import type { Console } from '../console.ts';
 import { figureTable } from '../tables.ts';
 
-/** A sound as it is compared, and what had to be done to it. */
+/** A sound prepared for comparison, with notes on what was converted. */
 interface Prepared {
   readonly audio: Audio;
   readonly notes: readonly string[];
@@ -26,7 +26,7 @@ const read = async (file: string): Promise<Prepared> => {
   }
   if (channels.length === 2) return { audio, notes: [] };
   const both = { sampleRate, channels: [channels[0]!, channels[0]!] };
-  return { audio: both, notes: [`${file} has one channel and is compared as heard from both sides.`] };
+  return { audio: both, notes: [`${file} has one channel and is compared as if both loudspeakers play it.`] };
 };
 
 const atRateOf = ({ audio: first }: Prepared, { audio, notes }: Prepared, file: string): Prepared => {
@@ -35,16 +35,16 @@ const atRateOf = ({ audio: first }: Prepared, { audio, notes }: Prepared, file: 
   return { audio: resample(audio, first.sampleRate), notes: [...notes, note] };
 };
 
-/** What is left of a sound, as it is told: so far below it. */
+/** A residual in words: its level below B. */
 const below = (residualDb: number | null): string =>
   `${numberText(residualDb === null ? null : -residualDb, 1)} dB below B`;
 
 const ARRANGED: Readonly<Record<Arrangement, string>> = {
   same: '',
   swapped: 'Left and right of B are swapped.',
-  'folded to mono': 'B is A folded to mono.',
-  'left on both sides': "A's left stands on both sides of B.",
-  'right on both sides': "A's right stands on both sides of B.",
+  'folded to mono': 'B is the mono sum of A.',
+  'left on both sides': "Both channels of B are A's left.",
+  'right on both sides': "Both channels of B are A's right.",
   'left only': "B has A's left only.",
   'right only': "B has A's right only.",
   'left inverted': 'The left of B is inverted in polarity.',
@@ -53,19 +53,19 @@ const ARRANGED: Readonly<Record<Arrangement, string>> = {
   'swapped, right inverted': 'Left and right of B are swapped, and its right is inverted in polarity.',
 };
 
-/** Lags and gains of the sides that are told as equal. */
+/** Differences of lag and gain between the sides below which they count as equal. */
 const [SAME_LAG, SAME_GAIN] = [0.05, 0.05];
 
-const SOURCES = { left: "A's left", right: "A's right", mono: 'the mono fold of A' } as const;
+const SOURCES = { left: "A's left", right: "A's right", mono: 'the mono sum of A' } as const;
 
 const sideText = (name: string, side: SideMatch | null): string => {
   if (!side) return `its ${name} is silent`;
   const { from, polarity, exactLagSamples, gainDb, residualDb } = side;
-  const turned = polarity === -1 ? ', turned in polarity' : '';
-  return `its ${name} is ${SOURCES[from]}${turned}, ${numberText(exactLagSamples, 2)} samples late, at ${changeText(gainDb, 2)} dB, and ${numberText(-residualDb, 1)} dB below it are left`;
+  const turned = polarity === -1 ? ', polarity inverted' : '';
+  return `its ${name} is ${SOURCES[from]}${turned}, ${numberText(exactLagSamples, 2)} samples late, at ${changeText(gainDb, 2)} dB, residual ${numberText(-residualDb, 1)} dB below it`;
 };
 
-/** How one side differs from the other, and each by itself. */
+/** The differences between the sides, and each side by itself. */
 const sidesLine = ({ sides, sidesResidualDb }: Comparison, rate: number): string => {
   if (!sides) return '';
   const [left, right] = sides;
@@ -89,21 +89,21 @@ const sidesLine = ({ sides, sidesResidualDb }: Comparison, rate: number): string
   }
   return [
     ...differences,
-    `B side by side: ${sideText('left', left)}; ${sideText('right', right)}. With each side so, what is left lies ${below(sidesResidualDb)}.`,
+    `B side by side: ${sideText('left', left)}; ${sideText('right', right)}. With the sides matched separately the residual is ${below(sidesResidualDb)}.`,
   ].join(' ');
 };
 
 const alignmentLine = (comparison: Comparison, rate: number): string => {
   const { lagSamples, exactLagSamples, arrangement, gainDb, polarity, residualDb, arrangedResidualDb } = comparison;
-  if (lagSamples === null) return 'The two share too little sound to align; they are compared from their beginnings.';
+  if (lagSamples === null) return 'The two have too little in common to align; they are compared from their beginnings.';
   const ms = numberText((1000 * lagSamples) / rate, 2);
   const exact = numberText(exactLagSamples, 2);
-  const turned = polarity === -1 ? ', and turned in polarity' : '';
-  const lies = `B is ${lagSamples} samples late (${ms} ms; exactly ${exact})${turned}; in what both share it is at ${changeText(gainDb, 2)} dB. What is left of B once A, so delayed and levelled, is taken off both sides lies ${below(residualDb)}.`;
+  const turned = polarity === -1 ? ', polarity inverted' : '';
+  const lies = `B is ${lagSamples} samples late (${ms} ms; exactly ${exact})${turned}; its level against A is ${changeText(gainDb, 2)} dB. Residual (B less A so delayed and scaled): ${below(residualDb)}.`;
   const arranged =
     arrangement === null || arrangement === 'same'
       ? ''
-      : `${ARRANGED[arrangement]} With A arranged so, what is left lies ${below(arrangedResidualDb)}.`;
+      : `${ARRANGED[arrangement]} With the channels of A so arranged the residual is ${below(arrangedResidualDb)}.`;
   return [lies, arranged, sidesLine(comparison, rate)].filter((line) => line !== '').join('\n');
 };
 
@@ -111,8 +111,8 @@ const readable = (comparison: Comparison, notes: readonly string[], rate: number
   const { a, b, change, matchGainDb } = comparison;
   const level =
     matchGainDb === null
-      ? 'One of the two has no loudness: they are compared as they are.'
-      : `At equal loudness B is moved by ${changeText(matchGainDb, 2)} dB.`;
+      ? 'One of the two has no loudness: they are compared without matching.'
+      : `Matched in loudness: B by ${changeText(matchGainDb, 2)} dB.`;
   return [
     `${[...notes, alignmentLine(comparison, rate), level].join('\n')}\n`,
     figureTable([
@@ -144,7 +144,7 @@ const runCompare = async (fileA: string, fileB: string, json: boolean, console: 
 export const addCompare = (program: Command, console: Console): void => {
   program
     .command('compare')
-    .description('Two files: aligned, at matched loudness, with all that changed from A to B.')
+    .description('Compares two files, aligned and matched in loudness: every change from A to B.')
     .argument('<a>', 'a WAV, AIFF, CAF, FLAC, MP3, Ogg Vorbis or Opus file')
     .argument('<b>', 'another one; its rate, length and level may differ')
     .option('--json', 'one JSON document')

@@ -30,10 +30,10 @@ export const addExport = (program: Command, console: Console): void => {
   program
     .command('export')
     .description(
-      'Levels, pans, sends, sections, tempo map and lines as CSV tables, and tempo map and sections as a MIDI file. Nothing is rendered.',
+      'Writes levels, pans, sends, sections, tempo map and lines as CSV tables, and tempo map and sections as a MIDI file. Nothing is rendered.',
     )
     .argument('<session>', 'a session file')
-    .requiredOption('--out <folder>', 'where the files go; made if it is not there')
+    .requiredOption('--out <folder>', 'output folder; made if missing')
     .option('--force', 'replaces files that are there already')
     .option('--json', 'one JSON document')
     .action((path: string, options: Options) => runExport(path, options, console));

@@ -21,7 +21,7 @@ interface Options {
   readonly json?: true;
 }
 
-/** What a trim makes of the sum of all paths. */
+/** Peak and headroom of the sum of all paths at a trim. */
 interface Staging {
   readonly trimDb: number;
   readonly truePeakDbtp: number;
@@ -76,11 +76,11 @@ export const addHeadroom = (program: Command, console: Console): void => {
   program
     .command('headroom')
     .description(
-      'Headroom of the sum of all paths before the mix bus chain, and the trim that leaves as much of it as is asked for.',
+      'Measures the headroom of the sum of all paths before the mix bus chain, and finds the trim that leaves the headroom asked for.',
     )
     .argument('<session>', 'a session file; the sound files that it names are read too')
     .option('--leave <dB>', 'headroom to leave, dB', numberOption('--leave', 'dB', 0, 40), USUAL_HEADROOM_DB)
-    .option('--out <session>', 'writes the session with that trim')
+    .option('--out <session>', 'write the session with that trim')
     .option(...ALLOW_OUTSIDE)
     .option('--json', 'one JSON document')
     .action((path: string, options: Options) => runHeadroom(path, options, console));

@@ -21,10 +21,10 @@ import { outsideSentence } from '../outside-sentence.ts';
 import { PRINT_FIELDS } from '../print-fields.ts';
 import { aligned } from '../tables.ts';
 
-/** Ends of the names of files that are taken for sound. */
+/** File name endings that count as sound. */
 const SOUND = /\.(wav|wave|bwf|rf64|w64|aif|aiff|aifc|caf|flac|mp3|ogg|oga|opus)$/i;
 
-/** Sound files in and below a folder, by path below it, in order; hidden ones are passed over. */
+/** Sound files in and below a folder, by path relative to it, sorted; hidden ones are left out. */
 const soundFilesIn = async (folder: string): Promise<string[]> => {
   const entries = await readdir(folder, { recursive: true, withFileTypes: true }).catch((error: unknown) => {
     throw readingProblem(folder, error);
@@ -45,14 +45,14 @@ const requireFolder = async (folder: string): Promise<void> => {
   throw new ProblemError({ code: 'missing-file', path: folder, expected, found: 'nothing there' });
 };
 
-/** Where the rough is, told by the option or by the names of the files: its path below the folder, or as it was given. */
+/** The rough, by the option or by the names of the files: its path relative to the folder, or as given. */
 const roughPath = (folder: string, files: readonly string[], given: string | undefined): string | null => {
   if (given === undefined) return roughAmong(files);
   const inside = relative(folder, given).split(sep).join('/');
   return files.includes(inside) ? inside : given;
 };
 
-/** Goes through the steps. @throws ProblemError naming the folder where the problem is of all its files */
+/** Runs the steps. @throws ProblemError naming the folder where the problem concerns all its files */
 const receivedBy = async (steps: ReturnType<typeof receive>, folder: string, console: Console): Promise<Received> => {
   try {
     for (;;) {
@@ -134,7 +134,7 @@ const readable = (received: Received, session: string | null, outside: string | 
         const own = found?.[n];
         const place = own
           ? [
-              own.gainDb === null ? (own.twins.length > 0 ? 'not to be told' : 'not in it') : changeText(own.gainDb, 2),
+              own.gainDb === null ? (own.twins.length > 0 ? 'ambiguous' : 'not in it') : changeText(own.gainDb, 2),
               numberText(own.errorDb, 2),
               numberText(own.pan, 2),
               own.gainDb === null ? '' : own.levels.length > 1 ? 'moves' : `${Math.round(100 * own.confidence)} %`,
@@ -166,12 +166,12 @@ const readable = (received: Received, session: string | null, outside: string | 
   ].join('');
 };
 
-/** What is guessed, and that it is no more. */
+/** Estimated tempo and sections, marked as estimates. */
 const guessLines = ({ guesses: { time, sections } }: Received): string => {
   const percent = (share: number): string => `${Math.round(100 * share)} %`;
   const tempo = time
-    ? `Guessed, and not taken: ${time.tempo} quarter notes a minute (${percent(time.confidence)}${time.alternatives.map((other) => `; ${other.tempo}: ${percent(other.confidence)}`).join('')}), the first bar at ${time.downbeat.seconds.toFixed(2)} s (${percent(time.downbeat.confidence)})`
-    : 'No tempo could be guessed';
+    ? `Estimated, not written to the session: ${time.tempo} quarter notes a minute (${percent(time.confidence)}${time.alternatives.map((other) => `; ${other.tempo}: ${percent(other.confidence)}`).join('')}), the first bar at ${time.downbeat.seconds.toFixed(2)} s (${percent(time.downbeat.confidence)})`
+    : 'No tempo could be estimated';
   const starts = sections
     .slice(1)
     .map(({ startSeconds, confidence }) => `${startSeconds.toFixed(1)} s (${percent(confidence)})`);
@@ -241,21 +241,21 @@ export const addIntake = (program: Command, console: Console): void => {
   program
     .command('intake')
     .description(
-      'What was received: every file checked, the rough explained by its tracks, and a session made of them.',
+      'Checks every received file, explains the rough by its tracks, and makes a session of them.',
     )
     .argument('<folder>', 'a folder with the tracks, and the rough where it is not given')
-    .option('--rough <file>', 'the rough mix; without it the file that is called rough or mix')
-    .option('--out <session>', 'the session file to write; without it the files are checked only')
-    .option('--lines', 'levels that move in the rough become lines of the session')
-    .option('--page <page>', 'writes all that was found as one HTML page')
-    .option('--title <title>', "the song's title; without it the folder's name")
+    .option('--rough <file>', 'the rough mix; by default the file that is called rough or mix')
+    .option('--out <session>', 'the session file to write; by default the files are checked only')
+    .option('--lines', 'write levels that move in the rough as lines of the session')
+    .option('--page <page>', 'write the results as one HTML page')
+    .option('--title <title>', "the song's title; by default the folder's name")
     .option(
       '--rate <Hz>',
-      "the session's sample rate; without it the one that most files have",
+      "the session's sample rate; by default that of most files",
       PRINT_FIELDS.rate('--rate'),
     )
     .option('--force', 'replaces a session or page that is there already')
-    .option('--allow-outside', 'the session may name files outside of its folder: nothing is said of it')
+    .option('--allow-outside', 'the session may name files outside of its folder, without a note')
     .option('--json', 'one JSON document')
     .action((folder: string, options: IntakeOptions) => runIntake(folder, options, console));
 };

@@ -16,7 +16,7 @@ import type { Console } from '../console.ts';
 import { aligned, figureTable } from '../tables.ts';
 import { workplaceOf, type PlaceOptions } from '../workplace.ts';
 
-/** What stands in a session about one path, and what the ledger says of it. */
+/** One path: its settings in the session and its row of the ledger. */
 interface PathRow extends LedgerRow {
   readonly name: string;
   readonly kind: 'group' | 'bus';
@@ -25,12 +25,12 @@ interface PathRow extends LedgerRow {
   readonly blendDb: number;
   /** Id of the line that moves it. */
   readonly line?: string;
-  /** What each processor of its chain does to the mix; where it was asked for. */
+  /** The change that each processor of its chain makes to the mix; only where requested. */
   readonly processors?: readonly ProcessorRow[];
 }
 
 interface LedgerAnswer {
-  /** Name of the section that all figures are of; absent for the whole song. */
+  /** Name of the measured section; absent for the whole song. */
   readonly section?: string;
   /** The sum of all paths, before the mix bus; so are `without`, `change` and `firstIn` of every path. */
   readonly mix: Figures;
@@ -189,10 +189,10 @@ const runLedger = async (file: string, options: LedgerOptions, console: Console)
 export const addLedger = (program: Command, console: Console): void => {
   program
     .command('ledger')
-    .description('What each group and each parallel bus does to the mix.')
+    .description('Shows what each group and each parallel bus changes in the mix.')
     .argument('<session>', 'a session file; the sound files that it names are read too')
-    .option('--section <name>', 'figures of this section of the session alone')
-    .option('--path <id>', 'also what each processor of this group or bus does to the mix')
+    .option('--section <name>', 'measure this section of the session only')
+    .option('--path <id>', 'also show what each processor of this group or bus changes in the mix')
     .option(...ALLOW_OUTSIDE)
     .option('--json', 'one JSON document')
     .action((file: string, options: LedgerOptions) => runLedger(file, options, console));

@@ -29,11 +29,11 @@ const columnsOf = (all: readonly MeasuredFile[]): Column[] =>
     return [whole, ...sections.map((section) => ({ heading: `${file} ${section.name}`.trim(), measured: section }))];
   });
 
-/** How a file of one channel reads beside a mix: both loudspeakers play it (BS.1770-5 sums the powers of the channels). */
+/** A note for mono files: as a rough both loudspeakers play it, and BS.1770-5 sums the powers of the channels. */
 const monoLine = ({ file, channels }: MeasuredFile): string[] =>
   channels === 1
     ? [
-        `\n${file} has one channel and is measured so. As the rough of a session it is played on both sides, and reads 3.01 LU higher.\n`,
+        `\n${file} has one channel and is measured as such. As the rough of a session it is played by both loudspeakers and measures 3.01 LU higher.\n`,
       ]
     : [];
 
@@ -53,10 +53,10 @@ const textOf = (all: readonly MeasuredFile[], withBands: boolean): string => {
   ].join('');
 };
 
-/** Columns of the file of series, in their order. */
+/** Columns of the time series file, in their order. */
 const SERIES = ['momentaryLufs', 'shortTermLufs', 'correlation', 'sideToMidDb', 'truePeakDbtp', 'psrDb'] as const;
 
-/** One line every 10 ms, at the end of each; nothing where there is no value. */
+/** One line for each 10 ms, with the time of its end; empty cells where there is no value. */
 export const seriesCsv = (series: TimeSeries): string => {
   const lines = [['seconds', ...SERIES].join(',')];
   for (let n = 0; n < series.truePeakDbtp.length; n++) {
@@ -82,10 +82,10 @@ const measureWithSeries = async (files: readonly string[], wanted: Wanted, csv: 
   return [measured];
 };
 
-/** A section that ends so little after a file ends with it, seconds. */
+/** A section may end this much after the end of the file, seconds; it is then cut. */
 const AT_THE_END = 0.05;
 
-/** What can be measured alone. */
+/** Parts that can be measured alone. */
 const PARTS = ['loudness'] as const;
 
 interface MeasureOptions {
@@ -116,25 +116,25 @@ const measureAll = async (files: string[], options: MeasureOptions, console: Con
   for (const { name, endSeconds } of wanted.sections)
     for (const { file, seconds } of measured)
       if (endSeconds > seconds + AT_THE_END)
-        console.note(`Section "${name}" is measured to the end of ${file}, at ${seconds.toFixed(2)} s.`);
+        console.note(`Section "${name}" is cut at the end of ${file}, ${seconds.toFixed(2)} s.`);
   return measured;
 };
 
 export const addMeasure = (program: Command, console: Console): void => {
   program
     .command('measure')
-    .description('Figures of audio files: loudness, peaks, crest, stereo, spectrum.')
+    .description('Measures audio files: loudness, peaks, crest, stereo, spectrum.')
     .argument('[files...]', 'WAV, AIFF, CAF, FLAC, MP3, Ogg Vorbis or Opus files')
-    .option('--bands', 'the third octaves too, in the readable answer')
+    .option('--bands', 'also show the third octaves in the table')
     .option('--details', 'more figures: PSR, noise floor, silence, correlation over time, slope, onsets')
-    .option('--sections <list>', 'sections too: "verse:0-15.5,chorus:1:10-1:30", or a session file that has some')
-    .option('--series <csv>', 'writes loudness, correlation, side to mid and true peak every 10 ms to this file')
+    .option('--sections <list>', 'also measure sections: "verse:0-15.5,chorus:1:10-1:30", or a session file that has some')
+    .option('--series <csv>', 'write loudness, correlation, side to mid and true peak every 10 ms to this file')
     .option(
       '--only <part>',
-      '"loudness": no stereo figures and third octaves, in less time',
+      '"loudness": without stereo figures and third octaves, in less time',
       nameOption('--only', PARTS),
     )
-    .option('--definitions', 'tells what every figure is, its unit, source and range, and measures nothing')
+    .option('--definitions', 'list the definition, unit, source and range of every figure; nothing is measured')
     .option('--json', 'one JSON document: an array with an object for each file')
     .action(async (files: string[], options: MeasureOptions) => {
       if (options.definitions) {

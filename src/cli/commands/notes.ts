@@ -21,7 +21,7 @@ interface Options {
   readonly json?: true;
 }
 
-/** @throws ProblemError for changes that would be written nowhere */
+/** @throws ProblemError for changes without a session to write them to */
 const requireOut = ({ import: from, answered, out }: Options): void => {
   const option = from !== undefined ? '--import' : answered ? '--answered' : null;
   if (option === null || out !== undefined) return;
@@ -72,17 +72,17 @@ export const addNotes = (program: Command, console: Console): void => {
   program
     .command('notes')
     .description(
-      'What the client asks for in a revision: lists it, reads it from text or a table, ticks it off. Nothing is rendered.',
+      'Lists the client notes of a revision, imports them from text or a table, and marks them done. Nothing is rendered.',
     )
     .argument('<session>', 'a session file')
     .option(
       '--import <file>',
-      'adds the notes of a text (one a line, a time or the name of a section before it) or of a CSV table',
+      'add the notes of a text (one a line, each after a time or the name of a section) or of a CSV table',
     )
-    .option('--answered <ids>', 'ticks these notes off, with commas between', (text: string) =>
+    .option('--answered <ids>', 'mark these notes done, ids separated by commas', (text: string) =>
       text.split(',').map((id) => id.trim()),
     )
-    .option('--out <session>', 'writes the session with its notes')
+    .option('--out <session>', 'write the session with its notes')
     .option('--json', 'one JSON document')
     .action((path: string, options: Options) => runNotes(path, options, console));
 };

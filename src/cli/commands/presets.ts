@@ -12,13 +12,13 @@ import { aligned } from '../tables.ts';
 import type { Console } from '../console.ts';
 
 const blendText = ({ usualBlendDb }: Preset): string =>
-  usualBlendDb ? `beside the dry at ${usualBlendDb[0]} to ${usualBlendDb[1]} dB` : 'in series';
+  usualBlendDb ? `in parallel at ${usualBlendDb[0]} to ${usualBlendDb[1]} dB` : 'in series';
 
-/** One item of a chain in a line: a processor, or a split with what stands in it. */
+/** One item of a chain in a line: a processor, or a split with its items. */
 const chainWord = (item: ChainItem): string =>
   isSplit(item) ? `(${item.split.map(chainWord).join(' > ')}, mix ${item.mix} %)` : item.processor;
 
-/** How far it may change what comes in, see `limitsSchema`. */
+/** Limits of the change that it may make to its input, see `limitsSchema`. */
 const limitsText = ({ limits, level }: Preset): string => {
   const { boostDb, changeDb } = limits;
   const taken = reductionWords({ limits });
@@ -26,7 +26,7 @@ const limitsText = ({ limits, level }: Preset): string => {
     `raises no third octave that carries sound by more than ${boostDb} dB`,
     ...(changeDb === undefined ? [] : [`changes none outside its purpose by more than ${changeDb} dB`]),
     level.kind === 'additive'
-      ? 'beside the dry sound at its loudest usual blend, at equal loudness'
+      ? 'in parallel to the dry sound at its loudest usual blend, at equal loudness'
       : 'at equal loudness',
     ...(taken === null ? [] : [`gain reduction ${taken}`]),
   ].join(', ');
@@ -94,8 +94,8 @@ const listedPreset = ({ chain, version: _version, format: _format, ...preset }: 
 export const addPresets = (program: Command, console: Console): void => {
   program
     .command('presets')
-    .description('List of presets, by what they do: chains, sets of buses, and sets of guards.')
-    .option('--details', 'what to listen for, what to take care of, the usual blend, and the limits of guards')
+    .description('Lists presets by purpose: chains, sets of buses, and sets of guards.')
+    .option('--details', 'also show what to listen for, what to take care of, the usual blend, and the limits of guards')
     .option('--json', 'one JSON document: an array with an object for each preset')
     .action(({ json, details: full }: { json?: true; details?: true }) => {
       const listing = [...presets.map(listedPreset), ...busSets.map(listedSet), ...guardSets.map(listedGuards)];

@@ -54,21 +54,21 @@ interface Options {
   readonly json?: true;
 }
 
-/** What the command line calls the fields of an order. */
+/** Names of the fields of an order on the command line. */
 const OPTION_NAMES: OrderFields = {
   ...{ without: '--without', pairs: '--pairs', kinds: '--kinds', form: '--bits', shaped: '--dither shaped' },
   ...{ names: '--names', targets: '--targets', pass: '--pass' },
 };
 
-/** Where prints go, and how a face speaks of it. */
+/** Where prints go, and how messages refer to it. */
 interface Destination {
   readonly out: string;
   readonly force: boolean;
-  /** How this face is told to replace what is there. */
+  /** The option that replaces existing files: "--force" or its form in a script. */
   readonly forcing: string;
 }
 
-/** @throws ProblemError when files would be written over what `path` is made of, or over others unasked */
+/** @throws ProblemError when files would replace inputs of `path`, or other files without `force` */
 export const requireRoom = async (
   session: Session,
   path: string,
@@ -82,7 +82,7 @@ export const requireRoom = async (
   if (!force) await requireNew(out, names, `another folder, or ${forcing} to replace what is there`);
 };
 
-/** @throws ProblemError when an order does not fit the session of `path`, or its prints cannot stand where they go */
+/** @throws ProblemError when an order does not fit the session of `path`, or its prints cannot be written there */
 export const requirePrintable = async (
   session: Session,
   path: string,
@@ -116,17 +116,17 @@ const requireSoloable = (session: Session, ids: readonly string[]): void => {
   const known = [...session.groups, ...session.buses, ...session.tracks].map(({ id }) => id);
   const unknown = ids.find((id) => !known.includes(id));
   if (unknown === undefined) return;
-  const expected = `ids of tracks, groups or buses with commas between: ${known.join(', ')}`;
+  const expected = `ids of tracks, groups or buses, separated by commas: ${known.join(', ')}`;
   throw new ProblemError({ code: 'unknown-name', path: '--solo', expected, found: described(unknown) });
 };
 
-/** The session called after what is soloed in it, so that its prints are never taken for the mix. */
+/** The session with the soloed names in its title, so that its prints are not mistaken for the mix. */
 const called = (session: Session, ids: readonly string[]): Session =>
   ids.length === 0
     ? session
     : { ...session, title: `${session.title.slice(0, 40)} (solo ${soloNames(session, ids)})`.slice(0, 80) };
 
-/** The pass of this name or id; null where none is asked for. @throws ProblemError naming those that there are */
+/** The pass of this name or id; null where none is requested. @throws ProblemError naming the existing passes */
 const passNamed = ({ passes }: Session, asked: string | undefined): string | null => {
   if (asked === undefined) return null;
   const wanted = asked.trim().toLowerCase();
@@ -137,7 +137,7 @@ const passNamed = ({ passes }: Session, asked: string | undefined): string | nul
   throw new ProblemError({ code: 'unknown-name', path: '--pass', expected, found: described(asked) });
 };
 
-/** What the options ask of a session. */
+/** The print order that the options describe. */
 const orderOf = (session: Session, path: string, options: Options): PrintOrder => {
   const { without = [], pairs = [] } = options;
   const asked = without.length + pairs.length > 0;
@@ -154,7 +154,7 @@ const orderOf = (session: Session, path: string, options: Options): PrintOrder =
   };
 };
 
-/** Options that say the same thing in two ways. @throws ProblemError */
+/** @throws ProblemError for options that contradict each other */
 const requireOneWay = ({ target, ceiling, targets, section, span }: Options): void => {
   const refuse = (path: string, expected: string, found: string): never => {
     throw new ProblemError({ code: 'mismatch', path, expected, found });
@@ -204,63 +204,63 @@ const runPrint = async (path: string, options: Options, console: Console): Promi
   if (!targetMet) throw new GuardFailed();
 };
 
-/** What is printed, and in what form. */
+/** Options for what is printed, and in which format. */
 const addFileOptions = (command: Command): Command =>
   command
     .option('--format <form>', 'wav, flac (16 or 24 bits) or aiff', PRINT_FIELDS.form('--format'), 'wav')
     .option('--bits <bits>', '16, 24 or 32f', PRINT_FIELDS.bits('--bits'), '24')
     .option(
       '--dither <noise>',
-      'white (triangular), or shaped: least where hearing is keenest, for 16 bits at 44.1 and 48 kHz',
+      'white (triangular), or shaped (lowest where hearing is most sensitive; for 16 bits at 44.1 and 48 kHz)',
       PRINT_FIELDS.dither('--dither'),
       'white',
     )
-    .option('--rate <Hz>', 'sample rate; that of the session if not given', PRINT_FIELDS.rate('--rate'))
+    .option('--rate <Hz>', 'sample rate; by default that of the session', PRINT_FIELDS.rate('--rate'))
     .option(
       '--kinds <kinds>',
-      'main (the mix), instrumental, a-cappella, without-lead (no lead vocals), stems (one file per path), group-stems or returns (of groups or buses alone), or several with commas between; main if not given',
+      'main (the mix), instrumental, a-cappella, without-lead (no lead vocals), stems (one file per path), group-stems or returns (of groups or buses alone), or several, separated by commas; by default main',
       PRINT_FIELDS.kinds('--kinds'),
     )
-    .option('--without <ids>', 'the mix without each of these groups', PRINT_FIELDS.ids())
+    .option('--without <ids>', 'for each of these groups, the mix without it', PRINT_FIELDS.ids())
     .option(
       '--pairs <ids>',
-      'these groups and buses with their chain and without it, before the mix bus',
+      'each of these groups and buses with its chain and without it, before the mix bus',
       PRINT_FIELDS.ids(),
     )
-    .option('--pass <name>', 'a pass instead of the mix as it stands')
+    .option('--pass <name>', 'print this pass instead of the current mix')
     .option('--section <name>', 'only this section of the session, cut to the sample')
     .option('--span <start-end>', 'only this part of the song, seconds or m:ss', PRINT_FIELDS.span('--span'))
     .option('--head <s>', 'silence before the sound of each file', PRINT_FIELDS.silence('--head'), 0)
-    .option('--tail <s>', 'silence after it', PRINT_FIELDS.silence('--tail'), 0)
-    .option('--names <template>', `how files are called, of ${NAME_FACTS.map((fact) => `{${fact}}`).join(' ')}`);
+    .option('--tail <s>', 'silence after the sound of each file', PRINT_FIELDS.silence('--tail'), 0)
+    .option('--names <template>', `template of the file names, from ${NAME_FACTS.map((fact) => `{${fact}}`).join(' ')}`);
 
-/** What becomes of its level, and copies. */
+/** Options for level, stems and copies. */
 const addLevelOptions = (command: Command): Command =>
   command
-    .option('--target <LUFS>', 'loudness target for the mix, reached by gain alone', PRINT_FIELDS.target('--target'))
+    .option('--target <LUFS>', 'loudness target for the mix, reached by gain only', PRINT_FIELDS.target('--target'))
     .option(
       '--ceiling <dBTP>',
-      'true-peak ceiling of the mix, kept by gain alone; -1 where there is a target',
+      'true-peak ceiling of the mix, kept by gain only; -1 by default where there is a target',
       PRINT_FIELDS.ceiling('--ceiling'),
     )
     .option(
       '--targets <targets>',
-      `several deliveries in one go, with commas between: ${DELIVERY_TARGETS.map((each) => `${each.name} (${targetWords(each)})`).join(', ')}, or name=LUFS/dBTP`,
+      `several deliveries at once, separated by commas: ${DELIVERY_TARGETS.map((each) => `${each.name} (${targetWords(each)})`).join(', ')}, or name=LUFS/dBTP`,
       PRINT_FIELDS.targets('--targets'),
     )
-    .option('--stems-through-mix-bus', 'each stem goes through the mix bus by itself, and what that changes is told')
+    .option('--stems-through-mix-bus', 'run each stem through the mix bus by itself, and report what that changes')
     .option(
       '--stems-take-gain',
-      'stems take the gain that brings the mix to its target or ceiling; else they stay as they are',
+      'apply the gain that brings the mix to its target or ceiling to stems too',
     )
     .option(
       '--mp3 <kbit/s>',
-      `an MP3 beside each file of the mix, for listening: ${MP3_KBPS.join(', ')}`,
+      `also write an MP3 of each file of the mix, kbit/s: ${MP3_KBPS.join(', ')}`,
       PRINT_FIELDS.mp3('--mp3'),
     )
     .option(
       '--report-sound',
-      'a short stretch of the rough and of the mix in the report, to listen to: matched, and compressed',
+      'put a short excerpt of the rough and of the mix into the report to listen to, matched in loudness, as MP3',
     );
 
 export const addPrint = (program: Command, console: Console): void => {
@@ -269,11 +269,11 @@ export const addPrint = (program: Command, console: Console): void => {
     .alias('bounce')
     .description('Prints a session: sound files, a report, a recall sheet and a manifest. All is written, or nothing.')
     .argument('<session>', 'a session file; the sound files that it names are read too')
-    .requiredOption('--out <folder>', 'where the files go; made if it is not there');
+    .requiredOption('--out <folder>', 'output folder; made if missing');
   addLevelOptions(addFileOptions(command))
     .option(
       '--solo <ids>',
-      'prints only these tracks, groups and buses in place, with what they feed, under a name that says so',
+      'print only these tracks, groups and buses in place, with the buses that they feed; the file names say so',
       (text: string) => text.split(',').map((id) => id.trim()),
     )
     .option('--guards <set>', 'a set of guards for the report instead of the default one')

@@ -57,12 +57,12 @@ export const addRecall = (program: Command, console: Console): void => {
   program
     .command('recall')
     .description(
-      'Recall sheet of a session: every setting of every path, and what changed since a pass. Nothing is rendered.',
+      'Writes the recall sheet of a session: every setting of every path, and what changed since a pass. Nothing is rendered.',
     )
     .argument('<session>', 'a session file')
-    .option('--pass <pass>', 'the sheet of this pass instead of the mix as it stands')
-    .option('--since <pass>', 'the pass that changes are told from; the last one if not given')
-    .option('--out <file>', 'writes it: .md as Markdown, .html as a page with a picture of what each processor does')
+    .option('--pass <pass>', 'the sheet of this pass instead of the current mix')
+    .option('--since <pass>', 'list changes since this pass; by default the last one')
+    .option('--out <file>', 'write to this file: .md as Markdown, .html as a page with a picture of what each processor does')
     .option('--force', 'replaces a sheet that is there already')
     .option('--json', 'one JSON document')
     .action((path: string, options: Options) => runRecall(path, options, console));

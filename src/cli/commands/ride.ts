@@ -26,7 +26,7 @@ interface RideOptions extends Omit<PlaceOptions, 'guards'> {
   readonly json?: true;
 }
 
-/** How fast a fader is moved by hand without being heard as a move, dB a second (common practice). */
+/** Fastest fader move that is not heard as a move, dB a second (common practice). */
 export const USUAL_RATE = 2;
 
 const share = ({ withinShare }: RideFigures): string =>
@@ -42,7 +42,7 @@ const readable = ({ session, line, before, after }: Ridden, { low, high }: RideO
       ]),
     ]),
     `${pointsText(session, line)}\n`,
-    'Figures are of the path as it comes to the mix bus, where it is above the gates (-70 LUFS, and 20 LU below its mean).\n',
+    'Figures are of the path at the mix bus, where it is above the gates (-70 LUFS, and 20 LU below its mean).\n',
   ].join('\n');
 
 const runRide = async (file: string, options: RideOptions, console: Console): Promise<void> => {
@@ -74,14 +74,14 @@ const runRide = async (file: string, options: RideOptions, console: Console): Pr
 export const addRide = (program: Command, console: Console): void => {
   program
     .command('ride')
-    .description('A line of a fader or blend that holds the short-term loudness of a path within a range.')
+    .description('Makes a line of a fader or blend that keeps the short-term loudness of a path within a range.')
     .argument('<session>', 'a session file; the sound files that it names are read too')
     .requiredOption('--path <id>', 'the group or bus')
     .requiredOption('--low <LUFS>', 'lowest short-term loudness', numberOption('--low', 'LUFS', -70, 0))
     .requiredOption('--high <LUFS>', 'highest short-term loudness', numberOption('--high', 'LUFS', -70, 0))
-    .option('--rate <dB>', 'most that the fader moves, dB a second', numberOption('--rate', 'dB', 0.05, 60), USUAL_RATE)
-    .option('--section <name>', 'ride in this section of the session alone; it begins and ends where the fader stands')
-    .option('--out <session>', 'writes the session with the line')
+    .option('--rate <dB>', 'fastest move of the fader, dB a second', numberOption('--rate', 'dB', 0.05, 60), USUAL_RATE)
+    .option('--section <name>', 'ride in this section of the session only; the line begins and ends at the level of the fader')
+    .option('--out <session>', 'write the session with the line')
     .option(...ALLOW_OUTSIDE)
     .option('--json', 'one JSON document')
     .addHelpText(

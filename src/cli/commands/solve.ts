@@ -50,7 +50,7 @@ const limitFrom = (text: string): readonly [string, BlendLimits] => {
   return [id.trim(), limits];
 };
 
-/** @throws ProblemError unless limits name buses of the session that sound, with ends in order */
+/** @throws ProblemError unless limits name buses of the session that sound, lower end first */
 export const checkLimits = ({ buses }: Session, limits: Limits, place: string): void => {
   const sounding = buses.filter(({ on, blendDb }) => on && blendDb > CLOSED_DB).map(({ id }) => id);
   for (const [id, { low, high }] of limits) {
@@ -67,7 +67,7 @@ export const checkLimits = ({ buses }: Session, limits: Limits, place: string): 
   }
 };
 
-/** What is asked: targets and limits, from the options or from files. */
+/** Targets and limits, from the options or from files. */
 const questionFrom = async ({
   target,
   limit = [],
@@ -95,7 +95,7 @@ export const requireMovable = ({ buses }: Session, path: string): void => {
   throw problem(`${path}: buses`, 'at least one bus that is on and not closed, so that its blend can be moved', 'none');
 };
 
-/** Blends that moved; those that did not stay as they are written, to the last digit. */
+/** Blends that moved; the others are left exactly as written in the session. */
 const movedBlends = ({ moves }: Solution): ReadonlyMap<string, number> =>
   new Map(moves.filter(({ movedDb }) => movedDb !== 0).map(({ id, toDb }) => [id, toDb]));
 
@@ -152,7 +152,7 @@ const runSolve = async (path: string, options: Options, console: Console): Promi
   const { session, section } = place;
   const mayFollow = session.buses.some(({ id }) => feedsOthers(session, id));
   const task = { targets, reach: { withinDb: options.within, limits }, section };
-  const solved = await place.answer('Looking for blends', solve(await place.workshop(mayFollow), task));
+  const solved = await place.answer('Searching blends', solve(await place.workshop(mayFollow), task));
   const { solution } = solved;
   if (out !== undefined) {
     await writeSolved(session, solution, path, out);
@@ -177,7 +177,7 @@ const runSolve = async (path: string, options: Options, console: Console): Promi
     prints: solution.prints,
     ...(out === undefined ? {} : { session: out }),
   };
-  // An end that is infinite, "at least", is not a number in JSON: it is null there.
+  // JSON has no infinite numbers: an open end of a range is null.
   console.out(options.json ? `${JSON.stringify(answer, null, 2)}\n` : readable(targets, solved, sentences));
   if (!solution.met) throw new GuardFailed();
 };
@@ -196,17 +196,17 @@ export const addSolve = (program: Command, console: Console): void => {
   withBlendOptions(
     program
       .command('solve')
-      .description('Blends that meet targets within the guards; what cannot be met is said.')
+      .description('Finds blends that meet targets within the guards, and says what cannot be met.')
       .argument('<session>', 'a session file; the sound files that it names are read too')
       .requiredOption('--target <target...>', 'targets, or a JSON file of them')
-      .option('--limit <limit...>', 'how far a blend may go: BUS=LOW..HIGH, dB')
+      .option('--limit <limit...>', 'range of a blend: BUS=LOW..HIGH, dB')
       .option(
         '--within <dB>',
-        'how far a blend may move from where it is, dB',
+        'how far a blend may move from its value in the session, dB',
         numberOption('--within', 'dB', 0, 120),
         USUAL_REACH_DB,
       )
-      .option('--out <session>', 'writes the session with the blends found')
+      .option('--out <session>', 'write the session with the blends found')
       .addHelpText('after', HELP),
   ).action((path: string, options: Options) => runSolve(path, options, console));
 };

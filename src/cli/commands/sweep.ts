@@ -28,7 +28,7 @@ interface Options extends BlendOptions {
 /** Rows that one sweep may have. */
 const MOST_ROWS = 1000;
 
-/** The bus of this id. @throws ProblemError naming those that there are */
+/** The bus of this id. @throws ProblemError naming the existing ones */
 export const requireBus = ({ buses }: Session, id: string, option: string): string => {
   if (buses.some((bus) => bus.id === id)) return id;
   const expected = buses.length > 0 ? listed(buses.map((bus) => bus.id)) : 'a bus, but the session has none';
@@ -54,7 +54,7 @@ export const shortEnough = (...axes: Axes): Axes => {
   throw new ProblemError({ code: 'out-of-range', path: '--step', expected, found: `one for ${count}` });
 };
 
-/** What is swept. @throws ProblemError for a bus that is not there, ends out of order, or too many rows */
+/** The axes of a sweep. @throws ProblemError for a missing bus, ends out of order, or too many rows */
 const axesFrom = (session: Session, bus: string, options: Options): Axes => {
   const { from, to, step, second } = options;
   const axis = axisFrom(session, { bus, from, to, step }, '--bus');
@@ -76,7 +76,7 @@ export interface SweepAnswer extends Sweep {
   readonly secondBus?: string;
   readonly section: string | null;
   readonly stage: typeof BEFORE_MIX_BUS;
-  /** What rows are matched to and compared with. */
+  /** The mix that rows are matched to and compared with. */
   readonly reference: SweepFigures & { readonly name: string };
   readonly notes: readonly string[];
 }
@@ -94,7 +94,7 @@ const sweepOf = async (place: Workplace, axes: Axes, options: Options): Promise<
     ...levelLineNotes(session, second ? [axis.bus, second.bus] : [axis.bus]),
     ...off.map((id) => `The bus "${id}" is off in the session and was swept as if it were on.`),
     ...(rendersEach
-      ? ['The bus sends on after its blend, so every row was rendered; marks between the rows are not looked for.']
+      ? ['The bus has a post-fader send to another bus, so every row was rendered; marks between rows are not computed.']
       : []),
   ];
   return {
@@ -107,13 +107,13 @@ const sweepOf = async (place: Workplace, axes: Axes, options: Options): Promise<
   };
 };
 
-/** The buses that are brought up, in order. @throws ProblemError for one that is not there, or that feeds others */
+/** The buses to bring up, in order. @throws ProblemError for one that is missing or feeds others */
 const orderFrom = (session: Session, list: string): readonly string[] => {
   const sounding = session.buses.filter(({ on, blendDb }) => on && blendDb > CLOSED_DB).map(({ id }) => id);
   const order = list === 'all' ? sounding : list.split(',').map((id) => requireBus(session, id.trim(), '--bring-up'));
   const feeding = order.find((id) => feedsOthers(session, id));
   if (feeding === undefined) return order;
-  const expected = 'buses that send nothing on after their blend';
+  const expected = 'buses without a post-fader send to another bus';
   throw new ProblemError({ code: 'mismatch', path: '--bring-up', expected, found: described(feeding) });
 };
 
@@ -152,19 +152,19 @@ export const addSweep = (program: Command, console: Console): void => {
   withBlendOptions(
     program
       .command('sweep')
-      .description('Figures along a range of blends of one bus, or of two, with the marks where guards break.')
+      .description('Measures a range of blends of one bus, or of two, and marks the blends at which guards break.')
       .argument('<session>', 'a session file; the sound files that it names are read too')
-      .option('--bus <id>', 'the bus that is led through a range of blends')
+      .option('--bus <id>', 'the bus to sweep')
       .option('--from <dB>', 'lowest blend', blend('--from'), -30)
       .option('--to <dB>', 'highest blend', blend('--to'), 0)
-      .option('--step <dB>', 'from one row to the next', step('--step'), 3)
+      .option('--step <dB>', 'step from one row to the next', step('--step'), 3)
       .option('--second <id>', 'a second bus: every blend of the first with every one of the second')
       .option('--second-from <dB>', 'its lowest blend', blend('--second-from'), -30)
       .option('--second-to <dB>', 'its highest blend', blend('--second-to'), 0)
       .option('--second-step <dB>', 'its step', step('--second-step'), 6)
       .option(
         '--bring-up <ids>',
-        'instead: pulls these buses down ("all", or ids with commas) and brings them up one by one',
+        'instead of --bus: pull these buses down ("all", or ids separated by commas) and bring them up one by one',
       )
       .option('--down <dB>', 'how far --bring-up pulls them down', numberOption('--down', 'dB', 0, 90), 40),
   ).action((path: string, options: Options) => runSweep(path, options, console));

@@ -18,7 +18,7 @@ interface Options {
 
 const unpack = async (zip: ReadableAt, path: string, { out, force }: Options): Promise<BundledFile[]> => {
   const entries = await zipEntries(zip, path);
-  if (!isBundle(entries)) throw brokenZip(path, `one without ${BUNDLE_SESSION} and ${BUNDLE_MANIFEST}: no bundle`);
+  if (!isBundle(entries)) throw brokenZip(path, `a zip without ${BUNDLE_SESSION} and ${BUNDLE_MANIFEST}, so not a bundle`);
   const files = await bundledFiles(zip, entries, path);
   const manifest = entries.find(({ name }) => name === BUNDLE_MANIFEST)!;
   const written: NewFile[] = [
@@ -42,7 +42,7 @@ const runUnpack = async (path: string, options: Options, console: Console): Prom
   const session = join(options.out, BUNDLE_SESSION);
   const told = files.map(({ listed: { path: file, bytes } }) => ({ path: file, bytes }));
   if (options.json) console.out(`${JSON.stringify({ session, files: told }, null, 2)}\n`);
-  else console.out(`${fileTable(told)}Each is as it was put into the bundle. The session: ${session}\n`);
+  else console.out(`${fileTable(told)}All files match the bundle's manifest. The session: ${session}\n`);
 };
 
 export const addUnpack = (program: Command, console: Console): void => {

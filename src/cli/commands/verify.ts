@@ -13,7 +13,7 @@ import { GuardFailed } from '../guard-failed.ts';
 import { measureFile } from '../measure-file.ts';
 import { readText } from '../read-text.ts';
 
-/** What became of one file of a manifest. */
+/** Result of checking one file of a manifest. */
 interface Verified {
   readonly path: string;
   readonly ok: boolean;
@@ -21,7 +21,7 @@ interface Verified {
   readonly problem: string | null;
 }
 
-/** A file measured again on another machine may differ by rounding: figures are held to a hundredth of their unit. */
+/** Tolerance of figures, in their units: a file measured on another machine may differ by rounding. */
 const TOLERANCE = 0.01;
 
 /** @throws ProblemError when the folder cannot be read or holds no manifest */
@@ -35,7 +35,7 @@ const manifestsIn = async (folder: string): Promise<string[]> => {
   throw new ProblemError({ code: 'missing-file', path: `the manifest in ${folder}`, expected, found: 'none' });
 };
 
-/** What differs between a sound file and its manifest; null: nothing. */
+/** The first difference between a sound file and its manifest; null: none. */
 const figureProblem = async (path: string, { sound }: ManifestFile): Promise<string | null> => {
   if (!sound) return null;
   const measured = await measureFile(path, { details: false, sections: [] });
@@ -93,7 +93,7 @@ const runVerify = async (folder: string, { json }: { readonly json?: true }, con
     for (const { path, problem } of files) console.out(`${path}: ${problem ?? 'as printed'}\n`);
     const wrong = files.filter((file) => !file.ok).length;
     const count = `${files.length} ${files.length === 1 ? 'file' : 'files'}`;
-    for (const path of strangers) console.out(`${path}: in no manifest, so no part of what was printed\n`);
+    for (const path of strangers) console.out(`${path}: in no manifest, so not part of the print\n`);
     console.out(`\n${ok ? `All of ${count} as printed.` : `${wrong} of ${count} not as printed.`}\n`);
   }
   if (!ok) throw new GuardFailed();
@@ -102,7 +102,7 @@ const runVerify = async (folder: string, { json }: { readonly json?: true }, con
 export const addVerify = (program: Command, console: Console): void => {
   program
     .command('verify')
-    .description('Checks a delivered folder against its manifest: every file is there, and is as it was printed.')
+    .description('Checks a delivered folder against its manifest: every file must be there, unchanged since it was printed.')
     .argument('<folder>', 'a folder that a print was written to')
     .option('--json', 'one JSON document')
     .action((folder: string, options: { readonly json?: true }) => runVerify(folder, options, console));

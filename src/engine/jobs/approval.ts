@@ -30,7 +30,7 @@ async function* soundOf(workshop: Workshop, side: ApprovalSide): Job<Sound> {
   return yield* stepped(printedSteps(of.plan, of.paths, song.room), 0.7, 1);
 }
 
-/** One version over the stretch. */
+/** One version over the range. */
 interface Version {
   readonly id: ApprovalSide;
   readonly name: string;
@@ -48,7 +48,7 @@ async function* versionOf(workshop: Workshop, side: ApprovalSide, frames: Frames
   return { id: side, name, sound, lufs: integratedLufs };
 }
 
-/** Sections that lie within the stretch, from its beginning. */
+/** Sections within the range, with times from its beginning. */
 const sectionsIn = ({ session }: Workshop, section: Range | null, seconds: number) =>
   session.sections.flatMap(({ name, startSeconds, endSeconds }) => {
     const from = Math.max(0, startSeconds - (section?.startSeconds ?? 0));
@@ -61,7 +61,7 @@ const MEASURED = 0.7;
 
 /**
  * A page for approval, as HTML: versions of the song, turned down to the quietest of them, each as MP3.
- * @throws Error with one clear sentence where a version is not there, or has no loudness
+ * @throws Error with one clear sentence where a version is missing, or has no loudness
  */
 export const approval = (workshop: Workshop, { sides, section, isBlind, kbps }: ApprovalTask): Job<string> =>
   tellingJob(async ({ tell, turn, signal }) => {

@@ -27,9 +27,9 @@ import type { Workshop } from '../workshop.ts';
 /** A question about one processor of a chain. */
 export type StageTask = Omit<StageQuestion, 'kind'>;
 
-const NOT_RENDERED = 'What comes to it is still being rendered: ask again in a moment.';
+const NOT_RENDERED = 'Its input is still being rendered: ask again in a moment.';
 
-/** What comes to a chain, from strips that are kept; null while one of them is not there. */
+/** The input of a chain, from kept strips; null while one of them is missing. */
 const feedsOfChain = ({ song, mix: { session, plan, paths } }: Workshop, path: string): Feeds | null => {
   if (path === MIX) return mixBusFeeds(plan, paths);
   const { sources } = song.planned(session);
@@ -38,7 +38,7 @@ const feedsOfChain = ({ song, mix: { session, plan, paths } }: Workshop, path: s
   return sourceFeeds(session, path, path === ROUGH ? song.roughOf(session) : (sources.get(path) ?? null));
 };
 
-/** What comes to the chain of a track or the rough that is no strip yet, as nothing in it is on; null: there is no sound. */
+/** The input of the chain of a track or the rough that has no strip, as all its processors are off; null: there is no sound. */
 const sourceFeeds = (session: Session, id: string, audio: Sound | null): Feeds | null => {
   if (!audio) return null;
   const { sampleRate } = session;
@@ -50,14 +50,14 @@ const sourceFeeds = (session: Session, id: string, audio: Sound | null): Feeds |
   return { sampleRate, inputs, keys: [] };
 };
 
-/** The frames of a stretch of the song; null: all of it, until its last tail has died away. */
+/** The frames of a range of the song; null: all of it, until its last tail has died away. */
 export const stretchOf = ({ mix: { plan } }: Workshop, range: Range | null): FrameRange => {
   const { from, to } = framesIn(range, plan.sampleRate) ?? { from: 0, to: plan.soundFrames };
   return { from, to: Math.max(from, Math.min(to, plan.frames)) };
 };
 
 /**
- * What comes to the chain of a group, a bus or MIX over frames of the song; each step yields the part done, 0..1.
+ * The input of the chain of a group, a bus or MIX over frames of the song; each step yields the part done, 0..1.
  * @throws Error with one clear sentence while it is not rendered
  */
 export function* arrivalSteps(workshop: Workshop, path: string, range: FrameRange): Generator<number, StageInput> {
@@ -66,22 +66,22 @@ export function* arrivalSteps(workshop: Workshop, path: string, range: FrameRang
   return yield* summedSteps(feeds, range);
 }
 
-/** What chains depend on beside themselves. */
+/** Tempo, meter and other data of the session that chains depend on. */
 export const surroundingsOf = ({ song, session }: Workshop): Surroundings => ({
   ...{ tempo: session.tempo, meter: session.meter },
   sounds: song.processorSounds(session),
 });
 
-/** What comes to one processor. */
+/** The input of one processor. */
 interface ComingTo {
   readonly item: ProcessorItem;
   readonly stage: Stage;
   readonly input: StageInput;
-  /** Frames in front of the stretch, in which all only settles. */
+  /** Frames before the range, for the chain to settle. */
   readonly leadFrames: number;
 }
 
-/** What comes to a processor over a stretch, and for at most `leadSeconds` before it; as `arrivalSteps` does. */
+/** The input of a processor over a range, and for at most `leadSeconds` before it; as `arrivalSteps`. */
 export function* comingToSteps(
   workshop: Workshop,
   { path, item: id, range }: StageTask,

@@ -9,7 +9,7 @@ export interface BringUpTask extends Omit<BringUpQuestion, 'kind'> {
   readonly section: Range | null;
 }
 
-/** The mix as buses are brought up one by one; before the mix bus. Throws as `bringUp` does. */
+/** Figures of the mix, before the mix bus, as buses are brought up one by one. Throws as `bringUp` does. */
 export async function* bringUpBuses(
   workshop: Workshop,
   { order, downDb, section }: BringUpTask,

@@ -8,7 +8,7 @@ import type { FitQuestion } from '../questions.ts';
 import type { Workshop } from '../workshop.ts';
 import { arrivalSteps, stretchOf, surroundingsOf } from './arrival.ts';
 
-/** A preset fitted to all of what comes to a chain; each step yields the part done, 0..1. */
+/** A preset fitted to the whole input of a chain; each step yields the part done, 0..1. */
 export const fittedToSteps = (
   arrival: StageInput,
   preset: Fittable,
@@ -25,8 +25,8 @@ function* steps(
 }
 
 /**
- * A preset set for what comes to the chain of a path over a stretch.
- * @throws Error with one clear sentence while that is not rendered
+ * A preset fitted to the input of a path's chain over a range.
+ * @throws Error with one clear sentence while the input is not rendered
  */
 export const fitPreset = (workshop: Workshop, task: Omit<FitQuestion, 'kind'>): Job<FittedChain> =>
   jobOf(steps(workshop, task));

@@ -7,7 +7,7 @@ import { flowPlaces } from '../../render/plan/flow-places.ts';
 import { excerptOf, type Frames } from '../excerpt.ts';
 import type { Workshop } from '../workshop.ts';
 
-/** All that flows through a mix: its tracks where they stand in the song, and its paths. Each is made when it is measured. */
+/** All sounds of a mix: its tracks at their times in the song, and its paths. Each is made when it is measured. */
 const flowingSounds = ({ song, mix }: Workshop): [string, () => Sound][] => {
   const { plan, paths, session } = mix;
   const { sources } = song.planned(session);
@@ -21,8 +21,8 @@ const flowingSounds = ({ song, mix }: Workshop): [string, () => Sound][] => {
 };
 
 /**
- * Where the loudness of a mix comes from over a stretch, before the mix bus, given each path's share; each step yields the part done, 0..1.
- * What is silent in the stretch hands nothing on.
+ * Sources of the loudness of a mix over a range, before the mix bus, from each path's share; each step yields the part done, 0..1.
+ * Nodes that are silent in the range contribute nothing.
  */
 export function* flowSteps(
   workshop: Workshop,

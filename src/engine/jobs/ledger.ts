@@ -22,13 +22,13 @@ const RECEIVED = 0.1;
 const BASIS = 0.6;
 const ROWS = 0.8;
 
-/** The rendered paths until the last tail has died away, each with what it is made of. */
+/** The rendered paths until the last tail has died away, each with its feeds. */
 const inputsOf = ({ plan, paths }: Mix): LedgerInput[] =>
   [...originsOf(plan)].map(([id, origin]) => ({ id, audio: fitted(paths.get(id)!, plan.soundFrames), ...origin }));
 
 /**
- * What every path does to the mix over a stretch, and where its loudness comes from, before the mix bus; each row is told as
- * soon as it is there.
+ * The change that every path makes to the mix over a range, and the sources of its loudness, before the mix bus; each row is reported as
+ * soon as it is computed.
  * @throws Error with one clear sentence when the section begins after the end of the song
  */
 export async function* ledger(workshop: Workshop, { section }: StretchTask): Job<StretchLedger, LedgerRow> {

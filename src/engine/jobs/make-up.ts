@@ -6,7 +6,7 @@ import { jobOf, type Job } from '../job.ts';
 import type { Workshop } from '../workshop.ts';
 import { comingToSteps, surroundingsOf, type StageTask } from './arrival.ts';
 
-/** A make-up is matched to a hundredth of a decibel, so what comes to it begins with the song. */
+/** A make-up is matched to 0.01 dB, so its input is rendered from the beginning of the song. */
 const LEAD_SECONDS = Infinity;
 
 function* steps(workshop: Workshop, task: StageTask): Generator<number, number | null> {
@@ -16,7 +16,7 @@ function* steps(workshop: Workshop, task: StageTask): Generator<number, number |
 }
 
 /**
- * The make-up, dB, at which a processor is as loud as what comes in; null: there is no loudness to match.
- * @throws Error with one clear sentence while what comes to it is not rendered
+ * The make-up, dB, at which a processor's output is as loud as its input; null: there is no loudness to match.
+ * @throws Error with one clear sentence while its input is not rendered
  */
 export const matchMakeUp = (workshop: Workshop, task: StageTask): Job<number | null> => jobOf(steps(workshop, task));

@@ -8,13 +8,13 @@ import { partOfJob, stepped, type Job } from '../job.ts';
 import type { Mix } from '../song.ts';
 import type { Workshop } from '../workshop.ts';
 
-/** Where rendering ends and the mix bus begins. */
+/** Part of the work that is done once paths are rendered and the mix bus begins. */
 const RENDERED = 0.8;
 
 const nothing = (path: string, expected: string): ProblemError =>
-  new ProblemError({ code: 'mismatch', path, expected, found: 'one that gives nothing' });
+  new ProblemError({ code: 'mismatch', path, expected, found: 'a silent one' });
 
-/** The sounds of a print one after the other; what several of them share is rendered once. */
+/** The sounds of a print one after the other; strips that they share are rendered once. */
 export class PrintSources {
   private last: Mix;
 

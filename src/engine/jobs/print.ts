@@ -19,12 +19,12 @@ import { PrintSources } from './print-sounds.ts';
 import { receivedSound } from './received-sound.ts';
 import { reportSound } from './report-sound.ts';
 
-/** What is to be printed, and who has it printed. */
+/** A print order with its host. */
 export interface PrintTask<Content> extends Omit<PrintHost<Content>, 'tell' | 'turn'> {
   readonly order: PrintOrder;
 }
 
-/** The ledger as a report has it: what each path that sounds does to the loudness before the mix bus. */
+/** The ledger of the report: the change in loudness that each path makes before the mix bus. */
 const reportPathsOf = ({ paths, query, gains }: BlendSpace): ReportPath[] => {
   const whole = query.essentials(gains).integratedLufs;
   const shares = query.shares(gains);
@@ -37,7 +37,7 @@ const reportPathsOf = ({ paths, query, gains }: BlendSpace): ReportPath[] => {
   });
 };
 
-/** What each blind trial was, and what it showed. */
+/** The blind trials of the session and their results, one sentence each. */
 const trialSentences = (session: Session): readonly string[] =>
   session.trials.map((trial) => {
     const { kind, section, planned } = trial;
@@ -49,14 +49,14 @@ const trialSentences = (session: Session): readonly string[] =>
     return `${what}, ${names.a} against ${names.b}, over ${over}: ${found}`;
   });
 
-/** What the mix is compared with over a stretch, measured. */
+/** Figures of the sound that the mix is compared with over a range. */
 async function* comparedWith(workshop: Workshop, frames: Frames | null): Job<ReportContent['before']> {
   const { name, sound } = yield* partOfJob(receivedSound(workshop, frames), 0, 0.5);
   const { figures, series } = yield* stepped(measureFullySteps(sound), 0.5, 1);
   return { name, figures, shortTermLufs: series.shortTermLufs };
 }
 
-/** The mix over a stretch with what must be known of it before it is printed. */
+/** The mix over a range, with the figures that are needed before printing. */
 async function* spaceAndPrint(
   workshop: Workshop,
   frames: Frames | null,
@@ -81,7 +81,7 @@ const MEASURED = 0.3;
 /**
  * Prints a session as files with a report and a recall sheet.
  * @param workshop of the pass that is printed, where the order names one
- * @throws ProblemError as `printSong` does, and where nothing of a file sounds or the part begins after the end of the song
+ * @throws ProblemError as `printSong` does, and where a file would be silent or the part begins after the end of the song
  */
 export const print = <Content>(workshop: Workshop, { order, ...host }: PrintTask<Content>): Job<PrintedSong<Content>> =>
   tellingJob(async ({ tell, turn, signal }) => {
@@ -114,7 +114,7 @@ export const print = <Content>(workshop: Workshop, { order, ...host }: PrintTask
 /** Part of a print that is done once its pass is rendered. */
 const RENDERED = 0.3;
 
-/** The same of a pass that the session holds: it is rendered first. */
+/** The same for a pass of the session: it is rendered first. */
 export async function* printPass<Content>(
   workshop: Workshop,
   pass: string,

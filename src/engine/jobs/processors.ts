@@ -19,7 +19,7 @@ function* sumFiguresSteps({ plan, paths }: Mix, frames: Frames): Generator<numbe
 }
 
 /**
- * What each processor of a group or bus that is on does to the mix over a stretch: the mix is rendered and measured without each
+ * The change that each active processor of a group or bus makes to the mix over a range: the mix is rendered and measured without each
  * in turn.
  * @throws Error with one clear sentence when the section begins after the end of the song
  */

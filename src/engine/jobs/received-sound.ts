@@ -4,7 +4,7 @@ import { excerptOf, type Frames } from '../excerpt.ts';
 import { partOfJob, type Job } from '../job.ts';
 import type { Workshop } from '../workshop.ts';
 
-/** What a mix is compared with over a stretch: the rough where it sounds there, else the tracks alone. */
+/** The sound that a mix is compared with over a range: the rough where it sounds there, else the tracks as received. */
 export async function* receivedSound(
   { song, session }: Workshop,
   frames: Frames | null,

@@ -4,7 +4,7 @@ import { jobOf, type Job } from '../job.ts';
 import type { Workshop } from '../workshop.ts';
 import { comingToSteps, type StageTask } from './arrival.ts';
 
-/** A drawing begins so long before its stretch, seconds: longer than any release takes. */
+/** The processor runs this long before the drawn range, seconds: longer than any release. */
 const LEAD_SECONDS = 6;
 
 function* steps(workshop: Workshop, task: StageTask): Generator<number, Reduction | null> {
@@ -13,7 +13,7 @@ function* steps(workshop: Workshop, task: StageTask): Generator<number, Reductio
 }
 
 /**
- * How far a processor turns down over a stretch; null: it does not turn down by level.
- * @throws Error with one clear sentence while what comes to it is not rendered
+ * Gain reduction of a processor over a range; null: its gain does not depend on level.
+ * @throws Error with one clear sentence while its input is not rendered
  */
 export const reduction = (workshop: Workshop, task: StageTask): Job<Reduction | null> => jobOf(steps(workshop, task));

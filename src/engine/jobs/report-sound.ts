@@ -11,11 +11,11 @@ import { partOfJob, stepped, type Job } from '../job.ts';
 import type { Workshop } from '../workshop.ts';
 import { receivedSound } from './received-sound.ts';
 
-/** Length of what is heard, s: it holds a phrase, and the page stays small enough for mail. */
+/** Length of the excerpt, s: long enough for a phrase, and the page stays small enough for mail. */
 const HEARD_SECONDS = 20;
 const KBPS = 192;
 
-/** So many seconds of a sound around its loudest 3 s. */
+/** The excerpt of a sound around its loudest 3 s. */
 const aroundTheLoudest = (sound: Sound): Frames => {
   const powers = shortTermPowers(weightedEnergyOf(sound));
   const loudest = powers.reduce((best, power, n) => (power > powers[best]! ? n : best), 0);
@@ -26,7 +26,7 @@ const aroundTheLoudest = (sound: Sound): Frames => {
 };
 
 /**
- * A short stretch of the rough, or of the tracks as received, and of the mix, at one loudness, as MP3: around the loudest 3 s of the mix.
+ * An excerpt of the rough (or of the tracks as received) and of the mix, matched in loudness, as MP3: around the loudest 3 s of the mix.
  * null: there is no loudness to match (silence, or less than 0.4 s).
  */
 export async function* reportSound(workshop: Workshop, frames: Frames | null): Job<ReportSound | null> {

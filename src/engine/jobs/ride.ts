@@ -14,10 +14,10 @@ import { partOfJob, stepped, type Job } from '../job.ts';
 import type { Mix } from '../song.ts';
 import type { Workshop } from '../workshop.ts';
 
-/** Most that a line that is drawn with fewer points may be off, dB. */
+/** Largest error of a line after points are removed, dB. */
 const DRAWN_DB = 0.05;
 
-/** A fader or blend that was ridden. */
+/** The result of a ride. */
 export interface Ridden {
   /** The session with the line. */
   readonly session: Session;
@@ -33,7 +33,7 @@ export interface RideAsked extends RideTask {
   readonly section: Range | null;
 }
 
-/** The path as it comes to the mix, at its fader, with the lines that it has, over a stretch. */
+/** The path as it reaches the mix bus, at its fader and with its lines, over a range. */
 const heardOf = (
   { plan, paths }: Mix,
   id: string,
@@ -54,7 +54,7 @@ function* powersSteps(sound: Sound): Generator<number, Float64Array> {
   return blockPowers(yield* weightedEnergySteps(sound));
 }
 
-/** The gains as points of a line, seconds and dB, drawn with as few as do. */
+/** The gains as points of a line, seconds and dB, with as few points as the tolerance allows. */
 const pointsFrom = (gains: Float64Array, startSeconds: number, standingDb: number): LinePoint[] =>
   fewPoints(
     gains.map((_, n) => n),
@@ -62,11 +62,11 @@ const pointsFrom = (gains: Float64Array, startSeconds: number, standingDb: numbe
     DRAWN_DB,
   ).map((n): LinePoint => {
     const value = Math.max(CLOSED_DB, Math.min(LOUDEST_DB, standingDb + gains[n]!));
-    // A hundredth of a dB is less than is heard, and reads better.
+    // Rounded to 0.01 dB, which is not audible and easier to read.
     return { at: startSeconds + (n + 0.5) * RIDE_STEP, value: Math.round(100 * value) / 100, curve: 'linear' };
   });
 
-/** Gains of a section, which begin and end where the fader stands, as fast as it may move. */
+/** Gains of a section, which begin and end at the fader's level and move no faster than allowed. */
 const pinned = (gains: Float64Array, rate: number): Float64Array =>
   gains.map((db, n) => {
     const most = rate * RIDE_STEP * Math.min(n + 0.5, gains.length - n - 0.5);
@@ -74,9 +74,9 @@ const pinned = (gains: Float64Array, rate: number): Float64Array =>
   });
 
 /**
- * A line of a path's fader (or blend) that holds its short-term loudness in a range over a stretch; outside of it all stays as it was. The
- * ride starts from the fader as it stands: a line that it has already is replaced over the stretch.
- * @throws Error when the section begins after the end of the song, nothing of the path is heard there, or less of it would be in range
+ * A line of a path's fader (or blend) that keeps its short-term loudness in a range over a section; outside of it nothing changes. The
+ * ride starts from the fader's level: an existing line is replaced over the section.
+ * @throws Error when the section begins after the end of the song, the path is not heard there, or less of it would be in range
  */
 export async function* ride(workshop: Workshop, { path, section, ...task }: RideAsked): Job<Ridden> {
   const { song, session } = workshop;
@@ -90,7 +90,7 @@ export async function* ride(workshop: Workshop, { path, section, ...task }: Ride
   const powers = yield* stepped(powersSteps(heardOf(mix, path, frames)), 0.3, 0.6);
   const before = rideFigures(powers, powers, task);
   if (gain === 0 || before.withinShare === null)
-    throw new Error('Nothing of this path is loud enough there to be ridden: it is off, closed or silent.');
+    throw new Error('This path is not loud enough there for a ride: it is off, closed or silent.');
   const gains = rideGains(powers, task);
   const control = controlOf(standing, target);
   const standingDb = isControl(control) ? Number(control.setting) : 0;

@@ -7,11 +7,11 @@ import { jobOf, type Job } from '../job.ts';
 import type { Workshop } from '../workshop.ts';
 import type { StretchTask } from './ledger.ts';
 
-/** What is held beside the mix before the mix bus. */
+/** The figures that are shown next to the mix before the mix bus. */
 export interface Sides {
   /** The mix as it would be printed. */
   readonly printed: Measurement;
-  /** As it is heard beside the mix: moved by its offset, one channel on both sides. */
+  /** The rough as compared with the mix: moved by its offset, mono on both channels. */
   readonly rough: Measurement | null;
 }
 
@@ -24,5 +24,5 @@ function* steps(workshop: Workshop, { section }: StretchTask): Generator<number,
   return { printed, rough: rough && (yield* partOf(measureSteps(excerptOf(rough, frames)), 0.7, 1)) };
 }
 
-/** Measures the print and the rough over a stretch. Throws as `ledger` does. */
+/** Measures the print and the rough over a range. Throws as `ledger` does. */
 export const sides = (workshop: Workshop, task: StretchTask): Job<Sides> => jobOf(steps(workshop, task));

@@ -14,21 +14,21 @@ import type { Solved } from '../questions.ts';
 import type { MixSpace, PrintedStretch, Workshop } from '../workshop.ts';
 
 export interface SolveTask {
-  /** All of different figures. */
+  /** At most one for each figure. */
   readonly targets: readonly Target[];
   readonly reach: Reach;
   /** null: the whole song. */
   readonly section: Range | null;
 }
 
-/** Targets as they are written: "crestDb=max". @throws ProblemError for one that nobody can follow, or that is there twice */
+/** Targets from text: "crestDb=max". @throws ProblemError for an invalid one, or two of one figure */
 export const targetsAsked = (texts: readonly string[]): readonly Target[] =>
   requireDistinct(
     texts.map((text) => targetFrom(text, 'targets')),
     'targets',
   );
 
-/** The mix with other blends, rendered, printed and measured; `before`: the one that was printed last. */
+/** The mix with other blends, rendered, printed and measured; `before`: the last printed one. */
 async function* printOf(
   workshop: Workshop,
   session: Session,
@@ -40,12 +40,12 @@ async function* printOf(
   return { space, ...(yield* stepped(workshop.printedSteps(space), 0.6, 1)) };
 }
 
-/** Prints after which half of the progress is shown. */
+/** Number of prints after which progress shows one half. */
 const HALF_PRINTS = 5;
 
 /**
- * Blends that meet targets within the guards, each judged on its print, which is told as a row. How many prints that takes is not known before: the
- * part done comes ever nearer to 1.
+ * Blends that meet targets within the guards, judged on their prints, each of which is reported as a row. The number of prints is not known in advance: the
+ * part done approaches 1.
  * @throws Error with one clear sentence when the section begins after the end of the song; RangeError as `solveBlends` does
  */
 export const solve = (workshop: Workshop, { targets, reach, section }: SolveTask): Job<Solved, SolveStep> =>

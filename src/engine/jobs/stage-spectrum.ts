@@ -9,10 +9,10 @@ import type { StageSpectrum } from '../questions.ts';
 import type { Workshop } from '../workshop.ts';
 import { comingToSteps, type StageTask } from './arrival.ts';
 
-/** Filters, and what follows levels in them, have settled by then, seconds. */
+/** Time after which filters and dynamic bands have settled, seconds. */
 const LEAD_SECONDS = 2;
 
-/** Levels of the third octaves of a sound without its first frames, dB: null where there is nothing. */
+/** Levels of the third octaves of a sound without its first frames, dB; null in silence. */
 const levelsOf = ({ sampleRate, channels }: Audio, leadFrames: number): (number | null)[] => {
   const sound = { sampleRate, channels: channels.map((channel) => channel.subarray(leadFrames)) };
   const { bands } = spectrumOf(sound).level;
@@ -30,8 +30,8 @@ function* steps(workshop: Workshop, task: StageTask): Generator<number, StageSpe
 }
 
 /**
- * Third octaves of what reaches a processor over a stretch, and of what leaves it; null: the stretch is empty.
- * @throws Error with one clear sentence while what comes to it is not rendered
+ * Third octaves of a processor's input and output over a range; null: the range is empty.
+ * @throws Error with one clear sentence while its input is not rendered
  */
 export const stageSpectrum = (workshop: Workshop, task: StageTask): Job<StageSpectrum | null> =>
   jobOf(steps(workshop, task));

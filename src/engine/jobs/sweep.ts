@@ -19,37 +19,37 @@ import type { MixSpace, Workshop } from '../workshop.ts';
 
 export type SweepTask = Omit<SweepQuestion, 'kind'>;
 
-/** A sweep, and what it is of. */
+/** A sweep with its reference. */
 export interface SweepAnswer extends Sweep {
-  /** The mix as it stands, which rows are matched to and compared with. */
+  /** The current mix, which rows are matched to and compared with. */
   readonly reference: SweepFigures;
   /** Swept buses that are off in the session, and were swept as if they were on. */
   readonly off: readonly string[];
-  /** Every row was rendered, as a swept bus feeds others after its blend; then there are no marks. */
+  /** Every row was rendered, as a swept bus has a post-fader send to another; then there are no marks. */
   readonly rendersEach: boolean;
 }
 
-/** One sweep under way. */
+/** A running sweep. */
 interface Walk {
   readonly workshop: Workshop;
   readonly task: SweepTask;
   readonly swept: SweptSession;
   readonly frames: Frames | null;
-  /** The mix as it stands. */
+  /** The current mix. */
   readonly standing: MixSpace;
   readonly reference: SweepFigures;
 }
 
-/** The places of a sweep that sound alike path by path, so that one render does for all of them. */
+/** Points of a sweep with the same sound of every path: one render serves all of them. */
 interface Batch {
   readonly places: readonly number[];
   readonly session: Session;
 }
 
-/** Part of a sweep that is done once the mix as it stands is measured. */
+/** Part of a sweep that is done once the current mix is measured. */
 const STANDING = 0.2;
 
-/** Paths do not hang on the swept blends: one render answers all. */
+/** Paths do not depend on the swept blends: one render serves all rows. */
 async function* atOnce({ workshop, task, swept, frames, standing, reference }: Walk): Job<Sweep, SweepRow> {
   const until = workshop.renderedUntil(frames);
   const mix = yield* partOfJob(workshop.song.renderedAfter(swept.session, standing.mix, until), 0, 0.25);
@@ -79,7 +79,7 @@ const batchesOf = ({ workshop, task, swept }: Walk, points: readonly SweepPoint[
   return [...batches.values()];
 };
 
-/** Other paths hang on the swept blends: each blend is rendered and measured. */
+/** Other paths depend on the swept blends: each blend is rendered and measured. */
 async function* oneByOne(walk: Walk): Job<Sweep, SweepRow> {
   const { workshop, task, swept, frames, standing, reference } = walk;
   const { song } = workshop;
@@ -96,7 +96,7 @@ async function* oneByOne(walk: Walk): Job<Sweep, SweepRow> {
     for (const [n, place] of places.entries()) {
       const point = points[place]!;
       const [from, to] = [n, n + 1].map((k) => partAt((places.length + k) / 2)) as [number, number];
-      // It sounds as what was rendered, at other gains.
+      // The paths are those already rendered, at other gains.
       const mix = yield* song.renderedAfter(ledTo(swept.session, task, point), rendered, until);
       const space = yield* partOfJob(workshop.spaceOf(mix, frames, before), from, (from + to) / 2);
       const [row] = yield* steppedRows<SweepRow[], SweepRow>(
@@ -113,14 +113,14 @@ async function* oneByOne(walk: Walk): Job<Sweep, SweepRow> {
 }
 
 /**
- * Figures along the blends of one bus, or of two as a grid, all others as they are; each row is told as soon as it is there.
+ * Figures along the blends of one bus, or of two as a grid, all others unchanged; each row is reported as soon as it is computed.
  * @throws Error with one clear sentence when the section begins after the end of the song
  */
 export async function* sweep(workshop: Workshop, task: SweepTask): Job<SweepAnswer, SweepRow> {
   const { axis, second, section } = task;
   const swept = sweptSession(workshop.session, [axis.bus, ...(second ? [second.bus] : [])]);
   workshop.stretch(section);
-  // Blends that are rendered may sound longer: the stretch is not cut at the end of the mix as it stands.
+  // Rendered blends may be longer: the range is not cut at the end of the current mix.
   const frames = framesIn(section, workshop.mix.plan.sampleRate);
   const standing = yield* partOfJob(workshop.space(frames), 0, STANDING);
   const reference = sweepFigures(standing, standing.gains);

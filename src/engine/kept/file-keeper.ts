@@ -1,10 +1,10 @@
 import type { FileTold } from './file-writer.worker.ts';
 import FileWriter from './file-writer.worker.ts?worker';
 
-/** Why the browser kept a file not. */
+/** The reason why the browser did not store a file. */
 export class RefusedError extends Error {}
 
-/** Has received files kept in the background, one at a time. */
+/** Stores received files in the background, one at a time. */
 export class FileKeeper {
   #worker: Worker | null = null;
   #last: Promise<unknown> = Promise.resolve();

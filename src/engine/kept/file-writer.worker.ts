@@ -3,11 +3,11 @@ import { createBLAKE3 } from 'hash-wasm';
 import { openKeptDatabase } from './kept-database.ts';
 import { receivedFile, receivedFolder } from './received-folder.ts';
 
-/** Keeps received files in the browser's storage, one after the other, each read piece by piece and kept once whatever it is called. */
+/** Stores received files in the browser's storage, one after the other, read piece by piece; equal contents are stored once under any number of names. */
 
 const PIECE_BYTES = 2 ** 22;
 
-/** What the page is told of a file: the name of its content, or why it is not kept. */
+/** Answer for a file: the name of its content, or why it was not stored. */
 export type FileTold = { readonly name: string } | { readonly refused: string };
 
 const scope = self as unknown as DedicatedWorkerGlobalScope;
@@ -42,12 +42,12 @@ const kept = async (blob: Blob): Promise<string> => {
   const name = hasher.digest('hex');
   const database = await openKeptDatabase();
   try {
-    // Another page may be about to keep the same.
+    // Another page may be storing the same content.
     await navigator.locks.request(`tributary file ${name}`, async () => {
       const bytes = await database.get('files', name);
       if (bytes !== undefined && (await receivedFile(name, bytes))) return;
       await written(blob, name);
-      // Written last: what has no size here is not whole.
+      // Written last: a file without a size here is incomplete.
       await database.put('files', blob.size, name);
     });
   } finally {

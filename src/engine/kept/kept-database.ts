@@ -1,14 +1,14 @@
 import { openDB, type DBSchema, type IDBPDatabase } from 'idb';
 import type { Change } from '../worker/changes.ts';
 
-/** A step that can be undone or redone: what it is called, and under which number what it changes lies in `steps`. */
+/** A step that can be undone or redone: its label, and the number of its change in `steps`. */
 export interface KeptStep {
   readonly number: number;
   readonly label: string;
   readonly bytes: number;
 }
 
-/** What is known of a kept session without its document. */
+/** A kept session without its document. */
 export interface KeptRecord {
   readonly id: string;
   readonly title: string;
@@ -16,19 +16,19 @@ export interface KeptRecord {
   readonly changed: number;
   /** Size of the document with its history. */
   readonly bytes: number;
-  /** True where it stands in a file of the user's as it is. */
+  /** True where a file of the user's holds the current state. */
   readonly isInFile: boolean;
   /** Each leads from the state after it to the one before; the last one from the document. */
   readonly past: readonly KeptStep[];
   /** Each leads from the state before it to the next; the first one from the document. */
   readonly future: readonly KeptStep[];
-  /** The name of each received file's content, by the path that the session calls it. */
+  /** The name of each received file's content, by its path in the session. */
   readonly files: Readonly<Record<string, string>>;
-  /** What the screen showed of it; the screen's own. */
+  /** View state; written and read by the screen only. */
   readonly view: unknown;
-  /** Where the user has it on the disk; the screen's own. Absent: nowhere. */
+  /** The user's file on disk; written and read by the screen only. Absent: none. */
   readonly place?: unknown;
-  /** Who writes it: another writer has it no more. */
+  /** The current writer: any other writer is refused. */
   readonly writer: string;
 }
 
@@ -36,9 +36,9 @@ interface Schema extends DBSchema {
   sessions: { key: string; value: KeptRecord };
   /** The document as `sessionText` writes it, by session. */
   documents: { key: string; value: string };
-  /** What steps change, by session and number; null: nothing. */
+  /** Changes of steps, by session and number; null: none. */
   steps: { key: [session: string, number: number]; value: Change | null };
-  /** Bytes of each received file that is whole on the disk, by the name of its content. */
+  /** Size of each complete received file, bytes, by the name of its content. */
   files: { key: string; value: number };
   /** The session that was open last, under the key `last`. */
   open: { key: string; value: string };
@@ -49,7 +49,7 @@ export type KeptDatabase = IDBPDatabase<Schema>;
 /** All of one session's steps. */
 export const stepsOf = (id: string): IDBKeyRange => IDBKeyRange.bound([id], [id, []]);
 
-/** Opens the browser's database of kept sessions. @throws the browser's error where it keeps none for this address */
+/** Opens the browser's database of kept sessions. @throws the browser's error where it has no storage for this address */
 export const openKeptDatabase = (name = 'tributary'): Promise<KeptDatabase> =>
   openDB<Schema>(name, 1, {
     upgrade: (database) => {

@@ -6,7 +6,7 @@ import { receivedFile, receivedFolder } from './received-folder.ts';
 import { claimedSessions } from './session-claim.ts';
 import { SessionWriter } from './session-writer.ts';
 
-/** A kept session as a list shows it. */
+/** A kept session in a list. */
 export interface Listed {
   readonly id: string;
   readonly title: string;
@@ -14,22 +14,22 @@ export interface Listed {
   readonly changed: number;
   /** Bytes of its document and history. */
   readonly documentBytes: number;
-  /** Bytes of its received files that are on this device; what other sessions share is counted with each. */
+  /** Bytes of its received files that are on this device; shared files are counted with each session. */
   readonly soundBytes: number;
   /** True while some page has it open. */
   readonly isOpen: boolean;
 }
 
-/** Held, shared, from when a file is written until a session names it; what no session names is removed only where nobody holds it. */
+/** Shared lock, held from when a file is written until a session names it; unused files are removed only while nobody holds it. */
 const FILES_LOCK = 'tributary files';
 
-/** All that is kept on this device: sessions in the browser's database, received files in its storage for this address. */
+/** Storage on this device: sessions in the browser's database, received files in its storage for this address. */
 export class KeptRoom {
   readonly #files = new FileKeeper();
 
   private constructor(private readonly database: KeptDatabase) {}
 
-  /** @throws the browser's error where it keeps nothing for this address */
+  /** @throws the browser's error where it has no storage for this address */
   static async open(name?: string): Promise<KeptRoom> {
     return new KeptRoom(await openKeptDatabase(name));
   }
@@ -55,7 +55,7 @@ export class KeptRoom {
     return new Map(names.map((name, n) => [name, sizes[n]!]));
   }
 
-  /** Which session is open now; null: none. The browser's storage for short notes writes them seconds later. */
+  /** Records the open session; null: none. (Local storage would write it seconds later.) */
   async noteOpen(id: string | null): Promise<void> {
     await (id === null ? this.database.delete('open', 'last') : this.database.put('open', id, 'last'));
   }
@@ -70,17 +70,17 @@ export class KeptRoom {
     return (await this.database.getKey('sessions', id)) !== undefined;
   }
 
-  /** @throws ProblemError where it is not there, or cannot be read */
+  /** @throws ProblemError where it is missing, or cannot be read */
   read(id: string): Promise<ReadSession> {
     return readSession(this.database, id);
   }
 
-  /** Writes a session from now on. */
+  /** A writer for a session. */
   writer(id: string): SessionWriter {
     return new SessionWriter(this.database, id);
   }
 
-  /** The received files of a session that are on this device whole, by the path that it calls them. */
+  /** The complete received files of a session on this device, by their paths in the session. */
   async filesOf({ files }: Pick<KeptRecord, 'files'>): Promise<Map<string, File>> {
     const found = new Map<string, File>();
     for (const [path, name] of Object.entries(files)) {
@@ -92,13 +92,13 @@ export class KeptRoom {
   }
 
   /**
-   * Keeps a received file, and has a session name it by `named` before it could be taken for left over. Rejects with RefusedError.
+   * Stores a received file, and calls `named` so that a session names it before it could be removed as unused. Rejects with RefusedError.
    */
   keepFile(blob: Blob, named: (name: string) => Promise<void>): Promise<void> {
     return navigator.locks.request(FILES_LOCK, { mode: 'shared' }, async () => named(await this.#files.keep(blob)));
   }
 
-  /** A copy under a title of its own, with its history; received files are shared. */
+  /** A copy under a new title, with its history; received files are shared. */
   async duplicate(id: string): Promise<void> {
     const { record, history } = await this.read(id);
     const title = `${record.title.slice(0, 75)} copy`;
@@ -134,7 +134,7 @@ export class KeptRoom {
     await this.sweep();
   }
 
-  /** Removes received files that no session names, unless one is being kept just now. */
+  /** Removes received files that no session names, unless one is being stored. */
   async sweep(): Promise<void> {
     await navigator.locks.request(FILES_LOCK, { ifAvailable: true }, async (lock) => {
       if (!lock) return;
@@ -151,7 +151,7 @@ export class KeptRoom {
     });
   }
 
-  /** Ids of the sessions that nobody has open and nobody has changed, and that stand as `id` does: opened from the same place again. */
+  /** Ids of the sessions that are not open, are unchanged, and equal `id`: the same file opened again. */
   async twinsOf(id: string): Promise<string[]> {
     const text = await this.database.get('documents', id);
     const [records, open] = await Promise.all([this.database.getAll('sessions'), claimedSessions()]);

@@ -6,11 +6,11 @@ import { sessionText } from '../../session/read/serialize.ts';
 import { changed, type Change } from '../worker/changes.ts';
 import { stepsOf, type KeptDatabase, type KeptRecord, type KeptStep } from './kept-database.ts';
 
-/** A kept session as it is opened. */
+/** A kept session that was read. */
 export interface ReadSession {
   readonly record: KeptRecord;
   readonly history: History;
-  /** The steps of the history as they lie on the disk; null where it was brought to a newer version of the format, and is to be written anew. */
+  /** The stored steps of the history; null where the session was migrated to a newer version of the format and must be written anew. */
   readonly steps: readonly KeptStep[] | null;
 }
 
@@ -24,7 +24,7 @@ const missing = (title: string): ProblemError =>
     found: 'none (it was deleted in another tab, or the browser has cleared its storage)',
   });
 
-/** Follows steps away from the document, as far as all of them are there and `read` takes what they lead to. */
+/** Applies steps from the document on, as long as they exist and `read` accepts the result. */
 const followed = (
   document: unknown,
   steps: readonly KeptStep[],
@@ -40,7 +40,7 @@ const followed = (
     try {
       states.push({ session: read(json), label });
     } catch {
-      // What this version does not read of old steps can be undone no more; the session itself is read above.
+      // Old steps that this version cannot read are dropped from the history; the session itself is read above.
       break;
     }
   }
@@ -48,8 +48,8 @@ const followed = (
 };
 
 /**
- * Reads a session with its history. One that an earlier version of the format wrote is brought to this one, and so are its steps.
- * @throws ProblemError where it is not there, or cannot be read
+ * Reads a session with its history. A session of an earlier version of the format is migrated, and so are its steps.
+ * @throws ProblemError where it is missing, or cannot be read
  */
 export const readSession = async (database: KeptDatabase, id: string): Promise<ReadSession> => {
   const transaction = database.transaction(['sessions', 'documents', 'steps'], 'readonly');
@@ -64,7 +64,7 @@ export const readSession = async (database: KeptDatabase, id: string): Promise<R
   if (!record || text === undefined) throw missing(record?.title ?? 'The session');
   const changes = new Map(numbers.map(([, number], n) => [number, values[n]!] as const));
   const present = parseSession(text, record.title);
-  // Where it stands as this version writes it, so do its steps, and what they leave alone stays the same objects.
+  // Where the document is in this version's format, so are its steps; parts that they do not change stay the same objects.
   const isOfThisVersion = sessionText(present) === text;
   const document = isOfThisVersion ? present : parseJson(text, record.title);
   const read = (json: unknown): Session =>

@@ -4,7 +4,7 @@ const FOLDER = 'received';
 export const receivedFolder = async (): Promise<FileSystemDirectoryHandle> =>
   (await navigator.storage.getDirectory()).getDirectoryHandle(FOLDER, { create: true });
 
-/** A kept file; null where it is not there, or not whole. */
+/** A kept file; null where it is missing or incomplete. */
 export const receivedFile = async (name: string, bytes: number): Promise<File | null> => {
   try {
     const file = await (await (await receivedFolder()).getFileHandle(name)).getFile();

@@ -1,19 +1,19 @@
 const CHANNEL = 'tributary sessions';
-/** A holder that does not let go within this is taken not to answer, ms. */
+/** Time after which a holder that has not released the session counts as not responding, ms. */
 const PATIENCE_MS = 1500;
 
 const lockOf = (id: string): string => `tributary session ${id}`;
 
-/** A session that this page alone may write. */
+/** The right of this page to write a session. */
 export interface Claim {
   release(): void;
 }
 
 interface Claiming {
   readonly id: string;
-  /** Called when another page asks for the session: what waits is to be written before it resolves. */
+  /** Called when another page asks for the session: pending changes must be written before it resolves. */
   readonly onAsked: () => Promise<void>;
-  /** Called when the session is another page's. */
+  /** Called when another page has taken the session. */
   readonly onLost: () => void;
 }
 
@@ -59,7 +59,7 @@ export const claim = async (claiming: Claiming): Promise<Claim | null> => {
   return null;
 };
 
-/** The same, from a page that has it: that writes what waits and lets go; where it does not answer, the claim is taken from it. */
+/** The same where another page has it: that page writes pending changes and releases it; if it does not respond, its claim is taken. */
 export const takeOver = async (claiming: Claiming): Promise<Claim> => {
   const channel = new BroadcastChannel(CHANNEL);
   const stolen = (): void => {
@@ -72,7 +72,7 @@ export const takeOver = async (claiming: Claiming): Promise<Claim> => {
   return held(claiming, release!, channel);
 };
 
-/** Ids of the sessions that some page has. */
+/** Ids of the sessions that are open in some page. */
 export const claimedSessions = async (): Promise<ReadonlySet<string>> => {
   const { held: locks = [] } = await navigator.locks.query();
   const start = lockOf('');

@@ -4,7 +4,7 @@ import { sessionText } from '../../session/read/serialize.ts';
 import { changeOf, type Change } from '../worker/changes.ts';
 import type { KeptDatabase, KeptRecord, KeptStep } from './kept-database.ts';
 
-/** All that is kept of a session as it stands. */
+/** All that is stored of the current state of a session. */
 export interface Snapshot {
   readonly history: History;
   readonly isInFile: boolean;
@@ -12,36 +12,36 @@ export interface Snapshot {
   readonly changed: number;
   readonly files: KeptRecord['files'];
   readonly view: unknown;
-  /** Where the user has it on the disk; null: nowhere. */
+  /** The user's file on disk; null: none. */
   readonly place?: unknown;
 }
 
 type Step = History['past'][number];
 
-/** A step with what it hangs on: the state that its change leads away from. */
+/** A step with the state that its change is applied to. */
 interface Written {
   readonly kept: KeptStep;
   readonly from: Session;
   readonly change: Change | null;
 }
 
-/** Thrown where another writer has the session by now. */
+/** Thrown where another writer has taken the session. */
 export class TakenError extends Error {}
 
-/** Each step of a history with the state that it leads away from, from the first of the past to the last of the future. */
+/** Each step of a history with the state that it is applied to, from the first of the past to the last of the future. */
 const ledFrom = ({ past, present, future }: History): (readonly [Step, Session])[] => [
   ...past.map((step, n) => [step, past[n + 1]?.session ?? present] as const),
   ...future.map((step, n) => [step, future[n - 1]?.session ?? present] as const),
 ];
 
 /**
- * Writes one session with its history: the document whole, and of each step what it changes, once. One write at a time. Who writes
- * first has the session; who had it before is refused from then on.
+ * Writes one session with its history: the whole document, and the change of each step, once. One write at a time. The first writer
+ * takes the session; earlier writers are refused from then on.
  */
 export class SessionWriter {
   readonly #writer = crypto.randomUUID();
   readonly #known = new WeakMap<Step, Written>();
-  /** Numbers of the steps that lie on the disk. */
+  /** Numbers of the stored steps. */
   #onDisk: ReadonlySet<number> = new Set();
   #lastNumber = 0;
   #isMine = false;
@@ -51,14 +51,14 @@ export class SessionWriter {
     readonly id: string,
   ) {}
 
-  /** Takes the steps of a history for written, as they were read. */
+  /** Marks the steps of a history as written, as they were read from the disk. */
   know(history: History, steps: readonly KeptStep[]): void {
     ledFrom(history).forEach(([step, from], n) => this.#known.set(step, { kept: steps[n]!, from, change: null }));
     this.#onDisk = new Set(steps.map(({ number }) => number));
     this.#lastNumber = Math.max(0, ...this.#onDisk);
   }
 
-  /** @throws TakenError where another has it by now; the browser's error where it refuses, and then nothing of it is written */
+  /** @throws TakenError where another writer has it; the browser's error where it refuses, and then nothing is written */
   async write({ history, isInFile, changed, files, view, place = null }: Snapshot): Promise<void> {
     const all = ledFrom(history).map(([step, from]) => this.#written(step, from));
     const kept = all.map((each) => each.kept);

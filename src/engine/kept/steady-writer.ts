@@ -3,12 +3,12 @@ const EACH_MS = 200;
 /** Writes take no more than this part of the thread's time. */
 const SHARE = 1 / 4;
 
-/** Where the newest state stands. */
+/** Status of the newest state. */
 export type Steadiness = 'kept' | 'writing' | 'refused';
 
 /**
- * Has states written as they change, one write at a time, the newest only: a state waits for EACH_MS at most, or for as long as its
- * like takes to write.
+ * Writes states as they change, one write at a time, the newest only: a state waits for at most EACH_MS, or for the duration of a
+ * write divided by its allowed part of the time.
  */
 export class SteadyWriter<State> {
   #wanted: { readonly state: State } | null = null;
@@ -22,7 +22,7 @@ export class SteadyWriter<State> {
     private readonly tell: (steadiness: Steadiness, error?: unknown) => void,
   ) {}
 
-  /** A newer state: it takes the place of one that waits. */
+  /** A newer state: it replaces a waiting one. */
   keep(state: State): void {
     if (this.#isStopped) return;
     this.#wanted = { state };
@@ -31,7 +31,7 @@ export class SteadyWriter<State> {
       this.#timer = setTimeout(() => void this.flush(), Math.max(0, this.#earliest - performance.now()));
   }
 
-  /** Writes at once what waits. Resolves when nothing waits any more, or what waited was refused. */
+  /** Writes a waiting state at once. Resolves when none waits any more, or it was refused. */
   async flush(): Promise<void> {
     clearTimeout(this.#timer);
     this.#timer = undefined;
@@ -41,7 +41,7 @@ export class SteadyWriter<State> {
     await this.#running;
   }
 
-  /** Nothing is written any more. */
+  /** Ends all writing. */
   stop(): void {
     this.#isStopped = true;
     this.#wanted = null;

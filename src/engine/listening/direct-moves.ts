@@ -7,10 +7,10 @@ import { processorItems } from '../../session/chain/chain-items.ts';
 import { MIX_BUS } from '../../session/lines/controls.ts';
 import type { ChainItems, Session } from '../../session/schema.ts';
 
-/** Chains that work with sound files are left to the worker, which has these. */
+/** Chains that use sound files are left to the worker, which has the files. */
 const hasSound = (chain: ChainItems): boolean => processorItems(chain).some(({ sound }) => sound !== undefined);
 
-/** Lines, and what they hang on, are the same: settings alone were moved. */
+/** True if lines and what they depend on are unchanged: only settings were moved. */
 const hasSameTimes = (a: Session, b: Session): boolean =>
   a.lines === b.lines &&
   a.tempo === b.tempo &&
@@ -21,7 +21,7 @@ const hasSameTimes = (a: Session, b: Session): boolean =>
 
 const NO_SOUNDS = new Map<string, never>();
 
-/** Chains of strips that an edit changed, as the worker would plan them: empty where only the worker can. */
+/** Chains of strips that an edit changed, planned as in the worker; empty where only the worker can plan them. */
 export const chainsMoved = (before: Session, after: Session): DirectMoves['chains'] => {
   if (!hasSameTimes(before, after)) return [];
   const known = new Map(chainsOf(before));
@@ -36,7 +36,7 @@ export const chainsMoved = (before: Session, after: Session): DirectMoves['chain
   });
 };
 
-/** The mix bus, where an edit changed it and it works with no sound file; null: the worker tells it. */
+/** The mix bus, where an edit changed it and it uses no sound file; null: the worker sends it. */
 export const mixBusMoved = (before: Session, after: Session): PlanMixBus | null => {
   const { mixBus } = after;
   if (mixBus === before.mixBus || !hasSameTimes(before, after) || hasSound(mixBus.chain)) return null;

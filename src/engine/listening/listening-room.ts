@@ -11,7 +11,7 @@ import { SideLevels, type Level, type LevelMeter } from './side-levels.ts';
 
 const NO_PRINTS: Prints = { sounds: new Map(), overviews: new Map(), preparing: new Map(), faults: new Map() };
 
-/** Everything that can be compared: which sides there are, how loud they are, and how they are matched. */
+/** All sides that can be compared, their loudness, and how they are matched. */
 export class ListeningRoom {
   private readonly levels: SideLevels;
   private session: Session | null = null;
@@ -22,15 +22,15 @@ export class ListeningRoom {
   private heard: Heard = 'mix';
   private matching = true;
   private range: Range | null = null;
-  /** Loudness that what is compared is turned down to, LUFS. */
+  /** Loudness to which compared sides are turned down, LUFS. */
   private turnedTo: number | null = null;
-  /** References as they came first: what is known of a sound hangs on its reference. */
+  /** The first reference of each sound: its levels are stored by this object. */
   private sounds: ReadonlyMap<number, SoundRef> = new Map();
 
   constructor(
     private readonly player: Player,
     meter: LevelMeter,
-    /** Has these passes printed, and no others. */
+    /** Requests prints of these passes, and no others. */
     private readonly wantPasses: (ids: readonly string[]) => void,
     changeWithout: (path: string) => number | null | undefined,
     private readonly show: (view: ListeningView) => void,
@@ -38,7 +38,7 @@ export class ListeningRoom {
     this.levels = new SideLevels(meter, () => this.look(), changeWithout);
   }
 
-  /** Nothing of the last song stays. */
+  /** Forgets the last song. */
   clear(): void {
     this.hearable = null;
     this.prints = NO_PRINTS;
@@ -51,7 +51,7 @@ export class ListeningRoom {
     this.look();
   }
 
-  /** The session in hand: its blends are heard at once. */
+  /** The current session: its blends are heard at once. */
   follow(session: Session): void {
     this.session = session;
     this.player.setBlends(this.gains());
@@ -66,8 +66,8 @@ export class ListeningRoom {
   }
 
   /**
-   * What can be heard from now on; `seconds` is the length of the song. What has been overtaken by a newer edit is heard until
-   * that is there, and not measured.
+   * Sounds that can be played from now on; `seconds` is the length of the song. A mix that a newer edit has overtaken is heard until
+   * the newer one is rendered, and not measured.
    */
   take(told: Hearable, seconds: number, isOvertaken: boolean): void {
     const before = this.hearable;
@@ -95,7 +95,7 @@ export class ListeningRoom {
     this.levels.sound('rough', hearable.rough);
   }
 
-  /** What can be heard as far as it is rendered; its sides are matched by levels of its beginning, until they are measured whole. */
+  /** Sounds that can be played as far as they are rendered; sides are matched by levels of their beginning until they are measured whole. */
   takeGrowing(told: Hearable, seconds: number, levels: ReadonlyMap<Heard, number | null>): void {
     const before = this.hearable;
     const hearable = this.sameSounds(told);
@@ -107,7 +107,7 @@ export class ListeningRoom {
     this.look();
   }
 
-  /** The same with references that were known before in the place of their like. */
+  /** The same, with known references in place of equal new ones. */
   private sameSounds(hearable: Hearable): Hearable {
     const { rough, received, paths } = hearable;
     const known = (sound: SoundRef): SoundRef => this.sounds.get(sound.id) ?? sound;
@@ -173,7 +173,7 @@ export class ListeningRoom {
     return [...new Set([...this.compared, this.heard])];
   }
 
-  /** Levels without a path: of what is compared, then of every other, as it may be flipped to. */
+  /** Requests levels without a path: first of compared sides, then of all others that can be switched to. */
   private askBlend(isNew: boolean): void {
     const compared = this.sides.filter((side) => leftOut(side) !== null);
     const { received = null, paths } = this.hearable ?? {};
@@ -185,7 +185,7 @@ export class ListeningRoom {
     );
   }
 
-  /** What leaving paths out changes is known, or known anew. */
+  /** The changes by leaving paths out have been measured. */
   changesKnown(): void {
     this.levels.foresee();
   }
@@ -194,7 +194,7 @@ export class ListeningRoom {
     this.wantPasses(this.sides.map(passIn).filter((id) => id !== null));
   }
 
-  /** What became of the passes that are printed. */
+  /** Receives the prints of passes. */
   takePrints(told: Prints): void {
     const before = this.prints.sounds;
     const sounds = new Map([...told.sounds].map(([id, sound]) => [id, this.sounds.get(sound.id) ?? sound]));
@@ -210,8 +210,8 @@ export class ListeningRoom {
   }
 
   /**
-   * What can be heard at once: beside others, a side only when its level is known, so that it never comes in too loud.
-   * What is heard already stays.
+   * Sides that can be played now: when compared, a side only once its level is known, so that it never starts too loud.
+   * The side that is playing stays.
    */
   private audible(): readonly Heard[] {
     const { hearable } = this;
@@ -235,7 +235,7 @@ export class ListeningRoom {
     const others = audible.filter((side) => !isCompared(side));
     const counted = countedOf(levels, compared, others);
     const { lufs, turnedTo, downDb } = matchingOf(levels, counted, this.turnedTo);
-    // An estimate is no level to stay at.
+    // An estimate is not kept as the common level.
     if (counted.every((side) => all.get(side)?.settled)) this.turnedTo = turnedTo;
     this.player.setMatch(this.matching ? downDb : new Map());
     this.show({
@@ -253,6 +253,6 @@ export class ListeningRoom {
 
 const isAlways = (side: Heard): boolean => side === 'rough' || side === 'received' || side === 'mix';
 
-/** Names the sounds of what can be heard. */
+/** All sounds of a mix that can be played. */
 const soundsOf = ({ rough, received, paths }: Hearable): string =>
   [rough?.id, received?.id, ...[...paths].flatMap(([id, sound]) => [id, sound.id])].join(' ');

@@ -1,6 +1,6 @@
 import type { EngineView } from '../engine.ts';
 
-/** The part of the view that tells what can be compared. */
+/** The part of the view on sides that can be compared. */
 export type ListeningView = Pick<EngineView, 'audible' | 'matchedLufs' | 'comparison'>;
 
 export const NOTHING_AUDIBLE: ListeningView = {

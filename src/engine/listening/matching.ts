@@ -1,22 +1,22 @@
 import type { Heard } from '../engine.ts';
 
-/** How sides are brought to one loudness. */
+/** The matching of sides to one loudness. */
 export interface Matching {
   /** Loudness to which all are turned down, LUFS; null: a level is not known yet. */
   readonly lufs: number | null;
-  /** The same going by what is known; null: nothing is. */
+  /** The same from the levels that are known; null: none is. */
   readonly turnedTo: number | null;
-  /** How far each side is turned down, dB, 0 or below. */
+  /** Gain of each side, dB, 0 or below. */
   readonly downDb: ReadonlyMap<Heard, number>;
 }
 
 /**
- * Sides further below all that is compared than this do not count before they are chosen, LU: else a mix without the one
- * path that carries it would turn everything down out of hearing.
+ * Sides further below all compared sides than this are left out until they are chosen, LU: otherwise a mix without the one
+ * path that carries most of its loudness would turn everything down too far.
  */
 const FARTHEST_LU = 10;
 
-/** What is brought to one loudness: what is `compared`, and of the `others` what can be flipped to at that loudness. */
+/** The sides that are matched: those `compared`, and those of the `others` that can be switched to at that loudness. */
 export const countedOf = (
   levels: ReadonlyMap<Heard, number | null>,
   compared: readonly Heard[],
@@ -27,16 +27,16 @@ export const countedOf = (
 };
 
 /**
- * The loudness that sides are turned down to stays while the quietest of them lies at most this far above it, LU: what is
- * heard does not get louder and softer with every edit.
+ * The common loudness is kept while the quietest side lies at most this far above it, LU, so that the monitor level
+ * does not change with every edit.
  */
 const STEADY_LU = 2;
 
 /**
- * Turns sides down to the quietest among them, or to where they were turned down `before`; never up: that could clip.
+ * Turns sides down to the quietest of them, or to the loudness `before`; never up, as that could clip.
  * @param levels loudness of each side, LUFS; null where it has none (silent, too short), absent where it is not known
- * @param sides what is compared
- * @param before loudness that they are at now, LUFS; null: none
+ * @param sides the compared sides
+ * @param before their current common loudness, LUFS; null: none
  */
 export const matchingOf = (
   levels: ReadonlyMap<Heard, number | null>,

@@ -6,27 +6,27 @@ import type { PlanMixBus } from '../../render/plan/plan.ts';
 import type { Heard, Range } from '../engine.ts';
 import type { Hearable, SoundRef } from '../worker/protocol.ts';
 
-/** What there is to play, by reference. */
+/** Sounds to play, by reference. */
 export interface Playable extends Hearable {
-  /** Length of what is played, seconds. */
+  /** Length of the song, seconds. */
   readonly seconds: number;
   /** Printed passes by id. */
   readonly passes: ReadonlyMap<string, SoundRef>;
 }
 
-/** What sounds is loaded at the first play: it holds an audio context, which takes its time to open. */
+/** The audition is loaded at the first play: it holds an audio context, which is slow to open. */
 const openAudition = async (...given: Parameters<typeof Audition.open>): Promise<Audition> =>
   (await import('../../audition/audition.ts')).Audition.open(...given);
 
 /**
- * What is asked of listening, kept until there is an audition to ask: browsers give sound only after a gesture, so it is
+ * Playback settings, kept until there is an audition: browsers allow sound only after a gesture, so it is
  * opened at the first play. Sound goes straight from the worker to the audio thread.
  */
 export class Player {
   private audition: Audition | null = null;
   private opening: Promise<Audition> | null = null;
   private playable: Playable | null = null;
-  /** What the audition has of it. */
+  /** The playable sounds as last given to the audition. */
   private loaded: Playable | null = null;
   private mixBus: PlanMixBus = { trimGain: 1, steps: [] };
   private gains: ReadonlyMap<string, number> = new Map();
@@ -40,11 +40,11 @@ export class Player {
   private onMeters: ((meters: Meters) => void) | null = null;
 
   constructor(
-    /** Has the worker send sound through this port. */
+    /** Called with the port through which the worker is to send sound. */
     private readonly feed: (port: MessagePort) => void,
-    /** Called when playing ends by itself. */
+    /** Called when playback ends by itself. */
     private readonly onEnd: () => void,
-    /** Called when playing begins to wait for sound that is still being rendered, and when it goes on. */
+    /** Called when playback begins to wait for rendering, and when it continues. */
     private readonly onWaits: (waits: boolean) => void,
   ) {}
 
@@ -52,7 +52,7 @@ export class Player {
   load(playable: Playable | null, gains: ReadonlyMap<string, number>): void {
     this.playable = playable;
     this.setBlends(gains);
-    // A context keeps its rate: sound at another one is played by the next, from where this one was.
+    // A context has one sample rate: sound at another rate is played by a new context, from the same position.
     if (playable && this.audition && this.audition.sampleRate !== playable.sampleRate) {
       if (this.audition.playing) this.onEnd();
       this.restAt = this.audition.position();
@@ -61,7 +61,7 @@ export class Player {
     if (this.audition) this.bring(this.audition);
   }
 
-  /** The worker that sent sound is gone: another will. */
+  /** The worker that sent sound was replaced. */
   loseFeed(): void {
     this.isFed = false;
     this.playable = null;
@@ -79,12 +79,12 @@ export class Player {
     this.audition?.setMixBus(mixBus);
   }
 
-  /** Chains that an edit changed: what of them runs live moves at once. */
+  /** Chains that an edit changed: live strips take them over at once. */
   moveLive(moves: DirectMoves): void {
     this.audition?.moveLive(moves);
   }
 
-  /** How far each side is turned down, dB. */
+  /** Gain of each side, dB, 0 or below. */
   setMatch(db: ReadonlyMap<Heard, number>): void {
     this.matchDb = db;
     this.audition?.setMatch(db);
@@ -129,7 +129,7 @@ export class Player {
     audition.setMatch(this.matchDb);
   }
 
-  /** Loads what is to be played. */
+  /** Loads the sounds to play. */
   private bring(audition: Audition): void {
     if (!this.isFed) {
       const { port1, port2 } = new MessageChannel();
@@ -171,7 +171,7 @@ export class Player {
     this.audition?.setCheck(check);
   }
 
-  /** Who hears of the meters while something plays; null: nobody. */
+  /** The listener for meter values during playback; null: none. */
   meter(onMeters: ((meters: Meters) => void) | null): void {
     this.onMeters = onMeters;
     this.audition?.setMetering(onMeters);

@@ -3,11 +3,11 @@ import type { Heard, Range } from '../engine.ts';
 import { framesIn, type Frames } from '../excerpt.ts';
 import type { SoundRef } from '../worker/protocol.ts';
 
-/** Who measures. */
+/** The measuring functions. */
 export interface LevelMeter {
-  /** Of a stretch of a sound, null: the whole, LUFS; null: it has none; undefined: the sound is gone. */
+  /** Loudness of a range (null: the whole) of a sound, LUFS; null: it has none; undefined: the sound is gone. */
   loudnessOf(sound: SoundRef, frames: Frames | null): Promise<number | null | undefined>;
-  /** Levels of the blend: of what is compared at once, of the others when there is time. */
+  /** Requests levels of the blend: compared sides at once, the others when there is time. */
   levels(compared: readonly Heard[], others: readonly Heard[], frames: Frames | null): void;
 }
 
@@ -23,20 +23,20 @@ const isSame = (a: readonly Heard[], b: readonly Heard[]): boolean =>
 const nameOf = (frames: Frames | null): string => (frames ? `${frames.from}-${frames.to}` : 'whole');
 
 /**
- * Integrated loudness of everything that is compared, over the section in loop, else over the whole song. Levels are
- * measured from the sound itself; what was measured of a sound once is kept as long as the sound.
+ * Integrated loudness of all compared sides, over the section in loop, else over the whole song. Levels are
+ * measured from the sound itself, and kept as long as the sound.
  */
 export class SideLevels {
   private readonly levels = new Map<Heard, Level>();
   private readonly sounds = new Map<Heard, SoundRef>();
   private readonly measured = new WeakMap<SoundRef, Map<string, number | null>>();
   private mixWhole: number | null | undefined;
-  /** Mixes without a path that are compared, and those that may be next. */
+  /** Mixes without a path: those compared, and those that may be next. */
   private compared: readonly Heard[] = [];
   private others: readonly Heard[] = [];
   /** Sides that the meter has estimated over this stretch of this blend. */
   private readonly estimated = new Set<Heard>();
-  /** How far the last measured level lay from what was known of it before, LU: the mix bus chain's part. */
+  /** Difference of the last measured level from its estimate, LU: the effect of the mix bus chain. */
   private readonly offsets = new Map<Heard, number>();
   private frames: Frames | null = null;
   /** Levels of the beginning of the song, LUFS, while the rest is being rendered. */
@@ -46,7 +46,7 @@ export class SideLevels {
     private readonly meter: LevelMeter,
     private readonly onChange: () => void,
     /**
-     * What leaving a path out is known to change before the mix bus, over the whole song, LU; null: it leaves silence;
+     * Change of loudness before the mix bus when a path is left out, over the whole song, LU; null: silence remains;
      * undefined: not known.
      */
     private readonly changeOf: (path: string) => number | null | undefined = () => undefined,
@@ -66,7 +66,7 @@ export class SideLevels {
     this.mixWhole = undefined;
   }
 
-  /** The stretch over which levels count; null: the whole song. */
+  /** The range over which levels are measured; null: the whole song. */
   over(range: Range | null, sampleRate: number): void {
     const frames = framesIn(range, sampleRate);
     if (nameOf(frames) === nameOf(this.frames)) return;
@@ -78,13 +78,13 @@ export class SideLevels {
     this.foresee();
   }
 
-  /** Levels of the beginning of each side, LUFS: estimates until these are measured. None: there is nothing to estimate. */
+  /** Levels of the beginning of each side, LUFS: used as estimates until the whole is measured. Empty: no estimates. */
   first(levels: ReadonlyMap<Heard, number | null>): void {
     this.firsts = levels;
     this.estimateFirsts();
   }
 
-  /** What is measured of the rough tells how much louder the song is than its beginning. */
+  /** The difference of the rough's loudness from that of its beginning is assumed for the other sides. */
   private estimateFirsts(): void {
     const rough = this.levels.get('rough');
     const first = this.firsts.get('rough');
@@ -95,7 +95,7 @@ export class SideLevels {
         this.levels.set(side, { lufs: lufs === null ? null : lufs + louder, settled: false });
   }
 
-  /** The sound of the rough, the mix as received, or a pass; null: it is no longer there. */
+  /** The sound of the rough, the mix as received, or a pass; null: it was removed. */
   sound(side: Heard, sound: SoundRef | null): void {
     if (this.sounds.get(side) === (sound ?? undefined)) return;
     if (sound) {
@@ -123,13 +123,13 @@ export class SideLevels {
     this.foresee();
   }
 
-  /** What is known of the blend is from before its last change. */
+  /** Levels of the blend are from before its last change. */
   unsettle(): void {
     this.estimated.clear();
     for (const [side, level] of this.levels) if (isOfBlend(side)) this.levels.set(side, { ...level, settled: false });
   }
 
-  /** The blend has changed; or other paths are left out in what is compared, or may be. */
+  /** The blend has changed, or the set of paths that are or may be left out. */
   blend(compared: readonly Heard[], others: readonly Heard[], isNew: boolean): void {
     if (!isNew && isSame(compared, this.compared) && isSame(others, this.others)) return;
     for (const side of this.levels.keys())
@@ -142,8 +142,8 @@ export class SideLevels {
   }
 
   /**
-   * Levels of the mix without a path before they are measured, so that it can be flipped to at its level: the mix moved
-   * by what is known of the path. To be called when more is known.
+   * Estimated levels of the mix without a path, so that it can be switched to at its level: the level of the mix plus
+   * the change by the path. To be called when more is known.
    */
   foresee(): void {
     const mix = this.levels.get('mix');
@@ -156,7 +156,7 @@ export class SideLevels {
     this.onChange();
   }
 
-  /** What the meter found of the newest blend. */
+  /** Receives measured levels of the newest blend. */
   found(side: Heard, level: Level): void {
     if (level.settled) this.keepOffset(side, level.lufs);
     else this.estimated.add(side);
@@ -189,7 +189,7 @@ export class SideLevels {
     }
     const old = this.levels.get(side);
     if (old) this.levels.set(side, { ...old, settled: false });
-    // The whole of these is measured with all their other figures.
+    // Over the whole song these are measured with all their other figures.
     if (frames === null && (side === 'rough' || side === 'received')) return;
     void this.meter.loudnessOf(sound, frames).then((lufs) => {
       if (lufs === undefined) return;

@@ -13,7 +13,7 @@ export const receiveInWorker = async (files: ReceivedFiles, { onProgress, signal
     return await new Promise<Received>((resolve, reject) => {
       worker.onmessage = ({ data }: MessageEvent<ReceivedMessage>) => {
         if ('part' in data) return onProgress?.(data.part);
-        // What is thrown rejects.
+        // Errors of the worker reject.
         resolve(Promise.resolve().then(() => doneOf(data.outcome)));
       };
       worker.onerror = () =>

@@ -8,7 +8,7 @@ import { outcomeOf } from '../worker/outcome.ts';
 import type { ReceivedFiles } from './received-files.ts';
 import type { ReceivedMessage } from './received-message.ts';
 
-/** Checks received files in a thread that ends with it: one file at a time is in memory, and nothing that plays waits for it. */
+/** Checks received files in a thread that then ends: one file at a time is in memory, and playback does not wait for it. */
 
 const scope = self as unknown as DedicatedWorkerGlobalScope;
 const tell = (message: ReceivedMessage): void => scope.postMessage(message);

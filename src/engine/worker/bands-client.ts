@@ -4,22 +4,22 @@ import type { BandsReply, BandsRequest } from './bands-messages.ts';
 import { buffersOf, copyOf, excerptOf } from '../excerpt.ts';
 import BandsWorker from './bands.worker.ts?worker';
 
-/** Sounds whose bands are wanted, and how far they have been given. */
+/** The sounds whose bands are being computed, and how much of them has been sent. */
 interface Wanted {
   readonly ticket: number;
   readonly sounds: readonly Sound[];
   readonly take: (bands: BandGram) => void;
-  /** What is given of them, in step, and the frames up to which each stretch of it goes. */
+  /** The sounds that are sent in step, and the end frame of each stretch. */
   given: readonly Sound[];
   ends: readonly number[];
-  /** Stretches that were given. */
+  /** Number of stretches sent. */
   count: number;
 }
 
-/** The keeper of bands as the measuring worker sees it: of sounds that it must read it is given stretch by stretch. */
+/** Client of the bands worker in the measuring worker: sends the sounds that it must read, stretch by stretch. */
 export class BandsClient {
   private readonly worker = new BandsWorker();
-  /** Numbers by which it knows sounds. */
+  /** Numbers of sounds in messages. */
   private readonly numbers = new WeakMap<Sound, number>();
   private lastNumber = 0;
   private wanted: Wanted | null = null;
@@ -30,7 +30,7 @@ export class BandsClient {
     this.worker.onmessage = ({ data }: MessageEvent<BandsReply>) => this.hear(data);
   }
 
-  /** Bands of these sounds (stereo, alike); those asked for before are no longer told. */
+  /** Requests the bands of these sounds (stereo, of one rate and length); an earlier request is dropped. */
   of(sounds: readonly Sound[]): Promise<BandGram> {
     return new Promise((take) => {
       this.wanted = { ticket: ++this.ticket, sounds, take, given: [], ends: [], count: 0 };
@@ -69,13 +69,13 @@ export class BandsClient {
       const byNumber = new Map(wanted.sounds.map((sound) => [this.numberOf(sound), sound]));
       wanted.given = reply.sounds.map((number) => byNumber.get(number)!);
       wanted.ends = reply.ends;
-      // The next stretch is on its way while one is looked at.
+      // The next stretch is sent while one is processed.
       this.give(wanted);
     }
     this.give(wanted);
   }
 
-  /** Gives the next stretch, where there is one more. */
+  /** Sends the next stretch, if any. */
   private give(wanted: Wanted): void {
     const { ticket, given, ends, count } = wanted;
     if (count === ends.length) return;

@@ -1,8 +1,8 @@
 import type { BandGram } from '../../blend/gram/band-gram.ts';
 
-/** What the keeper of bands is told. Sounds go by numbers: another one for another sound. */
+/** Messages to the bands worker. Each sound has its own number. */
 export type BandsRequest =
-  /** The bands of these sounds are wanted, and those asked for before are not any more. It answers with what it must be given. */
+  /** Requests the bands of these sounds; replaces an earlier request. The reply lists the sounds to send. */
   | {
       readonly kind: 'bands';
       readonly ticket: number;
@@ -10,13 +10,13 @@ export type BandsRequest =
       readonly sampleRate: number;
       readonly frames: number;
     }
-  /** The next frames of each sound that it asked for: left and right. It asks for more once it has looked at them. */
+  /** The next frames of each requested sound: left and right. The worker asks for more once they are processed. */
   | { readonly kind: 'stretch'; readonly ticket: number; readonly parts: readonly (readonly Float32Array[])[] };
 
 export type BandsReply =
-  /** It is loaded. */
+  /** The worker is loaded. */
   | { readonly kind: 'ready' }
-  /** It reads these sounds, all of them in step: `ends` are the frames up to which it wants each next stretch. */
+  /** The sounds to send, all of them in step; `ends`: the end frame of each stretch. */
   | {
       readonly kind: 'wants';
       readonly ticket: number;

@@ -6,7 +6,7 @@ import { windowStarts, spectrumFrame } from '../../measure/spectrum.ts';
 import { inSlices } from '../slices.ts';
 import type { BandsReply, BandsRequest } from './bands-messages.ts';
 
-/** One channel of a sound of which only what was given last is there. */
+/** One channel of a sound of which only the last received stretch is kept. */
 class FedSamples implements Samples {
   private readonly last: Float32Array;
   private end = 0;
@@ -39,16 +39,16 @@ interface FedSound extends Sound {
   readonly channels: readonly FedSamples[];
 }
 
-/** The bands that are being made. */
+/** The bands that are being computed. */
 interface Work {
   readonly ticket: number;
   readonly steps: Generator<number, BandGram>;
   readonly fed: readonly FedSound[];
-  /** Stretches that are still to come. */
+  /** Number of stretches still to come. */
   left: number;
 }
 
-/** Makes bands of sounds that come stretch by stretch, so that no sound is ever whole here. */
+/** Computes bands of sounds that are received stretch by stretch, so that no whole sound is in memory. */
 export class BandsService {
   private readonly keeper = new BandKeeper();
   private sounds = new Map<number, FedSound>();
@@ -88,7 +88,7 @@ export class BandsService {
     else void this.finish(work);
   }
 
-  /** Goes on without more sound; gives up as soon as other bands are wanted. */
+  /** Finishes without more sound; stops as soon as other bands are requested. */
   private async finish(work: Work): Promise<void> {
     const bands = await inSlices(work.steps, () => this.work !== work);
     if (bands) this.reply({ kind: 'bands', ticket: work.ticket, bands });

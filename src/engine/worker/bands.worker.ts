@@ -2,7 +2,7 @@
 import type { BandsRequest } from './bands-messages.ts';
 import { BandsService } from './bands-service.ts';
 
-/** Makes the bands of paths in a thread of its own, while the other half is made elsewhere. */
+/** Computes the bands of paths in a thread of its own, while the time products are computed elsewhere. */
 
 const scope = self as unknown as DedicatedWorkerGlobalScope;
 

@@ -4,26 +4,26 @@ import { GramQuery, renewedTimeSteps, type TimeProducts } from '../../blend/gram
 import type { BandsClient } from './bands-client.ts';
 import { inSlices, pause, toldOf } from '../slices.ts';
 
-/** The query of a basis in the making: its bands are made in their own thread while the products in time are made here. */
+/** Builds the query of a basis: bands are computed in their own thread while the time products are computed here. */
 export class BasisBuild {
   private readonly timing: Generator<number, TimeProducts>;
   private time: TimeProducts | null = null;
   private readonly banding: Promise<unknown>;
   private bands: BandGram | null = null;
 
-  /** `before`: the last one, which is taken over from what has not changed. */
+  /** `before`: the last query; products of unchanged sounds are reused. */
   constructor(
     readonly inputs: readonly LedgerInput[],
     before: LedgerBasis | null,
     keeper: BandsClient,
-    /** Length of the song that it is of. */
+    /** Length of the song. */
     readonly frames: number,
   ) {
     this.banding = keeper.of(inputs.map(({ audio }) => audio)).then((bands) => (this.bands = bands));
     this.timing = renewedTimeSteps(before?.query.time ?? null, inputs);
   }
 
-  /** Goes on until it is made, and tells how far it is (0..1); null: `isOver` came true, and it can go on from there. */
+  /** Runs to the end, reporting the part done (0..1); null: stopped because `isOver` returned true, and can be resumed. */
   async advance(isOver: () => boolean, onPart: (part: number) => void = () => {}): Promise<GramQuery | null> {
     this.time ??= await inSlices(toldOf(this.timing, onPart), isOver);
     while (this.time && !this.bands) {

@@ -19,19 +19,19 @@ export class BlendLevels {
     private readonly mixBus: PlanMixBus,
     /** The whole blend as printed. */
     readonly printed: Sound,
-    /** Where prints are kept while they are measured. */
+    /** Room for prints while they are measured. */
     private readonly room: SoundRoom,
-    /** Called once it is asked for nothing more. */
+    /** Called when no more levels will be requested. */
     private readonly onLetGo: () => void = () => {},
   ) {}
 
-  /** Nothing more is asked. */
+  /** Ends the use of this object. */
   letGo(): void {
     this.onLetGo();
   }
 
   /**
-   * Measured from the print, LUFS, step by step. A mix bus chain follows what it is given, so without a path there is another
+   * Measured from the print, LUFS, step by step. The mix bus chain depends on its input, so the mix without a path needs its own
    * print.
    */
   *levelSteps(side: Heard, frames: Frames | null): Generator<number, number | null> {
@@ -49,8 +49,8 @@ export class BlendLevels {
   }
 
   /**
-   * The level of the mix moved by what the path takes away before the mix bus: known sooner than the print. null where that
-   * says nothing.
+   * The level of the mix plus the change by the path before the mix bus: known sooner than the print. null where that
+   * is not known.
    */
   *estimateSteps(side: Heard, frames: Frames | null): Generator<number, number | null> {
     const whole = yield* this.levelSteps('mix', frames);
@@ -59,7 +59,7 @@ export class BlendLevels {
     return whole === null || before === null || after === null ? null : whole + after - before;
   }
 
-  /** True when the level is there at once, or as soon as an estimate would be. */
+  /** True when the level is known at once, or as quickly as an estimate. */
   isQuick(side: Heard, frames: Frames | null): boolean {
     const sounding = this.soundingOf(side);
     return sounding === 'mix' || this.mixBus.steps.length === 0 || this.known.has(nameOf(sounding, frames));
@@ -88,7 +88,7 @@ export class BlendLevels {
   private *printSteps(side: Heard, frames: Frames | null, room: SoundRoom): Generator<number, Sound> {
     const path = leftOut(side);
     if (path === null) return this.printed;
-    // A chain that looks ahead must see what follows the stretch.
+    // A chain with look-ahead needs the sound after the range.
     const wanted = (frames?.to ?? Infinity) + this.printed.sampleRate;
     const to = Math.min(wanted, framesOf(this.printed));
     return yield* mixBusStepsIn(room, this.sumOf(excerpts(this.paths, { from: 0, to }), path), this.mixBus);

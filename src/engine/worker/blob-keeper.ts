@@ -1,7 +1,7 @@
 import { blobPieces } from '../../files/bytes/blob-pieces.ts';
 import type { ByteSink, FileKeeper } from '../../files/bytes/file-keeper.ts';
 
-/** Bytes of a file that are handed over to the browser together, which keeps what is large on disk. */
+/** Bytes of a file that are given to the browser as one blob; the browser keeps large blobs on disk. */
 const HANDED_OVER = 2 ** 23;
 
 const inBlob = (): ByteSink<Blob> => {
@@ -25,5 +25,5 @@ const inBlob = (): ByteSink<Blob> => {
   return { write, end };
 };
 
-/** Has the browser keep files. */
+/** Keeps files as blobs of the browser. */
 export const blobKeeper: FileKeeper<Blob> = { hold: inBlob, bytesOf: blobPieces };

@@ -1,12 +1,12 @@
 /**
- * What of a document changed, as it crosses to a worker: parts that are the same object in both are left out, so a document that
- * edits never change in place costs what the edit changed. Items of lists are named by their `id`.
+ * The change of a document, to be sent to a worker: parts that are the same object in both are left out, so for a document that
+ * edits never change in place only the edited parts are sent. Items of lists are identified by `id`.
  */
 export type Change =
   | { readonly to: unknown }
-  /** Fields of an object that changed, and those that are there no more. */
+  /** Fields of an object that changed, and fields that were removed. */
   | { readonly fields: Readonly<Record<string, Change>>; readonly gone?: readonly string[] }
-  /** Items of a list that changed, by id; `order`: the ids as they stand now, where they stand otherwise than before. */
+  /** Items of a list that changed, by id; `order`: the new order of ids, where it changed. */
   | { readonly items: Readonly<Record<string, Change>>; readonly order?: readonly string[] };
 
 type Fields = Readonly<Record<string, unknown>>;
@@ -17,7 +17,7 @@ const isFields = (value: unknown): value is Fields =>
 
 const isItem = (value: unknown): value is Item => isFields(value) && typeof value['id'] === 'string';
 
-/** A list whose items have names, each another. */
+/** Whether a value is a list of items with distinct ids. */
 const isItems = (value: unknown): value is readonly Item[] =>
   Array.isArray(value) && value.every(isItem) && new Set(value.map(({ id }) => id)).size === value.length;
 
@@ -45,7 +45,7 @@ const itemChange = (before: readonly Item[], after: readonly Item[]): Change | n
   return { items: Object.fromEntries(items), ...(isInOrder ? {} : { order: after.map(({ id }) => id) }) };
 };
 
-/** What leads from `before` to `after`, both plain data as JSON has it; null: nothing changed. */
+/** The change from `before` to `after`, both JSON data; null: nothing changed. */
 export const changeOf = (before: unknown, after: unknown): Change | null => {
   if (Object.is(before, after)) return null;
   if (isItems(before) && isItems(after) && before.length > 0) return itemChange(before, after);
@@ -53,7 +53,7 @@ export const changeOf = (before: unknown, after: unknown): Change | null => {
   return { to: after };
 };
 
-/** The document after the change; what the change leaves alone is the same object as before. */
+/** The document after the change; unchanged parts are the same objects as before. */
 export const changed = (before: unknown, change: Change): unknown => {
   if ('to' in change) return change.to;
   if ('fields' in change) {

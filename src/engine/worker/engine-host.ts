@@ -30,13 +30,13 @@ import { RenderedMix } from './rendered-mix.ts';
 import { RenderPace } from './render-pace.ts';
 import { SoundFeed } from './sound-feed.ts';
 
-/** The engine where the sound is: takes files and sessions in hand, and answers what is asked of them. */
+/** The engine in the worker: opens files and sessions, renders, measures, and answers questions. */
 export class EngineHost {
   private session: Session | null = null;
   private edition = 0;
   private isPlaying = false;
   private isReading = false;
-  /** Frames of sounds that are there while they are rendered. */
+  /** Frames already rendered of sounds that are being rendered. */
   private readonly reaches = new WeakMap<Sound, () => number>();
   private work = new AbortController();
 
@@ -54,7 +54,7 @@ export class EngineHost {
 
   constructor(
     tell: (message: EngineMessage) => void,
-    /** Where sound is kept. */
+    /** The store of sound. */
     room: SoundRoom = memoryRoom,
   ) {
     const { render } = this.renderer;
@@ -113,7 +113,7 @@ export class EngineHost {
     this.outbox.state({ phase: 'failed', progress: 0, message: `${what} stopped: ${why}` });
   }
 
-  /** Begins work that replaces whatever was under way. */
+  /** Begins work that replaces the running work. */
   private begin(edition: number): AbortSignal {
     this.edition = edition;
     this.isReading = false;
@@ -123,10 +123,10 @@ export class EngineHost {
     return this.work.signal;
   }
 
-  /** Takes a session in place of the last one; `held`: its files that are in hand already. Rejects as `Engine.open` does. */
+  /** Opens a session in place of the last one; `held`: its files that are already open. Rejects as `Engine.open` does. */
   async open(edition: number, session: Session, files: AudioFiles, held: readonly string[] = []): Promise<void> {
     this.take(await this.decode(edition, files));
-    // A file of the last song may have the name of one that this song misses.
+    // A file of the last song may have the same name as one that is missing in this song.
     const given = new Set([...files.keys(), ...held]);
     this.library.keepOnly(new Set(allFilesOf(session).filter((path) => given.has(path))));
     this.session = session;
@@ -142,28 +142,28 @@ export class EngineHost {
     return [...sounds].map(([path, sound]) => factsOfSound(path, sound));
   }
 
-  /** After files were read, or could not be: the screen shows no reading, and the song in hand, whose work they ended, goes on. */
+  /** After reading files ended or failed: shows the idle state, and resumes work on the current song, which reading had stopped. */
   private goOn(): void {
     this.outbox.state(this.restingState());
     if (this.session) this.apply(this.edition, this.session);
   }
 
-  /** What is shown while nothing is read or rendered. */
+  /** The state while nothing is read or rendered. */
   private restingState(): EngineState {
     return this.mix.rendered ? { phase: 'ready', progress: 1, message: '' } : RESTING;
   }
 
-  /** Puts sounds into hand: plans that were made without them hold no more. */
+  /** Adds sounds: plans that were made without them are invalid. */
   private take(sounds: ReadonlyMap<string, Sound>): void {
     this.library.take(sounds);
     this.song.soundsChanged();
   }
 
-  /** Reads files in the place of whatever was under way. What comes in their place leaves the screen to itself. */
+  /** Reads files, replacing the running work. If it is itself replaced, the newer work sets the state. */
   private async decode(edition: number, files: AudioFiles): Promise<ReadonlyMap<string, Sound>> {
     const signal = this.begin(edition);
     this.isReading = true;
-    // What is measured meanwhile is not of all that is in hand.
+    // Measurements until then do not include these files.
     this.mix.measuredOf = null;
     try {
       const sounds = await this.library.open(
@@ -181,8 +181,8 @@ export class EngineHost {
   }
 
   /**
-   * The session after an edit, with what of it is soloed. While something plays (`isPlaying`), it is rendered while the hand still
-   * moves.
+   * The session after an edit, with its solos. During playback (`isPlaying`) it is rendered while a control is still being
+   * moved.
    */
   apply(edition: number, whole: Session, isPlaying = this.isPlaying, solo: readonly string[] = []): void {
     const session = this.song.soloed(whole, solo);
@@ -221,7 +221,7 @@ export class EngineHost {
     this.pace.edited(isHeard, isLive);
   }
 
-  /** Stops what is read or rendered. A song whose work the reading had ended goes on. */
+  /** Stops reading or rendering. Work on the song that reading had stopped is resumed. */
   cancel(edition: number): void {
     const { isReading } = this;
     this.begin(edition);
@@ -237,7 +237,7 @@ export class EngineHost {
     }
   }
 
-  /** The path that is worked on; null: none. */
+  /** The path whose chain is edited; null: none. */
   touch(path: string | null): void {
     this.live.touch(path);
   }
@@ -247,7 +247,7 @@ export class EngineHost {
     this.measuring.loop(range);
   }
 
-  /** Feeds a player through this port. */
+  /** Sends sound to a player through this port. */
   feed(port: MessagePort): SoundFeed {
     const feed = new SoundFeed(
       port,
@@ -259,7 +259,7 @@ export class EngineHost {
     return feed;
   }
 
-  /** Which passes are to be printed. */
+  /** The passes to print. */
   wantPasses(ids: readonly string[]): void {
     this.prints.want(ids);
   }
@@ -268,7 +268,7 @@ export class EngineHost {
     this.measuring.askLevels(asked);
   }
 
-  /** Loudness of a sound that was told of, LUFS; undefined: it is gone. */
+  /** Loudness of a sound by its reference, LUFS; undefined: it is gone. */
   async loudnessOf(id: number, frames: Frames | null): Promise<number | null | undefined> {
     const sound = this.outbox.sound(id);
     if (!sound) return undefined;

@@ -7,8 +7,8 @@ import { openBrowserDisk, type BrowserDisk } from './opfs-disk.ts';
 import type { EngineMessage } from './protocol.ts';
 
 /**
- * The engine in a thread of its own. What it tells and what it answers go through one port, so that they stay in order; the port
- * keeps what comes before this is loaded.
+ * The engine in a thread of its own. Its messages and answers go through one port, so that they stay in order; the port
+ * keeps messages that arrive before this script is loaded.
  */
 
 const scope = self as unknown as DedicatedWorkerGlobalScope;

@@ -8,17 +8,17 @@ import { filesOf } from '../files-of-session.ts';
 import type { Song } from '../song.ts';
 import type { SoundLibrary } from '../sound-library.ts';
 
-/** Files that the session's mix names and that are not in hand. */
+/** Files that the session's mix names and that are not open. */
 export const missingFiles = (library: SoundLibrary, session: Session): string[] =>
   filesOf(session).filter((file) => !library.has(file));
 
-/** Sounds in hand that processors of the session name, by file. */
+/** Open sounds that processors of the session name, by file. */
 export const chainSounds = (library: SoundLibrary, session: Session): ReadonlyMap<string, Sound> => {
   const sounds = chainFilesOf(session).map(({ file }) => [file, library.at(file, session.sampleRate)] as const);
   return new Map(sounds.flatMap(([file, sound]) => (sound ? [[file, sound]] : [])));
 };
 
-/** What a processor cannot work with, or what file begins too late, in one sentence: then nothing is rendered. null: there is none. */
+/** Why the session cannot be rendered, in one sentence: a processor's sound is unusable, or a file begins too late. null: it can. */
 export const refusalOf = (library: SoundLibrary, song: Song, session: Session): string | null => {
   const unfit = [...chainSounds(library, session)]
     .map(([file, sound]) => soundProblem(file, secondsOf(sound)))

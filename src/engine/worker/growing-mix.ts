@@ -9,25 +9,25 @@ import { inSlices } from '../slices.ts';
 import type { Rendered } from './outbox.ts';
 import type { FirstLevels } from './protocol.ts';
 
-/** Name of the renders of the mix and of the mix as received: it can be heard as far as both are there. */
+/** Common name of the renders of the mix and of the mix as received: both run in step, as playback needs both. */
 export const TOLD_TOGETHER = 'mix and received';
-/** A mix can be heard once so much of it is there, seconds. */
+/** A mix can be played once this much of it is rendered, seconds. */
 const FIRST_SECONDS = 2;
-/** Levels are estimated over no more than this at first, and anew each time so many times as much is there, up to the longest, seconds. */
+/** Levels are estimated over this much at first, seconds; again each time the rendered length has grown by this factor; and over at most this much, seconds. */
 const SOON_SECONDS = 8;
 const GROWN = 4;
 const LONGEST_SECONDS = 60;
-/** Stretches of the mix as received that are summed before others get a turn. */
+/** Stretches of the mix as received that are summed before other work gets a turn. */
 const SUMMED_AT_ONCE = 2;
 
-/** A sound that comes about from its beginning on: `KeptCopy`. */
+/** A sound that is being made from its beginning on: `KeptCopy`. */
 interface GrowingSum {
   readonly sound: Sound;
   readonly reach: number;
   advance(reach: number): boolean;
 }
 
-/** A mix that is heard while it is being rendered. */
+/** A mix that is played while it is being rendered. */
 export class GrowingMix {
   private main: GrowingPaths | null = null;
   private received: { readonly sum: GrowingSum; readonly reach: () => number } | null = null;
@@ -38,7 +38,7 @@ export class GrowingMix {
   constructor(
     private readonly plan: Plan,
     private readonly rough: Sound | null,
-    /** Is told of the mix as far as it is, once it can be heard, and again with better levels. */
+    /** Called with the rendered part of the mix once it can be played, and again with better levels. */
     private readonly tell: (mix: Rendered, levels: FirstLevels) => void,
     private readonly isOver: () => boolean,
   ) {}
@@ -48,17 +48,17 @@ export class GrowingMix {
     this.main = main;
   }
 
-  /** The mix as received has begun; `reach`: frames of what it is summed from. */
+  /** The mix as received has begun; `reach`: rendered frames of its groups. */
   receivedBegun(sum: GrowingSum, reach: () => number): void {
     this.received = { sum, reach };
   }
 
-  /** The mix as received is there. */
+  /** The mix as received is complete. */
   receivedWhole(sound: Sound): void {
     this.receivedBegun({ sound, reach: Infinity, advance: () => false }, () => Infinity);
   }
 
-  /** Frames from the start of the song that all of it has. */
+  /** Frames from the start of the song that are rendered of all paths. */
   private get reach(): number {
     const { main, received } = this;
     if (!main || !received) return 0;
@@ -73,7 +73,7 @@ export class GrowingMix {
     const { reach, estimated } = this;
     const seconds = Math.min(reach, frames) / sampleRate;
     const isDue = estimated === 0 ? seconds >= FIRST_SECONDS : seconds >= (GROWN * estimated) / sampleRate;
-    // What is whole is told by the render itself.
+    // A finished render reports itself.
     if (!isDue || reach >= frames || this.isEstimating || estimated >= LONGEST_SECONDS * sampleRate) return;
     void this.estimate(Math.min(reach, (estimated === 0 ? SOON_SECONDS : LONGEST_SECONDS) * sampleRate));
   }

@@ -1,19 +1,19 @@
 import type { Frames } from '../excerpt.ts';
 
-/** What is heard next is rendered before the last section ends by so much more time than that one took. */
+/** Rendering of the next section begins before the last one ends, by this factor times the time that the last one took. */
 const HASTE = 1.5;
-/** A section that took more than this part of its own length to render is the last: the rest of the song would never come about. */
+/** If rendering a section took more than this part of its length, no further section is rendered first: the rest of the song would never be finished. */
 const MOST_TAKEN = 0.5;
 
-/** The section that was rendered first, because it is listened to, while the rest of the song is under way. */
+/** The section around the playback position that is rendered first, before the rest of the song. */
 export class HeardSection {
   private span: Frames | null = null;
   private timer: ReturnType<typeof setTimeout> | undefined;
 
-  /** @param onLeft called once playing has come to what is not in a section, or nearly so */
+  /** @param onLeft called once playback has reached the end of the section, or nearly so */
   constructor(private readonly onLeft: () => void) {}
 
-  /** It is heard from now on. `seconds`: its length; `took`: time to render it, seconds; `isLoop`: it is not played beyond. */
+  /** The section is being played. `seconds`: its length; `took`: time to render it, seconds; `isLoop`: playback stays inside it. */
   begin(span: Frames, seconds: number, took: number, isLoop: boolean): void {
     this.end();
     this.span = span;
@@ -21,13 +21,13 @@ export class HeardSection {
     this.timer = setTimeout(() => this.onLeft(), 1000 * Math.max(0, seconds - HASTE * took));
   }
 
-  /** All is rendered, or something else is. */
+  /** The whole song is rendered, or another render has begun. */
   end(): void {
     clearTimeout(this.timer);
     this.span = null;
   }
 
-  /** Playing is at another place, from where on this is listened to; null: nothing is, or what runs live. */
+  /** Playback has moved to this position; null: nothing plays, or a live path does. */
   look(listenedTo: Frames | null): void {
     const { span } = this;
     if (!span || !listenedTo) return;

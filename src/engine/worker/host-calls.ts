@@ -16,7 +16,7 @@ import type { EngineCalls, EngineMessage, Outcome } from './protocol.ts';
 const asIs = (error: unknown): string => (error instanceof Error ? error.message : String(error));
 const answerFault = (error: unknown): string => plainSentence(error, NO_ANSWER);
 
-/** The calls of the main thread, as the host takes them. */
+/** The host's side of the calls of the main thread. */
 export class HostCalls implements EngineCalls {
   private session: Session | null = null;
   /** The edition that the session was opened with. */
@@ -44,7 +44,7 @@ export class HostCalls implements EngineCalls {
   }
 
   apply(edition: number, opened: number, change: Change | null, isPlaying: boolean, solo: readonly string[]): void {
-    // Another session has come in the place of the one that was edited.
+    // The edited session has been replaced by another.
     if (!this.session || opened !== this.opened) return;
     if (change) this.session = changed(this.session, change) as Session;
     this.host.apply(edition, this.session, isPlaying, solo);

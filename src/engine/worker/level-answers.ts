@@ -4,19 +4,19 @@ import type { Frames } from '../excerpt.ts';
 import type { BlendLevels } from './blend-levels.ts';
 import { inSlices, pause, turn } from '../slices.ts';
 
-/** What is asked about levels: of the blend as it is (mix), or without a path. */
+/** A request for levels: of the current blend (mix), or without a path. */
 export interface LevelsAsked {
   readonly number: number;
-  /** What is compared, in order: measured before all else. */
+  /** Compared sides, in order: measured before all else. */
   readonly compared: readonly Heard[];
-  /** What may be compared next: measured when there is nothing else to do. */
+  /** Sides that may be compared next: measured when there is nothing else to do. */
   readonly others: readonly Heard[];
   readonly frames: Frames | null;
 }
 
-/** A level that was asked for. */
+/** A requested level. */
 export interface LevelFound {
-  /** Number of what was asked. */
+  /** Number of the request. */
   readonly asked: number;
   readonly side: Heard;
   readonly lufs: number | null;
@@ -24,23 +24,23 @@ export interface LevelFound {
   readonly settled: boolean;
 }
 
-/** An answer may be null, which is not the same as none. */
+/** An answer may be null, which differs from no answer. */
 function* wrapped<S, R>(steps: Generator<S, R>): Generator<S, { readonly answer: R }> {
   return { answer: yield* steps };
 }
 
-/** One question about levels, and when it is over. */
+/** One request for levels, and whether it is obsolete. */
 interface Work {
   readonly known: BlendLevels;
   readonly asked: LevelsAsked;
   readonly isOver: () => boolean;
 }
 
-/** Answers what was last asked about levels of a blend: of what is compared first an estimate, then the measured value. */
+/** Answers the last request for levels of a blend: for compared sides first an estimate, then the measured value. */
 export class LevelAnswers {
   private known: BlendLevels | null = null;
   private asked: LevelsAsked | null = null;
-  /** The question of which what is compared has been answered, and the one that has been answered whole. */
+  /** The request whose compared sides have been answered, and the one that has been answered completely. */
   private comparedOf: LevelsAsked | null = null;
   private answered: LevelsAsked | null = null;
 
@@ -49,9 +49,9 @@ export class LevelAnswers {
     private readonly isAsked: () => boolean,
   ) {}
 
-  /** The blend whose levels they are; null: it is not printed yet. What is asked is asked of it anew. */
+  /** The measured blend; null: it is not printed yet. The current request is answered anew for it. */
   of(levels: BlendLevels | null): void {
-    // What is being answered out of it ends before it reads on.
+    // A running answer from the old blend ends before it reads more.
     if (levels !== this.known) this.known?.letGo();
     this.known = levels;
     this.comparedOf = this.answered = null;
@@ -66,12 +66,12 @@ export class LevelAnswers {
     this.asked = asked;
   }
 
-  /** True while something can be answered and has not been. */
+  /** True while a request can be answered and has not been. */
   get isOpen(): boolean {
     return this.known !== null && this.asked !== this.answered;
   }
 
-  /** Answers, `all` or what is compared; gives way to a newer question, and when `isOver` comes true. */
+  /** Answers for compared sides, or `all`; stops for a newer request, and when `isOver` returns true. */
   async answer(isOver: () => boolean, all: boolean): Promise<void> {
     while (this.known && this.asked && !isOver() && this.asked !== (all ? this.answered : this.comparedOf)) {
       const { known, asked } = this;
@@ -90,7 +90,7 @@ export class LevelAnswers {
     this.comparedOf = work.asked;
   }
 
-  /** What may be compared next. Of the whole song the ledger has told enough until it is measured. Questions come first. */
+  /** Answers for sides that may be compared next. For the whole song the ledger's estimate is enough until then. Questions come first. */
   private async tellOthers(work: Work): Promise<void> {
     const { others, frames } = work.asked;
     if (frames) await this.tellEstimates(work, others);
@@ -102,7 +102,7 @@ export class LevelAnswers {
     this.answered = work.asked;
   }
 
-  /** Estimates those that take long to measure. */
+  /** Estimates levels that take long to measure. */
   private async tellEstimates({ known, asked, isOver }: Work, sides: readonly Heard[]): Promise<void> {
     for (const side of sides) {
       if (known.isQuick(side, asked.frames)) continue;
@@ -115,7 +115,7 @@ export class LevelAnswers {
   private async tellMeasured({ known, asked, isOver }: Work, side: Heard): Promise<void> {
     const steps = wrapped(known.levelSteps(side, asked.frames));
     const found = await inSlices(steps, isOver);
-    // It gives back what it has taken.
+    // Frees the blend's memory.
     if (!found) return void steps.return(undefined as never);
     this.tell({ asked: asked.number, side, lufs: found.answer, settled: true });
     await turn();

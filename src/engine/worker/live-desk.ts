@@ -8,74 +8,74 @@ import { livePlanOf, movesBetween, type FeedOf, type LivePlan } from './live-pla
 import type { SoundRef } from './protocol.ts';
 import { chainLoad, WarmUp, type WarmFeed } from './warm-up.ts';
 
-/** Live strips and the mix bus together may take this share of the time of the audio thread. */
+/** Largest part of the audio thread's time for live strips and the mix bus together. */
 const MOST_LOAD = 0.6;
-/** Sound that strips have run before their load is looked at, seconds. */
+/** Sound that strips have run before their load is measured, seconds. */
 const TRIED_SECONDS = 1;
-/** Head start of a rig on the playhead, so that it is there in time, seconds; doubled when it came too late. */
+/** Time ahead of the playhead at which live strips are started, seconds; doubled when they were too late. */
 const HEAD_START_SECONDS = 0.15;
 const MOST_TRIES = 4;
-/** Longest chase after the playhead, seconds of time. */
+/** Longest time for catching up with the playhead, seconds. */
 const LONGEST_CHASE_SECONDS = 8;
-/** Where a path cannot run live, so much is rendered first where it is heard; a loop up to this length whole: seconds. */
+/** Where a path cannot run live, a section of this length at the playhead is rendered first; a loop up to this length as a whole: seconds. */
 const SECTION_SECONDS = 10;
 export const LONGEST_SECTION_SECONDS = 30;
 /** Control blocks of a render begin at multiples of this, frames. */
 const GRID = 64;
 
-/** What the engine's worker has in hand, as the desk needs it. */
+/** Functions of the engine's worker that the desk needs. */
 export interface LiveHost {
-  /** The plan that was rendered last, and so is heard; null: none. */
+  /** The plan that was rendered last and is playing; null: none. */
   rendered(): Plan | null;
-  /** Rendered sound that the player may read, by what it is of. null: it is gone. */
+  /** Rendered sound that the player may read, by its node. null: it is gone. */
   soundFor(ref: NodeRef): Sound | null;
-  /** Numbers that stand for sounds that are given to the player until others are. */
+  /** Numbers of the sounds that the player reads, valid until the next call. */
   refsOf(sounds: readonly Sound[]): readonly SoundRef[];
-  /** What plays of each path. */
+  /** The sound that plays of each path. */
   played(): ReadonlyMap<string, SoundRef>;
-  /** Number of the session as it is now. */
+  /** Edition of the current session. */
   edition(): number;
-  /** Playing has begun, jumped or ended. */
+  /** Called when playback begins, jumps or ends. */
   moved(): void;
-  /** Tells which path runs live, and what a reader is to know. */
+  /** Reports which path runs live, with a note for the user. */
   tell(path: string | null, note: string): void;
 }
 
-/** What runs, or is on its way, in the player. */
+/** Live strips that run in the player, or have been sent to it. */
 interface Rig {
   readonly number: number;
   readonly touched: string;
-  /** As it was told last. */
+  /** The strips as last sent. */
   live: LivePlan;
-  /** What comes before it is another now: it is left as soon as the render is there. */
+  /** Its input has changed: it is ended as soon as the render is complete. */
   isStale: boolean;
   leaves: boolean;
 }
 
 const TOO_MUCH =
-  'This path needs more than the machine can run while it plays: a change is rendered first where you listen, and heard then.';
+  'This path needs more processor time than the machine has during playback: changes are first rendered at the playhead, and heard then.';
 
-/** Makes paths run live in the player while they are worked on. */
+/** Runs paths live in the player while they are edited. */
 export class LiveDesk {
   private send: (order: LiveOrder, transfer?: Transferable[]) => void = () => {};
   private touched: string | null = null;
-  /** The plan of the session in hand. */
+  /** The plan of the current session. */
   private plan: Plan | null = null;
   private where: Whereabouts = { place: null, loop: null, moved: false };
   private whereSince = 0;
   private located: (() => void)[] = [];
   private rig: Rig | null = null;
-  /** The warm-up under way; another number ends it. */
+  /** Number of the running warm-up; another number ends it. */
   private warming: string | null = null;
   private work = 0;
   private lastNumber = 0;
   private tries = 0;
-  /** Shape of what was too much. */
+  /** Shape of the strips that needed too much time. */
   private refused = '';
 
   constructor(private readonly host: LiveHost) {}
 
-  /** Where orders go: to another player, or none. What ran there runs no more. */
+  /** Sends orders to another player, or none; strips in the last one have ended. */
   connect(send: (order: LiveOrder, transfer?: Transferable[]) => void): void {
     this.send = send;
     this.where = { place: null, loop: null, moved: false };
@@ -101,7 +101,7 @@ export class LiveDesk {
     this.warming = null;
   }
 
-  /** The path that is worked on, or is about to be; null: none. */
+  /** The path whose chain is or will be edited; null: none. */
   touch(id: string | null): void {
     if (id === this.touched) return;
     this.touched = id;
@@ -110,7 +110,7 @@ export class LiveDesk {
     this.review();
   }
 
-  /** The session in hand has another plan: what of it runs live moves at once. True where something did. */
+  /** The session has a new plan: settings of live strips move at once. True where some did. */
   follow(plan: Plan): boolean {
     this.plan = plan;
     const { rig } = this;
@@ -124,13 +124,13 @@ export class LiveDesk {
     return move.length > 0;
   }
 
-  /** Something was rendered, and is told to the player. */
+  /** A render has been sent to the player. */
   rendered(): void {
     this.tries = 0;
     this.review();
   }
 
-  /** What the player tells. */
+  /** Handles messages of the player. */
   hear(report: LiveReport): void {
     if ('whereabouts' in report) this.hearWhere(report.whereabouts);
     else if (report.rig === this.rig?.number) this.hearOfRig(report.became);
@@ -143,7 +143,7 @@ export class LiveDesk {
     if (!where.moved) return;
     this.tries = 0;
     this.endWarming();
-    // What is rendered is heard from the other place on, and the strips start anew there.
+    // From the new position on rendered sound is heard, and the strips start again there.
     if (this.rig && where.place !== null && this.isRendered(this.rig)) this.leave(this.rig);
     this.review();
     this.host.moved();
@@ -160,7 +160,7 @@ export class LiveDesk {
     this.review();
   }
 
-  /** Brings what runs to what is wanted. */
+  /** Starts, moves or ends live strips as needed. */
   private review(): void {
     const { rig, touched, where } = this;
     if (rig) {
@@ -172,7 +172,7 @@ export class LiveDesk {
     void this.warm(touched);
   }
 
-  /** True where what is rendered of the live paths is of the session as it stands. */
+  /** True where the rendered sound of the live paths is of the current session. */
   private isRendered(rig: Rig): boolean {
     const rendered = this.host.rendered();
     if (!rendered || !this.plan) return false;
@@ -192,8 +192,8 @@ export class LiveDesk {
   }
 
   /**
-   * What is heard now and in the next seconds, frames: the loop, where it is not long. null: nothing plays, or what is worked on runs
-   * live, or is about to.
+   * The frames that are heard now and in the next seconds: the loop, if it is short. null: nothing plays, or the edited path runs
+   * live, or will.
    */
   listenedTo(sampleRate: number): Frames | null {
     const { place, loop } = this.where;
@@ -209,7 +209,7 @@ export class LiveDesk {
     return loop !== null && loop.from === span.from && loop.to === span.to;
   }
 
-  /** Where the paths will be in `ahead` seconds, frames. */
+  /** Position of the paths in `ahead` seconds, frames. */
   private placeIn(ahead: number, sampleRate: number): number {
     const { place, loop } = this.where;
     const seconds = (performance.now() - this.whereSince) / 1000 + ahead;
@@ -223,7 +223,7 @@ export class LiveDesk {
     await answered;
   }
 
-  /** Runs the strips over what comes before the playhead until they are a little ahead of it, and sends them to the player. */
+  /** Runs the strips over the sound before the playhead until they are a little ahead of it, and sends them to the player. */
   private async warm(touched: string): Promise<void> {
     this.warming = touched;
     const work = ++this.work;
@@ -244,7 +244,7 @@ export class LiveDesk {
     } else if (warmed) this.begin(touched, live, warmed);
   }
 
-  /** null: a sound is gone, or the playhead was not reached; what is rendered next is another occasion. */
+  /** null: a sound is gone, or the playhead was not reached; the next render tries again. */
   private *warmSteps(plan: Plan, live: LivePlan): Generator<void, WarmUp | 'too much' | null> {
     const { sampleRate } = plan;
     const strips = live.strips.map(({ spec, from }) => ({ spec, from: from.map((feed) => this.warmFeed(feed)) }));
@@ -262,7 +262,7 @@ export class LiveDesk {
     let last = goal();
     while (warm.at < goal()) {
       if (goal() < last) {
-        // The loop has begun again: its beginning comes again in the next round.
+        // The loop has restarted: the strips reach its beginning in the next round.
         const place = this.where.loop!.from + GRID;
         warm = beginAt(place);
         fixed = place + live.ahead;
@@ -275,7 +275,7 @@ export class LiveDesk {
     const sound = warmStrips.flatMap(({ from }) => from).find((feed) => 'sound' in feed);
     const bus = sound ? yield* chainLoad(plan.mixBus.steps, sound.sound, warm.at) : 0;
     if (warm.load + bus > MOST_LOAD) return 'too much';
-    // The mix bus took its time.
+    // The mix bus took too long.
     yield* warm.until(goal());
     return warm;
   }
@@ -299,7 +299,7 @@ export class LiveDesk {
     if (this.plan) this.follow(this.plan);
   }
 
-  /** What the player reads for each input of each strip. */
+  /** The sounds that the player reads for each input of each strip. */
   private feedsOf(live: LivePlan): readonly (readonly LiveFeed[])[] {
     const rendered = live.strips.flatMap(({ from }) => from).filter((feed) => 'ref' in feed);
     const refs = this.host.refsOf(rendered.map(({ ref }) => this.host.soundFor(ref)!));

@@ -5,7 +5,7 @@ import { textOf } from '../../render/content-hash.ts';
 import type { NodeRef, Plan, PlanStrip } from '../../render/plan/plan.ts';
 import { endless, memorySeconds } from '../../render/section.ts';
 
-/** What feeds a live strip: a strip of the same rig by its place, or something rendered, or a track. */
+/** A feed of a live strip: another live strip by its index, rendered sound, or a track. */
 export type FeedOf = { readonly strip: number } | { readonly ref: NodeRef; readonly latency: number };
 
 /** Strips of a plan that run live, in the plan's order. */
@@ -19,15 +19,15 @@ export interface LivePlan {
     /** Lines of the path's level. */
     readonly moving?: MovingLevel;
   }[];
-  /** How far the strips' time runs ahead of the paths, so that the latest of them is in time: frames. */
+  /** Frames by which the strips run ahead of the paths, so that the one with the most latency is in time. */
   readonly ahead: number;
-  /** Seconds of sound before a place that shape what they do there, by their tails. */
+  /** Seconds of earlier sound that influence their output, by their tails. */
   readonly memorySeconds: number;
-  /** Names all but the settings of their processors: a rig of another shape is another rig. */
+  /** Identifies everything except the settings of processors: for another shape new strips are started. */
   readonly shape: string;
 }
 
-/** The strip of this id and all that it feeds, in the plan's order. */
+/** The strip of this id and all strips that it feeds, in the plan's order. */
 const fedBy = (plan: Plan, id: string): readonly PlanStrip[] => {
   const names = new Set([id]);
   return plan.strips.filter(({ id: own, from }) => {
@@ -37,7 +37,7 @@ const fedBy = (plan: Plan, id: string): readonly PlanStrip[] => {
   });
 };
 
-/** What runs live while the strip `touched` is worked on: itself, and all that it feeds. null: the plan has no such strip. */
+/** The strips that run live while `touched` is edited: itself, and all that it feeds. null: the plan has no such strip. */
 export const livePlanOf = (plan: Plan, touched: string): LivePlan | null => {
   const strips = fedBy(plan, touched);
   if (strips.length === 0) return null;
@@ -67,12 +67,12 @@ export const livePlanOf = (plan: Plan, touched: string): LivePlan | null => {
   };
 };
 
-/** Strips whose settings differ: their places, and their new steps. */
+/** Strips whose settings differ: their indices, and their new steps. */
 export const movesBetween = (
   from: LivePlan,
   to: LivePlan,
 ): readonly (readonly [strip: number, steps: readonly ChainStep[]])[] =>
   to.strips.flatMap(({ spec: { steps } }, n) =>
-    // Plans keep the steps of a chain that an edit left alone.
+    // Plans reuse the steps of a chain that an edit did not change.
     steps === from.strips[n]!.spec.steps ? [] : [[n, steps] as const],
   );

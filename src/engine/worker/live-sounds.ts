@@ -6,7 +6,7 @@ import type { Session } from '../../session/schema.ts';
 import type { Song } from '../song.ts';
 import type { Rendered } from './outbox.ts';
 
-/** What was rendered of a track with a chain of its own, as it stands in the song. */
+/** The rendered sound of a track with a chain, at its time in the song. */
 const stripSound = (song: Song, plan: Plan, id: string): Sound | null => {
   const strip = plan.strips.find((each) => each.id === id)!;
   const sound = song.strips.get(cacheKey(plan, strip));
@@ -15,7 +15,7 @@ const stripSound = (song: Song, plan: Plan, id: string): Sound | null => {
   return { sampleRate: plan.sampleRate, channels };
 };
 
-/** The sound that feeds live strips, as it stands in the song, latency taken off; null: it is gone. */
+/** A sound that feeds live strips, at its time in the song, latency removed; null: it is gone. */
 export const liveSoundFor = (song: Song, session: Session, heard: Rendered, { kind, id }: NodeRef): Sound | null => {
   const { plan, paths } = heard;
   if (kind === 'strip') return paths.get(id) ?? stripSound(song, plan, id);

@@ -10,7 +10,7 @@ import { BlendLevels } from './blend-levels.ts';
 import { overviewSteps } from './overview.ts';
 import { sideFindingsSteps } from './side-findings.ts';
 
-/** What is to be printed and measured. */
+/** A blend to print and measure. */
 export interface PrintWork {
   readonly paths: RenderedPaths;
   readonly plan: Plan;
@@ -24,14 +24,14 @@ export interface PrintWork {
 export interface MeasuredPrint {
   readonly findings: SideFindings;
   readonly overview: Overview;
-  /** Keeps the print until it is let go. */
+  /** Keeps the print until it is released. */
   readonly levels: BlendLevels;
 }
 
-/** The part of the work that is done once it is printed and not measured. */
+/** The part of the work that is done once it is printed but not measured. */
 const PRINTED = 1 / 3;
 
-/** Prints a blend into the room and measures the print; tells the part done, 0..1. null: `isOver` came true. */
+/** Prints a blend into the room and measures the print; reports the part done, 0..1. null: stopped because `isOver` returned true. */
 export const measuredPrint = async (
   work: PrintWork,
   room: SoundRoom,

@@ -7,7 +7,7 @@ import type { MeasuringListener, Side } from './measuring-listener.ts';
 import { overviewSteps } from './overview.ts';
 import { sideFindingsSteps } from './side-findings.ts';
 
-/** A side that is to be measured. */
+/** A side to measure. */
 interface SideWork {
   readonly side: Side;
   readonly audio: Sound;
@@ -15,10 +15,10 @@ interface SideWork {
   readonly seconds: number;
 }
 
-/** What blends are held against: sides that are to be measured, and what was found of those that are. */
+/** References of blends: sides that are still to be measured, and figures of those that are. */
 export class MeasuredSides {
   private readonly arrived = new Map<Side, SideWork>();
-  /** As guards look at them. */
+  /** The figures that guards read. */
   private readonly found: Record<Side, SideFindings | null> = { rough: null, received: null };
 
   constructor(private readonly listener: Pick<MeasuringListener, 'measured'>) {}
@@ -27,7 +27,7 @@ export class MeasuredSides {
     this.arrived.set(side, { side, audio, seconds });
   }
 
-  /** The side is there no more. */
+  /** The side was removed. */
   without(side: Side): void {
     this.arrived.delete(side);
     this.found[side] = null;
@@ -43,7 +43,7 @@ export class MeasuredSides {
     return this.arrived.size > 0;
   }
 
-  /** Measures the one that came first, and tells it. False: it was taken back, or replaced, meanwhile. */
+  /** Measures the first waiting side, and reports it. False: it was removed or replaced meanwhile. */
   async measureNext(): Promise<boolean> {
     const [work] = this.arrived.values();
     if (!work) return false;

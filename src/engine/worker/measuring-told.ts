@@ -2,7 +2,7 @@ import type { MeasuringListener } from './measuring-listener.ts';
 import type { Outbox } from './outbox.ts';
 import { quickRow } from './quick-rows.ts';
 
-/** Tells the main thread what is measured. */
+/** Sends measurements to the main thread. */
 export const measuringTold = (
   outbox: Outbox,
   others: Pick<MeasuringListener, 'settled' | 'failed'>,

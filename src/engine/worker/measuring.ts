@@ -24,24 +24,24 @@ import { mixOfPaths, mixOfPrint, SectionFigures, type SectionMix } from './secti
 /** A blend to be measured. */
 interface Blend extends Omit<PrintWork, 'paths'> {
   readonly session: Session;
-  /** Which of the two are there to be held against. */
+  /** Which of the two references exist. */
   readonly against: readonly Side[];
 }
 
-/** What has been told of a blend. */
+/** Results of a blend that have been reported. */
 interface Told {
   readonly blend: Blend;
   readonly overview: Overview | null;
   /** Before the mix bus. */
   readonly sum: Figures | null;
   readonly rows: readonly LedgerRow[];
-  /** Nothing is left to be told. */
+  /** All results have been reported. */
   readonly isWhole: boolean;
 }
 
 const namesIn = ({ groups, buses }: Session): string[] => [...groups, ...buses].map(({ name }) => name);
 
-/** Whether the mix of the same paths sounds the same in both, as after an edit of notes or markers, and the paths are called the same. */
+/** Whether two blends of the same paths sound the same and paths have the same names, as after an edit of notes or markers. */
 const isSameMix = (a: Blend, b: Blend): boolean =>
   namesIn(a.session).join('\n') === namesIn(b.session).join('\n') &&
   a.plan.soundFrames === b.plan.soundFrames &&
@@ -54,7 +54,7 @@ const isSameMix = (a: Blend, b: Blend): boolean =>
 const PRINT_MEASURED = 0.3;
 const RECEIVED_MEASURED = 0.5;
 
-/** All of what comes one by one: the screen is drawn anew once, not for every row. */
+/** Collects rows that are computed one by one, so that the screen is drawn once, not for every row. */
 function* gathered<T>(steps: Generator<T>): Generator<void, T[]> {
   const all: T[] = [];
   for (const one of steps) {
@@ -65,28 +65,28 @@ function* gathered<T>(steps: Generator<T>): Generator<void, T[]> {
 }
 
 /**
- * Measures in slices: sides when they arrive, and the newest blend only. What its products tell follows a moving hand at once; the
- * print is measured when the hand rests.
+ * Measures in slices: sides when they arrive, and the newest blend only. Figures from its products are updated while a control moves; the
+ * print is measured when it rests.
  */
 export class Measuring {
   private readonly sides: MeasuredSides;
   private readonly products = new PathProducts();
   private readonly levels: LevelAnswers;
   private readonly section: SectionFigures;
-  /** The print of the newest blend, once it is measured. */
+  /** The print of the newest blend, once measured. */
   private printed: SideFindings | null = null;
   private newest: Blend | null = null;
   private followed: Blend | null = null;
-  /** What was told of the blend that was followed last: it holds for another one that sounds the same. */
+  /** Reported results of the last measured blend: valid for another one that sounds the same. */
   private told: Told | null = null;
-  /** There is no blend, which is still to be told. */
+  /** There is no blend, and this is still to be reported. */
   private isNothingToTell = false;
   private isBusy = false;
 
   constructor(
     private readonly song: Song,
     private readonly listener: MeasuringListener,
-    /** True while somebody waits for an answer, which comes before what nobody has asked for. */
+    /** True while a question is waiting: its answer comes before unrequested measurements. */
     isAsked: () => boolean,
   ) {
     this.sides = new MeasuredSides(listener);
@@ -105,20 +105,20 @@ export class Measuring {
     return this.section.frames(sampleRate);
   }
 
-  /** Paths of a newer mix, rendered over the section in loop: it is measured at once, beside whatever is under way. */
+  /** Paths of a newer mix, rendered over the section in loop: measured at once, in parallel to the running work. */
   early(paths: RenderedPaths, plan: Plan): void {
     const mix = mixOfPaths(paths, gainsOf(plan), plan.mixBus, plan.sampleRate);
     this.section.ahead(mix).catch((error: unknown) => this.listener.failed(error));
   }
 
-  /** A side to be measured: before the blend, which is held against it. `seconds` is the length that its overview covers. */
+  /** A side to measure before the blend, which is compared with it. `seconds` is the length that its overview covers. */
   measure(side: Side, audio: Sound, seconds: number): void {
     this.sides.take(side, audio, seconds);
     this.section.side(side, audio);
     this.goOn();
   }
 
-  /** New rendered paths. What was measured of a sound that is still there is taken over. */
+  /** New rendered paths. Measurements of unchanged sounds are reused. */
   paths(paths: RenderedPaths, origins: ReadonlyMap<string, PathOrigin>): void {
     this.products.paths(paths, origins);
     this.newest = null;
@@ -130,7 +130,7 @@ export class Measuring {
     this.products.groups(groups);
   }
 
-  /** The print of the newest blend while it can be read; null: it is in the making. */
+  /** The print of the newest blend; null: it is not ready. */
   get print(): Sound | null {
     return this.levels.print;
   }
@@ -143,7 +143,7 @@ export class Measuring {
     this.goOn();
   }
 
-  /** Another song: nothing of the last one is measured or told any more. */
+  /** Another song: nothing of the last one is measured or reported any more. */
   forget(): void {
     this.sides.forget();
     this.section.forget();
@@ -151,13 +151,13 @@ export class Measuring {
     this.paths(new Map(), new Map());
   }
 
-  /** A side is there no more. */
+  /** A side was removed. */
   without(side: Side): void {
     this.sides.without(side);
     this.section.side(side, null);
   }
 
-  /** Nothing sounds any more. */
+  /** The mix has become silent. */
   nothing(): void {
     this.paths(new Map(), new Map());
     this.section.of(null);
@@ -165,19 +165,19 @@ export class Measuring {
     this.goOn();
   }
 
-  /** Asks for levels of the newest blend; what was asked before is no longer answered. */
+  /** Requests levels of the newest blend; an earlier request is no longer answered. */
   askLevels(asked: LevelsAsked): void {
     this.levels.ask(asked);
     this.goOn();
   }
 
-  /** What is known of the newest blend once its paths are measured; null until then. */
+  /** Measurements of the newest blend once its paths are measured; null until then. */
   get known(): KnownWhole | null {
     const { newest, printed } = this;
     const { basis, receivedShares } = this.products;
     if (!newest || !isOf(basis, newest)) return null;
     const references = this.sides.references(newest.against, receivedShares);
-    // The print is that of the blend that was followed last.
+    // The print is that of the last measured blend.
     const isPrinted = printed && this.followed === newest;
     return {
       ...{ query: basis.query, references },
@@ -196,7 +196,7 @@ export class Measuring {
   }
 
   private async followAll(): Promise<void> {
-    // What is told in one go is looked at together.
+    // Changes that arrive together are handled together.
     await turn();
     try {
       await this.followNewest();
@@ -210,7 +210,7 @@ export class Measuring {
     for (;;) {
       const { newest } = this;
       if (this.sides.isOpen) {
-        // A blend that was followed before is held against it anew.
+        // A blend that was measured before is compared with it anew.
         if (await this.sides.measureNext()) this.followed = this.told = null;
       } else if (this.isNothingToTell) {
         this.isNothingToTell = false;
@@ -233,7 +233,7 @@ export class Measuring {
     return this.newest !== blend || this.sides.isOpen;
   }
 
-  /** Follows one blend step by step; gives way as soon as a newer one has come. */
+  /** Measures one blend step by step; stops as soon as there is a newer one. */
   private async follow(blend: Blend): Promise<void> {
     const { products, listener } = this;
     const isOver = (): boolean => this.isOver(blend);
@@ -242,13 +242,13 @@ export class Measuring {
       await this.levels.answer(isOver, false);
       return isOver();
     };
-    /** Tells how much is done while a part of the work goes on. */
+    /** Reports the part done while a part of the work runs. */
     const between = (from: number, to: number) => (part: number) => listener.measuring(from + (to - from) * part);
     if (await this.tellAgain(blend)) return;
     this.levels.of(null);
     this.printed = null;
     this.told = { blend, overview: null, sum: null, rows: [], isWhole: false };
-    // What is known already follows the hand; a new song shows its print first.
+    // Known products give figures while a control moves; of a new song the print is shown first.
     if (products.basis) await this.tellLedger(blend, products.basis);
     if (await stale()) return;
     const { gains, plan } = blend;
@@ -270,7 +270,7 @@ export class Measuring {
     listener.settled();
   }
 
-  /** Where the mix is that of the last blend, only what the session says beside its sound is new. True: all was told. */
+  /** Where the mix equals the last blend, only data of the session beside its sound is new. True: all results were reported. */
   private async tellAgain(blend: Blend): Promise<boolean> {
     const { told, printed, products, listener } = this;
     if (!told?.isWhole || !printed || products.isReceiving || !isSameMix(told.blend, blend)) return false;
@@ -284,11 +284,11 @@ export class Measuring {
     return true;
   }
 
-  /** What the paths do to this blend, from their products. */
+  /** The changes that paths make to this blend, from their products. */
   private async tellLedger(blend: Blend, known: LedgerBasis): Promise<void> {
     const gains = this.products.ordered(blend.gains);
     const nameOfPath = pathNames(blend.session);
-    // The hand is followed at once; peaks take longer to find, and a song of another length is measured first.
+    // Rows without peaks are reported at once, as peaks take longer; a song of another length is measured first.
     for (const quick of isOf(known, blend) ? [true, false] : [true]) {
       const figures = mixFiguresOf(known, gains, !quick);
       if (!quick) this.listener.sum(figures);
@@ -322,7 +322,7 @@ export class Measuring {
     await this.section.answer(() => this.isOver(blend));
   }
 
-  /** Holds the print against the guards; its balance is that before the mix bus. */
+  /** Judges the guards on the print; the balance is that before the mix bus. */
   private async tellGuards({ session, plan }: Blend, printed: SideFindings): Promise<void> {
     const mix = { session, plan, paths: this.products.sounds };
     const workshop = new Workshop(this.song, mix, this.known!);
@@ -332,6 +332,6 @@ export class Measuring {
   }
 }
 
-/** Whether a basis is of the length that the song has in this blend: a blend may let a tail end sooner or later. */
+/** Whether a basis has the song's length in this blend: a tail may end sooner or later with another blend. */
 const isOf = (known: LedgerBasis | null, { plan }: Blend): known is LedgerBasis =>
   known?.query.frames === plan.soundFrames;

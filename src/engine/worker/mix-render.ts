@@ -18,30 +18,30 @@ import { hasSamePaths } from './question-desk.ts';
 import type { ReceivedMix } from './received-mix.ts';
 import type { RenderedMix } from './rendered-mix.ts';
 
-/** A section that is rendered first is at least so many times shorter than the song, or it would not be heard much sooner. */
+/** A section is rendered first only if it is shorter than the song by at least this factor; otherwise little time is gained. */
 const SHORT_SECTION = 3;
 
-/** What a render works with. */
+/** Parts of the engine that a render uses. */
 export interface RenderParts {
   readonly library: SoundLibrary;
   readonly song: Song;
   readonly outbox: Outbox;
   readonly received: ReceivedMix;
   readonly live: LiveDesk;
-  /** Takes up what is rendered. */
+  /** Takes the rendered mix. */
   readonly mix: RenderedMix;
   readonly measuring: Measuring;
-  /** Frames of sounds that are there while they are rendered. */
+  /** Frames already rendered of sounds that are being rendered. */
   readonly reaches: WeakMap<Sound, () => number>;
-  /** The session as it is now. */
+  /** The current session. */
   newest(): Session;
-  /** What is listened to is rendered, and heard. */
+  /** Called when the section at the playhead is rendered and playing. */
   onHeard(): void;
-  /** Something else is listened to, of which old sound would be heard until all is rendered. */
+  /** Called when playback is elsewhere, where old sound would be heard until all is rendered. */
   onLeft(): void;
 }
 
-/** Renders the session in hand: what is listened to first, the whole heard as it grows. */
+/** Renders the current session: first the section at the playhead; the whole can be played while it is rendered. */
 export class MixRender {
   private readonly section: HeardSection;
 
@@ -49,13 +49,13 @@ export class MixRender {
     this.section = new HeardSection(() => parts.onLeft());
   }
 
-  /** Playing has jumped: where something else is listened to now than what was rendered first, that is told. */
+  /** Playback has jumped: reports it if the new position is outside of the section that was rendered first. */
   moved(): void {
     const { mix, live } = this.parts;
     if (mix.heard) this.section.look(live.listenedTo(mix.heard.plan.sampleRate));
   }
 
-  /** Unless files are missing, or a sound cannot be worked with; rejects with what stopped it. */
+  /** Renders, unless files are missing or a sound is unusable; rejects with the error that stopped it. */
   async render(signal: AbortSignal, onPart: (part: number) => void): Promise<void> {
     const { library, song, outbox, mix } = this.parts;
     this.section.end();
@@ -98,13 +98,13 @@ export class MixRender {
     else mix.hearOvertaken(newest, rendered);
   }
 
-  /** Tells how far the render is, and what it is. */
+  /** Reports the part done and the kind of render. */
   private progressFor(signal: AbortSignal, onPart: (part: number) => void) {
     const { outbox, mix } = this.parts;
     const progress = {
       isHeardFirst: false,
       tell: (part: number): void => {
-        // After a cancel a report may still be on its way.
+        // After a cancel a report may still arrive.
         if (signal.aborted) return;
         onPart(part);
         const what = progress.isHeardFirst ? 'Rendering the rest of the song' : 'Rendering what changed';
@@ -127,7 +127,7 @@ export class MixRender {
     return answerOf(job, { signal, onProgress });
   }
 
-  /** What is listened to, and the section in loop, come first, where the whole would be long in coming. Returns whether it is heard then. */
+  /** Renders the section at the playhead and the section in loop first, where the whole would take long. Returns whether it can then be played. */
   private async renderWhereHeard(session: Session, plan: Plan, signal: AbortSignal): Promise<boolean> {
     const { live, mix, measuring, outbox } = this.parts;
     const { heard } = mix;
@@ -157,7 +157,7 @@ export class MixRender {
     return true;
   }
 
-  /** What is heard of the first render of a song while it is under way. */
+  /** The playable part of the first render of a song while it runs. */
   private growing(plan: Plan, rough: Sound | null, signal: AbortSignal): GrowingMix {
     const { mix } = this.parts;
     const isFirst = mix.rendered === null;

@@ -3,7 +3,7 @@ import { STRETCH_BYTES, type Disk } from '../../render/store/stretch-store.ts';
 /** Folder of the browser's storage for this address in which each engine has a file of its own. */
 const FOLDER = 'sound';
 
-/** Held by an engine as long as it lives: files that nobody holds were left behind. */
+/** Lock held by an engine until it ends: files without a holder are left over. */
 const lockOf = (name: string): string => `tributary sound ${name}`;
 
 /** Takes a lock until this thread ends. */
@@ -16,27 +16,27 @@ const hold = (lock: string): Promise<void> =>
     navigator.locks.request(lock, held).catch(reject);
   });
 
-/** Removes the files of engines that are gone. */
+/** Removes the files of engines that have ended. */
 const removeStale = async (folder: FileSystemDirectoryHandle): Promise<void> => {
   const names: string[] = [];
   for await (const name of folder.keys()) names.push(name);
-  // Whose file is there by now has had its lock before.
+  // An engine takes its lock before it creates its file.
   const { held = [] } = await navigator.locks.query();
   const alive = new Set(held.map(({ name }) => name));
-  // What another engine removes meanwhile is gone as well.
+  // A file may be removed by another engine meanwhile.
   for (const name of names) if (!alive.has(lockOf(name))) await folder.removeEntry(name).catch(() => undefined);
 };
 
-/** A disk in the browser's storage, that of this address alone. */
+/** A disk in the browser's storage for this address. */
 export interface BrowserDisk extends Disk {
-  /** Gives its room back; it is neither read nor written any more. */
+  /** Frees its storage; it is neither read nor written any more. */
   close(): void;
 }
 
 /**
  * Opens a file in the browser's storage (the origin private file system, WHATWG File System Standard), which only workers can read and
- * write while they wait. What engines left behind that ended without closing theirs is removed.
- * @throws the browser's error where it has no such storage, or keeps none for this address
+ * write synchronously. Files of engines that ended without closing theirs are removed.
+ * @throws the browser's error where it has no such storage for this address
  */
 export const openBrowserDisk = async (): Promise<BrowserDisk> => {
   const folder = await (await navigator.storage.getDirectory()).getDirectoryHandle(FOLDER, { create: true });

@@ -11,7 +11,7 @@ import { SoundRefs } from './sound-refs.ts';
 /** The state while there is no song, or none that can be rendered. */
 export const RESTING: EngineState = { phase: 'empty', progress: 0, message: '' };
 
-/** What has been rendered of a session. */
+/** A rendered session. */
 export interface Rendered {
   readonly plan: Plan;
   readonly paths: RenderedPaths;
@@ -20,7 +20,7 @@ export interface Rendered {
   readonly rough: Sound | null;
 }
 
-/** Tells the main thread what there is: sounds by reference, and nothing twice that is large. */
+/** Sends messages to the main thread: sounds by reference, and large data only once. */
 export class Outbox {
   private found = NOTHING_FOUND;
   private readonly refs = new SoundRefs();
@@ -31,7 +31,7 @@ export class Outbox {
 
   constructor(
     readonly tell: (message: EngineMessage) => void,
-    /** Number of the session as it is now. */
+    /** Edition of the current session. */
     private readonly edition: () => number,
   ) {}
 
@@ -52,7 +52,7 @@ export class Outbox {
     this.tell({ kind: 'findings', change });
   }
 
-  /** Nothing of the last song stays. */
+  /** Forgets the last song. */
   forget(): void {
     this.toldMixBus = null;
     this.refs.put('mix', []);
@@ -64,25 +64,25 @@ export class Outbox {
     this.view({ seconds: 0 });
   }
 
-  /** Nothing of the last mix stays; the rough does. */
+  /** Forgets the last mix; keeps the rough. */
   forgetMix(): void {
     for (const side of ['received', 'mix'] as const) this.tell({ kind: 'overview', side, overview: null });
     this.find({ ...NOTHING_FOUND, rough: this.found.rough });
   }
 
-  /** A mix bus is told where it has changed: its chain may work with long sounds. */
+  /** The mix bus is sent only where it has changed: its chain may include long sounds. */
   mixBus(mixBus: Plan['mixBus']): void {
     if (this.toldMixBus && isSameMixBus(this.toldMixBus, mixBus)) return;
     this.toldMixBus = mixBus;
     this.tell({ kind: 'mix bus', mixBus, edition: this.edition() });
   }
 
-  /** What can be heard from now on; `seconds` is the length of the song. */
+  /** Sounds that can be played from now on; `seconds` is the length of the song. */
   hearable(rendered: Rendered, seconds: number, isOvertaken: boolean): void {
     this.tell({ kind: 'hearable', hearable: this.toldOf(rendered), seconds, isOvertaken });
   }
 
-  /** What can be heard while it is being rendered, and levels of its beginning. */
+  /** Sounds that can be played while they are being rendered, and levels of their beginning. */
   growing(rendered: Rendered, seconds: number, levels: FirstLevels): void {
     this.tell({ kind: 'growing', hearable: this.toldOf(rendered), seconds, levels });
   }
@@ -105,28 +105,28 @@ export class Outbox {
     return new Map([...sounds].map(([id, sound]) => [id, this.refs.of(sound)]));
   }
 
-  /** What was told last of each path. */
+  /** Last sent findings of each path. */
   get played(): ReadonlyMap<string, SoundRef> {
     return this.playedPaths;
   }
 
-  /** Numbers for what feeds live strips, until others do. */
+  /** Numbers of the sounds that feed live strips, valid until the next call. */
   liveRefs(sounds: readonly Sound[]): readonly SoundRef[] {
     this.refs.put('live', sounds);
     return sounds.map((sound) => this.refs.of(sound));
   }
 
-  /** A path runs live, or none; `note`: what a reader is to know. */
+  /** The path that runs live, or none; `note` is for the user. */
   live(path: string | null, note: string): void {
     this.view({ live: { path, note } });
   }
 
-  /** A sound that was told of; null: it is gone. */
+  /** A sound by its reference; null: it is gone. */
   sound(id: number): Sound | null {
     return this.refs.find(id);
   }
 
-  /** The envelopes of these files, which processors work with; null: a file is not in hand. */
+  /** The envelopes of these files, which processors use; null: a file is missing. */
   soundOverviews(files: ReadonlyMap<string, Sound>): void {
     for (const file of this.toldFiles.keys()) {
       if (files.has(file)) continue;

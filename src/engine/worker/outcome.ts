@@ -3,7 +3,7 @@ import type { Outcome } from './protocol.ts';
 
 const isAbort = (error: unknown): error is DOMException => error instanceof DOMException && error.name === 'AbortError';
 
-/** Runs a call whose errors are to cross: what a reader is to be told of others than ProblemErrors, `faultOf` says. */
+/** Runs a call and returns its result or error as plain data; `faultOf` gives the sentence for errors other than ProblemErrors. */
 export const outcomeOf = async <T>(
   work: () => Promise<T>,
   faultOf: (error: unknown) => string,
@@ -17,7 +17,7 @@ export const outcomeOf = async <T>(
   }
 };
 
-/** What was done; throws what went wrong, as it was thrown. */
+/** The result of an outcome; throws its error again. */
 export const doneOf = <T>(outcome: Outcome<T>): T => {
   if ('done' in outcome) return outcome.done;
   if ('problem' in outcome) throw new ProblemError(outcome.problem);

@@ -12,7 +12,7 @@ export interface OverTime {
   readonly psrDb: Float32Array;
 }
 
-/** Values of a series that make one of a chart: 100 ms. */
+/** Values of a series for each value of a chart: 100 ms. */
 const HOP = 10;
 
 const highest = (a: number, b: number): number => (b > a || Number.isNaN(a) ? b : a);
@@ -24,7 +24,7 @@ const gathered = (series: Float64Array, pick: (a: number, b: number) => number):
     series.subarray(hop * HOP, (hop + 1) * HOP).reduce(pick, Number.NaN),
   );
 
-/** The series that the screen shows, thinned to what it can show. */
+/** The series for the screen, reduced to its resolution. */
 export const overTimeOf = (series: TimeSeries): OverTime => ({
   hopSeconds: HOP * SERIES_HOP,
   momentaryLufs: gathered(series.momentaryLufs, highest),

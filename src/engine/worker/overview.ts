@@ -43,12 +43,12 @@ export function* overviewSteps({ sampleRate, channels }: Sound, seconds: number)
   return { min, max, secondsPerColumn };
 }
 
-/** Frames of a column that are looked at together with others. */
+/** Frames per pass. */
 const PACE = 65_536;
 
 /**
  * Lowest and highest sample over all channels in each of at most `columns` columns of a stretch; with fewer samples than that, one for
- * each. Behind the end of the sound there is silence.
+ * each. After the end of the sound there is silence.
  */
 export function* waveformSteps(
   { sampleRate, channels }: Sound,

@@ -10,14 +10,14 @@ import { restorePass } from '../../session/passes/passes.ts';
 import { ROUGH_THROUGH, roughThrough } from '../../session/passes/rough-through.ts';
 import type { Session } from '../../session/schema.ts';
 
-/** What passes are rendered from. */
+/** Data that passes are rendered from. */
 export interface Studio {
   readonly cache: StripCache;
   readonly render: Executor;
-  /** Where prints are kept. */
+  /** Room for prints. */
   readonly room: SoundRoom;
   planOf(session: Session): { readonly plan: Plan; readonly sources: Sources };
-  /** Files of the session's mix that are not in hand. */
+  /** Missing files of the session's mix. */
   missingFiles(session: Session): readonly string[];
 }
 
@@ -26,16 +26,16 @@ interface Print {
   readonly sound: Sound;
 }
 
-/** So many prints are kept beside those that are compared: the ones used last. */
+/** Number of prints kept beside those that are compared: the last used ones. */
 const SPARE_PRINTS = 2;
 
-/** So many prints stay as they were before edits: what is taken back, as a bypass of the mix bus, is not rendered again. */
+/** Number of prints kept from before edits: after an undo, or switching a bypass back, nothing is rendered again. */
 const EARLIER_PRINTS = 4;
 
-/** The row of their renders: what the mix in hand renders at the same time is run once. */
+/** Name of their queue of renders: strips that the current mix renders at the same time are run once. */
 const PASSES = 'passes';
 
-/** What can be printed beside the mix, by id: the passes, and the rough through the mix bus. */
+/** Names of what can be printed beside the mix, by id: the passes, and the rough through the mix bus. */
 const printable = (session: Session): ReadonlyMap<string, string> =>
   new Map([
     ...session.passes.map(({ id, name }) => [id, `The pass "${name}"`] as const),
@@ -46,7 +46,7 @@ const printable = (session: Session): ReadonlyMap<string, string> =>
 const sessionOf = (session: Session, id: string): Session =>
   session.passes.some((pass) => pass.id === id) ? restorePass(session, id) : roughThrough(session)!;
 
-/** What the sound of passes hangs on, and that of the rough through the mix bus. */
+/** Data that the sound of passes and of the rough through the mix bus depends on. */
 const PARTS_OF_PASSES = [
   ...(['passes', 'sampleRate', 'tempo', 'meter', 'tempoChanges', 'meterChanges'] as const),
   ...(['panLaw', 'rough', 'mixBus', 'lines'] as const),
@@ -54,15 +54,15 @@ const PARTS_OF_PASSES = [
 
 const NO_TRACKS = 'has no tracks';
 
-/** Passes as one stereo print each, rendered one at a time in the background when they are first wanted. */
+/** Passes as one stereo print each, rendered one at a time in the background when first requested. */
 export class PassPrints {
   private readonly prints = new Map<string, Print>();
-  /** Prints by what they are of, the newest last. */
+  /** Prints by their key, the newest last. */
   private readonly earlier = new Map<string, Sound>();
   private readonly shares = new Map<string, number>();
   private readonly faultsById = new Map<string, string>();
   private session: Session | null = null;
-  /** Which passes are wanted, and those of them that the session has. */
+  /** The requested passes, and those of them that the session has. */
   private asked: readonly string[] = [];
   private wanted: readonly string[] = [];
   private work: { readonly id: string; readonly stop: AbortController } | null = null;
@@ -84,7 +84,7 @@ export class PassPrints {
     return this.faultsById;
   }
 
-  /** Another song: nothing of the last one stays. */
+  /** Another song: forgets the last one. */
   clear(): void {
     this.work?.stop.abort();
     this.session = null;
@@ -92,13 +92,13 @@ export class PassPrints {
     for (const part of [this.prints, this.earlier, this.shares, this.faultsById]) part.clear();
   }
 
-  /** Which passes are to be printed. */
+  /** The passes to print. */
   want(ids: readonly string[]): void {
     this.asked = ids;
     if (this.session) this.lookAt(this.session);
   }
 
-  /** The session after an edit, or as it was with more files in hand: its passes may be others, or sound otherwise. */
+  /** The session after an edit, or with more files open: its passes or their sound may have changed. */
   follow(session: Session): void {
     const before = this.session;
     this.session = session;
@@ -117,7 +117,7 @@ export class PassPrints {
     this.goOn();
   }
 
-  /** Lets go of prints of passes that are gone, and of those not used for longest. */
+  /** Drops prints of removed passes, and the least recently used. */
   private dropOld(passes: ReadonlyMap<string, string>): void {
     for (const id of this.prints.keys()) if (!passes.has(id)) this.prints.delete(id);
     for (const id of this.wanted) {
@@ -130,7 +130,7 @@ export class PassPrints {
     for (const id of spare.slice(0, Math.max(0, spare.length - SPARE_PRINTS))) this.prints.delete(id);
   }
 
-  /** Begins with the next pass that has no print as it should be. */
+  /** Begins with the next pass that has no current print. */
   private goOn(): void {
     const { session } = this;
     if (!session) return;

@@ -21,32 +21,32 @@ const cut = (audio: Sound, frames: number): Sound => {
 /** The products of the newest paths, from which figures of their blends follow, and those of the groups as received. */
 export class PathProducts {
   inputs: readonly LedgerInput[] = [];
-  /** Of the newest paths, over the length of a blend of them; null while it is being made. */
+  /** Basis of the newest paths, over the length of their blend; null while it is being built. */
   basis: LedgerBasis | null = null;
   receivedShares: ReadonlyMap<string, number> | null = null;
   private readonly bands = new BandsClient();
-  /** The last basis, which sounds that have not changed are taken over from. */
+  /** The last basis; products of unchanged sounds are reused. */
   private earlier: LedgerBasis | null = null;
   private building: BasisBuild | null = null;
-  /** The measuring of the groups as received, until it is done. */
+  /** The running measurement of the groups as received. */
   private receiving: Generator<number, ReceivedGroups> | null = null;
-  /** Groups as received that are one sound with another. */
+  /** Groups as received that hold the same sound as another. */
   private twins: LedgerBasis['twins'] = new Map();
 
-  /** New paths. What was made of a sound that is still there is taken over. */
+  /** New paths. Products of unchanged sounds are reused. */
   paths(paths: RenderedPaths, origins: ReadonlyMap<string, PathOrigin>): void {
     this.inputs = [...paths].map(([id, audio]) => ({ id, audio, ...origins.get(id)! }));
     this.basis = null;
     this.building = null;
   }
 
-  /** The groups as received: what is held against them is their share of the loudness. */
+  /** The groups as received, whose shares of the loudness are the reference of balance drift. */
   groups(groups: RenderedPaths): void {
     this.receivedShares = null;
     this.receiving = receivedGroupsSteps([...groups].map(([id, audio]) => ({ id, audio })));
   }
 
-  /** Nothing is taken over into what is made next: it is of another song. */
+  /** Another song: nothing is reused. */
   forget(): void {
     this.receiving = this.receivedShares = null;
     this.earlier = null;
@@ -66,7 +66,7 @@ export class PathProducts {
     return this.inputs.map(({ id }) => gains.get(id) ?? 0);
   }
 
-  /** Measures the groups as received, where that is still to be done, or goes on where it was broken off; tells the part done, 0..1. */
+  /** Measures the groups as received if not done, or resumes it; reports the part done, 0..1. */
   async receive(isOver: () => boolean, onPart: (part: number) => void): Promise<void> {
     const { receiving } = this;
     if (!receiving) return;
@@ -78,7 +78,7 @@ export class PathProducts {
     if (this.basis) this.basis = this.earlier = { ...this.basis, twins: this.twins };
   }
 
-  /** Makes the basis over so many frames, or goes on where it was broken off; tells the part done, 0..1. */
+  /** Builds the basis over this many frames, or resumes it; reports the part done, 0..1. */
   async make(frames: number, isOver: () => boolean, onPart: (part: number) => void): Promise<void> {
     if (this.building?.frames !== frames) {
       const cutInputs = this.inputs.map((input) => ({ ...input, audio: cut(input.audio, frames) }));
@@ -86,7 +86,7 @@ export class PathProducts {
     }
     const { building, inputs } = this;
     const query = await building.advance(isOver, onPart);
-    // Other paths may have come while it was being made.
+    // The paths may have changed while it was being built.
     if (!query || this.inputs !== inputs) return;
     this.basis = this.earlier = { inputs: building.inputs, received: [], query, twins: this.twins };
     this.building = null;

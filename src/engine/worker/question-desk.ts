@@ -31,24 +31,24 @@ import { Workshop, type KnownWhole } from '../workshop.ts';
 import type { Rendered } from './outbox.ts';
 import { waveformSteps } from './overview.ts';
 
-/** What questions are answered from. */
+/** Data that questions are answered from. */
 export interface QuestionGround {
   readonly song: Song;
-  /** The session in hand and what was rendered last; null: nothing was. */
+  /** The current session and the last render; null: there is none. */
   inHand(): { readonly session: Session; readonly rendered: Rendered } | null;
-  /** What a side sounds like as it is printed; null: it is not there, or not yet. */
+  /** The printed sound of a side; null: there is none, or not yet. */
   soundOf(side: Heard): Sound | null;
-  /** What is known of the mix in hand once it is measured; null until then. */
+  /** Measurements of the current mix; null until it is measured. */
   known(): KnownWhole | null;
 }
 
 type WorkshopQuestion = Exclude<Question, WaveformQuestion>;
 
-/** Questions about one processor: of what comes to it strips are enough. */
+/** Questions about one processor: kept strips are enough to answer them. */
 const isOfStage = ({ kind }: Question): boolean =>
   kind === 'match make-up' || kind === 'reduction' || kind === 'stage spectrum' || kind === 'fit preset';
 
-/** Answers that are told from the products of the paths, which come with the measuring. */
+/** Questions that are answered from the products of the paths, which are measured first. */
 const needsMeasured = ({ kind }: Question): boolean => kind === 'sweep' || kind === 'solve' || kind === 'bring up';
 
 const jobFor = (question: WorkshopQuestion, workshop: Workshop): Job<Answers[Question['kind']], unknown> => {
@@ -108,7 +108,7 @@ export class QuestionDesk {
     }
   }
 
-  /** A drawing waits for nothing, and nothing waits for it. */
+  /** Waveform questions do not wait for others, nor others for them. */
   private async waveform(
     { side, range, columns }: WaveformQuestion,
     asking: Asking<unknown>,
@@ -118,7 +118,7 @@ export class QuestionDesk {
     const pace = slicePace();
     const goOn = async (): Promise<void> => {
       await pace();
-      // Prints are let go once there are newer ones.
+      // Prints are dropped once there are newer ones.
       if (this.ground.soundOf(side) !== sound) throw new Error(SOUND_CHANGED);
     };
     return answerOf(jobOf(waveformSteps(sound, range, columns)), { ...asking, pace: goOn });
@@ -126,7 +126,7 @@ export class QuestionDesk {
 
   async print({ onProgress, signal, ...order }: PrintOptions): Promise<PrintedSong<Blob>> {
     const mix = this.mixInHand();
-    // Its report holds what the print measures.
+    // Its report contains the figures of the print.
     const known = await this.knownOf(mix, { signal }, ({ printed }) => printed !== undefined);
     const host = {
       keeper: blobKeeper,
@@ -139,7 +139,7 @@ export class QuestionDesk {
     return answerOf(job, { onProgress, signal, pace: slicePace() });
   }
 
-  /** @throws Error while what is rendered is not the mix in hand, or nothing sounds */
+  /** @throws Error while the current mix is not rendered, or is silent */
   private mixInHand(): Mix {
     const inHand = this.ground.inHand();
     if (!inHand || !sameSound(this.ground.song.planned(inHand.session).plan, inHand.rendered.plan))
@@ -149,7 +149,7 @@ export class QuestionDesk {
     return { session, plan: rendered.plan, paths: rendered.paths };
   }
 
-  /** The mix in hand, or what was rendered before its last edits: what comes to an edited chain sounds as it did. */
+  /** The current mix, or the render before its last edits: the input of an edited chain is unchanged. */
   private mixBeforeItsEdits(): Mix {
     const inHand = this.ground.inHand();
     if (!inHand) throw new Error('There is no sound yet: ask again once it is rendered.');
@@ -159,7 +159,7 @@ export class QuestionDesk {
     return { session, plan: sameSound(plan, rendered.plan) ? rendered.plan : plan, paths: rendered.paths };
   }
 
-  /** What is known of a mix, once it is measured as far as is needed. */
+  /** Measurements of a mix, as far as a question needs them. */
   private async knownOf(
     mix: Mix,
     { signal }: { readonly signal?: AbortSignal | undefined },
@@ -174,17 +174,17 @@ export class QuestionDesk {
     }
   }
 
-  /** An answer about paths that are not those of the mix in hand any more would be a wrong one. @throws Error */
+  /** @throws Error where the paths have changed since the question was asked: an answer would be wrong */
   private requireUnchanged({ paths }: Mix): void {
     if (this.ground.inHand()?.rendered.paths !== paths) throw new Error(SOUND_CHANGED);
   }
 }
 
-/** Whether two plans have the same paths in the same order at one rate, whatever they sound like. */
+/** Whether two plans have the same paths in the same order at one rate. */
 export const hasSamePaths = (a: Plan, b: Plan): boolean =>
   a.sampleRate === b.sampleRate &&
   a.paths.length === b.paths.length &&
   a.paths.every(({ id }, n) => id === b.paths[n]!.id);
 
-/** Whether two plans sound the same path by path, in the same order, so that only gains and the mix bus differ. */
+/** Whether two plans have the same sound path by path, in the same order, so that only gains and the mix bus differ. */
 export const sameSound = (a: Plan, b: Plan): boolean => hasSamePaths(a, b) && soundOf(a) === soundOf(b);

@@ -4,7 +4,7 @@ import type { PathFindings } from '../engine.ts';
 
 const withPeaksOf = (figures: Figures, earlier: Figures): Figures => ({ ...figures, ...peakFiguresOf(earlier) });
 
-/** A row whose peaks are not known yet: those of the row before stay, and are marked as old. */
+/** A row whose peaks are not known yet: those of the earlier row are kept and marked as old. */
 export const quickRow = (row: LedgerRow, earlier: PathFindings | undefined): PathFindings => ({
   ...row,
   without: earlier ? withPeaksOf(row.without, earlier.without) : row.without,

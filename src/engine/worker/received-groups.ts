@@ -3,11 +3,11 @@ import { buildOnceSteps, type QueryPath } from '../../blend/gram/make-blend-quer
 import { laterPeakBoundsOf } from '../../blend/peaks/peak-bounds.ts';
 import { twinSteps, type Twin } from '../../blend/ledger/path-alignment.ts';
 
-/** What is told of the groups as received. */
+/** Measurements of the groups as received. */
 export interface ReceivedGroups {
   /** Share of each in the mix as received; null in silence. */
   readonly shares: ReadonlyMap<string, number> | null;
-  /** Those that are one sound with another. */
+  /** Groups that hold the same sound as another. */
   readonly twins: ReadonlyMap<string, Twin>;
 }
 

@@ -10,7 +10,7 @@ import type { Song } from '../song.ts';
 import { TOLD_TOGETHER, type GrowingMix } from './growing-mix.ts';
 import { sameSound } from './question-desk.ts';
 
-/** A sum in the making: of these groups. */
+/** A running sum of these groups. */
 interface Summing {
   readonly plan: Plan;
   readonly groups: RenderedPaths;
@@ -22,21 +22,21 @@ const sameGains = (a: Plan, b: Plan): boolean => a.paths.every(({ gain }, n) => 
 /** Samples of `audio` within the plan's song, stereo. */
 const within = (sound: Sound, frames: number): Sound => placedSound(sound, 0, Math.min(frames, framesOf(sound)));
 
-/** The mix as received: summed as far as its groups are rendered, and kept as long as it is the same sound. */
+/** The mix as received: summed as far as its groups are rendered, and kept as long as its sound is the same. */
 export class ReceivedMix {
   private whole: { readonly plan: Plan; readonly sound: Sound } | null = null;
-  /** A render that was stopped is gone on with. */
+  /** A stopped render is resumed. */
   private summing: Summing | null = null;
 
   constructor(
     private readonly song: Song,
-    /** Frames of sounds that are there while they are rendered. */
+    /** Frames already rendered of sounds that are being rendered. */
     private readonly reaches: WeakMap<Sound, () => number>,
-    /** Told the groups once all of them are there, as long as the song. */
+    /** Called with the groups once all are complete, as long as the song. */
     private readonly onGroups: (groups: RenderedPaths) => void,
   ) {}
 
-  /** That of a session; the same object as long as it is the same sound. `growing` is told what can be heard of it meanwhile. */
+  /** The mix as received of a session; the same object as long as its sound is the same. `growing` is called with its playable part meanwhile. */
   async of(session: Session, signal: AbortSignal, growing: GrowingMix): Promise<Sound> {
     const { plan } = this.song.planned(this.song.asReceived(session));
     if (this.whole && sameSound(plan, this.whole.plan) && sameGains(plan, this.whole.plan)) {
@@ -64,7 +64,7 @@ export class ReceivedMix {
     this.whole = this.summing = null;
   }
 
-  /** The sum of groups as received, as far as it is made. */
+  /** The sum of groups as received, as far as it is rendered. */
   private summed(plan: Plan, groups: RenderedPaths): Summing {
     const known = this.summing;
     const isKnown =

@@ -1,41 +1,41 @@
-/** An edit is rendered when the hand has rested this long, ms. */
+/** An edit is rendered when no further edit came for this time, ms. */
 const REST_MS = 120;
-/** What is heard is not left behind a moving hand for longer than this before something nearer is rendered, ms. */
+/** While a control moves during playback, a newer state is rendered at least this often, ms. */
 const LONGEST_WAIT_MS = 400;
-/** A render of which more than this is done goes on to its end though the hand has moved on. */
+/** A render of which more than this part is done is finished even after a newer edit. */
 const NEARLY_DONE = 0.5;
 
-/** A render under way. */
+/** A running render. */
 interface Run {
   readonly stop: AbortController;
   part: number;
   /** The session has been edited since it began. */
   isOvertaken: boolean;
-  /** What is listened to has been rendered, and is heard: the rest need not be waited for. */
+  /** The section at the playhead is rendered and playing: the rest need not be waited for. */
   isHeard: boolean;
 }
 
 type Timer = ReturnType<typeof setTimeout> | undefined;
 
 /**
- * When edits are rendered: one render at a time, always of what is newest when it begins. Where nothing is heard, once the hand
- * rests, and what is overtaken is stopped. Where something is heard, also while the hand moves: a render under way then goes on
- * to its end, and the next follows, unless what is moved runs live: the processors are then left to what draws and plays.
+ * Decides when edits are rendered: one render at a time, always of the newest state. Without playback, once the control
+ * rests, and an overtaken render is stopped. During playback, also while the control moves: a running render is then finished,
+ * and the next follows, unless the moved path runs live: processor time is then left for drawing and playing.
  */
 export class RenderPace {
   private run: Run | null = null;
   private rest: Timer;
   private limit: Timer;
   private isMoving = false;
-  /** What was moved last is heard as it is without a render. */
+  /** The last move is heard without a render. */
   private isLive = false;
-  /** The last render was stopped for a newer one: that one is not stopped as well, or none would ever end. */
+  /** The last render was stopped for a newer one: the newer one is not stopped too, or none would ever end. */
   private stoppedLast = false;
 
-  /** `render` renders what is newest, tells how far it is (0..1), and never rejects. */
+  /** `render` renders the newest state, reports the part done (0..1), and never rejects. */
   constructor(private readonly render: (signal: AbortSignal, onPart: (part: number) => void) => Promise<void>) {}
 
-  /** Ends the render under way; nothing is rendered until the next call. */
+  /** Ends the running render; nothing is rendered until the next call. */
   stop(): void {
     clearTimeout(this.rest);
     clearTimeout(this.limit);
@@ -52,14 +52,14 @@ export class RenderPace {
     this.start();
   }
 
-  /** What is listened to of the render under way is heard already. */
+  /** The section at the playhead of the running render is already playing. */
   heard(): void {
     if (!this.run) return;
     this.run.isHeard = true;
     if (this.run.isOvertaken && !this.isLeft) this.now();
   }
 
-  /** The session was edited. `isHeard`: something plays that a render brings nearer to it; `isLive`: that plays as it is now already. */
+  /** The session was edited. `isHeard`: playback would change by a render; `isLive`: the edit is already heard live. */
   edited(isHeard: boolean, isLive = false): void {
     if (!isHeard) this.stop();
     clearTimeout(this.rest);
@@ -81,7 +81,7 @@ export class RenderPace {
     }
   }
 
-  /** What the hand moves is heard without a render: it comes when the hand has rested. */
+  /** The moved control is heard without a render: the render follows when it rests. */
   private get isLeft(): boolean {
     return this.isLive && this.isMoving;
   }

@@ -11,7 +11,7 @@ import type { Outbox, Rendered } from './outbox.ts';
 import type { PassPrints } from './pass-prints.ts';
 import type { ReceivedMix } from './received-mix.ts';
 
-/** Whoever works with what is rendered. */
+/** Parts of the engine that use the rendered mix. */
 export interface MixParts {
   readonly song: Song;
   readonly outbox: Outbox;
@@ -24,26 +24,26 @@ export interface MixParts {
 /** Length of a song: as long as its mix or its rough, frames. */
 const songFrames = (plan: Plan, rough: Sound | null): number => Math.max(plan.soundFrames, rough ? framesOf(rough) : 0);
 
-/** What is rendered of the song in hand: told to be heard, and given to be measured, of which only what is new is. */
+/** The rendered song: sends it for playback, and passes it on for measuring; only new sound is measured. */
 export class RenderedMix {
   private whole: Rendered | null = null;
   private last: Rendered | null = null;
-  /** The session whose measuring was last asked for; null: what is measured is not of all that is in hand. */
+  /** The session whose measurement was last requested; null: it does not include all open files. */
   measuredOf: Session | null = null;
   /** The rough that was measured last, and the length of the song then. */
   private measuredRough: { readonly rough: Sound; readonly seconds: number } | null = null;
-  /** The rough that can be heard beside a mix that is being rendered; undefined: there is no such mix. */
+  /** The rough that can be played next to a mix that is being rendered; undefined: there is no such mix. */
   private growsBeside: Sound | null | undefined;
   private length = 0;
 
   constructor(private readonly parts: MixParts) {}
 
-  /** What was rendered last of a session as it still was then; null: nothing was. */
+  /** The last render whose session was current when it ended; null: none. */
   get rendered(): Rendered | null {
     return this.whole;
   }
 
-  /** What was rendered last and told to be heard, overtaken or not. */
+  /** The last render that was sent for playback, overtaken or not. */
   get heard(): Rendered | null {
     return this.last;
   }
@@ -53,13 +53,13 @@ export class RenderedMix {
     return this.length;
   }
 
-  /** Another song: nothing of the last one stays. */
+  /** Another song: forgets the last one. */
   clear(): void {
     this.whole = null;
     this.forgetSound();
   }
 
-  /** Nothing can be rendered of the session in hand: what was rendered of another is let go; the rough may be there. */
+  /** The session cannot be rendered: drops the render of the last one; the rough may exist. */
   putDown(session: Session): void {
     if (this.whole) this.clear();
     this.offerRough(session);
@@ -80,7 +80,7 @@ export class RenderedMix {
     outbox.forget();
   }
 
-  /** The rough is only a file: it can be heard alone until something is rendered, which then joins it. */
+  /** The rough needs no rendering: it can be played alone until the mix is rendered. */
   offerRough(session: Session): void {
     if (this.whole) return;
     this.growsBeside = undefined;
@@ -95,12 +95,12 @@ export class RenderedMix {
     this.parts.outbox.hearable({ plan, paths: new Map(), received: null, rough }, this.length, false);
   }
 
-  /** The rough, unless it is heard beside the mix that is being rendered. */
+  /** The rough, unless it is played next to the mix that is being rendered. */
   offerNewRough(session: Session): void {
     if (this.growsBeside !== this.parts.song.roughOf(session)) this.offerRough(session);
   }
 
-  /** What is heard of the first render of a song while it is under way. */
+  /** The playable part of the first render of a song while it runs. */
   grow(mix: Rendered, levels: FirstLevels): void {
     const { plan, rough } = mix;
     const seconds = songFrames(plan, rough) / plan.sampleRate;
@@ -109,7 +109,7 @@ export class RenderedMix {
     this.parts.outbox.growing(mix, seconds, levels);
   }
 
-  /** Takes up what has been rendered of a session: only what is new is measured and loaded. */
+  /** Takes the render of a session: only new sound is measured and loaded. */
   finish(session: Session, rendered: Rendered): void {
     const { measuring, outbox, prints } = this.parts;
     const { plan, paths, received, rough } = rendered;
@@ -123,7 +123,7 @@ export class RenderedMix {
     outbox.view({ measuredPart: 0 });
     this.measureRough(rough);
     if (received === null) {
-      // What was measured of a mix is of another.
+      // Measurements are those of an earlier mix.
       this.parts.received.forget();
       outbox.forgetMix();
       measuring.nothing();
@@ -137,7 +137,7 @@ export class RenderedMix {
     outbox.prints(prints, seconds);
   }
 
-  /** What was rendered of a session that has been edited since is heard through the newest mix bus. */
+  /** The render of a session that has been edited since is played through the newest mix bus. */
   hearOvertaken(newest: Session, rendered: Rendered): void {
     this.parts.outbox.mixBus(this.parts.song.planned(newest).plan.mixBus);
     this.offer(newest, rendered, true);
@@ -156,7 +156,7 @@ export class RenderedMix {
     this.parts.outbox.view({ seconds });
   }
 
-  /** Measures the rough where it is new, or its overview has another length to cover. */
+  /** Measures the rough where it is new, or the length of its overview has changed. */
   private measureRough(rough: Sound | null): void {
     const { measuredRough: before, length: seconds } = this;
     const { measuring, outbox } = this.parts;

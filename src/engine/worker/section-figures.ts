@@ -17,7 +17,7 @@ export interface SectionMix {
   readonly isEarly: boolean;
 }
 
-/** A mix of which the paths are there. */
+/** A mix from its paths. */
 export const mixOfPaths = (
   paths: RenderedPaths,
   gains: ReadonlyMap<string, number>,
@@ -29,10 +29,10 @@ export const mixOfPaths = (
   isEarly: true,
 });
 
-/** A mix that is printed whole. */
+/** A mix from its whole print. */
 export const mixOfPrint = (print: Sound): SectionMix => ({
   sampleRate: print.sampleRate,
-  // eslint-disable-next-line require-yield -- nothing is to be worked out
+  // eslint-disable-next-line require-yield -- nothing to compute
   *print(span) {
     return excerptOf(print, span);
   },
@@ -44,19 +44,19 @@ function* sideSteps(sound: Sound): Generator<number, SectionSide> {
   return { ...figures, details };
 }
 
-/** Measures the section in loop: what it is held against once, the mix whenever there is a newer one. */
+/** Measures the section in loop: the references once, the mix whenever there is a newer one. */
 export class SectionFigures {
   private range: Range | null = null;
   private mix: SectionMix | null = null;
   private answered: SectionMix | null = null;
-  /** What is being measured. */
+  /** The mix that is being measured. */
   private work: { readonly range: Range; readonly mix: SectionMix; readonly done: Promise<void> } | null = null;
-  /** What was told last. */
+  /** The last reported figures. */
   private found: SectionFindings | null = null;
-  /** The mix is newer than the one that is measured otherwise. */
+  /** The mix is newer than the one that is measured as a whole. */
   private isAhead = false;
   private readonly sounds: Record<Side, Sound | null> = { rough: null, received: null };
-  /** What was measured of each side, by the section. */
+  /** Measurements of each side, by section. */
   private readonly known = new WeakMap<Sound, { readonly range: Range; readonly found: SectionSide }>();
 
   constructor(private readonly onFound: (found: SectionFindings | null) => void) {}
@@ -83,7 +83,7 @@ export class SectionFigures {
     this.sounds[side] = sound;
   }
 
-  /** The mix as it is now, unless a newer one came ahead of it; null: there is none. */
+  /** The current mix, unless a newer one was given earlier; null: there is none. */
   of(mix: SectionMix | null): void {
     if (mix && this.isAhead) return;
     this.mix = mix;
@@ -91,12 +91,12 @@ export class SectionFigures {
     if (!mix) this.tell(null);
   }
 
-  /** The mix is another one that sounds the same: what is known of its section is told of it. */
+  /** The mix was replaced by one that sounds the same: known figures of its section are reported for it. */
   again(): void {
     if (this.found && !this.isOpen) this.tell(this.found);
   }
 
-  /** A newer mix than the one that is measured otherwise: its section is measured at once. */
+  /** A newer mix than the one that is measured as a whole: its section is measured at once. */
   ahead(mix: SectionMix): Promise<void> {
     this.isAhead = false;
     this.of(mix);
@@ -104,7 +104,7 @@ export class SectionFigures {
     return this.answer(() => false);
   }
 
-  /** What is measured otherwise is the newest mix. */
+  /** The mix that is measured as a whole is the newest. */
   caughtUp(): void {
     this.isAhead = false;
   }
@@ -121,7 +121,7 @@ export class SectionFigures {
     return this.range !== null && this.mix !== null && this.mix !== this.answered;
   }
 
-  /** Measures what is open; gives way to what is newer, and when `isOver` comes true. */
+  /** Measures open sections; stops for newer ones, and when `isOver` returns true. */
   answer(isOver: () => boolean): Promise<void> {
     const { range, mix, work } = this;
     if (!range || !mix || !this.isOpen) return Promise.resolve();

@@ -9,24 +9,24 @@ import {
 } from '../../audition/feed-messages.ts';
 import type { LiveOrder, LiveReport } from '../../audition/live-messages.ts';
 
-/** Stretches that go over in one message: what is urgent does not wait for the rest. */
+/** Stretches per message: urgent ones do not wait for the rest. */
 const IN_A_MESSAGE = 16;
-/** Samples that are kept to be filled again: 8 MB. */
+/** Samples in buffers that are kept for reuse: 8 MB. */
 const MOST_SPARE = 128;
 
-/** Sends sounds to the player, stretch by stretch, straight to the audio thread. Sounds that play are held until others do. */
+/** Sends sounds to the player, stretch by stretch, directly to the audio thread. Playing sounds are kept until others play. */
 export class SoundFeed {
   private held: ReadonlyMap<number, Sound> = new Map();
-  /** Samples to be filled again. */
+  /** Buffers for reuse. */
   private readonly spare: Float32Array[] = [];
 
   constructor(
     private readonly port: MessagePort,
     /** A sound by its number; null: it is gone. */
     private readonly soundOf: (id: number) => Sound | null,
-    /** Frames of a sound that are there while it is rendered; Infinity: all. */
+    /** Frames already rendered of a sound; Infinity: all. */
     private readonly reachOf: (sound: Sound) => number = () => Infinity,
-    /** Hears what the player tells of live strips. */
+    /** Called with messages of the player on live strips. */
     private readonly onLive: (report: LiveReport) => void = () => {},
   ) {
     port.onmessage = ({ data }: MessageEvent<FeedRequest>) => this.hear(data);
@@ -40,7 +40,7 @@ export class SoundFeed {
     else this.onLive(request);
   }
 
-  /** Tells the player of live strips. */
+  /** Sends live strips to the player. */
   tellLive(order: LiveOrder, transfer: Transferable[] = []): void {
     this.port.postMessage(order, transfer);
   }
@@ -73,7 +73,7 @@ export class SoundFeed {
     return isSilent(left) && isSilent(right) ? 'silent' : { left, right };
   }
 
-  /** A copy as long as a stretch. */
+  /** A copy, padded to the length of a stretch. */
   private filled(samples: Float32Array): Float32Array {
     const stretch = this.spare.pop() ?? new Float32Array(STRETCH_FRAMES);
     stretch.set(samples);
@@ -81,7 +81,7 @@ export class SoundFeed {
     return stretch;
   }
 
-  /** Sends nothing more. */
+  /** Ends sending. */
   close(): void {
     this.port.close();
     this.held = new Map();

@@ -1,13 +1,13 @@
 import { framesOf, type Sound } from '../../audio/audio.ts';
 import type { SoundRef } from './protocol.ts';
 
-/** Numbers that stand for sounds. A sound that is told no more can no longer be asked for. */
+/** Numbers of sounds in messages. A sound that is no longer referenced cannot be requested. */
 export class SoundRefs {
   private readonly known = new WeakMap<Sound, SoundRef>();
   private readonly groups = new Map<string, ReadonlyMap<number, Sound>>();
   private last = 0;
 
-  /** The sounds that stand from now on under this name; the same object for the same sound. */
+  /** References to the sounds that are used from now on under this name; the same object for the same sound. */
   put(name: string, sounds: readonly Sound[]): void {
     this.groups.set(name, new Map(sounds.map((sound) => [this.of(sound).id, sound])));
   }

@@ -3,12 +3,12 @@ import { Chain, type ChainStep } from '../../dsp/core/chain.ts';
 import { stateOf, type RunningState } from '../../dsp/core/running-state.ts';
 import { Strip, type InputChannels, type StripSpec } from '../../dsp/core/strip.ts';
 
-/** Frames run at once: as many as the player runs, so that a state fits, and takes the same time. */
+/** Frames per block: the same as in the player, so that states can be passed on and the measured load applies there. */
 const BLOCK = 128;
 /** Blocks in a step. */
 const STEP = 32;
 
-/** What feeds a strip that is warmed up: a rendered sound, or the strip at this place among those that are warmed up. */
+/** A feed of a strip that is warmed up: a rendered sound, or another such strip by its index. */
 export type WarmFeed =
   /** `latency`: at the strip's time t the sound is at frame t - latency. */
   { readonly sound: Sound; readonly latency: number } | { readonly strip: number };
@@ -22,7 +22,7 @@ type Block = readonly [Float32Array, Float32Array];
 
 const newBlock = (): Block => [new Float32Array(BLOCK), new Float32Array(BLOCK)];
 
-/** Fills a block with frames of a sound from `from` on, silent where it does not sound. */
+/** Fills a block with frames of a sound from `from` on, with silence outside of the sound. */
 const fill = ({ channels }: Sound, from: number, block: Block): void => {
   block.forEach((side, n) => {
     const samples = channels[n] ?? channels[0]!;
@@ -32,19 +32,19 @@ const fill = ({ channels }: Sound, from: number, block: Block): void => {
   });
 };
 
-/** Strips that run over the song before a place, faster than it plays, to be in the state in which they would be there. */
+/** Runs strips over the song before a position, faster than real time, to reach the state that they would have there. */
 export class WarmUp {
-  /** Where the strips are, in their own time: frames of the song and all latency before their outputs. */
+  /** Position of the strips in their own time: frames of the song plus all latency before their outputs. */
   at: number;
   /** Seconds of sound that were run. */
   ranSeconds = 0;
-  /** Seconds of processor time that took. */
+  /** Seconds of processor time for that. */
   private used = 0;
   private readonly strips: readonly Strip[];
   private readonly outs: readonly Block[];
   private readonly feeds: readonly (readonly { readonly feed: WarmFeed; readonly block: Block }[])[];
 
-  /** @param from where they begin; a multiple of 64, so that their control blocks stand where those of a render do */
+  /** @param from start frame; a multiple of 64, so that control blocks are at the same frames as in a render */
   constructor(
     strips: readonly WarmStrip[],
     private readonly sampleRate: number,
@@ -59,12 +59,12 @@ export class WarmUp {
     );
   }
 
-  /** Share of the time of one thread that these strips need to run as they play. */
+  /** Part of one thread's time that these strips need in real time. */
   get load(): number {
     return this.ranSeconds === 0 ? 0 : this.used / this.ranSeconds;
   }
 
-  /** Runs on to `to`, in steps. */
+  /** Runs to frame `to`, in steps. */
   *until(to: number): Generator<void, void> {
     while (this.at < to) {
       const began = performance.now();
@@ -88,16 +88,16 @@ export class WarmUp {
     this.at += count;
   }
 
-  /** State of each strip, with which it goes on elsewhere. */
+  /** State of each strip, to continue elsewhere. */
   get states(): readonly RunningState[] {
     return this.strips.map(stateOf);
   }
 }
 
-/** Seconds of sound that a chain is tried with. */
+/** Seconds of sound with which a chain's load is measured. */
 const TRIED_SECONDS = 0.1;
 
-/** Share of the time of one thread that a chain needs as it plays, of a sound from a frame on. */
+/** Part of one thread's time that a chain needs in real time, measured on a sound from a frame on. */
 export function* chainLoad(steps: readonly ChainStep[], sound: Sound, from: number): Generator<void, number> {
   const chain = new Chain(steps, sound.sampleRate, BLOCK);
   const block = newBlock();

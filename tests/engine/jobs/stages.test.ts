@@ -97,6 +97,6 @@ test('what is not rendered yet is said', async () => {
   // Nothing is kept of what is rendered beside.
   const workshop = new Workshop(song, await answerOf(song.rendered(squeezed(0))));
   await expect(answerOf(matchMakeUp(workshop, { path: 'double', item: 'c', range: null }))).rejects.toThrow(
-    'What comes to it is still being rendered: ask again in a moment.',
+    'Its input is still being rendered: ask again in a moment.',
   );
 });
