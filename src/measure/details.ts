@@ -16,14 +16,14 @@ export interface BandMonoLoss {
   readonly monoLossDb: number | null;
 }
 
-/** Quieter than this (RMS, dBFS) is silence; windows below the second do not count for the lowest correlation. */
+/** RMS below this is silence, dBFS; windows below the second value are left out of the lowest correlation. */
 const SILENCE = -70;
 const COUNTED = -60;
 
 /** Half a second in sub-blocks of 10 ms. */
 const HALF_SECOND = 50;
 
-/** Details of what a meter with details was given, from its series, its spectrum and the bands of that. */
+/** Details of the sound in a meter, from its series, spectrum and bands. */
 export function detailsOf(
   meter: Meter,
   series: TimeSeries,
@@ -52,7 +52,7 @@ export function detailsOf(
   };
 }
 
-/** First and last sub-block that is no silence; -1 when there is none. */
+/** First and last sub-block above silence; -1 when there is none. */
 function soundIn(power: Float64Array): [first: number, last: number] {
   const least = 10 ** (SILENCE / 10);
   return [power.findIndex((each) => each > least), power.findLastIndex((each) => each > least)];
@@ -68,7 +68,7 @@ function lowest(values: Float64Array): number | null {
   return Number.isFinite(least) ? least : null;
 }
 
-/** Bands that the slope is taken over, Hz. */
+/** Range of the bands for the slope, Hz. */
 const SLOPE_FROM = 99;
 const SLOPE_TO = 10_001;
 

@@ -36,7 +36,7 @@ export interface Measurement extends Figures {
 export const noStereoFigures = (): StereoFigures =>
   Object.fromEntries(STEREO_FIGURES.map((key) => [key, null])) as StereoFigures;
 
-/** The figures of sound that has nothing to measure, or is all 0. `bands`: those that there would be. */
+/** The figures of silent or unmeasurable sound. `bands`: the bands at its sample rate. */
 export const noFigures = (dcOffset: number | null, bands: readonly Pick<BandFigures, 'hz'>[]): Figures => ({
   ...(Object.fromEntries(PLAIN_FIGURES.map((key) => [key, null])) as unknown as PlainFigures),
   dcOffset,

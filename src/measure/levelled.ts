@@ -30,6 +30,6 @@ export const matchGainOf = (
   { integratedLufs: second }: Pick<Figures, 'integratedLufs'>,
 ): number | null => (first === null || second === null ? null : first - second);
 
-/** What changed from `before` to `after` at equal loudness; as they are where a loudness does not exist. */
+/** The change from `before` to `after` at equal loudness; without matching where one has no loudness. */
 export const matchedChangeOf = (before: Figures, after: Figures): FigureChange =>
   changeOf(before, levelled(after, matchGainOf(before, after) ?? 0));

@@ -9,7 +9,7 @@ export interface Levels {
   readonly meanSquare: number;
   /** Mean of the samples of the channel where it is greatest in size; signed. */
   readonly dcOffset: number;
-  /** Samples that stand in clipped runs, all channels together. */
+  /** Samples in clipped runs, all channels together. */
   readonly clippedSamples: number;
 }
 
@@ -17,7 +17,7 @@ export interface Levels {
 export const FULL_SCALE = 32767 / 32768;
 
 /**
- * Successive samples of one channel at or beyond full scale on one side of zero that make a clipped run. A single one
- * is what scaling to the peak leaves behind; common practice starts to suspect clipping at two or three.
+ * Least number of successive samples of one channel, at or beyond full scale on one side of zero, that make a clipped run. A single one
+ * also results from normalising to the peak; common practice starts to suspect clipping at two or three.
  */
 export const CLIPPED_RUN = 2;

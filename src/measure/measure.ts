@@ -33,7 +33,7 @@ export function* measureSteps(audio: Sound): Generator<number, Measurement> {
   return measurementOf(meter);
 }
 
-/** Gives a meter all of a sound. */
+/** Pushes a whole sound into a meter. */
 function* pushedSteps(meter: Meter, audio: Sound): Generator<number, void> {
   const frames = framesOf(audio);
   for (let from = 0; from < frames; from += PIECE) {
@@ -47,8 +47,8 @@ function* pushedSteps(meter: Meter, audio: Sound): Generator<number, void> {
 const PIECE = 8192;
 
 /**
- * Every figure of what `meter` was given, as `measure` gives them for sound in memory.
- * @param spectrum that of the meter, or of the same sound where it was taken elsewhere
+ * Every figure of the sound in a meter, as `measure`.
+ * @param spectrum the meter's, or that of the same sound computed elsewhere
  * @throws RangeError when there is neither
  */
 export function measurementOf(meter: Meter, spectrum?: Spectrum): Measurement {
@@ -101,7 +101,7 @@ export interface FullMeasurement {
   readonly series: TimeSeries;
 }
 
-/** All there is to know of what a meter with details was given. @throws RangeError for a meter without */
+/** Figures, details and series of the sound in a meter with details. @throws RangeError for a meter without */
 export function fullMeasurementOf(meter: Meter, spectrum: Spectrum | null = meter.spectrum()): FullMeasurement {
   if (!spectrum) throw new RangeError('a meter without a spectrum needs one from elsewhere');
   const figures = measurementOf(meter, spectrum);
@@ -192,7 +192,7 @@ function bandFigures(meter: Meter, spectrum: Spectrum | null, reasons: Reasons):
   return bands;
 }
 
-/** What there is to say of sound that has nothing to measure. */
+/** The result for silent or unmeasurable sound. */
 function withoutFigures({ sampleRate }: Meter, reason: string, dcOffset: number | null): Measurement {
   const absent = FIGURE_KEYS.filter(
     (key) => DEFINITIONS[key].nullWhen !== 'never' && (key !== 'dcOffset' || dcOffset === null),

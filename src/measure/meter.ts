@@ -11,7 +11,7 @@ import { subBlockStart, WeightedEnergyMeter, type WeightedEnergy } from './loudn
 
 /** Options of a meter: what is measured besides loudness and levels, or left out. */
 export interface MeterOptions {
-  /** Leaves out what takes most of the time and has nothing to do with loudness: the stereo figures and the spectrum. */
+  /** Leaves out the stereo figures and the spectrum, which take most of the time. */
   readonly only?: 'loudness' | undefined;
   /** false where the spectrum is taken elsewhere, in another thread. */
   readonly spectrum?: boolean;
@@ -20,7 +20,7 @@ export interface MeterOptions {
 }
 
 /**
- * Everything that figures are made from, gathered from sound that comes piece by piece. Beside a few frames it keeps
+ * Collects the sums for all figures from sound that comes piece by piece. Besides a few frames it keeps
  * only sums per 10 ms (8 to 10 kB for a second of stereo), and it
  * can be read at any time.
  */

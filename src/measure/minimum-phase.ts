@@ -3,7 +3,7 @@ import FFT from 'fft.js';
 /** Magnitudes are averaged over this part of an octave to either side. */
 const SMOOTHING = 1 / 12;
 
-/** Beyond the known bins the response goes on as it does over this many octaves at their edge, at most so steeply. */
+/** Beyond the known bins the response is extrapolated with the slope of this many octaves at their edge, limited to the second value. */
 const EDGE_OCTAVES = 0.5;
 const STEEPEST = 8;
 
@@ -37,7 +37,7 @@ const slopeOf = (values: Float64Array, from: number, to: number): number => {
   return Number.isFinite(slope) ? Math.max(-STEEPEST, Math.min(STEEPEST, slope)) : 0;
 };
 
-/** Fills what is not known: straight lines over the logarithm of frequency between, the slope at the edge beyond. */
+/** Fills unknown bins: linear over the logarithm of frequency between known ones, with the edge's slope beyond. */
 const filled = (values: Float64Array): void => {
   const known = [...values.keys()].filter((k) => !Number.isNaN(values[k]!));
   const first = known[0];

@@ -64,7 +64,7 @@ export class OnsetMeter {
     }
   }
 
-  /** Onsets so far; a last frame that is not full does not count. */
+  /** Onsets so far; an incomplete last frame is left out. */
   onsets(): Onsets {
     const { rises, amplitudes, onset, sustained } = this;
     return { strength: amplitudes > 0 ? rises / amplitudes : 0, onset, sustained };

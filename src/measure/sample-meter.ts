@@ -26,7 +26,7 @@ interface ChannelState {
   side: number;
 }
 
-/** Levels and stereo sums of sound that comes piece by piece. Who feeds it tells where sub-blocks end. */
+/** Levels and stereo sums of sound that comes piece by piece. The caller ends each sub-block. */
 export class SampleMeter {
   private readonly states: readonly ChannelState[];
   private readonly energy = new Series();
@@ -119,7 +119,7 @@ export class SampleMeter {
   private addStereo(left: Float32Array, right: Float32Array, from: number, count: number): void {
     const { part, states } = this;
     const [first, second] = [states[0]!, states[1]!];
-    // Sums are carried on, not added at the end: so they are the same to the last bit however the sound is cut.
+    // Sums are accumulated in order, so that they are the same to the last bit for pieces of any length.
     let { sum: leftSum } = first;
     let { sum: rightSum } = second;
     let [ll, rr, lr, mm, ss] = [part[0]!, part[1]!, part[2]!, part[3]!, part[4]!];

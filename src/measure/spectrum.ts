@@ -25,7 +25,7 @@ export interface Spectrum {
 
 export { midSideTransformer };
 
-/** Where the lows end, Hz: below it low tracks stand in the middle, and speakers are often one. */
+/** Upper limit of the lows, Hz: below it tracks are usually centred, and loudspeakers often mono. */
 export const LOWS = 120;
 
 /** Longest frame, samples: enough for 384 kHz, and a bound on memory for any rate that a file may claim. */
@@ -97,7 +97,7 @@ export class SpectrumMeter {
     }));
     const end = this.current.map((samples) => samples.slice().fill(0, this.filled));
     this.addFrame(end, powers);
-    // What lies under the falling slope has its other part in one frame more.
+    // Samples under the falling slope need one more frame for their other part.
     if (this.filled > this.size * (1 - OVERLAP)) {
       for (const samples of end) samples.copyWithin(0, this.size * (1 - OVERLAP)).fill(0, this.size * OVERLAP);
       this.addFrame(end, powers);
@@ -152,7 +152,7 @@ function lowsOf({ mid, side, cross }: MidSide): NonNullable<Spectrum['lows']> {
   return lows;
 }
 
-/** Less than this of the whole power (-240 dB) in a band is rounding of the transform: the band holds nothing. */
+/** A band below this part of the whole power (-240 dB) contains only rounding of the transform, and counts as empty. */
 const NOTHING = 1e-24;
 
 /** The figures of each band, as the command line prints them. */

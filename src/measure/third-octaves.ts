@@ -27,7 +27,7 @@ export interface BandSums {
 
 /** Successive bins that go into one band with the same weight. */
 export interface BinStretch {
-  /** Place in `thirdOctavesBelow`, or their count for the rest. */
+  /** Index in `thirdOctavesBelow`, or their count for the rest. */
   readonly band: number;
   readonly from: number;
   /** The first bin after the stretch. */
@@ -37,7 +37,7 @@ export interface BinStretch {
 
 /**
  * Which bins make which band. Bin k of 0 .. `last` (a transform of 2 x `last`) stands for the frequencies within half
- * a bin of k * sampleRate / (2 * last), and is split at band edges in proportion, so every bin is given away whole.
+ * a bin of k * sampleRate / (2 * last), and is split at band edges in proportion, so that all of every bin is counted.
  */
 export function binStretches(last: number, sampleRate: number): readonly BinStretch[] {
   const octaves = thirdOctavesBelow(sampleRate);

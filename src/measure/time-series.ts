@@ -31,7 +31,7 @@ export interface TimeSeries {
   readonly rmsDbfs: Float64Array;
 }
 
-/** Series of what a meter with details was given. @throws RangeError for a meter without */
+/** Series of the sound in a meter with details. @throws RangeError for a meter without */
 export function timeSeriesOf(meter: Meter): TimeSeries {
   const peaks = meter.truePeakSeries();
   if (!peaks) throw new RangeError('time series need a meter with details');
@@ -81,8 +81,8 @@ function endingAt(count: number, values: Float64Array): Float64Array {
 }
 
 /**
- * Sum of every `length` successive values. Each is summed anew, as a sum that only slides would keep the rounding of the
- * loudest for ever.
+ * Sum of every `length` successive values. Each is summed anew, as a running sum would keep the rounding error of the
+ * loudest values for ever.
  */
 export function slidingSums(values: Float64Array, length: number): Float64Array {
   const out = new Float64Array(Math.max(0, values.length - length + 1));

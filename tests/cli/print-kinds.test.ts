@@ -220,7 +220,7 @@ test('names follow a template; what cannot tell files apart is refused with one 
   expect(main!.path).toBe(place.path(`names/Small song - main [48 kHz, 32 bit float] ${loudness}.wav`));
   for (const [option, value, sentence] of [
     ['--names', '{title}', '--names must be a template with {kind}, so that files differ, not "{title}".'],
-    ['--without', 'kees', '--without must be ids of groups with commas between: bass, keys, not "kees".'],
+    ['--without', 'kees', '--without must be ids of groups, separated by commas: bass, keys, not "kees".'],
     ['--dither', 'shaped', '--dither shaped does not fit: expected 16 bits at 44100 or 48000 Hz'],
     ['--span', '9-12', 'The part "9-12 s" must be one that begins within the '],
     ['--format', 'flac', '--bits does not fit: expected 16 or 24 bits for FLAC, which has no floats, found 32f.'],

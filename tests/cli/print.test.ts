@@ -116,7 +116,7 @@ test('samples that clip in an integer print are told', async () => {
   const loud = writeSession(place, 'loud.json', { mixBus: { trimDb: 24, chain: [] } });
   const { notes, files } = (await runJson('print', loud, '--out', place.path('loud'), '--bits', '16')) as PrintAnswer;
   expect(notes.at(-1)).toMatch(
-    /^\d+ samples of Small song\.wav lay beyond full scale and were limited to it; print as 32 bit float \(32f\)/,
+    /^\d+ samples of Small song\.wav exceeded full scale and were clipped; print as 32 bit float \(32f\)/,
   );
   expect(files[0]!.clippedSamples).toBeGreaterThan(0);
 });

@@ -56,13 +56,13 @@ test('what changed is told in words, and what is too small to be heard is not', 
   const tone = (db: number) => measure(stereo(sine({ hz: 1000, seconds: 1, db })));
   // Tones of one shape, 3 dB apart: 3 LU (ITU-R BS.1770 is linear in level), and nothing else.
   expect(changeSentences(tone(-23), tone(-20), 'rough as received')).toEqual([
-    'The mix is 3.0 LU louder than the rough as received: to hear the difference in sound alone, turn it down by as much.',
+    'The mix is 3.0 LU louder than the rough as received: to judge the sound alone, turn it down by that much.',
   ]);
   expect(changeSentences(tone(-20), tone(-23), 'rough')[0]).toMatch(
     /^The mix is 3\.0 LU softer than the rough: .* turn that down/,
   );
   expect(changeSentences(tone(-20), tone(-20.05), 'rough')).toEqual([
-    'In loudness, dynamics and width the mix is as the rough.',
+    'Loudness, dynamics and width are those of the rough.',
   ]);
 });
 

@@ -59,7 +59,7 @@ export const farthest = <A extends Arrival>(ways: readonly A[]): A =>
 export const isLike = (one: Arrival, other: Arrival): boolean =>
   one.lagSamples === other.lagSamples && one.polarity === other.polarity;
 
-/** A route against another that starts at the same place: how much later it lets sound through, and what of either says so. */
+/** A route against another from the same start: the difference of their delays, and the processors that cause it. */
 export const wayAgainst = (way: WayArrival, other: WayArrival): WayArrival =>
   wayThrough(other.lagSamples === null ? other : { ...other, lagSamples: -other.lagSamples }, way);
 

@@ -6,14 +6,14 @@ import { processorOf } from './registry.ts';
 import { hasMixLine, valuesHeld, type MixLines, type StepLines } from './step-lines.ts';
 import type { WetDry } from './wet-dry.ts';
 
-/** One processor of a chain, ready to run: its id, a number for each of its parameters, and the sound it works with. */
+/** One processor of a chain, ready to run: its id, a number for each of its parameters, and the sound file that it uses. */
 export interface ProcessorStep {
   readonly processor: string;
   readonly values: Values;
   readonly sound?: StereoSound;
   /** Mix with the dry sound; absent: 100 %. */
   readonly wetDry?: WetDry;
-  /** Lines that it follows; what they move stands in `values` and `wetDry` as it is at first. Absent: it follows none. */
+  /** Lines that it follows; `values` and `wetDry` then hold the values at the start. Absent: none. */
   readonly lines?: StepLines;
 }
 
@@ -45,7 +45,7 @@ const stepTail = (step: ChainStep, sampleRate: number): number => {
   return Math.max(...valuesHeld(step).map((values) => processor.tail(values, sampleRate, step.sound)));
 };
 
-/** Samples that a chain sounds on after its input has ended (latency not counted): the tails follow one another. */
+/** Tail of a chain, samples after the end of its input (latency not counted): the sum of the tails of its steps. */
 export const chainTail = (steps: readonly ChainStep[], sampleRate: number): number =>
   steps.reduce((sum, step) => sum + stepTail(step, sampleRate), 0);
 
@@ -70,7 +70,7 @@ const stepArrival = (step: ChainStep, sampleRate: number): WayArrival => {
 export const chainArrival = (steps: readonly ChainStep[], sampleRate: number): WayArrival =>
   steps.reduce((before, step) => wayThrough(before, stepArrival(step, sampleRate)), DIRECT);
 
-/** Longest silence, samples, latency included, after which a step may sound again by itself. */
+/** Longest silence, samples, latency included, after which a step may still produce sound. */
 export const stepPause = (step: ChainStep, sampleRate: number): number => {
   const pauses = processorSteps(step).map((inside) => longestPause(stepTail(inside, sampleRate), sampleRate));
   return chainLatency([step], sampleRate) + pauses.reduce((sum, pause) => sum + pause, 0);
@@ -79,6 +79,6 @@ export const stepPause = (step: ChainStep, sampleRate: number): number => {
 export const listensToKey = ({ processor, values }: ProcessorStep): boolean =>
   processorOf(processor).listensToKey?.(values) ?? false;
 
-/** True when some processor of the chain listens to the key input. */
+/** True when a processor of the chain uses the key input. */
 export const chainListensToKey = (steps: readonly ChainStep[]): boolean =>
   steps.flatMap(processorSteps).some(listensToKey);

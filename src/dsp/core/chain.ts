@@ -21,10 +21,10 @@ import { WetStage } from './wet-stage.ts';
 
 export * from './chain-steps.ts';
 
-/** A running step: its stages and what can be set on them. */
+/** A running step: its stages, and its kernel and mix to be set. */
 interface Part {
   readonly stage: WetStage;
-  /** What runs in the stage, where it is one processor. */
+  /** The kernel of the stage, where it is one processor. */
   readonly own: KernelStage | null;
   readonly dyingAway: DyingAway;
   readonly kernel: Kernel | null;
@@ -60,8 +60,8 @@ export class Chain {
   private isFresh = true;
 
   /**
-   * @param soundEnd frame of the input from which on nothing new comes, only what dies away: then each stage stops once it
-   * has died away. Infinity: not known, and all run for good.
+   * @param soundEnd frame of the input after which there is no new sound, only tails: each stage then stops once it
+   * has died away. Infinity: not known, and all stages keep running.
    */
   constructor(
     private steps: readonly ChainStep[],
@@ -76,7 +76,7 @@ export class Chain {
     this.seek(0);
   }
 
-  /** The next frame of the input is of this frame of the song: lines go on from there. */
+  /** The next frame of the input is this frame of the song: lines continue from there. */
   seek(place: number): void {
     this.place = place;
     if (this.isFresh) for (const follower of this.followers) follower.begin(place);
@@ -113,7 +113,7 @@ export class Chain {
     return true;
   }
 
-  /** Copies the state of the processors that both chains have, in their order; the other chain runs on by itself. */
+  /** Copies the state of the processors that both chains have, in their order; the other chain is not affected. */
   takeOver(other: Chain): void {
     this.phase = other.phase;
     for (const [from, to] of matchedSteps(other.steps, this.steps, this.sampleRate)) {
@@ -158,7 +158,7 @@ export class Chain {
     inside.forEach((step, n) => {
       const at = 'split' in to ? ([place, n] as const) : place;
       const was = insideBefore[n]!;
-      // Where a line has the values by now is not where they stand.
+      // Values that a line controls differ from the settings.
       const isLed = was.lines?.parameters !== undefined && !areSameStepLines(was.lines, step.lines);
       if (isLed || !hasSameValues(was.values, step.values)) this.set(at, step.values);
       if ('split' in to) this.moveMix(at, step);
@@ -188,7 +188,7 @@ export class Chain {
     return this.parts[place[0]]!.inside[place[1]]!;
   }
 
-  /** Keeps all stages running for good: their pauses were computed for the old settings. */
+  /** Keeps all stages running: their pauses were computed for the old settings. */
   private keepOn(parts: readonly Part[]): void {
     for (const { dyingAway, inside } of parts) {
       dyingAway.keepOn();
@@ -196,7 +196,7 @@ export class Chain {
     }
   }
 
-  /** Steps in a row, the first of which hears the chain's input later by `arrival` samples, through what is `before` it. */
+  /** Steps in series; the input of the first is the chain's input delayed by `arrival` samples, through the stages `before` it. */
   private partsOf(steps: readonly ChainStep[], arrival: number, before: DyingAway | null): Part[] {
     let latency = arrival;
     let last = before;

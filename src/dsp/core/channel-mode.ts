@@ -2,12 +2,12 @@ import { type GainMatrix, inTurn, straight } from './gain-matrix.ts';
 
 /**
  * How two channels become a track's sound: as they are, one of them on both sides, half of left plus right on both sides, or
- * exchanged. A sound of one channel is on both sides to begin with, and the same in every mode.
+ * exchanged. A mono sound is on both sides, and the same in every mode.
  */
 export const CHANNEL_MODES = ['stereo', 'left', 'right', 'sum', 'swap'] as const;
 export type ChannelMode = (typeof CHANNEL_MODES)[number];
 
-/** Both channels upright or inverted, or one of them inverted. */
+/** Polarity of both channels, or of one of them. */
 export const POLARITIES = ['normal', 'inverted', 'left inverted', 'right inverted'] as const;
 export type ChannelPolarity = (typeof POLARITIES)[number];
 
@@ -37,6 +37,6 @@ const SIGNS: Readonly<Record<ChannelPolarity, GainMatrix>> = {
 export const channelMatrix = (mode: ChannelMode, polarity: ChannelPolarity): GainMatrix =>
   inTurn(MODES[mode], SIGNS[polarity]);
 
-/** Channels of a sound of so many in this mode, as a pan law counts them: what is the same on both sides is one. */
+/** Number of channels for the pan law of a sound in this mode: 1 if both sides are equal. */
 export const channelsIn = (mode: ChannelMode, channels: number): number =>
   mode === 'stereo' || mode === 'swap' ? channels : 1;

@@ -1,11 +1,11 @@
 import { CONTROL_FRAMES } from './processor.ts';
 
-/** Level that counts as silence: 200 dB below full scale, so low that no make-up after it brings it back. */
+/** Level that counts as silence: 200 dB below full scale, too low for any later make-up to make audible. */
 const DIED = 1e-10;
-/** A processor that gave nothing for so long gives nothing more: no two of its echoes lie further apart, seconds. */
+/** Longest pause within a tail, seconds: no two echoes of a processor are further apart. */
 export const LONGEST_PAUSE_SECONDS = 2.5;
 
-/** Longest silence, samples, after which a processor with this tail may sound again by itself. */
+/** Longest silence, samples, after which a processor with this tail may still produce sound. */
 export const longestPause = (tail: number, sampleRate: number): number =>
   Math.min(tail, LONGEST_PAUSE_SECONDS * sampleRate);
 
@@ -17,22 +17,22 @@ const peakIn = (left: Float64Array, right: Float64Array, start: number, end: num
 };
 
 /**
- * Tells when a stage of a chain need not run any more: all sound before the chain has ended for good, all stages before it
- * are over, and neither its input nor its output has been above DIED for as long as it can pause. Looked at on the grid of
+ * Decides when a stage of a chain can stop: the chain's input has ended, all stages before it
+ * have stopped, and neither its input nor its output has exceeded DIED for its longest pause. Checked on the grid of
  * control blocks, so that it does not depend on the host's blocks. Plain fields: it is part of a running strip's state.
  */
 export class DyingAway {
-  /** True when from here on the stage's output is silence. */
+  /** True when the stage's output is silent from now on. */
   over = false;
-  /** Frames at the stage's input at the end of the control block in hand. */
+  /** Frames at the stage's input at the end of the current control block. */
   private heard = 0;
   private quiet = 0;
   private peak = 0;
 
   /**
    * @param before of the stage before it; null: there is none
-   * @param soundEnd frame at the stage's input from which on nothing new comes to the chain; Infinity: it is not known
-   * @param pause longest silence after which the stage may sound again, samples, its latency included
+   * @param soundEnd frame at the stage's input after which the chain gets no new sound; Infinity: not known
+   * @param pause longest silence after which the stage may still produce sound, samples, its latency included
    */
   constructor(
     private readonly before: DyingAway | null,

@@ -4,17 +4,17 @@ import type { Kernel } from './processor.ts';
 import type { WetStage } from './wet-stage.ts';
 import { wetDryGains, type WetDry } from './wet-dry.ts';
 
-/** Has a running step follow its lines: parameters through the kernel, which smooths them; its mix straight from block to block. */
+/** Applies lines to a running step: parameters through the kernel, which smooths them; the mix linearly from block to block. */
 export class Follower {
-  /** As told the kernel last. */
+  /** Values last set on the kernel. */
   private readonly values: Record<string, number>;
   private readonly parameters: readonly (readonly [id: string, line: PreparedLine])[];
   private readonly wet: PreparedLine | null;
   private readonly bypass: PreparedLine | null;
-  /** Whether the kernel is known to be at `values`. */
+  /** Whether the kernel has reached `values`. */
   private isTold = false;
 
-  /** @param late latency of the chain up to the step's output, where what a line does is heard, frames */
+  /** @param late latency of the chain up to the step's output, where lines take effect, frames */
   constructor(
     step: ChainStep,
     private readonly stage: WetStage,
@@ -30,7 +30,7 @@ export class Follower {
     this.bypass = lines?.bypass ?? null;
   }
 
-  /** Rests at what the lines are at frame `place` of the song, of which the chain's next frame is. The step has not run yet. */
+  /** Sets the lines' values at frame `place` of the song, which is the chain's next frame. The step has not run yet. */
   begin(place: number): void {
     const frame = place - this.late;
     for (const [id, line] of this.parameters) this.values[id] = lineAt(line, frame);

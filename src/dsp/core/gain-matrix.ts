@@ -6,7 +6,7 @@ export interface GainMatrix {
   readonly rightToRight: number;
 }
 
-/** The same gain on both channels, nothing crossing over. */
+/** The same gain on both channels, without crosstalk. */
 export const straight = (gain: number): GainMatrix => ({
   leftToLeft: gain,
   leftToRight: 0,
@@ -14,7 +14,7 @@ export const straight = (gain: number): GainMatrix => ({
   rightToRight: gain,
 });
 
-/** Both sides louder by `gain`, linear. */
+/** A matrix times `gain`, linear. */
 export const scaled = (
   { leftToLeft, leftToRight, rightToLeft, rightToRight }: GainMatrix,
   gain: number,

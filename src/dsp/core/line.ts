@@ -1,28 +1,28 @@
 import { faderGain } from './fader-gain.ts';
 
-/** How a value goes from one point of a line to the next; `PreparedLine.curves` holds places in this list. */
+/** Curves from one point of a line to the next; `PreparedLine.curves` holds indices of this list. */
 export const CURVES = ['hold', 'linear', 'exponential', 's-curve'] as const;
 export type Curve = (typeof CURVES)[number];
 
 /**
- * A line over time as strips run it: plain data that crosses between threads. What it is at a frame of the song follows from the frame
- * alone, so that it is the same wherever rendering begins and in both executors.
+ * A line over time, prepared for strips: plain data that can be sent between threads. Its value at a frame of the song depends on the frame
+ * only, so that it is the same wherever rendering begins and in both executors.
  */
 export interface PreparedLine {
-  /** Names the line: equal text, equal line. */
+  /** Identifies the line: equal text, equal line. */
   readonly text: string;
   /** Frames of the song at which the points lie, not rounded, none before the one before it. */
   readonly frames: Float64Array;
   /** A value for each: a number, the index of a choice, or 0 / 1. */
   readonly values: Float64Array;
-  /** How the value goes on from each. */
+  /** Curve after each point. */
   readonly curves: Uint8Array;
 }
 
 /** Time over which a level that steps, or a switch, is faded, linear in gain, from its place on: seconds. Common practice: 5 to 20 ms. */
 const STEP_SECONDS = 0.01;
 
-/** Index of the last point at or before a frame; -1: it lies before the first. */
+/** Index of the last point at or before a frame; -1: the frame is before the first. */
 const lastAt = ({ frames }: PreparedLine, frame: number): number => {
   let [low, high] = [0, frames.length];
   while (low < high) {
@@ -37,7 +37,7 @@ const lastAt = ({ frames }: PreparedLine, frame: number): number => {
  * The value between two points, `x` 0..1 of the way; a, b the values.
  * linear: a + (b - a) x, and exponential: a (b / a) ^ x, both as the Web Audio API specification has the ramps of a parameter
  * (linearRampToValueAtTime, exponentialRampToValueAtTime); s-curve: a + (b - a) x² (3 - 2 x), level at both ends.
- * A level is in dB, so its linear is by equal factors of the gain.
+ * Levels are in dB, so "linear" moves the gain by equal factors.
  */
 export const between = (curve: Curve, a: number, b: number, x: number): number => {
   if (curve === 'hold') return a;
@@ -76,7 +76,7 @@ const asItIs = (value: number): number => value;
 export const levelAt = (line: PreparedLine, frame: number, sampleRate: number): number =>
   steppedAt(line, frame, STEP_SECONDS * sampleRate, faderGain);
 
-/** How far a line of switches is on at a frame of the song: 0, 1, or in between while it fades. */
+/** Gain of a line of switches at a frame of the song: 0, 1, or in between while it fades. */
 export const switchAt = (line: PreparedLine, frame: number, sampleRate: number): number =>
   steppedAt(line, frame, STEP_SECONDS * sampleRate, asItIs);
 

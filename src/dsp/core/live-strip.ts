@@ -2,7 +2,7 @@ import type { GainReductionTrace } from './processor.ts';
 import { restoreState, type RunningState } from './running-state.ts';
 import { Strip, type InputChannels, type StripSpec } from './strip.ts';
 
-/** Time over which a strip of other processors takes the place of another, seconds: too long to click, short to the hand. */
+/** Crossfade time to a strip with other processors, seconds: long enough not to click, short enough to feel immediate. */
 const FADE_SECONDS = 0.02;
 
 /**
@@ -23,7 +23,7 @@ export class LiveStrip {
     spec: StripSpec,
     private readonly sampleRate: number,
     private readonly maxFrames: number,
-    /** State of a strip of the same `spec` and `maxFrames`, from which it goes on; null: it starts afresh. */
+    /** State of a strip of the same `spec` and `maxFrames` to continue from; null: starts from rest. */
     state: RunningState | null = null,
   ) {
     this.strip = new Strip(spec, sampleRate, maxFrames);
@@ -44,7 +44,7 @@ export class LiveStrip {
     this.leaving?.seek(frame);
   }
 
-  /** Goes on as this strip. A change during a fade ends that fade. */
+  /** Changes to this strip. A change during a fade ends that fade. */
   moveTo(spec: StripSpec): void {
     if (this.strip.moveTo(spec)) return;
     const next = new Strip(spec, this.sampleRate, this.maxFrames);

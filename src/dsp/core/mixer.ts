@@ -44,7 +44,7 @@ export class Mixer implements Part {
     const { value: wet, step: wetStep, settled } = this.wet;
     if (settled && wet === 0) return;
     if (this.law === 'linear') {
-      // From the wet gain alone, so that both always add up to 1.
+      // Computed from the wet gain, so that both always add up to 1.
       for (let i = 0; i < count; i++) {
         const share = wet + wetStep * (position + i);
         left[start + i]! += share * (wetLeft[i]! - left[start + i]!);

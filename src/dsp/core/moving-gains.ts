@@ -4,7 +4,7 @@ import { isSameLine, levelAt, lineAt, switchAt, type PreparedLine } from './line
 import { panMatrix, type PanLaw } from './pan.ts';
 import { CONTROL_FRAMES } from './processor.ts';
 
-/** Lines that the gain of a signal follows; all work one after the other. */
+/** Lines that the gain of a signal follows; their gains are multiplied. */
 export interface MovingGains {
   /** Levels, dB. */
   readonly levels: readonly PreparedLine[];
@@ -14,7 +14,7 @@ export interface MovingGains {
   readonly pan?: { readonly line: PreparedLine; readonly channels: number; readonly law: PanLaw };
 }
 
-/** Linear gain of moving levels at their loudest. */
+/** Largest linear gain of moving levels. */
 export const loudestGain = ({ levels }: Pick<MovingGains, 'levels'>): number =>
   levels.reduce((gain, { values }) => gain * faderGain(values.reduce((a, b) => Math.max(a, b))), 1);
 
@@ -31,7 +31,7 @@ export const isSameMoving = (a: MovingGains | undefined, b: MovingGains | undefi
     a.pan?.channels === b.pan?.channels &&
     a.pan?.law === b.pan?.law);
 
-/** How a line goes over frames of the song, multiplied into 0..count-1 of `into`, the first of which is frame `place`. */
+/** Multiplies the gain of a line over frames of the song into 0..count-1 of `into`, the first of which is frame `place`. */
 const multiply = (at: (frame: number) => number, place: number, count: number, into: Float64Array): void => {
   for (let n = 0; n < count;) {
     const block = Math.floor((place + n) / CONTROL_FRAMES) * CONTROL_FRAMES;
@@ -43,8 +43,8 @@ const multiply = (at: (frame: number) => number, place: number, count: number, i
 };
 
 /**
- * Writes the gain, linear, of levels and switches at frames place.. of the song to 0..count-1 of `into`. Each line is worked out where
- * control blocks of the song begin, and goes straight from one to the next: the same whoever asks, and in whatever pieces.
+ * Writes the gain, linear, of levels and switches at frames place.. of the song to 0..count-1 of `into`. Each line is evaluated where
+ * control blocks of the song begin, and interpolated linearly: independent of the block length.
  */
 export const fillMovingGain = (
   { levels, switches }: Pick<MovingGains, 'levels' | 'switches'>,
@@ -58,7 +58,7 @@ export const fillMovingGain = (
   for (const line of switches) multiply((frame) => switchAt(line, frame, sampleRate), place, count, into);
 };
 
-/** A level that moves, as a part of the gain that it has at its loudest. */
+/** A moving level relative to its largest gain. */
 export interface MovingLevel extends Pick<MovingGains, 'levels' | 'switches'> {
   /** Linear gain of the levels at their loudest, greater than 0; 1 where there are none. */
   readonly reference: number;
@@ -67,11 +67,11 @@ export interface MovingLevel extends Pick<MovingGains, 'levels' | 'switches'> {
 export const isSameMovingLevel = (a: MovingLevel | undefined, b: MovingLevel | undefined): boolean =>
   isSameMoving(a, b) && a?.reference === b?.reference;
 
-/** Names a level that moves: equal text, equal level. */
+/** Identifies a moving level: equal text, equal level. */
 export const movingText = ({ levels, switches, reference }: MovingLevel): string =>
   [reference, ...[...levels, ...switches].map(({ text }) => text)].join(' ');
 
-/** Writes how far a level is open, as `fillMovingGain`: as a part of its reference. */
+/** Writes a level relative to its reference, as `fillMovingGain`. */
 export const fillMovingLevel = (
   moving: MovingLevel,
   sampleRate: number,
@@ -83,6 +83,6 @@ export const fillMovingLevel = (
   if (moving.reference !== 1) for (let n = 0; n < count; n++) into[n]! /= moving.reference;
 };
 
-/** Gains to the pan that a line has at a frame of the song. */
+/** Gains for the pan of a line at a frame of the song. */
 export const panAt = ({ line, channels, law }: NonNullable<MovingGains['pan']>, frame: number): GainMatrix =>
   panMatrix(lineAt(line, frame), channels, 1, law);

@@ -1,10 +1,10 @@
 import { type GainMatrix, straight } from './gain-matrix.ts';
 
-/** How far below a hard side the middle lies; see `panMatrix`. */
+/** Level of the centre relative to a hard pan; see `panMatrix`. */
 export const PAN_LAWS = ['-3 dB', '-4.5 dB', '-6 dB'] as const;
 export type PanLaw = (typeof PAN_LAWS)[number];
 
-/** Gains of the side that is left and of the one that is gone to, on the way (0..1) from the one to the other. */
+/** Gains of the two sides for a pan from one (0) to the other (1). */
 const ways: Readonly<Record<PanLaw, (way: number) => readonly [from: number, to: number]>> = {
   '-3 dB': (way) => [Math.cos((way * Math.PI) / 2), Math.sin((way * Math.PI) / 2)],
   '-4.5 dB': (way) => [
@@ -14,7 +14,7 @@ const ways: Readonly<Record<PanLaw, (way: number) => readonly [from: number, to:
   '-6 dB': (way) => [1 - way, way],
 };
 
-/** What brings the middle to 0 dB: one over the gain of either side half-way. */
+/** Factor that brings the centre to 0 dB: 1 over the gain of either side half-way. */
 const MIDDLE: Readonly<Record<PanLaw, number>> = { '-3 dB': Math.SQRT2, '-4.5 dB': 2 ** 0.75, '-6 dB': 2 };
 
 /**

@@ -2,7 +2,7 @@ import type { ChoiceParameter, Described, NumberParameter, SwitchParameter, Unit
 
 type Range = readonly [min: number, max: number];
 
-/** What a number says beside its label and range. */
+/** Optional details of a number beside its label and range. */
 type NumberDetails = Omit<Described, 'label'> & Partial<Pick<NumberParameter, 'default' | 'scale' | 'digits'>>;
 
 const numberIn = <U extends Unit, Details extends NumberDetails>(
@@ -13,13 +13,13 @@ const numberIn = <U extends Unit, Details extends NumberDetails>(
   details: Details,
 ): NumberParameter<U> => ({ kind: 'number', label, unit, min, max, default: 0, ...usual, ...details });
 
-/** Logarithmic where the range allows it: equal factors are equally far apart. */
+/** Logarithmic where the range allows it. */
 const byFactors = ([min]: Range, digits: number): Pick<NumberParameter, 'scale' | 'digits'> => ({
   scale: min > 0 ? 'logarithmic' : 'linear',
   digits,
 });
 
-// The unit of the range and the default is in the name of each builder. Where nothing else is said the default is 0.
+// The unit of the range and the default is in the name of each builder. The default is 0 unless given.
 
 /** A level or a change of level, dB; shown with one digit. */
 export const decibels = (

@@ -1,7 +1,7 @@
 /** Units that a parameter can carry; '' is a plain number. */
 export type Unit = 'dB' | 'Hz' | 'ms' | 's' | '%' | 'cents' | ':1' | 'dB/oct' | '';
 
-/** What every parameter says of itself. */
+/** Fields of every parameter. */
 export interface Described {
   readonly label: string;
   /** What the parameter does, in one sentence. */

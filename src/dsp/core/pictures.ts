@@ -1,7 +1,7 @@
 import type { Parameters, Values } from './parameter.ts';
 import type { Picture } from './processor.ts';
 
-/** Steady levels that leave, over those that come in, from `floorDb` to 0 dB. */
+/** Steady output levels over input levels, from `floorDb` to 0 dB. */
 export const levelPicture = <P extends Parameters>(
   floorDb: number,
   outDb: (values: Values<P>, inDb: number) => number,
@@ -19,7 +19,7 @@ export const levelPicture = <P extends Parameters>(
   handles,
 });
 
-/** Samples that leave, over those that come in, from -1 to 1. */
+/** Output samples over input samples, from -1 to 1. */
 export const transferPicture = <P extends Parameters>(
   points: (values: Values<P>, count: number) => ReturnType<Picture<P>['points']>,
   handles?: Picture<P>['handles'],

@@ -47,22 +47,22 @@ export interface Picture<P extends Parameters = Parameters> {
   readonly drawn: 'line' | 'stems' | 'area';
   /** Points (x, y) for the settings, in x order, at most `count` of them. */
   points(values: Values<P>, sampleRate: number, count: number): readonly (readonly [number, number])[];
-  /** What of it can be dragged, with these settings and a sound of this length, if it uses one; absent: nothing. */
+  /** Draggable handles for these settings, and for a sound of this length if it uses one; absent: none. */
   handles?(values: Values<P>, sampleRate: number, soundSeconds?: number): readonly PictureHandle[];
-  /** Sample that leaves for one that comes in, where nothing but a curve stands between them: it tells the harmonics. */
+  /** Output sample for an input sample, for memoryless processors: harmonics are computed from it. */
   transfer?(values: Values<P>, sample: number): number;
-  /** What adds a handle at a place, in its own numbers; null: none is free. */
+  /** The new handle for a position in the picture's units; null: none is free. */
   add?(values: Values<P>, place: readonly [number, number]): AddedHandle | null;
 }
 
 /**
- * One processor, whole: from this definition come the schema, the editor, the command-line help, the worklet and the
- * contract tests. The defaults of its parameters are its neutral settings: a processor with no settings is a wire.
+ * Complete definition of one processor: schema, editor, command-line help, worklet and
+ * contract tests follow from it. The defaults of its parameters are its neutral settings: a processor with no settings is a wire.
  */
 export interface Processor<P extends Parameters = Parameters> {
   readonly id: string;
   readonly label: string;
-  /** What it is for, in one plain sentence. */
+  /** Its purpose in one sentence. */
   readonly about: string;
   readonly parameters: P;
   /** Settings that a newly added one takes on the screen, so that it is heard at once. */
@@ -75,7 +75,7 @@ export interface Processor<P extends Parameters = Parameters> {
   tail(values: Values<P>, sampleRate: number, sound?: StereoSound | null): number;
   /** Delay and polarity of its output, latency not counted; absent: no delay, polarity unchanged. */
   arrival?(values: Values<P>, sampleRate: number, sound?: StereoSound | null): Arrival;
-  /** True when these values make it listen to the key input. */
+  /** True when it uses the key input with these values. */
   listensToKey?(values: Values<P>): boolean;
   /**
    * True if these values change loud and quiet sound differently, whatever its thresholds are: the result then depends

@@ -1,8 +1,8 @@
 import { CONTROL_FRAMES } from './processor.ts';
 
-/** Time constant of parameter moves, seconds: short enough to follow the hand, long enough not to click. */
+/** Time constant of parameter smoothing, seconds: short enough to feel immediate, long enough not to click. */
 const SMOOTHING_SECONDS = 0.015;
-/** A ramp closer to its target than this (linear gain) lands on it exactly. */
+/** A ramp closer to its target than this (linear gain) is set to it. */
 const LANDING = 1e-7;
 
 /**
@@ -25,7 +25,7 @@ export class Ramp {
     this.target = target;
   }
 
-  /** In place of `control`: starts the next control block and goes straight to `target` within it. */
+  /** Instead of `control`: starts the next control block and moves linearly to `target` within it. */
   glide(target: number): void {
     this.value = this.next;
     this.target = this.next = target;
@@ -37,7 +37,7 @@ export class Ramp {
     return this.step === 0 && this.value === this.target;
   }
 
-  /** Where the control block that `control` started last will end. */
+  /** Value at the end of the current control block. */
   get end(): number {
     return this.next;
   }

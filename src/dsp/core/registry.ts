@@ -1,6 +1,6 @@
 import type { Processor } from './processor.ts';
 
-// Adding a processor is adding a file: whatever stands in processors/ and exports `processor` is here.
+// A processor is added by adding a file: every file in processors/ that exports `processor` is registered.
 const modules = import.meta.glob<{ processor: Processor }>('../processors/*.ts', { eager: true });
 
 /** All processors by id. */

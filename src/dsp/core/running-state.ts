@@ -10,7 +10,7 @@ interface SamplesNode {
 /** Fields of an object, or items of a list. */
 interface FieldsNode {
   readonly kind: 'fields';
-  /** What a new one is made as: a list, an object without a class, or an object whose class the target knows. */
+  /** Kind of object to make: a list, an object without a class, or an object whose class the target knows. */
   readonly made: 'list' | 'plain' | 'of a class';
   readonly fields: readonly (readonly [name: string, slot: Slot])[];
 }
@@ -21,8 +21,8 @@ type StateNode = SamplesNode | FieldsNode;
 type Slot = { readonly value: number | string | boolean | bigint | null | undefined } | { readonly node: number };
 
 /**
- * All that a running strip, chain or kernel remembers, as plain data: it can be kept, and sent to another thread. Objects are nodes
- * that refer to each other by number, so that what is shared stays shared; node 0 is what the state is of.
+ * The complete state of a running strip, chain or kernel, as plain data: it can be stored, and sent to another thread. Objects are nodes
+ * that refer to each other by number, so that shared objects stay shared; node 0 is the root.
  */
 export interface RunningState {
   readonly nodes: readonly StateNode[];
@@ -70,7 +70,7 @@ const madeAs = (value: object): FieldsNode['made'] => {
   return Object.getPrototypeOf(value) === Object.prototype ? 'plain' : 'of a class';
 };
 
-/** Collects the nodes of an object graph, each once, in the order in which they are met. */
+/** Collects the nodes of an object graph, each once, in the order of traversal. */
 class Collector {
   readonly nodes: StateNode[] = [];
   readonly buffers: ArrayBuffer[] = [];
@@ -111,12 +111,12 @@ class Collector {
   }
 }
 
-/** Names of the fields that a state keeps of an object: what a class is known by, whatever a bundler calls it. */
+/** Names of the fields that a state keeps of an object: they identify a class, as bundlers rename classes. */
 const shapeOf = (names: readonly string[]): string => names.join();
 const namesOf = (value: object): string[] =>
   Object.entries(value).flatMap(([name, inside]) => (typeof inside === 'function' ? [] : [name]));
 
-/** Prototypes of all objects that can be reached, by their shape. */
+/** Prototypes of all reachable objects, by their field names. */
 const prototypesIn = (root: object): ReadonlyMap<string, object> => {
   const found = new Map<string, object>();
   const seen = new Set<unknown>([root]);
@@ -140,7 +140,7 @@ const areEqual = (a: ArrayBuffer, b: ArrayBuffer): boolean => {
 class Restorer {
   private readonly made = new Map<number, object>();
   private readonly buffers = new Map<number, ArrayBuffer>();
-  /** Objects of the target that stand for a node. */
+  /** Objects of the target that represent each node. */
   private readonly taken = new Set<object>();
   private readonly prototypes: ReadonlyMap<string, object>;
 
@@ -151,7 +151,7 @@ class Restorer {
     this.prototypes = prototypesIn(target);
   }
 
-  /** What stands for the slot: where it can, `counterpart`, which stands there in the target. */
+  /** The value for a slot: if possible `counterpart`, which the target has there. */
   valueOf(slot: Slot, counterpart: unknown): unknown {
     if ('value' in slot) return slot.value;
     return this.made.get(slot.node) ?? this.make(slot.node, counterpart);
@@ -186,7 +186,7 @@ class Restorer {
     }
     const prototype = isOfClass ? (Object.getPrototypeOf(like) as object) : this.prototypes.get(shapeOf(names));
     if (!prototype) throw new Error(`a state cannot be taken over: nothing has the fields ${names.join(', ')}.`);
-    // Functions are no part of a state: they are those of what stood there.
+    // Functions are not part of a state: those of the target are kept.
     return Object.assign(Object.create(prototype) as object, like);
   }
 
@@ -215,7 +215,7 @@ class Restorer {
 }
 
 /**
- * The state of a running object (strip, chain, kernel): its fields, and all that they reach. It is a copy: running on does not change it.
+ * The state of a running object (strip, chain, kernel): its fields, and all that they reach. It is a copy, which later processing does not change.
  * @throws Error where something is kept that is not plain data
  */
 export const stateOf = (running: object): RunningState => {
@@ -224,7 +224,7 @@ export const stateOf = (running: object): RunningState => {
   return { nodes: collector.nodes, buffers: collector.buffers };
 };
 
-/** Makes `fresh`, built as what the state is of was built, go on from there, bit for bit. The state stays as it is. */
+/** Restores a state into `fresh`, which was built in the same way, so that it continues bit for bit. The state is not changed. */
 export const restoreState = (fresh: object, state: RunningState): void => {
   new Restorer(state, fresh).valueOf({ node: 0 }, fresh);
 };

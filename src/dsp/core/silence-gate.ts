@@ -1,4 +1,4 @@
-/** Frames of silence between two looks at what still sounds: a whole number of control blocks, about a second. */
+/** Frames of silence between two checks of the memory: a whole number of control blocks, about a second. */
 const LOOK_FRAMES = 48000;
 
 /** Memory below this is cleared: 400 dB below full scale. */
@@ -9,7 +9,7 @@ export class SilenceGate {
   private asleep = false;
   private quiet = 0;
 
-  /** True when it is time to look whether the memory has died away; if so, clear it and call `sleep`. */
+  /** True when it is time to check whether the memory has died away; if so, clear it and call `sleep`. */
   due(): boolean {
     if (this.asleep || this.quiet < LOOK_FRAMES) return false;
     this.quiet = 0;
@@ -20,7 +20,7 @@ export class SilenceGate {
     this.asleep = true;
   }
 
-  /** True when frames start..end-1 need no work: asleep, and nothing comes in. */
+  /** True when frames start..end-1 need no processing: asleep, and the input is silent. */
   rests(left: Float64Array, right: Float64Array, start: number, end: number): boolean {
     for (let i = start; i < end; i++) {
       if (left[i] !== 0 || right[i] !== 0) {

@@ -35,7 +35,7 @@ export class SlidingMaximum {
       if (times[oldest & mask]! <= time - length) oldest++;
       samples[i] = values[oldest & mask]!;
     }
-    // Counted from 0 again now and then, so that the numbers stay exact and small whatever the length of the song.
+    // Restarted from 0 from time to time, so that the numbers stay small and exact for songs of any length.
     this.oldest = oldest & mask;
     this.next = this.oldest + next - oldest;
     this.time = time;

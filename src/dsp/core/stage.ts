@@ -19,7 +19,7 @@ export class KernelStage implements Stage {
   private readonly keyDelay: StereoDelay | null;
   private readonly delayedKey: KeySignal;
 
-  /** @param arrival latency at its input, samples; null: it does not listen to the key */
+  /** @param arrival latency at its input, samples; null: it does not use the key */
   constructor(
     readonly kernel: Kernel,
     readonly latency: number,

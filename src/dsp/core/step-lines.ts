@@ -5,7 +5,7 @@ import type { Values } from './parameter.ts';
 export interface MixLines {
   /** Share of the processed sound, 0..1. */
   readonly wet?: PreparedLine;
-  /** 1: the step is bypassed, and the dry sound alone is heard, as late as the processed one. */
+  /** 1: the step is bypassed, and only the dry sound is heard, with the latency of the processed one. */
   readonly bypass?: PreparedLine;
 }
 
@@ -23,7 +23,7 @@ export const areSameStepLines = (a: StepLines = {}, b: StepLines = {}): boolean 
   namesOf(a).length === namesOf(b).length &&
   namesOf(a).every((id) => isSameLine(a.parameters![id], b.parameters?.[id]));
 
-/** All values that a processor is held to at some time: as they stand, and with each of its lines at each of its points. */
+/** All values that a processor may have at some time: its settings, and with each of its lines at each of its points. */
 export const valuesHeld = ({ values, lines }: { readonly values: Values; readonly lines?: StepLines }): Values[] => [
   values,
   ...Object.entries(lines?.parameters ?? {}).flatMap(([id, line]) =>

@@ -22,7 +22,7 @@ export interface StripSpec {
   readonly steps: readonly ChainStep[];
   /** Latency at the sum of the inputs, whole samples: its frame n is frame n - arrival of the song. Absent: 0. */
   readonly arrival?: number;
-  /** Frame of the summed inputs from which on nothing new comes; absent: not known. */
+  /** Frame of the summed inputs after which there is no new sound; absent: not known. */
   readonly soundEnd?: number;
 }
 
@@ -44,7 +44,7 @@ class Summer {
   private readonly delays: readonly StereoDelay[];
   private readonly left: Float64Array;
   private readonly right: Float64Array;
-  /** How far lines open an input. */
+  /** The moving gain of an input. */
   private readonly open: Float64Array;
 
   constructor(
@@ -117,7 +117,7 @@ class Summer {
     else this.add(still, frames, target);
   }
 
-  /** The pan is worked out where control blocks of the song begin, and goes straight from one to the next. */
+  /** The pan is evaluated where control blocks of the song begin, and interpolated linearly. */
   private addPanned(
     still: GainMatrix,
     pan: NonNullable<MovingGains['pan']>,
@@ -151,7 +151,7 @@ class Summer {
 }
 
 /**
- * Delays, weighs and sums its inputs, then runs its chain: one strip is one worklet node in the browser, and the same
+ * Delays, scales and sums its inputs, then runs its chain: one strip is one worklet node in the browser, and the same
  * class runs directly elsewhere. Sums are double precision in a fixed order; single precision only at the edges.
  */
 export class Strip {
@@ -191,7 +191,7 @@ export class Strip {
     return this.chain.traces;
   }
 
-  /** What comes next is frame `frame` of the strip's own time, in which rendering begins at 0: lines go on from there. */
+  /** The next frame is `frame` in the strip's own time, in which rendering begins at 0: lines continue from there. */
   seek(frame: number): void {
     this.place = frame - (this.spec.arrival ?? 0);
     this.chain.seek(this.place);
@@ -207,7 +207,7 @@ export class Strip {
     return this.hasInputsOf(spec) && this.chain.moveTo(spec.steps);
   }
 
-  /** Copies the state of processors and inputs that both strips have. The other runs on by itself. */
+  /** Copies the state of processors and inputs that both strips have. The other is not affected. */
   takeOver(other: Strip): void {
     if (this.hasInputsOf(other.spec)) {
       restoreState(this.mainSum, stateOf(other.mainSum));

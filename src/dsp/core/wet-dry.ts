@@ -1,4 +1,4 @@
-/** How the wet and the dry share of a sound add up. */
+/** Laws for mixing wet and dry sound. */
 export const MIX_LAWS = ['linear', 'equal power'] as const;
 export type MixLaw = (typeof MIX_LAWS)[number];
 

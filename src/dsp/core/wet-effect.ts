@@ -9,7 +9,7 @@ export interface WetSound<P extends Mixed> extends Part, Memory {
   set(values: Values<P>): void;
   /** Frames 0..count-1 in place, from dry to wet; `position` frames of the control block are already done. */
   process(left: Float64Array, right: Float64Array, count: number, position: number): void;
-  /** True when what it still holds will not be heard. */
+  /** True when its memory has died away. */
   readonly silent: boolean;
 }
 
@@ -17,7 +17,7 @@ export interface WetSound<P extends Mixed> extends Part, Memory {
 export type Mixed = Parameters & Readonly<Record<'mix', Parameter>>;
 
 /**
- * Reverb, convolution, delay, chorus or doubler: their wet sound beside the dry one. While nothing comes in and the wet
+ * Reverb, convolution, delay, chorus or doubler: their wet sound mixed with the dry one. While the input is silent and the wet
  * sound has died away, it sleeps.
  */
 class WetEffect<P extends Mixed> implements Kernel<P> {
@@ -68,7 +68,7 @@ class WetEffect<P extends Mixed> implements Kernel<P> {
   }
 }
 
-/** The kernel of an effect, at rest with these values. */
+/** The kernel of an effect with these values. */
 export const wetEffect = <P extends Mixed>(wet: WetSound<P>, mixer: Mixer, values: Values<P>): Kernel<P> => {
   const effect = new WetEffect(wet, mixer);
   effect.set(values);

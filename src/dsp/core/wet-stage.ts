@@ -6,7 +6,7 @@ import { restoreState, stateOf } from './running-state.ts';
 import type { Stage } from './stage.ts';
 import { wetDryGains, type WetDry } from './wet-dry.ts';
 
-/** The dry sound, delayed by the latency of the processor beside it. */
+/** The dry sound, delayed by the latency of the processor. */
 class DryPath {
   readonly delay: StereoDelay;
   readonly left: Float64Array;
@@ -61,8 +61,8 @@ export class WetStage implements Stage {
   }
 
   /**
-   * The mix that a line has at the end of the next control block, to be told before each: it goes straight there. The dry path runs all the
-   * time then, so that nothing must be waited for.
+   * Sets the mix that a line has at the end of the next control block, before each block; the mix moves linearly to it. The dry path then always
+   * runs, so that there is no wait for its delay.
    */
   follow(wet: number, dry: number): void {
     if (this.led) {
@@ -83,7 +83,7 @@ export class WetStage implements Stage {
     this.dryGain.reset();
   }
 
-  /** Follows no line any more. */
+  /** Ends following a line. */
   release(): void {
     this.led = null;
   }

@@ -48,12 +48,12 @@ export class FadingTap {
     }
   }
 
-  /** True when one delay is read: `shortest`. */
+  /** True when a single delay, `shortest`, is read. */
   get still(): boolean {
     return this.delay === this.next;
   }
 
-  /** True when it is still and no other delay is wanted. */
+  /** True when no fade is running and no other delay was set. */
   get settled(): boolean {
     return this.still && this.delay === this.wanted;
   }

@@ -74,7 +74,7 @@ export class VoiceBank<P extends Parameters> implements WetSound<P> {
     const { count, delays, spread, feedback, lowCut, highCut } = this.motion.settingsFor(values);
     const gains = voiceGains(count, spread);
     this.voices.forEach((voice, index) => voice.set(delays[index]!, gains[index] ?? SILENT));
-    // Copies that agree add up to the sum of their gains, the same on both sides: the loop stays below `feedback`.
+    // Correlated copies add up to the sum of their gains, the same on both sides: the loop gain stays below `feedback`.
     this.feedback.set(feedback / gains.reduce((sum, { left }) => sum + left, 0));
     this.cuts.set(lowCut, highCut);
   }

@@ -6,7 +6,7 @@ import { VOICE_FRAMES, voiceDelay } from './voice.ts';
 import type { VoiceSettings } from './voice-bank.ts';
 import { wetDryGains } from '../core/wet-dry.ts';
 
-/** Where a tail ends; 12 dB are reserved for what copies that agree, and the cuts, may raise a peak by. */
+/** Level at which a tail ends; 12 dB are reserved for peaks raised by correlated copies and the cuts. */
 const TAIL_DB = 132;
 
 /** Tail of a bank whose voices move by up to `movement` samples, samples: again for every pass of the feedback. */

@@ -5,7 +5,7 @@ import { Ramp } from '../core/ramp.ts';
 import type { Ring } from '../core/ring.ts';
 import { SmoothPath } from '../core/smooth-path.ts';
 
-/** Shortest delay of a voice, samples: what is read of a block was written before it. */
+/** Shortest delay of a voice, samples: all samples read in a block were written before it. */
 export const SHORTEST_DELAY = CONTROL_FRAMES + LONG_AHEAD + 1;
 /** Frames that a voice needs beyond its delay: those of its interpolation. */
 export const VOICE_FRAMES = 2 * (LONG_AHEAD + 1);
@@ -21,7 +21,7 @@ export interface VoiceGains {
 /**
  * Gains of `count` voices (1..4) spread over the field, from 0 (all in the middle) to 1. Equal power: the squares of each
  * side's gains add up to 1, whatever the count and the spread, so unlike copies are together as loud as the sound. A
- * voice is made of both sides and weighs them, so that what came from one side stays there.
+ * voice contains both sides with different gains, so that the sound of one side stays there.
  */
 export const voiceGains = (count: number, spread: number): readonly VoiceGains[] =>
   PLACES[count - 1]!.map((place) => ({

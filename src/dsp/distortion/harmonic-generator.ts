@@ -9,9 +9,9 @@ import { Ramp } from '../core/ramp.ts';
 const ENVELOPE_SECONDS = 0.004;
 /** Below this level (-200 dB) the harmonics fade away. */
 const FLOOR = 1e-10;
-/** Time over which it learns what the harmonics have in common with their source, seconds. */
+/** Time over which the correlation of the harmonics with their source is measured, seconds. */
 const LEARNING_SECONDS = 0.05;
-/** Time constant of what it makes of that, seconds: it takes out the ripple, which would bend the sound itself. */
+/** Smoothing of the learned share, seconds: removes ripple, which would distort the sound. */
 const SETTLING_SECONDS = 0.01;
 /** Averages below this are silence. */
 const VANISHED = 1e-30;
@@ -38,7 +38,7 @@ class Voice {
   /** Averages of the harmonics times the unit sound, and of its square. */
   private common = 0;
   private square = 0;
-  /** What the harmonics still have of the source itself, in parts of it; its last value, and those of this block. */
+  /** Share of the source that the harmonics still contain; its last value, and those of this block. */
   private share = 0;
   private readonly shares = new Float64Array(CONTROL_FRAMES);
   private readonly curve: LookAhead;
@@ -80,7 +80,7 @@ class Voice {
     oversampler.down(harmonics, frames);
   }
 
-  /** With `unit` and `envelope` delayed as the harmonics are: takes out what they have in common, sets the level. */
+  /** With `unit` and `envelope` delayed like the harmonics: removes their share of the source, and sets the level. */
   finish(target: Float64Array, frames: number): void {
     const { unit, envelope, harmonics, shares } = this;
     for (let k = 0; k < frames; k++) target[k] = envelope[k]! * (harmonics[k]! - shares[k]! * unit[k]!);
@@ -114,7 +114,7 @@ class Voice {
  * does not change with it: the sound is divided by its envelope, which looks ahead and is never below it, raised to
  * powers at twice the rate (a polynomial adds no harmonic beyond its degree), and multiplied by the envelope again. A sine
  * of peak A gives A cos(2x) and A cos(3x), the Chebyshev polynomials. What the powers contain of the sound itself is
- * learned by correlation and taken out, so that only new tones are added, whatever the waveform.
+ * measured by correlation and removed, so that only new tones are added, for any waveform.
  */
 export class HarmonicGenerator {
   private readonly even: Ramp;

@@ -4,12 +4,12 @@ import { CONTROL_FRAMES } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
 import { type ShapingCurve, tabulate, valueAt } from './shaping-curve.ts';
 
-/** Field that the magnetisation of a strong wave lags behind by, of that of a full-scale wave at 0 dB of drive (-20 dB). */
+/** Field by which the magnetisation of a strong wave lags, relative to that of a full-scale wave at 0 dB of drive (-20 dB). */
 const COERCIVITY = 0.1;
 /** Crest of the magnetisation at which half of that is left. */
 const HALF_FREED = 0.25;
 const HALF_FREED_FOURTH = HALF_FREED ** 4;
-/** What is left for silence, so that no step divides by 0. */
+/** Lag in silence, so that no step divides by 0. */
 const LEAST_COERCIVITY = 1e-9;
 /** Time constant in which a crest is forgotten, seconds: longer than the lowest notes take from crest to crest. */
 const CREST_SECONDS = 0.1;
@@ -80,7 +80,7 @@ const pinnedAfter = (pinned: number, ideal: number, nextIdeal: number, way: numb
 };
 
 /**
- * Linear gain with which a slow sine of -12 dBFS leaves the loop as loud as it came.
+ * Linear gain at which a slow sine of -12 dBFS has equal level at input and output.
  *
  * @param drive linear gain into the loop
  * @param lag part of the magnetisation that lags, 0..1

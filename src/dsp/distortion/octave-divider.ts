@@ -7,9 +7,9 @@ const MEAN_SECONDS = 0.015;
 const NOTHING = 1e-30;
 
 /**
- * Halves the frequency of what a quadrature pair holds. The pair is a number that turns once a period; its square root
+ * Halves the frequency of a quadrature pair. The pair is a number that turns once a period; its square root
  * turns half as fast. A number has two roots: the one nearer to the root before is taken, so that the divider passes from
- * one period to the next without a step. Roots need no more than square roots, so that every engine computes the same.
+ * one period to the next without a step. Only square roots are needed, so that every JavaScript engine computes the same.
  */
 export class OctaveDivider {
   /** Root of the mean square of the pair's size at the end of the last frames: the peak level of a sine. */

@@ -31,14 +31,14 @@ const averageFrames = (averaging: Averaging, factor: number): number => Math.cei
 export const oversampledLatency = (factor: number, averaging: Averaging, sampleRate: number): number =>
   oversamplingLatency(factor, sampleRate) + averageFrames(averaging, factor);
 
-/** Gives back the highs that such means take, where there are any. */
+/** Compensates the highs that such means lose, where they are used. */
 const repairOf = (averaging: Averaging, factor: number): HalfSample | WholeSample | null => {
   const pad = averageFrames(averaging, factor) * factor - DELAYS[averaging];
   if (averaging === 'mean') return new HalfSample(pad, CONTROL_FRAMES * factor);
   return averaging === 'weighted mean' ? new WholeSample(pad, CONTROL_FRAMES * factor) : null;
 };
 
-/** What changes samples at the higher rate: 0..factor * count-1 in place, of channel 0 (left) or 1. */
+/** The nonlinearity at the higher rate: changes 0..factor * count-1 in place, of channel 0 (left) or 1. */
 interface Shaper {
   process(samples: Float64Array, count: number, position: number, channel: 0 | 1): void;
 }

@@ -63,11 +63,11 @@ const secondOf = (x: number): number => {
  * - soft: tanh x.
  * - cubic: x - x^3 / 3 up to |x| = 1, flat at 2/3 beyond: third harmonic only, until it flattens.
  * - hard clip: x up to |x| = 1, flat at 1 beyond.
- * - asymmetric: tanh x above 0, tanh(2 x) / 2 below: the lower half gives way at half the level. Even and odd harmonics;
+ * - asymmetric: tanh x above 0, tanh(2 x) / 2 below: the lower half saturates at half the level. Even and odd harmonics;
  *   smooth to the second derivative at 0, so quiet sound stays clean.
  * - fold: sin x, so that a wave beyond 1.57 turns back on itself, and again, up to three and a half turns; flat beyond.
  * - second harmonic: x + x^2 / 10 up to |x| = 1, with slopes as there and a tanh beyond: even harmonics without odd ones, until
- *   it gives way.
+ *   it saturates.
  * - uneven clip: x from -1/2 to 1, flat beyond.
  */
 export const shapingCurves = {

@@ -5,19 +5,19 @@ import { Ring } from '../core/ring.ts';
 import { SmoothPath } from '../core/smooth-path.ts';
 import { wanderAt } from '../delay/wander.ts';
 
-/** Random points a second of slow and of quick changes of speed. */
+/** Random points a second for wow and for flutter. */
 const WOW_RATE = 1.5;
 const FLUTTER_RATE = 24;
 /** Wow and flutter that both channels share, and those of each by itself. */
 const SHARED_SEED = 11;
 const OWN_SEEDS = [13, 15] as const;
-/** Most that the speed may be off, of 1. */
+/** Largest deviation of the speed, relative. */
 export const MAX_WOW = 0.005;
 export const MAX_FLUTTER = 0.003;
 /** Smoothing of the depths: a quick move would be a quick change of pitch. */
 const DEPTH_SECONDS = 0.3;
 
-/** Way to either side, seconds, for a speed that is off by at most `depth`: a wander moves by less than 2 from point to point. */
+/** Deviation of the delay to either side, seconds, for a speed deviation of at most `depth`: a wander moves by less than 2 from point to point. */
 const wayOf = (depth: number, rate: number): number => depth / (2 * rate);
 const MAX_WAY = wayOf(MAX_WOW, WOW_RATE) + wayOf(MAX_FLUTTER, FLUTTER_RATE);
 
@@ -25,8 +25,8 @@ const MAX_WAY = wayOf(MAX_WOW, WOW_RATE) + wayOf(MAX_FLUTTER, FLUTTER_RATE);
 export const transportDelay = (sampleRate: number): number => Math.ceil(MAX_WAY * sampleRate) + LONG_AHEAD + 1;
 
 /**
- * Speed of a tape that is never quite even: slow (wow) and quick (flutter) changes, the same in each run. Both channels share
- * them, but for a part that each has by itself, as tape that is not guided quite straight has.
+ * Speed changes of tape: slow (wow) and quick (flutter), the same in each run. Both channels share
+ * them, except for a part of each channel, as with tape that is not guided exactly straight.
  */
 export class TapeTransport {
   private readonly left: Ring;
@@ -39,7 +39,7 @@ export class TapeTransport {
   /** Control blocks since the start. */
   private blocks = 0;
 
-  /** @param wow most that the speed is off slowly, of 1; @param flutter quickly; @param apart own part of a channel, 0..1 */
+  /** @param wow largest slow deviation of the speed, relative; @param flutter the same, quick; @param apart separate part of each channel, 0..1 */
   constructor(
     wow: number,
     flutter: number,

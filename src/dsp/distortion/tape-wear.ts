@@ -2,16 +2,16 @@ import { flushVanished, onePole } from '../filters/one-pole.ts';
 import { Ramp } from '../core/ramp.ts';
 import { shapingCurves, valueAt } from './shaping-curve.ts';
 
-/** What one pass leaves at full wear: between these corners (6 dB/oct each), Hz. */
+/** Pass band of one pass at full wear: corners (6 dB/oct each), Hz. */
 export const WEAR_LOW_HZ = 60;
 export const WEAR_HIGH_HZ = 5000;
 /** Limit of the saturation of loud parts: 1 / this. */
 const DRIVE = 2;
 
 /**
- * One pass of a loop of tape: loses highs and deep lows and bends loud parts (tanh), the more the greater its share. Gain and
- * slope are nowhere above 1, so a loop that dies away without it does with it. At the plain rate: highs are lost before they
- * are bent, and what bending throws back stays small (of a 5 kHz sine of -12 dBFS: below -100 dB of it, up to 20 kHz).
+ * One pass of a tape loop: loses highs and deep lows and saturates loud parts (tanh), in proportion to its share. Gain and
+ * slope never exceed 1, so a loop that decays without it also does with it. Not oversampled: highs are removed before
+ * the saturation, and aliasing stays small (for a 5 kHz sine of -12 dBFS: below -100 dB relative to it, up to 20 kHz).
  */
 export class TapeWear {
   private readonly share: Ramp;

@@ -29,7 +29,7 @@ export interface Shaping {
   readonly compensation: number;
 }
 
-/** One curve at work: x -> gain (curve(drive x + bias) - curve(bias)), moving in straight lines within a control block. */
+/** One running curve: x -> gain (curve(drive x + bias) - curve(bias)), moving in straight lines within a control block. */
 class Shaper {
   private drive = 1;
   private bias = 0;
@@ -51,14 +51,14 @@ class Shaper {
     this.second = secondIntegralOf(curve, this.integral);
   }
 
-  /** What goes into the curve for sample `k` of the control block. */
+  /** Input of the curve for sample `k` of the control block. */
   inputOf(sample: number, k: number): number {
     const frames = CONTROL_FRAMES * this.factor;
     const drive = this.drive + ((this.nextDrive - this.drive) / frames) * k;
     return drive * sample + (this.bias + ((this.nextBias - this.bias) / frames) * k);
   }
 
-  /** Where the control block that starts now will lead. */
+  /** Sets the values at the end of the control block that starts now. */
   glide(drive: number, bias: number, compensation: number): void {
     this.settle();
     this.nextDrive = drive;
@@ -66,7 +66,7 @@ class Shaper {
     this.nextGain = compensation === 0 ? 1 : makeUp(this.curve, drive, bias) ** compensation;
   }
 
-  /** The last glide is over: stays where it led. */
+  /** Ends the glide at its target. */
   settle(): void {
     const step = (this.nextBias - this.bias) / (CONTROL_FRAMES * this.factor);
     this.biasBefore = this.nextBias - step;
@@ -76,7 +76,7 @@ class Shaper {
     this.gain = this.nextGain;
   }
 
-  /** Rests there, as if it had always done so. */
+  /** Sets it at once, as if it had always been so. */
   jump(drive: number, bias: number, compensation: number): void {
     this.glide(drive, bias, compensation);
     this.settle();
@@ -108,7 +108,7 @@ class Shaper {
    * themselves, so nothing is divided by the distance of an input from the last but one.
    *
    * @param position samples of the control block done, a multiple of the factor
-   * @param before what last went into the curve, and `twoBefore` what did before that
+   * @param before the previous input of the curve, and `twoBefore` the one before that
    */
   processAveraged(samples: Float64Array, count: number, position: number, before: number, twoBefore: number): void {
     const { curve, integral, second, drive, bias, gain } = this;
@@ -164,7 +164,7 @@ class Shaper {
 export class WaveShaping {
   private readonly shapers: readonly Shaper[];
   private readonly spare: Float64Array;
-  /** What last went into the curve on each channel, and what did before that, where means are taken. */
+  /** The last two inputs of the curve on each channel, where means are taken. */
   private readonly last = new Float64Array(2);
   private readonly lastButOne = new Float64Array(2);
   private readonly drive: Ramp;
@@ -229,7 +229,7 @@ export class WaveShaping {
     const from = position * factor;
     const before = last[channel]!;
     const twoBefore = lastButOne[channel]!;
-    // All curves are given the same.
+    // All curves get the same input.
     const shaper = this.shapers[this.curve]!;
     last[channel] = shaper.inputOf(samples[count - 1]!, from + count - 1);
     lastButOne[channel] = shaper.inputOf(samples[count - 2]!, from + count - 2);

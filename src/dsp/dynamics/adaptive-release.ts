@@ -6,9 +6,9 @@ const SLOW = 10;
 const RELEASED = 1e-7;
 
 /**
- * Release of a gain reduction that has its peaks held already: at once up, gradually down. What was reduced for long, as an
- * average over SLOW times the release time tells, comes back as slowly as that average falls; a single peak above it
- * comes back in the release time itself.
+ * Release of a gain reduction whose peaks are already held: rises at once, falls gradually. After long reduction, as measured by an
+ * average over SLOW times the release time, it falls as slowly as that average; a single peak above it
+ * falls in the release time itself.
  */
 export class AdaptiveRelease {
   private level = 0;

@@ -5,20 +5,20 @@ import { CONTROL_FRAMES } from '../core/processor.ts';
 import { Ramp } from '../core/ramp.ts';
 
 export interface DynamicsSettings {
-  /** Off, the gain returns to where it rests. */
+  /** When off, the gain returns to its resting value. */
   readonly on: boolean;
-  /** The band whose gain moves: what the detector hears follows from it. */
+  /** The band whose gain moves; the detector's filter follows from it. */
   readonly shape: Shape;
   readonly hz: number;
   readonly q: number;
   readonly channels: BandChannels;
   /** dB, rms: a sine reads 3 dB below its peak. */
   readonly thresholdDb: number;
-  /** The gain moves only while the band is above this against the whole sound, dB; null: whatever it is. */
+  /** The gain moves only while the band's level relative to the whole sound is above this, dB; null: always. */
   readonly shareDb: number | null;
   /** 1 - 1 / ratio. */
   readonly slope: number;
-  /** The furthest that the gain moves, dB. */
+  /** Largest change of the gain, dB. */
   readonly rangeDb: number;
   readonly attackSeconds: number;
   readonly releaseSeconds: number;
@@ -58,18 +58,18 @@ const listeningBand = ({ on, shape, hz, q, channels }: DynamicsSettings): BandSe
 const directionOf = ({ on, direction }: DynamicsSettings): number => (on ? direction : 0);
 
 /**
- * What moves the gain of one filter band: the mean square of what the band works on, averaged over about a cycle, through
+ * Gain control of one filter band: the mean square of its channels, averaged over about a cycle, through
  * the compressor's static curve, then one pole in dB with the attack time on the way from rest and the release time on the
- * way back. Looked at once a control block, so that the filter follows 64 samples late at most.
+ * way back. Computed once a control block, so the filter follows at most 64 samples late.
  */
 export class BandDynamics {
   private readonly filter: FilterBand;
   private readonly left = new Float64Array(CONTROL_FRAMES);
   private readonly right = new Float64Array(CONTROL_FRAMES);
-  /** The direction on its way: 0 while off. */
+  /** The smoothed direction: 0 while off. */
   private readonly direction: Ramp;
   private meanSquare = 0;
-  /** The slower means that the share is made of: of the band and of the whole. */
+  /** The slower means for the share: of the band and of the whole. */
   private slowBand = 0;
   private slowWhole = 0;
   private shiftDb = 0;
@@ -132,7 +132,7 @@ export class BandDynamics {
     this.meanSquare = this.slowBand = this.slowWhole = 0;
   }
 
-  /** How far the band's share of the whole is above what it must be, dB. */
+  /** Excess of the band's share of the whole over its threshold, dB. */
   private overShare(): number {
     const { shareDb } = this.settings;
     if (shareDb === null) return Infinity;

@@ -1,6 +1,6 @@
 import { SlidingMaximum } from '../core/sliding-maximum.ts';
 
-/** Half a period of 40 Hz: as long as this a low note's crests are bridged, so that its reduction stands still. */
+/** Half a period of 40 Hz: peaks are held this long, so that the reduction of a low note is steady. */
 const CREST_SECONDS = 0.0125;
 
 /** Reduction below this, dB, has ended. */
@@ -9,15 +9,15 @@ const RELEASED = 1e-9;
 /**
  * Smooth decoupled peak detector of one channel, on the gain reduction in dB (Giannoulis, Massberg and Reiss 2012, equation
  * 17): p = max(x, aR p + (1 - aR) x), then r = aA r + (1 - aA) p. The attack does not see the dips between the crests of a
- * wave, so that a held tone is turned down by what the static curve says. Before it stands the maximum over half a period
- * of 40 Hz, without which low notes would be let go between their crests. The release begins that much later, and the
+ * wave, so that a held tone is reduced by the static curve. It is preceded by the maximum over half a period
+ * of 40 Hz, without which low notes would be released between their crests. The release begins that much later, and the
  * attack rounds it.
  */
 export class DecoupledSmoothing {
   private readonly crests: SlidingMaximum;
-  /** What the release has reached, dB. */
+  /** State of the release, dB. */
   private peak = 0;
-  /** Average of the reduction that was asked for and given, dB. */
+  /** Average of the requested and applied reduction, dB. */
   private average = 0;
   /** Frames left to hold. */
   private held = 0;
@@ -30,14 +30,14 @@ export class DecoupledSmoothing {
     this.crests = new SlidingMaximum(Math.round(CREST_SECONDS * sampleRate));
   }
 
-  /** Goes on from this reduction, dB. */
+  /** Continues from this reduction, dB. */
   start(reduction: number): void {
     this.reset();
     this.peak = reduction;
   }
 
   /**
-   * @param attack part of the way that is gone each frame, 0..1
+   * @param attack factor of the one-pole, per frame, 0..1
    * @param release the same
    * @param averaging the same for the average of an automatic release; 0: there is none
    */
@@ -51,7 +51,7 @@ export class DecoupledSmoothing {
     if (this.average < RELEASED || averaging === 0) this.average = 0;
   }
 
-  /** Replaces the reductions asked for, dB, by those to be given, from `from` on; returns where they end. */
+  /** Replaces requested reductions, dB, by smoothed ones, starting at `from`; returns the last value. */
   process(levels: Float64Array, frames: number, from: number): number {
     const { attack, release, averaging, holdFrames } = this;
     const autoRelease = averaging > 0;

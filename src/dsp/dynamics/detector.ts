@@ -9,7 +9,7 @@ export interface DetectorSettings {
    * peak: the magnitude of each sample. rms: root of the one-pole average of the square. smooth peak: peaks that fall with
    * the time constant, then one pole of a fourth of it. A steady level reads the same in all; a sine reads its peak (at its
    * crests) in the first, 3.01 dB less in the second, less than its peak, and evenly, in the third (0.2 dB at 1 kHz and
-   * 1.3 dB at 50 Hz with 10 ms, as it falls between crests). decoupled peak: as peak; what is made of it holds the crests
+   * 1.3 dB at 50 Hz with 10 ms, as it falls between crests). decoupled peak: as peak; the smoothing after it holds the crests
    * (see DecoupledSmoothing).
    */
   readonly kind: 'peak' | 'rms' | 'smooth peak' | 'decoupled peak';
@@ -17,11 +17,11 @@ export interface DetectorSettings {
   readonly seconds: number;
   /** Low cut of 12 dB an octave before the detector, Hz; null is off. */
   readonly lowCutHz: number | null;
-  /** More highs than lows by so much, dB; half of it on each side of 1 kHz. */
+  /** Tilt of highs against lows, dB; half of it on each side of 1 kHz. */
   readonly tiltDb: number;
   /** Band-pass before the detector; null is off. */
   readonly band: { readonly hz: number; readonly q: number } | null;
-  /** True: mid is heard in place of left, and side in place of right. */
+  /** True: detects mid instead of left, and side instead of right. */
   readonly midSide: boolean;
 }
 
@@ -58,7 +58,7 @@ const rectify = (samples: Float64Array, frames: number): void => {
   for (let i = 0; i < frames; i++) samples[i] = Math.abs(samples[i]!);
 };
 
-/** How much shorter the smoothing of a smooth peak is than its fall. */
+/** Ratio of the fall time to the smoothing time of a smooth peak. */
 const SMOOTHER = 4;
 
 /**

@@ -4,17 +4,17 @@ import { CONTROL_FRAMES } from '../core/processor.ts';
 
 const KNEE_DB = 6;
 const ATTACK_SECONDS = 0.01;
-/** A second smoothing, so that turning down sets in without a corner. */
+/** Time constant of a second smoothing, which rounds the onset of the reduction. */
 const ROUNDING_SECONDS = 0.005;
 /** Reduction below this, dB, is set to 0. */
 const NOTHING = 1e-5;
 
 export interface Ducking {
-  /** Most by which it turns down, dB; 0 is off. */
+  /** Largest reduction, dB; 0 is off. */
   readonly depthDb: number;
-  /** Peak level above which it does, dB; each dB above turns down by one, until the most. */
+  /** Threshold, peak level, dB; each dB above it reduces by one, up to the largest reduction. */
   readonly thresholdDb: number;
-  /** Time constant of the way back, seconds. */
+  /** Time constant of the release, seconds. */
   readonly releaseSeconds: number;
 }
 
@@ -25,7 +25,7 @@ export interface Ducking {
 export class Ducker {
   private ducking: Ducking = { depthDb: 0, thresholdDb: 0, releaseSeconds: 1 };
   private peak = 0;
-  /** dB by which it is down before and after rounding. */
+  /** Reduction before and after the second smoothing, dB. */
   private followed = 0;
   private rounded = 0;
   private gain = 1;
@@ -53,7 +53,7 @@ export class Ducker {
     this.peak = 0;
   }
 
-  /** Hears frames start..end-1. */
+  /** Reads the level of frames start..end-1. */
   listen(left: Float64Array, right: Float64Array, start: number, end: number): void {
     let peak = this.peak;
     for (let i = start; i < end; i++) peak = Math.max(peak, Math.abs(left[i]!), Math.abs(right[i]!));

@@ -1,6 +1,6 @@
 import { smoothingFactor } from './gain-computer.ts';
 
-/** How much longer the sustain is judged over than the attack. */
+/** Ratio of the time constants for sustain and attack. */
 const SUSTAIN = 10;
 /** Levels below this (-400 dB) are silence. */
 const SILENCE = 1e-20;
@@ -12,7 +12,7 @@ const contrast = (above: number, below: number): number => {
 };
 
 /**
- * Tells the attack and the sustain of a sound from its level alone, by the difference of envelopes: the attack is where
+ * Separates attack and sustain of a sound by its level, from the difference of envelopes: the attack is where
  * the level is above an envelope that rises slowly, the sustain where it is below one that falls slowly. Both depend on
  * ratios of levels only, so that a soft hit is judged as a loud one.
  */

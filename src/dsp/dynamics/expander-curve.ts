@@ -3,13 +3,13 @@ import { Ramp } from '../core/ramp.ts';
 export interface ExpanderSettings {
   /** Level at which it opens, dB. */
   readonly thresholdDb: number;
-  /** It begins to close only this far below, dB. */
+  /** Hysteresis: it begins to close only this far below the threshold, dB. */
   readonly hysteresisDb: number;
   /** ratio - 1: dB of gain lost for each dB below the threshold; 0 changes nothing. */
   readonly slope: number;
-  /** The most that it turns down, dB. */
+  /** Largest gain reduction, dB. */
   readonly rangeDb: number;
-  /** How long it stays open after it could begin to close. */
+  /** Hold: time for which it stays open after the level has fallen, frames. */
   readonly holdSeconds: number;
 }
 
@@ -22,7 +22,7 @@ const SILENCE = 1e-20;
 export const expansion = (under: number, slope: number, range: number): number =>
   -Math.min(range, slope * Math.max(0, under));
 
-/** What moves smoothly in an expander's curve, for both channels. */
+/** The smoothed parameters of an expander's curve, for both channels. */
 export class ExpanderCurve {
   /** Nepers. */
   readonly threshold: Ramp;

@@ -13,8 +13,8 @@ export const reductionDb = (over: number, slope: number, kneeDb: number): number
 };
 
 /**
- * The same curve seen from its output: how far the input was turned down for the output to stand where it does. A
- * compressor that listens to its own output settles on the same curve with it.
+ * The same curve as a function of the output level: the reduction that leads to this output. A
+ * feedback compressor settles on the same static curve with it.
  * @param over output level above the threshold, dB
  * @param slope as above, below 1
  */

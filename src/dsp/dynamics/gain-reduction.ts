@@ -9,15 +9,15 @@ export interface ReductionSettings {
   /** 1 - 1 / ratio. */
   readonly slope: number;
   readonly kneeDb: number;
-  /** The most that it turns down, dB. */
+  /** Largest gain reduction, dB. */
   readonly rangeDb: number;
-  /** 0: each channel by itself; 1: both follow the one that is turned down more. */
+  /** 0: each channel by itself; 1: both follow the one with more reduction. */
   readonly link: number;
   readonly attackSeconds: number;
   readonly releaseSeconds: number;
   /** How long the reduction stays after its last peak before it is released. */
   readonly holdSeconds: number;
-  /** True: the release slows down, up to SLOW times, the longer the sound has been turned down. */
+  /** True: the release slows down, up to SLOW times, the longer the reduction has lasted. */
   readonly autoRelease: boolean;
   /** True: feedback topology: the detector follows the output, whose levels lie on the output axis of the curve. */
   readonly feedBack: boolean;
@@ -27,10 +27,10 @@ export interface ReductionSettings {
 
 /** How much slower an automatic release is after long reduction than after a short peak. */
 const SLOW = 10;
-/** Listening to its output it reaches this slope at most, a ratio of 20. */
+/** Largest slope with feedback: a ratio of 20. */
 export const FEED_BACK_SLOPE = 1 - 1 / 20;
 
-/** Decoupled smoothing goes on for so long after it was given up, seconds: another detector has to fill first. */
+/** Decoupled smoothing continues for this time after it was switched off, seconds, until the other detector has settled. */
 const LINGER_SECONDS = 0.05;
 /** Gain reduction below this, dB, has ended: the gain is exactly 1 again. */
 const RELEASED = 1e-9;
@@ -39,7 +39,7 @@ const NEPERS = Math.LN10 / 20;
 
 /** State of one channel besides its gain reduction. */
 interface Memory {
-  /** Average of the reduction that was asked for and given, dB. */
+  /** Average of the requested and applied reduction, dB. */
   average: number;
   /** Frames left to hold. */
   held: number;
@@ -48,10 +48,10 @@ interface Memory {
 /**
  * From detector values to gains for two channels: gain computer, stereo link, then smoothing of the gain reduction in
  * dB by one pole that takes the attack time while the reduction rises and the release time while it falls ("branching"
- * in Giannoulis, Massberg and Reiss 2012), so that each time is what its label says: 63.2 % of the way. Or both one after
+ * in Giannoulis, Massberg and Reiss 2012), so that each time constant is that of 63.2 % of the change. Or both one after
  * the other, "decoupled" there.
  *
- * Fed back, the curve asks for more the less has been done, which makes both times shorter by the ratio while the level
+ * With feedback the requested reduction grows while less is applied, which shortens both times by the ratio while the level
  * is above the threshold. The step is implicit, r += a (f(y) - r) / (1 + a f'(y)): it cannot overshoot at any ratio.
  */
 export class GainReduction {
@@ -68,7 +68,7 @@ export class GainReduction {
     { average: 0, held: 0 },
     { average: 0, held: 0 },
   ];
-  /** dB of reduction for each dB of output level at the frame in hand, left and right; used when fed back. */
+  /** dB of reduction for each dB of output level at the current frame, left and right; used with feedback. */
   private readonly steepness = new Float64Array(2);
   /** Share of the detector signal that comes from the output: 0 feed-forward, 1 feedback; in between while the topology changes. */
   readonly back: Ramp;
@@ -80,20 +80,20 @@ export class GainReduction {
   private readonly ramps: readonly Ramp[];
   private readonly decoupled: readonly [DecoupledSmoothing, DecoupledSmoothing];
   private decouples = false;
-  /** What the last frames asked for at their end, dB, left and right; used where frames are divided. */
+  /** Requested reduction at the end of the last frames, dB, left and right; used where frames are divided. */
   private readonly asked = new Float64Array(2);
-  /** Control blocks for which it lingers yet. */
+  /** Control blocks for which decoupled smoothing still continues. */
   private lingers = 0;
-  /** True when both channels are turned down alike, so that one computation serves both. */
+  /** True when both channels have equal reduction, so that one computation serves both. */
   private linked = false;
-  /** Detector value up to which nothing is turned down in this control block: spares the logarithm. */
+  /** Detector value up to which there is no reduction in this control block: saves the logarithm. */
   private quiet = 0;
   /** Frames of the control block already done. */
   private position = 0;
 
   /**
-   * @param divisions steps in which the smoothing goes through a frame, with the mean of them as its reduction: what it is
-   * asked for moves along a line, so that corners of fast settings fold back far less than if they were met frame by frame.
+   * @param divisions smoothing steps per frame, whose mean is the frame's reduction: the requested reduction
+   * is interpolated linearly, so that corners of fast settings alias far less than with one step per frame.
    * Hold, automatic release and feed-back are not divided.
    */
   constructor(
@@ -201,7 +201,7 @@ export class GainReduction {
   private quietLevel(): number {
     const { threshold, knee, slope, detector } = this;
     if (slope.settled && slope.value === 0) return Infinity;
-    // While the topology changes the detector level alone does not tell the reduction.
+    // While the topology changes the reduction does not follow from the detector level alone.
     if (!this.back.settled) return 0;
     // Threshold and knee move along straight lines, so that the lowest onset is at one of the ends; 1e-6 is for rounding.
     const onset = Math.min(threshold.value - knee.value / 2, threshold.end - knee.end / 2);
@@ -236,7 +236,7 @@ export class GainReduction {
   }
 
   /**
-   * Reduction asked for by a level that was heard after the gain, or partly so while the topology changes. It may be above
+   * Requested reduction for a level detected after the gain, or partly so while the topology changes. It may be above
    * the range: a bound here would hide how steep the curve is, and the implicit step would overshoot.
    */
   private fromOutput(over: number, slope: number, knee: number, most: number, side: 0 | 1, moved: number): number {
@@ -262,7 +262,7 @@ export class GainReduction {
     }
   }
 
-  /** Smooths the reduction on from where it stood, and turns it into a linear gain in place. Returns where it ends. */
+  /** Smooths the reduction, starting at its last value, and converts it to a linear gain in place. Returns the last value. */
   private toGain(levels: Float64Array, side: 0 | 1, frames: number, from: number): number {
     const { attack, release } = this;
     if (this.decouples) {

@@ -19,7 +19,7 @@ const stepOf = (power: number): number => {
   return low;
 };
 
-/** Mean power of gating blocks by the relative gate of ITU-R BS.1770, kept as a histogram: any length in the same room. */
+/** Mean power of gating blocks by the relative gate of ITU-R BS.1770, kept as a histogram, so that memory does not grow with length. */
 export class GatedMean {
   private readonly sums = new Float64Array(STEPS);
   private readonly counts = new Float64Array(STEPS);

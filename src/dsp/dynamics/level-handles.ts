@@ -4,12 +4,12 @@ import type { PictureHandle } from '../core/picture-handle.ts';
 
 interface Compression {
   readonly threshold: number;
-  /** Decibels taken away for each above the threshold: 1 - 1 / ratio. */
+  /** Slope: dB of reduction for each dB above the threshold, 1 - 1 / ratio. */
   readonly slope: number;
   readonly makeUp: number;
 }
 
-/** The make-up is taken hold of at this level, where the curve is straight at most thresholds, dB. */
+/** Input level of the make-up's handle, where the curve is straight for most thresholds, dB. */
 const MAKE_UP_AT = -54;
 /** So far below 0 dB a threshold leaves room to tell the ratio by, dB. */
 const LEAST_ABOVE = 1;
@@ -75,10 +75,10 @@ export const gateHandles = (
   ];
 };
 
-/** Handles that could lie on each other are held apart by this, dB. */
+/** Least distance of handles that could overlap, dB. */
 const APART = 3;
 
-/** Ceiling at full scale; the drive where the sound meets it. */
+/** Ceiling at full scale; the drive where the curve reaches it. */
 export const limiterHandles = ({
   ceiling,
   drive,

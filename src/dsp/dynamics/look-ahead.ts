@@ -3,7 +3,7 @@ import { MovingAverage } from '../core/moving-average.ts';
 import { SlidingMaximum } from '../core/sliding-maximum.ts';
 
 /**
- * A smooth curve over the peaks of a signal: the maximum of each stretch, held, let go (optionally), and averaged over as
+ * A smooth envelope above the peaks of a signal: a sliding maximum, optionally released, and averaged over as
  * many samples as it was held. It begins to rise when a peak comes in and has reached at least that peak `samples` later,
  * one sample before and after included, so that a sound delayed by `samples` finds it in place.
  */

@@ -11,14 +11,14 @@ const HOPS = 4;
 const ABSOLUTE_GATE = 10 ** ((-70 + 0.691) / 10);
 /** Time constant of the gain, seconds. */
 const GAIN_SECONDS = 0.03;
-/** After so much sound, seconds, the gain moves by no more than 0.25 dB a hop: what is heard then is no pumping. */
+/** After this much sound, seconds, the gain moves by no more than 0.25 dB a hop, so that it does not pump. */
 const SETTLED_SECONDS = 3;
 const MOST_A_HOP = 10 ** (0.25 / 20);
-/** After a change of settings it moves by no more than 1 dB a hop, and hears at least so many blocks before it starts again. */
+/** After a change of settings it moves by no more than 1 dB a hop, and measures at least this many blocks before it restarts. */
 const MOST_A_HOP_CHANGED = 10 ** (1 / 20);
 const LEAST_BLOCKS = 10;
 /**
- * The gain’s error at the beginning is made up over a twentieth of the time measured, no faster than this (seconds), by
+ * The gain’s error at the beginning is compensated over a twentieth of the measured time, no faster than this (seconds), by
  * at most 3 dB.
  */
 const REPAY_SECONDS = 2;
@@ -39,19 +39,19 @@ const within = (value: number, most: number): number => Math.min(most, Math.max(
 
 /**
  * Matches the output of a processor to the integrated loudness (ITU-R BS.1770, gated) of its input, over all sound
- * since the start: the longer that is, the slower the gain moves. What the gain was off at the beginning is made up
+ * since the start: the longer that is, the slower the gain moves. The gain's error at the beginning is compensated
  * soon after, by at most 3 dB. When settings change, measuring starts again from the present gain. In silence the gain
  * stays. Off, it does nothing.
  */
 export class LoudnessMatch {
   private readonly before: WeightedPower;
   private readonly after: WeightedPower;
-  /** Mean powers of what came in, of what was made of it, and of what went out. */
+  /** Mean powers of the input, of the processed sound, and of the output. */
   private readonly means = [new GatedMean(), new GatedMean(), new GatedMean()] as const;
-  /** Power summed over the hop in hand, and over the last hops, for each of the three. */
+  /** Power summed over the current hop, and over the last hops, for each of the three. */
   private readonly hop = new Float64Array(3);
   private readonly hops = [new Float64Array(HOPS), new Float64Array(HOPS), new Float64Array(HOPS)] as const;
-  /** All power of the first moments, in and made, before there is a gating block. */
+  /** Total power of input and processed sound before the first gating block. */
   private readonly first = new Float64Array(2);
   private readonly gain: Ramp;
   private readonly blocksPerHop: number;
@@ -65,7 +65,7 @@ export class LoudnessMatch {
   private beginning = true;
   private unchanged = true;
   private target = 1;
-  /** The furthest that the gain goes either way, a factor. */
+  /** Largest gain either way, a factor. */
   private readonly most: number;
 
   constructor(
@@ -80,7 +80,7 @@ export class LoudnessMatch {
     this.blocksPerHop = Math.round((HOP_SECONDS * sampleRate) / CONTROL_FRAMES);
   }
 
-  /** True when it changes nothing and listens to nothing. */
+  /** True when it is off. */
   get idle(): boolean {
     return !this.on && this.gain.settled && this.gain.value === 1;
   }
@@ -99,12 +99,12 @@ export class LoudnessMatch {
     this.gain.control();
   }
 
-  /** Listens to frames start..end-1 of the sound as it comes in. */
+  /** Measures frames start..end-1 of the input. */
   hear(left: Float64Array, right: Float64Array, start: number, end: number): void {
     if (this.on) this.before.hear(left, right, start, end);
   }
 
-  /** Listens to the same frames as they go out, and levels them; `position` frames of the control block are already done. */
+  /** Measures the same frames at the output, and applies the gain; `position` frames of the control block are already done. */
   level(left: Float64Array, right: Float64Array, start: number, end: number, position: number): void {
     if (this.on) this.after.hear(left, right, start, end);
     const { gain } = this;
@@ -130,7 +130,7 @@ export class LoudnessMatch {
     this.target = 1;
   }
 
-  /** Takes in the control block that has ended, and sets the gain that follows from all so far. */
+  /** Adds the control block that has ended, and sets the gain from all sound so far. */
   private follow(): void {
     const { hop, first, gain } = this;
     const before = this.before.control();

@@ -41,15 +41,15 @@ class Raised implements KeySignal {
 }
 
 /**
- * A kernel that turns sound down, run at a multiple of the rate so that a gain which follows single waves does not fold its
- * harmonics back into the audible band. The output is the sound as it came in, delayed, and what the kernel changed, brought
+ * A gain-reducing kernel run at a multiple of the rate, so that a gain which follows single waves does not alias its
+ * harmonics into the audible band. The output is the delayed input plus the kernel's change, brought
  * back to the rate: x + down(y - up(x)). While the kernel changes nothing it is a wire, bit for bit.
  */
 export class OversampledDynamics<P extends Parameters> implements Kernel<P> {
   readonly history = new ReductionHistory();
   private readonly sound: Raised;
   private readonly key: Raised;
-  /** The sound at both rates as late as it leaves the kernel. */
+  /** The input at both rates, delayed like the kernel's output. */
   private readonly dry: StereoDelay;
   private readonly raisedDry: StereoDelay;
   private readonly raisedLeft: Float64Array;
@@ -64,7 +64,7 @@ export class OversampledDynamics<P extends Parameters> implements Kernel<P> {
   /**
    * @param kernel made for `factor` times the rate, late by `factor` times `latency`
    * @param factor 2, 4 or 8
-   * @param latency frames that the kernel itself holds the sound back
+   * @param latency frames of the kernel's own latency
    */
   constructor(
     private readonly kernel: Dynamics<P>,

@@ -48,7 +48,7 @@ export const TRUE_PEAK_LATENCY = REACH;
 const BOUND = SHARP.halfway.reduce((sum, weight) => sum + Math.abs(weight), 0);
 
 /**
- * What the half-sample grid keeps at least of a greatest value M between its points. A signal limited to b cycles a sample
+ * Least part of a greatest value M that a point of the half-sample grid has. A signal limited to b cycles a sample
  * is at least M cos(2 pi b d) at a distance d from its greatest value (Duffin and Schaeffer 1938); d is 1/4 and b 0.58,
  * where the gentle interpolator's stop band begins.
  */
@@ -121,7 +121,7 @@ export class TruePeakDetector {
     this.samples.fill(0);
   }
 
-  /** Raises `peaks` to what one interpolator finds. The reported sample k is samples[REACH + k]. */
+  /** Raises `peaks` to the values of one interpolator. The reported sample k is samples[REACH + k]. */
   private raise(interpolator: Interpolator, count: number, floor: number, peaks: Float64Array): void {
     const { samples, halfway } = this;
     correlate(interpolator.halfway, samples, REACH - interpolator.reach, halfway, 1, count + 1);

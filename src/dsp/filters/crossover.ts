@@ -12,7 +12,7 @@ const design = (low: Coefficients, whole: Coefficients, hz: number, sampleRate: 
   designAllPass(whole, angle, Q);
 };
 
-/** The sections of a crossover in series: what its slowest part rings through. */
+/** The sections of the part of a crossover that rings longest, in series. */
 export const crossoverSections = (hz: number, sampleRate: number): readonly Coefficients[] => {
   const low = new Float64Array(COEFFICIENTS);
   const whole = new Float64Array(COEFFICIENTS);
@@ -90,12 +90,12 @@ export class Crossover {
     }
   }
 
-  /** Turns the phase of a signal that does not pass the crossover as the crossover turns it, in place. */
+  /** Gives a signal that does not pass the crossover the same phase shift, in place. */
   align(left: Float64Array, right: Float64Array, count: number, position: number): void {
     this.run(this.beside, left, right, count, position);
   }
 
-  /** Forgets the sound and takes the settings over at once. */
+  /** Clears the memory and applies the settings at once. */
   reset(): void {
     this.logHz.reset();
     this.moving = false;

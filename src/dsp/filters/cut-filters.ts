@@ -18,10 +18,10 @@ const RIGHT = 1;
 /** One one-pole cut of 6 dB/oct for two channels. Off, it is left out and changes nothing. */
 class Cut {
   private readonly pole: Ramp;
-  /** How far the filter is in: 0 off, 1 on. */
+  /** Crossfade of the filter: 0 off, 1 on. */
   private readonly share: Ramp;
   private readonly state = new Float64Array(2);
-  /** What is taken away is `input` x + `low` lowpass(x). */
+  /** The removed part is `input` x + `low` lowpass(x). */
   private readonly input: number;
   private readonly low: number;
 

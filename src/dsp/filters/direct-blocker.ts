@@ -1,7 +1,7 @@
 import { flushVanished, onePole } from './one-pole.ts';
 import { Ramp } from '../core/ramp.ts';
 
-/** Removes DC from two channels. While off it runs without an effect, so that switching it on causes no transient. */
+/** Removes DC from two channels. While off it runs without effect, so that switching it on causes no transient. */
 export class DirectBlocker {
   private readonly share: Ramp;
   private readonly pole: number;

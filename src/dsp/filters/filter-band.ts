@@ -35,7 +35,7 @@ export class FilterBand {
   private readonly gainDb: Ramp;
   private readonly logQ: Ramp;
   private readonly wet: Ramp;
-  /** What runs; differs from the target only while the band fades out to change. */
+  /** The running settings; they differ from the target only while the band fades out to change. */
   private live: BandSettings;
   private moving = false;
   /** dB on top of the gain, and what the sections were last designed for. */
@@ -102,7 +102,7 @@ export class FilterBand {
     for (let k = 0; k < this.count; k++) this.sections[k]!.flush();
   }
 
-  /** Filters frames start..end-1 in place, whatever moves. */
+  /** Filters frames start..end-1 in place, also while it fades or moves. */
   process(left: Float64Array, right: Float64Array, start: number, end: number): void {
     if (this.idle) return;
     const { channels, position } = this;
@@ -128,7 +128,7 @@ export class FilterBand {
     this.position = 0;
   }
 
-  /** Takes the target over at once, from silence. */
+  /** Applies the target at once, with cleared memory. */
   private adopt(): void {
     this.live = this.target;
     this.logHz.reset();

@@ -1,6 +1,6 @@
 import { Ramp } from '../core/ramp.ts';
 
-/** State below this is set to 0, so that silence does not compute on denormals. */
+/** State below this is set to 0, so that silence does not leave denormals. */
 const VANISHED = 1e-30;
 
 /** [b0, b1, a1] for y = b0 x + b1 x' - a1 y'. */
@@ -94,7 +94,7 @@ export class FirstOrderFilter {
     if (Math.abs(this.memory) < VANISHED) this.memory = 0;
   }
 
-  /** Frames 0..count-1 in place; `position` frames of the control block are already done. A wire is left out, a gain is only that. */
+  /** Frames 0..count-1 in place; `position` frames of the control block are already done. A wire is skipped, a plain gain is only multiplied. */
   process(samples: Float64Array, count: number, position: number): void {
     const { value: b0, step: b0Step } = this.b0;
     const { value: b1, step: b1Step } = this.b1;

@@ -10,7 +10,7 @@ const TAPS = 6;
 /** Samples of delay of the average of two neighbours and this filter together: a whole number. */
 export const AVERAGE_DELAY = 3;
 
-/** Makes whole what an average of two neighbouring samples takes: half a sample of time, and highs. One channel. */
+/** Compensates the average of two neighbouring samples: half a sample of delay, and the loss of highs. One channel. */
 export class HalfSample {
   private readonly memory: Float64Array;
   private readonly past: number;

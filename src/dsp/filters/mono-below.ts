@@ -6,8 +6,8 @@ import { Ramp } from '../core/ramp.ts';
 export const MONO_OFF = 20;
 
 /**
- * Takes the lows out of a mid/side pair and keeps of them only what both channels share. Mid and side pass the same
- * crossover, so that their phases stay together, and the mono fold keeps its level at every frequency. Off, it is left out.
+ * Splits off the lows of a mid/side pair and keeps only their mid. Mid and side pass the same
+ * crossover, so that their phases match, and the mono sum keeps its level at every frequency. Off, it is bypassed.
  */
 export class MonoBelow {
   /** The mono lows of the frames split last. */
@@ -41,7 +41,7 @@ export class MonoBelow {
     this.crossover.control();
   }
 
-  /** Mid and side become what lies above, frames 0..count-1; what lies below is left in `low`. */
+  /** Mid and side become the part above the corner, frames 0..count-1; the mono lows are left in `low`. */
   split(mid: Float64Array, side: Float64Array, count: number, position: number): void {
     const { low, highMid, highSide, lowSide } = this;
     if (this.idle) {

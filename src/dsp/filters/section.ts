@@ -12,7 +12,7 @@ export class Section {
   readonly state = new Float64Array(4);
   private readonly next: Coefficients = new Float64Array(COEFFICIENTS);
 
-  /** From here on these coefficients, at once. */
+  /** Sets these coefficients at once. */
   jump(to: Coefficients): void {
     this.coefficients.set(to);
     this.next.set(to);
@@ -21,7 +21,7 @@ export class Section {
 
   /**
    * Moves to these coefficients over the control block that starts now. A straight line between two stable sections
-   * stays stable (the region of stable a1, a2 is a triangle), and it leaves no steps to hear.
+   * stays stable (the region of stable a1, a2 is a triangle), and there are no audible steps.
    */
   glide(to: Coefficients): void {
     const { coefficients, steps, next } = this;
@@ -32,7 +32,7 @@ export class Section {
     }
   }
 
-  /** The last glide is over: stays where it led. */
+  /** Ends the glide at its target. */
   settle(): void {
     this.coefficients.set(this.next);
     this.steps.fill(0);

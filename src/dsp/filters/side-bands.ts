@@ -25,8 +25,8 @@ export const sideGainAt = (settings: SideBandSettings, hz: number, sampleRate: n
 const buffer = (): Float64Array => new Float64Array(CONTROL_FRAMES);
 
 /**
- * Weighs the side of a mid/side pair in three bands. Mid passes the same crossovers unweighed, so that the phases of the two
- * stay together. With three equal gains the crossovers fade out and are left out.
+ * Scales the side of a mid/side pair in three bands. Mid passes the same crossovers with equal gains, so that the phases of the two
+ * match. With three equal gains the crossovers fade out and are bypassed.
  */
 export class SideBands {
   private readonly low: Ramp;
@@ -106,7 +106,7 @@ export class SideBands {
     this.upper.reset();
   }
 
-  /** True when the crossovers are left out. */
+  /** True when the crossovers are bypassed. */
   private get flat(): boolean {
     return this.wet.value === 0 && this.wet.settled;
   }

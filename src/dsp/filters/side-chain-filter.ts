@@ -12,7 +12,7 @@ const cut = (shape: 'low cut' | 'high cut', hz: number): BandSettings => ({
 });
 
 /**
- * Low cut and high cut of 12 dB an octave for what steers a processor, so that it hears only a part of the band. Off, at
+ * Low cut and high cut of 12 dB an octave for a side-chain signal. Off, at
  * LOW_CUT_OFF and HIGH_CUT_OFF, either changes nothing.
  */
 export class SideChainFilter {

@@ -9,11 +9,11 @@ export const audibleGrid = (sampleRate: number, count: number): readonly number[
 };
 
 /**
- * Picture of what happens to the difference between the sides.
+ * Curve of the gain of the side signal.
  *
  * @param gainAt linear gain of the side at a frequency, Hz, mono lows left out of account
  * @param monoBelow corner below which there is no side, Hz
- * @param floorDb what is lower is drawn here
+ * @param floorDb lower values are drawn at this level
  */
 export const sideGainPoints = (
   gainAt: (hz: number) => number,

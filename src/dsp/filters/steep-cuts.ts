@@ -8,7 +8,7 @@ export type SteepOrder = 0 | 2 | 4;
 
 /**
  * Second-order section of a cut for two channels: a state-variable filter by trapezoidal integration (Zavalishin 2012), which
- * stays stable and quiet while its corner moves. `share` is how far it is in.
+ * stays stable and quiet while its corner moves. `share` is the crossfade, 0 off to 1 on.
  */
 class CutSection {
   private readonly corner: Ramp;

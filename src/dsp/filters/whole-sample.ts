@@ -9,7 +9,7 @@ const REACH = 3;
 /** Samples of delay of such a mean and this filter together. */
 export const WEIGHTED_MEAN_DELAY = 1 + REACH;
 
-/** Gives back the highs that a weighted mean of three neighbouring samples takes. One channel. */
+/** Compensates the highs that a weighted mean of three neighbouring samples loses. One channel. */
 export class WholeSample {
   private readonly memory: Float64Array;
   private readonly past: number;

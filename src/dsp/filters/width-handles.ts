@@ -12,7 +12,7 @@ interface Widths {
   readonly monoBelow: number;
 }
 
-/** Ends of what is heard, Hz. */
+/** Ends of the audible range, Hz. */
 const [LOWEST, HIGHEST] = [20, 20_000];
 const BANDS = ['low', 'mid', 'high'] as const;
 const LABELS = { low: 'Low width', mid: 'Mid width', high: 'High width' } as const;

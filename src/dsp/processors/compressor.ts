@@ -18,7 +18,7 @@ import { StereoDelay } from '../core/delay-line.ts';
 import type { Values } from '../core/parameter.ts';
 import { wholeSamplesIn } from '../core/time.ts';
 
-/** This value of the ratio stands for infinity: the level is held at the threshold. */
+/** This ratio counts as infinite: the level is held at the threshold. */
 const INFINITE_RATIO = 100;
 const OVERSAMPLING = ['auto', 'off', '4x', '8x'] as const;
 /**
@@ -124,7 +124,7 @@ const factorOf = ({ oversampling, detector, attack, release }: CompressorValues)
 const lookAheadOf = (values: CompressorValues, sampleRate: number): number =>
   wholeSamplesIn(values.lookAhead, sampleRate);
 
-/** Frames that the filters of the oversampling hold the sound back. */
+/** Latency of the oversampling filters, frames. */
 const filtersOf = (values: CompressorValues, sampleRate: number): number => {
   const factor = factorOf(values);
   return factor === 1 ? 0 : oversamplingLatency(factor, sampleRate);
@@ -133,7 +133,7 @@ const filtersOf = (values: CompressorValues, sampleRate: number): number => {
 const latency = (values: CompressorValues, sampleRate: number): number =>
   lookAheadOf(values, sampleRate) + filtersOf(values, sampleRate);
 
-/** The key does not hear what the compressor does: only its own sound can be fed back. */
+/** Feedback applies to the internal side-chain only: the key is not affected by the compressor. */
 const feedsBack = (values: CompressorValues): boolean => values.topology === 1 && !followsKey(values);
 
 const slopeOf = (values: CompressorValues): number => {
@@ -150,14 +150,14 @@ const detectorOf = (values: CompressorValues): DetectorSettings => ({
   midSide: values.mode === 1,
 });
 
-/** True when both turn the same sound down alike. */
+/** True when both reduce the same sound equally. */
 const soundsAlike = (a: CompressorValues, b: CompressorValues): boolean => {
   for (const id in a)
     if (id !== 'makeUp' && a[id as keyof CompressorValues] !== b[id as keyof CompressorValues]) return false;
   return true;
 };
 
-/** Level that a steady input of `inDb` leaves with, dB, make-up included (automatic make-up not); -Infinity for silence. */
+/** Output level for a steady input of `inDb`, dB, make-up included (automatic make-up not); -Infinity for silence. */
 export const staticCurveDb = (values: CompressorValues, inDb: number): number => {
   const { threshold, knee, range, makeUp } = values;
   return inDb - Math.min(range, reductionDb(inDb - threshold, slopeOf(values), knee)) + makeUp;
@@ -178,12 +178,12 @@ const reductionOf = (values: CompressorValues): ReductionSettings => ({
 });
 
 /**
- * Fed forward, the detector hears the input at once and the gain meets it after the look-ahead. Fed back, it hears the
- * output sample by sample, and the gain that follows meets the next one; a look-ahead then only delays. The static curve
+ * Feed-forward: the detector reads the input at once, and the gain is applied after the look-ahead. Feedback: it reads the
+ * output sample by sample, and the resulting gain is applied to the next one; a look-ahead then only delays. The static curve
  * is the same either way.
  *
- * Running make-up cannot know the section that is still to come: it matches the integrated loudness (BS.1770) of what has
- * been heard so far, see LoudnessMatch. One constant make-up that matches a section exactly is a matter of a render.
+ * Running make-up cannot know the sound to come: it matches the integrated loudness (BS.1770) of the sound
+ * so far, see LoudnessMatch. One constant make-up that matches a section exactly needs a render.
  */
 export class CompressorKernel implements Kernel<typeof parameters> {
   private readonly detector: LevelDetector;
@@ -193,9 +193,9 @@ export class CompressorKernel implements Kernel<typeof parameters> {
   private readonly loudness: LoudnessMatch;
   private listensToKey = false;
   private feedsBack = false;
-  /** Linear gains of the frames in hand when they are fed back; otherwise they stand in the detector. */
+  /** Linear gains of the current frames with feedback; otherwise they are in the detector. */
   private readonly gains = [new Float64Array(CONTROL_FRAMES), new Float64Array(CONTROL_FRAMES)] as const;
-  /** Gains that follow from the last frame: a fed-back compressor gives them to the next one. */
+  /** Gains that follow from the last frame; with feedback they are applied to the next one. */
   private readonly last = new Float64Array(2).fill(1);
   /** One frame of output, for a fed-back detector. */
   private readonly frame = [new Float64Array(1), new Float64Array(1)] as const;
@@ -205,8 +205,8 @@ export class CompressorKernel implements Kernel<typeof parameters> {
   private position = 0;
 
   /**
-   * @param sampleRate rate of what it is given, oversampled or not
-   * @param lookAhead frames by which the detector hears the sound sooner than the gain meets it
+   * @param sampleRate rate of its input, oversampled or not
+   * @param lookAhead frames between detection and the gain
    * @param divisions see GainReduction
    */
   constructor(
@@ -353,7 +353,7 @@ const kernelOf = (values: CompressorValues, sampleRate: number): Kernel<typeof p
   return new OversampledDynamics(raised, factor, lookAhead, sampleRate);
 };
 
-/** The filters ring on for as long as they hold back, and their rounding to whole frames of the stages. */
+/** Tail of the oversampling filters: as long as their latency, rounded to whole frames. */
 const tailOf = (values: CompressorValues, sampleRate: number): number => {
   const filters = filtersOf(values, sampleRate);
   return filters === 0 ? 0 : filters + 8;

@@ -16,7 +16,7 @@ import type { Values } from '../core/parameter.ts';
 import { wetEffect, type WetSound } from '../core/wet-effect.ts';
 import { wholeSamplesIn } from '../core/time.ts';
 
-/** Where the tail of a cut ends; 20 dB are reserved for what a response may raise a tone by. */
+/** Level at which the tail of a cut ends; 20 dB are reserved for tones that a response raises. */
 const TAIL_DB = 140;
 const PICTURE_FLOOR_DB = -60;
 
@@ -110,10 +110,10 @@ const tailOf = (values: ConvolutionValues, sampleRate: number, response?: Stereo
   );
 };
 
-/** Quieter than this beside its peak (-60 dB) a response has not begun. */
+/** A response begins where it first exceeds this part of its peak (-60 dB). */
 const NOT_BEGUN = 1e-3;
 
-/** A response with half of its energy within this of its beginning is a box or a filter; any other is a room. */
+/** A response with half of its energy within this time of its beginning counts as a device or filter; any other as a room. */
 const COMPACT_SECONDS = 0.001;
 
 /** Frames until a response begins; null where it is spread over time. */

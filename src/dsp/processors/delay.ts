@@ -29,7 +29,7 @@ const DEPTH_SECONDS = 0.3;
 /** Samples that a moving delay needs beyond a block's length, and the shortest delay that moves. */
 const MOVING_MARGIN = LONG_AHEAD + 1;
 const SHORTEST_MOVING = 2 * MOVING_MARGIN;
-/** Where a tail ends; 6 dB are reserved for what the cuts may raise a peak by. */
+/** Level at which a tail ends; 6 dB are reserved for peaks that the cuts raise. */
 const TAIL_DB = 126;
 const FLOOR = 10 ** (-TAIL_DB / 20);
 const PICTURE_SECONDS = 4;
@@ -104,7 +104,7 @@ const duckingOf = ({ ducking, duckThreshold, duckRelease }: DelayValues): Duckin
  * Two delay lines, each with the cuts at its end, fed back into themselves and each other. Repeat n has the level
  * feedback^(n - 1) and has passed the cuts n times. The feedback matrix g [1 - c, c; c, 1 - c] has the gains g and
  * g (1 - 2 c), so it always dies away. Times are whole samples, so repeats are exact copies; they change by crossfade.
- * Modulation lengthens both times alike by an interpolated path; wear acts in the loop, ducking on what is heard of it.
+ * Modulation lengthens both times equally by an interpolated path; wear acts in the loop, ducking at its output.
  */
 class DelayWet implements WetSound<typeof parameters> {
   private readonly ringLeft: Ring;
@@ -204,7 +204,7 @@ class DelayWet implements WetSound<typeof parameters> {
     return !this.path.still && this.shortest >= SHORTEST_MOVING;
   }
 
-  /** From 0 to the depth and back: never shorter than the time that is set, so what is read was always written. */
+  /** From 0 to the depth and back: never shorter than the set time, so that all samples read were written. */
   private modulate(): void {
     const { depth, path } = this;
     if (path.still && depth.settled && depth.value === 0) return;
@@ -218,7 +218,7 @@ class DelayWet implements WetSound<typeof parameters> {
     else tap.read(ring, wet, count, position);
   }
 
-  /** `count` frames from `at` on, no more than the delay: what is read was written before. */
+  /** `count` frames from `at` on, no more than the delay, so that all samples read were written. */
   private processPart(left: Float64Array, right: Float64Array, at: number, count: number, position: number): void {
     const { wetLeft, wetRight, sendLeft, sendRight } = this;
     this.read(this.tapLeft, this.ringLeft, wetLeft, count, position);

@@ -11,7 +11,7 @@ import { wanderAt } from '../delay/wander.ts';
 
 const MAX_DELAY_MS = 60;
 const MAX_DRIFT_CENTS = 30;
-/** From one random point of the wandering to the next: about as slowly as a second take runs ahead and falls behind. */
+/** Seconds between random points of the drift: about as slow as the timing of a second take varies. */
 const WANDER_SECONDS = 0.8;
 /** Smoothing of the drift: a quick move would be a quick change of pitch. */
 const DRIFT_SECONDS = 0.3;
@@ -40,7 +40,7 @@ const parameters = {
 type DoublerValues = Values<typeof parameters>;
 
 /**
- * How far to either side of its middle a copy wanders for a drift in cents, samples. A delay that grows by s seconds a
+ * Largest deviation of a copy's delay from its middle for a drift in cents, samples. A delay that grows by s seconds a
  * second plays at 1 - s times the speed, and the wandering moves by less than 2 in `WANDER_SECONDS`: so the copy is flat
  * by the drift at the very most, and sharp by less.
  */

@@ -220,7 +220,7 @@ const heldBands = (values: EqValues): HeldBand[] =>
 const sectionsOf = (bands: readonly BandSettings[], sampleRate: number): readonly Coefficients[] =>
   bands.flatMap((band) => designBand(band, sampleRate));
 
-/** Samples that the active bands ring on; a dynamic band may stand anywhere between its rest and its range. */
+/** Tail of the active bands, samples; a dynamic band may have any gain between its setting and its range. */
 const tailOf = (values: EqValues, sampleRate: number): number => {
   const moved = dynamicsSettingsOf(values);
   const bands = bandsOf(values).flatMap((band, index) => {
@@ -357,7 +357,7 @@ export const processor = defineProcessor({
     y: [-24, 24],
     drawn: 'line',
     points: (values, sampleRate, count) => {
-      // What the middle and the left go through; where no band is of these, that of the side and the right.
+      // The response of mid and left; where no band is on these, that of side and right.
       const active = activeBands(values);
       const bands = active.filter(({ channels }) => channels !== 'side' && channels !== 'right');
       const sections = sectionsOf(bands.length > 0 ? bands : active, sampleRate);

@@ -18,7 +18,7 @@ const leftGain = ({ gain, polarity }: GainValues): number => gainOf(gain) * (pol
 const rightGain = ({ gain, polarity }: GainValues): number =>
   gainOf(gain) * (polarity === 1 || polarity === 3 ? -1 : 1);
 
-/** The gain is taken hold of at this sample of the input, which leaves room for 12 dB upwards. */
+/** Input sample of the gain's handle, which leaves 12 dB above it. */
 const GAIN_AT = 0.25;
 
 class GainKernel implements Kernel<typeof parameters> {
@@ -69,7 +69,7 @@ export const processor = defineProcessor({
   start: {},
   latency: () => 0,
   tail: () => 0,
-  // With one side inverted the other still stands the right way up.
+  // With one side inverted the other keeps its polarity.
   arrival: ({ polarity }) => ({ lagSamples: 0, polarity: polarity === 1 ? -1 : 1 }),
   picture: transferPicture<typeof parameters>(
     (values) => {

@@ -57,7 +57,7 @@ const settingsOf = (values: GateValues): ExpanderSettings => ({
   holdSeconds: values.hold / 1000,
 });
 
-/** Level that a steady peak level of `inDb`, come from below, leaves with, dB. */
+/** Output level for a steady peak level of `inDb` that rose from below, dB. */
 export const staticCurveDb = ({ threshold, ratio, range }: GateValues, inDb: number): number =>
   inDb + expansion(threshold - inDb, ratio - 1, range);
 

@@ -16,7 +16,7 @@ import { wholeSamplesIn } from '../core/time.ts';
 
 /** The ceiling is off at its highest setting, dB. */
 const CEILING_OFF = 24;
-/** The gain aims below the ceiling by this, dB: room for what interpolators differ by, and for single precision. */
+/** Margin of the gain below the ceiling, dB, for differences between interpolators and for single precision. */
 const MARGIN_DB = 0.04;
 /** Peaks below this share of the aim need not be found. */
 const FLOOR = 0.7;
@@ -54,15 +54,15 @@ const lookAheadOf = ({ lookAhead }: LimiterValues, sampleRate: number): number =
 const latency = (values: LimiterValues, sampleRate: number): number =>
   bandLimitLatency(sampleRate) + TRUE_PEAK_LATENCY + lookAheadOf(values, sampleRate);
 
-/** What the gain aims at, linear. */
+/** Target level of the gain, linear. */
 const aimOf = ({ ceiling }: LimiterValues): number => (ceiling >= CEILING_OFF ? Infinity : gainOf(ceiling - MARGIN_DB));
 
 /**
- * Look-ahead limiter. The true peak of what comes in asks for a gain reduction; its maxima are held and averaged over the
+ * Look-ahead limiter. The true peak of the input determines a gain reduction; its maxima are held and averaged over the
  * look-ahead, so that the gain is smooth and in place when the peak arrives.
  *
- * What lies at the very top of the band (above 20 kHz at 44.1 kHz) has no peak between its samples that two meters agree
- * on. Around the places where the sound comes near the ceiling it is therefore faded out; everywhere else, the limiter
+ * Sound at the very top of the band (above 20 kHz at 44.1 kHz) has no peak between its samples that two meters agree
+ * on. Where the sound comes near the ceiling it is therefore faded out; everywhere else, the limiter
  * at rest is a wire. The mean of a sound and the same sound without its top is nowhere greater than the greater of the two.
  */
 export class LimiterKernel implements Kernel<typeof parameters> {
@@ -165,7 +165,7 @@ export class LimiterKernel implements Kernel<typeof parameters> {
     this.delays.top.process(tops[0], tops[1], tops[0], tops[1], 0, frames);
   }
 
-  /** From peaks to gain reductions, and from tops to how far they must go. */
+  /** Gain reductions from peaks, and the removal of the top of the band. */
   private judge(frames: number): void {
     const { gains, tops, aim, link } = this;
     const [left, right] = gains;
@@ -218,7 +218,7 @@ export const processor = defineProcessor({
   parameters,
   start: { ceiling: -1 },
   latency,
-  // The filter that takes the top of the band out rings on for as long as it delays.
+  // The tail of the filter that removes the top of the band is as long as its delay.
   tail: (values, sampleRate) => (aimOf(values) < Infinity ? bandLimitLatency(sampleRate) : 0),
   picture: levelPicture<typeof parameters>(
     -36,

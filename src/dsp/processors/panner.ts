@@ -46,7 +46,7 @@ const widthMatrix = (width: number): GainMatrix => ({
   rightToRight: (1 + width) / 2,
 });
 
-/** Gain of the far side: a quarter of a cosine, so that -3 dB stands in the middle of the way. */
+/** Gain of the far side: a quarter of a cosine, -3 dB half-way. */
 const farGain = (balance: number): number => Math.cos((balance * Math.PI) / 2);
 
 const balanceMatrix = (balance: number): GainMatrix => ({
@@ -55,7 +55,7 @@ const balanceMatrix = (balance: number): GainMatrix => ({
   ...(balance < 0 && { rightToRight: farGain(balance) }),
 });
 
-/** All that the panner does above the mono lows, as one matrix: swap, width, balance, pan, in this order. */
+/** Swap, width, balance and pan, in this order, as one matrix for the sound above the mono lows. */
 const panningOf = ({ pan, law, balance, width, swap }: PannerValues): GainMatrix =>
   [widthMatrix(width / 100), balanceMatrix(balance / 100), panMatrix(pan / 100, law === 1 ? 1 : 2, 1)].reduce(
     inTurn,

@@ -28,7 +28,7 @@ import { wholeSamplesIn } from '../core/time.ts';
 
 /** Corner of the high-pass before the network, Hz: a steady level would otherwise pile up in it. */
 const DIRECT_HZ = 10;
-/** Where a tail ends; 15 dB are reserved for tones that meet a resonance. */
+/** Level at which a tail ends; 15 dB are reserved for tones at a resonance. */
 const TAIL_DB = 135;
 const PICTURE_SECONDS = 4;
 const PICTURE_FLOOR_DB = -60;
@@ -116,7 +116,7 @@ const roomOf = (values: ReverbValues): Room => ({
   signs: signSeed(NAMES[values.character]!, values.size / 100, values.decay),
 });
 
-/** What the network follows. */
+/** Settings of the network. */
 const OF_ROOM = [
   'character',
   'decay',
@@ -149,7 +149,7 @@ class ReverbWet implements WetSound<typeof parameters> {
   private readonly cuts: CutFilters;
   private readonly steepCuts: SteepCuts;
   private readonly output: StereoMatrix;
-  /** What the network is set to: other settings that move leave it alone. */
+  /** Current settings of the network: it is not set again when other settings move. */
   private readonly known = new Float64Array(OF_ROOM.length);
   private diffusion: number;
   /** Power gain of both. */
@@ -193,7 +193,7 @@ class ReverbWet implements WetSound<typeof parameters> {
     const share = earlyShareOf(values);
     this.roomGain.set(Math.sqrt(1 - share));
     this.earlyGain.set(Math.sqrt(share * power));
-    // The two sides have nothing in common, so (1 + w) / 2 of one and (1 - w) / 2 of the other have (1 + w^2) / 2 of its power.
+    // The two sides are uncorrelated, so (1 + w) / 2 of one and (1 - w) / 2 of the other have (1 + w^2) / 2 of its power.
     const width = values.width / 100;
     const level = Math.sqrt(2 / ((1 + width * width) * power));
     const own = (level * (1 + width)) / 2;
@@ -260,7 +260,7 @@ class ReverbWet implements WetSound<typeof parameters> {
     this.steepCuts.set(values.lowCut, values.highCut, order);
   }
 
-  /** First reflections take their share of the power from what follows them. */
+  /** Early reflections take their share of the power from the late reverberation. */
   private addEarly(count: number, position: number): void {
     const { early, earlyGain, roomGain, earlyLeft, earlyRight, roomLeft, roomRight } = this;
     if (early.silent && roomGain.settled && roomGain.value === 1) return;
@@ -273,7 +273,7 @@ class ReverbWet implements WetSound<typeof parameters> {
   }
 }
 
-/** What each part holds back or rings on, one after another. */
+/** Latency and tail of each part in series. */
 const tailOf = (values: ReverbValues, sampleRate: number): number => {
   if (values.mix === 0) return 0;
   const { decay, lowDecay } = values;

@@ -130,7 +130,7 @@ class Saturation implements DrivenSound<typeof parameters> {
   }
 }
 
-/** The filters' length, then what the memories after the curve hold: as much as drive and tone may raise quiet sound. */
+/** Length of the filters, then the tail of the filters after the curve: longer by the gain that drive and tone give quiet sound. */
 const tailOf = (values: SaturatorValues, sampleRate: number): number => {
   if (values.mix === 0) return 0;
   const raisedDb = raisedBy(values.drive, makeUpOf(values)) + Math.abs(values.tone);

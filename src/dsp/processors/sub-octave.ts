@@ -58,18 +58,18 @@ const between = (x: number, zero: number, one: number): number => Math.max(0, Ma
 const shareOf = (hz: number, upTo: number): number =>
   between(hz, GONE_BELOW_HZ, WHOLE_FROM_HZ) * between(hz, GONE_ABOVE * upTo, WHOLE_UP_TO * upTo);
 
-/** Gain of the sub of a note at `hz` against what the filter left of the note. */
+/** Gain of the sub of a note at `hz` relative to the filtered note. */
 const gainFor = (hz: number, upTo: number): number => {
   const share = shareOf(hz, upTo);
   return share === 0 ? 0 : share * lossAt(hz, upTo);
 };
 
-/** The most that `gainFor` can be. */
+/** Largest value of `gainFor`. */
 const mostGain = (upTo: number): number => lossAt(GONE_ABOVE * upTo, upTo) * 1.2;
 
 /**
  * Mid of both sides, fundamental filter, quadrature pair, octave divider; level from the pair's own size and frequency.
- * The sub stands in the middle.
+ * The sub is centred.
  */
 export class SubOctaveKernel implements Kernel<typeof parameters> {
   private readonly amount: Ramp;

@@ -28,12 +28,12 @@ import { DRIVE_AT, driveHandle } from '../distortion/drive-handles.ts';
 import { transferPicture } from '../core/pictures.ts';
 import type { Values } from '../core/parameter.ts';
 
-/** Corner of the high-pass that takes out what stays magnetised, Hz. */
+/** Corner of the high-pass that removes the remanent (DC) magnetisation, Hz. */
 const DIRECT_HZ = 2;
 const BUMP_Q = 0.9;
 
 /**
- * What the speed sets: the time constant of emphasis, seconds (IEC 60094-1; from memory), where the head bump lies and where
+ * Settings for each speed: the time constant of emphasis, seconds (IEC 60094-1; from memory), where the head bump lies and where
  * highs are 3 dB down, Hz (common practice: both go with the speed).
  */
 const SPEEDS = {
@@ -197,7 +197,7 @@ class TapeSound implements DrivenSound<typeof parameters> {
   }
 }
 
-/** Points of a curve of which one lies where the drive is taken hold of. */
+/** Points of a curve; one lies at the drive's handle. */
 const CURVE_POINTS = 17;
 
 /** Rising half of the loop: samples in and out. */
@@ -208,7 +208,7 @@ const curveOf = (values: TapeValues, count: number): readonly (readonly [number,
 
 const makeUpOf = (values: TapeValues): number => hysteresisMakeUp(gainOf(values.drive), lagOf(values));
 
-/** The filters' lengths and the way of the transport, then what each memory holds: as much as drive and lifts may raise. */
+/** Lengths of the filters and of the transport, then the tail of each filter: longer by the gain of drive and lifts. */
 const tailOf = (values: TapeValues, sampleRate: number): number => {
   if (values.mix === 0) return 0;
   const kept = values.keepLoudness === 1 ? MOST_FILTERED_DB : 0;

@@ -15,7 +15,7 @@ import type { Values } from '../core/parameter.ts';
 const PEAK_SECONDS = 0.0125;
 /** Time constant of the gain, seconds: it is never abrupt. */
 const GAIN_SECONDS = 0.0005;
-/** Look-ahead, seconds, in which the gain makes 95 % of its way before a hit. */
+/** Look-ahead, seconds, in which the gain makes 95 % of its change before a hit. */
 const LOOK_AHEAD_SECONDS = 0.0015;
 /** A gain closer to its target than this, dB, lands on it. */
 const LANDING = 1e-9;
@@ -26,9 +26,9 @@ const NEPERS = Math.LN10 / 20;
 const HIT_SECONDS = 0.1;
 const HIT_RATE = 8000;
 const PICTURE_SECONDS = 0.5;
-/** The sustain is taken hold of here, seconds. */
+/** Time of the sustain's handle, seconds. */
 const SUSTAIN_AT = 0.25;
-/** At a speed at which the hit hardly counts as that there, a handle moves no faster than this share of it. */
+/** Where the hit has little attack or sustain at the handle, the handle moves at least by this share of the drag. */
 const LEAST_SHARE = 0.1;
 
 const parameters = {
@@ -166,13 +166,13 @@ class TransientKernel implements Kernel<typeof parameters> {
   }
 }
 
-/** A hit that dies away, dB over seconds, as the settings shape it: the gain's own smoothing left out. */
+/** A decaying hit, dB over seconds, with these settings; the gain's own smoothing is left out. */
 const shapedHit = ({ attack, sustain, speed }: TransientValues): readonly (readonly [number, number])[] =>
   heardHit(speed).map(
     ({ db, isAttack, isSustain }, n) => [n / HIT_RATE, db + attack * isAttack + sustain * isSustain] as const,
   );
 
-/** Level of that hit, dB, and how far each of its frames is attack and sustain, 0 to 1. */
+/** Level of that hit, dB, and the share of attack and sustain of each frame, 0 to 1. */
 const heardHit = (speed: number): { readonly db: number; readonly isAttack: number; readonly isSustain: number }[] => {
   const frames = PICTURE_SECONDS * HIT_RATE;
   const level = Float64Array.from({ length: frames }, (_, n) => Math.exp(-n / (HIT_SECONDS * HIT_RATE)));

@@ -82,13 +82,13 @@ const buffer = (): Float64Array => new Float64Array(CONTROL_FRAMES);
 
 /**
  * Mid and side: decorrelated mid joins the side, the side is weighed by band, the lows lose their side. Then one side may be
- * held back, and the whole levelled. As nothing but the delay and the levelling reach the mid (the crossovers turn its
- * phase, not its level), the mono fold keeps its spectrum.
+ * delayed, and the loudness matched. As only the delay and the loudness match change the mid (the crossovers shift its
+ * phase, not its level), the mono sum keeps its spectrum.
  */
 class WidenerKernel implements Kernel<typeof parameters> {
   private readonly decorrelation: Ramp;
   private readonly decorrelator: Decorrelator;
-  /** Holds the sound back by the reach of the decorrelator, whose copy stands around it. */
+  /** Delays the sound by the reach of the decorrelator, whose pulses lie on both sides of it. */
   private readonly dry: StereoDelay;
   private readonly bands: SideBands;
   private readonly monoBelow: MonoBelow;
@@ -225,7 +225,7 @@ const tailOf = (values: WidenerValues, sampleRate: number): number => {
 };
 
 /**
- * Level of the mono fold of a centred sound when one side is late: |1 + exp(-i 2 pi f delay)| / 2 above the mono lows. Where
+ * Level of the mono sum of a centred sound when one side is late: |1 + exp(-i 2 pi f delay)| / 2 above the mono lows. Where
  * teeth are closer than the points, the points stand on a peak and in a dip by turns.
  */
 const foldPoints = (

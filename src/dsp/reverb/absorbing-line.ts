@@ -14,10 +14,10 @@ import {
 import { Ramp } from '../core/ramp.ts';
 import type { Ring } from '../core/ring.ts';
 
-/** Most that highs lose in one pass beyond what lows lose: 30 dB. More would only stretch the filter's own memory. */
+/** Largest loss of highs in one pass beyond that of lows: 30 dB. More would only lengthen the filter's own decay. */
 const LEAST_HIGHS = 10 ** (-30 / 20);
 
-/** What a delay line of a reverb loses each time a sound passes. */
+/** Losses of a delay line of a reverb in each pass. */
 export interface Absorption {
   /** Time in which low frequencies fall by 60 dB, seconds. */
   readonly decay: number;
@@ -65,7 +65,7 @@ const lowsFilter = (length: number, { decay, lows = 1, lowTurnHz = 250 }: Absorp
 export type Absorbers = readonly [FirstOrder, FirstOrder, FirstOrder];
 
 /**
- * All that a pass through `length` samples loses. A falling loss is that of two passes through half the length: a low-pass
+ * Losses of a pass through `length` samples. A falling loss is that of two passes through half the length: a low-pass
  * alone falls by no more than 6 dB an octave, however long the way.
  */
 export const absorbers = (length: number, absorption: Absorption, sampleRate: number): Absorbers => {
@@ -92,7 +92,7 @@ export class AbsorbingLine {
 
   /**
    * @param ring its memory: of the longest delay and a block together
-   * @param factor what comes out is multiplied by it
+   * @param factor gain of the output
    */
   constructor(
     readonly ring: Ring,
@@ -131,12 +131,12 @@ export class AbsorbingLine {
     this.resting = this.input.settled && this.tap.settled && this.again.wire && this.lows.wire;
   }
 
-  /** True when nothing moves and `loss` alone changes what comes out. */
+  /** True when nothing moves and only `loss` filters the output. */
   get still(): boolean {
     return this.tap.still && this.loss.steady && this.again.wire && this.lows.wire;
   }
 
-  /** What comes out of two lines, frames 0..count-1; `position` frames of the control block are already done. */
+  /** Output of two lines, frames 0..count-1; `position` frames of the control block are already done. */
   static readBoth(
     a: AbsorbingLine,
     b: AbsorbingLine,
@@ -157,7 +157,7 @@ export class AbsorbingLine {
     b.lows.process(targetB, count, position);
   }
 
-  /** What goes into the line: source[0..count-1] plus its input gain times added[from..from+count-1]. */
+  /** Input of the line: source[0..count-1] plus its input gain times added[from..from+count-1]. */
   write(source: Float64Array, added: Float64Array, from: number, count: number, position: number): void {
     const { value, step } = this.input;
     this.ring.writeSum(source, added, from, value, step, count, position);

@@ -21,8 +21,8 @@ const multiplyAdd = (
 };
 
 /**
- * A part of an impulse response, in partitions of one size, from the sample of that number on: what an input block gives
- * begins to be heard when the block is complete, so that the stage adds no delay of its own. Overlap-save (Stockham 1966)
+ * A part of an impulse response, in partitions of one size, starting at the sample of that number: the output of an input block
+ * begins when the block is complete, so that the stage adds no delay of its own. Overlap-save (Stockham 1966)
  * with the spectra of earlier blocks kept (Kulp 1988); these are multiplied a share at a time while the next block comes in, so that
  * no control block has to do it all.
  */
@@ -37,7 +37,7 @@ export class ConvolutionStage {
   private readonly sum: Float64Array;
   /** The last input block and the one that comes in. */
   private readonly input: Float64Array;
-  /** Its second half is heard during the block that comes in. */
+  /** Its second half is the output during the current block. */
   private readonly output: Float64Array;
   private newest = 0;
   /** Frames of the block that have come in, a multiple of CONTROL_FRAMES. */

@@ -12,7 +12,7 @@ const LARGEST = SIZES[2];
  * sum, and the same for any block length.
  */
 export class Convolver {
-  /** The first taps, the last one first, so that they meet the samples in order. */
+  /** The first taps in reverse order. */
   private readonly head = new Float64Array(CONTROL_FRAMES);
   private readonly stages: readonly ConvolutionStage[];
   /** The control block before, and the one that comes in. */
@@ -34,7 +34,7 @@ export class Convolver {
     this.quiet = this.memory;
   }
 
-  /** True when nothing that went in is left. */
+  /** True when all sound has died away. */
   get silent(): boolean {
     return this.quiet >= this.memory;
   }
@@ -52,7 +52,7 @@ export class Convolver {
     if (position + count === CONTROL_FRAMES) this.turn();
   }
 
-  /** As new. */
+  /** Clears the memory. */
   clear(): void {
     this.samples.fill(0);
     for (const stage of this.stages) stage.clear();

@@ -7,11 +7,11 @@ interface Decays {
   readonly preDelay: number;
   /** Decay of the lows, % of the decay. */
   readonly lowDecay: number;
-  /** By how much that of the highs is shorter, %. */
+  /** Reduction of the decay of the highs, %. */
   readonly damping: number;
 }
 
-/** The lines of lows, middle and highs are taken hold of at these parts of the whole fall, so that they never lie on each other. */
+/** Positions of the handles of lows, mids and highs, as parts of the whole fall, so that they never overlap. */
 const FALLEN = { high: 0.5, low: 0.75, middle: 1 } as const;
 
 /** Decay by band, each at its own line, and the pre-delay at their top; seconds across, dB up. */

@@ -11,7 +11,7 @@ const LENGTHS = [
 const FULL_GAIN = 0.7;
 /** An all-pass alone falls by 60 dB in at most this part of the reverb's decay time. */
 const SHARE_OF_DECAY = 0.3;
-/** Moves of so many filters in series are heard unless they are slow. */
+/** Smoothing of the gains: quick moves of this many filters in series are audible. */
 const MOVE_SECONDS = 0.06;
 
 /** Gains for a decay time in seconds: full where the decay allows it, less where the all-pass would outlast its share. */
@@ -105,7 +105,7 @@ export class Diffuser {
   }
 }
 
-/** Most that any frequency is held back, samples: the greatest group delays, (1 + g) / (1 - g) of each length, together. */
+/** Largest delay of any frequency, samples: the greatest group delays, (1 + g) / (1 - g) of each length, together. */
 export const diffuserDelay = (amount: number, decay: number, sampleRate: number): number => {
   const held = (length: number): number => {
     const gain = gainOf(length, amount, decay);

@@ -2,9 +2,9 @@ import { CONTROL_FRAMES } from '../core/processor.ts';
 import { LineMemory } from './line-memory.ts';
 
 const SPEED_OF_SOUND = 343;
-/** What a wall keeps of the amplitude. */
+/** Reflection factor of a wall (amplitude). */
 const WALL = 0.8;
-/** Farthest images that are looked at, rooms to each side. */
+/** Farthest image sources, rooms to each side. */
 const FARTHEST = 2;
 /** Reflections of each input. */
 const COUNT = 12;
@@ -168,7 +168,7 @@ export class EarlyReflections {
     return Math.max(...this.memory.rings.map((ring) => ring.peak));
   }
 
-  /** True when nothing is heard of it. */
+  /** True when it is silent. */
   get silent(): boolean {
     return this.patterns[this.pattern]!.length === 0 && this.patterns[this.nextPattern]!.length === 0;
   }

@@ -49,7 +49,7 @@ const entering = (
 export class FeedbackNetwork {
   private readonly memory: LineMemory;
   private readonly lines: readonly AbsorbingLine[];
-  /** What came out of the lines in the last block. */
+  /** Output of the lines in the last block. */
   private readonly signals: readonly Float64Array[];
   private readonly taps: TailTaps;
   private readonly inputs: readonly [Ring, Ring];
@@ -232,7 +232,7 @@ export class FeedbackNetwork {
     lineD.loss.memory = memoryD;
   }
 
-  /** What goes into the lines: the mixed signals, and what arrives on the ways. */
+  /** Input of the lines: the mixed signals, and the sound from the ways. */
   private write(count: number, position: number): void {
     const { signals } = this;
     for (let n = 0; n < QUAD; n++) {

@@ -1,6 +1,6 @@
 import { type Box, earlyPattern, type Reflection } from './early-reflections.ts';
 
-/** What makes one kind of reverberation differ from another. */
+/** Parameters of one kind of reverberation. */
 export interface RoomCharacter {
   /** Shortest and longest line at full size, seconds. */
   readonly span: readonly [number, number];

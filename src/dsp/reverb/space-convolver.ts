@@ -4,7 +4,7 @@ import { pinkGain } from './impulse-level.ts';
 import { CONTROL_FRAMES } from '../core/processor.ts';
 import { smoothStep } from '../core/smooth-step.ts';
 
-/** Time over which sound goes over from one length of the response to the next, seconds. */
+/** Crossfade time from one length of the response to the next, seconds. */
 const OVER_SECONDS = 0.04;
 /** Part of a shortened response over which it fades out. */
 const FADED_PART = 0.3;
@@ -63,7 +63,7 @@ export class SpaceConvolver {
   private pair: Pair;
   private leaving: Pair | null = null;
   private readonly shape: Float64Array;
-  /** Frames of going over done when this control block began. */
+  /** Frames of the crossfade done when this control block began. */
   private done = 0;
   private readonly leavingLeft = new Float64Array(CONTROL_FRAMES);
   private readonly leavingRight = new Float64Array(CONTROL_FRAMES);
@@ -83,7 +83,7 @@ export class SpaceConvolver {
     this.share = share;
   }
 
-  /** True when nothing that went in is left. */
+  /** True when all sound has died away. */
   get silent(): boolean {
     return this.pair.silent && this.leaving === null;
   }
@@ -121,7 +121,7 @@ export class SpaceConvolver {
     }
   }
 
-  /** Nothing has come in yet; the length is the one that was set last. */
+  /** Clears the memory; keeps the last set length. */
   clear(): void {
     this.leaving = null;
     if (this.share === this.pair.share) this.pair.clear();

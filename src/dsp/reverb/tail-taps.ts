@@ -106,7 +106,7 @@ const SIGNS = signsBySeed(taps.length);
 /** First tap of each part of the order, and the end of the last. */
 const FIRSTS = order.reduce<readonly number[]>((ends, { length }) => [...ends, ends.at(-1)! + length], [0]);
 
-/** What the taps follow. */
+/** Settings of the taps. */
 type TailRoom = Absorption & Pick<Room, 'signs'>;
 
 /** Where the taps are, samples, and their gains. */
@@ -364,7 +364,7 @@ export class TailTaps {
     for (; n < FIRSTS[2]!; n += QUAD) this.addToOne(places, n, right, count);
   }
 
-  /** Finds some taps from `n` on. */
+  /** Finds read positions of taps from `n` on. */
   private find({ delays }: Places, n: number, some: number, count: number): Int32Array {
     const { memory, starts } = this;
     for (let k = 0; k < some; k++) starts[k] = memory.find(lineOf[n + k]!, delays[n + k]!, count, k);

@@ -1,6 +1,6 @@
 /** Bands an octave. */
 const DENSITY = 24;
-/** First band, Hz: so far below the lowest that is reduced that its surroundings are heard too. */
+/** First band, Hz: far enough below the lowest reduced band to include its surroundings. */
 const FIRST_HZ = 300;
 const LAST_HZ = 20000;
 /** A band is a triangle that ends this far from its middle, octaves, or this many bins. */
@@ -37,7 +37,7 @@ const bandAt = (hz: number, hzPerBin: number): Band => {
 };
 
 /**
- * Finds what sticks out of a sound's own spectrum: the level of narrow bands, averaged over about 50 ms, against the bands
+ * Finds resonances in a sound's spectrum: the level of narrow bands, averaged over about 50 ms, against the bands
  * around each, its near neighbours left out, so that a resonance does not hide itself (after the cell-averaging detector of
  * Finn and Johnson 1968, from memory). The surroundings are the root of the mean square of the powers, not their mean: so
  * the partials of a high note, which all stand out alike, do not count as resonances beside each other.

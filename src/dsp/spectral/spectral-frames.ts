@@ -29,7 +29,7 @@ export class SpectralFrames {
   private readonly fft: FFT;
   private readonly window: Float64Array;
   private readonly data: Float64Array;
-  /** The last `size` samples of both channels, and what is to be taken from each. */
+  /** The last `size` samples of both channels, and the part to remove from each. */
   private readonly left: Float64Array;
   private readonly right: Float64Array;
   private readonly takenLeft: Float64Array;
@@ -124,7 +124,7 @@ export class SpectralFrames {
     }
   }
 
-  /** Lets `loudness` hear the sound that goes out next, as it came in: `count` frames, before they are processed. */
+  /** Passes the input of the frames that are output next to `loudness`: `count` frames, before they are processed. */
   hearLate(loudness: LoudnessMatch, position: number, count: number): void {
     loudness.hear(this.left, this.right, this.at + position, this.at + position + count);
   }

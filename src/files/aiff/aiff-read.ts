@@ -5,7 +5,7 @@ import { audioOfPlain, requirePlain } from '../decode/plain-samples.ts';
 import type { WavFormat } from '../wav/wav-layout.ts';
 import { strideOf } from '../wav/wav-samples.ts';
 
-/** How samples are written under an AIFC compression type; `bits` where the type says it and not the header. */
+/** Sample format of an AIFC compression type; `bits` where the type determines it instead of the header. */
 interface Coding {
   readonly encoding: WavFormat['encoding'];
   readonly isBigEndian: boolean;
@@ -53,11 +53,11 @@ const unreadable = (name: string, expected: string, found: string): ProblemError
 
 /**
  * Reads an AIFF or AIFC file of plain numbers (AIFF 1.3 of 1989: chunks COMM and SSND): integers of 1 to 32 bits, which
- * stand in the upper bits of whole bytes, and float, at 8 to 384 kHz.
+ * are in the upper bits of whole bytes, and float, at 8 to 384 kHz.
  *
  * @param bytes the whole file
  * @param name what messages call the file
- * @throws ProblemError if the file cannot be read, is cut short, or is coded in a way that is not read here
+ * @throws ProblemError if the file cannot be read, is cut short, or uses an unsupported coding
  */
 export const readAiff = (bytes: Uint8Array, name: string): Audio => {
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);

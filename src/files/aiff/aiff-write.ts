@@ -5,9 +5,9 @@ import { sampleBytesOf } from '../wav/wav-head.ts';
 import type { WavFormat } from '../wav/wav-layout.ts';
 import type { CuePoint } from '../wav/wav-tags.ts';
 
-/** The largest size that an AIFF file can tell. */
+/** The largest size that an AIFF header can state, bytes. */
 const LARGEST = 0xffffffff;
-/** AIFF-C of 1991 has one version, told by this time stamp. */
+/** Version time stamp of AIFF-C of 1991. */
 const AIFC_VERSION = 0xa2805140;
 
 const bytesOf = (text: string): Uint8Array => new TextEncoder().encode(text);
@@ -20,7 +20,7 @@ const chunkOf = (id: string, content: Uint8Array): Uint8Array => {
   return bytes;
 };
 
-/** A text of up to 255 bytes after its length, of an even length in all. */
+/** A Pascal string: length byte, up to 255 bytes of text, padded to an even length. */
 const shortText = (text: string): Uint8Array => {
   let kept = text;
   while (bytesOf(kept).length > 255) kept = kept.slice(0, -1);
@@ -62,7 +62,7 @@ const markerChunk = (points: readonly CuePoint[]): Uint8Array[] => {
   return [chunkOf('MARK', joinedBytes([new Uint8Array(count.buffer), ...markers]))];
 };
 
-/** @throws ProblemError where so many frames do not fit into an AIFF file, with a megabyte for all else */
+/** @throws ProblemError where the frames do not fit into an AIFF file, with 1 MB for all other chunks */
 export const requireAiffSize = (format: WavFormat, frames: number): void => {
   const bytes = sampleBytesOf(format, frames);
   if (bytes + 2 ** 20 <= LARGEST) return;
@@ -70,14 +70,14 @@ export const requireAiffSize = (format: WavFormat, frames: number): void => {
   throw new ProblemError({ code: 'mismatch', path: 'An AIFF file', expected, found: `${(bytes / 1e9).toFixed(1)} GB` });
 };
 
-/** Samples as WAV has them in the order of bytes of AIFF. */
+/** Samples in the byte order of WAV, converted to that of AIFF. */
 export const aiffSamples = (format: WavFormat, bytes: Uint8Array): Uint8Array<ArrayBuffer> =>
   withBytesReversed(bytes, format.bits / 8);
 
 /**
- * All of an AIFF file before its samples (AIFF 1.3 of 1989; AIFF-C of 1991 for float): what it is called, and markers. Samples of an odd number of
- * bytes want one more after them.
- * @param frames no more than `requireAiffSize` lets pass
+ * Everything before the samples of an AIFF file (AIFF 1.3 of 1989; AIFF-C of 1991 for float): names and markers included. Samples of an odd number of
+ * bytes need a padding byte after them.
+ * @param frames within the limit of `requireAiffSize`
  */
 export const aiffHead = (
   format: WavFormat,

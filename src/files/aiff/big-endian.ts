@@ -1,4 +1,4 @@
-/** Fields of files that are written with the highest byte first. */
+/** Big-endian fields of files. */
 
 export const textAt = (view: DataView, at: number): string =>
   at + 4 > view.byteLength
@@ -12,7 +12,7 @@ export const extendedAt = (view: DataView, at: number): number => {
   return (head & 0x8000 ? -1 : 1) * mantissa * 2 ** ((head & 0x7fff) - 16383 - 63);
 };
 
-/** Samples of `size` bytes each with their bytes in reverse order; what is left over at the end is dropped. */
+/** Samples of `size` bytes each with their bytes in reverse order; an incomplete sample at the end is dropped. */
 export const withBytesReversed = (bytes: Uint8Array, size: number): Uint8Array<ArrayBuffer> => {
   const out = new Uint8Array(bytes.length - (bytes.length % size));
   for (let at = 0; at < out.length; at += size) {
@@ -21,5 +21,5 @@ export const withBytesReversed = (bytes: Uint8Array, size: number): Uint8Array<A
   return out;
 };
 
-/** Signed bytes as the unsigned ones that a WAV file has for 8 bits. */
+/** Signed 8 bit samples as unsigned ones, as in WAV files. */
 export const signedAsUnsigned = (bytes: Uint8Array): Uint8Array => bytes.map((byte) => byte ^ 0x80);

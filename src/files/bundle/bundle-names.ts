@@ -9,14 +9,14 @@ export const BUNDLE_REPORT = 'report/';
 export const BUNDLE_LISTS = 'lists/';
 const AUDIO = 'audio/';
 
-/** A path below the folder for sound: without what leads elsewhere, and with names that every system takes. */
+/** A path below the folder for sound: without parts that lead out of it, and with names that are valid on every system. */
 const below = (file: string): string => {
   const parts = file.split(/[\\/]/).filter((part) => part !== '' && part !== '.' && part !== '..');
   const [first, ...rest] = parts[0] === AUDIO.slice(0, -1) && parts.length > 1 ? parts.slice(1) : parts;
   return `${AUDIO}${[first ?? '', ...rest].map((part) => fileWords(part, 'sound')).join('/')}`;
 };
 
-/** The paths that files have in a bundle, by the path that the session calls them; none is given twice, whatever the case of its letters. */
+/** Paths of files in a bundle, by their paths in the session; unique, also regardless of case. */
 export const bundlePaths = (files: readonly string[]): ReadonlyMap<string, string> => {
   const taken = new Set<string>();
   const paths = new Map<string, string>();

@@ -6,13 +6,13 @@ import { zipContent } from '../zip/zip-content.ts';
 import { brokenZip, type ReadableAt, type ZipEntry } from '../zip/zip-read.ts';
 import { BUNDLE_MANIFEST, BUNDLE_SESSION } from './bundle-names.ts';
 
-/** A file of a bundle, and what the manifest says of it. */
+/** A file of a bundle and its entry in the manifest. */
 export interface BundledFile {
   readonly entry: ZipEntry;
   readonly listed: ManifestFile;
 }
 
-/** A manifest of more bytes lists more files than any session has. */
+/** Largest accepted manifest, bytes: more than any session needs. */
 const LONGEST_MANIFEST = 2 ** 24;
 
 /** Whether the files of a zip are those of a bundle. */
@@ -20,8 +20,8 @@ export const isBundle = (entries: readonly ZipEntry[]): boolean =>
   [BUNDLE_MANIFEST, BUNDLE_SESSION].every((name) => entries.some((entry) => entry.name === name));
 
 /**
- * The files that the manifest of a bundle lists; others are left aside.
- * @throws ProblemError where one is missing, has another size, or is called as another one but for the case of its letters
+ * The files that the manifest of a bundle lists; others are ignored.
+ * @throws ProblemError where one is missing, has another size, or has the same name as another apart from case
  */
 export const bundledFiles = async (
   zip: ReadableAt,
@@ -47,8 +47,8 @@ export const bundledFiles = async (
 };
 
 /**
- * What a file of a bundle holds, piece by piece.
- * @throws ProblemError at its end unless that is what the manifest tells of
+ * Content of a file in a bundle, piece by piece.
+ * @throws ProblemError at its end unless size and digest match the manifest
  */
 export async function* bundledContent(
   zip: ReadableAt,
@@ -58,6 +58,6 @@ export async function* bundledContent(
   let found = '';
   yield* digesting(zipContent(zip, entry, path), ({ sha256 }) => (found = sha256));
   if (found === listed.sha256) return;
-  const expected = 'the bytes that its manifest tells of (SHA-256)';
+  const expected = 'the bytes that its manifest lists (SHA-256)';
   throw new ProblemError({ code: 'mismatch', path: `${listed.path} in ${path}`, expected, found: 'others' });
 }

@@ -14,17 +14,17 @@ interface BundleText {
   readonly content: string;
 }
 
-/** What goes into a bundle. */
+/** Content of a bundle. */
 export interface BundleOrder<Content> {
   readonly session: Session;
-  /** Sound as it was received, by the path that the session calls it. One that only passes name may be absent. */
+  /** Sound files as received, by their paths in the session. A file that only passes name may be absent. */
   readonly sounds: ReadonlyMap<string, Content>;
-  /** Beside the session: a report. */
+  /** Texts beside the session: a report. */
   readonly texts: readonly BundleText[];
   readonly date: Date;
 }
 
-/** Interface to the caller, who knows where contents are. */
+/** Functions of the caller, which has access to the contents. */
 export interface BundleHost<Content> {
   readonly bytesOf: (content: Content) => BytePieces;
   readonly textContent: (bytes: Uint8Array<ArrayBuffer>) => Content;
@@ -38,8 +38,8 @@ interface Summed<Content> {
 }
 
 /**
- * The files of a bundle: the session with its sound as it was received, texts, its lists in open formats, and a manifest of all with SHA-256. Each sound is read
- * once, piece by piece, and never held.
+ * The files of a bundle: the session with its sound files as received, texts, its lists in open formats, and a manifest of all with SHA-256. Each sound is read
+ * once, piece by piece, and never held whole in memory.
  */
 export const bundleFiles = async <Content>(
   { session, sounds, texts, date }: BundleOrder<Content>,

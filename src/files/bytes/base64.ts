@@ -1,4 +1,4 @@
-/** Bytes that are turned together: a whole number of base64 groups. */
+/** Bytes converted in one pass: a whole number of base64 groups. */
 const PIECE = 3 * 8192;
 
 /** Bytes as base64 (RFC 4648). */

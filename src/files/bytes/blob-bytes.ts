@@ -1,19 +1,19 @@
 import { ProblemError } from '../../session/problem.ts';
 import type { OpenSource } from '../byte-source.ts';
 
-/** Bytes read at once: to ask the browser takes a millisecond and more, however few they are. */
+/** Bytes per read: each read from the browser takes a millisecond or more, however few bytes it is. */
 const CHUNK = 2 ** 20;
 
-/** Whether files can be read here while the thread waits: in workers alone. */
+/** Whether files can be read synchronously here: only in workers. */
 export const canReadBlobs = (): boolean => typeof FileReaderSync !== 'undefined';
 
 interface Chunk {
   readonly number: number;
-  /** null: it is on its way. */
+  /** null: being read. */
   bytes: Uint8Array | null;
 }
 
-/** Bytes of a file that the page was given. Where it is read on from its beginning, the next ones are asked for ahead. */
+/** Bytes of a file that the user added to the page. When read in order, the next bytes are read ahead. */
 export class BlobBytes implements OpenSource {
   private readonly reader = new FileReaderSync();
   private last: Chunk | null = null;
@@ -71,7 +71,7 @@ export class BlobBytes implements OpenSource {
     const slice = this.slice(number);
     if (slice.size === 0) return null;
     const chunk: Chunk = { number, bytes: null };
-    // Where it fails, it is read again when it is needed, and that is told.
+    // A failed read ahead is repeated when the bytes are needed, and then reported.
     slice.arrayBuffer().then(
       (buffer) => (chunk.bytes = new Uint8Array(buffer)),
       () => undefined,

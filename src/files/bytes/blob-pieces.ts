@@ -1,4 +1,4 @@
-/** Bytes that are read together. */
+/** Bytes per piece. */
 const PIECE = 2 ** 23;
 
 /** The bytes of a blob, piece by piece. */

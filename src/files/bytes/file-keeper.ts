@@ -1,19 +1,19 @@
 import { joinedBytes } from './joined-bytes.ts';
 import type { BytePieces } from './sha256.ts';
 
-/** Where the bytes of a file go as they are made. */
+/** Receives the bytes of a file as they are written. */
 export interface ByteSink<Content> {
   /** Adds to the end of the file. */
   write(bytes: Uint8Array<ArrayBuffer>): void;
-  /** The file, with `head` in front of all that was written. */
+  /** The file: `head`, then everything that was added. */
   end(head: Uint8Array<ArrayBuffer>): Content;
 }
 
-/** Where files are kept until they are handed over. */
+/** Keeps written files until they are delivered. */
 export interface FileKeeper<Content> {
   /** Called for each file. */
   hold(): ByteSink<Content>;
-  /** All of a file that is kept. */
+  /** The bytes of a kept file. */
   bytesOf(content: Content): BytePieces;
 }
 

@@ -10,7 +10,7 @@ export interface Digest {
   readonly sha256: string;
 }
 
-/** The same pieces; `tell` hears their digest when all have passed. */
+/** The same pieces; `tell` is called with their digest at the end. */
 export async function* digesting(pieces: BytePieces, tell: (digest: Digest) => void): AsyncGenerator<Uint8Array> {
   const hasher = await createSHA256();
   let bytes = 0;
@@ -22,7 +22,7 @@ export async function* digesting(pieces: BytePieces, tell: (digest: Digest) => v
   tell({ bytes, sha256: hasher.digest('hex') });
 }
 
-/** Goes through all pieces, for what hears them pass. */
+/** Reads all pieces, for the effect of wrappers such as `digesting`. */
 export const goneThrough = async (pieces: AsyncGenerator<Uint8Array>): Promise<void> => {
   while (!(await pieces.next()).done);
 };
@@ -33,7 +33,7 @@ export const digestOf = async (pieces: BytePieces): Promise<Digest> => {
   return found;
 };
 
-/** SHA-256 of a text as UTF-8, in base64, as a Content-Security-Policy names scripts. */
+/** SHA-256 of a text as UTF-8, in base64, for scripts in a Content-Security-Policy. */
 export const digestBase64 = async (text: string): Promise<string> => {
   const hasher = await createSHA256();
   hasher.update(text);

@@ -2,13 +2,13 @@ import { id3Length } from '../mp3/id3.ts';
 import { mp3FramesOf } from '../mp3/mp3-frames.ts';
 import { oggCodecOf } from './ogg-pages.ts';
 
-/** The kinds of audio file that are read. */
+/** The supported kinds of audio files. */
 export type AudioKind = 'wav' | 'aiff' | 'caf' | 'flac' | 'mp3' | 'ogg-flac' | 'ogg-vorbis' | 'ogg-opus';
 
 const startsWith = (bytes: Uint8Array, text: string, at = 0): boolean =>
   bytes.length >= at + text.length && [...text].every((char, i) => bytes[at + i] === char.charCodeAt(0));
 
-/** The kind of an audio file by what it holds, whatever its name ends in; undefined if it is none that is read. */
+/** The kind of an audio file by its content, not by its name; undefined if it is not supported. */
 export function audioKindOf(bytes: Uint8Array): AudioKind | undefined {
   const isWave = startsWith(bytes, 'WAVE', 8);
   if (isWave && ['RIFF', 'RF64', 'BW64'].some((form) => startsWith(bytes, form))) return 'wav';
@@ -24,7 +24,7 @@ export function audioKindOf(bytes: Uint8Array): AudioKind | undefined {
 const isText = (bytes: Uint8Array): boolean =>
   bytes.subarray(0, 512).every((byte) => byte >= 0x20 || byte === 9 || byte === 10 || byte === 12 || byte === 13);
 
-/** What a file that is not read seems to be, as the end of a sentence that starts with "found". */
+/** The likely kind of an unsupported file, to complete a sentence that starts with "found". */
 export function contentOf(bytes: Uint8Array): string {
   if (bytes.length === 0) return 'an empty file';
   if (startsWith(bytes, 'ftyp', 4)) return 'an MPEG-4 file (m4a, mp4 or mov)';

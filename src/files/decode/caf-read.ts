@@ -35,7 +35,7 @@ const chunksOf = (view: DataView): ReadonlyMap<string, Chunk> => {
  *
  * @param bytes the whole file
  * @param name what messages call the file
- * @throws ProblemError if the file cannot be read, is cut short, or is coded in a way that is not read here
+ * @throws ProblemError if the file cannot be read, is cut short, or uses an unsupported coding
  */
 export const readCaf = (bytes: Uint8Array, name: string): Audio => {
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
@@ -70,7 +70,7 @@ export const readCaf = (bytes: Uint8Array, name: string): Audio => {
     const found = `${bytes.length - data.start} (the file is cut short, so copy or export it again)`;
     throw unreadable(name, `${data.size} bytes of samples, as its header says`, found);
   }
-  // The first four bytes count edits.
+  // The first four bytes are an edit count.
   const samples = bytes.subarray(data.start + 4, end);
   return audioOfPlain({ format, isBigEndian: !(flags & LITTLE_ENDIAN), isSigned: true, bytes: samples }, name);
 };

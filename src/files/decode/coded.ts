@@ -8,14 +8,14 @@ interface Decoder {
   free(): void;
 }
 
-/** What they return. */
+/** Their result. */
 export interface Decoded {
   readonly channelData: Float32Array[];
   readonly sampleRate: number;
   readonly errors: readonly unknown[];
 }
 
-/** The refusal of a coded file that cannot be decoded whole. */
+/** The error for a coded file that cannot be decoded completely. */
 export const damaged = (name: string, kind: string, found: string): ProblemError =>
   new ProblemError({
     code: 'unreadable',
@@ -24,7 +24,7 @@ export const damaged = (name: string, kind: string, found: string): ProblemError
     found: `${found}; copy or export it again`,
   });
 
-/** Runs `work` without the decoders' own messages: they go to the console, and say less than the refusal does. */
+/** Runs `work` without the decoders' own messages, which go to the console and say less than our error. */
 function quietly<T>(work: () => T): T {
   const { error } = console;
   console.error = () => undefined;
@@ -35,7 +35,7 @@ function quietly<T>(work: () => T): T {
   }
 }
 
-/** Decodes with `decoder`, which is freed in any case. Damage, errors and traps of the decoder are one refusal. */
+/** Decodes with `decoder`, which is always freed. Damage, errors and traps of the decoder give the same error. */
 export async function decodeWith<D extends Decoder>(
   decoder: D,
   run: (decoder: D) => Decoded | Promise<Decoded>,

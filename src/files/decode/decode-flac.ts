@@ -8,17 +8,17 @@ import { oggPagesOf } from './ogg-pages.ts';
 /** Largest word length that the decoder takes, bits; more would not fit a float32 sample either. */
 const MAX_BITS = 24;
 
-/** Enough bytes after the last frame for the decoder to see it. */
+/** Bytes that the decoder needs after the last frame to recognise it. */
 const BYTES_BEHIND = 64;
 
-/** What the STREAMINFO block of a FLAC stream promises (RFC 9639, section 8.2). */
+/** The STREAMINFO block of a FLAC stream (RFC 9639, section 8.2). */
 interface StreamInfo {
   readonly bits: number;
   /** Frames in the file; 0 if the writer did not know. */
   readonly frames: number;
 }
 
-/** Reads STREAMINFO, which follows at once on `fLaC`; undefined if it is not there. */
+/** Reads STREAMINFO, which directly follows `fLaC`; undefined if it is missing. */
 function streamInfoAt(bytes: Uint8Array, at: number): StreamInfo | undefined {
   if (at + 42 > bytes.length || (bytes[at + 4]! & 0x7f) !== 0) return undefined;
   const view = new DataView(bytes.buffer, bytes.byteOffset + at + 8, 34);
@@ -27,7 +27,7 @@ function streamInfoAt(bytes: Uint8Array, at: number): StreamInfo | undefined {
 }
 
 /**
- * The decoder divides by 2^(bits-1) - 1, we by 2^(bits-1) as for WAV. The integer is found again exactly: the rounding of a float32 near full scale is a quarter of an LSB at most.
+ * The decoder divides by 2^(bits-1) - 1, we by 2^(bits-1) as for WAV. The integer can be recovered exactly: the rounding error of a float32 near full scale is at most a quarter of an LSB.
  */
 function rescale(audio: Audio, bits: number): void {
   const decoderScale = 2 ** (bits - 1) - 1;
@@ -58,12 +58,12 @@ export async function decodeFlac(bytes: Uint8Array, name: string): Promise<Audio
   const decoded = (whole: Uint8Array): Promise<Audio> =>
     decodeWith(new FLACDecoder(), (decoder) => decoder.decodeFile(whole), name, 'FLAC');
   const asItIs = await decoded(stream);
-  // The decoder misses a last frame of a few bytes, as of a held tone or silence, unless more follow.
+  // The decoder misses a last frame of a few bytes (a held tone or silence), unless more bytes follow.
   const isShort = framesOf(asItIs) < info.frames;
   const audio = isShort ? await decoded(joinedBytes([stream, new Uint8Array(BYTES_BEHIND)])) : asItIs;
   const frames = framesOf(audio);
   if (info.frames > 0 && frames !== info.frames) {
-    throw damaged(name, 'FLAC', `${frames} of the ${info.frames} samples that it promises`);
+    throw damaged(name, 'FLAC', `${frames} of the ${info.frames} samples in its header`);
   }
   rescale(audio, info.bits);
   return audio;

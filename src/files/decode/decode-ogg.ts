@@ -9,7 +9,7 @@ const cutTo = (audio: Audio, frames: number): Audio => ({
 });
 
 /**
- * Decodes Ogg Vorbis at its own rate, cut to the length that the last page tells.
+ * Decodes Ogg Vorbis at its own rate, cut to the length in the last page.
  *
  * @throws ProblemError if the file is damaged, cut short, or holds several streams
  */
@@ -21,11 +21,11 @@ export async function decodeVorbis(bytes: Uint8Array, name: string): Promise<Aud
   return cutTo(audio, pages.at(-1)!.granule);
 }
 
-/** What the first packet of an Opus stream says that the decoder does not heed (RFC 7845, section 5.1). */
+/** Fields of the first packet of an Opus stream that the decoder ignores (RFC 7845, section 5.1). */
 interface OpusHead {
   /** Samples at 48 kHz before the audio begins. */
   readonly preSkip: number;
-  /** Factor that belongs to the level of the audio. */
+  /** Output gain, linear. */
   readonly gain: number;
 }
 
@@ -52,7 +52,7 @@ function withoutComments(bytes: Uint8Array, pages: readonly OggPage[]): Uint8Arr
 }
 
 /**
- * Decodes Ogg Opus, which always comes at 48 kHz, at the level and cut to the pre-skip and length that the file tells.
+ * Decodes Ogg Opus, always at 48 kHz, with the output gain, pre-skip and length of the file applied.
  *
  * @throws ProblemError if the file is damaged, cut short, or holds several streams
  */

@@ -8,7 +8,7 @@ import { decodeMp3 } from './decode-mp3.ts';
 import { decodeOpus, decodeVorbis } from './decode-ogg.ts';
 import { readWav } from '../wav/wav-read.ts';
 
-/** Seconds. Shorter than this there is nothing to hear and no figure means anything. */
+/** Shortest accepted sound, seconds: shorter ones cannot be measured. */
 export const MIN_SECONDS = 0.01;
 
 const DECODERS: Readonly<Record<AudioKind, (bytes: Uint8Array, name: string) => Audio | Promise<Audio>>> = {
@@ -36,11 +36,11 @@ function refuseTooShort(audio: Audio, name: string): void {
 
 /**
  * Decodes an audio file at its own sample rate and level, the same in browser and Node: WAV, AIFF, CAF, FLAC, MP3, Ogg
- * Vorbis, Ogg Opus. The kind is told by what the file holds, not by its name. Decoders are loaded when first needed.
+ * Vorbis, Ogg Opus. The kind is determined by the content, not the name. Decoders are loaded when first needed.
  *
  * @param bytes the whole file
  * @param name what messages call the file
- * @throws ProblemError if the file is of no such kind, is damaged or cut short, or is shorter than `MIN_SECONDS`
+ * @throws ProblemError if the kind is not supported, or the file is damaged, cut short, or shorter than `MIN_SECONDS`
  */
 export async function decodeAudioFile(bytes: Uint8Array, name: string): Promise<Audio> {
   const kind = audioKindOf(bytes);

@@ -11,9 +11,9 @@ export interface FileFacts {
   /** Bits of a sample; null where the format has none (lossy). */
   readonly bits: number | null;
   readonly isFloat: boolean;
-  /** Coded with loss. */
+  /** True for lossy coding. */
   readonly isLossy: boolean;
-  /** Samples since midnight at which it starts; null where it does not say. */
+  /** Start time in samples since midnight; null where the file has none. */
   readonly timeReference: number | null;
 }
 
@@ -21,7 +21,7 @@ const LOSSY: readonly AudioKind[] = ['mp3', 'ogg-vorbis', 'ogg-opus'];
 
 const view = (bytes: Uint8Array): DataView => new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
 
-/** Where a chunk of an AIFF file has its content; -1: there is none. */
+/** Byte offset of the content of a chunk of an AIFF file; -1: there is none. */
 const aiffChunk = (bytes: Uint8Array, id: string): number => {
   const data = view(bytes);
   for (let at = 12; at + 8 <= bytes.length;) {
@@ -55,14 +55,14 @@ const bitsOf = (
   return { bits: null, isFloat: false };
 };
 
-/** As much of a file as tells what it is: of a WAV file whose samples start near its beginning that, of any other one all. */
+/** The part of a file that contains its header: the beginning of a WAV file whose samples start there, all of any other file. */
 export const headOf = (source: ByteSource): Uint8Array => {
   const head = source.bytes(0, Math.min(HEADER, source.size));
   return audioKindOf(head) === 'wav' && samplesStartIn(head) ? head : source.bytes(0, source.size);
 };
 
 /**
- * What a file says of itself; null for one that is not read here. It must be one that decodes.
+ * The facts in the header of a file that can be decoded; null where its kind is not supported.
  * @param head of `source`, as `headOf` gives it
  * @throws ProblemError where the bytes cannot be read
  */

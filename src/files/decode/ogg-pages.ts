@@ -1,4 +1,4 @@
-/** What an Ogg file holds. */
+/** Codecs of Ogg files. */
 export type OggCodec = 'vorbis' | 'opus' | 'flac' | 'other';
 
 /** One page of an Ogg file. */
@@ -6,7 +6,7 @@ export interface OggPage {
   /** Its first byte, and the one after its last. */
   readonly start: number;
   readonly end: number;
-  /** Position of its last sample, as the codec counts; -1 if no packet ends on it. */
+  /** Position of its last sample, in the codec's units; -1 if no packet ends on it. */
   readonly granule: number;
 }
 
@@ -38,7 +38,7 @@ const isPage = (bytes: Uint8Array, at: number): boolean =>
   bytes[at + 3] === 0x53 &&
   bytes[at + 4] === 0;
 
-/** Bytes of the page at `at`, which may be more than are left. */
+/** Stated size of the page at `at`, bytes; may exceed the rest of the file. */
 function pageLength(bytes: Uint8Array, at: number): number {
   const segments = bytes[at + 26]!;
   const table = bytes.subarray(at + HEADER_BYTES, at + HEADER_BYTES + segments);
@@ -58,7 +58,7 @@ export function oggCodecOf(bytes: Uint8Array): OggCodec | undefined {
 /**
  * Walks an Ogg file page by page and checks it: checksums, order, one stream from a first to a last page (RFC 3533).
  *
- * @param refuse makes the error that is thrown for a fault, given the end of a sentence that starts with "found"
+ * @param refuse makes the error for a fault, from the end of a sentence that starts with "found"
  */
 export function oggPagesOf(bytes: Uint8Array, refuse: (found: string) => Error): OggPage[] {
   const pages: OggPage[] = [];

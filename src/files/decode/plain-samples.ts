@@ -6,17 +6,17 @@ import type { WavFormat } from '../wav/wav-layout.ts';
 import { refuseNonFinite } from '../wav/wav-read.ts';
 import { strideOf, takeApart } from '../wav/wav-samples.ts';
 
-/** Samples that stand in a file as plain numbers, in an order of bytes of its own. */
+/** Uncompressed samples of a file, in its byte order. */
 export interface PlainSamples {
   readonly format: WavFormat;
   readonly isBigEndian: boolean;
   /** Integers of 8 bits are signed here and unsigned in WAV. */
   readonly isSigned: boolean;
-  /** The samples and nothing else. */
+  /** The bytes of the samples. */
   readonly bytes: Uint8Array;
 }
 
-/** @throws ProblemError for a number of channels, a rate or a size of samples that is not read here */
+/** @throws ProblemError for an unsupported number of channels, sample rate or word length */
 export const requirePlain = ({ encoding, bits, channels, sampleRate }: WavFormat, name: string, kind: string): void => {
   const refuse = (expected: string, found: string): never => {
     throw new ProblemError({ code: 'unreadable', path: name, expected, found });
@@ -29,7 +29,7 @@ export const requirePlain = ({ encoding, bits, channels, sampleRate }: WavFormat
   if (!possible.includes(bits)) refuse(`${kind} samples of ${possible.join(', ')} bits`, `${bits} bits`);
 };
 
-/** The sound of plain samples. @throws ProblemError if there are none, or some are not finite */
+/** The sound of uncompressed samples. @throws ProblemError if there are none, or some are not finite */
 export const audioOfPlain = ({ format, isBigEndian, isSigned, bytes }: PlainSamples, name: string): Audio => {
   const frames = Math.floor(bytes.length / strideOf(format));
   if (frames === 0) {

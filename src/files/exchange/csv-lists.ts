@@ -7,14 +7,14 @@ import { TempoMap } from '../../session/tempo-map.ts';
 
 type Cell = string | number | boolean | null;
 
-/** RFC 4180, without its carriage returns; the first row names the columns. */
+/** CSV as in RFC 4180, but with line feeds only; the first row names the columns. */
 const csv = (rows: readonly (readonly Cell[])[]): string =>
   `${csvFormatRows(rows.map((row) => row.map((cell) => (cell === null ? '' : String(cell)))))}\n`;
 
 /** A level in dB; a closed fader is `-inf`. */
 const level = (db: number): Cell => (db <= CLOSED_DB ? '-inf' : db);
 
-/** Places to a millionth of a second or bar: no sample is shorter. */
+/** Times are rounded to a millionth of a second or bar, which is less than a sample. */
 const place = (value: number): number => Number(value.toFixed(6));
 
 /** Every track, group and bus, and the mix bus, with its level. */
@@ -53,7 +53,7 @@ const sectionsCsv = (session: Session, map: TempoMap): string =>
     ]),
   ]);
 
-/** The song's start first; a ramp comes evenly along the quarter notes to the tempo of its row. */
+/** The song's start first; a ramp reaches the tempo of its row linearly in quarter notes. */
 const tempoCsv = ({ tempo, meter, tempoChanges, meterChanges }: Session, map: TempoMap): string => {
   const rows = [
     { bar: 1, tempo, how: 'step', meter },
@@ -71,7 +71,7 @@ const tempoCsv = ({ tempo, meter, tempoChanges, meterChanges }: Session, map: Te
 const lineValue = ({ target }: Line, value: LineValue): Cell =>
   (target.what === 'level' || target.what === 'send') && typeof value === 'number' ? level(value) : value;
 
-/** Every point of every line, by the line. */
+/** Every point of every line. */
 const linesCsv = (session: Session, map: TempoMap): string =>
   csv([
     ['line', 'of_id', 'what', 'unit', 'on', 'seconds', 'bar', 'value', 'curve'],
@@ -87,7 +87,7 @@ const linesCsv = (session: Session, map: TempoMap): string =>
     }),
   ]);
 
-/** Levels and pans, sends, sections, tempo map and lines of a session, as a table each. Numbers have a point; README tells the columns. */
+/** Levels and pans, sends, sections, tempo map and lines of a session, as a table each. Decimal points; README lists the columns. */
 export const csvLists = (session: Session): { readonly name: string; readonly content: string }[] => {
   const map = new TempoMap(session);
   return [

@@ -8,10 +8,10 @@ import { joinedBytes } from '../bytes/joined-bytes.ts';
 /** Ticks in a quarter note. */
 export const TICKS = 960;
 
-/** Types of the meta events that are written. */
+/** Types of the written meta events. */
 const [TRACK_NAME, MARKER, END, TEMPO, METER] = [0x03, 0x06, 0x2f, 0x51, 0x58];
 
-/** Clocks of MIDI in a quarter note, and thirty-seconds in a quarter note, as a meter tells them. */
+/** MIDI clocks and thirty-second notes in a quarter note, for the time signature event. */
 const [CLOCKS, THIRTY_SECONDS] = [24, 8];
 
 interface Event {
@@ -20,7 +20,7 @@ interface Event {
   readonly data: readonly number[];
 }
 
-/** A number in seven bits a byte, the highest first; all but the last have their top bit set. */
+/** A variable-length number: seven bits a byte, the highest first; all but the last byte have their top bit set. */
 const variable = (value: number): number[] => {
   const bytes = [value % 128];
   for (let rest = Math.floor(value / 128); rest > 0; rest = Math.floor(rest / 128)) bytes.unshift((rest % 128) + 128);
@@ -33,8 +33,8 @@ const bigEndian = (value: number, count: number): number[] =>
 const text = (words: string): number[] => [...new TextEncoder().encode(words)];
 
 /**
- * Tempo in whole microseconds a quarter note. In a ramp each quarter note has the tempo that makes it as long as it is; what rounding
- * leaves is made up for by the next, so that times stay within a microsecond a quarter note of the song's.
+ * Tempo in whole microseconds a quarter note. In a ramp each quarter note has the tempo of its own length; the rounding error
+ * is carried to the next, so that times stay within a microsecond a quarter note of the song's.
  */
 const tempoEvents = (map: TempoMap): Event[] => {
   let behind = 0;
@@ -55,7 +55,7 @@ const meterEvent = (bar: number, [beats, note]: Session['meter'], map: TempoMap)
 });
 
 /**
- * Tempo map, meters, the beginnings of sections and markers as a Standard MIDI File of one track. Markers stand at the nearest tick, of which a quarter
+ * Tempo map, meters, the beginnings of sections and markers as a Standard MIDI File of one track. Markers are at the nearest tick, of which a quarter
  * note has 960.
  */
 export const midiFile = (session: Session): Uint8Array<ArrayBuffer> => {

@@ -1,8 +1,8 @@
-/** Bytes of a stream that is written bit by bit, the highest bit first. */
+/** Writes a stream bit by bit, the highest bit first. */
 export class BitWriter {
   private bytes = new Uint8Array(2 ** 16);
   private length = 0;
-  /** Bits that do not fill a byte yet, and how many. */
+  /** Bits of an incomplete byte, and their number. */
   private held = 0;
   private count = 0;
 
@@ -22,7 +22,7 @@ export class BitWriter {
     this.held &= (1 << this.count) - 1;
   }
 
-  /** So many zeros and a one. */
+  /** Unary code: `zeros` zeros and a one. */
   unary(zeros: number): void {
     for (; zeros >= 16; zeros -= 16) this.put(0, 16);
     this.put(1, zeros + 1);

@@ -1,4 +1,4 @@
-/** A check value over bytes: its polynomial without the highest power, highest bit first, from 0 on. */
+/** A CRC over bytes: polynomial without the highest power, highest bit first, start value 0. */
 const checkOf = (bits: 8 | 16, polynomial: number): ((bytes: Uint8Array) => number) => {
   const top = 1 << (bits - 1);
   const mask = 2 ** bits - 1;

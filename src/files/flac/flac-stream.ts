@@ -3,7 +3,7 @@ import { joinedBytes } from '../bytes/joined-bytes.ts';
 import { BitWriter } from './bit-writer.ts';
 import { BLOCK_FRAMES, putFrame } from './frame.ts';
 
-/** Most frames that the head of a stream can tell of. */
+/** Most frames that the stream's header can state. */
 const MOST_FRAMES = 2 ** 36 - 1;
 
 const textBytes = (text: string): Uint8Array => {
@@ -24,7 +24,7 @@ const blockOf = (type: number, content: Uint8Array, isLast: boolean): Uint8Array
 /** Names and values of a Vorbis comment, in their order. */
 export type FlacComments = readonly (readonly [name: string, value: string])[];
 
-/** What a FLAC stream is made of. */
+/** Format of a FLAC stream. */
 export interface FlacFormat {
   readonly bits: 16 | 24;
   /** Hz, 1 to 655350. */
@@ -58,8 +58,8 @@ export class FlacStream {
 
   /**
    * @param samples of each channel, full scale 1, exact at the word length
-   * @param plain the same as whole numbers of that length in turn, lowest byte first, as the digest in the head takes them
-   * @returns the frames that are full
+   * @param plain the same as interleaved little-endian integers of that length, for the digest in the header
+   * @returns the completed frames
    */
   push(samples: readonly Float32Array[], plain: Uint8Array): Uint8Array<ArrayBuffer> {
     this.md5.update(plain);
@@ -84,7 +84,7 @@ export class FlacStream {
     return this.held === 0 ? new Uint8Array() : this.frame();
   }
 
-  /** All before the frames, once they are written: the head of the stream (RFC 9639, section 8.2) and comments. */
+  /** Everything before the frames, known once they are written: the stream header (RFC 9639, section 8.2) and comments. */
   head(vendor: string, comments: FlacComments): Uint8Array<ArrayBuffer> {
     const { bits, sampleRate, channels } = this.format;
     const out = new BitWriter();

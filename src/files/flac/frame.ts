@@ -5,23 +5,23 @@ import { putSubframe, subframeOf, type Subframe } from './subframe.ts';
 /** Samples of a channel in a frame; the last may have fewer. */
 export const BLOCK_FRAMES = 4096;
 
-/** Rates that a frame tells by a number of its own (RFC 9639, section 9.1.2). */
+/** Sample rates with a code of their own (RFC 9639, section 9.1.2). */
 const RATES: Readonly<Record<number, number>> = {
   ...{ 88_200: 1, 176_400: 2, 192_000: 3, 8000: 4, 16_000: 5, 22_050: 6 },
   ...{ 24_000: 7, 32_000: 8, 44_100: 9, 48_000: 10, 96_000: 11 },
 };
 
-/** How a frame tells its rate: 4 bits in its head, and as many as `width` after that. */
+/** Coding of a frame's sample rate: 4 bits in its header, and `width` bits after that. */
 const rateOf = (hz: number): { readonly code: number; readonly width: number; readonly value: number } => {
   const code = RATES[hz];
   if (code !== undefined) return { code, width: 0, value: 0 };
   if (hz < 2 ** 16) return { code: 13, width: 16, value: hz };
   if (hz % 10 === 0 && hz / 10 < 2 ** 16) return { code: 14, width: 16, value: hz / 10 };
-  // It stands at the head of the stream alone.
+  // The rate is then in the stream header only.
   return { code: 0, width: 0, value: 0 };
 };
 
-/** How the channels of a frame stand, and what is in it. */
+/** Channel assignment of a frame, and its subframes. */
 interface Coupled {
   /** RFC 9639, section 9.1.3. */
   readonly assignment: number;
@@ -30,7 +30,7 @@ interface Coupled {
 
 const bitsOf = ({ subframes }: Coupled): number => subframes.reduce((sum, { bits }) => sum + bits, 0);
 
-/** Left and right as they are, or one of them, or their middle, beside their difference: whatever is shortest. */
+/** Left and right, or one of left, right and mid together with the side: whichever is shortest. */
 const coupled = (blocks: readonly Int32Array[], bits: number): Coupled => {
   const apart = blocks.map((block) => subframeOf(block, bits));
   const alone: Coupled = { assignment: blocks.length - 1, subframes: apart };

@@ -1,4 +1,4 @@
-/** Most samples that a sample is predicted from; more hardly makes files smaller. */
+/** Highest prediction order; higher orders hardly make files smaller. */
 const MOST = 8;
 /** Bits of the quantised coefficients, sign included. */
 export const PRECISION = 14;
@@ -15,7 +15,7 @@ export const FIXED: readonly Predictor[] = [[], [1], [2, -1], [3, -3, 1], [4, -6
   shift: 0,
 }));
 
-/** What a predictor leaves of a block: exact whole numbers; the first ones, which it begins with, are 0. */
+/** The residual of a predictor over a block: exact integers; the warm-up samples have 0. */
 export const residualOf = (block: Int32Array, { weights, shift }: Predictor): Float64Array => {
   const order = weights.length;
   const residual = new Float64Array(block.length);
@@ -43,14 +43,14 @@ const correlationOf = (block: Int32Array): Float64Array => {
   });
 };
 
-/** Coefficients as the file has them; null where they do not fit. */
+/** Quantised coefficients; null where they do not fit. */
 const quantised = (weights: readonly number[]): Predictor | null => {
   const largest = Math.max(...weights.map(Math.abs));
   if (!(largest > 0)) return null;
   const shift = Math.min(15, PRECISION - 2 - Math.floor(Math.log2(largest)));
   if (shift < 0) return null;
   const limit = 2 ** (PRECISION - 1);
-  // What one is rounded by goes into the next, so that the sum of all stays true.
+  // The rounding error is carried to the next, so that the sum of all is kept.
   let rest = 0;
   const whole = weights.map((weight) => {
     rest += weight * 2 ** shift;
@@ -61,7 +61,7 @@ const quantised = (weights: readonly number[]): Predictor | null => {
   return { weights: whole, shift };
 };
 
-/** Predictors of order 1 to MOST that leave least of a block (Levinson and Durbin's recursion); the one of the order that promises most. */
+/** The best predictor of order 1 to MOST for a block (Levinson-Durbin recursion), by its estimated size. */
 export const fittedPredictor = (block: Int32Array): Predictor | null => {
   const correlation = correlationOf(block);
   let error = correlation[0]!;

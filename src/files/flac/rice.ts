@@ -1,20 +1,20 @@
 import type { BitWriter } from './bit-writer.ts';
 
-/** Finest split of a block into parts with a parameter each: 2^6. */
+/** Most partitions of a block, each with its own parameter: 2^6. */
 const FINEST = 6;
-/** Parameters go to 30 in 5 bits; 31 would announce plain numbers. */
+/** Highest parameter in 5 bits; 31 is the escape code for unencoded numbers. */
 const LARGEST = 30;
 
-/** How a residual is coded (RFC 9639, section 9.2.7), and how many bits that takes. */
+/** Rice coding of a residual (RFC 9639, section 9.2.7), and its size in bits. */
 export interface RiceCode {
   /** The block is split into 2^order parts. */
   readonly order: number;
-  /** Of each part. */
+  /** Parameter of each partition. */
   readonly parameters: readonly number[];
   readonly bits: number;
 }
 
-/** Sign in the lowest bit, so that all are positive. */
+/** Zigzag mapping: the sign in the lowest bit, so that all are positive. */
 const folded = (value: number): number => (value < 0 ? -2 * value - 1 : 2 * value);
 
 /** The parameter for `count` numbers of this sum, and the bits that they take with it (an estimate within a bit a number). */
@@ -32,7 +32,7 @@ const parameterFor = (sum: number, count: number): { readonly parameter: number;
 export const riceCodeOf = (residual: Float64Array, from: number): RiceCode => {
   const frames = residual.length;
   let order = FINEST;
-  // Parts are of equal length, and the first holds all that the predictor begins with.
+  // Partitions are of equal length, and the first contains all warm-up samples.
   while (order > 0 && (frames % 2 ** order !== 0 || frames / 2 ** order <= from)) order--;
   let sums = new Float64Array(2 ** order);
   const length = frames / sums.length;

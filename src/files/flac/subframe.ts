@@ -5,13 +5,13 @@ import { putResidual, riceCodeOf, type RiceCode } from './rice.ts';
 /** The largest residual that decoders must take (RFC 9639, section 9.2.7.3). */
 const LARGEST_RESIDUAL = 2 ** 31 - 1;
 
-/** One channel of a block and the shortest way found to write it (RFC 9639, section 9.2). */
+/** One channel of a block and the shortest coding found for it (RFC 9639, section 9.2). */
 export interface Subframe {
   readonly block: Int32Array;
   /** Word length of its samples; a side channel has one bit more. */
   readonly width: number;
   readonly bits: number;
-  /** null: each sample as it is, or one for all. */
+  /** null: verbatim, or one constant. */
   readonly coded: Coded | null;
   readonly isConstant: boolean;
 }
@@ -33,7 +33,7 @@ const codedBy = (block: Int32Array, predictor: Predictor, isFixed: boolean): Cod
 const bitsOf = ({ predictor: { weights }, isFixed, code }: Coded, width: number): number =>
   8 + weights.length * width + (isFixed ? 0 : 9 + weights.length * PRECISION) + code.bits;
 
-/** The fixed predictor that leaves least, by the sum of what it leaves. */
+/** The fixed predictor with the smallest sum of absolute residuals. */
 const bestFixed = (block: Int32Array): Predictor => {
   let best = { predictor: FIXED[0]!, sum: Infinity };
   for (const predictor of FIXED) {

@@ -1,6 +1,6 @@
 import { joinedBytes } from '../bytes/joined-bytes.ts';
 
-/** A size in four bytes of seven bits each, as ID3 has them. */
+/** A "synchsafe" size of ID3: four bytes of seven bits each. */
 const sizeBytes = (size: number): number[] => [21, 14, 7, 0].map((shift) => (size >> shift) & 0x7f);
 
 const frameOf = ([id, text]: readonly [string, string]): Uint8Array => {
@@ -10,15 +10,15 @@ const frameOf = ([id, text]: readonly [string, string]): Uint8Array => {
   return joinedBytes([Uint8Array.from(head), letters]);
 };
 
-/** What an MP3 file tells of itself. */
+/** Metadata of an MP3 file. */
 export interface Mp3Facts {
   readonly title: string;
   readonly artist: string;
-  /** Quarter notes a minute; null: there are several. */
+  /** BPM; null: the tempo changes. */
   readonly tempo: number | null;
 }
 
-/** The tag at the beginning of an MP3 file (ID3v2.4.0 of 2000): title, artist, and the tempo where it is a whole number, as the tag has no others. */
+/** The tag at the beginning of an MP3 file (ID3v2.4.0 of 2000): title, artist, and the tempo where it is a whole number, as the tag requires. */
 export const id3Tag = ({ title, artist, tempo }: Mp3Facts): Uint8Array<ArrayBuffer> => {
   const told: readonly (readonly [string, string])[] = [
     ['TIT2', title],

@@ -1,6 +1,6 @@
 import { id3Length } from './id3.ts';
 
-/** What the four bytes in front of an MPEG layer III frame say (ISO/IEC 11172-3 and 13818-3). */
+/** Header of an MPEG layer III frame (ISO/IEC 11172-3 and 13818-3). */
 interface FrameHeader {
   readonly version: 1 | 2 | 2.5;
   readonly sampleRate: number;
@@ -9,7 +9,7 @@ interface FrameHeader {
   readonly length: number;
 }
 
-/** The run of frames that an MP3 file consists of. */
+/** The sequence of frames of an MP3 file. */
 export interface Mp3Frames {
   /** First byte of the first frame, and the byte after the last. */
   readonly start: number;
@@ -20,14 +20,14 @@ export interface Mp3Frames {
   readonly mono: boolean;
   /** Frames of audio that the information frame at the start announces, where there is one. */
   readonly announced: number | undefined;
-  /** Where the run breaks off: the last frame is cut, or more frames follow after something that is none. */
+  /** Byte offset of a break: the last frame is cut, or other data lies between frames. */
   readonly brokenAt: number | undefined;
 }
 
 const KBITS_V1 = [0, 32, 40, 48, 56, 64, 80, 96, 112, 128, 160, 192, 224, 256, 320];
 const KBITS_V2 = [0, 8, 16, 24, 32, 40, 48, 56, 64, 80, 96, 112, 128, 144, 160];
 const RATES_V1 = [44100, 48000, 32000];
-/** How far after a tag the first frame is looked for: some writers leave padding there. */
+/** Bytes after a tag within which the first frame is searched: some writers leave padding there. */
 const SEARCH_BYTES = 65536;
 
 function headerAt(bytes: Uint8Array, at: number): FrameHeader | undefined {
@@ -45,7 +45,7 @@ function headerAt(bytes: Uint8Array, at: number): FrameHeader | undefined {
 
 const alike = (a: FrameHeader, b: FrameHeader): boolean => a.version === b.version && a.sampleRate === b.sampleRate;
 
-/** A frame followed by another of its kind, or by the end of the file: one header alone may be chance. */
+/** A frame followed by another of its kind, or by the end of the file: a single header may be a coincidence. */
 function isFrame(bytes: Uint8Array, at: number, like?: FrameHeader): boolean {
   const header = headerAt(bytes, at);
   if (!header || (like && !alike(header, like))) return false;
@@ -54,7 +54,7 @@ function isFrame(bytes: Uint8Array, at: number, like?: FrameHeader): boolean {
   return next !== undefined && alike(header, next);
 }
 
-/** Where the first frame stands, or -1. Without a tag before it, it must be the first thing in the file. */
+/** Offset of the first frame, or -1. Without a tag it must be at the start of the file. */
 function firstFrame(bytes: Uint8Array): number {
   const tag = id3Length(bytes);
   const last = tag === 0 ? 0 : Math.min(tag + SEARCH_BYTES, bytes.length);
@@ -62,7 +62,7 @@ function firstFrame(bytes: Uint8Array): number {
   return -1;
 }
 
-/** Frame count of a `Xing` or `Info` frame: it stands where the side information of an audio frame would end. */
+/** Frame count of a `Xing` or `Info` frame: it is located where the side information of an audio frame would end. */
 function announcedFrames(bytes: Uint8Array, start: number, { version, mono }: FrameHeader): number | undefined {
   const at = start + 4 + (version === 1 ? (mono ? 17 : 32) : mono ? 9 : 17);
   if (at + 12 > bytes.length) return undefined;
@@ -71,7 +71,7 @@ function announcedFrames(bytes: Uint8Array, start: number, { version, mono }: Fr
   return (id === 'Xing' || id === 'Info') && view.getUint32(4) & 1 ? view.getUint32(8) : undefined;
 }
 
-/** Whether frames go on after `from`, where something else stands. */
+/** Whether frames follow after other data at `from`. */
 function framesFollow(bytes: Uint8Array, from: number, like: FrameHeader): boolean {
   for (let at = from; at + 4 <= bytes.length; at++) if (isFrame(bytes, at, like)) return true;
   return false;

@@ -4,7 +4,7 @@ import { joinedBytes } from '../bytes/joined-bytes.ts';
 
 /** Sample rates of MPEG-1 layer III (ISO/IEC 11172-3) that files are written at, Hz. */
 const RATES = [44_100, 48_000] as const;
-/** Frames that are handed to the encoder together. */
+/** Frames per call of the encoder. */
 const PIECE = 65_536;
 
 export const MP3_KBPS = [128, 192, 256, 320] as const;
@@ -15,7 +15,7 @@ const mp3RateOf = ({ sampleRate }: Pick<Sound, 'sampleRate'>): (typeof RATES)[nu
   sampleRate % 11_025 === 0 ? 44_100 : 48_000;
 
 /**
- * A sound as MP3 of a constant bit rate, for listening: what it takes away cannot be brought back. Mono is written on both sides.
+ * A sound as MP3 of a constant bit rate, for listening (lossy). Mono is written as two equal channels.
  * @param pace called between pieces with the part done, 0..1; rejects to stop
  */
 export const mp3Of = async (
@@ -34,7 +34,7 @@ export const mp3Of = async (
   for (let from = 0; from < frames; from += PIECE) {
     await pace(from / frames);
     const to = Math.min(frames, from + PIECE);
-    // What the encoder gives out is its own memory, which the next piece overwrites.
+    // The encoder returns a view of its own memory, which the next call overwrites.
     pieces.push(encoder.encode(channels.map((channel) => channel.subarray(from, to))).slice());
   }
   pieces.push(encoder.finalize().slice());

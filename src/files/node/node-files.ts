@@ -9,11 +9,11 @@ import { digestOf, type BytePieces } from '../bytes/sha256.ts';
 /** A file to write: its path relative to the folder, and its content. */
 export interface NewFile {
   readonly name: string;
-  /** May be gone through more than once. */
+  /** Can be iterated more than once. */
   readonly content: Uint8Array | string | BytePieces;
 }
 
-/** What the system's error codes mean to a user. */
+/** System error codes in words for the user. */
 const REASONS: Readonly<Record<string, string>> = {
   EACCES: 'one that may not be opened',
   EPERM: 'one that may not be changed',
@@ -40,12 +40,12 @@ const REASONS: Readonly<Record<string, string>> = {
 const codeOf = (error: unknown): string =>
   error instanceof Error && 'code' in error && typeof error.code === 'string' ? error.code : '';
 
-/** What a failure of the system means to a user. */
+/** A system error in words for the user. */
 export const reasonOf = (error: unknown): string =>
   REASONS[codeOf(error)] ??
   (codeOf(error) ? 'something that the system refuses' : error instanceof Error ? error.message : String(error));
 
-/** What stands at a path that is no regular file. */
+/** The kind of a path that is not a regular file. */
 const KINDS: readonly (readonly [(stats: Stats) => boolean, string])[] = [
   [(stats) => stats.isDirectory(), 'a folder'],
   [(stats) => stats.isFIFO(), 'a pipe'],
@@ -56,7 +56,7 @@ const KINDS: readonly (readonly [(stats: Stats) => boolean, string])[] = [
 const kindOf = (stats: Stats): string => KINDS.find(([is]) => is(stats))?.[1] ?? 'something else';
 
 /**
- * Asks before a file is opened that it is a regular one: a pipe or a device may never end.
+ * Checks before opening that a path is a regular file: a pipe or a device may never end.
  * @throws ProblemError if it is missing or is anything else
  */
 export async function requireRegular(path: string): Promise<void> {
@@ -82,7 +82,7 @@ export async function readFileBytes(path: string): Promise<Uint8Array> {
   }
 }
 
-/** What a failure to read the file at `path` means to a user. */
+/** The error for a failure to read the file at `path`. */
 export function readingProblem(path: string, error: unknown): ProblemError {
   if (codeOf(error) === 'ENOENT') {
     return new ProblemError({ code: 'missing-file', path, expected: 'a file', found: 'nothing there' });
@@ -95,7 +95,7 @@ export function readingProblem(path: string, error: unknown): ProblemError {
  * Reads and decodes an audio file, see `decodeAudioFile`.
  *
  * @param path as the user gave it; messages call the file so
- * @throws ProblemError if it is missing, cannot be read, or is no audio file that is read here
+ * @throws ProblemError if it is missing, cannot be read, or is not a supported audio file
  */
 export const readAudioFile = async (path: string): Promise<Audio> => decodeAudioFile(await readFileBytes(path), path);
 
@@ -122,9 +122,9 @@ const unwritable = (path: string, error: unknown): ProblemError =>
   new ProblemError({ code: 'unwritable', path, expected: 'a place that can be written to', found: reasonOf(error) });
 
 /**
- * Asks before long work whether a folder that is there, or could be made, may be written to.
+ * Checks before long work that a folder is writable, or can be made.
  *
- * @throws ProblemError if it or what stands above it is a file, or may not be written to
+ * @throws ProblemError if it or a parent is a file, or is not writable
  */
 export async function requireWritable(folder: string): Promise<void> {
   let at = resolve(folder);
@@ -137,7 +137,7 @@ export async function requireWritable(folder: string): Promise<void> {
   }
 }
 
-/** Puts `from` in the place of `target`; undoing brings back what was there. */
+/** Moves `from` to `target`; undoing restores the file that was there. */
 async function putInPlace(from: string, target: string, aside: string, undo: Undo[]): Promise<void> {
   const old = await stat(target).catch(() => undefined);
   if (old && !old.isFile()) throw new Error(kindOf(old));
@@ -162,7 +162,7 @@ async function requireAsWritten(path: string, content: NewFile['content']): Prom
 
 /**
  * Writes all of `files` below `folder`, or none: each goes to a temporary name first and is read back from the disk, and
- * only when all are written do they take their places. If anything fails, what was made is removed and what was replaced is brought back.
+ * only when all are written are they renamed. If anything fails, new files are removed and replaced ones restored.
  *
  * @param folder made if it is not there
  * @throws ProblemError naming the file that could not be written
@@ -201,7 +201,7 @@ export async function writeFilesWhole(folder: string, files: readonly NewFile[])
   stop.end();
 }
 
-/** Signs of a time in a mark: milliseconds since 1970 in base 36, until the year 2059. */
+/** Digits of the time in a temporary name: milliseconds since 1970 in base 36, until the year 2059. */
 const TIME_SIGNS = 8;
 
 const markOf = (pid: number, time: number): string => `${pid.toString(36)}${time.toString(36)}`;
@@ -217,7 +217,7 @@ const isRunning = (pid: number): boolean => {
   }
 };
 
-/** Removes what a run that was killed left in a folder, and brings back what it had moved aside. */
+/** Removes files that a killed run left in a folder, and restores those that it had moved aside. */
 async function removeStale(folder: string): Promise<void> {
   for (const entry of await readdir(folder)) {
     const [, name, mark, kind] = LEFT_OVER.exec(entry) ?? [];
@@ -252,8 +252,8 @@ class StopSignals {
 }
 
 /**
- * Asks before long work that none of `names` stands below `folder` already.
- * @throws ProblemError naming the first that does
+ * Checks before long work that none of `names` exists below `folder`.
+ * @throws ProblemError naming the first existing one
  */
 export async function requireNew(folder: string, names: readonly string[], wayOut: string): Promise<void> {
   for (const name of names) {
@@ -264,7 +264,7 @@ export async function requireNew(folder: string, names: readonly string[], wayOu
   }
 }
 
-/** A name out of a session must not lead out of the folder that the user chose. */
+/** Checks that a name from a session does not lead out of the folder that the user chose. */
 function refuseOutside(folder: string, name: string): void {
   const way = relative(folder, join(folder, name));
   if (way !== '' && !way.startsWith('..') && !isAbsolute(way)) return;

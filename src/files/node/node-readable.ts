@@ -5,7 +5,7 @@ import type { BytePieces } from '../bytes/sha256.ts';
 import type { ReadableAt } from '../zip/zip-read.ts';
 
 /**
- * Has `use` read any part of a file.
+ * Opens a file for random access, calls `use`, and closes it.
  * @throws ProblemError where it cannot be read
  */
 export const withReadable = async <R>(path: string, use: (file: ReadableAt) => Promise<R>): Promise<R> => {
@@ -26,7 +26,7 @@ export const withReadable = async <R>(path: string, use: (file: ReadableAt) => P
   }
 };
 
-/** The bytes of the file at `path`, each time that they are gone through. @throws ProblemError where they cannot be read */
+/** The bytes of the file at `path`, read anew for each iteration. @throws ProblemError where they cannot be read */
 export const piecesOfFile = (path: string): BytePieces => ({
   async *[Symbol.asyncIterator]() {
     try {

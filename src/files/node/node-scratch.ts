@@ -18,12 +18,12 @@ const writeAt = (file: number, bytes: Uint8Array, at: number): void => {
   for (let done = 0; done < bytes.length;) done += writeSync(file, bytes, done, bytes.length - done, at + done);
 };
 
-/** Files are closed when nobody holds them any more. */
+/** Closes files whose objects are no longer used. */
 const closing = new FinalizationRegistry<number>((file) => closeSync(file));
 
 /**
- * A file in the system's folder for temporary files that is gone when the process ends, however it ends: its name is taken away at once,
- * and the system lets go of what has none when it is closed.
+ * A file in the system's folder for temporary files that disappears when the process ends in any way: its name is removed at once,
+ * and the system deletes nameless files when they are closed.
  */
 export class ScratchFile {
   private readonly file: number;
@@ -48,14 +48,14 @@ export class ScratchFile {
   }
 }
 
-/** Bytes that are read back together. */
+/** Bytes per read. */
 const PIECE = 2 ** 20;
 
-/** One sentence for whoever waits, where the disk refuses. */
+/** The warning when the disk cannot be written. */
 export const refusedSentence = (what: string, error: unknown): string =>
   `${tmpdir()} does not take ${what} (${reasonOf(error)}): they stay in memory; TMPDIR can name another folder.`;
 
-/** Keeps the bytes of a file in a scratch file until they are asked for; in memory where the disk refuses, which `tell` hears. */
+/** Keeps the bytes of a file in a scratch file; in memory where the disk cannot be written, with a warning through `tell`. */
 const scratchSink = (tell: (sentence: string) => void): ByteSink<Iterable<Uint8Array>> => {
   const rest: Uint8Array[] = [];
   let file: ScratchFile | null = null;

@@ -5,7 +5,7 @@ import { readingProblem, requireRegular } from './node-files.ts';
 import { readAt } from './node-scratch.ts';
 import { wavSound, type WavSound } from '../wav/wav-sound.ts';
 
-/** Files are closed when their sound is held by nobody any more. */
+/** Closes files whose sounds are no longer used. */
 const closing = new FinalizationRegistry<number>((file) => closeSync(file));
 
 /** Bytes of an open file. */
@@ -36,7 +36,7 @@ class OpenFile implements OpenSource {
   }
 }
 
-/** A file as bytes that are read when they are asked for; whoever opens it closes it. @throws ProblemError if it is missing, or no regular file */
+/** A file whose bytes are read on request; the caller must close it. @throws ProblemError if it is missing, or no regular file */
 export const openBytes = async (path: string): Promise<OpenSource> => {
   await requireRegular(path);
   try {

@@ -8,14 +8,14 @@ import { strideOf, takeApart } from '../wav/wav-samples.ts';
 /** Frames read together. */
 const PIECE = 2 ** 16;
 
-/** Successive frames of a file. The arrays are used again for the next piece. */
+/** Successive frames of a file. The arrays are reused for the next piece. */
 export interface SoundPiece {
-  /** Channels x frames, of which the first `count` hold sound. */
+  /** Channels x frames; the first `count` frames are valid. */
   readonly channels: readonly Float32Array[];
   readonly count: number;
 }
 
-/** A WAV file that is read piece by piece: memory does not grow with its length, nor is a file over 2 GB too long. */
+/** A WAV file that is read piece by piece: memory does not grow with its length, and files over 2 GB are supported. */
 export class WavStream {
   private constructor(
     private readonly name: string,
@@ -27,7 +27,7 @@ export class WavStream {
    * Opens the file at `path`.
    *
    * @returns null for a file that is not a plain WAV with its samples near its beginning: such a one is read whole
-   * @throws ProblemError if the file is missing, cannot be read, or is a WAV that is cut short or not read here
+   * @throws ProblemError if the file is missing, cannot be read, or is a WAV that is cut short or not supported
    */
   static async open(path: string): Promise<WavStream | null> {
     await requireRegular(path);

@@ -34,8 +34,8 @@ export const isAnswersText = (text: string): boolean =>
   text.trimStart().startsWith('{') && text.includes(APPROVAL_FORMAT);
 
 /**
- * What a client answered on an approval page, as client notes: what is preferred or approved, and each note at its place.
- * @throws ProblemError where it is no file of answers, or says nothing
+ * A client's answers on an approval page, as client notes: the preferred or approved version, and each note at its time.
+ * @throws ProblemError where it is not a file of answers, or has none
  */
 export const answersIn = (text: string, session: Pick<Session, 'passes'>, path: string): NewClientNote[] => {
   const wrong = (found: string): ProblemError =>

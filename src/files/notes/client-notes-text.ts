@@ -20,7 +20,7 @@ const AT = new RegExp(
   String.raw`^[[(]?(${CLOCK})(?:\s*(?:-|–|—|to|until)\s*(${CLOCK}))?[\])]?\s*[:.,;–—-]?\s*(.*)$`,
   'i',
 );
-/** "1:23", "0:45-1:02", or nothing for the whole song. null: it cannot be read. */
+/** "1:23", "0:45-1:02", or empty for the whole song. null: not readable. */
 export const placeIn = (typed: string): Omit<NewClientNote, 'text'> | null => {
   if (typed.trim() === '') return { startSeconds: null, endSeconds: null };
   const match = AT.exec(`${typed.trim()} x`);
@@ -60,7 +60,7 @@ const noteOfLine = (line: string, sections: readonly Section[]): NewClientNote =
   };
 };
 
-/** What columns of a table may be headed. */
+/** Accepted headings of columns. */
 const COLUMNS = {
   start: ['time', 'start', 'from', 'at', 'timestamp', 'seconds'],
   end: ['end', 'to', 'until'],

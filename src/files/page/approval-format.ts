@@ -1,2 +1,2 @@
-/** By this word an approval page and the answers that come out of it are known. */
+/** Format name of approval pages and of saved answers. */
 export const APPROVAL_FORMAT = 'tributary-approval';

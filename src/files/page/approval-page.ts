@@ -4,18 +4,18 @@ import { ApprovalPlayer, type PlayedApproval } from './approval-player.ts';
 import { escaped } from './escaped.ts';
 import { pageAround } from './html-page.ts';
 
-/** What a page for approval holds. */
+/** Content of an approval page. */
 export interface ApprovalContent extends Omit<PlayedApproval, 'format'> {
   readonly artist: string;
-  /** Name of the section that the page is of; null: it is of the whole song. */
+  /** Name of the section on the page; null: the whole song. */
   readonly part: string | null;
-  /** What all versions were turned down to, LUFS. */
+  /** Loudness to which all versions were turned down, LUFS. */
   readonly matchedLufs: number;
 }
 
 /**
- * Level that listening starts at, dB: low, as it is not known how loud the listener's system is set; but a client who opens the page on a
- * laptop must hear that it plays.
+ * Initial volume, dB: low, as the listener's system may be set loud; but a client who opens the page on a
+ * laptop must be able to hear it.
  */
 const FIRST_VOLUME_DB = -12;
 
@@ -64,7 +64,7 @@ const bodyHtml = ({ title, artist, part, versions, sections, isBlind, matchedLuf
 `;
 
 /**
- * One HTML file with two or more versions of a song, matched in loudness, that plays in any browser without anything beside it; answers
+ * One HTML file with two or more versions of a song, matched in loudness, that plays in any browser without other files; answers
  * are saved as a file, which `answersIn` reads.
  */
 export const approvalPage = async (content: ApprovalContent): Promise<string> => {

@@ -1,4 +1,4 @@
-/** One version as the page holds it. */
+/** One version on the page. */
 export interface PlayedVersion {
   readonly id: string;
   readonly name: string;
@@ -6,26 +6,26 @@ export interface PlayedVersion {
   readonly sound: string;
 }
 
-/** What the script of an approval page works with. */
+/** Data of the script of an approval page. */
 export interface PlayedApproval {
   readonly format: string;
   readonly title: string;
   /** Names stay hidden until the answers are saved. */
   readonly isBlind: boolean;
-  /** Where in the song the versions begin, s. */
+  /** Time of the song at which the versions begin, s. */
   readonly startsAtSeconds: number;
   readonly versions: readonly PlayedVersion[];
-  /** From the beginning of the versions. */
+  /** Times from the beginning of the versions, s. */
   readonly sections: readonly { readonly name: string; readonly startSeconds: number; readonly endSeconds: number }[];
 }
 
 /**
- * The script of an approval page. It is written into the page as its own source text, so it refers to nothing outside of itself but what
- * a browser offers.
+ * The script of an approval page. Its source text is written into the page, so it refers to nothing outside of itself except
+ * browser interfaces.
  */
 export class ApprovalPlayer {
   private readonly data = JSON.parse(this.element('approval-data').textContent) as PlayedApproval;
-  /** Which version stands at which place. */
+  /** The version at each position on the page. */
   private readonly order = this.data.versions.map((_, n) => n);
   private readonly notes: { version: string; startSeconds: number; text: string }[] = [];
   private readonly buffers: AudioBuffer[] = [];
@@ -70,7 +70,7 @@ export class ApprovalPlayer {
     return this.isHidden ? `Version ${String.fromCharCode(65 + place)}` : this.versionAt(place).name;
   }
 
-  /** A place in the versions as a time of the song. */
+  /** A position in the versions as a time of the song. */
   private clock(at: number): string {
     const seconds = at + this.data.startsAtSeconds;
     return `${Math.floor(seconds / 60)}:${String(Math.floor(seconds % 60)).padStart(2, '0')}`;
@@ -80,7 +80,7 @@ export class ApprovalPlayer {
     return Math.max(0, ...this.buffers.map(({ duration }) => duration));
   }
 
-  /** Where playing is, s from the beginning of the versions. */
+  /** Playback position, s from the beginning of the versions. */
   private get now(): number {
     const { loop, output, position } = this;
     if (!this.isPlaying || !output) return position;
@@ -133,7 +133,7 @@ export class ApprovalPlayer {
     });
   }
 
-  /** All versions run; the one that is heard is let through. */
+  /** All versions play in sync; only the selected one is audible. */
   private hear(place: number): void {
     this.heard = place;
     const { context } = this.output ?? {};

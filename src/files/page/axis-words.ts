@@ -1,6 +1,6 @@
 const MINUS = '\u2212';
 
-/** What stands where a figure does not exist. */
+/** Text in place of a missing figure. */
 export const NO_FIGURE = '\u2013';
 
 /** A number with a true minus sign; never "-0.0". */

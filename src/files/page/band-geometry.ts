@@ -15,14 +15,14 @@ export interface Chart {
   readonly high: number;
 }
 
-/** Where the bands stand across: 20 Hz to the upper edge of the 20 kHz band, each octave as wide as any other. */
+/** Horizontal scale of bands: 20 Hz to the upper edge of the 20 kHz band, logarithmic. */
 export const bandX = (width: number) => scaleLog([20, 22_400], [0, width]);
 
 export const valueY = ({ height, low, high }: Chart) => scaleLinear([low, high], [height, 0]).clamp(true);
 
 /**
  * Spectrum of `b` less that of `a`, both first brought to the same loudness (see `bandLoudness`): what remains is tone,
- * neither level nor length. Bands that either does not hold are null.
+ * neither level nor length. Bands that are missing in either are null.
  */
 export const spectrumAgainst = (a: Figures, b: Figures): BandValue[] => {
   const common = (bands: Figures['bands'], others: Figures['bands']): Figures['bands'] =>
@@ -44,7 +44,7 @@ export const levelByBand = ({ bands }: { readonly bands: readonly BandFigures[] 
 
 const isShown = ({ hz, value }: BandValue): boolean => value !== null && hz >= 20 && hz <= 20_000;
 
-/** One bar a band, from 0 dB up or down. */
+/** One bar for each band, from 0 dB up or down. */
 export const bandBars = (values: readonly BandValue[], chart: Chart) => {
   const x = bandX(chart.width);
   const y = valueY(chart);
@@ -55,7 +55,7 @@ export const bandBars = (values: readonly BandValue[], chart: Chart) => {
   });
 };
 
-/** A line through the bands, broken where there is nothing. */
+/** A line through the bands, with gaps where there is no value. */
 export const bandLine = (values: readonly BandValue[], chart: Chart): string => {
   const x = bandX(chart.width);
   const y = valueY(chart);

@@ -19,7 +19,7 @@ import { escaped } from './escaped.ts';
 
 export const WIDTH = 640;
 const HEIGHT = 150;
-/** Room left of a chart for its levels, and below it for what stands along it. */
+/** Margin left of a chart for its levels, and below it for the labels of its axis, px. */
 const [LEFT, BELOW, ABOVE] = [40, 20, 8];
 
 /** Frequencies that are named below a chart of bands, Hz. */
@@ -35,11 +35,11 @@ const MARKS: readonly (readonly [number, string])[] = [
 ];
 
 interface Frame {
-  /** What the chart shows, for who cannot see it. */
+  /** Text alternative of the chart, for screen readers. */
   readonly label: string;
   readonly chart: Chart;
   readonly levels: readonly number[];
-  /** What stands along it: places and words. */
+  /** Labels of the horizontal axis: positions and texts. */
   readonly along: readonly (readonly [x: number, words: string])[];
 }
 
@@ -59,7 +59,7 @@ export const framed = ({ label, chart, levels, along }: Frame, inside: string): 
 
 export const alongBands = (width: number): Frame['along'] => MARKS.map(([hz, words]) => [bandX(width)(hz), words]);
 
-/** A chart with its title and what its lines are. */
+/** A chart with its title and legend. */
 export const figure = (
   title: string,
   svg: string,
@@ -69,7 +69,7 @@ export const figure = (
   return `<figure><figcaption><b>${escaped(title)}</b> ${keys}</figcaption>${svg}</figure>`;
 };
 
-/** What is compared in a page. */
+/** One of the two compared sounds. */
 export interface Compared {
   readonly name: string;
   readonly figures: Figures;
@@ -120,7 +120,7 @@ const widthChart = (before: Compared, after: Compared): string => {
   return figure(title, framed(frame, lines.join('')), keysOf(before, after));
 };
 
-/** Values of a series that make one of a chart: more than a chart has pixels cannot be seen. */
+/** Values of a series for each value of a chart, as a chart cannot show more values than pixels. */
 const thinned = (series: Float64Array, most: number): [second: number, value: number][] => {
   const step = Math.max(1, Math.ceil(series.length / most));
   return Array.from({ length: Math.floor(series.length / step) }, (_, n): [number, number] => {
@@ -129,7 +129,7 @@ const thinned = (series: Float64Array, most: number): [second: number, value: nu
   });
 };
 
-/** Seconds between marks along the time: so that there are 4 to 10. */
+/** Seconds between marks of the time axis, for 4 to 10 marks. */
 export const timeStep = (seconds: number): number =>
   [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 1200].find((step) => seconds / step <= 10) ?? 3600;
 
@@ -160,7 +160,7 @@ const loudnessChart = (before: Compared, after: Compared): string => {
   );
 };
 
-/** How the mix differs from what it is compared with: its spectrum, its width by band, its loudness over time. */
+/** Charts of the mix against its reference: spectrum, width by band, loudness over time. */
 export const comparisonCharts = (before: Compared, after: Compared): string =>
   [spectrumChart, widthChart, loudnessChart].map((chart) => chart(before, after)).join('\n');
 
@@ -172,7 +172,7 @@ export interface SharedPath {
 
 export const ROW = 22;
 
-/** Parts of the loudness as bars; a path that cancels others stands left of the zero. */
+/** Shares of loudness as bars; negative shares are drawn left of zero. */
 export const shareChart = (paths: readonly SharedPath[]): string => {
   if (paths.length === 0) return '';
   const shares = paths.map(({ share }) => share ?? 0);

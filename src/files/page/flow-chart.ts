@@ -5,7 +5,7 @@ import { escaped } from './escaped.ts';
 import { flowDrawing, NODE_WIDTH, type FlowShares } from './flow-geometry.ts';
 import { HUE_STYLE } from './hue-style.ts';
 
-/** Style of the picture; what takes away is drawn empty. */
+/** Style of the picture; negative shares are drawn without fill. */
 export const FLOW_STYLE = `${HUE_STYLE}
 .stream { fill: var(--hue); opacity: 0.42; }
 .place { fill: var(--hue); }
@@ -15,11 +15,11 @@ svg text.name tspan { fill: var(--soft); }
 @media print { * { print-color-adjust: exact; } }
 `;
 
-/** Room for the names of tracks at the left and of the mix at the right, and above for letters. */
+/** Margins for the names of tracks at the left and of the mix at the right, and for text above, px. */
 const [LEFT, RIGHT, ABOVE] = [150, 70, 6];
 /** Height of a track's name with its gap; the picture is no lower than the second. */
 const [NAME, LEAST] = [20, 240];
-/** Letters of a name that are shown. */
+/** Most letters of a name that are shown. */
 const LONGEST = 16;
 
 const percent = (share: number): string =>

@@ -1,12 +1,12 @@
-/** Where the loudness of a mix comes from, as a ledger tells it: shares of 1, below 0 where they cancel the rest. */
+/** Sources of the loudness of a mix, from the ledger: parts of 1, below 0 where they cancel the rest. */
 export interface FlowShares {
-  /** Each after all that feed it. */
+  /** Each node after all of its feeds. */
   readonly nodes: readonly { readonly id: string; readonly kind: 'source' | 'group' | 'bus'; readonly share: number }[];
   /** `to` is null where that is the mix. */
   readonly links: readonly { readonly from: string; readonly to: string | null; readonly share: number }[];
 }
 
-/** A place as it is drawn: a track, a group, a bus, or the mix where all ends. */
+/** A drawn node: a track, a group, a bus, or the mix at the end. */
 export interface DrawnNode {
   readonly id: string | null;
   readonly kind: 'source' | 'group' | 'bus' | 'mix';
@@ -16,7 +16,7 @@ export interface DrawnNode {
   readonly height: number;
 }
 
-/** A hand-over as it is drawn; `to` is null where that is the mix. */
+/** A drawn link; `to` is null where that is the mix. */
 export interface DrawnLink {
   readonly from: string;
   readonly to: string | null;
@@ -31,27 +31,27 @@ export interface FlowDrawing {
   readonly height: number;
 }
 
-/** Where columns stand: the first at `left`, the last at `right`, px. */
+/** Positions of the columns: the first at `left`, the last at `right`, px. */
 export interface FlowFrame {
   readonly left: number;
   readonly right: number;
-  /** Height to fill where all has room in it, px. */
+  /** Height to fill if everything fits, px. */
   readonly height: number;
 }
 
-/** Thickness of a place, px. */
+/** Width of a node, px. */
 export const NODE_WIDTH = 9;
-/** Nothing is drawn thinner, px. */
+/** Least thickness of a node or stream, px. */
 const THINNEST = 1;
-/** A place has at least the height of its name, px. */
+/** Least height of a node, for its name, px. */
 const NAME_HEIGHT = 15;
 const GAP = 5;
-/** All of the mix is no lower than this, px. */
+/** Least height of the mix, px. */
 const LEAST_WHOLE = 110;
 
 type Link = FlowShares['links'][number];
 
-/** What takes room in a column: a place, or a stream on its way past. */
+/** An item of a column: a node, or a stream that passes it. */
 interface Slot {
   readonly order: number;
   readonly share: number;
@@ -59,7 +59,7 @@ interface Slot {
   readonly link: Link | null;
 }
 
-/** In which column each place stands: tracks, groups, then buses, each after what feeds it; the mix last. */
+/** The column of each node: tracks, groups, then buses, each after its feeds; the mix last. */
 const columnsOf = ({ nodes, links }: FlowShares): { column: ReadonlyMap<string | null, number>; count: number } => {
   const column = new Map<string | null, number>();
   for (const { id, kind } of nodes) {
@@ -79,7 +79,7 @@ const roomOf = ({ node, share }: Slot, whole: number): number =>
 const heightOf = (slots: readonly Slot[], whole: number): number =>
   slots.reduce((sum, slot) => sum + roomOf(slot, whole) + GAP, 0);
 
-/** Height of all of the mix at which the highest column just fits. */
+/** Height of the mix at which the highest column just fits. */
 const wholeFor = (columns: readonly (readonly Slot[])[], height: number): number => {
   let [low, high] = [LEAST_WHOLE, Math.max(LEAST_WHOLE, height)];
   for (let n = 0; n < 30; n++) {
@@ -90,7 +90,7 @@ const wholeFor = (columns: readonly (readonly Slot[])[], height: number): number
   return low;
 };
 
-/** The columns of slots, from the top down, so that streams cross as little as they can. */
+/** The columns, from the top down, ordered so that streams cross as little as possible. */
 const slotsOf = (flow: FlowShares): { columns: Slot[][]; column: ReadonlyMap<string | null, number> } => {
   const { column, count } = columnsOf(flow);
   const columns = Array.from({ length: count }, (): Slot[] => []);
@@ -108,7 +108,7 @@ const slotsOf = (flow: FlowShares): { columns: Slot[][]; column: ReadonlyMap<str
   return { columns, column };
 };
 
-/** A stream through points at which it has its thickness, level at each of them. */
+/** Outline of a stream through points, horizontal at each of them. */
 const stream = (points: readonly (readonly [x: number, y: number])[], thick: number): string => {
   const along = (edge: readonly (readonly [number, number])[]): string =>
     edge
@@ -123,7 +123,7 @@ const stream = (points: readonly (readonly [x: number, y: number])[], thick: num
   return `M${points[0]![0]} ${points[0]![1]}${along(points)}L${bottom[0]![0]} ${bottom[0]![1]}${along(bottom)}Z`;
 };
 
-/** Everything in its place. Streams keep their thickness from end to end; what takes away is as thick as what it takes. */
+/** The complete drawing. Streams have the same thickness from end to end; negative shares are as thick as their size. */
 export const flowDrawing = (flow: FlowShares, { left, right, height }: FlowFrame): FlowDrawing => {
   const { columns, column } = slotsOf(flow);
   const whole = wholeFor(columns, height);
@@ -148,7 +148,7 @@ export const flowDrawing = (flow: FlowShares, { left, right, height }: FlowFrame
     }
   });
   const order = (id: string | null): number => (id === null ? -1 : flow.nodes.findIndex((node) => node.id === id));
-  // In the order in which they leave, and again in that in which they arrive, so that none crosses another at a place.
+  // Links are sorted by their order at the start, and again at the end, so that none crosses another at a node.
   const sounding = flow.links.filter(({ share }) => share !== 0);
   const leaving = sounding.toSorted((a, b) => order(a.to) - order(b.to));
   const starts = new Map<Link, number>();

@@ -1,13 +1,13 @@
 import { marked } from 'marked';
 import { escaped } from './escaped.ts';
 
-/** A part of a page: text as Markdown, a drawing as HTML, or text that is unfolded by its title; the last two are of pages alone. */
+/** A part of a page: text as Markdown, a drawing as HTML, or text that is unfolded by its title; the last two are left out of Markdown. */
 export type PagePart =
   | { readonly markdown: string }
   | { readonly drawing: string }
   | { readonly folded: string; readonly inside: string };
 
-/** What of the parts is text, as one Markdown document. */
+/** The text of the parts as one Markdown document. */
 export const markdownOf = (parts: readonly PagePart[]): string =>
   parts.flatMap((part) => ('markdown' in part ? [part.markdown] : [])).join('\n');
 
@@ -55,17 +55,17 @@ const partHtml = (part: PagePart): string => {
   return `<details><summary>${escaped(part.folded)}</summary>${htmlOf(part.inside)}</details>`;
 };
 
-/** What a page is made of. */
+/** Content of a page. */
 interface Page {
   readonly title: string;
-  /** Beside the style that all pages have. */
+  /** Style in addition to that of all pages. */
   readonly style?: string;
-  /** What the policy of the page says of scripts; without it none runs. */
+  /** Script rules of the page's Content-Security-Policy; without them no script runs. */
   readonly scripts?: string;
   readonly body: string;
 }
 
-/** One HTML file that needs nothing beside it: no picture, no font and no script from elsewhere. */
+/** One self-contained HTML file: no external picture, font or script. */
 export const pageAround = ({ title, style = '', scripts, body }: Page): string => `<!doctype html>
 <html lang="en">
 <head>

@@ -20,5 +20,5 @@ const HUES: readonly (readonly [light: string, dark: string])[] = [
   ['#4c7263', '#93bcab'],
 ];
 
-/** They are called as in the app: --hue-1 and so on. */
+/** Names as in the app: --hue-1 and so on. */
 export const HUE_STYLE = `:root { ${HUES.map(([light, dark], n) => `--hue-${n + 1}: light-dark(${light}, ${dark});`).join(' ')} }`;

@@ -5,7 +5,7 @@ import { hertz, plain } from './axis-words.ts';
 
 export type Point = readonly [number, number];
 
-/** A picture's own box: what stands around the curve is left for the axes. */
+/** The size of a picture, and the margins around the curve for the axes, px. */
 export interface Frame {
   readonly width: number;
   readonly height: number;
@@ -20,13 +20,13 @@ export interface Tick {
   readonly label: string;
 }
 
-/** What a picture is of, and the numbers that it reaches over. */
+/** The kind of a picture, and the ranges of its axes. */
 export type Ranges = Pick<Picture, 'kind' | 'x' | 'y'>;
 
-/** What a cut takes away may leave the picture; below this it does not count for its range, dB. */
+/** Values below this do not extend the range of a picture, dB: deep cuts may leave it. */
 const CUT_DB = -11;
 
-/** A frequency picture around 0 dB with the smallest of a few even ranges that holds its curve, so that small moves show. */
+/** A frequency picture around 0 dB with the smallest of a few symmetric ranges that contains its curve, so that small moves are visible. */
 export const fitted = <P extends Ranges>(picture: P, points: readonly Point[]): P => {
   if (picture.kind !== 'frequency' || picture.y[0] !== -picture.y[1]) return picture;
   const most = Math.max(0, ...points.map(([, db]) => Math.abs(db)).filter((_, i) => points[i]![1] > CUT_DB));
@@ -34,7 +34,7 @@ export const fitted = <P extends Ranges>(picture: P, points: readonly Point[]): 
   return reach === undefined ? picture : { ...picture, y: [-reach, reach] };
 };
 
-/** From a picture's own numbers to places in the frame. */
+/** Scales from a picture's values to pixels. */
 export const scalesFor = ({ kind, x, y }: Ranges, frame: Frame) => {
   const across = [frame.left, frame.width - frame.right];
   return {
@@ -62,16 +62,16 @@ export const curvePath = (picture: Ranges & Pick<Picture, 'drawn'>, points: read
   return draw([...sound]) ?? '';
 };
 
-/** Upright strokes from the floor, one a point. */
+/** Vertical lines from the bottom, one for each point. */
 export const stems = (picture: Ranges, points: readonly Point[], frame: Frame) => {
   const { x, y } = scalesFor(picture, frame);
   return points.map(([across, up]) => ({ x: x(across), top: y(up), floor: frame.height - frame.bottom }));
 };
 
-/** Room around a curve with axes, px. */
+/** Margins around a curve with axes, px. */
 export const AXES_ROOM = { left: 40, right: 14, top: 20, bottom: 32 } as const;
 
-/** What the curve is when the processor does nothing: level in equals level out, or no change at all. null: no such line. */
+/** The curve of a neutral processor: output level equal to input level, or no change. null: no such line. */
 export const restLine = (picture: Ranges, frame: Frame): string | null => {
   const { x, y } = scalesFor(picture, frame);
   const [low, high] = picture.x;
@@ -83,10 +83,10 @@ export const restLine = (picture: Ranges, frame: Frame): string | null => {
   return `M${x(from)} ${y(from)}L${x(to)} ${y(to)}`;
 };
 
-/** Closer lines than this are left out, px. */
+/** Least distance of grid lines, px. */
 const LEAST_BEAT_PX = 6;
 
-/** Upright lines at every `step` from 0 on, in the picture's numbers. */
+/** Vertical lines at every `step` from 0 on, in the picture's units. */
 export const gridAcross = (picture: Ranges, step: number, frame: Frame): string => {
   const { x } = scalesFor(picture, frame);
   if (x(step) - x(0) < LEAST_BEAT_PX) return '';
@@ -97,10 +97,10 @@ export const gridAcross = (picture: Ranges, step: number, frame: Frame): string 
   ).join('');
 };
 
-/** Labels closer than this would run into each other, px. */
+/** Least distance of labels, px. */
 const LABEL_PX = 34;
 
-/** As many of the ticks as have room, from the first on. */
+/** The ticks that fit, from the first on. */
 const withRoom = (ticks: readonly Tick[]): Tick[] =>
   ticks.reduce<Tick[]>(
     (kept, tick) => (tick.at - (kept.at(-1)?.at ?? -Infinity) < LABEL_PX ? kept : [...kept, tick]),
@@ -136,5 +136,5 @@ const AXES: Readonly<Record<Picture['kind'], readonly [across: string, up: strin
   time: ['seconds', 'dB'],
 };
 
-/** What the two axes of a picture carry. */
+/** Labels of the two axes of a picture. */
 export const axisLabels = (kind: Picture['kind']): readonly [across: string, up: string] => AXES[kind];

@@ -2,22 +2,22 @@ import { clock } from '../../audio/clock.ts';
 import { digestBase64 } from '../bytes/sha256.ts';
 import { escaped } from './escaped.ts';
 
-/** What a report lets be heard: sides at one loudness, for a short stretch. */
+/** Excerpts in a report: sides matched in loudness, over a short range. */
 export interface ReportSound {
-  /** What all sides were turned down to, LUFS. */
+  /** Loudness to which all sides were turned down, LUFS. */
   readonly matchedLufs: number;
   readonly kbps: number;
-  /** Where in the song it begins, s, and how long it is. */
+  /** Start in the song, and length, s. */
   readonly startsAtSeconds: number;
   readonly seconds: number;
   /** MP3 as base64. */
   readonly played: readonly { readonly name: string; readonly mp3: string }[];
 }
 
-/** Level that playing starts at, as a part of full scale: 12 dB down, as it is not known how loud the listener's system is set. */
+/** Initial volume, linear: -12 dB, as the listener's system may be set loud. */
 const FIRST_VOLUME = 0.25;
 
-/** The script of a report with sound, written into it as its own source text: one side plays at a time, from where the other was. */
+/** The script of a report with sound, written into it as source text: one side plays at a time, from the position of the other. */
 const flipBetween = (firstVolume: number): void => {
   const players = [...document.querySelectorAll('audio')];
   for (const player of players) {
@@ -46,7 +46,7 @@ audio { width: 100%; }
 
 const scriptOf = (): string => `(${flipBetween.toString()})(${FIRST_VOLUME});`;
 
-/** What the page's policy must say so that the sides play and the script runs. */
+/** Content-Security-Policy rules that allow the excerpts and the script. */
 export const soundPolicy = async (): Promise<string> =>
   `media-src data:; script-src 'sha256-${await digestBase64(scriptOf())}'`;
 

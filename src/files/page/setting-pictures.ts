@@ -16,7 +16,7 @@ import {
   type Frame,
 } from './picture-geometry.ts';
 
-// What the settings of a chain do, drawn as the editor draws it, as SVG.
+// Curves of the settings of a chain as SVG, as in the editor.
 
 const FRAME: Frame = { width: 300, height: 170, ...AXES_ROOM };
 /** Points of a curve: more cannot be seen at this size. */
@@ -60,7 +60,7 @@ const picturesIn = (chain: ChainItems, sampleRate: number, before: string): stri
     return item.processor === 'gain' ? [] : [pictureOf(item, sampleRate, `${place}. ${itemTitle(item)}`)];
   });
 
-/** Pictures of all processors of a chain, numbered as the recall sheet numbers them; none of gains, which are their number. '' for no picture. */
+/** Pictures of all processors of a chain, numbered as the recall sheet numbers them; none for gains, which have no curve. '' for no picture. */
 export const settingPictures = (chain: ChainItems, sampleRate: number): string => {
   const pictures = picturesIn(chain, sampleRate, '');
   return pictures.length === 0 ? '' : `<div class="pictures">${pictures.join('')}</div>`;

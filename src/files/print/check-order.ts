@@ -5,7 +5,7 @@ import { checkTemplate } from './print-names.ts';
 import type { PrintOrder } from './print-order.ts';
 import { SHAPED_RATES } from './quantise.ts';
 
-/** How a face calls the fields of an order that can be wrong for a session. */
+/** Names, in the command line or a script, of the fields of an order that can be wrong for a session. */
 export type OrderFields = Readonly<
   Record<'without' | 'pairs' | 'kinds' | 'form' | 'shaped' | 'names' | 'targets' | 'pass', string>
 >;
@@ -19,7 +19,7 @@ const refuse: Refuse = (path, expected, found) => {
 const requireIds = (ids: readonly string[], known: readonly string[], what: string, field: string): void => {
   const unknown = ids.find((id) => !known.includes(id));
   if (unknown === undefined) return;
-  const expected = `ids of ${what} with commas between: ${known.join(', ')}`;
+  const expected = `ids of ${what}, separated by commas: ${known.join(', ')}`;
   throw new ProblemError({ code: 'unknown-name', path: field, expected, found: described(unknown) });
 };
 
@@ -31,7 +31,7 @@ const requireVocals = (session: Session, { kinds }: PrintOrder): void => {
     if (kind === 'without-lead' && leadsOf(session).length === 0)
       refuse(
         'groups of the session',
-        'a vocal group that is no backing vocal for a print without lead',
+        'a vocal group other than backing vocals for a print without lead',
         'backing vocals only',
       );
   }
@@ -41,13 +41,13 @@ const requireForm = (session: Session, { form, bits, shaped, rate }: PrintOrder,
   if (form === 'flac' && bits === '32f') refuse(fields.form, '16 or 24 bits for FLAC, which has no floats', '32f');
   const hz = rate ?? session.sampleRate;
   if (shaped !== true || (bits === '16' && SHAPED_RATES.includes(hz))) return;
-  const expected = `16 bits at ${SHAPED_RATES.join(' or ')} Hz, which the curve of the shaped noise is made for`;
+  const expected = `16 bits at ${SHAPED_RATES.join(' or ')} Hz, for which the noise shaping is designed`;
   refuse(fields.shaped, expected, `${bits} at ${hz} Hz`);
 };
 
 /**
- * Asks before long work whether an order fits a session.
- * @throws ProblemError naming the first field that cannot be followed
+ * Checks before long work that an order fits a session.
+ * @throws ProblemError naming the first field that does not fit
  */
 export const requireFit = (session: Session, order: PrintOrder, fields: OrderFields): void => {
   const { without = [], pairs = [], targets = [], names = null, pass = null, kinds } = order;

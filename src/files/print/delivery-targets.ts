@@ -2,11 +2,11 @@ import type { LevelAim } from './print-level.ts';
 
 /** Loudness and true peak that a delivery asks for. */
 export interface DeliveryTarget extends LevelAim {
-  /** What files and options call it. */
+  /** Its name in files and options. */
   readonly name: string;
 }
 
-/** A target that is known by name, and where its values stand. */
+/** A target with a known name, and the source of its values. */
 export interface KnownTarget extends DeliveryTarget {
   readonly source: string;
 }
@@ -21,7 +21,7 @@ export const DELIVERY_TARGETS: readonly KnownTarget[] = [
   { name: 'peak', targetLufs: null, ceilingDbtp: -1, source: 'common practice' },
 ];
 
-/** What a target asks for, in words: "-23 LUFS, -1 dBTP (EBU R 128)". */
+/** The values of a target in words: "-23 LUFS, -1 dBTP (EBU R 128)". */
 export const targetWords = ({ targetLufs, ceilingDbtp, source }: KnownTarget): string => {
   const parts = [
     ...(targetLufs === null ? [] : [`${targetLufs} LUFS`]),

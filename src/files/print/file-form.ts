@@ -5,39 +5,39 @@ import { paddingOf, sampleBytesOf, wavHead } from '../wav/wav-head.ts';
 import type { WavFormat } from '../wav/wav-layout.ts';
 import { bextChunk, cueChunks, type CuePoint } from '../wav/wav-tags.ts';
 
-/** Kinds of sound files that are printed without loss. */
+/** Lossless formats of prints. */
 export const FILE_FORMS = ['wav', 'flac', 'aiff'] as const;
 export type FileForm = (typeof FILE_FORMS)[number];
 
-/** Endings of their names. */
+/** File name endings. */
 export const FORM_ENDINGS: Readonly<Record<FileForm, string>> = { wav: '.wav', flac: '.flac', aiff: '.aiff' };
 
-/** What they are called. */
+/** Display names. */
 export const FORM_NAMES: Readonly<Record<FileForm, string>> = { wav: 'WAV', flac: 'FLAC', aiff: 'AIFF' };
 
-/** What a file tells of itself, known once its samples are written. */
+/** Metadata of a file, known once its samples are written. */
 export interface FileFacts {
   readonly title: string;
   readonly artist: string;
   /** Frame of the song at which the file begins. */
   readonly startFrame: number;
   readonly markers: readonly CuePoint[];
-  /** Quarter notes a minute; null: there are several. WAV and AIFF have no place for it. */
+  /** BPM; null: the tempo changes. WAV and AIFF cannot store it. */
   readonly tempo: number | null;
   readonly figures: Measurement;
 }
 
-/** A file of one form while it is written. */
+/** A file of one format while it is written. */
 export interface FormWriter {
-  /** Samples as they stand in a WAV file, and as numbers, in the form of this one. */
+  /** Samples as WAV bytes and as numbers, converted to this format. */
   readonly piece: (bytes: Uint8Array<ArrayBuffer>, samples: readonly Float32Array[]) => Uint8Array<ArrayBuffer>;
-  /** What follows on the last samples. */
+  /** The bytes after the last samples. */
   readonly end: () => Uint8Array<ArrayBuffer>;
-  /** What goes in front of all. */
+  /** The bytes before the samples. */
   readonly head: (facts: FileFacts) => Uint8Array<ArrayBuffer>;
 }
 
-/** What files say that they were made by. */
+/** Name of the creating program in files. */
 const ORIGINATOR = 'Tributary';
 
 const wavWriter = (format: WavFormat, frames: number): FormWriter => ({
@@ -66,7 +66,7 @@ const chapterTime = (seconds: number): string => {
 };
 
 /**
- * FLAC has no field for where a file begins in a song: the comment TIME_REFERENCE, in samples, is what ffmpeg writes and reads for that of a
+ * FLAC has no field for the start of a file in a song: the comment TIME_REFERENCE, in samples, is what ffmpeg writes and reads for that of a
  * broadcast WAV file. Sections are chapters as the chapter extension of Vorbis comments has them.
  */
 const flacWriter = async ({ bits, channels, sampleRate }: WavFormat): Promise<FormWriter> => {
@@ -91,7 +91,7 @@ const flacWriter = async ({ bits, channels, sampleRate }: WavFormat): Promise<Fo
   };
 };
 
-/** Begins a file of so many frames; FLAC takes integers alone. @throws ProblemError where its form cannot hold them */
+/** Begins a file of `frames` frames; FLAC takes integers only. @throws ProblemError where the format cannot hold them */
 export const formWriter = async (form: FileForm, format: WavFormat, frames: number): Promise<FormWriter> => {
   if (form === 'flac') return flacWriter(format);
   if (form === 'wav') return wavWriter(format, frames);

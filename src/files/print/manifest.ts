@@ -4,7 +4,7 @@ import { parseJson, headerProblem } from '../../session/read/parse.ts';
 import { inFile, ProblemError } from '../../session/problem.ts';
 import { readShape } from '../../session/read/shape.ts';
 
-/** Figures of a sound file that a manifest tells, and that it is held to. */
+/** Figures of a sound file that a manifest lists and `verify` checks. */
 export const MANIFEST_FIGURES = [
   'integratedLufs',
   'loudnessRangeLu',
@@ -52,17 +52,17 @@ const manifestSchema = z.strictObject({
   printed: z.string(),
   /** Every file begins at this time of the song, seconds. */
   startsAtSeconds: z.number(),
-  /** Name of the pass that was printed, and of the part of the song; absent: the mix as it stood, and all of it. */
+  /** Name of the pass that was printed, and of the part of the song; absent: the current mix, and the whole song. */
   pass: z.string().optional(),
   section: z.string().optional(),
   files: z.array(fileSchema),
 });
 
-/** What was handed over: every file of a print with its digest, and the figures of each that is sound. */
+/** The delivered files: every file of a print with its digest, and the figures of each sound file. */
 export type Manifest = z.output<typeof manifestSchema>;
 export type ManifestFile = Manifest['files'][number];
 
-/** The figures that a manifest tells of a sound file. */
+/** The figures of a sound file for a manifest. */
 export const manifestFiguresOf = (figures: Figures): z.output<typeof soundSchema>['figures'] =>
   Object.fromEntries(MANIFEST_FIGURES.map((key) => [key, figures[key]])) as z.output<typeof soundSchema>['figures'];
 

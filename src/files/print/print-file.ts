@@ -31,11 +31,11 @@ export interface Print<Content> {
   readonly figures: Measurement;
 }
 
-/** A file with what is told of it elsewhere. */
+/** A file with its entries in report and manifest. */
 export interface Written<Content> {
   readonly print: Print<Content>;
   readonly limitedSamples: number;
-  /** The file as the manifest tells of it. */
+  /** The file's entry in the manifest. */
   readonly listed: ManifestFile;
 }
 
@@ -47,18 +47,18 @@ export interface FileOrder {
   readonly shaped: boolean;
   readonly kind: FileKind;
   readonly target: string | null;
-  /** Its name, without ending, once it is measured. */
+  /** Its name without ending, which may depend on its figures. */
   readonly nameOf: (figures: Measurement) => string;
   readonly ending: string;
   readonly facts: Omit<FileFacts, 'figures'>;
 }
 
-/** Frames that are measured together: they stay near the processor meanwhile. */
+/** Frames measured in one pass, few enough for the processor's cache. */
 const MEASURED_FRAMES = 8192;
 
 const bitsWords = (form: FileForm, bits: WavBits): string => (form === 'wav' ? bits : `${FORM_NAMES[form]} ${bits}`);
 
-/** Writes a sound into a file piece by piece, and measures it as it is written; what the file tells of itself comes last, at its beginning. */
+/** Writes a sound into a file piece by piece, and measures it as it is written; its header with metadata is made last and put at the beginning. */
 export const written = async <Content>(
   sound: Sound,
   { form, bits, seed, shaped, kind, target, nameOf, ending, facts }: FileOrder,
@@ -96,7 +96,7 @@ export const written = async <Content>(
   return { print, limitedSamples, measured, listed };
 };
 
-/** An MP3 beside a printed file, measured from what a decoder makes of it. */
+/** An MP3 copy of a printed file, measured after decoding. */
 export const copied = async <Content>(
   sound: Sound,
   { name, kind, target }: Pick<Print<Content>, 'name' | 'kind' | 'target'>,

@@ -14,7 +14,7 @@ export interface LevelAim {
 export interface LevelPlan {
   /** Applied to the whole print, dB. */
   readonly gainDb: number;
-  /** What was done, one sentence. */
+  /** The change of level, in one sentence. */
   readonly note: string;
   /** The target is met, or none was asked for. */
   readonly met: boolean;
@@ -27,15 +27,15 @@ export const USUAL_CEILING_DBTP = -1;
 export const ceilingOf = ({ targetLufs, ceilingDbtp }: LevelAim): number | null =>
   ceilingDbtp ?? (targetLufs === null ? null : USUAL_CEILING_DBTP);
 
-/** Room for the dither of 16 bit words, dB: 1.5 LSB at half scale is 0.0008 dB. */
+/** Margin for the dither of 16 bit words, dB: 1.5 LSB at half scale is 0.0008 dB. */
 const DITHER_ROOM_DB = 0.001;
 
 const db = (value: number): string => `${Math.abs(value).toFixed(2)} dB`;
 const moved = (gainDb: number): string => `${gainDb < 0 ? 'lowered' : 'raised'} by ${db(gainDb)}`;
 
 /**
- * The gain that brings a mix of these figures to the target, or as near as the ceiling lets it: gain alone, never
- * limiting or clipping. `targetName`: what messages call the target.
+ * The gain that brings a mix with these figures to the target, or as near as the ceiling allows: gain only, never
+ * limiting or clipping. `targetName`: the target's name in messages.
  * @throws ProblemError if there is a target and the mix has no loudness
  */
 export const planLevel = (
@@ -45,7 +45,7 @@ export const planLevel = (
 ): LevelPlan => {
   if (targetLufs !== null && integratedLufs === null) {
     const expected = 'a mix with a loudness that can be measured';
-    throw new ProblemError({ code: 'mismatch', path: targetName, expected, found: 'one that is silent or too short' });
+    throw new ProblemError({ code: 'mismatch', path: targetName, expected, found: 'a silent or too short one' });
   }
   const ceiling = ceilingOf({ targetLufs, ceilingDbtp });
   const wanted = targetLufs === null ? 0 : targetLufs - integratedLufs!;
@@ -66,7 +66,7 @@ export const planLevel = (
   return { gainDb, note, met: false };
 };
 
-/** Samples times a gain, worked out as they are read. */
+/** Samples times a gain, computed as they are read. */
 class GainedSamples implements Samples {
   readonly length: number;
 

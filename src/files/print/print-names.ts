@@ -1,16 +1,16 @@
 import { listed, ProblemError } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
 
-/** Names that some systems keep for devices, with any ending. */
+/** Names that some systems reserve for devices, with any ending. */
 const RESERVED = /^(con|prn|aux|nul|com[0-9¹²³]|lpt[0-9¹²³])(?=\.|$)/i;
 
 /**
- * Longest name without its ending, bytes of UTF-8: file systems take 255, and endings, "recall sheet" and the mark of a file that is being
+ * Longest name without its ending, bytes of UTF-8: file systems allow 255, and endings, "recall sheet" and the mark of a file that is being
  * written need up to 50.
  */
 const LONGEST = 200;
 
-/** The beginning of a text that takes no more than so many bytes; no letter is cut. */
+/** The beginning of a text within a limit of bytes, cut between letters. */
 const cutTo = (text: string, bytes: number): string => {
   const letters = [...text];
   while (new TextEncoder().encode(letters.join('')).length > bytes) letters.pop();
@@ -18,7 +18,7 @@ const cutTo = (text: string, bytes: number): string => {
 };
 
 /**
- * Words as a file name that every system takes: without signs that some refuse, without dots or blanks at the ends, no name of a
+ * Words as a file name that is valid on every system: without forbidden characters, without dots or spaces at the ends, not the name of a
  * device, and not too long.
  */
 export const fileWords = (words: string, fallback: string, longest = LONGEST): string => {
@@ -33,18 +33,18 @@ export const fileWords = (words: string, fallback: string, longest = LONGEST): s
   return safe === '' ? fallback : safe;
 };
 
-/** Whether every system takes a path's names as they are. */
+/** Whether a path's names are valid on every system. */
 export const isTakenEverywhere = (path: string): boolean =>
   path.split('/').every((part) => part !== '' && fileWords(part, '') === part.normalize('NFC'));
 
-/** Names of what is printed of a session, without ending; none is given twice. */
+/** Unique names of the prints of a session, without ending. */
 export const printNames = ({ title, groups, buses }: Session): { main: string; stems: ReadonlyMap<string, string> } => {
   const main = fileWords(title, 'mix');
   const words = stemWords({ groups, buses });
   return { main, stems: new Map([...words].map(([id, word]) => [id, `${main} - ${word}`])) };
 };
 
-/** What stems are called by the id of their path; none is given twice. */
+/** Unique names of stems, by the id of their path. */
 export const stemWords = ({ groups, buses }: Pick<Session, 'groups' | 'buses'>): ReadonlyMap<string, string> => {
   const taken = new Set<string>();
   const words = [...groups, ...buses].map(({ id, name }) => {
@@ -56,7 +56,7 @@ export const stemWords = ({ groups, buses }: Pick<Session, 'groups' | 'buses'>):
   return new Map(words);
 };
 
-/** What a name can tell of a file; an empty text where there is nothing to tell. */
+/** Parts of a file name; empty where they do not apply. */
 export interface NameFacts {
   readonly title: string;
   readonly artist: string;
@@ -84,7 +84,7 @@ const TOKEN = /\{([^{}]*)\}/g;
 /** Longest template, letters. */
 export const LONGEST_TEMPLATE = 120;
 
-/** @throws ProblemError for a template that names something else, or does not tell files apart */
+/** @throws ProblemError for a template with unknown parts, or that gives several files one name */
 export const checkTemplate = (template: string, where: string, manyTargets: boolean): void => {
   const named = [...template.matchAll(TOKEN)].map(([, token]) => token!);
   const refuse = (expected: string, found: string): never => {
@@ -98,11 +98,11 @@ export const checkTemplate = (template: string, where: string, manyTargets: bool
     if (!named.includes(token)) refuse(`a template with {${token}}, so that files differ`, JSON.stringify(template));
 };
 
-/** What a file is called after without a template: "Song - pass 2 - Chorus - instrumental - broadcast", without "main". */
+/** The name of a file without a template: "Song - pass 2 - Chorus - instrumental - broadcast", without "main". */
 const usual = ({ title, pass, section, kind, target }: NameFacts): string =>
   [title, pass, section, kind === 'main' ? '' : kind, target].filter((word) => word !== '').join(' - ');
 
-/** The name of a file, without ending. What a template names and there is nothing to tell of goes with the signs before it. */
+/** The name of a file, without ending. Empty parts are removed with the characters before them. */
 export const nameOf = (template: string | null, facts: NameFacts): string => {
   if (template === null) return fileWords(usual(facts), 'mix');
   const filled = template
@@ -114,7 +114,7 @@ export const nameOf = (template: string | null, facts: NameFacts): string => {
   return fileWords(filled, 'mix');
 };
 
-/** Gives out names, none twice, whatever their letters' case. */
+/** Gives out names, each once, regardless of case. */
 export class FreeNames {
   private readonly taken = new Set<string>();
 

@@ -7,9 +7,9 @@ import { ceilingOf, type LevelAim } from './print-level.ts';
 import type { PrintOrder } from './print-order.ts';
 import { isMix, type PrintPart } from './print-parts.ts';
 
-// What is to be known of printed files, one sentence each.
+// Notes on printed files, one sentence each.
 
-/** Where the files begin, and what of the song is in them. */
+/** The part of the song in the files, and their silence. */
 export const scopeNotes = (
   session: Session,
   { pass, span, headSeconds = 0, tailSeconds = 0 }: PrintOrder,
@@ -28,13 +28,13 @@ export const scopeNotes = (
   ...(tailSeconds > 0 ? [`All files end with ${numberText(tailSeconds, 2)} s of silence.`] : []),
 ];
 
-/** Where the form of the files has no place for what a broadcast WAV file tells. */
+/** A note where the format cannot store the metadata of a broadcast WAV file. */
 export const formNotes = ({ form = 'wav' }: PrintOrder): string[] =>
   form === 'aiff'
-    ? [`${FORM_NAMES.aiff} has no place for loudness and for where a file begins in the song: the manifest tells both.`]
+    ? [`${FORM_NAMES.aiff} cannot store loudness and the start of a file in the song: both are in the manifest.`]
     : [];
 
-/** For whoever sums the stems: the trim and the gain of the mix. */
+/** A note for summing the stems: the trim and the gain of the mix. */
 export const stemNote = (trimDb: number, gainDb: number | null): string => {
   const trim = trimDb === 0 ? '' : ` and its trim of ${numberText(trimDb, 1)} dB`;
   const gain = gainDb === null ? '' : `, with the gain of the main print (${numberText(gainDb, 2)} dB) on each`;
@@ -42,8 +42,8 @@ export const stemNote = (trimDb: number, gainDb: number | null): string => {
 };
 
 /**
- * Of stems that went through the mix bus one by one.
- * @param differenceDb energy of what their sum lacks to the mix, to that of the mix, dB; null: they are not all there
+ * A note on stems that went through the mix bus one by one.
+ * @param differenceDb energy of (mix less the sum of stems) relative to that of the mix, dB; null: not all stems are printed
  */
 export const throughNote = (differenceDb: number | null): string => {
   const each = 'Each stem went through the mix bus by itself';
@@ -56,13 +56,13 @@ export const throughNote = (differenceDb: number | null): string => {
 };
 
 export const tailNote = (seconds: number): string =>
-  `A tail sounds on for more than ${seconds} s after the song; the prints fade out there.`;
+  `A tail lasts more than ${seconds} s beyond the end of the song; the prints fade out there.`;
 
-/** On samples limited to full scale: the figures, measured from the file, do not show by how much they were over. */
+/** A note on clipped samples: the figures, measured from the file, do not show by how much they exceeded full scale. */
 export const limitNote = (name: string, samples: number): string =>
-  `${samples} ${samples === 1 ? 'sample' : 'samples'} of ${name} lay beyond full scale and ${samples === 1 ? 'was' : 'were'} limited to it; print as 32 bit float (32f), or lower the level.`;
+  `${samples} ${samples === 1 ? 'sample' : 'samples'} of ${name} exceeded full scale and ${samples === 1 ? 'was' : 'were'} clipped; print as 32 bit float (32f), or lower the level.`;
 
-/** On a file that takes the gain of the mix, and with it more than the ceiling that the mix is held to. */
+/** A note on a file that gets the gain of the mix and then exceeds its ceiling. */
 export const ceilingNotes = (name: string, truePeakDbtp: number | null, aim: LevelAim): string[] => {
   const ceiling = ceilingOf(aim);
   if (ceiling === null || truePeakDbtp === null || truePeakDbtp <= ceiling) return [];
@@ -71,7 +71,7 @@ export const ceilingNotes = (name: string, truePeakDbtp: number | null, aim: Lev
   ];
 };
 
-/** On the rough where buses contain it: what a variant leaves out or a stem holds apart is in there too. */
+/** A note on buses that contain the rough: variants and stems then contain all of its parts. */
 export const roughNotes = (session: Session, parts: readonly PrintPart[]): string[] => {
   const words = roughWords(session);
   if (words === null) return [];
@@ -79,16 +79,16 @@ export const roughNotes = (session: Session, parts: readonly PrintPart[]): strin
   return [`${words}${apart ? ' So do the instrumental, the a cappella and the stems of these buses.' : ''}`];
 };
 
-/** Loudness that a copy must lose before it is said. */
+/** Change of loudness of a copy from which a note is given, LU. */
 const SOFTER_LU = 0.1;
 
-/** On a copy that its encoder made softer, as it does to noise: it cuts the highest frequencies and leaves out what it takes for masked. */
+/** A note on a copy whose encoder changed its loudness, as with noise: encoders cut the highest frequencies and drop masked parts. */
 export const copyNotes = (name: string, changeLu: number | null): string[] =>
   changeLu === null || Math.abs(changeLu) < SOFTER_LU
     ? []
     : [
-        `${name} measures ${numberText(Math.abs(changeLu), 2)} LU ${changeLu < 0 ? 'softer' : 'louder'} than what it is a copy of: its encoder cuts the highest frequencies, which counts most in noise.`,
+        `${name} measures ${numberText(Math.abs(changeLu), 2)} LU ${changeLu < 0 ? 'softer' : 'louder'} than its original: its encoder cuts the highest frequencies, which counts most in noise.`,
       ];
 
-/** Whether any of these parts is of the mix. */
+/** Whether any of these parts comes after the mix bus. */
 export const anyMix = (parts: readonly PrintPart[]): boolean => parts.some(isMix);

@@ -13,17 +13,17 @@ import type { WavBits } from '../wav/wav-write.ts';
 export const PRINT_KINDS = ['main', ...VARIANTS, 'stems', 'group-stems', 'returns'] as const;
 export type PrintKind = (typeof PRINT_KINDS)[number];
 
-/** What a printed file is: of a kind, or one that was asked for by the id of a group or path. */
+/** Kind of a printed file; the last three are requested by the id of a group or path. */
 export type FileKind = PrintKind | 'without' | 'wet' | 'dry';
 
-/** A part of the song, seconds; `name` is what files are called after. */
+/** A part of the song, seconds; `name` is used in file names. */
 export interface PrintSpan {
   readonly name: string;
   readonly startSeconds: number;
   readonly endSeconds: number;
 }
 
-/** Options of a print. What may be absent changes nothing where it is. */
+/** Options of a print. Absent options change nothing. */
 export interface PrintOrder extends LevelAim {
   readonly bits: WavBits;
   /** Hz; null: that of the session. */
@@ -45,16 +45,16 @@ export interface PrintOrder extends LevelAim {
   readonly stemsThroughMixBus?: boolean;
   /** Several targets in one go, in place of the one of `LevelAim`: the files of the mix are printed for each. */
   readonly targets?: readonly DeliveryTarget[];
-  /** Id of the pass that is printed; null or absent: the mix as it stands. */
+  /** Id of the pass that is printed; null or absent: the current mix. */
   readonly pass?: string | null;
   /** null or absent: the whole song. */
   readonly span?: PrintSpan | null;
   /** Silence before and after, s. */
   readonly headSeconds?: number;
   readonly tailSeconds?: number;
-  /** A short stretch of the rough and of the mix, matched and compressed, in the report. */
+  /** A short excerpt of the rough and of the mix, matched in loudness, as MP3, in the report. */
   readonly reportSound?: boolean;
-  /** How files are called: `print-names.ts`; null or absent: the usual way. */
+  /** Template of file names: `print-names.ts`; null or absent: the default. */
   readonly names?: string | null;
 }
 

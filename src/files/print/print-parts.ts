@@ -6,14 +6,14 @@ import { MANIFEST_ENDING } from './manifest.ts';
 import { FreeNames, nameOf, stemWords, type NameFacts } from './print-names.ts';
 import type { FileKind, PrintOrder } from './print-order.ts';
 
-/** Where the sound of a file comes from. */
+/** Source of the sound of a file. */
 export type PrintSource =
   /** A session after its mix bus. */
   | { readonly of: 'mix'; readonly session: Session }
   /** A group or bus of it at its fader or blend: before the mix bus, or through it by itself. */
   | { readonly of: 'path'; readonly session: Session; readonly id: string; readonly throughMixBus: boolean };
 
-/** One sound to be printed. */
+/** One sound to print. */
 export interface PrintPart {
   readonly kind: FileKind;
   /** "main", "instrumental", "without Choir", "Drums", "Drums dry". */
@@ -23,14 +23,14 @@ export interface PrintPart {
   readonly source: PrintSource;
 }
 
-/** Where the dither seeds of the kinds begin: beyond any number of paths. */
+/** First dither seed of each kind: beyond any number of paths. */
 const SEEDS = { main: 1, stems: 2, variants: 1000, without: 2000, pairs: 3000 };
-/** Between two delivery targets. */
+/** Difference of dither seeds between two delivery targets. */
 export const SEED_STEP = 10_000;
 
 const VARIANT_WORDS = { instrumental: 'instrumental', 'a-cappella': 'a cappella', 'without-lead': 'without lead' };
 
-/** Whether a file is of the mix, after the mix bus, and takes its gain. */
+/** Whether a file comes after the mix bus, and gets the gain of the mix. */
 export const isMix = ({ source }: Pick<PrintPart, 'source'>): boolean => source.of === 'mix';
 
 const stemsOf = (session: Session, { kinds, stemsThroughMixBus = false }: PrintOrder, ids: readonly string[]) => {
@@ -59,7 +59,7 @@ const pairsOf = (session: Session, ids: readonly string[]): PrintPart[] => {
   );
 };
 
-/** All that an order asks for, the mix first in any case. `stemIds`: of the paths that give something. */
+/** All sounds of an order; the mix is always first. `stemIds`: ids of the paths that are not silent. */
 export const partsOf = (session: Session, order: PrintOrder, stemIds: readonly string[]): PrintPart[] => {
   const { kinds, without = [], pairs = [] } = order;
   const words = stemWords(session);
@@ -78,13 +78,13 @@ export const partsOf = (session: Session, order: PrintOrder, stemIds: readonly s
   ];
 };
 
-/** Whether a part is handed over; the mix is made in any case. */
+/** Whether a part is delivered; the mix is always made. */
 export const isAsked = ({ kind }: PrintPart, { kinds }: PrintOrder): boolean =>
   kind !== 'main' || kinds.includes('main');
 
 const BITS_WORDS = { '16': '16 bit', '24': '24 bit', '32f': '32 bit float' } as const;
 
-/** What all names of a print can tell. */
+/** Name parts that all files of a print share. */
 export const commonFacts = (
   session: Session,
   order: PrintOrder,
@@ -103,7 +103,7 @@ export const commonFacts = (
 export const targetNames = ({ targets = [] }: PrintOrder): readonly string[] =>
   targets.length === 0 ? [''] : targets.map(({ name }) => name);
 
-/** What all texts of a print begin with. */
+/** Beginning of the names of all texts of a print. */
 export const baseName = (session: Session, order: PrintOrder, date: Date): string =>
   nameOf(null, { ...commonFacts(session, order, date), kind: 'main', target: '', loudness: '' });
 
@@ -117,12 +117,12 @@ export const textNames = (main: string) => ({
   manifest: `${main}${MANIFEST_ENDING}`,
 });
 
-/** What stands for a loudness that is not measured yet. */
+/** Placeholder of a loudness that is not measured yet. */
 export const LOUDNESS_AHEAD = '-0.0 LUFS';
 
 /**
- * Names of the files that a print may write, its texts too. Names that tell a loudness are known only when it is measured: they stand
- * here with LOUDNESS_AHEAD.
+ * Names of the files that a print may write, its texts too. Names with a loudness are known only when it is measured: here they
+ * contain LOUDNESS_AHEAD.
  */
 export const printFileNames = (session: Session, order: PrintOrder, date = new Date()): readonly string[] => {
   const { form = 'wav', names = null, mp3Kbps } = order;

@@ -34,36 +34,36 @@ import type { CuePoint } from '../wav/wav-tags.ts';
 export interface PrintSounds {
   /** The mix after the mix bus. */
   readonly mix: () => Sound;
-  /** Any other sound of the print, which may have to be rendered first; `tell` hears the part done, 0..1. */
+  /** Any other sound of the print, which may have to be rendered first; `tell` is called with the part done, 0..1. */
   readonly sound: (source: PrintSource, tell: (part: number) => void) => Promise<Sound>;
-  /** Ids of the paths that give something. */
+  /** Ids of the paths that are not silent. */
   readonly stemIds: readonly string[];
-  /** How long after the song a tail that sounds on is faded out, seconds; null: none does. */
+  /** Seconds after the song at which a longer tail is faded out; null: no tail is that long. */
   readonly cutTailSeconds: number | null;
   /** What the report compares the mix with. */
   readonly before: () => Promise<ReportContent['before']>;
   /** Guard results of the mix before its level is set (null), or of the main print. */
   readonly guards: (print: Omit<FullMeasurement, 'series'> | null) => readonly ReportGuard[];
-  /** What each path does to the mix. */
+  /** The change that each path makes to the mix. */
   readonly ledger: () => readonly ReportPath[];
-  /** Where the loudness of the mix comes from. */
+  /** Sources of the loudness of the mix. */
   readonly flow: () => Promise<FlowShares>;
-  /** What blind trials showed, a sentence each. */
+  /** Results of blind trials, a sentence each. */
   readonly trials: () => readonly string[];
-  /** What the report lets be heard; null: there is nothing to match. */
+  /** Excerpts in the report; null: there is no loudness to match. */
   readonly heard: () => Promise<ReportSound | null>;
   /** True peak of the sum before the trim, dBTP; null in silence. */
   readonly sumPeakDbtp: () => number | null;
 }
 
-/** Interface to the caller: where files go, and what is done before each part of the work. */
+/** Functions of the caller: where files go, and callbacks before each part of the work. */
 export interface PrintHost<Content> {
   readonly keeper: FileKeeper<Content>;
   /** `done` is 0..1. */
   readonly tell: (done: number) => void;
   /** Resolves when the work may go on; rejects to stop. */
   readonly turn: () => Promise<void>;
-  /** What messages call the loudness target. */
+  /** The loudness target's name in messages. */
   readonly targetName: string;
   /** Of the print. */
   readonly date: Date;
@@ -83,9 +83,9 @@ export interface PrintedSong<Content> extends PrintTexts {
   /** All loudness targets are met, or none was asked for. */
   readonly targetMet: boolean;
   readonly levels: readonly PrintedLevel[];
-  /** What was done to the level, and what to know of the files, one sentence each. */
+  /** Notes on the level and the files, one sentence each. */
   readonly notes: readonly string[];
-  /** What the guards say of the mix, and of the main print. */
+  /** Results of the guards on the mix, and on the main print. */
   readonly guards: ReportContent['guards'];
   /** The mix as printed, also where it is not among the files; that of the first target. */
   readonly mix: Measurement;
@@ -104,7 +104,7 @@ interface Delivery {
   readonly level: LevelPlan;
 }
 
-/** Nothing is measured where nothing is asked of the level. */
+/** Without a level target nothing is measured. */
 const deliveriesOf = (mix: Sound, order: PrintOrder, targetName: string): Delivery[] => {
   const { targets = [] } = order;
   const aims: readonly { readonly target: string | null; readonly aim: LevelAim }[] =
@@ -114,11 +114,11 @@ const deliveriesOf = (mix: Sound, order: PrintOrder, targetName: string): Delive
   return aims.map(({ target, aim }) => ({ target, aim, level: planLevel(figures, aim, target ?? targetName) }));
 };
 
-/** What was done to the level, each sentence under the name of its target. */
+/** Notes on the level, each with the name of its target. */
 const levelNotes = (deliveries: readonly Delivery[]): string[] =>
   deliveries.map(({ target, level }) => (target === null ? level.note : `${target}: ${level.note}`));
 
-/** Where sections begin and markers stand, as cue points of a file. */
+/** Section starts and markers as cue points of a file. */
 const cuePointsOf = (session: Session, { sampleRate, head, from, sounding }: Placing): CuePoint[] =>
   placesOf(session)
     .map(({ name, seconds }) => ({ name, at: Math.round(seconds * sampleRate) - from }))
@@ -126,7 +126,7 @@ const cuePointsOf = (session: Session, { sampleRate, head, from, sounding }: Pla
     .map(({ name, at }) => ({ name, frame: head + at }))
     .sort((a, b) => a.frame - b.frame);
 
-/** What becomes of a part: files, and what is to be known of them. */
+/** Result of printing a part: files and notes. */
 interface PartPrinted<Content> {
   readonly files: readonly Omit<Written<Content>, 'limitedSamples'>[];
   readonly notes: readonly string[];
@@ -134,7 +134,7 @@ interface PartPrinted<Content> {
   readonly measured: FullMeasurement;
 }
 
-/** Writes the files of one order under names of their own. */
+/** Writes the files of one order under unique names. */
 class PartPrinter<Content> {
   private readonly free = new FreeNames();
   private readonly common;
@@ -153,12 +153,12 @@ class PartPrinter<Content> {
     this.tempo = session.tempoChanges.length === 0 ? session.tempo : null;
   }
 
-  /** @param sound as it is printed, before its gain */
+  /** @param sound the sound to print, before its gain */
   async print(part: PrintPart, sound: Sound): Promise<PartPrinted<Content>> {
     const { order, deliveries } = this;
     const [first] = deliveries as [Delivery];
     const made: PartPrinted<Content>[] = [];
-    // The mix is made for the report too where it is not asked for.
+    // The mix is made for the report even where it is not requested.
     const wanted = isAsked(part, order) ? deliveries : [first];
     if (isMix(part)) for (const each of wanted) made.push(await this.file(part, sound, each, each.level.gainDb));
     else
@@ -216,7 +216,7 @@ class PartPrinter<Content> {
   }
 }
 
-/** What is to be known of the files before those with samples beyond full scale. */
+/** Notes on the files, before those on clipped samples. */
 const notesOf = (
   session: Session,
   order: PrintOrder,
@@ -234,7 +234,7 @@ const notesOf = (
   ...roughNotes(session, parts),
 ];
 
-/** What the report tells of the sound. */
+/** The report's content on the sound. */
 const reportedFrom = async (
   { figures, series }: FullMeasurement,
   prints: readonly Print<unknown>[],
@@ -252,7 +252,7 @@ const reportedFrom = async (
 });
 
 /**
- * Prints a song as sound files with a report, a recall sheet and a manifest. The mix is made in any case: the report tells of it, and
+ * Prints a song as sound files with a report, a recall sheet and a manifest. The mix is always made: it is in the report, and
  * its gain is that of the variants.
  * @param session the pass that is printed, where the order names one
  * @throws ProblemError if a target is asked for and the mix has no loudness

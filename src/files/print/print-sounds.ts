@@ -2,10 +2,10 @@ import { framesOf, placedSound, stretchOf, type Sound } from '../../audio/audio.
 import { resampled } from '../../audio/resample.ts';
 import type { PrintOrder } from './print-order.ts';
 
-/** Frames that are summed together. */
+/** Frames summed in one pass. */
 const PIECE = 32_768;
 
-/** Where a print lies in what is rendered, frames at the rate of the print. */
+/** Position of a print in the rendered sound, frames at the rate of the print. */
 export interface Placing {
   readonly sampleRate: number;
   /** Frames of silence before the sound. */
@@ -14,7 +14,7 @@ export interface Placing {
   readonly from: number;
   /** Frames of a file. */
   readonly frames: number;
-  /** Frames that sound, of those. */
+  /** Frames of sound among them. */
   readonly sounding: number;
 }
 
@@ -30,11 +30,11 @@ export const placingOf = (mix: Sound, order: PrintOrder): Placing => {
   return { sampleRate, head, from, sounding, frames: head + sounding + Math.round(tailSeconds * sampleRate) };
 };
 
-/** A rendered sound as it is printed: at the rate, cut after conversion so that edges are exact, with silence around it. */
+/** A rendered sound prepared for printing: at the rate, cut after conversion so that edges are exact, with silence around it. */
 export const placed = (sound: Sound, { sampleRate, head, from, sounding, frames }: Placing): Sound =>
   placedSound(placedSound(resampled(sound, sampleRate), -from, sounding), head, frames);
 
-/** Energy of what the sum of sounds lacks to a whole, to that of the whole, dB; -Infinity where nothing is lacking. All are equally long. */
+/** Energy of (whole less the sum of parts) relative to that of the whole, dB; -Infinity where they are equal. All are equally long. */
 export const differenceDb = (whole: Sound, parts: readonly Sound[]): number => {
   let [energy, lacking] = [0, 0];
   for (let from = 0; from < framesOf(whole); from += PIECE) {

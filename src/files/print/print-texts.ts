@@ -6,7 +6,7 @@ import type { PrintOrder } from './print-order.ts';
 import { commonFacts } from './print-parts.ts';
 import { digestOf } from '../bytes/sha256.ts';
 
-/** A text that goes with the printed files. */
+/** A text that accompanies the printed files. */
 export interface PrintText {
   readonly name: string;
   readonly content: string;
@@ -15,19 +15,19 @@ export interface PrintText {
 export interface PrintTexts {
   readonly report: PrintText;
   readonly recallSheet: PrintText;
-  /** Every file of the print with its digest, as `verify` reads it. */
+  /** Every file of the print with its digest, for `verify`. */
   readonly manifest: PrintText;
   /** All texts: report and recall sheet in their forms, and the manifest. */
   readonly texts: readonly PrintText[];
 }
 
-/** A text as the manifest tells of it. */
+/** A text's entry in the manifest. */
 const listedText = async ({ name, content }: PrintText): Promise<ManifestFile> => ({
   path: name,
   ...(await digestOf([new TextEncoder().encode(content)])),
 });
 
-/** What a manifest tells of all files, beside the song. */
+/** Fields of a manifest for all files. */
 const scopeOf = (
   order: PrintOrder,
   { pass, section }: { readonly pass: string; readonly section: string },

@@ -1,16 +1,16 @@
 import type { Samples } from '../../audio/samples.ts';
 
-/** A stretch of samples that all stand on the integer grid already must last this long to go out without dither. */
+/** Least length of a run of samples that are all exact at the word length, to be written without dither. */
 const EXACT_STRETCH_SECONDS = 0.01;
 
 /**
  * Noise shaping at 44.1 and 48 kHz: the error of sample n - 1 - k goes into sample n with weight -SHAPING[k], so that its spectrum follows
- * 1 - sum SHAPING[k] z^-(k+1), least where hearing is keenest. The five-coefficient filter of Lipshitz, Vanderkooy and Wannamaker, "Minimally
+ * 1 - sum SHAPING[k] z^-(k+1), lowest where hearing is most sensitive. The five-coefficient filter of Lipshitz, Vanderkooy and Wannamaker, "Minimally
  * audible noise shaping", J. Audio Eng. Soc. 39 (1991), made for 44.1 kHz; its values as SoX and FFmpeg have them under the first author's name.
  */
 export const SHAPING = [2.033, -2.165, 1.959, -1.59, 0.6149] as const;
 
-/** Sample rates that the curve of the shaped noise is made for, Hz; at 48 kHz it stands 9 % higher. */
+/** Sample rates for which the noise shaping is designed, Hz; at 48 kHz its curve is shifted up by 9 %. */
 export const SHAPED_RATES: readonly number[] = [44_100, 48_000];
 
 /** Options of `quantise`. */
@@ -19,11 +19,11 @@ export interface QuantiseOptions {
   readonly sampleRate: number;
   /** Start of the dither's random sequence, so that the same input gives the same file. */
   readonly seed: number;
-  /** Shapes the noise as `SHAPING` says; white unless given. */
+  /** Shapes the noise with `SHAPING`; white unless given. */
   readonly shaped?: boolean;
 }
 
-/** Integer samples and how many of them lay beyond full scale and were limited to it. */
+/** Integer samples and the number of samples that exceeded full scale and were clipped. */
 export interface Quantised {
   readonly samples: Int32Array;
   readonly limitedSamples: number;
@@ -43,24 +43,24 @@ function uniform(seed: number): () => number {
 
 const isWhole = (x: number): boolean => x === Math.round(x);
 
-/** End of the run of samples from `from` on that are whole numbers of the grid already. */
+/** End of the run of samples from `from` on that are exact at the word length. */
 function endOfExact(input: Float32Array, from: number, scale: number): number {
   let end = from;
   while (end < input.length && isWhole(input[end]! * scale)) end++;
   return end;
 }
 
-/** Quantises one channel as `quantise` says, stretch by stretch, in their order; the stretches may be of any length. */
+/** Quantises one channel as `quantise` does, stretch by stretch, in order; stretches may be of any length. */
 export class Quantiser {
   private readonly scale: number;
   private readonly stretch: number;
   private readonly random: () => number;
   /** Frames that are done. */
   private done = 0;
-  /** End of the exact run that the next sample stands in, as far as it was looked at. */
+  /** Known end of the exact run that contains the next sample. */
   private exactEnd = 0;
   private undithered = false;
-  /** Errors of the samples before, the last first, LSB; null: the noise is white. */
+  /** Errors of the previous samples, the last first, LSB; null: the noise is white. */
   private readonly errors: Float64Array | null;
 
   constructor(
@@ -79,7 +79,7 @@ export class Quantiser {
     const { input, scale, stretch, random } = this;
     const from = this.done;
     this.done += frames;
-    // Whether a run is long enough shows within a stretch after these samples.
+    // Samples after these that are needed to know whether a run is long enough.
     const ahead = input.subarray(from, Math.min(input.length, this.done + stretch));
     const samples = new Int32Array(frames);
     let limitedSamples = 0;
@@ -87,7 +87,7 @@ export class Quantiser {
     for (let i = 0; i < frames; i++) {
       if (i >= exactEnd) {
         const end = endOfExact(ahead, i, scale);
-        // A run that was looked at to its end here may have begun long before.
+        // A run that ends here may have begun long before.
         const goesOn = this.undithered && i === exactEnd && end > i;
         this.undithered = goesOn || end - i >= stretch;
         exactEnd = Math.max(end, i + 1);
@@ -105,7 +105,7 @@ export class Quantiser {
     return { samples, limitedSamples };
   }
 
-  /** What the errors before take from the next sample, LSB. */
+  /** Weighted sum of the previous errors, subtracted from the next sample, LSB. */
   private fedBack(): number {
     const { errors } = this;
     if (errors === null) return 0;
@@ -127,10 +127,10 @@ export class Quantiser {
  * whatever the signal, its mean 0; Lipshitz, Wannamaker and Vanderkooy 1992), or that noise shaped. Dither belongs once, at the last step.
  *
  * Stretches of 10 ms or more in which every sample is exact at this word length have no error to be made independent,
- * so they go out as they are: digital silence stays silent, and an untouched 16 bit take comes back bit for bit.
+ * so they are written unchanged: digital silence stays silent, and an untouched 16 bit take comes back bit for bit.
  *
- * @param input one channel, full scale 1; values beyond it are limited to [-2^(bits-1), 2^(bits-1) - 1]
- * @returns as many integers; a sample counts as limited if without dither it would already be out of range
+ * @param input one channel, full scale 1; values beyond it are clipped to [-2^(bits-1), 2^(bits-1) - 1]
+ * @returns as many integers; a sample counts as clipped if it would be out of range even without dither
  */
 export const quantise = (input: Float32Array, bits: 16 | 24, options: QuantiseOptions): Quantised =>
   new Quantiser(input, bits, options).next(input.length);

@@ -21,7 +21,7 @@ import { plain, table } from './markdown.ts';
 import { htmlPage, markdownOf, type PagePart } from '../page/html-page.ts';
 import { settingPictures } from '../page/setting-pictures.ts';
 
-/** Numbered items, each with its settings; those of a split stand numbered under it. */
+/** Numbered items, each with its settings; those of a split are numbered below it. */
 const itemsText = (chain: ChainItems, indent = ''): string =>
   chain
     .map((item, n) => {
@@ -37,10 +37,10 @@ const itemsText = (chain: ChainItems, indent = ''): string =>
 
 const chainText = (chain: ChainItems): string => (chain.length === 0 ? 'No processors.\n' : itemsText(chain));
 
-/** A line of more points is written out once, below. */
+/** Most points of a line that are listed inline; longer lines are listed once, below. */
 const FEW_POINTS = 6;
 
-/** What a line stands in for says so, with its points. */
+/** A setting that a line controls is marked as such, with the line's points. */
 const orLine = (session: Session, target: LineTarget, text: string): string => {
   const line = lineOf(session, target);
   if (!line?.on) return text;
@@ -93,7 +93,7 @@ const pathText = (session: Session, path: Group | Bus, nameOf: NameOf): string =
   return `### ${plain(name)} (${id})\n\n${facts.join('; ')}.\n\n${chainText(chain)}`;
 };
 
-/** Lines over time that are on: they stand in for the settings that they move. */
+/** Active lines over time: they replace the settings that they move. */
 const linesText = (session: Session): string[] => {
   const lines = session.lines.filter(({ on }) => on);
   if (lines.length === 0) return [];
@@ -122,7 +122,7 @@ const sectionsText = (session: Session): string => {
     .join('; ');
 };
 
-/** A track that has more than a row of the table says, or the rough as a source. */
+/** A track with sends or a chain, or the rough as a source. */
 const sourceText = (
   session: Session,
   { id, name, sends, chain }: Pick<Track, 'id' | 'name' | 'sends' | 'chain'>,
@@ -134,7 +134,7 @@ const sourceText = (
   return `### ${plain(name)}\n\n${first}${chainText(chain)}`;
 };
 
-/** Text, and the pictures of the chain that it ends with. */
+/** Text, followed by the pictures of its chain. */
 const withPictures = (markdown: string, chain: ChainItems, { sampleRate }: Session): PagePart[] => [
   { markdown },
   { drawing: settingPictures(chain, sampleRate) },
@@ -202,6 +202,6 @@ const partsOf = (session: Session, since: Pass | undefined): PagePart[] => {
 export const recallSheet = (session: Session, since = session.passes.at(-1)): string =>
   markdownOf(partsOf(session, since));
 
-/** The same as one HTML file, with a picture of what each processor does, and what changed since every pass. */
+/** The same as one HTML file, with a picture of each processor's curve, and the changes since every pass. */
 export const recallPage = (session: Session, since = session.passes.at(-1)): string =>
   htmlPage(`Recall sheet: ${session.title}`, partsOf(session, since));

@@ -6,45 +6,45 @@ import type { ChainItems, Session } from '../../session/schema.ts';
 import { levelText } from '../../session/strip-words.ts';
 import { plain, table } from './markdown.ts';
 
-/** Less than this is not told, dB or LU: it is hardly heard. */
+/** Changes smaller than this, dB or LU, are left out: they are hardly heard. */
 const HEARD = 0.1;
 
 interface Said {
   readonly value: number | null;
   readonly unit: string;
-  /** What a change up is, and one down; `#` stands for how much. */
+  /** Sentences for an increase and a decrease; `#` is replaced by the amount. */
   readonly up: string;
   readonly down: string;
 }
 
-/** What changed, a sentence each, from the figures of the whole song. */
+/** The changes, a sentence each, from the figures of the whole song. */
 export const changeSentences = (before: Figures, after: Figures, against: string): string[] => {
   const change = changeOf(before, after);
   const said: readonly Said[] = [
     {
       ...{ value: change.integratedLufs, unit: 'LU' },
-      up: `The mix is # louder than the ${against}: to hear the difference in sound alone, turn it down by as much.`,
-      down: `The mix is # softer than the ${against}: to hear the difference in sound alone, turn that down by as much.`,
+      up: `The mix is # louder than the ${against}: to judge the sound alone, turn it down by that much.`,
+      down: `The mix is # softer than the ${against}: to judge the sound alone, turn the ${against} down by that much.`,
     },
     {
       ...{ value: change.loudnessRangeLu, unit: 'LU' },
-      up: 'Soft and loud parts lie # further apart (loudness range).',
-      down: 'Soft and loud parts lie # closer together (loudness range).',
+      up: 'Its loudness range is # larger (LRA).',
+      down: 'Its loudness range is # smaller (LRA).',
     },
     {
       ...{ value: change.plrDb, unit: 'dB' },
-      up: 'Its peaks stand out # more (peak to loudness).',
-      down: 'Its peaks stand out # less (peak to loudness).',
+      up: 'Its peaks are # higher above its loudness (PLR).',
+      down: 'Its peaks are # less above its loudness (PLR).',
     },
     {
       ...{ value: change.stereo.sideToMidDb, unit: 'dB' },
-      up: 'It is wider: the sides are # up against the middle.',
-      down: 'It is narrower: the sides are # down against the middle.',
+      up: 'It is wider: side to mid is # higher.',
+      down: 'It is narrower: side to mid is # lower.',
     },
     {
       ...{ value: change.stereo.monoLossLu, unit: 'LU' },
-      up: 'Heard in mono it loses # more than before.',
-      down: 'Heard in mono it loses # less than before.',
+      up: 'Its mono loss is # greater.',
+      down: 'Its mono loss is # smaller.',
     },
   ];
   const sentences = said.flatMap(({ value, unit, up, down }) =>
@@ -52,14 +52,14 @@ export const changeSentences = (before: Figures, after: Figures, against: string
       ? []
       : [(value > 0 ? up : down).replace('#', `${numberText(Math.abs(value), 1)} ${unit}`)],
   );
-  return sentences.length > 0 ? sentences : [`In loudness, dynamics and width the mix is as the ${against}.`];
+  return sentences.length > 0 ? sentences : [`Loudness, dynamics and width are those of the ${against}.`];
 };
 
 const chainWords = (chain: ChainItems): string => (chain.length === 0 ? '\u2013' : chain.map(itemTitle).join(', '));
 
 const muted = (on: boolean): string => (on ? '' : ' (muted)');
 
-/** Every path, what feeds it and what it was given, as one table; tracks only where they have processors of their own. */
+/** Every path with its feeds, level and processors, as one table; tracks only where they have processors of their own. */
 export const workTable = ({ tracks, groups, buses, mixBus, rough }: Session): string => {
   const senders = [...tracks, ...groups, ...buses, ...(rough ? [{ name: 'Rough', sends: rough.sends }] : [])];
   const feeds = (bus: string): string =>

@@ -14,7 +14,7 @@ import { htmlPage, markdownOf, type PagePart } from '../page/html-page.ts';
 import { SOUND_STYLE, soundPart, soundPolicy, type ReportSound } from '../page/report-sound.ts';
 import { changeSentences, workTable } from './report-work.ts';
 
-/** One printed file as the report lists it. */
+/** One printed file in the report. */
 export interface ReportFile {
   readonly name: string;
   readonly kind: string;
@@ -22,11 +22,11 @@ export interface ReportFile {
   readonly target?: string;
   readonly bits: string;
   readonly sampleRate: number;
-  /** Of the samples as they were written. */
+  /** Figures of the samples as written. */
   readonly figures: Figures;
 }
 
-/** Result of one guard, as a report lists it. */
+/** Result of one guard in the report. */
 export interface ReportGuard {
   readonly name: string;
   readonly bound: string;
@@ -38,7 +38,7 @@ export interface ReportGuard {
   readonly sentence: string;
 }
 
-/** What one path does to the loudness before the mix bus. */
+/** Change that one path makes to the loudness before the mix bus. */
 export interface ReportPath {
   readonly name: string;
   readonly kind: string;
@@ -52,16 +52,16 @@ export interface ReportPath {
 export interface ReportContent {
   readonly title: string;
   readonly files: readonly ReportFile[];
-  /** What the mix is compared with: "rough as received". */
+  /** The reference of the mix: "rough as received". */
   readonly before: Compared;
   /** The mix as printed. */
   readonly after: Compared;
-  /** What the guards say of the mix, and of the main print: the same guards in the same order. */
+  /** Results of the guards on the mix, and on the main print: the same guards in the same order. */
   readonly guards: { readonly before: readonly ReportGuard[]; readonly after: readonly ReportGuard[] };
   readonly paths: readonly ReportPath[];
-  /** Where the loudness of the mix comes from, before the mix bus. */
+  /** Sources of the loudness of the mix, before the mix bus. */
   readonly flow: FlowShares;
-  /** What blind trials showed, a sentence each. */
+  /** Results of blind trials, a sentence each. */
   readonly trials: readonly string[];
   readonly date: Date;
   /** Session whose rough, passes and trials are listed. */
@@ -70,7 +70,7 @@ export interface ReportContent {
   readonly sumPeakDbtp: number | null;
   /** A short comparison to listen to; null or absent: there is none. */
   readonly sound?: ReportSound | null;
-  /** What was done to the level on the way out, one sentence each. */
+  /** Notes on the level of the prints, one sentence each. */
   readonly levelNotes: readonly string[];
 }
 
@@ -146,7 +146,7 @@ const ledgerPart = ({ paths }: ReportContent): string =>
     [2, 3, 4],
   );
 
-/** How far the sum of all paths stays below 0 dBTP where it goes into the mix bus chain. */
+/** Headroom of the sum of all paths below 0 dBTP at the input of the mix bus chain. */
 const headroomPart = ({ sumPeakDbtp, session: { mixBus } }: ReportContent): string => {
   if (sumPeakDbtp === null) return 'The sum before the mix bus is silent.\n';
   const peak = numberText(sumPeakDbtp + mixBus.trimDb, 2);
@@ -167,7 +167,7 @@ const workPart = ({ before, after, session }: ReportContent): string => {
 const trialPart = ({ trials }: ReportContent): readonly PagePart[] =>
   trials.length === 0 ? [] : [markdown('## Blind trials\n', trials.map((words) => `- ${plain(words)}\n`).join(''))];
 
-/** What the client asked for, and what stands of it. */
+/** Client notes and their state. */
 const notesPart = ({ session }: ReportContent): readonly PagePart[] => {
   const { clientNotes } = session;
   if (clientNotes.length === 0) return [];
@@ -207,7 +207,7 @@ const partsOf = (content: ReportContent): readonly PagePart[] => [
     ...(content.files.length === 0 ? [] : ['## Files\n', fileTable(content.files)]),
     ...content.levelNotes.map((note) => `${note}\n`),
     `## The mix against the ${content.before.name}\n`,
-    'Both are measured as they are, the mix after the mix bus, as printed; the last column is the change that is left when one is turned down to the loudness of the other. Changes of LUFS are in LU, of dBTP and dBFS in dB.\n',
+    'Both are measured without matching, the mix after the mix bus, as printed; the last column is the change that remains at equal loudness. Changes of LUFS are in LU, of dBTP and dBFS in dB.\n',
     changeTable(content),
   ),
   { drawing: comparisonCharts(content.before, content.after) },
@@ -224,10 +224,10 @@ const partsOf = (content: ReportContent): readonly PagePart[] => [
   markdown('## How the figures are defined\n', definitions()),
 ];
 
-/** The report that goes with printed files, as Markdown: what was printed, how it measures, what changed. */
+/** The report on a print as Markdown: files, figures, changes. */
 export const report = (content: ReportContent): string => markdownOf(partsOf(content));
 
-/** The same as one HTML file, with charts, and with sound where there is some. */
+/** The same as one HTML file, with charts, and with excerpts where there are some. */
 export const reportPage = async (content: ReportContent): Promise<string> => {
   const { title, sound } = content;
   if (!sound) return htmlPage(`Report: ${title}`, partsOf(content), FLOW_STYLE);

@@ -1,14 +1,14 @@
 import { bytesInMemory, type ByteSource } from '../byte-source.ts';
 
-/** Bytes of a `bext` chunk before its time reference: description, originator, its reference, date and time. */
+/** Bytes of a `bext` chunk before its time reference: description, originator, originator reference, date and time. */
 const BEFORE = 256 + 32 + 32 + 10 + 8;
 
-/** Bytes of a chunk that are looked at: its head, and as much as `bext` has before the end of its reference. */
+/** Bytes of a chunk that are read: its header, and a `bext` chunk up to the end of its time reference. */
 const LOOKED_AT = 8 + BEFORE + 8;
 
 /**
  * Samples since midnight at which a broadcast WAV file starts (`bext` chunk, EBU Tech 3285 and, in RF64 and BW64,
- * ITU-R BS.2088); null where the file has none, or is no WAV file. Of the samples nothing is read; the chunk may stand after them.
+ * ITU-R BS.2088); null where the file has none, or is not a WAV file. No samples are read; the chunk may follow them.
  *
  * @throws ProblemError where the bytes cannot be read
  */
@@ -35,5 +35,5 @@ export const timeReferenceIn = (source: ByteSource): number | null => {
   return null;
 };
 
-/** The same of a file in memory, or of as much of it as holds the chunk. */
+/** The same for a file in memory, or its part that contains the chunk. */
 export const timeReferenceOf = (bytes: Uint8Array): number | null => timeReferenceIn(bytesInMemory(bytes));

@@ -8,15 +8,15 @@ export interface WavChunk {
   readonly content: Uint8Array;
 }
 
-/** The largest size that 32 bits can tell; a file that is larger is RF64 (EBU Tech 3306, ITU-R BS.2088). */
+/** The largest 32 bit size; a larger file is RF64 (EBU Tech 3306, ITU-R BS.2088). */
 const LARGEST = 0xffffffff;
 
-/** Front centre; front left and right. Of more channels the speakers are not known, and 0 claims none. */
+/** Speaker masks: front centre; front left and right. For more channels the speakers are not known: 0. */
 const SPEAKERS: Readonly<Record<number, number>> = { 1: 0x4, 2: 0x3 };
 
 const asciiOf = (text: string): Uint8Array => Uint8Array.from(text, (letter) => letter.charCodeAt(0));
 
-/** A chunk with its name and size, padded to an even length. `told` is what it says of its size, where that differs. */
+/** A chunk with its name and size, padded to an even length. `told` is the size in its header, where that differs. */
 const chunkBytes = ({ id, content }: WavChunk, told = content.length): Uint8Array => {
   const bytes = new Uint8Array(8 + content.length + (content.length % 2));
   bytes.set(asciiOf(id));
@@ -25,7 +25,7 @@ const chunkBytes = ({ id, content }: WavChunk, told = content.length): Uint8Arra
   return bytes;
 };
 
-/** Plain for 16 bit mono and stereo, with a size of its own for float, else extensible. */
+/** The format chunk: plain for 16 bit mono and stereo, with an extension size for float, else extensible. */
 const formatSize = ({ encoding, bits, channels }: WavFormat): number => {
   if (channels > 2 || bits === 24) return 40;
   return encoding === 'float' ? 18 : 16;
@@ -60,7 +60,7 @@ const factChunk = (frames: number): WavChunk => {
   return { id: 'fact', content };
 };
 
-/** The sizes that 32 bits cannot tell. */
+/** The `ds64` chunk: sizes beyond 32 bits. */
 const ds64Chunk = (riffBytes: number, dataBytes: number, frames: number): WavChunk => {
   const view = new DataView(new ArrayBuffer(28));
   [riffBytes, dataBytes, frames].forEach((size, n) => view.setBigUint64(8 * n, BigInt(size), true));
@@ -73,7 +73,7 @@ export const paddingOf = (dataBytes: number): Uint8Array<ArrayBuffer> => new Uin
 export const sampleBytesOf = ({ bits, channels }: WavFormat, frames: number): number => (frames * channels * bits) / 8;
 
 /**
- * All of a WAV file before its samples: RIFF, or RF64 where the file takes 4 GiB or more.
+ * Everything before the samples of a WAV file: RIFF, or RF64 where the file takes 4 GiB or more.
  * @param more chunks between format and samples
  */
 export const wavHead = (format: WavFormat, frames: number, more: readonly WavChunk[] = []): Uint8Array<ArrayBuffer> => {

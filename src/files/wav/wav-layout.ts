@@ -1,6 +1,6 @@
 import { ProblemError } from '../../session/problem.ts';
 
-/** How the samples of a WAV file are written. */
+/** Sample format of a WAV file. */
 export interface WavFormat {
   readonly encoding: 'integer' | 'float';
   /** Bits that one sample takes up in the file: 8, 16, 24 or 32 as integer, 32 or 64 as float. */
@@ -11,12 +11,12 @@ export interface WavFormat {
   readonly sampleRate: number;
 }
 
-/** Where the samples of a WAV file stand. */
+/** Location of the samples in a WAV file. */
 export interface WavLayout {
   readonly format: WavFormat;
   /** First byte of the samples. */
   readonly start: number;
-  /** Bytes of samples that are really there. */
+  /** Bytes of samples that the file contains. */
   readonly bytes: number;
 }
 
@@ -49,7 +49,7 @@ const unreadable = (name: string, expected: string, found: string): ProblemError
 
 const isName = (view: DataView, at: number): boolean => at + 8 <= view.byteLength && /^[ -~]{4}$/.test(idAt(view, at));
 
-/** Whether the program that wrote the file left the padding out: a chunk's name stands here, and none a byte later. */
+/** Whether the padding byte is missing: a chunk id is at this byte, and none a byte later. */
 const startsUnpadded = (view: DataView, at: number): boolean => isName(view, at) && !isName(view, at + 1);
 
 /** Chunks in file order. A `ds64` chunk (EBU Tech 3306, ITU-R BS.2088) gives the size of a `data` chunk over 4 GB. */
@@ -68,11 +68,11 @@ function* chunksOf(view: DataView): Generator<Chunk> {
   }
 }
 
-/** The sizes that programs leave in the header when they write to a pipe and cannot go back to fill them in. */
+/** Placeholder sizes in headers of files that were written to a pipe. */
 const isPlaceholder = (size: number): boolean =>
   (size >= 0x7fffefc0 && size <= 0x80000000) || (size >= 0xffffff00 && size <= 0xffffffff);
 
-/** Format tag; for WAVE_FORMAT_EXTENSIBLE the one inside its sub-format, or -1 if that is of another kind. */
+/** Format tag; for WAVE_FORMAT_EXTENSIBLE that of its sub-format, or -1 if it has none. */
 function tagOf(view: DataView, fmt: Chunk): number {
   const tag = view.getUint16(fmt.start, true);
   if (tag !== 0xfffe) return tag;
@@ -100,7 +100,7 @@ function formatOf(view: DataView, fmt: Chunk, name: string): WavFormat {
   if (sampleRate < MIN_RATE || sampleRate > MAX_RATE) {
     throw unreadable(name, `a sample rate from ${MIN_RATE} to ${MAX_RATE} Hz`, `${sampleRate} Hz`);
   }
-  // The place that a sample takes up counts, not its valid bits: those are the upper ones, so the scale is the same.
+  // The container size of a sample is used, not its valid bits: those are the upper ones, so the scale is the same.
   const bits = (8 * view.getUint16(fmt.start + 12, true)) / channels;
   const possible = tag === 3 ? [32, 64] : [8, 16, 24, 32];
   if (!possible.includes(bits)) {
@@ -114,7 +114,7 @@ function formatOf(view: DataView, fmt: Chunk, name: string): WavFormat {
   return { encoding: tag === 3 ? 'float' : 'integer', bits, channels, sampleRate };
 }
 
-/** Bytes of samples there, or the refusal of a file that holds fewer than its header says. */
+/** Bytes of samples. @throws ProblemError for a file that contains fewer than its header says */
 function dataBytes(view: DataView, data: Chunk, size: number, name: string): number {
   const there = size - data.start;
   const riffEnd = 8 + view.getUint32(4, true);
@@ -132,13 +132,13 @@ function dataBytes(view: DataView, data: Chunk, size: number, name: string): num
 }
 
 /**
- * Finds format and samples of a RIFF, RF64 or BW64 WAV file. Chunks may stand in any order, and chunks of other kinds
- * are skipped. A file written to a pipe, whose header gives no true size, counts to its end.
+ * Finds format and samples of a RIFF, RF64 or BW64 WAV file. Chunks may be in any order, and other chunks
+ * are skipped. The samples of a file written to a pipe, whose header has no true size, reach to its end.
  *
- * @param bytes the file, or as much of its beginning as reaches into the samples
+ * @param bytes the file, or its beginning up to the first samples
  * @param name what messages call the file
  * @param size bytes in the whole file
- * @throws ProblemError if it is no WAV file, is cut short, or is written in a way that is not read here
+ * @throws ProblemError if it is not a WAV file, is cut short, or has an unsupported format
  */
 export function wavLayoutOf(bytes: Uint8Array, name: string, size = bytes.byteLength): WavLayout {
   const view = new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
@@ -157,7 +157,7 @@ export function wavLayoutOf(bytes: Uint8Array, name: string, size = bytes.byteLe
   return { format, start: data.start, bytes: dataBytes(view, data, size, name) };
 }
 
-/** Bytes of the beginning of a file in which its format and the start of its samples must stand. */
+/** Bytes at the beginning of a file that must contain its format and the start of its samples. */
 export const HEADER = 2 ** 16;
 
 /** Whether the chunk of samples begins in `header`, after the format. */

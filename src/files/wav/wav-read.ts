@@ -4,10 +4,10 @@ import { wavLayoutOf } from './wav-layout.ts';
 import { firstNonFinite, strideOf, takeApart } from './wav-samples.ts';
 
 /**
- * A single NaN or infinity would spread through every filter and sum, so it is refused where it stands.
+ * Refuses NaN and infinite samples, as a single one would spread through every filter and sum.
  *
  * @param channels the samples (channels x frames), of which `count` are looked at; the first is frame `start` of the file
- * @throws ProblemError that names the place
+ * @throws ProblemError that names the sample
  */
 export function refuseNonFinite(channels: readonly Float32Array[], count: number, start: number, name: string): void {
   channels.forEach((channel, c) => {

@@ -25,8 +25,8 @@ const LITTLE_ENDIAN = new Uint8Array(Uint16Array.of(1).buffer)[0] === 1;
 export const strideOf = ({ bits, channels }: WavFormat): number => (bits / 8) * channels;
 
 /**
- * Takes `frames` frames apart, from the start of `bytes`, into `channels` (one array a channel, at least `frames` long).
- * The common formats are read as numbers where they lie; others, and bytes at odd places, one by one.
+ * Deinterleaves `frames` frames from the start of `bytes` into `channels` (one array a channel, at least `frames` long).
+ * Common formats are read through typed arrays; others, and unaligned bytes, one by one.
  */
 export function takeApart(
   format: WavFormat,
@@ -82,7 +82,7 @@ function deal24(bytes: Uint8Array, frames: number, channels: readonly Float32Arr
   const step = 3 * channels.length;
   channels.forEach((channel, c) => {
     for (let n = done, at = done * step + 3 * c; n < frames; n++, at += step) {
-      // The sign is that of the upper byte once it stands at the top of 32 bits.
+      // Shifting the upper byte to the top of 32 bits extends the sign.
       const value = (bytes[at]! << 8) | (bytes[at + 1]! << 16) | (bytes[at + 2]! << 24);
       channel[n] = value * SCALE_24;
     }

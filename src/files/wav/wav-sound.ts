@@ -6,7 +6,7 @@ import { MIN_SECONDS } from '../decode/decode.ts';
 import { HEADER, samplesStartIn, wavLayoutOf, type WavLayout } from './wav-layout.ts';
 import { strideOf, takeApart } from './wav-samples.ts';
 
-/** Stretches that are kept as they were read: whoever reads across a boundary needs two. */
+/** Number of stretches kept after reading: reading across a boundary needs two. */
 const KEPT = 2;
 
 /** Holds the bytes of a stretch, of any file, until its samples are taken out of them. */
@@ -42,7 +42,7 @@ class WavStretches {
   }
 }
 
-/** One channel of a WAV file, read when it is asked for. */
+/** One channel of a WAV file, read on request. */
 class WavSamples implements Samples {
   constructor(
     private readonly stretches: WavStretches,
@@ -74,19 +74,19 @@ class WavSamples implements Samples {
   }
 }
 
-/** A sound that is read from its file, and whether its samples may be such as are no finite numbers. */
+/** A sound that is read from its file, and whether its samples may be NaN or infinite. */
 export interface WavSound {
   readonly sound: Sound;
   readonly isFloat: boolean;
 }
 
 /**
- * A WAV file as a sound that is read from it stretch by stretch: memory does not grow with its length, nor is a file over 2 GB too long. The
- * file must stay as it is. Samples that are no finite numbers come through.
+ * A WAV file as a sound that is read from it stretch by stretch: memory does not grow with its length, and files over 2 GB are supported. The
+ * file must not change. NaN and infinite samples are not refused.
  *
  * @param name what messages call the file
- * @returns null for a file that is not a plain WAV with its samples near its beginning, or too short to work on: such a one is read whole
- * @throws ProblemError if the file cannot be read, or is a WAV that is cut short or not read here
+ * @returns null for a file that is not a plain WAV with its samples near its beginning, or too short: these are read whole
+ * @throws ProblemError if the file cannot be read, or is a WAV that is cut short or not supported
  */
 export const wavSound = (source: ByteSource, name: string): WavSound | null => {
   const header = source.bytes(0, Math.min(HEADER, source.size));

@@ -5,12 +5,12 @@ import { joinedBytes } from '../bytes/joined-bytes.ts';
 
 /** Bytes of a `bext` chunk of version 2 before its coding history (EBU Tech 3285 v2, clause 2.3). */
 const BEXT_BYTES = 602;
-/** What a loudness field holds where there is no value (the same clause). */
+/** Value of a loudness field for "no value" (the same clause). */
 const NO_VALUE = 0x7fff;
 
 const bytesOf = (text: string): Uint8Array => new TextEncoder().encode(text);
 
-/** A text in a field of `size` bytes, ASCII as the standard asks: letters of other alphabets lose their marks, or become "?". */
+/** A text in a field of `size` bytes, ASCII as the standard requires: accents are removed, other letters become "?". */
 const asciiField = (text: string, size: number): Uint8Array => {
   const plain = text
     .normalize('NFKD')
@@ -21,9 +21,9 @@ const asciiField = (text: string, size: number): Uint8Array => {
   return field;
 };
 
-/** What a broadcast WAV file tells of itself. */
+/** Metadata of a broadcast WAV file. */
 export interface BroadcastFacts {
-  /** What is in the file, up to 256 letters. */
+  /** Description, up to 256 letters. */
   readonly description: string;
   readonly originator: string;
   /** Frame of the song at which the file begins. */
@@ -35,7 +35,7 @@ export interface BroadcastFacts {
   >;
 }
 
-/** Hundredths, as the loudness fields hold them. */
+/** A loudness field: hundredths. */
 const hundredths = (value: number | null): number => (value === null ? NO_VALUE : Math.round(100 * value));
 
 const codingOf = ({ encoding, bits, channels, sampleRate }: WavFormat): string => {
@@ -45,7 +45,7 @@ const codingOf = ({ encoding, bits, channels, sampleRate }: WavFormat): string =
 
 /**
  * The broadcast extension chunk (EBU Tech 3285 v2). Date and time of origination are left empty, so that a session printed again
- * gives the same bytes; the manifest tells when a file was printed.
+ * gives the same bytes; the date of printing is in the manifest.
  */
 export const bextChunk = ({ description, originator, startFrame, format, figures }: BroadcastFacts): WavChunk => {
   const fixed = new Uint8Array(BEXT_BYTES);
@@ -63,7 +63,7 @@ export const bextChunk = ({ description, originator, startFrame, format, figures
   return { id: 'bext', content: joinedBytes([fixed, bytesOf(codingOf(format))]) };
 };
 
-/** A place in a file that has a name. */
+/** A named position in a file. */
 export interface CuePoint {
   readonly frame: number;
   readonly name: string;

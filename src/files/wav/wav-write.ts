@@ -5,7 +5,7 @@ import { joinedBytes } from '../bytes/joined-bytes.ts';
 import { paddingOf, sampleBytesOf, wavHead } from './wav-head.ts';
 import type { WavFormat } from './wav-layout.ts';
 
-/** Sample formats of a WAV file that is written: integers of 16 or 24 bits, or 32-bit floats. */
+/** Sample formats of written WAV files: integers of 16 or 24 bits, or 32-bit floats. */
 export const WAV_BITS = ['16', '24', '32f'] as const;
 export type WavBits = (typeof WAV_BITS)[number];
 
@@ -13,14 +13,14 @@ export type WavBits = (typeof WAV_BITS)[number];
 export interface WriteWavOptions {
   /**
    * Start of the dither's random sequence; 1 unless given. The same audio and seed give the same bytes. Files that will
-   * be summed, such as stems, need a seed each: equal dither would add up in phase.
+   * be summed, such as stems, need different seeds: equal dither would add up in phase.
    */
   readonly seed?: number;
   /** Shapes the noise of the dither (`SHAPING`); white unless given. */
   readonly shaped?: boolean;
 }
 
-/** A WAV file and how many of its samples lay beyond full scale and were limited to it (never any in float). */
+/** A WAV file and the number of samples that exceeded full scale and were clipped (always 0 in float). */
 export interface WrittenWav {
   readonly bytes: Uint8Array<ArrayBuffer>;
   readonly limitedSamples: number;
@@ -68,7 +68,7 @@ function integerEncoder(
   };
 }
 
-/** Samples of all channels in turn, frame by frame. */
+/** Interleaved samples. */
 function interleaved(channels: readonly Float32Array[], frames: number): Float32Array {
   const samples = new Float32Array(frames * channels.length);
   channels.forEach((channel, c) => {
@@ -77,7 +77,7 @@ function interleaved(channels: readonly Float32Array[], frames: number): Float32
   return samples;
 }
 
-/** The header that the package writes before the samples, bytes: it lacks what the format asks of float files, so we write ours. */
+/** Size of the header that the package writes, bytes: it lacks fields that float files need, so we write our own. */
 const PACKAGE_HEADER = 44;
 
 const floatEncoder = (sound: Sound): Encoder => ({
@@ -102,13 +102,13 @@ export interface WavPiece {
 /** Frames in a piece. */
 const PIECE = 32_768;
 
-/** How samples of so many bits are written, as `takeApart` reads them. */
+/** The sample format of a word length, as `takeApart` reads it. */
 export const wavFormatOf = ({ sampleRate, channels }: Sound, bits: WavBits): WavFormat => ({
   ...(bits === '32f' ? { encoding: 'float', bits: 32 } : { encoding: 'integer', bits: bits === '16' ? 16 : 24 }),
   ...{ sampleRate, channels: channels.length },
 });
 
-/** The samples of a WAV file, piece after piece. Its head may be known only when they are written: see `wavHead`. */
+/** The samples of a WAV file, piece after piece. Its header may be known only after they are written: see `wavHead`. */
 export function* wavPieces(sound: Sound, bits: WavBits, options: WriteWavOptions = {}): Generator<WavPiece, void> {
   const { channels } = sound;
   if (channels.length < 1 || channels.length > 8) {
@@ -123,7 +123,7 @@ export function* wavPieces(sound: Sound, bits: WavBits, options: WriteWavOptions
 }
 
 /**
- * Writes `audio` as a WAV file. Integers are dithered as `quantise` says, and limited to full scale; float keeps every value.
+ * Writes `audio` as a WAV file. Integers are dithered as in `quantise`, and clipped to full scale; float keeps every value.
  *
  * @param audio 1 to 8 channels
  * @throws RangeError if there is no channel

@@ -1,7 +1,7 @@
 import { createCRC32 } from 'hash-wasm';
 import type { BytePieces } from '../bytes/sha256.ts';
 
-/** CRC-32 (ISO 3309, the one that zips hold) and size of bytes that pass by. */
+/** CRC-32 (ISO 3309, as in zips) and number of the bytes that pass through it. */
 export class RunningCrc {
   bytes = 0;
 
@@ -11,7 +11,7 @@ export class RunningCrc {
     return new RunningCrc(await createCRC32());
   }
 
-  /** As an unsigned number, of what has passed so far. To be asked once. */
+  /** CRC of the bytes so far, as an unsigned number. To be called once. */
   value(): number {
     return parseInt(this.hasher.digest('hex'), 16);
   }

@@ -2,9 +2,9 @@ import { Inflate } from 'fflate';
 import { RunningCrc } from './running-crc.ts';
 import { brokenZip, type ReadableAt, type ZipEntry } from './zip-read.ts';
 
-/** Packed bytes that are read together. */
+/** Packed bytes per read. */
 const PACKED_PIECE = 2 ** 16;
-/** Packed bytes that are unpacked together: what they unpack to, a thousand times as much at most, is in memory at once. */
+/** Packed bytes per step of unpacking: up to a thousand times as many unpacked bytes are in memory at once. */
 const INFLATED_PIECE = 2 ** 12;
 const STORED_PIECE = 2 ** 20;
 
@@ -21,7 +21,7 @@ async function* inflated(file: ReadableAt, entry: ZipEntry): AsyncGenerator<Uint
   for await (const bytes of packed(file, entry, PACKED_PIECE)) {
     for (let at = 0; at < bytes.length; at += INFLATED_PIECE) {
       inflate.push(bytes.subarray(at, at + INFLATED_PIECE));
-      // Whoever takes them stops where they are more than was said.
+      // The caller stops where there are more bytes than stated.
       yield* pieces.splice(0);
     }
   }
@@ -30,17 +30,17 @@ async function* inflated(file: ReadableAt, entry: ZipEntry): AsyncGenerator<Uint
 }
 
 /**
- * What an entry holds, piece by piece.
+ * Content of an entry, piece by piece.
  *
  * @param path what messages call the zip
- * @throws ProblemError where it is not what the zip says of it: its size or its CRC-32 differs, or it cannot be unpacked
+ * @throws ProblemError where its size or CRC-32 differs from that in the zip, or it cannot be unpacked
  */
 export async function* zipContent(file: ReadableAt, entry: ZipEntry, path: string): AsyncGenerator<Uint8Array> {
   const damaged = brokenZip(path, `${entry.name}, which is damaged`);
   const crc = await RunningCrc.begin();
   const pieces = crc.of(entry.isDeflated ? inflated(file, entry) : packed(file, entry, STORED_PIECE));
   for (;;) {
-    // What the library says of damaged content names its own machinery.
+    // The library's own messages are not meant for users.
     const next = await pieces.next().catch(() => {
       throw damaged;
     });

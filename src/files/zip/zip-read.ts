@@ -18,7 +18,7 @@ import {
   STORED,
 } from './zip-records.ts';
 
-/** A file of which any part can be read. */
+/** Random access to a file. */
 export interface ReadableAt {
   /** Bytes. */
   readonly size: number;
@@ -26,7 +26,7 @@ export interface ReadableAt {
   read(from: number, to: number): Promise<Uint8Array>;
 }
 
-/** The same of a file that a page was given. */
+/** Random access to a file that the user added to the page. */
 export const readableBlob = (blob: Blob): ReadableAt => ({
   size: blob.size,
   read: async (from, to) => new Uint8Array(await blob.slice(from, to).arrayBuffer()),
@@ -34,23 +34,23 @@ export const readableBlob = (blob: Blob): ReadableAt => ({
 
 /** One file in a zip. */
 export interface ZipEntry {
-  /** With folders, `/` between them; it never leads out of the folder in which it is unpacked. */
+  /** Path with `/`; it never leads out of the folder in which it is unpacked. */
   readonly name: string;
   /** Of its content. */
   readonly bytes: number;
   readonly packedBytes: number;
   readonly isDeflated: boolean;
   readonly crc32: number;
-  /** Where its packed content begins in the zip. */
+  /** Offset of its packed content in the zip. */
   readonly start: number;
 }
 
-/** Sound hardly gets smaller than a thousandth, and that is silence; a zip of a whole song not smaller than this part. */
+/** Largest accepted ratios of unpacked to packed size: of one file (silence packs to about a thousandth), and of a whole zip. */
 const MOST_RATIO = 1000;
 const MOST_RATIO_OF_ALL = 200;
-/** What unpacks to less does no harm, however small it is packed. */
+/** Unpacked size below which the ratio is not checked, bytes. */
 const LARGE_BYTES = 2 ** 28;
-/** Bytes of the list of files: 100 000 of them and more. */
+/** Largest accepted list of files, bytes: 100 000 files and more. */
 const LONGEST_LIST = 2 ** 24;
 const LONGEST_COMMENT = 0xffff;
 
@@ -61,10 +61,10 @@ const DAMAGED = 'one that is damaged or cut off';
 
 const viewOf = (bytes: Uint8Array): DataView => new DataView(bytes.buffer, bytes.byteOffset, bytes.byteLength);
 
-/** A number of 64 bits; beyond 2^53 it is larger than any file, and is found to be so. */
+/** A 64 bit number; beyond 2^53 it is not exact, but then larger than any file and refused. */
 const u64 = (view: DataView, at: number): number => Number(view.getBigUint64(at, true));
 
-/** Where the list of files is. */
+/** Location of the list of files. */
 interface List {
   readonly at: number;
   readonly bytes: number;
@@ -89,7 +89,7 @@ const listOf = async (file: ReadableAt, path: string): Promise<List> => {
   throw brokenZip(path, DAMAGED);
 };
 
-/** The same where it is told in 64 bits; null where it is not. */
+/** The same from the 64 bit record; null where there is none. */
 const largeListOf = async (file: ReadableAt, locatorAt: number): Promise<List | null> => {
   if (locatorAt < 0) return null;
   const locator = viewOf(await file.read(locatorAt, locatorAt + LOCATOR_64_BYTES));
@@ -112,21 +112,21 @@ const largeValues = (extra: DataView): number[] => {
   return [];
 };
 
-/** Names of folders and files that lead nowhere else, on any system. */
+/** Whether a path stays inside its folder on any system. */
 const isSafeName = (name: string): boolean =>
   !/[\p{Cc}]/u.test(name) &&
   !/^[A-Za-z]:/.test(name) &&
   name.split('/').every((part) => part !== '' && part !== '.' && part !== '..');
 
-/** An entry as the list tells of it. */
+/** An entry of the list of files. */
 interface Listed extends Omit<ZipEntry, 'start' | 'isDeflated'> {
   readonly flags: number;
   readonly method: number;
-  /** Where its own record begins. */
+  /** Offset of its local record. */
   readonly at: number;
 }
 
-/** @throws ProblemError where the list does not hold what it says */
+/** @throws ProblemError where the list is inconsistent */
 const entriesOf = (list: Uint8Array, count: number, path: string): Listed[] => {
   const view = viewOf(list);
   const entries: Listed[] = [];
@@ -140,7 +140,7 @@ const entriesOf = (list: Uint8Array, count: number, path: string): Listed[] => {
     const end = extraAt + extraBytes! + commentBytes!;
     if (end > list.length) throw brokenZip(path, DAMAGED);
     const large = largeValues(viewOf(list.subarray(extraAt, extraAt + extraBytes!)));
-    // In this order, each only where its own field says that it is elsewhere.
+    // In this order, each only where its own field has the placeholder.
     const value = (field: number): number => {
       const small = view.getUint32(at + field, true);
       return small === ELSEWHERE_32 && large.length > 0 ? large.shift()! : small;
@@ -156,7 +156,7 @@ const entriesOf = (list: Uint8Array, count: number, path: string): Listed[] => {
   return entries;
 };
 
-/** @throws ProblemError for an entry that is locked, packed in another way, led elsewhere by its name, or out of all proportion */
+/** @throws ProblemError for an entry that is encrypted, packed by an unsupported method, has an unsafe name, or too high a ratio */
 const refuseUnfit = ({ name, flags, method, bytes, packedBytes }: Listed, path: string): void => {
   if (!isSafeName(name)) throw brokenZip(path, `a file called "${name}", whose name leads elsewhere`);
   if ((flags & ENCRYPTED) !== 0) throw brokenZip(path, `${name}, which is locked by a password`);
@@ -166,14 +166,14 @@ const refuseUnfit = ({ name, flags, method, bytes, packedBytes }: Listed, path: 
     throw brokenZip(path, `${name}, which unpacks to more than ${MOST_RATIO} times its size`);
 };
 
-/** Where the content of an entry begins: after its own record. @throws ProblemError where there is none */
+/** Offset of the content of an entry, after its local record. @throws ProblemError where there is none */
 const startOf = async (file: ReadableAt, { at }: Listed, path: string): Promise<number> => {
   const head = viewOf(await file.read(at, at + LOCAL_BYTES));
   if (head.byteLength < LOCAL_BYTES || head.getUint32(0, true) !== LOCAL) throw brokenZip(path, DAMAGED);
   return at + LOCAL_BYTES + head.getUint16(26, true) + head.getUint16(28, true);
 };
 
-/** @throws ProblemError where two entries share bytes, as they do in zips that unpack to far more than they are */
+/** @throws ProblemError where two entries share bytes, as they do in zip bombs */
 const refuseOverlaps = (entries: readonly (ZipEntry & { readonly at: number })[], end: number, path: string): void => {
   const inOrder = [...entries].sort((a, b) => a.at - b.at);
   for (const [n, { start, packedBytes }] of inOrder.entries()) {
@@ -182,14 +182,14 @@ const refuseOverlaps = (entries: readonly (ZipEntry & { readonly at: number })[]
 };
 
 /**
- * The files in a zip, from the list at its end; folders are left out, and so is what one system adds for itself (`__MACOSX`).
+ * The files in a zip, from the list at its end; folders are left out, and so is `__MACOSX`, which one system adds.
  *
  * @param path what messages call the zip
- * @throws ProblemError with one sentence where it is damaged, locked, has unsafe or doubled names, or unpacks to far more than it is
+ * @throws ProblemError where it is damaged, encrypted, has unsafe or duplicate names, or too high a ratio
  */
 export const zipEntries = async (file: ReadableAt, path: string): Promise<ZipEntry[]> => {
   const list = await listOf(file, path);
-  if (list.bytes > LONGEST_LIST) throw brokenZip(path, 'one of far too many files');
+  if (list.bytes > LONGEST_LIST) throw brokenZip(path, 'one with too many files');
   const listed = entriesOf(await file.read(list.at, list.at + list.bytes), list.count, path).filter(
     ({ name }) => !name.endsWith('/') && !name.startsWith('__MACOSX/'),
   );

@@ -6,18 +6,18 @@ export const END = 0x06054b50;
 export const END_64 = 0x06064b50;
 export const LOCATOR_64 = 0x07064b50;
 
-/** Bytes of each record before what has no fixed length. */
+/** Fixed-length bytes of each record. */
 export const LOCAL_BYTES = 30;
 export const CENTRAL_BYTES = 46;
 export const END_BYTES = 22;
 export const END_64_BYTES = 56;
 export const LOCATOR_64_BYTES = 20;
 
-/** What stands in a field that is too small for its value, which then stands among the extra fields, in 64 bits. */
+/** Placeholder in a field that is too small for its value; the 64 bit value is then in the extra field. */
 export const ELSEWHERE_32 = 0xffffffff;
 export const ELSEWHERE_16 = 0xffff;
 
-/** Id of the extra field that holds sizes and places of 64 bits. */
+/** Id of the extra field with 64 bit sizes and offsets. */
 export const EXTRA_64 = 0x0001;
 
 /** Flags of an entry: its content is encrypted; its name is UTF-8. */

@@ -16,9 +16,9 @@ import {
   UTF_8,
 } from './zip-records.ts';
 
-/** One file of a zip. What it holds is told before, so that the zip is written in one go. */
+/** One file of a zip. Size and CRC are given in advance, so that the zip is written in one pass. */
 export interface ZipFile<Content> {
-  /** With folders, `/` between them. */
+  /** Path with `/`. */
   readonly name: string;
   readonly bytes: number;
   /** CRC-32 (ISO 3309), as an unsigned number. */
@@ -26,13 +26,13 @@ export interface ZipFile<Content> {
   readonly content: Content;
 }
 
-/** 1 January 1980, the first day that the format knows: equal files make equal zips. */
+/** 1 January 1980, the first date of the format; fixed, so that equal files make equal zips. */
 const FIRST_DAY = 0x0021;
 
 /** Version of the format that a reader must know: with 64 bit sizes, and without. */
 const versionFor = (isLarge: boolean): number => (isLarge ? 45 : 20);
 
-/** Made on a system with Unix permissions: rw-r--r-- of a plain file. */
+/** Unix permissions of a regular file: rw-r--r--. */
 const MADE_ON_UNIX = 3;
 const PLAIN_FILE = 0o100644;
 
@@ -78,15 +78,15 @@ class Fields {
   }
 }
 
-/** The extra field with values of 64 bits; nothing where there are none. */
+/** The extra field with 64 bit values; empty where there are none. */
 const extraOf = (values: readonly number[]): Uint8Array =>
   values.length === 0
     ? new Uint8Array()
     : new Fields(4 + 8 * values.length).u16(EXTRA_64, 8 * values.length).u64(...values).bytes;
 
 /**
- * A zip of files as they are, without compression, as its parts in order: records as bytes, and what each file holds. Sound hardly gets
- * smaller. Sizes and places from `largest` on are written in 64 bits (ZIP64); tests take a smaller one.
+ * An uncompressed zip, as its parts in order: records as bytes, and the content of each file. Sound hardly gets
+ * smaller by compression. Sizes and offsets from `largest` on are written in 64 bits (ZIP64); tests use a smaller value.
  */
 export function* zipParts<Content>(
   files: readonly ZipFile<Content>[],
@@ -128,7 +128,7 @@ export function* zipParts<Content>(
   yield endOf({ files: files.length, at, bytes: central.reduce((sum, { length }) => sum + length, 0) }, largest);
 }
 
-/** What stands at the end: how many files there are, and where the list of them is. */
+/** The end record: number of files, and location of their list. */
 const endOf = (
   list: { readonly files: number; readonly at: number; readonly bytes: number },
   largest: number,

@@ -19,7 +19,7 @@ const definitions = {
     knee: true,
     advice: {
       moves:
-        'The level of everything, the loud sections most: below the mean less 10 LU nothing counts. Compression and limiting let it rise without higher peaks.',
+        'The level of all paths, most in loud sections: below the mean less 10 LU nothing counts. Compression and limiting let it rise without higher peaks.',
       usual:
         'Broadcast: -23. Streaming turns songs to about -14, so louder gains nothing there. An unmastered mix: -24 to -16',
       source: `EBU R 128 (2020) for broadcast, else ${PRACTICE}`,
@@ -90,8 +90,8 @@ const definitions = {
     places: ['findings', 'files', 'targets'],
     sweepSpan: 3,
     advice: {
-      moves: 'Transients of drums and whatever adds up at one moment; the trim moves it as a whole, a limiter cuts it.',
-      usual: 'At most -1 in what is delivered; an unmastered mix has -6 to -3, so that mastering has room',
+      moves: 'Transients of drums, and peaks of several paths that coincide; the trim shifts it, a limiter lowers it.',
+      usual: 'At most -1 in what is delivered; an unmastered mix has -6 to -3, as headroom for mastering',
       source: `EBU R 128 (2020) for -1, else ${PRACTICE}`,
     },
   },
@@ -121,7 +121,7 @@ const definitions = {
     decimals: 1,
     places: ['more findings'],
     advice: {
-      moves: 'The level of everything, the lows most: they carry most of the power.',
+      moves: 'The level of all paths, most of the lows: they carry most of the power.',
       usual: '-24 to -18 unmastered, -14 to -8 in loud masters',
       source: PRACTICE,
     },
@@ -203,7 +203,7 @@ const definitions = {
     unit: '',
     definition: 'Sum of left times right over the root of the product of their energies, over the whole.',
     source: 'common practice',
-    range: '-1 (opposite) through 0 (unrelated) to +1 (alike)',
+    range: '-1 (opposite) through 0 (unrelated) to +1 (identical)',
     nullWhen: `a channel is silent, ${NOT_TWO}`,
     decimals: 2,
     least: -1,
@@ -211,7 +211,7 @@ const definitions = {
     places: ['findings', 'targets'],
     advice: {
       moves:
-        'Pans, stereo reverb and wideners lower it, what stands in the middle raises it; below 0 much is lost in mono.',
+        'Pans, stereo reverb and wideners lower it, centred paths raise it; below 0 much is lost in mono.',
       usual: '0.3 to 0.9; not below 0 for long',
       source: PRACTICE,
     },
@@ -229,7 +229,7 @@ const definitions = {
     sweepSpan: 3,
     knee: true,
     advice: {
-      moves: 'Pans and width of single paths, and the level of wide paths against what stands in the middle.',
+      moves: 'Pans and width of single paths, and the level of wide paths against centred ones.',
       usual: '-14 to -6; above -3 mono suffers',
       source: PRACTICE,
     },
@@ -244,7 +244,7 @@ const definitions = {
     decimals: 1,
     places: ['findings', 'targets'],
     advice: {
-      moves: 'What is panned to one side without a counterpart on the other.',
+      moves: 'Paths panned to one side without a counterpart on the other.',
       usual: '-0.5 to 0.5 over a whole song',
       source: PRACTICE,
     },
@@ -263,7 +263,7 @@ const definitions = {
     sweepSpan: 1,
     knee: true,
     advice: {
-      moves: 'Short delays between the sides, inverted sides and wideners take it down: more is lost in mono.',
+      moves: 'Short delays between the sides, an inverted side and wideners lower it: more is lost in mono.',
       usual: '0 to -1; below -2 parts of the mix vanish on one loudspeaker',
       source: PRACTICE,
     },
@@ -300,11 +300,11 @@ export type PeakKey = {
   [K in FigureKey]: (typeof definitions)[K] extends { readonly needs: 'peaks' } ? K : never;
 }[FigureKey];
 
-/** What the plain figures are in JSON: a number, or null where the figure does not exist. */
+/** The plain figures in JSON: a number, or null where the figure does not exist. */
 export type PlainFigures = {
   readonly [K in PlainKey]: (typeof definitions)[K] extends { readonly nullWhen: 'never' } ? number : number | null;
 };
-/** What follows "stereo." in keys. */
+/** The part of keys after "stereo.". */
 export type StereoKey = { [K in FigureKey]: K extends `stereo.${infer Name}` ? Name : never }[FigureKey];
 
 export const DEFINITIONS: Readonly<Record<FigureKey, FigureDefinition>> = definitions;

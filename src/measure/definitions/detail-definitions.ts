@@ -49,7 +49,7 @@ const definitions = {
     decimals: 1,
     places: ['more findings'],
     advice: {
-      moves: 'The densest 3 s of the song: limiting and saturation take it down.',
+      moves: 'The densest 3 s of the song: limiting and saturation lower it.',
       usual: 'Above 8; below 6 the chorus sounds flat',
       source: PRACTICE,
     },
@@ -65,7 +65,7 @@ const definitions = {
     places: ['more findings'],
     advice: {
       moves:
-        'Hiss and hum of tracks that are open where nobody plays, raised by compression; gates and edits lower it.',
+        'Hiss and hum of tracks that are open during rests, raised by compression; gates and edits lower it.',
       usual: 'Below -60 in a mix with quiet places',
       source: PRACTICE,
     },
@@ -156,7 +156,7 @@ const definitions = {
     label: 'Onset strength',
     unit: '',
     definition:
-      'Spectral flux: what the third-octave amplitudes rise by from one frame (20 ms, half overlapping) to the next, over the sum of all amplitudes.',
+      'Spectral flux: rise of the third-octave amplitudes from one frame (20 ms, half overlapping) to the next, over the sum of all amplitudes.',
     source: 'flux after Bello et al. 2005; the scale is defined here',
     range: '0 (steady) to 1; the same at any level',
     nullWhen: 'silence, shorter than two frames, nothing sustained',
@@ -173,7 +173,7 @@ const definitions = {
     label: 'Onset to sustain',
     unit: 'dB',
     definition:
-      'Power that third octaves gain from one frame (20 ms, half overlapping) to the next, over the power that both frames have in common.',
+      'Rise of the power of third octaves from one frame (20 ms, half overlapping) to the next, over the power that both frames share.',
     source: OWN,
     range: 'higher has more punch; the same at any level',
     nullWhen: 'silence, shorter than two frames, nothing that begins or nothing sustained',
@@ -183,7 +183,7 @@ const definitions = {
     sweepSpan: 1,
     knee: true,
     advice: {
-      moves: 'As onset strength: a squeezed drum bus that brings up what lies between the strokes takes it down.',
+      moves: 'As onset strength: a heavily compressed drum bus that raises the sound between strokes lowers it.',
       usual: 'No value is usual: compare with the rough',
       source: OWN,
     },
@@ -203,7 +203,7 @@ const definitions = {
 export type DetailKey = keyof typeof definitions;
 /** Details that are one number each. */
 export type OneDetailKey = Exclude<DetailKey, 'bandMonoLoss'>;
-/** What they are in JSON: a number, or null where the figure does not exist. */
+/** The details in JSON: a number, or null where the figure does not exist. */
 export type OneDetails = {
   readonly [K in OneDetailKey]: (typeof definitions)[K] extends { readonly nullWhen: 'never' } ? number : number | null;
 };

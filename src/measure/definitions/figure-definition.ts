@@ -11,13 +11,13 @@ export type FigurePlace =
   /** The targets that the screen offers for the solver. */
   | 'targets';
 
-/** What a newcomer asks of a figure beside what it is. */
+/** Explanation of a figure for newcomers. */
 export interface FigureAdvice {
-  /** What makes it larger or smaller. */
+  /** Causes of larger and smaller values. */
   readonly moves: string;
-  /** Values that are usual. */
+  /** Usual values. */
   readonly usual: string;
-  /** Where these are from: a publication, or common practice. */
+  /** Source of the usual values: a publication, or common practice. */
   readonly source: string;
 }
 
@@ -27,7 +27,7 @@ export interface FigureAdvice {
  */
 export interface FigureDefinition {
   readonly label: string;
-  /** The label where room is narrow; absent: as the label. */
+  /** Short label for narrow columns; absent: as the label. */
   readonly short?: string;
   /** Empty for a plain number. */
   readonly unit: string;
@@ -38,24 +38,24 @@ export interface FigureDefinition {
   readonly range: string;
   /** When the figure does not exist; "never" makes its value a number in every case. */
   readonly nullWhen: string;
-  /** Digits after the point worth showing. */
+  /** Decimals to show. */
   readonly decimals: number;
   /**
-   * What is needed for a blend besides the Gram products: energies of every 10 ms ("loudest"), or single samples
+   * Data needed for a blend besides the Gram products: energies of every 10 ms ("loudest"), or single samples
    * ("peaks").
    */
   readonly needs?: 'loudest' | 'peaks';
-  /** Least and greatest value that a search for blends can aim at; absent: no end. */
+  /** Least and greatest value that the solver accepts as a target; absent: no limit. */
   readonly least?: number;
   readonly most?: number;
-  /** True for counts and incidental figures, which the solver offers no target for. */
+  /** True for counts and incidental figures, which cannot be targets of the solver. */
   readonly notSearched?: true;
   readonly places?: readonly FigurePlace[];
-  /** Drawn along a sweep, on a chart at least so high, in the unit: a steady figure is not to look like a mountain. */
+  /** Drawn along a sweep; the least range of the chart's axis, in the unit, so that small changes look small. */
   readonly sweepSpan?: number;
-  /** Its curve along a sweep is looked at for a knee. */
+  /** True if its curve along a sweep is searched for a knee. */
   readonly knee?: true;
-  /** Every figure that the screen shows has some. */
+  /** Required for every figure on the screen. */
   readonly advice?: FigureAdvice;
 }
 

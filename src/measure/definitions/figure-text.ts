@@ -5,7 +5,7 @@ import type { Figures } from '../figures.ts';
 export const figureOf = (figures: Figures, key: SingleKey): number | null =>
   key.startsWith('stereo.') ? figures.stereo[key.slice('stereo.'.length) as StereoKey] : figures[key as PlainKey];
 
-/** A number with so many decimals, never "-0.0"; a figure that does not exist is a dash. */
+/** A number with `decimals` decimals, never "-0.0"; "-" for a figure that does not exist. */
 export const numberText = (value: number | null, decimals: number): string => {
   if (value === null) return '-';
   const text = value.toFixed(decimals);

@@ -4,7 +4,7 @@ import type { FigureDefinition, FigurePlace } from './figure-definition.ts';
 import { figureOf } from './figure-text.ts';
 import type { Figures } from '../figures.ts';
 
-/** Figures and details that are one number each: what a table, a chart or a search can be of. */
+/** Figures and details that are one number each, for tables, charts and the solver. */
 export type ShownKey = SingleKey | OneDetailKey;
 
 export interface ShownFigure extends FigureDefinition {

@@ -1,6 +1,6 @@
 import { KERNELS } from './kernels-binary.ts';
 
-/** What kernels.as exports. Addresses are bytes in the memory, a multiple of 16. */
+/** Exports of kernels.as. Addresses are bytes in the memory, a multiple of 16. */
 export interface KernelFunctions {
   readonly addSums: (left: number, right: number, count: number, sums: number) => void;
   readonly addWeighted: (left: number, right: number, count: number, state: number) => void;
@@ -71,7 +71,7 @@ type AddProducts = (
 
 const PAGE = 65_536;
 
-/** WebAssembly kernels with a memory of their own, dealt out array by array. */
+/** WebAssembly kernels with their own memory, allocated array by array. */
 export class Kernels {
   private constructor(
     readonly run: KernelFunctions,
@@ -80,8 +80,8 @@ export class Kernels {
   ) {}
 
   /**
-   * Kernels with room for `bytes`, rounding of every array included; null where the engine has no such SIMD, or not so
-   * much memory in one piece.
+   * Kernels with `bytes` of memory, rounding of every array included; null where the JavaScript engine has no WebAssembly SIMD, or not that
+   * much contiguous memory.
    */
   static withRoom(bytes: number): Kernels | null {
     const compiled = kernelModule();
@@ -103,7 +103,7 @@ export class Kernels {
     return new Float32Array(this.memory.buffer, this.take(4 * count), count);
   }
 
-  /** Numbers of either precision in these kernels' memory, or where there are none in an array of their own. */
+  /** Numbers of either precision in these kernels' memory, or in a plain array where there are no kernels. */
   static doubles(kernels: Kernels | null, count: number): Float64Array {
     return kernels?.doubles(count) ?? new Float64Array(count);
   }
@@ -131,12 +131,12 @@ function memoryOf(pages: number): WebAssembly.Memory | null {
 const GROUND = 1024;
 
 const abort = (): never => {
-  throw new RangeError('a measuring kernel gave up');
+  throw new RangeError('a measuring kernel failed');
 };
 
 let compiled: WebAssembly.Module | null | undefined;
 
-/** The compiled module, once for all; null where it cannot be had: the meters then run in TypeScript alone. */
+/** The module, compiled once; null where that fails: the meters then run in TypeScript. */
 function kernelModule(): WebAssembly.Module | null {
   if (compiled === undefined) {
     try {

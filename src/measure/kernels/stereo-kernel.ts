@@ -1,11 +1,11 @@
 import { Kernels } from './kernels.ts';
 
-/** Frames that are summed together at most. */
+/** Most frames per call. */
 export const STEREO_PIECE = 8192;
 
 /** Sums of two channels with SIMD: the loops of SampleMeter and of StereoKWeighting. */
 export interface StereoKernel {
-  /** Sound that stands here is summed where it is, else it is copied first. */
+  /** Input buffers: sound in them is summed in place, other sound is copied first. */
   readonly left: Float32Array;
   readonly right: Float32Array;
   /** Pairs: squares of left and right; of their sum and difference; products twice; samples; greatest sizes. */
@@ -14,7 +14,7 @@ export interface StereoKernel {
   readonly weighted: Float64Array;
   /** Adds `count` frames (at most STEREO_PIECE) to `sums`; the greatest sizes are of these frames alone. */
   readonly addSums: (left: Float32Array, right: Float32Array, from: number, count: number) => void;
-  /** Adds as many to `weighted`. */
+  /** The same for `weighted`. */
   readonly addWeighted: (left: Float32Array, right: Float32Array, from: number, count: number) => void;
 }
 
@@ -33,7 +33,7 @@ function newStereoKernel(): StereoKernel | null {
   const right = kernels.singles(STEREO_PIECE);
   const sums = kernels.doubles(10);
   const weighted = kernels.doubles(20);
-  /** Bytes from the beginning of `left` and `right` to where the frames stand. */
+  /** Byte offset of the frames in `left` and `right`. */
   const placed = (first: Float32Array, second: Float32Array, from: number, count: number): number => {
     if (first === left && second === right) return 4 * from;
     left.set(first.subarray(from, from + count));

@@ -2,10 +2,10 @@ import { BLOCK, type FoundPeak, HALF_SAMPLE, SHARES } from '../peaks/true-peak-s
 import { BOUND, CURVE, HALFWAY, KERNEL, LEVEL, REACH } from '../peaks/interpolation.ts';
 import { Kernels } from './kernels.ts';
 
-/** Frames that are searched together at most. */
+/** Most frames per call. */
 const PIECE = 2 ** 16;
 
-/** Frames around a range that shape what is in it, or tell what its blocks can hold. */
+/** Frames around a range that influence its interpolated values or the bounds of its blocks. */
 const MARGIN = BLOCK + REACH + 4;
 
 /** As plainTruePeakIn of true-peak-search.ts. */

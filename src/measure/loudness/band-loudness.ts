@@ -6,7 +6,7 @@ import { kWeightingAt } from './k-weighting.ts';
 const OFFSET_DB = -0.691;
 
 const RATE = 48_000;
-/** From here on K-weighting is flat, Hz. */
+/** Frequency above which K-weighting is flat, Hz. */
 const FLAT_FROM = 20_000;
 const { shelf, lowCut } = kWeightingAt(RATE);
 const STAGES: readonly Coefficients[] = [shelf, lowCut].map(
@@ -21,8 +21,8 @@ const weightingDb = (hz: number): number => {
 
 /**
  * Loudness without gates (ITU-R BS.1770, before its gates) of the third octaves of a long-term spectrum, LUFS, each weighted at its
- * mid frequency; null where they hold nothing. Bands and this are means over the same stretch: in their difference the
- * length drops out. Gated loudness leaves silence out where bands do not, so that a song of 9 s with a tail of 5 s would
+ * mid frequency; null in silence. Bands and this loudness are means over the same time: in their difference the
+ * length cancels. Gated loudness leaves out silence and bands do not, so with it a song of 9 s with a tail of 5 s would
  * seem to have lost 2 dB in all bands against the same song without it.
  */
 export const bandLoudness = (bands: readonly Pick<BandFigures, 'hz' | 'levelDb'>[]): number | null => {

@@ -49,7 +49,7 @@ export function kWeightingAt(sampleRate: number): { readonly shelf: Section; rea
   return { shelf, lowCut: { b0: 1, b1: -2, b2: 1, a1: low.a1, a2: low.a2 } };
 }
 
-/** Filter state below this (-600 dB) is put to zero after each run, so that silence does not compute on denormals. */
+/** Filter state below this (-600 dB) is set to zero after each run, so that silence does not leave denormals. */
 const NOTHING = 1e-30;
 
 /** K-weighting filter of one channel. Calls continue each other; state and arithmetic are double precision. */
@@ -146,7 +146,7 @@ export class StereoKWeighting {
     // In pairs, left and right: so the kernel has them.
     let [s0, u0, s1, u1] = [state[0]!, state[1]!, state[2]!, state[3]!];
     let [t0, v0, t1, v1] = [state[4]!, state[5]!, state[6]!, state[7]!];
-    // Carried on, not added at the end: so the sums are the same to the last bit however the sound is cut in pieces.
+    // Accumulated in order, so that the sums are the same to the last bit for pieces of any length.
     let { left: leftSum, right: rightSum, cross: crossSum } = sums;
     for (let n = from; n < from + count; n++) {
       const l = left[n]!;

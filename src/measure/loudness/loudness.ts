@@ -4,10 +4,10 @@ import { subBlockStart, type WeightedEnergy } from './weighted-energy.ts';
  * Loudness of ITU-R BS.1770-5 and EBU Tech 3341, loudness range of EBU Tech 3342.
  *
  * "Power" here is the sum over channels of weight times mean square of the K-weighted samples. The lower functions
- * take powers per 100 ms, from wherever they come, so that gating and range exist once.
+ * take powers per 100 ms from any source, so that gating and range exist once.
  */
 
-/** What one sound measures. null: the figure does not exist (too short, or nothing above the gate). */
+/** Loudness figures of one sound. null: the figure does not exist (too short, or nothing above the gate). */
 export interface Loudness {
   /** Integrated, LUFS. */
   readonly integrated: number | null;
@@ -39,7 +39,7 @@ const WEIGHTS: readonly (readonly number[])[] = [
   [1, 1, 1, 0, 1.41, 1.41],
 ];
 
-/** Weight of each of `count` channels (BS.1770-5 table 3), or null beyond six. One channel counts once, as one. */
+/** Weight of each of `count` channels (BS.1770-5 table 3), or null beyond six. A single channel has weight 1. */
 export const channelWeights = (count: number): readonly number[] | null => WEIGHTS[count - 1] ?? null;
 
 /** Loudness of a power, LUFS; -Infinity for 0. */
@@ -76,7 +76,7 @@ export function gateOf(gating: Float64Array): number {
   return Math.max(absolute, meanAbove(gating, absolute) * 10 ** (INTEGRATED_GATE / 10));
 }
 
-/** Integrated loudness, LUFS, from the powers of successive 100 ms blocks, both gates; null when nothing is left. */
+/** Integrated loudness, LUFS, from the powers of successive 100 ms blocks, with both gates; null when nothing passes. */
 export function integratedFromBlocks(blocks: Float64Array): number | null {
   const gating = gatingPowers(blocks);
   const power = meanAbove(gating, gateOf(gating));

@@ -6,7 +6,7 @@ import { Series } from '../series.ts';
 /** K-weighted energy of a sound in 10 ms sub-blocks: all loudness figures are sums over this one series. */
 export interface WeightedEnergy {
   readonly sampleRate: number;
-  /** How many sub-blocks are whole; a last one that the sound does not fill stands after them in the arrays. */
+  /** Number of whole sub-blocks; the arrays also contain an incomplete last one. */
   readonly whole: number;
   /** For each channel and sub-block, the sum of squares of the K-weighted samples. */
   readonly channels: readonly Float64Array[];
@@ -56,7 +56,7 @@ export function* weightedEnergySteps(audio: Sound): Generator<number, WeightedEn
 export const totalEnergy = ({ channels }: WeightedEnergy): number =>
   channels.reduce((sum, series) => series.reduce((total, value) => total + value, sum), 0);
 
-/** K-weighted energy of sound that comes piece by piece. Who feeds it tells where sub-blocks end. */
+/** K-weighted energy of sound that comes piece by piece. The caller ends each sub-block. */
 export class WeightedEnergyMeter {
   private readonly both: StereoKWeighting | null;
   private readonly filters: readonly KWeighting[];
@@ -108,7 +108,7 @@ export class WeightedEnergyMeter {
     this.begun = false;
   }
 
-  /** All so far; what of a sub-block has begun stands last. */
+  /** The energies so far; an incomplete sub-block is last. */
   energy(): WeightedEnergy {
     const { cross, stereo, sums, begun } = this;
     const withEnd = (series: Series, end: number): Float64Array =>
@@ -130,7 +130,7 @@ function joined(values: Float64Array, end: number): Float64Array {
   return out;
 }
 
-/** `sum` and the energy of `samples`; carried on so that pieces of any length give the same to the last bit. */
+/** `sum` plus the energy of `samples`, accumulated in order, so that pieces of any length give the same to the last bit. */
 function energyOf(samples: Float64Array, count: number, sum: number): number {
   for (let n = 0; n < count; n++) sum += samples[n]! * samples[n]!;
   return sum;

@@ -11,13 +11,13 @@ export interface Alignment {
   readonly polarity: 1 | -1;
   /** Mean coherence of the two over the band where they have energy, 0..1: below LEAST_COHERENCE there is no lag. */
   readonly coherence: number;
-  /** Part of the common energy whose phase a delay explains, once the phase of filters is taken off, 0..1. */
+  /** Part of the common energy whose phase a delay explains, after removing the phase of filters, 0..1. */
   readonly explained: number;
-  /** Of sound that repeats without end: it is as well explained so many samples earlier or later. Absent: no other lag is as good. */
+  /** For periodic sound: its period, samples; lags that far apart explain it equally well. Absent: no other lag is as good. */
   readonly repeats?: number;
 }
 
-/** Below this mean coherence two signals share too little for a lag to mean anything. */
+/** Below this mean coherence two signals share too little for a meaningful lag. */
 const LEAST_COHERENCE = 0.1;
 
 /** A lag that explains less than this may be chance: repeating music, echoes and reverb give many such. */
@@ -38,22 +38,22 @@ const COHERENCE_ROOM = 1e-3;
  */
 const CHANCE = 1e-3;
 
-/** Of repeating and sustained sound several lags explain nearly as much (this part of the best): so many are tried between samples, of those so many exactly, and the nearest. */
+/** For repeating and sustained sound several lags explain nearly as much (this part of the best). Number of them tried with interpolation, and number of these computed exactly, plus the nearest. */
 const RIVAL = 0.95;
 const MOST_BETWEEN = 24;
 const MOST_EXACT = 6;
 const NEAREST_RIVALS = 2;
-/** Lags that leave no more than this part unexplained beyond what the best leaves are as good. */
+/** Lags whose unexplained part exceeds that of the best by no more than this count as equal. */
 const ALIKE = 1e-6;
 
-/** Energy of one beside the other (-200 dB) that is only the rounding of their common transform. */
+/** Energy of one relative to the other (-200 dB) below which it is rounding of their common transform. */
 const NOTHING = 1e-20;
 
 /** Coherence from which a bin is used for the response between the two. */
 const TELLING = 0.25;
 
 /**
- * With filters between the two, a lag of 0 is kept when it explains this much of what the best lag does: all but all of
+ * With filters between the two, a lag of 0 is kept when it explains this part of what the best lag does: nearly all of
  * it where the best one is clear, or far away; less where it is near and not clear, as filters that are not of minimum
  * phase, or whose response is not known well, leave a broad peak a few samples aside.
  */
@@ -87,7 +87,7 @@ const binsOf = ({ first, second, crossReal, crossImaginary, segments }: Spectra)
   for (let k = 1; k < power.length - 1; k++) {
     if (!(power[k]! > least)) continue;
     const raw = (crossReal[k]! ** 2 + crossImaginary[k]! ** 2) / power[k]! ** 2;
-    // With few segments two strangers look coherent by chance, by 1 / segments on average; take that off.
+    // With few segments unrelated signals have a coherence of 1 / segments on average; it is subtracted.
     coherence[k] = Math.max(0, (raw - 1 / segments) / (1 - 1 / segments));
     if (raw > byChance) weight[k] = coherence[k]! / (1 - coherence[k]! + COHERENCE_ROOM);
     shared += coherence[k]! * power[k]!;
@@ -105,7 +105,7 @@ interface Found {
   readonly atNone: number;
 }
 
-/** The lags at which the cross spectrum, its phases less `phase`, adds up to most, the best first. */
+/** The lags at which the cross spectrum, with `phase` subtracted from its phases, has the largest sum, the best first. */
 const strongestLags = (
   { crossReal, crossImaginary }: Spectra,
   weight: Float64Array,
@@ -149,7 +149,7 @@ const levelledOut = (found: Found): Found => {
   return { lag: 0, polarity: atNone < 0 ? -1 : 1, explained: Math.abs(atNone), atNone };
 };
 
-/** Phase of the filter of minimum phase that makes the second of the first, where they share enough to tell. */
+/** Phase of the minimum-phase filter from the first to the second, where their coherence is high enough. */
 const filterPhase = ({ first, crossReal, crossImaginary }: Spectra, coherence: Float64Array): Float64Array =>
   minimumPhaseOf(
     first.map((power, k) =>
@@ -165,7 +165,7 @@ interface Part {
   readonly atWhole: number;
 }
 
-/** Where within one sample to either side of a whole lag the phases add up to most. */
+/** The fraction within one sample to either side of a whole lag at which the sum is largest. */
 const partBeyond = (
   { crossReal, crossImaginary }: Spectra,
   weight: Float64Array,
@@ -189,15 +189,15 @@ const partBeyond = (
  */
 const LESS_LEFT = 0.1;
 
-/** A whole lag and what lies beyond it. */
+/** A whole lag and its fraction. */
 interface Exact extends Part {
   readonly whole: number;
   readonly polarity: 1 | -1;
 }
 
 /**
- * A lag found roughly, found again once the first is brought into step by it, so that the windows cut the same sound out of
- * both: exact copies then explain all.
+ * Refines a rough lag: the first is shifted by it and the lag measured again, so that the windows contain the same sound of
+ * both: for exact copies everything is then explained.
  */
 const exactly = (first: Float32Array, second: Float32Array, { lag, polarity, part }: Rival): Exact => {
   // Not -0.
@@ -206,16 +206,16 @@ const exactly = (first: Float32Array, second: Float32Array, { lag, polarity, par
   return { whole, polarity, ...partBeyond(spectra, binsOf(spectra).weight, { lag: 0, polarity }) };
 };
 
-/** The lag to a hundredth of a sample, whole where filters or other sound explain the part beyond as well. */
+/** The lag to 0.01 samples; whole where filters or other sound explain the fraction equally well. */
 const hundredths = ({ whole, part, explained, atWhole }: Exact, filtered: Found): number => {
   const otherwise = Math.max(atWhole, filtered.lag === whole ? filtered.explained : 0);
   return 1 - explained < LESS_LEFT * (1 - otherwise) ? Math.round(100 * (whole + part)) / 100 : whole;
 };
 
-/** A lag found roughly, and the part of a sample beyond it. */
+/** A rough lag, and its fraction. */
 type Rival = Found & Part;
 
-/** Lags worth a closer look: the best of those that explain nearly as much, and the nearest. */
+/** Candidate lags: the best of those that explain nearly as much, and the nearest to 0. */
 const rivalsOf = (spectra: Spectra, weight: Float64Array, lags: readonly Found[]): readonly Rival[] => {
   const close = lags.filter(({ explained }) => explained >= RIVAL * lags[0]!.explained);
   const nearest = [...close].sort((one, other) => Math.abs(one.lag) - Math.abs(other.lag)).slice(0, NEAREST_RIVALS);
@@ -255,7 +255,7 @@ const exactLag = (
  * cross-correlation with the maximum-likelihood weights of Knapp and Carter (IEEE Trans. ASSP 24(4), 1976; formula from
  * memory): each bin counts by coherence / (1 - coherence), whitened. Looks for lags up to GREATEST_LAG samples.
  *
- * Filters turn phase without being late. So two explanations are weighed: a delay alone, and a delay after the filter
+ * Filters shift phase without a delay. So two explanations are compared: a delay alone, and a delay after the filter
  * of minimum phase that has the magnitude response between the two; the one that explains more is taken. A copy of part
  * of a sound beside other sound has such a response too, but a delay alone then explains it better, and is read exactly.
  *
@@ -266,7 +266,7 @@ export const alignmentOf = (first: Float32Array, second: Float32Array): Alignmen
   if (spectra.segments < 2 || isSilent(spectra)) return null;
   const { coherence, weight, mean } = binsOf(spectra);
   if (!(mean >= LEAST_COHERENCE)) return null;
-  // In a short stretch no single bin may tell anything.
+  // In a short sound no bin may be significant.
   const told = weight.subarray(1, -1).reduce((sum, each) => sum + each, 0);
   if (!(told > 0 && told < Infinity)) return null;
   const plain = strongestLags(spectra, weight, null);

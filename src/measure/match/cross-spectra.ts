@@ -3,7 +3,7 @@ import FFT from 'fft.js';
 /** Segment of the averaged spectra, samples. */
 export const SEGMENT = 16_384;
 
-/** At most so many segments are averaged, spread evenly over the sound: more would not move the answer. */
+/** Most segments that are averaged, spread evenly over the sound: more would hardly change the result. */
 const MOST_SEGMENTS = 96;
 
 /** Averaged auto and cross spectra of two signals, one number a bin, 0..SEGMENT/2. */
@@ -16,8 +16,8 @@ export interface Spectra {
 }
 
 /**
- * Where segments begin. The last ends with the sound: one that is filled with silence would hold the cut, which comes at one
- * time in both signals however late one is, and of sustained sound says more than all else. Only sound of less than two segments is filled up.
+ * Start of each segment. The last ends with the sound: a segment padded with silence would contain the cut, which is at the same
+ * time in both signals at any lag, and dominates in sustained sound. Only sound shorter than two segments is padded.
  */
 const startsOf = (frames: number, hop: number): readonly number[] => {
   const last = frames < 2 * SEGMENT ? frames : frames - SEGMENT;

@@ -4,13 +4,13 @@ import { greatestAt } from '../peaks/greatest-at.ts';
 
 /** Delay, gain and polarity that turn one signal into another, and the residual. */
 export interface Match extends Omit<Alignment, 'repeats'> {
-  /** How late the second is, samples and parts of one; whole samples are `lagSamples`. */
+  /** Lag of the second, samples with fraction; `lagSamples` is its whole part. */
   readonly exactLagSamples: number;
   /** Gain of the second against the first, dB, of the part that both share. */
   readonly gainDb: number;
   /**
-   * Energy of the second less the first so delayed and scaled, over that of the second, dB. Near -70 dB is as low as it
-   * gets for a lag between samples, since segments of 16384 samples shift against each other by a part of one.
+   * Energy of (second less the first so delayed and scaled) over that of the second, dB. About -70 dB is the lowest
+   * value for a fractional lag, since segments of 16384 samples shift against each other by a fraction of a sample.
    */
   readonly residualDb: number;
 }

@@ -2,11 +2,11 @@ import type { Audio } from '../../audio/audio.ts';
 import { matchOf } from './match.ts';
 import { CLEARLY, type SideSource } from './stereo-match.ts';
 
-/** What one side of a second stereo sound is made of, at a lag and a level of its own. */
+/** The source of one side of a second stereo sound, with its own lag and level. */
 export interface SideMatch extends NonNullable<SideSource> {
-  /** How late this side is against what it is made of, samples and parts of one. */
+  /** Lag of this side against its source, samples with fraction. */
   readonly exactLagSamples: number;
-  /** Gain against what it is made of, dB; "mono" is half the sum of both sides. */
+  /** Gain against its source, dB; "mono" is half the sum of both sides. */
   readonly gainDb: number;
   /** Energy left of this side, over its own, dB. */
   readonly residualDb: number;
@@ -23,7 +23,7 @@ const energyOf = (samples: Float32Array): number => samples.reduce((sum, sample)
 
 const partOf = ({ residualDb }: SideMatch): number => 10 ** (residualDb / 10);
 
-/** The best of the sides of the first and their fold; its own side unless another leaves clearly less. */
+/** The best of the sides of the first and their mono sum; the same side unless another leaves clearly less. */
 const sideMatchOf = (first: Audio, samples: Float32Array, own: 0 | 1): SideMatch | null => {
   const [left, right] = first.channels as [Float32Array, Float32Array];
   const sources = { left, right, mono: left.map((sample, n) => (sample + right[n]!) / 2) };
@@ -43,7 +43,7 @@ const sideMatchOf = (first: Audio, samples: Float32Array, own: 0 | 1): SideMatch
 
 /**
  * Each side of `second` matched by itself with the sides of `first` (both stereo, of one rate, in step to within
- * 4096 samples). null where one that sounds shares too little with the first.
+ * 4096 samples). null where a side that is not silent shares too little with the first.
  */
 export const sideMatchesOf = (first: Audio, second: Audio): SideMatches | null => {
   const energies = second.channels.map(energyOf);

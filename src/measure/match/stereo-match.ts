@@ -82,7 +82,7 @@ export const CLEARLY = 0.25;
 
 type Pairs = readonly [readonly [Spectra, Spectra], readonly [Spectra, Spectra]];
 
-/** What is averaged of two stereo sounds, the first moved by whole samples. */
+/** Averaged spectra of two stereo sounds, the first moved by whole samples. */
 interface Averaged {
   /** Energies of the two sides of the first, of their product and of the second. */
   readonly first: readonly [number, number];
@@ -148,8 +148,8 @@ const isBetter = (fit: Fit, best: Fit): boolean =>
   fit.left < best.left || (fit.left === best.left && fit.gain > 0 && best.gain < 0);
 
 /**
- * The same arrangement at the lag, within one sample, that leaves least: the lag was found from folds or single sides,
- * which what the sides share beyond it moves by a part of a sample. A whole lag is kept where it leaves no more.
+ * The same arrangement at the lag, within one sample, with the smallest residual: the lag was measured on mono sums or single sides,
+ * which other common sound of the sides shifts by a fraction of a sample. A whole lag is kept where its residual is no larger.
  */
 const refined = (fit: Fit, averaged: Averaged): Fit => {
   const sign = Math.sign(fit.gain);
@@ -172,7 +172,7 @@ const matchFrom = ({ arrangement, part, gain, left }: Fit, averaged: Averaged, w
 /**
  * How the sides of `second` are best made of those of `first` (both stereo, of one rate and sounding), when it is about
  * `exactLag` samples late. Both sides count in every residual; the sides are called the same unless another arrangement
- * leaves clearly less. Of two arrangements that differ only in polarity, the one that needs none is told.
+ * leaves clearly less. Of two arrangements that differ only in polarity, the one without inversion is given.
  */
 export const stereoMatchOf = (first: Audio, second: Audio, exactLag: number): StereoMatch => {
   const whole = Math.round(exactLag);
@@ -183,7 +183,7 @@ export const stereoMatchOf = (first: Audio, second: Audio, exactLag: number): St
   return matchFrom(refined(least.left < CLEARLY * same.left ? least : same, averaged), averaged, whole);
 };
 
-/** The match with the sides arranged as is said, at exactly this lag. */
+/** The match with this arrangement, at exactly this lag. */
 export const arrangedMatchOf = (
   first: Audio,
   second: Audio,
@@ -195,7 +195,7 @@ export const arrangedMatchOf = (
   return matchFrom(fitOf(arrangement, averaged, exactLag - whole), averaged, whole);
 };
 
-/** What one side of the second is made of, and in which polarity; null: of nothing. */
+/** The source of one side of the second, and its polarity; null: silence. */
 export type SideSource = { readonly from: 'left' | 'right' | 'mono'; readonly polarity: 1 | -1 } | null;
 
 const sourceOf = ([l, r]: readonly [number, number]): SideSource => {
@@ -208,7 +208,7 @@ const sourceOf = ([l, r]: readonly [number, number]): SideSource => {
 const isSource = (one: SideSource, other: SideSource, turn: 1 | -1): boolean =>
   one && other ? one.from === other.from && one.polarity === turn * other.polarity : one === other;
 
-/** The arrangement whose sides are made of these, in this or in opposite polarity; null: none is. */
+/** The arrangement with these sources of its sides, in this or in opposite polarity; null: none. */
 export const arrangementOf = (sides: readonly SideSource[]): Arrangement | null =>
   ([1, -1] as const)
     .flatMap((turn) =>

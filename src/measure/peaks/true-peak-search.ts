@@ -19,17 +19,17 @@ export interface FoundPeak {
   readonly frame: number;
 }
 
-/** Samples looked at together. A multiple of 4. */
+/** Samples per block, a multiple of 4. */
 export const BLOCK = 256;
 
-/** Where the block begins in its buffer: room for the taps, and for four half-way values more than asked for. */
+/** Start of the block in its buffer: after the samples for the taps, and for four extra half-way values. */
 const LEAD = REACH + 4;
 
 /** Taps on either side that decide whether a half-way value can matter; those farther away can add REMAINDER. */
 const NEAR = 8;
 const REMAINDER = 2 * HALFWAY.subarray(NEAR).reduce((sum, weight) => sum + Math.abs(weight), 0);
 
-/** What a grid of `step` / PHASES samples keeps of the greatest value at least: the cosine of half a step, less 1 %. */
+/** Least part of the greatest value that a point of a grid of `step` / PHASES samples has: the cosine of half a step, less 1 %. */
 export const SHARES = Float64Array.from(
   { length: PHASES },
   (_, step) => Math.cos(((2 * Math.PI * STOP) / PHASES) * (step / 2)) - 0.01,
@@ -39,7 +39,7 @@ export const HALF_SAMPLE = Math.cos(2 * Math.PI * STOP * 0.5) - 0.01;
 
 /**
  * The greatest size in `samples` from frame `from` (-1: from the silence before on) to `to`, at and between samples, if
- * it is greater than `floor`; else null. Samples outside the range still shape what lies between those inside.
+ * it is greater than `floor`; else null. Samples outside the range still influence values between those inside.
  */
 export function plainTruePeakIn(samples: Float32Array, floor: number, from: number, to: number): FoundPeak | null {
   const peaks = blockPeaks(samples, from, to);

@@ -7,7 +7,7 @@ import { subBlockStart } from '../loudness/weighted-energy.ts';
 
 /**
  * True peak (BS.1770-5 Annex 2: interpolate, take the greatest size), read on a grid of 32 steps a sample;
- * true-peak-search.ts tells how.
+ * see true-peak-search.ts.
  *
  * Sound that is strong right up to half the sample rate (raw white noise, a sample-wise random square) has no true
  * peak that two interpolators agree on: there the reading stays below that of an ideal, endless one.
@@ -34,7 +34,7 @@ export function truePeakOf(channels: readonly Float32Array[]): TruePeak {
 export class TruePeakMeter {
   private readonly buffers: readonly Float32Array[];
   private filled = 0;
-  /** Frame of the sound at which the buffers begin, and the first in them whose surroundings are not yet looked at. */
+  /** Frame of the sound at which the buffers begin, and the first frame that is not yet searched. */
   private start = 0;
   private next = -1;
   private best: TruePeak = { value: 0, channel: 0, frame: 0 };
@@ -92,7 +92,7 @@ export class TruePeakMeter {
     return buffers.reduce((peak, samples) => truePeakIn(samples, peak, from, to)?.value ?? peak, 0);
   }
 
-  /** Looks at all whose surroundings are there, and keeps what shapes the rest. */
+  /** Searches all frames whose surroundings are known, and keeps the samples that the rest needs. */
   private advance(): void {
     const to = GATHERED - REACH;
     this.best = this.higher(this.buffers, this.next, to);
@@ -119,12 +119,12 @@ export class TruePeakMeter {
   }
 }
 
-/** Frames that a meter gathers before it looks at them. */
+/** Frames that a meter collects before searching them. */
 const GATHERED = 2 ** 16;
 
 /**
  * The greatest size in `samples` from frame `from` (-1: from the silence before on) to `to`, at and between samples, if
- * it is greater than `floor`; else null. Samples outside the range still shape what lies between those inside.
+ * it is greater than `floor`; else null. Samples outside the range still influence values between those inside.
  */
 export function truePeakIn(samples: Float32Array, floor: number, from = -1, to = samples.length): FoundPeak | null {
   return (truePeakKernel() ?? plainTruePeakIn)(samples, floor, from, to);
