@@ -21,7 +21,7 @@ import type {
 import { ListeningRoom } from './listening/listening-room.ts';
 import { chainsMoved, mixBusMoved } from './listening/direct-moves.ts';
 import { Player } from './listening/player.ts';
-import type { Told } from './job.ts';
+import type { JobReport } from './job.ts';
 import type { AnswerTo, Asking, Question, RowOf } from './questions.ts';
 import type { ReceivedFiles } from './received/received-files.ts';
 import { receiveInWorker } from './received/receive-in-worker.ts';
@@ -164,7 +164,7 @@ export class BenchEngine implements Engine {
     if (change.paths) this.room.changesKnown();
   }
 
-  private hearOfQuestion(number: number, told: Told<unknown>): void {
+  private hearOfQuestion(number: number, told: JobReport<unknown>): void {
     const question = this.questions.get(number);
     if ('part' in told) question?.onProgress?.(told.part);
     // The kind of question determines the kind of row.
@@ -224,8 +224,7 @@ export class BenchEngine implements Engine {
 
   /** @throws Error in one clear sentence while something is soloed: the rendered sound is then not the whole mix */
   private requireWhole(): void {
-    if (this.soloIds.length > 0)
-      throw new Error('Something is soloed: end solo first, as this needs the whole mix.');
+    if (this.soloIds.length > 0) throw new Error('Something is soloed: end solo first, as this needs the whole mix.');
   }
 
   touch(path: string | null): void {

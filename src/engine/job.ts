@@ -1,11 +1,11 @@
 /** A report of a running job: the part done, 0..1, or a row of its answer. */
-export type Told<Row = never> = { readonly part: number } | { readonly row: Row };
+export type JobReport<Row = never> = { readonly part: number } | { readonly row: Row };
 
 /**
  * Long work as a generator: it advances only when asked to, so its caller may let other work run in between,
  * or end it. Its return value is the answer.
  */
-export type Job<Answer, Row = never> = AsyncGenerator<Told<Row>, Answer, void>;
+export type Job<Answer, Row = never> = AsyncGenerator<JobReport<Row>, Answer, void>;
 
 /** Callbacks of the caller of a job. */
 export interface Following<Row = never> {
@@ -38,7 +38,7 @@ export function* steppedRows<R, Row>(
   begin: (onRow: (row: Row) => void) => Generator<number, R>,
   from = 0,
   to = 1,
-): Generator<Told<Row>, R> {
+): Generator<JobReport<Row>, R> {
   const rows: Row[] = [];
   const steps = begin((row) => rows.push(row));
   for (;;) {
@@ -64,7 +64,7 @@ export async function* partOfJob<Answer, Row>(job: Job<Answer, Row>, from: numbe
 }
 
 /** Functions for callback-based work that runs as a job. */
-export interface Teller<Row = never> {
+export interface JobReporter<Row = never> {
   /** Reports the part done, 0..1. Of several reports before the job is asked to go on, only the last is delivered. */
   readonly tell: (part: number) => void;
   /** Reports a row of the answer. */
@@ -76,7 +76,7 @@ export interface Teller<Row = never> {
 }
 
 /** Buffer between callback-based work and the job's generator. */
-class Exchange<Row> implements Teller<Row> {
+class Exchange<Row> implements JobReporter<Row> {
   private readonly stop = new AbortController();
   private last = 0;
   private told: number | null = null;
@@ -107,7 +107,7 @@ class Exchange<Row> implements Teller<Row> {
     });
 
   /** The reports since the last call: rows, and the last part. */
-  take(): readonly Told<Row>[] {
+  take(): readonly JobReport<Row>[] {
     const { told } = this;
     this.told = null;
     return [...this.rows.splice(0).map((row) => ({ row })), ...(told === null ? [] : [{ part: told }])];
@@ -134,8 +134,8 @@ class Exchange<Row> implements Teller<Row> {
 }
 
 /** Callback-based work as a job. */
-export async function* tellingJob<Answer, Row = never>(
-  work: (teller: Teller<Row>) => Promise<Answer>,
+export async function* callbackJob<Answer, Row = never>(
+  work: (teller: JobReporter<Row>) => Promise<Answer>,
 ): Job<Answer, Row> {
   const exchange = new Exchange<Row>();
   let isOver = false;

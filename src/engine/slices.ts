@@ -56,7 +56,7 @@ export const inSlices = async <R>(steps: Generator<unknown, R>, isOver: () => bo
 };
 
 /** The same steps; `onPart` is called with the part done, 0..1, whenever it has grown by 0.01. */
-export function* toldOf<R>(steps: Generator<number, R>, onPart: (part: number) => void): Generator<number, R> {
+export function* reportingSteps<R>(steps: Generator<number, R>, onPart: (part: number) => void): Generator<number, R> {
   let told = 0;
   for (;;) {
     const next = steps.next();

@@ -30,7 +30,7 @@ import type { Session } from '../session/schema.ts';
 import { soloed } from '../session/solo.ts';
 import { chainFilesOf } from '../session/sound-files.ts';
 import type { Frames } from './excerpt.ts';
-import { tellingJob, type Job } from './job.ts';
+import { callbackJob, type Job } from './job.ts';
 
 /** Open sounds by their file names in sessions. */
 export interface Sounds {
@@ -202,7 +202,7 @@ export class Song {
   private run(session: Session, plan: Plan, cache: Strips, growth: Growth = {}): Job<RenderedPaths> {
     const planned = this.planned(session);
     this.check(session, planned);
-    return tellingJob(({ tell, signal }) =>
+    return callbackJob(({ tell, signal }) =>
       this.executor(plan, planned.sources, { ...growth, cache, signal, room: this.room, onProgress: tell }),
     );
   }

@@ -65,7 +65,7 @@ const sideOf = (name: string): { readonly side: NameTold['side']; readonly rest:
 };
 
 /** What a file is, by its name and the folders that it stands in. */
-export const toldByName = (path: string): NameTold => {
+export const fileNameParts = (path: string): NameTold => {
   const bare = baseName(path).replace(/\.[^.]*$/, '');
   const plain = withoutMarks(bare.replace(NUMBER, ''));
   const { side, rest } = sideOf(plain);

@@ -21,7 +21,7 @@ import type { Warning } from './checks/warning.ts';
 import { bandCourseOf } from './guesses/band-course.ts';
 import { sectionGuessesOf } from './guesses/sections.ts';
 import { timeGuessOf } from './guesses/tempo.ts';
-import { pairsAmong, toldByName } from './file-names.ts';
+import { pairsAmong, fileNameParts } from './file-names.ts';
 import { inMemory, opening, startOf, type Incoming } from './opened-file.ts';
 import type { LeftAside, Received, ReceivedRough, ReceivedTrack } from './received.ts';
 import { explainRough, type RoughExplained } from './rough/explain-rough.ts';
@@ -100,7 +100,7 @@ export async function* receive(
       const { audio, facts } = await inMemory(incoming);
       const rate = (book ??= new SketchBook(mix?.sampleRate ?? audio.sampleRate)).sampleRate;
       book.add(resample(audio, rate), Math.round((starts?.[n] ?? 0) * rate));
-      checked.push({ file: incoming.file, told: toldByName(incoming.file), facts, ...aboutFile(audio) });
+      checked.push({ file: incoming.file, told: fileNameParts(incoming.file), facts, ...aboutFile(audio) });
       readable.push(incoming);
     } catch (error) {
       if (!(error instanceof ProblemError)) throw error;

@@ -1,5 +1,13 @@
 import { expect, test } from 'vitest';
-import { answerOf, partOfJob, stepped, steppedRows, tellingJob, type Job, type Told } from '../../src/engine/job.ts';
+import {
+  answerOf,
+  partOfJob,
+  stepped,
+  steppedRows,
+  callbackJob,
+  type Job,
+  type JobReport,
+} from '../../src/engine/job.ts';
 
 function* quarters(): Generator<number, string> {
   for (const part of [0.25, 0.5, 0.75]) yield part;
@@ -21,7 +29,7 @@ async function* counting(upTo: number, onEnd: () => void = () => {}): Job<number
 }
 
 const collect = async <Answer, Row>(job: Job<Answer, Row>) => {
-  const told: Told<Row>[] = [];
+  const told: JobReport<Row>[] = [];
   for (;;) {
     const next = await job.next();
     if (next.done) return { told, answer: next.value };
@@ -151,7 +159,7 @@ test('what a job throws is thrown, and what follows it is told as well', async (
 
 test('work that calls back is a job: what it tells is told, and it waits for its turn', async () => {
   const order: string[] = [];
-  const job = tellingJob(async ({ tell, turn }) => {
+  const job = callbackJob(async ({ tell, turn }) => {
     tell(0.2);
     await turn();
     order.push('went on');
@@ -169,7 +177,7 @@ test('work that calls back is a job: what it tells is told, and it waits for its
 
 test('work that calls back hears that its job was ended, in its signal and where it waits', async () => {
   const heard: string[] = [];
-  const job = tellingJob(async ({ turn, signal }) => {
+  const job = callbackJob(async ({ turn, signal }) => {
     signal.addEventListener('abort', () => heard.push('signal'));
     try {
       await turn();
@@ -185,7 +193,7 @@ test('work that calls back hears that its job was ended, in its signal and where
 });
 
 test('work that fails fails its job; what was told before is not lost', async () => {
-  const job = tellingJob(async ({ turn }) => {
+  const job = callbackJob(async ({ turn }) => {
     await turn();
     throw new Error('no room');
   });
@@ -210,7 +218,7 @@ test('a job within a job is ended with it', async () => {
 
 test('work that calls back tells its rows in their order, the last of them before its answer', async () => {
   const rows: string[] = [];
-  const job = tellingJob<number, string>(async ({ tellRow, turn }) => {
+  const job = callbackJob<number, string>(async ({ tellRow, turn }) => {
     tellRow('first');
     await turn();
     tellRow('second');

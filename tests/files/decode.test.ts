@@ -181,7 +181,9 @@ describe('damage', () => {
     const length = Math.floor((end - start) / frames);
     let last = end - 2 * length - 4;
     while (mp3FramesOf(bytes.subarray(0, last))?.brokenAt !== undefined) last--;
-    expect(await refusal(bytes.subarray(0, last), 'chirp.mp3')).toMatch(/found \d+ frames where its header states \d+;/);
+    expect(await refusal(bytes.subarray(0, last), 'chirp.mp3')).toMatch(
+      /found \d+ frames where its header states \d+;/,
+    );
   });
 
   test('a tag behind an MP3 does not count as damage', async () => {

@@ -1,5 +1,5 @@
 import { describe, expect, test } from 'vitest';
-import { pairsAmong, roughAmong, toldByName } from '../../src/intake/file-names.ts';
+import { pairsAmong, roughAmong, fileNameParts } from '../../src/intake/file-names.ts';
 
 // Names as sessions of various programs write them out (common practice).
 describe('the name of a file tells track, group and side', () => {
@@ -23,11 +23,11 @@ describe('the name of a file tells track, group and side', () => {
     ['0421.wav', '0421', null, null],
     ['Fuller.wav', 'Fuller', null, null],
   ])('%s', (path, name, group, side) => {
-    expect(toldByName(path)).toMatchObject({ name, group, side });
+    expect(fileNameParts(path)).toMatchObject({ name, group, side });
   });
 
   test('who sings is told apart from who plays', () => {
-    expect(['Lead Vox.wav', 'Voice pad.wav', 'Bass.wav'].map((path) => toldByName(path).isSung)).toEqual([
+    expect(['Lead Vox.wav', 'Voice pad.wav', 'Bass.wav'].map((path) => fileNameParts(path).isSung)).toEqual([
       true,
       false,
       false,
@@ -37,7 +37,7 @@ describe('the name of a file tells track, group and side', () => {
 
 test('left and right of one name, of one channel and one rate each, are a pair', () => {
   const file = (path: string, channels = 1, sampleRate = 48_000, seconds = 60) => ({
-    told: toldByName(path),
+    told: fileNameParts(path),
     ...{ channels, sampleRate, seconds },
   });
   const files = [

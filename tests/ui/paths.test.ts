@@ -60,7 +60,7 @@ describe('what feeds a bus', () => {
 });
 
 /** What flags are told of, against a group called Keys. */
-const toldOf = (
+const reportingSteps = (
   alignment: { readonly lagSamples: number | null; readonly polarity: 1 | -1 },
   share = 0.1,
   worst: { readonly db: number; readonly hz: number } = { db: -0.5, hz: 900 },
@@ -79,7 +79,7 @@ describe('alignment in words', () => {
     { share = 0.1, worst = MILD, correlation = 1 } = {},
   ) => ({
     alignment: { lagSamples, polarity, cancelsDb: 0 },
-    flags: flagsOf(toldOf({ lagSamples, polarity }, share, worst, correlation)),
+    flags: flagsOf(reportingSteps({ lagSamples, polarity }, share, worst, correlation)),
   });
   const of = (...args: Parameters<typeof findingsOf>) => alignmentWords(findingsOf(...args), 48_000);
 
@@ -135,7 +135,7 @@ describe('the way out of a flag', () => {
   const row = { id: 'drums', name: 'Drums', kind: 'group' } as PathRow;
   const fixes = (kind: 'group' | 'bus', lagSamples: number, polarity: 1 | -1, share: number) => {
     const alignment = { lagSamples, polarity, cancelsDb: 0 };
-    const flags = flagsOf(toldOf({ lagSamples, polarity }, share));
+    const flags = flagsOf(reportingSteps({ lagSamples, polarity }, share));
     return flags.flatMap((flag) => fixOf(flag, { ...row, kind }, { alignment, flags }, 48_000) ?? []);
   };
 
@@ -150,7 +150,7 @@ describe('the way out of a flag', () => {
     const group = session.groups[0]!.id;
     const [late] = [{ ...row, id: group }].map((path) => {
       const alignment = { lagSamples: 48, polarity: 1 as const, cancelsDb: 0 };
-      const flags = flagsOf(toldOf({ lagSamples: 48, polarity: 1 }));
+      const flags = flagsOf(reportingSteps({ lagSamples: 48, polarity: 1 }));
       return fixOf(flags[0]!, path, { alignment, flags }, 48_000)!;
     });
     const shifts = late!

@@ -49,8 +49,7 @@ const lagFlags = (facts: PathFacts): Flag[] => {
   const size = Math.abs(lag);
   const ms = `${((1000 * size) / sampleRate).toFixed(2)} ms`;
   const { by, repeats } = alignment;
-  const asWell =
-    repeats === undefined ? '' : ` The tone is steady: ${repeats} samples more or less fit equally well.`;
+  const asWell = repeats === undefined ? '' : ` The tone is steady: ${repeats} samples more or less fit equally well.`;
   const flags: Flag[] = [
     {
       code: lag > 0 ? 'late' : 'early',

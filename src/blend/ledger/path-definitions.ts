@@ -13,8 +13,7 @@ export const PATH_DEFINITIONS = {
     nullWhen: 'silence',
     decimals: 1,
     advice: {
-      moves:
-        'The level of the path, against all others. A bus and what it doubles each get half of their cross term.',
+      moves: 'The level of the path, against all others. A bus and what it doubles each get half of their cross term.',
       usual:
         'Drums and lead vocal have most of it, a parallel bus 2 to 15 %; below 0 % look at its alignment and polarity',
       source: 'common practice',

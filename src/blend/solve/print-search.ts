@@ -3,7 +3,7 @@ import type { Guard } from '../../session/schema.ts';
 import type { BlendQuery } from '../gram/blend-query.ts';
 import { GUARD_DEFINITIONS } from '../guards/guards.ts';
 import type { BlendSpace } from './blend-space.ts';
-import { keptValue, writtenDb, triedOf, type PrintedMix, type SolveHost, type Tried } from './printed-mix.ts';
+import { allowedValue, writtenDb, triedOf, type PrintedMix, type SolveHost, type Tried } from './printed-mix.ts';
 import {
   gainsAt,
   guardedAt,
@@ -17,7 +17,7 @@ import {
 } from './solve-problem.ts';
 import { Search } from './solve-search.ts';
 import type { Target } from './solve-target.ts';
-import { isMet, PEAK_ROOM, shortOf, valueIn } from './target-met.ts';
+import { isMet, PEAK_TOLERANCE, distanceFromTarget, valueIn } from './target-met.ts';
 
 /** Most blends measured after each exact measurement of the peaks, times (number of buses + 1); a later search begins near its end. */
 const BUDGETS = [200, 60, 50, 40] as const;
@@ -152,7 +152,7 @@ export class PrintSearch {
     return guards.every(({ name, value }, n) => {
       const before = this.start.guards[n]!;
       if (value === null || before.value === null) return value === null || guards[n]!.pass;
-      const kept = keptValue(before);
+      const kept = allowedValue(before);
       return GUARD_DEFINITIONS[name].bound === 'at most' ? value <= kept + ROUNDING : value >= kept - ROUNDING;
     });
   }
@@ -166,7 +166,7 @@ export class PrintSearch {
     const inward = this.outside(b.settings) - this.outside(a.settings);
     if (Math.abs(inward) >= SETTLED) return inward > 0;
     for (const target of this.ranked) {
-      const gain = shortOf(target, valueIn(target, b)) - shortOf(target, valueIn(target, a));
+      const gain = distanceFromTarget(target, valueIn(target, b)) - distanceFromTarget(target, valueIn(target, a));
       if (Math.abs(gain) > ALIKE) return gain > 0;
     }
     return false;
@@ -230,8 +230,8 @@ export class PrintSearch {
       // The effect of a mix bus chain on peaks is known from prints alone.
       if (at.space.trimDb === null && isPeakGuard(guard) && learned === undefined) return [];
       const scale = scaleOf(unit);
-      const room = isPeakGuard(guard) ? PEAK_ROOM * scale : 0;
-      const kept = keptValue(this.start.guards.find(({ name }) => name === guard)!);
+      const room = isPeakGuard(guard) ? PEAK_TOLERANCE * scale : 0;
+      const kept = allowedValue(this.start.guards.find(({ name }) => name === guard)!);
       const isCeiling = bound === 'at most';
       const offset = (isCeiling ? Math.max : Math.min)(difference, learned ?? difference);
       const range = isCeiling ? { low: -Infinity, high: kept - room } : { low: kept + room, high: Infinity };

@@ -36,7 +36,7 @@ export const triedOf = (mix: PrintedMix, settings: readonly number[]): Tried => 
 });
 
 /** The value that a guard must keep: its limit, or its value at the start where it was broken then. */
-export const keptValue = ({ limit, value, pass }: GuardResult): number => (pass ? limit : value!);
+export const allowedValue = ({ limit, value, pass }: GuardResult): number => (pass ? limit : value!);
 
 /** A blend as it is written, dB. */
 export const writtenDb = (db: number): number => Number(db.toFixed(3));

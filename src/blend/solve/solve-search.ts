@@ -2,7 +2,7 @@ import { scaleOf, type GuardAim, type SolveProblem, type TargetAim } from './sol
 import type { Target } from './solve-target.ts';
 
 /** Half the width of the range that replaces a single value, in scales of its figure: well within the tolerance of 0.05 dB. */
-export const VALUE_ROOM = 0.005;
+export const VALUE_TOLERANCE = 0.005;
 /** First, least and greatest step of a figure towards its goal, in scales. */
 const [FIRST_STEP, LEAST_STEP, MOST_STEP] = [0.5, 0.005, 8] as const;
 /** Where steps end, other starts are tried for this much more of the figure, in scales. */
@@ -20,7 +20,7 @@ const targetAimOf = ({ figure, wanted }: Target, low: number, high: number): Tar
 const rangeAimOf = (target: Target): TargetAim | null => {
   const { figure, wanted } = target;
   if (typeof wanted === 'string') return null;
-  const room = Math.max(0, VALUE_ROOM * scaleOf(figure.unit) - (wanted.high - wanted.low) / 2);
+  const room = Math.max(0, VALUE_TOLERANCE * scaleOf(figure.unit) - (wanted.high - wanted.low) / 2);
   return targetAimOf(target, wanted.low - room, wanted.high + room);
 };
 

@@ -41,8 +41,7 @@ const soundsOf = async (session: Session, path: string, { allowOutside }: Option
     if (isThere && mayGo) sounds.set(file, piecesOfFile(place));
     else absent.push(file);
   }
-  if (absent.length > 0)
-    console.note(`Left out (missing, and named by passes only): ${nameList(absent)}.`);
+  if (absent.length > 0) console.note(`Left out (missing, and named by passes only): ${nameList(absent)}.`);
   return sounds;
 };
 

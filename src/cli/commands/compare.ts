@@ -95,7 +95,8 @@ const sidesLine = ({ sides, sidesResidualDb }: Comparison, rate: number): string
 
 const alignmentLine = (comparison: Comparison, rate: number): string => {
   const { lagSamples, exactLagSamples, arrangement, gainDb, polarity, residualDb, arrangedResidualDb } = comparison;
-  if (lagSamples === null) return 'The two have too little in common to align; they are compared from their beginnings.';
+  if (lagSamples === null)
+    return 'The two have too little in common to align; they are compared from their beginnings.';
   const ms = numberText((1000 * lagSamples) / rate, 2);
   const exact = numberText(exactLagSamples, 2);
   const turned = polarity === -1 ? ', polarity inverted' : '';

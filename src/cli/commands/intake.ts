@@ -240,20 +240,14 @@ const runIntake = async (
 export const addIntake = (program: Command, console: Console): void => {
   program
     .command('intake')
-    .description(
-      'Checks every received file, explains the rough by its tracks, and makes a session of them.',
-    )
+    .description('Checks every received file, explains the rough by its tracks, and makes a session of them.')
     .argument('<folder>', 'a folder with the tracks, and the rough where it is not given')
     .option('--rough <file>', 'the rough mix; by default the file that is called rough or mix')
     .option('--out <session>', 'the session file to write; by default the files are checked only')
     .option('--lines', 'write levels that move in the rough as lines of the session')
     .option('--page <page>', 'write the results as one HTML page')
     .option('--title <title>', "the song's title; by default the folder's name")
-    .option(
-      '--rate <Hz>',
-      "the session's sample rate; by default that of most files",
-      PRINT_FIELDS.rate('--rate'),
-    )
+    .option('--rate <Hz>', "the session's sample rate; by default that of most files", PRINT_FIELDS.rate('--rate'))
     .option('--force', 'replaces a session or page that is there already')
     .option('--allow-outside', 'the session may name files outside of its folder, without a note')
     .option('--json', 'one JSON document')

@@ -127,7 +127,10 @@ export const addMeasure = (program: Command, console: Console): void => {
     .argument('[files...]', 'WAV, AIFF, CAF, FLAC, MP3, Ogg Vorbis or Opus files')
     .option('--bands', 'also show the third octaves in the table')
     .option('--details', 'more figures: PSR, noise floor, silence, correlation over time, slope, onsets')
-    .option('--sections <list>', 'also measure sections: "verse:0-15.5,chorus:1:10-1:30", or a session file that has some')
+    .option(
+      '--sections <list>',
+      'also measure sections: "verse:0-15.5,chorus:1:10-1:30", or a session file that has some',
+    )
     .option('--series <csv>', 'write loudness, correlation, side to mid and true peak every 10 ms to this file')
     .option(
       '--only <part>',

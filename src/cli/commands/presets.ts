@@ -95,7 +95,10 @@ export const addPresets = (program: Command, console: Console): void => {
   program
     .command('presets')
     .description('Lists presets by purpose: chains, sets of buses, and sets of guards.')
-    .option('--details', 'also show what to listen for, what to take care of, the usual blend, and the limits of guards')
+    .option(
+      '--details',
+      'also show what to listen for, what to take care of, the usual blend, and the limits of guards',
+    )
     .option('--json', 'one JSON document: an array with an object for each preset')
     .action(({ json, details: full }: { json?: true; details?: true }) => {
       const listing = [...presets.map(listedPreset), ...busSets.map(listedSet), ...guardSets.map(listedGuards)];

@@ -232,7 +232,10 @@ const addFileOptions = (command: Command): Command =>
     .option('--span <start-end>', 'only this part of the song, seconds or m:ss', PRINT_FIELDS.span('--span'))
     .option('--head <s>', 'silence before the sound of each file', PRINT_FIELDS.silence('--head'), 0)
     .option('--tail <s>', 'silence after the sound of each file', PRINT_FIELDS.silence('--tail'), 0)
-    .option('--names <template>', `template of the file names, from ${NAME_FACTS.map((fact) => `{${fact}}`).join(' ')}`);
+    .option(
+      '--names <template>',
+      `template of the file names, from ${NAME_FACTS.map((fact) => `{${fact}}`).join(' ')}`,
+    );
 
 /** Options for level, stems and copies. */
 const addLevelOptions = (command: Command): Command =>
@@ -249,10 +252,7 @@ const addLevelOptions = (command: Command): Command =>
       PRINT_FIELDS.targets('--targets'),
     )
     .option('--stems-through-mix-bus', 'run each stem through the mix bus by itself, and report what that changes')
-    .option(
-      '--stems-take-gain',
-      'apply the gain that brings the mix to its target or ceiling to stems too',
-    )
+    .option('--stems-take-gain', 'apply the gain that brings the mix to its target or ceiling to stems too')
     .option(
       '--mp3 <kbit/s>',
       `also write an MP3 of each file of the mix, kbit/s: ${MP3_KBPS.join(', ')}`,

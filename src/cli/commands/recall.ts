@@ -62,7 +62,10 @@ export const addRecall = (program: Command, console: Console): void => {
     .argument('<session>', 'a session file')
     .option('--pass <pass>', 'the sheet of this pass instead of the current mix')
     .option('--since <pass>', 'list changes since this pass; by default the last one')
-    .option('--out <file>', 'write to this file: .md as Markdown, .html as a page with a picture of what each processor does')
+    .option(
+      '--out <file>',
+      'write to this file: .md as Markdown, .html as a page with a picture of what each processor does',
+    )
     .option('--force', 'replaces a sheet that is there already')
     .option('--json', 'one JSON document')
     .action((path: string, options: Options) => runRecall(path, options, console));

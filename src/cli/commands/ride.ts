@@ -80,7 +80,10 @@ export const addRide = (program: Command, console: Console): void => {
     .requiredOption('--low <LUFS>', 'lowest short-term loudness', numberOption('--low', 'LUFS', -70, 0))
     .requiredOption('--high <LUFS>', 'highest short-term loudness', numberOption('--high', 'LUFS', -70, 0))
     .option('--rate <dB>', 'fastest move of the fader, dB a second', numberOption('--rate', 'dB', 0.05, 60), USUAL_RATE)
-    .option('--section <name>', 'ride in this section of the session only; the line begins and ends at the level of the fader')
+    .option(
+      '--section <name>',
+      'ride in this section of the session only; the line begins and ends at the level of the fader',
+    )
     .option('--out <session>', 'write the session with the line')
     .option(...ALLOW_OUTSIDE)
     .option('--json', 'one JSON document')

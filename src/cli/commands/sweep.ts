@@ -94,7 +94,9 @@ const sweepOf = async (place: Workplace, axes: Axes, options: Options): Promise<
     ...levelLineNotes(session, second ? [axis.bus, second.bus] : [axis.bus]),
     ...off.map((id) => `The bus "${id}" is off in the session and was swept as if it were on.`),
     ...(rendersEach
-      ? ['The bus has a post-fader send to another bus, so every row was rendered; marks between rows are not computed.']
+      ? [
+          'The bus has a post-fader send to another bus, so every row was rendered; marks between rows are not computed.',
+        ]
       : []),
   ];
   return {

@@ -18,7 +18,8 @@ interface Options {
 
 const unpack = async (zip: ReadableAt, path: string, { out, force }: Options): Promise<BundledFile[]> => {
   const entries = await zipEntries(zip, path);
-  if (!isBundle(entries)) throw brokenZip(path, `a zip without ${BUNDLE_SESSION} and ${BUNDLE_MANIFEST}, so not a bundle`);
+  if (!isBundle(entries))
+    throw brokenZip(path, `a zip without ${BUNDLE_SESSION} and ${BUNDLE_MANIFEST}, so not a bundle`);
   const files = await bundledFiles(zip, entries, path);
   const manifest = entries.find(({ name }) => name === BUNDLE_MANIFEST)!;
   const written: NewFile[] = [

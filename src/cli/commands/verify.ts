@@ -102,7 +102,9 @@ const runVerify = async (folder: string, { json }: { readonly json?: true }, con
 export const addVerify = (program: Command, console: Console): void => {
   program
     .command('verify')
-    .description('Checks a delivered folder against its manifest: every file must be there, unchanged since it was printed.')
+    .description(
+      'Checks a delivered folder against its manifest: every file must be there, unchanged since it was printed.',
+    )
     .argument('<folder>', 'a folder that a print was written to')
     .option('--json', 'one JSON document')
     .action((folder: string, options: { readonly json?: true }) => runVerify(folder, options, console));

@@ -28,7 +28,7 @@ const HIT_RATE = 8000;
 const PICTURE_SECONDS = 0.5;
 /** Time of the sustain's handle, seconds. */
 const SUSTAIN_AT = 0.25;
-/** Where the hit has little attack or sustain at the handle, the handle moves at least by this share of the drag. */
+/** Least share of attack or sustain that a handle counts with, so that a drag moves its parameter by at most ten times the distance. */
 const LEAST_SHARE = 0.1;
 
 const parameters = {

@@ -8,7 +8,7 @@ import { measureSteps } from '../../measure/measure.ts';
 import { printedSteps } from '../../render/print.ts';
 import { passOf, restorePass } from '../../session/passes/passes.ts';
 import { excerptOf, type Frames } from '../excerpt.ts';
-import { answerOf, partOfJob, stepped, tellingJob, type Job } from '../job.ts';
+import { answerOf, partOfJob, stepped, callbackJob, type Job } from '../job.ts';
 import type { ApprovalSide, ApprovalTask } from '../questions.ts';
 import type { Workshop } from '../workshop.ts';
 
@@ -64,7 +64,7 @@ const MEASURED = 0.7;
  * @throws Error with one clear sentence where a version is missing, or has no loudness
  */
 export const approval = (workshop: Workshop, { sides, section, isBlind, kbps }: ApprovalTask): Job<string> =>
-  tellingJob(async ({ tell, turn, signal }) => {
+  callbackJob(async ({ tell, turn, signal }) => {
     const frames = workshop.stretch(section);
     const versions: Version[] = [];
     for (const [n, side] of sides.entries()) {

@@ -12,7 +12,7 @@ import { ProblemError } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
 import { sideWords } from '../../session/passes/trials.ts';
 import type { Frames } from '../excerpt.ts';
-import { answerOf, jobOf, partOfJob, stepped, tellingJob, type Job } from '../job.ts';
+import { answerOf, jobOf, partOfJob, stepped, callbackJob, type Job } from '../job.ts';
 import { Workshop, type MixSpace, type PrintedStretch } from '../workshop.ts';
 import { flowSteps } from './flow.ts';
 import { PrintSources } from './print-sounds.ts';
@@ -84,7 +84,7 @@ const MEASURED = 0.3;
  * @throws ProblemError as `printSong` does, and where a file would be silent or the part begins after the end of the song
  */
 export const print = <Content>(workshop: Workshop, { order, ...host }: PrintTask<Content>): Job<PrintedSong<Content>> =>
-  tellingJob(async ({ tell, turn, signal }) => {
+  callbackJob(async ({ tell, turn, signal }) => {
     const run = <R>(job: Job<R>, onProgress?: (part: number) => void): Promise<R> =>
       answerOf(job, { onProgress, pace: turn, signal });
     const frames = stretchOf(workshop, order.span ?? null);

@@ -9,7 +9,7 @@ import { setBlends } from '../../session/edits/blend-edits.ts';
 import { levelLineNotes } from '../../session/lines/level-lines.ts';
 import type { Session } from '../../session/schema.ts';
 import type { Frames } from '../excerpt.ts';
-import { answerOf, partOfJob, stepped, tellingJob, type Job } from '../job.ts';
+import { answerOf, partOfJob, stepped, callbackJob, type Job } from '../job.ts';
 import type { Solved } from '../questions.ts';
 import type { MixSpace, PrintedStretch, Workshop } from '../workshop.ts';
 
@@ -49,7 +49,7 @@ const HALF_PRINTS = 5;
  * @throws Error with one clear sentence when the section begins after the end of the song; RangeError as `solveBlends` does
  */
 export const solve = (workshop: Workshop, { targets, reach, section }: SolveTask): Job<Solved, SolveStep> =>
-  tellingJob(async ({ tell, tellRow, turn, signal }) => {
+  callbackJob(async ({ tell, tellRow, turn, signal }) => {
     const frames = workshop.stretch(section);
     let last: MixSpace | null = null;
     let prints = 0;

@@ -1,4 +1,4 @@
-import type { FileTold } from './file-writer.worker.ts';
+import type { FileAnswer } from './file-writer.worker.ts';
 import FileWriter from './file-writer.worker.ts?worker';
 
 /** The reason why the browser did not store a file. */
@@ -24,7 +24,7 @@ export class FileKeeper {
   #write(blob: Blob): Promise<string> {
     const worker = (this.#worker ??= new FileWriter());
     return new Promise((resolve, reject) => {
-      worker.onmessage = ({ data }: MessageEvent<FileTold>) => {
+      worker.onmessage = ({ data }: MessageEvent<FileAnswer>) => {
         if ('name' in data) resolve(data.name);
         else reject(new RefusedError(data.refused));
       };

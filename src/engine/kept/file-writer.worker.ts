@@ -8,10 +8,10 @@ import { receivedFile, receivedFolder } from './received-folder.ts';
 const PIECE_BYTES = 2 ** 22;
 
 /** Answer for a file: the name of its content, or why it was not stored. */
-export type FileTold = { readonly name: string } | { readonly refused: string };
+export type FileAnswer = { readonly name: string } | { readonly refused: string };
 
 const scope = self as unknown as DedicatedWorkerGlobalScope;
-const tell = (told: FileTold): void => scope.postMessage(told);
+const tell = (told: FileAnswer): void => scope.postMessage(told);
 
 async function* piecesOf(blob: Blob): AsyncGenerator<Uint8Array<ArrayBuffer>> {
   for (let at = 0; at < blob.size; at += PIECE_BYTES)

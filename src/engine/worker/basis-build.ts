@@ -2,7 +2,7 @@ import type { BandGram } from '../../blend/gram/band-gram.ts';
 import type { LedgerBasis, LedgerInput } from '../../blend/ledger/ledger.ts';
 import { GramQuery, renewedTimeSteps, type TimeProducts } from '../../blend/gram/make-blend-query.ts';
 import type { BandsClient } from './bands-client.ts';
-import { inSlices, pause, toldOf } from '../slices.ts';
+import { inSlices, pause, reportingSteps } from '../slices.ts';
 
 /** Builds the query of a basis: bands are computed in their own thread while the time products are computed here. */
 export class BasisBuild {
@@ -25,7 +25,7 @@ export class BasisBuild {
 
   /** Runs to the end, reporting the part done (0..1); null: stopped because `isOver` returned true, and can be resumed. */
   async advance(isOver: () => boolean, onPart: (part: number) => void = () => {}): Promise<GramQuery | null> {
-    this.time ??= await inSlices(toldOf(this.timing, onPart), isOver);
+    this.time ??= await inSlices(reportingSteps(this.timing, onPart), isOver);
     while (this.time && !this.bands) {
       await Promise.race([this.banding, pause()]);
       if (isOver()) return null;

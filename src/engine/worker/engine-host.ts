@@ -19,9 +19,9 @@ import type { LevelsAsked } from './level-answers.ts';
 import { LiveDesk } from './live-desk.ts';
 import { liveSoundFor } from './live-sounds.ts';
 import { Measuring } from './measuring.ts';
-import { measuringTold } from './measuring-told.ts';
+import { measuringMessages } from './measuring-messages.ts';
 import { MixRender } from './mix-render.ts';
-import { Outbox, RESTING } from './outbox.ts';
+import { Outbox, IDLE_STATE } from './outbox.ts';
 import { PassPrints, type Studio } from './pass-prints.ts';
 import type { EngineMessage } from './protocol.ts';
 import { hasSamePaths, QuestionDesk, sameSound } from './question-desk.ts';
@@ -62,7 +62,7 @@ export class EngineHost {
     const outbox = (this.outbox = new Outbox(tell, () => this.edition));
     const library = (this.library = new SoundLibrary(room));
     const song = (this.song = new Song(library, render, undefined, room));
-    const told = measuringTold(outbox, {
+    const told = measuringMessages(outbox, {
       settled: () => {
         if (this.mix.measuredOf === this.session) outbox.tell({ kind: 'settled', edition: this.edition });
       },
@@ -150,7 +150,7 @@ export class EngineHost {
 
   /** The state while nothing is read or rendered. */
   private restingState(): EngineState {
-    return this.mix.rendered ? { phase: 'ready', progress: 1, message: '' } : RESTING;
+    return this.mix.rendered ? { phase: 'ready', progress: 1, message: '' } : IDLE_STATE;
   }
 
   /** Adds sounds: plans that were made without them are invalid. */

@@ -10,7 +10,7 @@ import type { Rendered } from './outbox.ts';
 import type { FirstLevels } from './protocol.ts';
 
 /** Common name of the renders of the mix and of the mix as received: both run in step, as playback needs both. */
-export const TOLD_TOGETHER = 'mix and received';
+export const RENDERED_TOGETHER = 'mix and received';
 /** A mix can be played once this much of it is rendered, seconds. */
 const FIRST_SECONDS = 2;
 /** Levels are estimated over this much at first, seconds; again each time the rendered length has grown by this factor; and over at most this much, seconds. */

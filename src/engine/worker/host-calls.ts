@@ -4,7 +4,7 @@ import type { Session } from '../../session/schema.ts';
 import type { AudioFileFacts, AudioFiles, Range } from '../engine.ts';
 import type { Frames } from '../excerpt.ts';
 import { plainSentence } from '../message.ts';
-import type { Told } from '../job.ts';
+import type { JobReport } from '../job.ts';
 import { NO_ANSWER, type Answers, type Question } from '../questions.ts';
 import { changed, type Change } from './changes.ts';
 import type { EngineHost } from './engine-host.ts';
@@ -80,7 +80,7 @@ export class HostCalls implements EngineCalls {
   }
 
   ask(number: number, question: Question): Promise<Outcome<Answers[Question['kind']]>> {
-    const tell = (told: Told<unknown>): void => this.tell({ kind: 'question', number, told });
+    const tell = (told: JobReport<unknown>): void => this.tell({ kind: 'question', number, told });
     return this.stoppable(number, (signal) =>
       this.host.ask(question, { signal, onProgress: (part) => tell({ part }), onRow: (row: unknown) => tell({ row }) }),
     );

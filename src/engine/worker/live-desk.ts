@@ -133,7 +133,7 @@ export class LiveDesk {
   /** Handles messages of the player. */
   hear(report: LiveReport): void {
     if ('whereabouts' in report) this.hearWhere(report.whereabouts);
-    else if (report.rig === this.rig?.number) this.hearOfRig(report.became);
+    else if (report.rig === this.rig?.number) this.rigChanged(report.became);
   }
 
   private hearWhere(where: Whereabouts): void {
@@ -149,7 +149,7 @@ export class LiveDesk {
     this.host.moved();
   }
 
-  private hearOfRig(became: 'live' | 'missed' | 'gone'): void {
+  private rigChanged(became: 'live' | 'missed' | 'gone'): void {
     if (became === 'live') {
       this.host.tell(this.rig!.touched, '');
       return;

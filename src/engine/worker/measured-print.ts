@@ -5,7 +5,7 @@ import type { Plan } from '../../render/plan/plan.ts';
 import type { SoundRoom } from '../../render/store/room.ts';
 import { Scratch } from '../../render/store/scratch.ts';
 import type { Overview, SideFindings } from '../engine.ts';
-import { inSlices, toldOf } from '../slices.ts';
+import { inSlices, reportingSteps } from '../slices.ts';
 import { BlendLevels } from './blend-levels.ts';
 import { overviewSteps } from './overview.ts';
 import { sideFindingsSteps } from './side-findings.ts';
@@ -40,12 +40,12 @@ export const measuredPrint = async (
 ): Promise<MeasuredPrint | null> => {
   const scratch = new Scratch(room);
   const { paths, plan, gains, seconds } = work;
-  const printing = toldOf(mixBusStepsIn(scratch, summedPaths(paths, gains), plan.mixBus), (part) =>
+  const printing = reportingSteps(mixBusStepsIn(scratch, summedPaths(paths, gains), plan.mixBus), (part) =>
     onPart(PRINTED * part),
   );
   const whole = await inSlices(printing, isOver);
   const print = whole && placedSound(whole, 0, Math.min(plan.soundFrames, framesOf(whole)));
-  const measuring = print && toldOf(sideFindingsSteps(print), (part) => onPart(PRINTED + (1 - PRINTED) * part));
+  const measuring = print && reportingSteps(sideFindingsSteps(print), (part) => onPart(PRINTED + (1 - PRINTED) * part));
   const findings = measuring && (await inSlices(measuring, isOver));
   const overview = findings && (await inSlices(overviewSteps(print, seconds), isOver));
   if (!overview) {

@@ -29,7 +29,7 @@ interface Blend extends Omit<PrintWork, 'paths'> {
 }
 
 /** Results of a blend that have been reported. */
-interface Told {
+interface Reported {
   readonly blend: Blend;
   readonly overview: Overview | null;
   /** Before the mix bus. */
@@ -78,7 +78,7 @@ export class Measuring {
   private newest: Blend | null = null;
   private followed: Blend | null = null;
   /** Reported results of the last measured blend: valid for another one that sounds the same. */
-  private told: Told | null = null;
+  private reported: Reported | null = null;
   /** There is no blend, and this is still to be reported. */
   private isNothingToTell = false;
   private isBusy = false;
@@ -122,7 +122,7 @@ export class Measuring {
   paths(paths: RenderedPaths, origins: ReadonlyMap<string, PathOrigin>): void {
     this.products.paths(paths, origins);
     this.newest = null;
-    this.told = null;
+    this.reported = null;
     this.levels.of(null);
   }
 
@@ -211,7 +211,7 @@ export class Measuring {
       const { newest } = this;
       if (this.sides.isOpen) {
         // A blend that was measured before is compared with it anew.
-        if (await this.sides.measureNext()) this.followed = this.told = null;
+        if (await this.sides.measureNext()) this.followed = this.reported = null;
       } else if (this.isNothingToTell) {
         this.isNothingToTell = false;
         this.listener.settled();
@@ -247,7 +247,7 @@ export class Measuring {
     if (await this.tellAgain(blend)) return;
     this.levels.of(null);
     this.printed = null;
-    this.told = { blend, overview: null, sum: null, rows: [], isWhole: false };
+    this.reported = { blend, overview: null, sum: null, rows: [], isWhole: false };
     // Known products give figures while a control moves; of a new song the print is shown first.
     if (products.basis) await this.tellLedger(blend, products.basis);
     if (await stale()) return;
@@ -272,11 +272,11 @@ export class Measuring {
 
   /** Where the mix equals the last blend, only data of the session beside its sound is new. True: all results were reported. */
   private async tellAgain(blend: Blend): Promise<boolean> {
-    const { told, printed, products, listener } = this;
-    if (!told?.isWhole || !printed || products.isReceiving || !isSameMix(told.blend, blend)) return false;
-    listener.mix(printed, told.overview!);
-    listener.sum(told.sum!);
-    listener.rows(told.rows, false);
+    const { reported, printed, products, listener } = this;
+    if (!reported?.isWhole || !printed || products.isReceiving || !isSameMix(reported.blend, blend)) return false;
+    listener.mix(printed, reported.overview!);
+    listener.sum(reported.sum!);
+    listener.rows(reported.rows, false);
     this.section.again();
     await this.tellGuards(blend, printed);
     if (this.isOver(blend)) return true;
@@ -312,8 +312,8 @@ export class Measuring {
     if (this.print) await this.tellSection(blend, mixOfPrint(this.print));
   }
 
-  private keep(blend: Blend, part: Partial<Told>): void {
-    if (this.told?.blend === blend) this.told = { ...this.told, ...part };
+  private keep(blend: Blend, part: Partial<Reported>): void {
+    if (this.reported?.blend === blend) this.reported = { ...this.reported, ...part };
   }
 
   private async tellSection(blend: Blend, mix: SectionMix): Promise<void> {

@@ -9,11 +9,11 @@ import { answerOf } from '../job.ts';
 import type { Song } from '../song.ts';
 import type { SoundLibrary } from '../sound-library.ts';
 import { missingFiles, refusalOf } from './files-in-hand.ts';
-import { GrowingMix, TOLD_TOGETHER } from './growing-mix.ts';
+import { GrowingMix, RENDERED_TOGETHER } from './growing-mix.ts';
 import { HeardSection } from './heard-section.ts';
 import { LONGEST_SECTION_SECONDS, type LiveDesk } from './live-desk.ts';
 import type { Measuring } from './measuring.ts';
-import { RESTING, type Outbox } from './outbox.ts';
+import { IDLE_STATE, type Outbox } from './outbox.ts';
 import { hasSamePaths } from './question-desk.ts';
 import type { ReceivedMix } from './received-mix.ts';
 import type { RenderedMix } from './rendered-mix.ts';
@@ -63,7 +63,7 @@ export class MixRender {
     const missing = missingFiles(library, session);
     outbox.view({ missing });
     if (missing.length > 0 || filesOf(session).length === 0) {
-      outbox.state(RESTING);
+      outbox.state(IDLE_STATE);
       mix.putDown(session);
       return;
     }
@@ -123,7 +123,7 @@ export class MixRender {
       onPart(part);
       growing.look();
     };
-    const job = this.parts.song.rendered(session, 'kept', { follows: 'mix', abreast: TOLD_TOGETHER, onBegun });
+    const job = this.parts.song.rendered(session, 'kept', { follows: 'mix', abreast: RENDERED_TOGETHER, onBegun });
     return answerOf(job, { signal, onProgress });
   }
 

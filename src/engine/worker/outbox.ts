@@ -9,7 +9,7 @@ import type { EngineMessage, FirstLevels, Hearable, SoundRef } from './protocol.
 import { SoundRefs } from './sound-refs.ts';
 
 /** The state while there is no song, or none that can be rendered. */
-export const RESTING: EngineState = { phase: 'empty', progress: 0, message: '' };
+export const IDLE_STATE: EngineState = { phase: 'empty', progress: 0, message: '' };
 
 /** A rendered session. */
 export interface Rendered {
@@ -79,15 +79,15 @@ export class Outbox {
 
   /** Sounds that can be played from now on; `seconds` is the length of the song. */
   hearable(rendered: Rendered, seconds: number, isOvertaken: boolean): void {
-    this.tell({ kind: 'hearable', hearable: this.toldOf(rendered), seconds, isOvertaken });
+    this.tell({ kind: 'hearable', hearable: this.reportingSteps(rendered), seconds, isOvertaken });
   }
 
   /** Sounds that can be played while they are being rendered, and levels of their beginning. */
   growing(rendered: Rendered, seconds: number, levels: FirstLevels): void {
-    this.tell({ kind: 'growing', hearable: this.toldOf(rendered), seconds, levels });
+    this.tell({ kind: 'growing', hearable: this.reportingSteps(rendered), seconds, levels });
   }
 
-  private toldOf({ plan, paths, received, rough }: Rendered): Hearable {
+  private reportingSteps({ plan, paths, received, rough }: Rendered): Hearable {
     this.refs.put(
       'mix',
       [rough, received, ...paths.values()].filter((sound) => sound !== null),

@@ -2,7 +2,7 @@ import { framesOf, placedSound, type Sound } from '../../audio/audio.ts';
 import type { LedgerBasis, LedgerInput } from '../../blend/ledger/ledger.ts';
 import type { PathOrigin } from '../../dsp/core/arrival.ts';
 import type { RenderedPaths } from '../../render/executor.ts';
-import { inSlices, toldOf } from '../slices.ts';
+import { inSlices, reportingSteps } from '../slices.ts';
 import { BandsClient } from './bands-client.ts';
 import { BasisBuild } from './basis-build.ts';
 import { receivedGroupsSteps, type ReceivedGroups } from './received-groups.ts';
@@ -70,7 +70,7 @@ export class PathProducts {
   async receive(isOver: () => boolean, onPart: (part: number) => void): Promise<void> {
     const { receiving } = this;
     if (!receiving) return;
-    const found = await inSlices(toldOf(receiving, onPart), () => isOver() || this.receiving !== receiving);
+    const found = await inSlices(reportingSteps(receiving, onPart), () => isOver() || this.receiving !== receiving);
     if (!found) return;
     this.receivedShares = found.shares;
     this.twins = found.twins;

@@ -5,7 +5,7 @@ import type { Problem } from '../../session/problem.ts';
 import type { Session } from '../../session/schema.ts';
 import type { AudioFileFacts, AudioFiles, EngineView, Findings, Heard, Overview, Range } from '../engine.ts';
 import type { Frames } from '../excerpt.ts';
-import type { Told } from '../job.ts';
+import type { JobReport } from '../job.ts';
 import type { Answers, Question } from '../questions.ts';
 import type { Change } from './changes.ts';
 import type { LevelFound, LevelsAsked } from './level-answers.ts';
@@ -64,7 +64,7 @@ export type EngineMessage =
   | { readonly kind: 'nothing to hear' }
   | { readonly kind: 'prints'; readonly prints: Prints }
   | { readonly kind: 'level'; readonly level: LevelFound }
-  | { readonly kind: 'question'; readonly number: number; readonly told: Told<unknown> };
+  | { readonly kind: 'question'; readonly number: number; readonly told: JobReport<unknown> };
 
 /** Result of a call; errors are sent as sentences for the user. */
 export type Outcome<T> =

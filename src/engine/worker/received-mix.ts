@@ -7,7 +7,7 @@ import type { Session } from '../../session/schema.ts';
 import { answerOf } from '../job.ts';
 import { inSlices } from '../slices.ts';
 import type { Song } from '../song.ts';
-import { TOLD_TOGETHER, type GrowingMix } from './growing-mix.ts';
+import { RENDERED_TOGETHER, type GrowingMix } from './growing-mix.ts';
 import { sameSound } from './question-desk.ts';
 
 /** A running sum of these groups. */
@@ -48,7 +48,7 @@ export class ReceivedMix {
       const ids = [...paths.keys()];
       growing.receivedBegun(copy, () => Math.min(...ids.map(reach)));
     };
-    const job = this.song.received(session, 'kept', { follows: 'received', abreast: TOLD_TOGETHER, onBegun });
+    const job = this.song.received(session, 'kept', { follows: 'received', abreast: RENDERED_TOGETHER, onBegun });
     const { paths: groups } = await answerOf(job, { signal, onProgress: () => growing.look() });
     const { copy } = this.summed(plan, groups);
     growing.receivedBegun(copy, () => Infinity);

@@ -23,13 +23,13 @@ export async function* digesting(pieces: BytePieces, tell: (digest: Digest) => v
 }
 
 /** Reads all pieces, for the effect of wrappers such as `digesting`. */
-export const goneThrough = async (pieces: AsyncGenerator<Uint8Array>): Promise<void> => {
+export const readToEnd = async (pieces: AsyncGenerator<Uint8Array>): Promise<void> => {
   while (!(await pieces.next()).done);
 };
 
 export const digestOf = async (pieces: BytePieces): Promise<Digest> => {
   let found: Digest = { bytes: 0, sha256: '' };
-  await goneThrough(digesting(pieces, (digest) => (found = digest)));
+  await readToEnd(digesting(pieces, (digest) => (found = digest)));
   return found;
 };
 

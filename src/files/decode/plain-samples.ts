@@ -4,7 +4,7 @@ import { signedAsUnsigned, withBytesReversed } from '../aiff/big-endian.ts';
 import { MAX_CHANNELS, MAX_RATE, MIN_RATE } from '../wav/wav-layout.ts';
 import type { WavFormat } from '../wav/wav-layout.ts';
 import { refuseNonFinite } from '../wav/wav-read.ts';
-import { strideOf, takeApart } from '../wav/wav-samples.ts';
+import { strideOf, deinterleave } from '../wav/wav-samples.ts';
 
 /** Uncompressed samples of a file, in its byte order. */
 export interface PlainSamples {
@@ -39,7 +39,7 @@ export const audioOfPlain = ({ format, isBigEndian, isSigned, bytes }: PlainSamp
   const isByte = format.encoding === 'integer' && format.bits === 8;
   const ordered = isByte ? whole : isBigEndian ? withBytesReversed(whole, format.bits / 8) : whole;
   const channels = Array.from({ length: format.channels }, () => new Float32Array(frames));
-  takeApart(format, isByte && isSigned ? signedAsUnsigned(ordered) : ordered, frames, channels);
+  deinterleave(format, isByte && isSigned ? signedAsUnsigned(ordered) : ordered, frames, channels);
   if (format.encoding === 'float') refuseNonFinite(channels, frames, 0, name);
   return { sampleRate: format.sampleRate, channels };
 };

@@ -3,7 +3,7 @@ import { audioKindOf } from '../decode/audio-kind.ts';
 import { readingProblem, requireRegular } from './node-files.ts';
 import { HEADER, samplesStartIn, wavLayoutOf, type WavFormat, type WavLayout } from '../wav/wav-layout.ts';
 import { refuseNonFinite } from '../wav/wav-read.ts';
-import { strideOf, takeApart } from '../wav/wav-samples.ts';
+import { strideOf, deinterleave } from '../wav/wav-samples.ts';
 
 /** Frames read together. */
 const PIECE = 2 ** 16;
@@ -75,7 +75,7 @@ export class WavStream {
         });
       const count = Math.floor(bytesRead / stride);
       if (count < wanted) throw readingProblem(name, new Error('its end before the end of its samples'));
-      takeApart(format, bytes, count, channels);
+      deinterleave(format, bytes, count, channels);
       if (format.encoding === 'float') refuseNonFinite(channels, count, frame, name);
       yield { channels, count };
     }

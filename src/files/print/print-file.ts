@@ -12,7 +12,7 @@ import { mp3Of, type Mp3Kbps } from '../mp3/mp3-write.ts';
 import type { FileKind } from './print-order.ts';
 import { digestOf } from '../bytes/sha256.ts';
 import { refuseNonFinite } from '../wav/wav-read.ts';
-import { takeApart } from '../wav/wav-samples.ts';
+import { deinterleave } from '../wav/wav-samples.ts';
 import { wavFormatOf, wavPieces, type WavBits } from '../wav/wav-write.ts';
 
 /** One printed file. */
@@ -75,7 +75,7 @@ export const written = async <Content>(
     limitedSamples += piece.limitedSamples;
     const { frames } = piece;
     const samples = sound.channels.map(() => new Float32Array(frames));
-    takeApart(format, piece.bytes, frames, samples);
+    deinterleave(format, piece.bytes, frames, samples);
     if (format.encoding === 'float') refuseNonFinite(samples, frames, meter.frames, facts.title);
     sink.write(writer.piece(piece.bytes, samples));
     for (let from = 0; from < frames; from += MEASURED_FRAMES)

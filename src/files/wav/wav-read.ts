@@ -1,7 +1,7 @@
 import type { Audio } from '../../audio/audio.ts';
 import { ProblemError } from '../../session/problem.ts';
 import { wavLayoutOf } from './wav-layout.ts';
-import { firstNonFinite, strideOf, takeApart } from './wav-samples.ts';
+import { firstNonFinite, strideOf, deinterleave } from './wav-samples.ts';
 
 /**
  * Refuses NaN and infinite samples, as a single one would spread through every filter and sum.
@@ -34,7 +34,7 @@ export function readWav(bytes: Uint8Array, name: string): Audio {
     throw new ProblemError({ code: 'too-short', path: name, expected: 'a WAV file with samples', found: 'none' });
   }
   const channels = Array.from({ length: format.channels }, () => new Float32Array(frames));
-  takeApart(format, bytes.subarray(start, start + frames * stride), frames, channels);
+  deinterleave(format, bytes.subarray(start, start + frames * stride), frames, channels);
   if (format.encoding === 'float') refuseNonFinite(channels, frames, 0, name);
   return { sampleRate: format.sampleRate, channels };
 }

@@ -28,7 +28,7 @@ export const strideOf = ({ bits, channels }: WavFormat): number => (bits / 8) * 
  * Deinterleaves `frames` frames from the start of `bytes` into `channels` (one array a channel, at least `frames` long).
  * Common formats are read through typed arrays; others, and unaligned bytes, one by one.
  */
-export function takeApart(
+export function deinterleave(
   format: WavFormat,
   bytes: Uint8Array,
   frames: number,

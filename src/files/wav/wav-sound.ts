@@ -4,7 +4,7 @@ import { audioKindOf } from '../decode/audio-kind.ts';
 import type { ByteSource } from '../byte-source.ts';
 import { MIN_SECONDS } from '../decode/decode.ts';
 import { HEADER, samplesStartIn, wavLayoutOf, type WavLayout } from './wav-layout.ts';
-import { strideOf, takeApart } from './wav-samples.ts';
+import { strideOf, deinterleave } from './wav-samples.ts';
 
 /** Number of stretches kept after reading: reading across a boundary needs two. */
 const KEPT = 2;
@@ -35,7 +35,7 @@ class WavStretches {
     if (scratch.length < frames * stride) scratch = new Uint8Array(frames * stride);
     const bytes = this.source.bytes(start + from * stride, frames * stride, scratch);
     const channels = Array.from({ length: format.channels }, () => new Float32Array(frames));
-    takeApart(format, bytes, frames, channels);
+    deinterleave(format, bytes, frames, channels);
     for (const old of this.known.keys()) if (this.known.size >= KEPT) this.known.delete(old);
     this.known.set(number, channels);
     return channels;

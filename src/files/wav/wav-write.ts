@@ -102,7 +102,7 @@ export interface WavPiece {
 /** Frames in a piece. */
 const PIECE = 32_768;
 
-/** The sample format of a word length, as `takeApart` reads it. */
+/** The sample format of a word length, as `deinterleave` reads it. */
 export const wavFormatOf = ({ sampleRate, channels }: Sound, bits: WavBits): WavFormat => ({
   ...(bits === '32f' ? { encoding: 'float', bits: 32 } : { encoding: 'integer', bits: bits === '16' ? 16 : 24 }),
   ...{ sampleRate, channels: channels.length },

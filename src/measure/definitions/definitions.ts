@@ -210,8 +210,7 @@ const definitions = {
     most: 1,
     places: ['findings', 'targets'],
     advice: {
-      moves:
-        'Pans, stereo reverb and wideners lower it, centred paths raise it; below 0 much is lost in mono.',
+      moves: 'Pans, stereo reverb and wideners lower it, centred paths raise it; below 0 much is lost in mono.',
       usual: '0.3 to 0.9; not below 0 for long',
       source: PRACTICE,
     },

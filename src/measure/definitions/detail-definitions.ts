@@ -64,8 +64,7 @@ const definitions = {
     decimals: 1,
     places: ['more findings'],
     advice: {
-      moves:
-        'Hiss and hum of tracks that are open during rests, raised by compression; gates and edits lower it.',
+      moves: 'Hiss and hum of tracks that are open during rests, raised by compression; gates and edits lower it.',
       usual: 'Below -60 in a mix with quiet places',
       source: PRACTICE,
     },

@@ -40,7 +40,8 @@ export const PAIR_DEFINITIONS: Readonly<Record<PairKey, FigureDefinition>> = {
   coherence: {
     label: 'Coherence',
     unit: '',
-    definition: 'Mean magnitude-squared coherence of the two, weighted by their power, less the value expected by chance.',
+    definition:
+      'Mean magnitude-squared coherence of the two, weighted by their power, less the value expected by chance.',
     source: OWN,
     range: '0 to 1; below 0.1 there is no match',
     nullWhen: NO_MATCH,

@@ -1,6 +1,6 @@
 import { mostUsedRate } from '../../audio/usual-rates.ts';
 import { songName } from '../../intake/song-name.ts';
-import { isCalledMix, OTHER_GROUP, pairsAmong, roughAmong, toldByName } from '../../intake/file-names.ts';
+import { isCalledMix, OTHER_GROUP, pairsAmong, roughAmong, fileNameParts } from '../../intake/file-names.ts';
 import { sideOfPair } from '../../intake/make-session.ts';
 import { addGroup, addTrack, changeTrack, setRough } from '../../session/edits/edits.ts';
 import { takeAsReceived } from '../../session/received-balance.ts';
@@ -26,7 +26,7 @@ export interface Placement {
 /** Names of groups by the stems of files that the user put there in earlier songs. */
 export type RememberedGroups = ReadonlyMap<string, string>;
 
-const stemOf = ({ path }: AudioFileFacts): string => toldByName(path).stem;
+const stemOf = ({ path }: AudioFileFacts): string => fileNameParts(path).stem;
 
 /**
  * A first guess where each file goes, from its name; the user has the last word. One that is called a rough is the
@@ -41,7 +41,7 @@ export const guessPlacements = (
   const rough = roughAmong(files.map(({ path }) => path));
   return files.map((facts): Placement => {
     if (facts.path === rough) return { facts, target: { kind: 'rough' } };
-    const told = toldByName(facts.path);
+    const told = fileNameParts(facts.path);
     const own = remembered.get(told.stem);
     if (own === undefined && rough !== null && isCalledMix(facts.path)) {
       const note = `Looks like a second rough mix; ${nameOf(rough)} is the rough.`;
@@ -78,7 +78,7 @@ export const placementFault = (placements: readonly Placement[]): string | null 
 };
 
 const withTrack = (session: Session, { facts: { path }, target }: Placement): Session => {
-  const { name } = toldByName(path);
+  const { name } = fileNameParts(path);
   if (target.kind === 'nowhere') return session;
   if (target.kind === 'rough') return setRough(session, path);
   if (target.kind === 'group') return addTrack(session, { name, file: path, group: target.id });
@@ -91,7 +91,7 @@ const withTrack = (session: Session, { facts: { path }, target }: Placement): Se
 const withPairs = (session: Session, placements: readonly Placement[]): Session => {
   const files = placements
     .filter(({ target }) => target.kind === 'group' || target.kind === 'new group')
-    .map(({ facts }) => ({ ...facts, told: toldByName(facts.path) }));
+    .map(({ facts }) => ({ ...facts, told: fileNameParts(facts.path) }));
   const trackOf = (n: number): string => session.tracks.findLast(({ file }) => file === files[n]!.path)!.id;
   return pairsAmong(files).reduce((placed, pair) => {
     const [left, right] = [trackOf(pair.left), trackOf(pair.right)];

@@ -1,5 +1,5 @@
 import { blobPieces } from '../../files/bytes/blob-pieces.ts';
-import { goneThrough } from '../../files/bytes/sha256.ts';
+import { readToEnd } from '../../files/bytes/sha256.ts';
 import { RunningCrc } from '../../files/zip/running-crc.ts';
 import { zipParts, type ZipFile } from '../../files/zip/zip-write.ts';
 
@@ -20,7 +20,7 @@ export const zipped = async (files: readonly NamedFile[]): Promise<Blob> => {
   const summed: ZipFile<Blob>[] = [];
   for (const { name, data } of files) {
     const crc = await RunningCrc.begin();
-    await goneThrough(crc.of(blobPieces(data)));
+    await readToEnd(crc.of(blobPieces(data)));
     summed.push({ name, bytes: data.size, crc32: crc.value(), content: data });
   }
   return zipBlob(summed);

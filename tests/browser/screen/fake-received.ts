@@ -1,5 +1,5 @@
 import { warning } from '../../../src/intake/checks/warning.ts';
-import { toldByName } from '../../../src/intake/file-names.ts';
+import { fileNameParts } from '../../../src/intake/file-names.ts';
 import type { Received } from '../../../src/intake/received.ts';
 import type { TrackInRough } from '../../../src/intake/rough/track-in-rough.ts';
 import type { ReceivedFiles } from '../../../src/engine/received/received-files.ts';
@@ -42,7 +42,12 @@ export const fakeReceived = ({ tracks, rough }: ReceivedFiles): Received => {
     [warning('dc-offset', 'Its mean lies at -31 dBFS.', 'Cut what is below 10 Hz.', { kind: 'low cut', hz: 10 }, true)],
   ];
   return {
-    tracks: tracks.map(([path], n) => ({ ...file, file: path, told: toldByName(path), warnings: warnings[n] ?? [] })),
+    tracks: tracks.map(([path], n) => ({
+      ...file,
+      file: path,
+      told: fileNameParts(path),
+      warnings: warnings[n] ?? [],
+    })),
     rough: rough && {
       ...{ ...file, file: rough[0], warnings: [], comparedAt: RATE },
       explained: {

@@ -3,7 +3,7 @@ import type { Outbox } from './outbox.ts';
 import { quickRow } from './quick-rows.ts';
 
 /** Sends measurements to the main thread. */
-export const measuringTold = (
+export const measuringMessages = (
   outbox: Outbox,
   others: Pick<MeasuringListener, 'settled' | 'failed'>,
 ): MeasuringListener => ({
