@@ -59,7 +59,7 @@ test('what changed is told in words, and what is too small to be heard is not', 
     'The mix is 3.0 LU louder than the rough as received: to judge the sound alone, turn it down by that much.',
   ]);
   expect(changeSentences(tone(-20), tone(-23), 'rough')[0]).toMatch(
-    /^The mix is 3\.0 LU softer than the rough: .* turn that down/,
+    /^The mix is 3\.0 LU softer than the rough: .* turn the rough down/,
   );
   expect(changeSentences(tone(-20), tone(-20.05), 'rough')).toEqual([
     'Loudness, dynamics and width are those of the rough.',
