@@ -14,7 +14,7 @@ const notForThePage = ['vite', 'commander', '@sveltejs/vite-plugin-svelte', '@fo
 const HANGING_MS = 600_000;
 // Most of what Node runs here is young: machine code for it soon, and room for what is thrown away at once.
 const execArgv = ['--always-sparkplug', '--max-semi-space-size=64'];
-const setupFiles = ['tests/helpers/fixed-draws.ts'];
+const setupFiles = ['tests/helpers/fixed-draws.ts', 'tests/helpers/equal-samples.ts'];
 const executablePath = chromiumAtHand();
 
 export default defineConfig({

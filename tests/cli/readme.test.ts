@@ -5,7 +5,7 @@ import { beforeAll, describe, expect, test } from 'vitest';
 import { PATH_DEFINITIONS } from '../../src/blend/ledger/path-definitions.ts';
 import { plain, table } from '../../src/files/report/markdown.ts';
 import { DEFINITIONS } from '../../src/measure/definitions/definitions.ts';
-import { mono, pinkNoise, stereo } from '../helpers/signals.ts';
+import { joined, mono, pinkNoise, stereo } from '../helpers/signals.ts';
 import { run, Workplace } from './command.ts';
 import { writeShortDemo } from './short-demo.ts';
 
@@ -54,9 +54,9 @@ describe('what stands in README and DEVELOPERS runs as it stands there', () => {
   /** A folder that depends on the package by its path, with a few seconds of the demo and the sounds that are named. */
   beforeAll(async () => {
     // A file is known by what is in it, not by its name.
-    for (const name of sounds) place.writeAudio(name, stereo(pinkNoise(3, 1), pinkNoise(3, 2)));
-    // Sections of it are asked for, up to one minute.
-    place.writeAudio('song.wav', mono(pinkNoise(61, 3)));
+    for (const name of sounds) place.writeAudio(name, stereo(pinkNoise(2.7, 1), pinkNoise(2.7, 2)));
+    // Sections of it are asked for, up to one minute: noise of 2.7 s again and again.
+    place.writeAudio('song.wav', mono(joined(...Array.from({ length: 23 }, () => pinkNoise(2.7, 3)))));
     place.write('notes.txt', '0:01 vocal up a little\nMore width, please\n');
     await writeShortDemo(place.folder);
     mkdirSync(place.path('node_modules'));

@@ -2,7 +2,7 @@ import { readFileSync } from 'node:fs';
 import { expect, test } from 'vitest';
 import { wholeOf } from '../../src/audio/audio.ts';
 import { openSession } from '../../src/index.ts';
-import { pinkNoise, stereo } from '../helpers/signals.ts';
+import { joined, pinkNoise, stereo } from '../helpers/signals.ts';
 import { run, runJson, Workplace } from './command.ts';
 import { songSession } from './song.ts';
 
@@ -12,7 +12,7 @@ const place = new Workplace();
 
 /** Noise that swells from one end to the other by 20 dB and more, and a silence. */
 const swelling = (seed: number): Float32Array =>
-  pinkNoise(SECONDS, seed, 0.1).map((x, n) => {
+  joined(...Array.from({ length: 5 }, () => pinkNoise(5.4, seed, 0.1))).map((x, n) => {
     const seconds = n / RATE;
     if (seconds > 12 && seconds < 14) return 0;
     return x * 10 ** ((9 * Math.sin((2 * Math.PI * seconds) / 16)) / 20);
@@ -114,7 +114,8 @@ test('a ride holds the short-term loudness of a path within a range, as another 
 
 test('sound that begins after a long silence is not brought up for the silence before it, and no ride leaves less in range', async () => {
   // 5 s of silence, then noise that is already in range.
-  const late = (seed: number): Float32Array => pinkNoise(12, seed, 0.1).map((x, n) => (n < 5 * RATE ? 0 : x));
+  const late = (seed: number): Float32Array =>
+    joined(...Array.from({ length: 3 }, () => pinkNoise(5.4, seed, 0.1))).map((x, n) => (n < 5 * RATE ? 0 : x));
   place.writeAudio('late.wav', stereo(late(3), late(4)));
   const session = {
     ...(JSON.parse(readFileSync(path, 'utf8')) as object),

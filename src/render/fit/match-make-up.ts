@@ -136,9 +136,10 @@ export const matchedChain = (
     match: (item: T, heard: Audio) => T,
   ): T[] => {
     let heard = sound;
-    return items.map((item) => {
+    return items.map((item, n) => {
       const set = match(item, heard);
-      heard = renderChain(heard, stepsOf([set], song.tempo, song.meter, song.sounds), null);
+      // Behind the last nothing hears it.
+      if (n < items.length - 1) heard = renderChain(heard, stepsOf([set], song.tempo, song.meter, song.sounds), null);
       return set;
     });
   };

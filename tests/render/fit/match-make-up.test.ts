@@ -14,7 +14,7 @@ const loudness = (audio: Audio): number | null => measure(audio).integratedLufs;
 const items = (...chain: readonly object[]) => chainFrom([...chain], 'chain');
 const itemOf = (settings: ProcessorItem['settings']): ProcessorItem => processorItem('compressor', { settings });
 
-const noise = stereo(pinkNoise(4, 1), pinkNoise(4, 2));
+const noise = stereo(pinkNoise(2.7, 1), pinkNoise(2.7, 2));
 const fourSeconds = (seed: number): Float32Array => pinkNoise(4, seed).slice(0, 4 * 48000);
 /** Four seconds, then four that are 12 dB softer. */
 const falls = (seed: number): Float32Array => joined(fourSeconds(seed), scaled(fourSeconds(seed + 2), 0.25));
