@@ -99,6 +99,7 @@ it('the section in loop is measured before the rest of the song is rendered, and
   const bench = new EngineHost((message) => {
     if (message.kind === 'settled') settled++;
     if (message.kind === 'hearable') order.push('whole');
+    if (message.kind === 'view' && (message.change.state?.progress ?? 0) > 0) order.push('rest');
     if (message.kind !== 'findings' || !message.change.section) return;
     found.push(message.change.section);
     order.push(message.change.section.isEarly ? 'early' : 'section');

@@ -105,10 +105,10 @@ export class Measuring {
     return this.section.frames(sampleRate);
   }
 
-  /** Paths of a newer mix, rendered over the section in loop: measured at once, in parallel to the running work. */
-  early(paths: RenderedPaths, plan: Plan): void {
+  /** Paths of a newer mix, rendered over the section in loop: measured at once, in parallel to the running work. Resolves when that is done. */
+  early(paths: RenderedPaths, plan: Plan): Promise<void> {
     const mix = mixOfPaths(paths, gainsOf(plan), plan.mixBus, plan.sampleRate);
-    this.section.ahead(mix).catch((error: unknown) => this.listener.failed(error));
+    return this.section.ahead(mix).catch((error: unknown) => this.listener.failed(error));
   }
 
   /** A side to measure before the blend, which is compared with it. `seconds` is the length that its overview covers. */

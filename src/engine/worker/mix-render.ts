@@ -1,5 +1,5 @@
 import type { Sound } from '../../audio/audio.ts';
-import type { GrowingPaths } from '../../render/executor.ts';
+import type { GrowingPaths, RenderedPaths } from '../../render/executor.ts';
 import type { Plan } from '../../render/plan/plan.ts';
 import { splicedSound } from '../../render/section.ts';
 import type { Session } from '../../session/schema.ts';
@@ -144,17 +144,27 @@ export class MixRender {
     const { paths, run } = await answerOf(this.parts.song.renderedSection(session, span), { signal });
     signal.throwIfAborted();
     if (run.size === 0) return false;
-    if (loop && loop.from >= span.from && loop.to <= span.to) measuring.early(paths, plan);
-    if (!isHeard) return false;
+    const isLoopThere = loop && loop.from >= span.from && loop.to <= span.to;
+    const figures = isLoopThere ? measuring.early(paths, plan) : Promise.resolve();
+    if (isHeard) this.hearSection(plan, paths, run, span, (performance.now() - began) / 1000);
+    // The rest of the song would take the processors from what is waited for.
+    await figures;
+    signal.throwIfAborted();
+    return isHeard;
+  }
+
+  /** Has a section be heard between the sound from before. `took`: time to render it, seconds. */
+  private hearSection(plan: Plan, paths: RenderedPaths, run: ReadonlySet<string>, span: Frames, took: number): void {
+    const { live, mix, outbox } = this.parts;
+    const heard = mix.heard!;
     const spliced = [...paths].map(([id, path]) => {
       const before = heard.paths.get(id);
       return [id, before && run.has(id) ? splicedSound(before, path, span) : path] as const;
     });
     const seconds = (span.to - span.from) / plan.sampleRate;
-    this.section.begin(span, seconds, (performance.now() - began) / 1000, live.isInLoop(span));
+    this.section.begin(span, seconds, took, live.isInLoop(span));
     outbox.hearable({ ...heard, plan, paths: new Map(spliced) }, mix.seconds, true);
     this.parts.onHeard();
-    return true;
   }
 
   /** The playable part of the first render of a song while it runs. */
