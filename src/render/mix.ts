@@ -101,19 +101,21 @@ export function* mixBusSectionSteps(
   return placedSound(print, place - from, Math.max(0, Math.min(to, framesOf(sum)) - from));
 }
 
+/** Frames at..at + count - 1 of samples, times `gain`, from the start of `block` on; zeros after their end. */
+const fill = (block: Float64Array, samples: Samples, at: number, count: number, gain: number): void => {
+  const part = samples.subarray(Math.min(samples.length, at), Math.min(samples.length, at + count));
+  for (let i = 0; i < part.length; i++) block[i] = gain * part[i]!;
+  block.fill(0, part.length, count);
+};
+
 /** Two channels of a block, double precision; nothing sounds after the end. */
 class Block {
   readonly left = new Float64Array(BLOCK_FRAMES);
   readonly right = new Float64Array(BLOCK_FRAMES);
 
   load({ channels }: Sound, at: number, count: number, gain: number): void {
-    const [left, right] = channels.map((channel) =>
-      channel.subarray(Math.min(channel.length, at), Math.min(channel.length, at + count)),
-    ) as [Float32Array, Float32Array];
-    for (let i = 0; i < count; i++) {
-      this.left[i] = gain * (left[i] ?? 0);
-      this.right[i] = gain * (right[i] ?? 0);
-    }
+    fill(this.left, channels[0]!, at, count, gain);
+    fill(this.right, channels[1]!, at, count, gain);
   }
 
   /** Applies the gains of as many frames. */
