@@ -18,14 +18,14 @@ function removeOldBuilds(current) {
   }
 }
 
+/** Settings of every build that is made by a script: without config file, public folder and log. */
+export const scriptBuild = /** @type {const} */ ({ root, configFile: false, logLevel: 'silent', publicDir: false });
+
 /** @param {string} outDir */
 async function buildInto(outDir) {
   const { build } = await import('vite');
   await build({
-    root,
-    configFile: false,
-    logLevel: 'silent',
-    publicDir: false,
+    ...scriptBuild,
     build: {
       ssr: true,
       rollupOptions: {

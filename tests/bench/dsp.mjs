@@ -5,6 +5,7 @@ import { join } from 'node:path';
 import { pathToFileURL } from 'node:url';
 import { chromium } from 'playwright';
 import { build } from 'vite';
+import { scriptBuild } from '../../src/cli/build-cli.mjs';
 import { root } from '../../src/cli/ensure-dependencies.mjs';
 import { chromiumAtHand, chromiumFlags } from '../find-chromium.mjs';
 import { cases } from './dsp-cases.mjs';
@@ -23,10 +24,7 @@ const SECONDS = 20;
  */
 async function bundled(folder) {
   await build({
-    root,
-    configFile: false,
-    logLevel: 'silent',
-    publicDir: false,
+    ...scriptBuild,
     build: {
       lib: {
         entry: join(root, 'tests/bench/dsp-kernels.ts'),

@@ -66,6 +66,19 @@ const opened = async (): Promise<{ audition: Audition; heard: () => number }> =>
   return { audition, heard: tap(audition) };
 };
 
+/** Plays sides in turn; each is at its level (slope of the ramp that it holds) and at the place of the song where playing is. */
+const expectInTime = async (
+  bench: Audition,
+  heard: () => number,
+  sides: readonly (readonly [side: Parameters<Audition['hear']>[0], slope: number])[],
+): Promise<void> => {
+  for (const [side, slope] of sides) {
+    bench.hear(side);
+    await played(bench, 0.35);
+    expect(Math.abs(heard() / (slope * MONITOR) - bench.position()), side).toBeLessThan(NEAR);
+  }
+};
+
 afterEach(async () => {
   await audition?.dispose();
   audition = null;
@@ -128,18 +141,14 @@ describe('audition', () => {
     );
     await bench.play();
     await played(bench, 0.3);
-    for (const [side, slope] of [
+    await expectInTime(bench, heard, [
       ['rough', 0.05],
       ['received', 0.05],
       ['mix', 0.15 * gainOf(-3)],
       ['without:dry', 0.05 * gainOf(-1)],
       ['pass:first', 0.2 * gainOf(-12)],
       ['without:bus', 0.1],
-    ] as const) {
-      bench.hear(side);
-      await played(bench, 0.35);
-      expect(Math.abs(heard() / (slope * MONITOR) - bench.position()), side).toBeLessThan(NEAR);
-    }
+    ]);
   });
 
   it('moves a blend at once, without a new start', async () => {
@@ -182,14 +191,10 @@ describe('audition', () => {
     const values = valuesFrom(processorOf('compressor').parameters, { lookAhead: 20 });
     bench.setMixBus({ trimGain: 1, steps: [{ processor: 'compressor', values }] });
     await bench.play();
-    for (const [side, slope] of [
+    await expectInTime(bench, heard, [
       ['mix', 0.15],
       ['rough', 0.1],
-    ] as const) {
-      bench.hear(side);
-      await played(bench, 0.35);
-      expect(Math.abs(heard() / (slope * MONITOR) - bench.position()), side).toBeLessThan(NEAR);
-    }
+    ]);
   });
 
   it('keeps the tail that sounds on the mix bus while its chain is moved', async () => {

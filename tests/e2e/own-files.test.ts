@@ -44,15 +44,19 @@ const canPrint = (): Promise<void> =>
     .and(app.page.locator(':enabled'))
     .waitFor();
 
-test('own files become tracks and the rough, and the session comes back with them', async () => {
-  const { page } = app;
-  await give(/^(Add|Choose).*audio/i, 'bass.wav', 'keys.wav', 'rough.wav');
-  await place('rough', 'the rough mix');
-  await page
+/** Confirms the dialog that places dropped files. */
+const takeFiles = (): Promise<void> =>
+  app.page
     .getByRole('dialog')
     .getByRole('button', { name: /^(Take|Add|Put)/ })
     .last()
     .click();
+
+test('own files become tracks and the rough, and the session comes back with them', async () => {
+  const { page } = app;
+  await give(/^(Add|Choose).*audio/i, 'bass.wav', 'keys.wav', 'rough.wav');
+  await place('rough', 'the rough mix');
+  await takeFiles();
   await canPrint();
   const [download] = await Promise.all([
     page.waitForEvent('download'),
@@ -83,11 +87,7 @@ test('a rough that takes the place of another is measured, and the work comes to
   await expect.poll(async () => (before = await roughLufs())).toBeLessThan(0);
   await give(/^Add audio/, 'another rough.wav');
   await place('another rough', 'the rough mix');
-  await page
-    .getByRole('dialog')
-    .getByRole('button', { name: /^(Take|Add|Put)/ })
-    .last()
-    .click();
+  await takeFiles();
   // A quarter of the level: 12.04 dB.
   await expect.poll(roughLufs).toBeCloseTo(before - 12.04, 0);
   await expect.poll(() => page.getByText(/^(Rendering what changed|Preparing the song)/).count()).toBe(0);

@@ -112,34 +112,20 @@ test.each([
   expect(told).toEqual([[], ['clicks'], ['dropout']]);
 });
 
+/** A sound with hum: three harmonics of the mains frequency. */
+const withHum = (hz: number): ((audio: Audio) => Audio) =>
+  each(
+    (x, n) =>
+      x +
+      [1, 0.6, 0.4].reduce((sum, gain, k) => sum + 0.003 * gain * Math.sin((2 * Math.PI * hz * (k + 1) * n) / RATE), 0),
+  );
+
 describe('files spoilt one by one', () => {
   const spoilt: [code: string, track: string, spoil: (audio: Audio) => Audio][] = [
     ['dc-offset', 'Bass', each((x) => x + 0.01)],
     ['clipped', 'Lead Vox', each((x) => Math.max(-0.2, Math.min(0.2, x)))],
-    [
-      'hum',
-      'Lead Vox',
-      each(
-        (x, n) =>
-          x +
-          [1, 0.6, 0.4].reduce(
-            (sum, gain, k) => sum + 0.003 * gain * Math.sin((2 * Math.PI * 50 * (k + 1) * n) / RATE),
-            0,
-          ),
-      ),
-    ],
-    [
-      'hum',
-      'Gtr Riff',
-      each(
-        (x, n) =>
-          x +
-          [1, 0.6, 0.4].reduce(
-            (sum, gain, k) => sum + 0.003 * gain * Math.sin((2 * Math.PI * 60 * (k + 1) * n) / RATE),
-            0,
-          ),
-      ),
-    ],
+    ['hum', 'Lead Vox', withHum(50)],
+    ['hum', 'Gtr Riff', withHum(60)],
     ['up-sampled', 'Hi-hat', (audio: Audio) => resample(resample(audio, 44_100), RATE)],
     ['up-sampled', 'Shaker', (audio: Audio) => resample(resample(audio, 22_050), RATE)],
     ['sample-rate', 'Piano', (audio: Audio) => resample(audio, 44_100)],

@@ -1,10 +1,11 @@
-import { unzipSync, Zip, ZipDeflate, zipSync } from 'fflate';
+import { unzipSync, zipSync } from 'fflate';
 import { expect, test } from 'vitest';
 import { blobPieces } from '../../src/files/bytes/blob-pieces.ts';
 import { bundleFiles } from '../../src/files/bundle/bundle-write.ts';
 import { newSession } from '../../src/ui/intake/placement.ts';
 import { unzipped } from '../../src/ui/intake/unzipped.ts';
 import { zipBlob } from '../../src/ui/shared/zip.ts';
+import { streamedZip } from '../helpers/streamed-zip.ts';
 
 const bytes = (count: number, seed = 1): Uint8Array =>
   Uint8Array.from({ length: count }, (_, n) => (n * 31 * seed) % 251);
@@ -26,13 +27,7 @@ test.each([0, 6] as const)('files in a zip of level %i come with their folders, 
 });
 
 test('a zip whose sizes stand behind its entries is read, as those are that were written in one go', async () => {
-  const parts: Uint8Array[] = [];
-  const zip = new Zip((_, part) => parts.push(part));
-  const entry = new ZipDeflate('kick.wav');
-  zip.add(entry);
-  entry.push(song['song/kick.wav'], true);
-  zip.end();
-  const [kick] = await unzipped([dropped('song.zip', Uint8Array.from(parts.flatMap((part) => [...part])))]);
+  const [kick] = await unzipped([dropped('song.zip', streamedZip('kick.wav', song['song/kick.wav']))]);
   expect(new Uint8Array(await kick!.file.arrayBuffer())).toEqual(song['song/kick.wav']);
 });
 

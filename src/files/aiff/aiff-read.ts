@@ -1,6 +1,6 @@
 import type { Audio } from '../../audio/audio.ts';
 import { ProblemError } from '../../session/problem.ts';
-import { extendedAt, textAt } from './big-endian.ts';
+import { extendedAt, textAt, type ChunkPlace } from './big-endian.ts';
 import { audioOfPlain, requirePlain } from '../decode/plain-samples.ts';
 import type { WavFormat } from '../wav/wav-layout.ts';
 import { strideOf } from '../wav/wav-samples.ts';
@@ -31,14 +31,9 @@ const CODINGS: Readonly<Record<string, Coding>> = {
   FL64: { ...PLAIN, encoding: 'float', bits: 64 },
 };
 
-interface Chunk {
-  readonly start: number;
-  readonly size: number;
-}
-
 /** The first chunk of each kind; one of odd length is padded by one byte. */
-const chunksOf = (view: DataView): ReadonlyMap<string, Chunk> => {
-  const chunks = new Map<string, Chunk>();
+const chunksOf = (view: DataView): ReadonlyMap<string, ChunkPlace> => {
+  const chunks = new Map<string, ChunkPlace>();
   for (let at = 12; at + 8 <= view.byteLength;) {
     const id = textAt(view, at);
     const size = view.getUint32(at + 4);

@@ -1,5 +1,11 @@
 /** Big-endian fields of files. */
 
+/** Content of a chunk: its first byte in the file, and its size, bytes. */
+export interface ChunkPlace {
+  readonly start: number;
+  readonly size: number;
+}
+
 export const textAt = (view: DataView, at: number): string =>
   at + 4 > view.byteLength
     ? ''

@@ -1,6 +1,6 @@
 import type { Audio } from '../../audio/audio.ts';
 import { ProblemError } from '../../session/problem.ts';
-import { textAt } from '../aiff/big-endian.ts';
+import { textAt, type ChunkPlace } from '../aiff/big-endian.ts';
 import { audioOfPlain, requirePlain } from './plain-samples.ts';
 import type { WavFormat } from '../wav/wav-layout.ts';
 import { strideOf } from '../wav/wav-samples.ts';
@@ -11,14 +11,9 @@ const LITTLE_ENDIAN = 2;
 const unreadable = (name: string, expected: string, found: string): ProblemError =>
   new ProblemError({ code: 'unreadable', path: name, expected, found });
 
-interface Chunk {
-  readonly start: number;
-  readonly size: number;
-}
-
 /** Chunks by kind, the first of each; a size of -1 (only the samples may have it) reaches to the end of the file. */
-const chunksOf = (view: DataView): ReadonlyMap<string, Chunk> => {
-  const chunks = new Map<string, Chunk>();
+const chunksOf = (view: DataView): ReadonlyMap<string, ChunkPlace> => {
+  const chunks = new Map<string, ChunkPlace>();
   for (let at = 8; at + 12 <= view.byteLength;) {
     const declared = Number(view.getBigInt64(at + 4));
     const size = declared < 0 ? view.byteLength - at - 12 : declared;

@@ -1,22 +1,5 @@
 import { ProblemError } from '../../session/problem.ts';
-import {
-  CENTRAL,
-  CENTRAL_BYTES,
-  DEFLATED,
-  ELSEWHERE_16,
-  ELSEWHERE_32,
-  ENCRYPTED,
-  END,
-  END_64,
-  END_64_BYTES,
-  END_BYTES,
-  EXTRA_64,
-  LOCAL,
-  LOCAL_BYTES,
-  LOCATOR_64,
-  LOCATOR_64_BYTES,
-  STORED,
-} from './zip-records.ts';
+import * as zip from './zip-records.ts';
 
 /** Random access to a file. */
 export interface ReadableAt {
@@ -73,15 +56,15 @@ interface List {
 
 /** @throws ProblemError where the file does not end as a zip does */
 const listOf = async (file: ReadableAt, path: string): Promise<List> => {
-  const from = Math.max(0, file.size - END_BYTES - LONGEST_COMMENT);
+  const from = Math.max(0, file.size - zip.END_BYTES - LONGEST_COMMENT);
   const view = viewOf(await file.read(from, file.size));
-  for (let at = view.byteLength - END_BYTES; at >= 0; at--) {
-    if (view.getUint32(at, true) !== END) continue;
-    if (at + END_BYTES + view.getUint16(at + 20, true) !== view.byteLength) continue;
+  for (let at = view.byteLength - zip.END_BYTES; at >= 0; at--) {
+    if (view.getUint32(at, true) !== zip.END) continue;
+    if (at + zip.END_BYTES + view.getUint16(at + 20, true) !== view.byteLength) continue;
     const [disk, count] = [view.getUint16(at + 4, true), view.getUint16(at + 10, true)];
     const [bytes, start] = [view.getUint32(at + 12, true), view.getUint32(at + 16, true)];
-    const isLarge = count === ELSEWHERE_16 || bytes === ELSEWHERE_32 || start === ELSEWHERE_32;
-    const large = isLarge ? await largeListOf(file, from + at - LOCATOR_64_BYTES) : null;
+    const isLarge = count === zip.ELSEWHERE_16 || bytes === zip.ELSEWHERE_32 || start === zip.ELSEWHERE_32;
+    const large = isLarge ? await largeListOf(file, from + at - zip.LOCATOR_64_BYTES) : null;
     if (large) return large;
     if (disk !== 0) throw brokenZip(path, 'one of several parts');
     return { at: start, bytes, count };
@@ -92,11 +75,11 @@ const listOf = async (file: ReadableAt, path: string): Promise<List> => {
 /** The same from the 64 bit record; null where there is none. */
 const largeListOf = async (file: ReadableAt, locatorAt: number): Promise<List | null> => {
   if (locatorAt < 0) return null;
-  const locator = viewOf(await file.read(locatorAt, locatorAt + LOCATOR_64_BYTES));
-  if (locator.getUint32(0, true) !== LOCATOR_64) return null;
+  const locator = viewOf(await file.read(locatorAt, locatorAt + zip.LOCATOR_64_BYTES));
+  if (locator.getUint32(0, true) !== zip.LOCATOR_64) return null;
   const at = u64(locator, 8);
-  const end = viewOf(await file.read(at, at + END_64_BYTES));
-  if (end.byteLength < END_64_BYTES || end.getUint32(0, true) !== END_64) return null;
+  const end = viewOf(await file.read(at, at + zip.END_64_BYTES));
+  if (end.byteLength < zip.END_64_BYTES || end.getUint32(0, true) !== zip.END_64) return null;
   return { count: u64(end, 32), bytes: u64(end, 40), at: u64(end, 48) };
 };
 
@@ -105,7 +88,7 @@ const largeValues = (extra: DataView): number[] => {
   for (let at = 0; at + 4 <= extra.byteLength;) {
     const [id, bytes] = [extra.getUint16(at, true), extra.getUint16(at + 2, true)];
     const end = Math.min(at + 4 + bytes, extra.byteLength);
-    if (id === EXTRA_64)
+    if (id === zip.EXTRA_64)
       return Array.from({ length: Math.floor((end - at - 4) / 8) }, (_, n) => u64(extra, at + 4 + 8 * n));
     at = end;
   }
@@ -132,10 +115,11 @@ const entriesOf = (list: Uint8Array, count: number, path: string): Listed[] => {
   const entries: Listed[] = [];
   let at = 0;
   for (let n = 0; n < count; n++) {
-    if (at + CENTRAL_BYTES > list.length || view.getUint32(at, true) !== CENTRAL) throw brokenZip(path, DAMAGED);
+    if (at + zip.CENTRAL_BYTES > list.length || view.getUint32(at, true) !== zip.CENTRAL)
+      throw brokenZip(path, DAMAGED);
     const [flags, method] = [view.getUint16(at + 8, true), view.getUint16(at + 10, true)];
     const [nameBytes, extraBytes, commentBytes] = [28, 30, 32].map((field) => view.getUint16(at + field, true));
-    const nameAt = at + CENTRAL_BYTES;
+    const nameAt = at + zip.CENTRAL_BYTES;
     const extraAt = nameAt + nameBytes!;
     const end = extraAt + extraBytes! + commentBytes!;
     if (end > list.length) throw brokenZip(path, DAMAGED);
@@ -143,7 +127,7 @@ const entriesOf = (list: Uint8Array, count: number, path: string): Listed[] => {
     // In this order, each only where its own field has the placeholder.
     const value = (field: number): number => {
       const small = view.getUint32(at + field, true);
-      return small === ELSEWHERE_32 && large.length > 0 ? large.shift()! : small;
+      return small === zip.ELSEWHERE_32 && large.length > 0 ? large.shift()! : small;
     };
     const [bytes, packedBytes, start] = [value(24), value(20), value(42)];
     const name = new TextDecoder()
@@ -159,18 +143,19 @@ const entriesOf = (list: Uint8Array, count: number, path: string): Listed[] => {
 /** @throws ProblemError for an entry that is encrypted, packed by an unsupported method, has an unsafe name, or too high a ratio */
 const refuseUnfit = ({ name, flags, method, bytes, packedBytes }: Listed, path: string): void => {
   if (!isSafeName(name)) throw brokenZip(path, `a file called "${name}", whose name leads elsewhere`);
-  if ((flags & ENCRYPTED) !== 0) throw brokenZip(path, `${name}, which is locked by a password`);
-  if (method !== STORED && method !== DEFLATED) throw brokenZip(path, `${name}, which is packed in another way`);
-  if (method === STORED && bytes !== packedBytes) throw brokenZip(path, DAMAGED);
+  if ((flags & zip.ENCRYPTED) !== 0) throw brokenZip(path, `${name}, which is locked by a password`);
+  if (method !== zip.STORED && method !== zip.DEFLATED)
+    throw brokenZip(path, `${name}, which is packed in another way`);
+  if (method === zip.STORED && bytes !== packedBytes) throw brokenZip(path, DAMAGED);
   if (bytes > LARGE_BYTES && bytes > MOST_RATIO * packedBytes)
     throw brokenZip(path, `${name}, which unpacks to more than ${MOST_RATIO} times its size`);
 };
 
 /** Offset of the content of an entry, after its local record. @throws ProblemError where there is none */
 const startOf = async (file: ReadableAt, { at }: Listed, path: string): Promise<number> => {
-  const head = viewOf(await file.read(at, at + LOCAL_BYTES));
-  if (head.byteLength < LOCAL_BYTES || head.getUint32(0, true) !== LOCAL) throw brokenZip(path, DAMAGED);
-  return at + LOCAL_BYTES + head.getUint16(26, true) + head.getUint16(28, true);
+  const head = viewOf(await file.read(at, at + zip.LOCAL_BYTES));
+  if (head.byteLength < zip.LOCAL_BYTES || head.getUint32(0, true) !== zip.LOCAL) throw brokenZip(path, DAMAGED);
+  return at + zip.LOCAL_BYTES + head.getUint16(26, true) + head.getUint16(28, true);
 };
 
 /** @throws ProblemError where two entries share bytes, as they do in zip bombs */
@@ -202,7 +187,7 @@ export const zipEntries = async (file: ReadableAt, path: string): Promise<ZipEnt
     if (names.has(name.normalize())) throw brokenZip(path, `two files called ${name}`);
     names.add(name.normalize());
     const start = await startOf(file, entry, path);
-    entries.push({ name, bytes, packedBytes, isDeflated: method === DEFLATED, crc32, at, start });
+    entries.push({ name, bytes, packedBytes, isDeflated: method === zip.DEFLATED, crc32, at, start });
   }
   refuseOverlaps(entries, list.at, path);
   const all = entries.reduce((sum, { bytes }) => sum + bytes, 0);

@@ -1,20 +1,4 @@
-import {
-  CENTRAL,
-  CENTRAL_BYTES,
-  ELSEWHERE_16,
-  ELSEWHERE_32,
-  END,
-  END_64,
-  END_64_BYTES,
-  END_BYTES,
-  EXTRA_64,
-  LOCAL,
-  LOCAL_BYTES,
-  LOCATOR_64,
-  LOCATOR_64_BYTES,
-  STORED,
-  UTF_8,
-} from './zip-records.ts';
+import * as zip from './zip-records.ts';
 
 /** One file of a zip. Size and CRC are given in advance, so that the zip is written in one pass. */
 export interface ZipFile<Content> {
@@ -82,7 +66,7 @@ class Fields {
 const extraOf = (values: readonly number[]): Uint8Array =>
   values.length === 0
     ? new Uint8Array()
-    : new Fields(4 + 8 * values.length).u16(EXTRA_64, 8 * values.length).u64(...values).bytes;
+    : new Fields(4 + 8 * values.length).u16(zip.EXTRA_64, 8 * values.length).u64(...values).bytes;
 
 /**
  * An uncompressed zip, as its parts in order: records as bytes, and the content of each file. Sound hardly gets
@@ -90,7 +74,7 @@ const extraOf = (values: readonly number[]): Uint8Array =>
  */
 export function* zipParts<Content>(
   files: readonly ZipFile<Content>[],
-  largest = ELSEWHERE_32,
+  largest = zip.ELSEWHERE_32,
 ): Generator<Uint8Array<ArrayBuffer> | { readonly content: Content }> {
   const utf8 = new TextEncoder();
   const central: Uint8Array<ArrayBuffer>[] = [];
@@ -99,11 +83,11 @@ export function* zipParts<Content>(
     const words = utf8.encode(name);
     const isLarge = bytes >= largest;
     const isFar = at >= largest;
-    const size = isLarge ? ELSEWHERE_32 : bytes;
+    const size = isLarge ? zip.ELSEWHERE_32 : bytes;
     const local = extraOf(isLarge ? [bytes, bytes] : []);
-    const head = new Fields(LOCAL_BYTES + words.length + local.length)
-      .u32(LOCAL)
-      .u16(versionFor(isLarge), UTF_8, STORED, 0, FIRST_DAY)
+    const head = new Fields(zip.LOCAL_BYTES + words.length + local.length)
+      .u32(zip.LOCAL)
+      .u16(versionFor(isLarge), zip.UTF_8, zip.STORED, 0, FIRST_DAY)
       .u32(crc32, size, size)
       .u16(words.length, local.length)
       .raw(words)
@@ -111,12 +95,12 @@ export function* zipParts<Content>(
     const extra = extraOf([...(isLarge ? [bytes, bytes] : []), ...(isFar ? [at] : [])]);
     const version = versionFor(isLarge || isFar);
     central.push(
-      new Fields(CENTRAL_BYTES + words.length + extra.length)
-        .u32(CENTRAL)
-        .u16((MADE_ON_UNIX << 8) | version, version, UTF_8, STORED, 0, FIRST_DAY)
+      new Fields(zip.CENTRAL_BYTES + words.length + extra.length)
+        .u32(zip.CENTRAL)
+        .u16((MADE_ON_UNIX << 8) | version, version, zip.UTF_8, zip.STORED, 0, FIRST_DAY)
         .u32(crc32, size, size)
         .u16(words.length, extra.length, 0, 0, 0)
-        .u32(PLAIN_FILE * 0x10000, isFar ? ELSEWHERE_32 : at)
+        .u32(PLAIN_FILE * 0x10000, isFar ? zip.ELSEWHERE_32 : at)
         .raw(words)
         .raw(extra).bytes,
     );
@@ -134,21 +118,21 @@ const endOf = (
   largest: number,
 ): Uint8Array<ArrayBuffer> => {
   const { files, at, bytes } = list;
-  const isLarge = at >= largest || bytes >= largest || files >= ELSEWHERE_16;
-  const fields = new Fields((isLarge ? END_64_BYTES + LOCATOR_64_BYTES : 0) + END_BYTES);
+  const isLarge = at >= largest || bytes >= largest || files >= zip.ELSEWHERE_16;
+  const fields = new Fields((isLarge ? zip.END_64_BYTES + zip.LOCATOR_64_BYTES : 0) + zip.END_BYTES);
   if (isLarge) {
     const version = versionFor(true);
     fields
-      .u32(END_64)
-      .u64(END_64_BYTES - 12)
+      .u32(zip.END_64)
+      .u64(zip.END_64_BYTES - 12)
       .u16((MADE_ON_UNIX << 8) | version, version)
       .u32(0, 0)
       .u64(files, files, bytes, at)
-      .u32(LOCATOR_64, 0)
+      .u32(zip.LOCATOR_64, 0)
       .u64(at + bytes)
       .u32(1);
   }
-  const count = isLarge ? ELSEWHERE_16 : files;
-  const [size, start] = isLarge ? [ELSEWHERE_32, ELSEWHERE_32] : [bytes, at];
-  return fields.u32(END).u16(0, 0, count, count).u32(size, start).u16(0).bytes;
+  const count = isLarge ? zip.ELSEWHERE_16 : files;
+  const [size, start] = isLarge ? [zip.ELSEWHERE_32, zip.ELSEWHERE_32] : [bytes, at];
+  return fields.u32(zip.END).u16(0, 0, count, count).u32(size, start).u16(0).bytes;
 };

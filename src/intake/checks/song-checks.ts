@@ -197,6 +197,16 @@ export const pairChecks = (files: readonly ReceivedFacts[], pairs: PairLikeness)
   return out;
 };
 
+/** The warning for a track whose polarity is inverted in the file. */
+export const invertedInRough = (): Warning =>
+  warning(
+    'polarity',
+    'Its polarity is inverted relative to the rough.',
+    'Invert its polarity.',
+    { kind: 'polarity' },
+    true,
+  );
+
 /** What the rough tells of each track: swapped, of inverted polarity, or moved. */
 export const roughChecks = (
   tracks: readonly Pick<TrackInRough, 'polarity' | 'shiftSamples' | 'isInRough' | 'isSwapped'>[],
@@ -214,17 +224,7 @@ export const roughChecks = (
           ),
         ]
       : []),
-    ...(isInRough && polarity < 0
-      ? [
-          warning(
-            'polarity',
-            'Its polarity is inverted relative to the rough.',
-            'Invert its polarity.',
-            { kind: 'polarity' },
-            true,
-          ),
-        ]
-      : []),
+    ...(isInRough && polarity < 0 ? [invertedInRough()] : []),
     ...(isInRough && shiftSamples !== 0
       ? [
           warning(

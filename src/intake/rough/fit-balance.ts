@@ -9,10 +9,8 @@ import {
   factorsOf,
   onSides,
   predictedSide,
-  type Model,
-  type RoughProblem,
-  type Sides,
 } from './model.ts';
+import type { Model, RoughProblem, Sides } from './model.ts';
 import { nonNegative } from './non-negative.ts';
 import { factorAt, inverseFactored, solveFactored } from './normal-equations.ts';
 import { groupCount } from './sketch-plan.ts';

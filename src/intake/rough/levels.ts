@@ -1,14 +1,6 @@
 import { median, quantile, weightedMedian } from './median.ts';
-import {
-  cellPowers,
-  cellProducts,
-  differenceOf,
-  onSides,
-  predictedSide,
-  type Model,
-  type RoughProblem,
-  type Sides,
-} from './model.ts';
+import { cellPowers, cellProducts, differenceOf, onSides, predictedSide } from './model.ts';
+import type { Model, RoughProblem, Sides } from './model.ts';
 import { factorAt, inverseFactored, solveFactored } from './normal-equations.ts';
 import { blockOf, blockSeconds } from './sketch-plan.ts';
 import { stretchesOf, type Seen, type Stretch } from './stretches.ts';

@@ -1,6 +1,18 @@
 import { BS1770, NOT_TWO, NOT_WEIGHTED, OWN, PRACTICE, SILENT } from './definition-words.ts';
 import type { FigureDefinition } from './figure-definition.ts';
 
+/** What the highest momentary and short-term loudness share, by the length of their windows. */
+const highestIn = (window: '0.4 s' | '3 s') =>
+  ({
+    unit: 'LUFS',
+    definition: `Highest K-weighted power in any ${window}, read every 10 ms, without gate.`,
+    source: `${BS1770}; EBU Tech 3341`,
+    range: 'any',
+    nullWhen: `shorter than ${window}, ${SILENT}, ${NOT_WEIGHTED}`,
+    decimals: 1,
+    needs: 'loudest',
+  }) as const;
+
 /** Every figure, in the order in which tables show them. */
 const definitions = {
   integratedLufs: {
@@ -47,13 +59,7 @@ const definitions = {
   },
   maxMomentaryLufs: {
     label: 'Max momentary',
-    unit: 'LUFS',
-    definition: 'Highest K-weighted power in any 400 ms, read every 10 ms, without gate.',
-    source: `${BS1770}; EBU Tech 3341`,
-    range: 'any',
-    nullWhen: `shorter than 0.4 s, ${SILENT}, ${NOT_WEIGHTED}`,
-    decimals: 1,
-    needs: 'loudest',
+    ...highestIn('0.4 s'),
     places: ['more findings', 'targets'],
     advice: {
       moves: 'The loudest 0.4 s: a drum fill, the first beat of a chorus.',
@@ -63,13 +69,7 @@ const definitions = {
   },
   maxShortTermLufs: {
     label: 'Max short-term',
-    unit: 'LUFS',
-    definition: 'Highest K-weighted power in any 3 s, read every 10 ms, without gate.',
-    source: `${BS1770}; EBU Tech 3341`,
-    range: 'any',
-    nullWhen: `shorter than 3 s, ${SILENT}, ${NOT_WEIGHTED}`,
-    decimals: 1,
-    needs: 'loudest',
+    ...highestIn('3 s'),
     places: ['findings', 'targets'],
     advice: {
       moves: 'The loudest 3 s, mostly of the last chorus.',

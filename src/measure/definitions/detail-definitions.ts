@@ -3,6 +3,18 @@ import type { FigureDefinition } from './figure-definition.ts';
 
 const TWO_CHANNELS_AND_SOUND = `silence, ${NOT_TWO}`;
 
+/** What head and tail silence share. */
+const silence = (where: 'before the first' | 'after the last') =>
+  ({
+    unit: 's',
+    definition: `Time ${where} 10 ms whose RMS is above -70 dBFS.`,
+    source: OWN,
+    range: '0 and up, in steps of 0.01',
+    nullWhen: 'nothing is above -70 dBFS',
+    decimals: 2,
+    places: ['more findings'],
+  }) as const;
+
 /** The figures of details.ts, in the order in which tables show them. */
 const definitions = {
   truePeakSeconds: {
@@ -71,31 +83,19 @@ const definitions = {
   },
   leadingSilenceSeconds: {
     label: 'Head silence',
-    unit: 's',
-    definition: 'Time before the first 10 ms whose RMS is above -70 dBFS.',
-    source: OWN,
-    range: '0 and up, in steps of 0.01',
-    nullWhen: 'nothing is above -70 dBFS',
-    decimals: 2,
-    places: ['more findings'],
+    ...silence('before the first'),
     advice: {
-      moves: 'Where the song begins in the file.',
-      usual: '0.05 to 0.5 in what is delivered, 0 or a whole bar in stems',
+      moves: 'The start of the song in the file.',
+      usual: '0.05 to 0.5 in delivered files, 0 or a whole bar in stems',
       source: PRACTICE,
     },
   },
   trailingSilenceSeconds: {
     label: 'Tail silence',
-    unit: 's',
-    definition: 'Time after the last 10 ms whose RMS is above -70 dBFS.',
-    source: OWN,
-    range: '0 and up, in steps of 0.01',
-    nullWhen: 'nothing is above -70 dBFS',
-    decimals: 2,
-    places: ['more findings'],
+    ...silence('after the last'),
     advice: {
-      moves: 'Where the file ends after the last reverb tail.',
-      usual: '0.5 to 2 in what is delivered',
+      moves: 'The end of the file after the last reverb tail.',
+      usual: '0.5 to 2 in delivered files',
       source: PRACTICE,
     },
   },

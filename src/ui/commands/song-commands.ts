@@ -213,31 +213,16 @@ const ofPanels = ({ panels }: Bench): Command[] => [
   },
 ];
 
+/** Pages of the main panel: id and words of their commands, and the page. */
+const PAGES = [
+  ['sends', 'Sends', 'all sends as one table, tracks and groups by buses', 'sends'],
+  ['ledger', 'Ledger', 'what each path does to the mix, over a stretch', 'ledger'],
+  ['check files', 'Check files', 'faults of what was received; the rough by its tracks', 'received'],
+  ['paths', 'Path table', 'groups, buses and the mix bus', 'paths'],
+] as const;
+
 const ofPages = (bench: Bench): Command[] => [
-  {
-    id: 'sends',
-    label: 'Sends',
-    about: 'all sends as one table, tracks and groups by buses',
-    run: () => bench.selection.turnTo('sends'),
-  },
-  {
-    id: 'ledger',
-    label: 'Ledger',
-    about: 'what each path does to the mix, over a stretch',
-    run: () => bench.selection.turnTo('ledger'),
-  },
-  {
-    id: 'check files',
-    label: 'Check files',
-    about: 'faults of what was received; the rough by its tracks',
-    run: () => bench.selection.turnTo('received'),
-  },
-  {
-    id: 'paths',
-    label: 'Path table',
-    about: 'groups, buses and the mix bus',
-    run: () => bench.selection.turnTo('paths'),
-  },
+  ...PAGES.map(([id, label, about, page]) => ({ id, label, about, run: () => bench.selection.turnTo(page) })),
   {
     id: 'bring up',
     label: 'Bring up the buses',

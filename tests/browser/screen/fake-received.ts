@@ -1,3 +1,4 @@
+import { invertedInRough } from '../../../src/intake/checks/song-checks.ts';
 import { warning } from '../../../src/intake/checks/warning.ts';
 import { fileNameParts } from '../../../src/intake/file-names.ts';
 import type { Received } from '../../../src/intake/received.ts';
@@ -30,15 +31,7 @@ export const fakeReceived = ({ tracks, rough }: ReceivedFiles): Received => {
     facts: { kind: 'wav', bits: 24, isFloat: false, isLossy: false, timeReference: null },
   } as const;
   const warnings = [
-    [
-      warning(
-        'polarity',
-        'Its polarity is inverted relative to the rough.',
-        'Invert its polarity.',
-        { kind: 'polarity' },
-        true,
-      ),
-    ],
+    [invertedInRough()],
     [warning('dc-offset', 'Its mean lies at -31 dBFS.', 'Cut what is below 10 Hz.', { kind: 'low cut', hz: 10 }, true)],
   ];
   return {

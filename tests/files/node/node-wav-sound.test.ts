@@ -1,7 +1,7 @@
-import { mkdtempSync, readdirSync, rmSync, writeFileSync } from 'node:fs';
+import { readdirSync } from 'node:fs';
 import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { framesOf } from '../../../src/audio/audio.ts';
 import { STRETCH } from '../../../src/audio/samples.ts';
 import { ScratchFile, scratchKeeper } from '../../../src/files/node/node-scratch.ts';
@@ -10,16 +10,10 @@ import { readWav } from '../../../src/files/wav/wav-read.ts';
 import { writeWav } from '../../../src/files/wav/wav-write.ts';
 import { hashOfSound } from '../../../src/render/content-hash.ts';
 import { expectSameSamples } from '../../helpers/same-samples.ts';
+import { scratchFolder } from '../../helpers/scratch-folder.ts';
 import { stereo, whiteNoise } from '../../helpers/signals.ts';
 
-const folder = mkdtempSync(join(tmpdir(), 'tributary-sound-'));
-afterAll(() => rmSync(folder, { recursive: true }));
-
-const write = (name: string, bytes: Uint8Array): string => {
-  const path = join(folder, name);
-  writeFileSync(path, bytes);
-  return path;
-};
+const { folder, write } = scratchFolder('sound');
 
 describe('a WAV file read as it is needed', () => {
   const sound = stereo(whiteNoise(3, 1), whiteNoise(3, 2));

@@ -1,21 +1,13 @@
-import { mkdtempSync, rmSync, writeFileSync } from 'node:fs';
-import { tmpdir } from 'node:os';
 import { join } from 'node:path';
-import { afterAll, describe, expect, test } from 'vitest';
+import { describe, expect, test } from 'vitest';
 import { WavStream } from '../../../src/files/node/node-wav-stream.ts';
 import { readWav } from '../../../src/files/wav/wav-read.ts';
 import { writeWav } from '../../../src/files/wav/wav-write.ts';
+import { scratchFolder } from '../../helpers/scratch-folder.ts';
 import { stereo, whiteNoise } from '../../helpers/signals.ts';
 import { data, floatBytes, fmt, integerBytes, wavOf } from '../wav-bytes.ts';
 
-const folder = mkdtempSync(join(tmpdir(), 'tributary-stream-'));
-afterAll(() => rmSync(folder, { recursive: true }));
-
-const write = (name: string, bytes: Uint8Array): string => {
-  const path = join(folder, name);
-  writeFileSync(path, bytes);
-  return path;
-};
+const { folder, write } = scratchFolder('stream');
 
 const allOf = async (path: string, from?: number, to?: number): Promise<number[][]> => {
   const stream = (await WavStream.open(path))!;
