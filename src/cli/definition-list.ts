@@ -6,7 +6,7 @@ import { PAIR_DEFINITIONS } from '../measure/definitions/pair-definitions.ts';
 import { SERIES_DEFINITIONS } from '../measure/definitions/series-definitions.ts';
 
 /** Every definition with the name that JSON and CSV have for the figure. */
-export interface NamedDefinition extends FigureDefinition {
+interface NamedDefinition extends FigureDefinition {
   readonly name: string;
 }
 

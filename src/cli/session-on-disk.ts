@@ -19,7 +19,7 @@ import { chainFilesOf, namedFiles, type NamedFile } from '../session/sound-files
 import { readText } from './read-text.ts';
 
 /** A session and all sound files that it names. */
-export interface SessionOnDisk {
+interface SessionOnDisk {
   readonly session: Session;
   /** By file name in the session, each at its own rate. */
   readonly sounds: ReadonlyMap<string, Sound>;
@@ -69,7 +69,7 @@ export const readProcessorSounds = async (
 };
 
 /** How a session is read. */
-export interface SessionReader {
+interface SessionReader {
   /** Store for sounds that cannot be read from their files piece by piece. */
   readonly room: SoundRoom;
   readonly onFile: (file: string, done: number) => void;

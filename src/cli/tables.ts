@@ -17,7 +17,7 @@ export const aligned = (rows: readonly (readonly string[])[], left: readonly num
 };
 
 /** One column of a table of figures. */
-export interface FigureColumn {
+interface FigureColumn {
   readonly heading: string;
   readonly figures: Figures;
   /** A change is written with its sign. */

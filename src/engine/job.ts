@@ -64,7 +64,7 @@ export async function* partOfJob<Answer, Row>(job: Job<Answer, Row>, from: numbe
 }
 
 /** Functions for callback-based work that runs as a job. */
-export interface JobReporter<Row = never> {
+interface JobReporter<Row = never> {
   /** Reports the part done, 0..1. Of several reports before the job is asked to go on, only the last is delivered. */
   readonly tell: (part: number) => void;
   /** Reports a row of the answer. */

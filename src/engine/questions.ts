@@ -37,7 +37,7 @@ export interface ProcessorsQuestion {
 }
 
 /** Questions about the current blend: bringing up is measured before the mix bus, solving on the print. */
-export type BlendQuestion =
+type BlendQuestion =
   /** Targets as the command line writes them: "crestDb=max", "stereo.sideToMidDb=-9". */
   | {
       readonly kind: 'solve';
@@ -112,7 +112,7 @@ export interface ApprovalTask {
 }
 
 /** A page with versions of the song, matched in loudness, to be sent for approval. */
-export interface ApprovalQuestion extends ApprovalTask {
+interface ApprovalQuestion extends ApprovalTask {
   readonly kind: 'approval';
 }
 

@@ -53,7 +53,7 @@ export interface Mix {
 }
 
 /** How a running render is played, and resumed. */
-export type Growth = Pick<RenderOptions, 'onBegun' | 'follows' | 'abreast' | 'part'>;
+type Growth = Pick<RenderOptions, 'onBegun' | 'follows' | 'abreast' | 'part'>;
 
 /** How long rendered strips are kept. */
 export type Keeping =

@@ -11,7 +11,7 @@ export interface Details extends OneDetails {
 }
 
 /** Mono loss of one third octave. */
-export interface BandMonoLoss {
+interface BandMonoLoss {
   readonly hz: number;
   readonly monoLossDb: number | null;
 }
@@ -94,7 +94,7 @@ export function slopeOf(bands: readonly BandFigures[]): number | null {
  * Mono loss of each band, dB, at most 0, relative to identical channels: the energy of mid over that of mid and side. 0
  * for identical channels, -3.01 for unrelated ones, null for a band without mid.
  */
-export function bandMonoLossOf(bands: readonly BandFigures[]): BandMonoLoss[] {
+function bandMonoLossOf(bands: readonly BandFigures[]): BandMonoLoss[] {
   return bands.map(({ hz, sideToMidDb }) => ({
     hz,
     monoLossDb: sideToMidDb === null ? null : -10 * Math.log10(1 + 10 ** (sideToMidDb / 10)),

@@ -16,7 +16,7 @@ export function* heardLoudnessSteps(audio: Sound): Generator<number, number | nu
 }
 
 /** True peak, dBTP (ITU-R BS.1770-5 Annex 2); null for silence. */
-export const heardTruePeak = ({ channels }: Audio): number | null => {
+const heardTruePeak = ({ channels }: Audio): number | null => {
   const { value } = truePeakOf(channels);
   return value === 0 ? null : decibelsOf(value);
 };

@@ -180,7 +180,7 @@ export function windowStarts(frames: number, size: number): number[] {
 }
 
 /** Turns summed squares of a bin (0 .. size / 2) into mean power, both signs of frequency together. */
-export function scaleToPower(bins: Float64Array, size: number, frames: number): void {
+function scaleToPower(bins: Float64Array, size: number, frames: number): void {
   for (let bin = 0; bin < bins.length; bin++) {
     bins[bin] = (bins[bin]! * (bin === 0 || bin === size / 2 ? 1 : 2)) / (size * frames);
   }

@@ -139,7 +139,7 @@ const TIME = 0.45;
  * paths' samples are referred to, not copied.
  * @throws RangeError when there is no path, one is not stereo, or rates or lengths differ
  */
-export function* timeSteps(
+function* timeSteps(
   paths: readonly QueryPath[],
   range?: FrameRange,
   boundsOf: BoundsOf = peakBoundsOf,

@@ -1,7 +1,7 @@
 import type { Sound } from '../../audio/audio.ts';
 
 /** Spectra of a sound, frame by frame. */
-export type KeptSpectra = readonly Float32Array[];
+type KeptSpectra = readonly Float32Array[];
 
 /** Memory for kept spectra, bytes: enough for a short song. Spectra take 2.46 times the memory of the samples. */
 const SPECTRA_BYTES = 256_000_000;

@@ -39,7 +39,7 @@ export interface HeldReading extends Reading {
 }
 
 /** Definition of a guard: unit, bound, texts and how its values are read. */
-export interface GuardDefinition {
+interface GuardDefinition {
   readonly unit: string;
   readonly decimals: number;
   /** The limit is the greatest value allowed, or the least. */

@@ -11,7 +11,7 @@ export interface FlowNode {
 }
 
 /** Part of the loudness that flows from one node to the next; `to` is null if that is the mix. */
-export interface FlowLink {
+interface FlowLink {
   readonly from: string;
   readonly to: string | null;
   /** Part of the mix's loudness; below 0 where what flows here cancels the rest. */

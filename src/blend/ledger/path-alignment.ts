@@ -93,7 +93,7 @@ export function* twinSteps(
 }
 
 /** Alignment of a group with its twin: their lag as received, plus the difference of their chains' delays. */
-export const twinAlignment = (
+const twinAlignment = (
   id: string,
   twins: ReadonlyMap<string, Twin>,
   arrivalOf: (id: string) => WayArrival,
@@ -136,7 +136,7 @@ const heardTwinOf = (
  * it is compared with the twins of its feeds, as nothing else that it doubles is heard. `groups` are the alignments of the
  * groups by their ids, `isHeard` says whether a path sounds. Unchanged where there are no such twins.
  */
-export const heardAlignment = (
+const heardAlignment = (
   alignment: PathAlignment,
   groups: ReadonlyMap<string, PathAlignment>,
   isHeard: (id: string) => boolean,

@@ -9,7 +9,7 @@ export interface Aim {
 }
 
 /** A problem of ranges: settings within a box, and figures of them. */
-export interface RangeProblem {
+interface RangeProblem {
   /** Figures at these settings, one for each aim; NaN where one does not exist. */
   readonly evaluate: (settings: readonly number[]) => readonly number[];
   readonly aims: readonly Aim[];

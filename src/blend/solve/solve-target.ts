@@ -10,7 +10,7 @@ import { described, listed, ProblemError } from '../../session/problem.ts';
 export type Wanted = 'max' | 'min' | { readonly low: number; readonly high: number };
 
 /** What must be measured for a figure: the essentials, also the maximum loudness, or also the peaks. */
-export type Cost = 'essentials' | 'loudest' | 'peaks';
+type Cost = 'essentials' | 'loudest' | 'peaks';
 
 /** A figure that blends can be solved for. */
 export interface TargetFigure {

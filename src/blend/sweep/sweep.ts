@@ -41,7 +41,7 @@ export interface SweepRow extends SweepFigures {
 }
 
 /** A blend at which a guard starts or stops being broken. */
-export interface GuardMark {
+interface GuardMark {
   readonly guard: Guard;
   /** dB, to 0.01. */
   readonly blendDb: number;
@@ -104,12 +104,7 @@ export const sweepPoints = (axis: SweepAxis, second?: SweepAxis): SweepPoint[] =
   );
 
 /** The row of one point, whose blend has these gains. */
-export const sweepRow = (
-  space: BlendSpace,
-  gains: readonly number[],
-  point: SweepPoint,
-  reference: Figures,
-): SweepRow => {
+const sweepRow = (space: BlendSpace, gains: readonly number[], point: SweepPoint, reference: Figures): SweepRow => {
   const figures = sweepFigures(space, gains);
   return {
     ...point,

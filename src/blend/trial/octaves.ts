@@ -7,7 +7,7 @@ export interface Sounding {
 }
 
 /** How much one octave of a sound differs from that of another at equal loudness. */
-export interface OctaveShift {
+interface OctaveShift {
   /** Exact mid frequency, Hz. */
   readonly hz: number;
   /** Positive: more than before. */

@@ -12,7 +12,7 @@ import { allDefinitions, definitionsText } from '../definition-list.ts';
 import { bandTable, detailTable, figureTable } from '../tables.ts';
 
 /** "take.wav: 48000 Hz, 2 channels, 12.50 s" */
-export const fileLine = ({ file, sampleRate, channels, seconds }: MeasuredFile): string =>
+const fileLine = ({ file, sampleRate, channels, seconds }: MeasuredFile): string =>
   `${file}: ${sampleRate} Hz, ${channels} ${channels === 1 ? 'channel' : 'channels'}, ${seconds.toFixed(2)} s`;
 
 /** A file or a section as a column of the table. */
@@ -57,7 +57,7 @@ const textOf = (all: readonly MeasuredFile[], withBands: boolean): string => {
 const SERIES = ['momentaryLufs', 'shortTermLufs', 'correlation', 'sideToMidDb', 'truePeakDbtp', 'psrDb'] as const;
 
 /** One line for each 10 ms, with the time of its end; empty cells where there is no value. */
-export const seriesCsv = (series: TimeSeries): string => {
+const seriesCsv = (series: TimeSeries): string => {
   const lines = [['seconds', ...SERIES].join(',')];
   for (let n = 0; n < series.truePeakDbtp.length; n++) {
     const values = SERIES.map((name) => series[name][n]!);

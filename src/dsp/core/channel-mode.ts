@@ -5,11 +5,11 @@ import { type GainMatrix, inTurn, straight } from './gain-matrix.ts';
  * exchanged. A mono sound is on both sides, and the same in every mode.
  */
 export const CHANNEL_MODES = ['stereo', 'left', 'right', 'sum', 'swap'] as const;
-export type ChannelMode = (typeof CHANNEL_MODES)[number];
+type ChannelMode = (typeof CHANNEL_MODES)[number];
 
 /** Polarity of both channels, or of one of them. */
 export const POLARITIES = ['normal', 'inverted', 'left inverted', 'right inverted'] as const;
-export type ChannelPolarity = (typeof POLARITIES)[number];
+type ChannelPolarity = (typeof POLARITIES)[number];
 
 const matrix = (leftToLeft: number, leftToRight: number, rightToLeft: number, rightToRight: number): GainMatrix => ({
   leftToLeft,

@@ -13,7 +13,7 @@ export const VOICE_FRAMES = 2 * (LONG_AHEAD + 1);
 const PLACES: readonly (readonly number[])[] = [[0], [-1, 1], [-1, 1, 0], [-1, 1, -1 / 3, 1 / 3]];
 
 /** Linear gains of one voice: from the left input to the left output, and from the right to the right. */
-export interface VoiceGains {
+interface VoiceGains {
   readonly left: number;
   readonly right: number;
 }

@@ -16,7 +16,7 @@ type BandNumber = (typeof BANDS)[number];
 type DynamicField = 'dynamic' | 'threshold' | 'share' | 'ratio' | 'range' | 'attack' | 'release';
 type Field = 'on' | 'shape' | 'frequency' | 'gain' | 'q' | 'slope' | 'mode' | DynamicField;
 type EqParameters = Readonly<Record<`band${BandNumber}.${Field}` | 'design' | 'keepLoudness', Parameter>>;
-export type EqValues = Values<EqParameters>;
+type EqValues = Values<EqParameters>;
 
 /** Slopes of the cuts, dB an octave: 6 for each order of the filter. */
 const SLOPES = [6, 12, 18, 24, 30, 36, 42, 48] as const;

@@ -4,7 +4,7 @@ import { partOfJob, type Job } from '../job.ts';
 import type { BringUpQuestion } from '../questions.ts';
 import type { Workshop } from '../workshop.ts';
 
-export interface BringUpTask extends Omit<BringUpQuestion, 'kind'> {
+interface BringUpTask extends Omit<BringUpQuestion, 'kind'> {
   /** null: the whole song. */
   readonly section: Range | null;
 }

@@ -20,7 +20,7 @@ import { receivedSound } from './received-sound.ts';
 import { reportSound } from './report-sound.ts';
 
 /** A print order with its host. */
-export interface PrintTask<Content> extends Omit<PrintHost<Content>, 'tell' | 'turn'> {
+interface PrintTask<Content> extends Omit<PrintHost<Content>, 'tell' | 'turn'> {
   readonly order: PrintOrder;
 }
 

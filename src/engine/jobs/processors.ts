@@ -10,7 +10,7 @@ import type { ProcessorsQuestion } from '../questions.ts';
 import type { Mix } from '../song.ts';
 import type { Workshop } from '../workshop.ts';
 
-export type ProcessorsTask = Omit<ProcessorsQuestion, 'kind'>;
+type ProcessorsTask = Omit<ProcessorsQuestion, 'kind'>;
 
 /** Figures of a mix before the mix bus, over some of its frames. */
 function* sumFiguresSteps({ plan, paths }: Mix, frames: Frames): Generator<number, Figures> {

@@ -26,7 +26,7 @@ export interface Ridden {
   readonly after: RideFigures;
 }
 
-export interface RideAsked extends RideTask {
+interface RideAsked extends RideTask {
   /** Group or bus. */
   readonly path: string;
   /** null: the whole song. */

@@ -13,7 +13,7 @@ import { answerOf, partOfJob, stepped, callbackJob, type Job } from '../job.ts';
 import type { Solved } from '../questions.ts';
 import type { MixSpace, PrintedStretch, Workshop } from '../workshop.ts';
 
-export interface SolveTask {
+interface SolveTask {
   /** At most one for each figure. */
   readonly targets: readonly Target[];
   readonly reach: Reach;

@@ -7,7 +7,7 @@ import type { Heard, Range } from '../engine.ts';
 import type { Hearable, SoundRef } from '../worker/protocol.ts';
 
 /** Sounds to play, by reference. */
-export interface Playable extends Hearable {
+interface Playable extends Hearable {
   /** Length of the song, seconds. */
   readonly seconds: number;
   /** Printed passes by id. */

@@ -24,7 +24,7 @@ export const LONGEST_SECTION_SECONDS = 30;
 const GRID = 64;
 
 /** Functions of the engine's worker that the desk needs. */
-export interface LiveHost {
+interface LiveHost {
   /** The plan that was rendered last and is playing; null: none. */
   rendered(): Plan | null;
   /** Rendered sound that the player may read, by its node. null: it is gone. */

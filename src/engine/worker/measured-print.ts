@@ -21,7 +21,7 @@ export interface PrintWork {
 }
 
 /** A blend as printed. */
-export interface MeasuredPrint {
+interface MeasuredPrint {
   readonly findings: SideFindings;
   readonly overview: Overview;
   /** Keeps the print until it is released. */

@@ -22,7 +22,7 @@ import type { RenderedMix } from './rendered-mix.ts';
 const SHORT_SECTION = 3;
 
 /** Parts of the engine that a render uses. */
-export interface RenderParts {
+interface RenderParts {
   readonly library: SoundLibrary;
   readonly song: Song;
   readonly outbox: Outbox;

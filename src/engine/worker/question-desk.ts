@@ -32,7 +32,7 @@ import type { Rendered } from './outbox.ts';
 import { waveformSteps } from './overview.ts';
 
 /** Data that questions are answered from. */
-export interface QuestionGround {
+interface QuestionGround {
   readonly song: Song;
   /** The current session and the last render; null: there is none. */
   inHand(): { readonly session: Session; readonly rendered: Rendered } | null;

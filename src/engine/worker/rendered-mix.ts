@@ -12,7 +12,7 @@ import type { PassPrints } from './pass-prints.ts';
 import type { ReceivedMix } from './received-mix.ts';
 
 /** Parts of the engine that use the rendered mix. */
-export interface MixParts {
+interface MixParts {
   readonly song: Song;
   readonly outbox: Outbox;
   readonly measuring: Measuring;

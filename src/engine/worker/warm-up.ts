@@ -13,7 +13,7 @@ export type WarmFeed =
   /** `latency`: at the strip's time t the sound is at frame t - latency. */
   { readonly sound: Sound; readonly latency: number } | { readonly strip: number };
 
-export interface WarmStrip {
+interface WarmStrip {
   readonly spec: StripSpec;
   readonly from: readonly WarmFeed[];
 }

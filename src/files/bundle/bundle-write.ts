@@ -15,7 +15,7 @@ interface BundleText {
 }
 
 /** Content of a bundle. */
-export interface BundleOrder<Content> {
+interface BundleOrder<Content> {
   readonly session: Session;
   /** Sound files as received, by their paths in the session. A file that only passes name may be absent. */
   readonly sounds: ReadonlyMap<string, Content>;
@@ -25,7 +25,7 @@ export interface BundleOrder<Content> {
 }
 
 /** Functions of the caller, which has access to the contents. */
-export interface BundleHost<Content> {
+interface BundleHost<Content> {
   readonly bytesOf: (content: Content) => BytePieces;
   readonly textContent: (bytes: Uint8Array<ArrayBuffer>) => Content;
   /** Called before each sound with the part done, 0..1; rejects to stop. */

@@ -9,7 +9,7 @@ interface Decoder {
 }
 
 /** Their result. */
-export interface Decoded {
+interface Decoded {
   readonly channelData: Float32Array[];
   readonly sampleRate: number;
   readonly errors: readonly unknown[];

@@ -1,5 +1,5 @@
 /** Codecs of Ogg files. */
-export type OggCodec = 'vorbis' | 'opus' | 'flac' | 'other';
+type OggCodec = 'vorbis' | 'opus' | 'flac' | 'other';
 
 /** One page of an Ogg file. */
 export interface OggPage {

@@ -7,7 +7,7 @@ import { refuseNonFinite } from '../wav/wav-read.ts';
 import { strideOf, deinterleave } from '../wav/wav-samples.ts';
 
 /** Uncompressed samples of a file, in its byte order. */
-export interface PlainSamples {
+interface PlainSamples {
   readonly format: WavFormat;
   readonly isBigEndian: boolean;
   /** Integers of 8 bits are signed here and unsigned in WAV. */

@@ -6,7 +6,7 @@ import { joinedBytes } from '../bytes/joined-bytes.ts';
 // Source: Standard MIDI Files 1.0, RP-001 (MIDI Manufacturers Association), public; from memory.
 
 /** Ticks in a quarter note. */
-export const TICKS = 960;
+const TICKS = 960;
 
 /** Types of the written meta events. */
 const [TRACK_NAME, MARKER, END, TEMPO, METER] = [0x03, 0x06, 0x2f, 0x51, 0x58];

@@ -22,10 +22,10 @@ const blockOf = (type: number, content: Uint8Array, isLast: boolean): Uint8Array
 };
 
 /** Names and values of a Vorbis comment, in their order. */
-export type FlacComments = readonly (readonly [name: string, value: string])[];
+type FlacComments = readonly (readonly [name: string, value: string])[];
 
 /** Format of a FLAC stream. */
-export interface FlacFormat {
+interface FlacFormat {
   readonly bits: 16 | 24;
   /** Hz, 1 to 655350. */
   readonly sampleRate: number;

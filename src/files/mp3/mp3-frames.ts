@@ -10,7 +10,7 @@ interface FrameHeader {
 }
 
 /** The sequence of frames of an MP3 file. */
-export interface Mp3Frames {
+interface Mp3Frames {
   /** First byte of the first frame, and the byte after the last. */
   readonly start: number;
   readonly end: number;

@@ -5,7 +5,7 @@ import { escaped } from './escaped.ts';
 import { pageAround } from './html-page.ts';
 
 /** Content of an approval page. */
-export interface ApprovalContent extends Omit<PlayedApproval, 'format'> {
+interface ApprovalContent extends Omit<PlayedApproval, 'format'> {
   readonly artist: string;
   /** Name of the section on the page; null: the whole song. */
   readonly part: string | null;

@@ -1,5 +1,5 @@
 /** One version on the page. */
-export interface PlayedVersion {
+interface PlayedVersion {
   readonly id: string;
   readonly name: string;
   /** MP3 as base64. */

@@ -165,7 +165,7 @@ export const comparisonCharts = (before: Compared, after: Compared): string =>
   [spectrumChart, widthChart, loudnessChart].map((chart) => chart(before, after)).join('\n');
 
 /** A path and its part of the loudness, 1 for all of it. */
-export interface SharedPath {
+interface SharedPath {
   readonly name: string;
   readonly share: number | null;
 }

@@ -32,7 +32,7 @@ export interface FlowDrawing {
 }
 
 /** Positions of the columns: the first at `left`, the last at `right`, px. */
-export interface FlowFrame {
+interface FlowFrame {
   readonly left: number;
   readonly right: number;
   /** Height to fill if everything fits, px. */

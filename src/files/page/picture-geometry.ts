@@ -15,7 +15,7 @@ export interface Frame {
   readonly bottom: number;
 }
 
-export interface Tick {
+interface Tick {
   readonly at: number;
   readonly label: string;
 }

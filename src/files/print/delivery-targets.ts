@@ -7,7 +7,7 @@ export interface DeliveryTarget extends LevelAim {
 }
 
 /** A target with a known name, and the source of its values. */
-export interface KnownTarget extends DeliveryTarget {
+interface KnownTarget extends DeliveryTarget {
   readonly source: string;
 }
 

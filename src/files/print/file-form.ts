@@ -28,7 +28,7 @@ export interface FileFacts {
 }
 
 /** A file of one format while it is written. */
-export interface FormWriter {
+interface FormWriter {
   /** Samples as WAV bytes and as numbers, converted to this format. */
   readonly piece: (bytes: Uint8Array<ArrayBuffer>, samples: readonly Float32Array[]) => Uint8Array<ArrayBuffer>;
   /** The bytes after the last samples. */

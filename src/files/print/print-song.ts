@@ -70,7 +70,7 @@ export interface PrintHost<Content> {
 }
 
 /** The level of the mix for one delivery. */
-export interface PrintedLevel extends LevelPlan {
+interface PrintedLevel extends LevelPlan {
   /** Name of the delivery target; null: it has none. */
   readonly target: string | null;
 }

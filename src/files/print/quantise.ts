@@ -14,7 +14,7 @@ export const SHAPING = [2.033, -2.165, 1.959, -1.59, 0.6149] as const;
 export const SHAPED_RATES: readonly number[] = [44_100, 48_000];
 
 /** Options of `quantise`. */
-export interface QuantiseOptions {
+interface QuantiseOptions {
   /** Hz; says how many samples make a stretch. */
   readonly sampleRate: number;
   /** Start of the dither's random sequence, so that the same input gives the same file. */

@@ -15,7 +15,7 @@ import { SOUND_STYLE, soundPart, soundPolicy, type ReportSound } from '../page/r
 import { changeSentences, workTable } from './report-work.ts';
 
 /** One printed file in the report. */
-export interface ReportFile {
+interface ReportFile {
   readonly name: string;
   readonly kind: string;
   /** Name of the delivery target that it was printed for. */

@@ -22,7 +22,7 @@ const asciiField = (text: string, size: number): Uint8Array => {
 };
 
 /** Metadata of a broadcast WAV file. */
-export interface BroadcastFacts {
+interface BroadcastFacts {
   /** Description, up to 256 letters. */
   readonly description: string;
   readonly originator: string;

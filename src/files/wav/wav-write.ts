@@ -10,7 +10,7 @@ export const WAV_BITS = ['16', '24', '32f'] as const;
 export type WavBits = (typeof WAV_BITS)[number];
 
 /** Options of `writeWav`. */
-export interface WriteWavOptions {
+interface WriteWavOptions {
   /**
    * Start of the dither's random sequence; 1 unless given. The same audio and seed give the same bytes. Files that will
    * be summed, such as stems, need different seeds: equal dither would add up in phase.
@@ -21,7 +21,7 @@ export interface WriteWavOptions {
 }
 
 /** A WAV file and the number of samples that exceeded full scale and were clipped (always 0 in float). */
-export interface WrittenWav {
+interface WrittenWav {
   readonly bytes: Uint8Array<ArrayBuffer>;
   readonly limitedSamples: number;
 }
@@ -93,7 +93,7 @@ const floatEncoder = (sound: Sound): Encoder => ({
 });
 
 /** A piece of the samples of a WAV file. */
-export interface WavPiece {
+interface WavPiece {
   readonly bytes: Uint8Array<ArrayBuffer>;
   readonly frames: number;
   readonly limitedSamples: number;

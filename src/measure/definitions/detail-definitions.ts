@@ -199,7 +199,7 @@ const definitions = {
 } as const satisfies Readonly<Record<string, FigureDefinition>>;
 
 /** Name of every detail; that of the bands is one. */
-export type DetailKey = keyof typeof definitions;
+type DetailKey = keyof typeof definitions;
 /** Details that are one number each. */
 export type OneDetailKey = Exclude<DetailKey, 'bandMonoLoss'>;
 /** The details in JSON: a number, or null where the figure does not exist. */

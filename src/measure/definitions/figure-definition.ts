@@ -12,7 +12,7 @@ export type FigurePlace =
   | 'targets';
 
 /** Explanation of a figure for newcomers. */
-export interface FigureAdvice {
+interface FigureAdvice {
   /** Causes of larger and smaller values. */
   readonly moves: string;
   /** Usual values. */

@@ -4,7 +4,7 @@ import type { Match } from '../match/match.ts';
 import type { StereoMatch } from '../match/stereo-match.ts';
 
 /** Figures of two sounds: match.ts, stereo-match.ts, side-match.ts. */
-export type PairKey = keyof Match | keyof StereoMatch | 'sides' | 'sidesResidualDb';
+type PairKey = keyof Match | keyof StereoMatch | 'sides' | 'sidesResidualDb';
 
 const NO_MATCH = 'a sound is silent or shorter than two segments, or the two share too little';
 

@@ -1,7 +1,7 @@
 import { KERNELS } from './kernels-binary.ts';
 
 /** Exports of kernels.as. Addresses are bytes in the memory, a multiple of 16. */
-export interface KernelFunctions {
+interface KernelFunctions {
   readonly addSums: (left: number, right: number, count: number, sums: number) => void;
   readonly addWeighted: (left: number, right: number, count: number, state: number) => void;
   readonly transform: (

@@ -9,7 +9,7 @@ const PIECE = 2 ** 16;
 const MARGIN = BLOCK + REACH + 4;
 
 /** As plainTruePeakIn of true-peak-search.ts. */
-export type TruePeakSearch = (samples: Float32Array, floor: number, from: number, to: number) => FoundPeak | null;
+type TruePeakSearch = (samples: Float32Array, floor: number, from: number, to: number) => FoundPeak | null;
 
 let search: TruePeakSearch | null | undefined;
 
