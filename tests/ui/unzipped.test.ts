@@ -54,6 +54,6 @@ test('of a bundle session and sound are taken, and held against its manifest', a
   // The same packed anew by another program, with one sound changed.
   const others = { ...unzipSync(zip), 'audio/kick.wav': bytes(20_000, 3) };
   await expect(unzipped([dropped('song.zip', zipSync(others))])).rejects.toThrow(
-    /^audio\/kick\.wav in song\.zip does not fit: expected the bytes that its manifest tells of/,
+    /^audio\/kick\.wav in song\.zip does not fit: expected the bytes that its manifest lists/,
   );
 });
