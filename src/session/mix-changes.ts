@@ -10,7 +10,7 @@ import { apartText, levelText, panText, sendText } from './strip-words.ts';
 
 /** Changes of one member of the mix, a sentence each. */
 export interface MemberChanges {
-  /** "Drums (group)"; "Mix bus"; "Lines over time". */
+  /** "Drums (group)"; "Mix bus"; "Automation". */
   readonly of: string;
   readonly changes: readonly string[];
 }
@@ -138,7 +138,7 @@ const membersOf = (mix: Mix): Member[] => {
       facts: rough ? [...sendFacts(rough.sends, nameOf), ...chainFacts(rough.chain)] : [],
     },
     {
-      ...{ key: 'lines', title: 'Lines over time' },
+      ...{ key: 'lines', title: 'Automation' },
       facts: lines.map((line) => ({
         key: JSON.stringify(line.target),
         label: targetTitle(mix, line.target),

@@ -147,7 +147,7 @@ test('a command line that cannot be meant is one sentence too', async () => {
       "--rate must be a whole number, not "44100.5".",
       "--target must be a number between -70 and 0 LUFS, not "-14LUFS".",
       "--ceiling must be a number between -40 and 0 dBTP, not "3".",
-      "FOLDER/good.wav cannot be written: expected a place that can be written to, found a file where a folder should be.",
+      "FOLDER/good.wav cannot be written: expected a folder, found a file.",
       "A command is missing or not known: expected one of measure, chain, presets, intake, ledger, sweep, solve, ride, compare, headroom, check, notes, recall, approval, print, export, bundle, unpack, verify; --help describes them.",
     ]
   `);

@@ -153,7 +153,7 @@ test('a pass is printed as it was saved, and is named', async () => {
       [named('main'), -(10 ** (-6 / 20))],
     ]),
   ).toBeLessThan(-60);
-  expect(notes).toContain('Printed is the pass "First pass".');
+  expect(notes).toContain('The pass "First pass" was printed, not the mix as it stands.');
   const { code, err } = await run('print', session, '--out', place.path('no'), '--pass', 'second');
   expect([code, err]).toEqual([2, '--pass must be "First pass", not "second".\n']);
 });

@@ -23,7 +23,7 @@ export const untilPrintable = (page: Page): Promise<void> =>
 export const printFromApp = async (page: Page, choose: (dialog: Locator) => Promise<void>): Promise<Files> => {
   await page.getByRole('button', { name: /^Print/ }).click();
   const dialog = page.getByRole('dialog');
-  await dialog.getByText('WAV 32 bit float').click();
+  await dialog.getByText('32 bit float', { exact: true }).click();
   await choose(dialog);
   await dialog.getByRole('button', { name: 'Print', exact: true }).click();
   // All in one: the browser starts no more than ten downloads a second.

@@ -67,11 +67,7 @@ test('members that came and went, the trim and the lines are told', () => {
     mixBus: { ...session.mixBus, trimDb: session.mixBus.trimDb - 2 },
     lines: [line],
   }));
-  expect(changes.map(({ of }) => of)).toEqual([
-    'Mix bus',
-    'Lines over time',
-    `${smallSession().tracks[0]!.name} (track)`,
-  ]);
+  expect(changes.map(({ of }) => of)).toEqual(['Mix bus', 'Automation', `${smallSession().tracks[0]!.name} (track)`]);
   expect(changes[1]!.changes).toEqual(['Drums, fader: new, 1.000 s -6.0 dB']);
   expect(changes[2]!.changes).toEqual(['taken out']);
 });

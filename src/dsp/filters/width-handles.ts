@@ -59,8 +59,8 @@ export const widthHandles = (values: Widths, floorDb: number): PictureHandle[] =
   });
   return [
     monoBelowHandle(values.monoBelow),
-    corner('lowCorner', 'Low corner'),
-    corner('highCorner', 'High corner'),
+    corner('lowCorner', 'Low crossover'),
+    corner('highCorner', 'High crossover'),
     ...widths,
   ];
 };

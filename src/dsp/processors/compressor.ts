@@ -59,7 +59,7 @@ const parameters = {
   makeUp: decibels('Make-up', [-24, 48], { about: 'Level change after the compression.' }),
   autoMakeUp: toggle('Running make-up', {
     about:
-      'Matches the output to the integrated loudness of the input, measured since the start: it evens out loud and soft sections. Make-up is added to it.',
+      'Matches the output to the integrated loudness of the input, measured since the start: it evens out loud and quiet sections. Make-up is added to it.',
   }),
   lookAhead,
   oversampling: choice('Oversampling', OVERSAMPLING, {

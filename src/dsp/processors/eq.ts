@@ -76,7 +76,7 @@ const movesOf = (moving: Moving): Readonly<Record<Exclude<DynamicField, 'dynamic
     followsLevel: true,
     about: 'RMS level of the band at the input of the EQ above which the gain moves.',
   }),
-  share: decibels('Share', [SHARE_OFF, 0], {
+  share: decibels('Relative threshold', [SHARE_OFF, 0], {
     ...moving,
     default: SHARE_OFF,
     about:

@@ -37,11 +37,11 @@ const parameters = {
     default: MONO_OFF,
     about: 'Below this frequency the output is mono (24 dB/oct); off at 20 Hz.',
   }),
-  lowWidth: widthOf('Low width', 'below the low corner'),
-  midWidth: widthOf('Mid width', 'between the corners'),
-  highWidth: widthOf('High width', 'above the high corner'),
-  lowCorner: cornerOf('Low corner', 'Where the low band passes into the middle one.', 60, 1000, 250),
-  highCorner: cornerOf('High corner', 'Where the middle band passes into the high one.', 1000, 12000, 4000),
+  lowWidth: widthOf('Low width', 'below the low crossover'),
+  midWidth: widthOf('Mid width', 'between the crossovers'),
+  highWidth: widthOf('High width', 'above the high crossover'),
+  lowCorner: cornerOf('Low crossover', 'Crossover frequency of the low and the mid band.', 60, 1000, 250),
+  highCorner: cornerOf('High crossover', 'Crossover frequency of the mid and the high band.', 1000, 12000, 4000),
   decorrelation: percent('Decorrelation', [0, 100], {
     about:
       'Widens the mid signal above 150 Hz: adds a copy 90° out of phase to the left and subtracts it from the right, so that both keep the same level at every frequency. At 100 % left and right of a mono sound are uncorrelated; in mono the copy cancels.',
@@ -251,7 +251,7 @@ const foldPoints = (
 export const processor = defineProcessor({
   id: 'widener',
   label: 'Widener',
-  about: 'Makes stereo sound wider or narrower by band, widens mono sound, and keeps lows in the middle.',
+  about: 'Makes stereo sound wider or narrower by band, widens mono sound, and keeps lows mono.',
   parameters,
   start: { monoBelow: 120, highWidth: 140, decorrelation: 30 },
   latency: latencyOf,

@@ -25,14 +25,14 @@ const REASONS: Readonly<Record<string, string>> = {
   ENAMETOOLONG: 'a name that is too long',
   ERR_INVALID_ARG_VALUE: 'a name that no file can have',
   ELOOP: 'links that lead back to each other',
-  EIO: 'a disk that fails',
+  EIO: 'one that the system cannot read or write',
   ENXIO: 'a device that is not there',
   EBUSY: 'one that is in use',
   EMFILE: 'too many files open at once',
   ENFILE: 'too many files open at once',
   EDQUOT: 'no space left on the disk',
   EFBIG: 'one that is larger than the disk allows',
-  ENOENT: 'a folder that is not there',
+  ENOENT: 'a folder that is not there, or that takes no files',
   EXDEV: 'another disk',
   ERR_FS_FILE_TOO_LARGE: 'one that is larger',
 };
@@ -45,8 +45,9 @@ export const reasonOf = (error: unknown): string =>
   REASONS[codeOf(error)] ??
   (codeOf(error) ? 'something that the system refuses' : error instanceof Error ? error.message : String(error));
 
-/** The kind of a path that is not a regular file. */
+/** What kind of thing a path is. */
 const KINDS: readonly (readonly [(stats: Stats) => boolean, string])[] = [
+  [(stats) => stats.isFile(), 'a file'],
   [(stats) => stats.isDirectory(), 'a folder'],
   [(stats) => stats.isFIFO(), 'a pipe'],
   [(stats) => stats.isSocket(), 'a socket'],
@@ -130,10 +131,14 @@ export async function requireWritable(folder: string): Promise<void> {
   let at = resolve(folder);
   while (!(await stat(at).catch(() => undefined))) at = dirname(at);
   try {
-    if (!(await stat(at)).isDirectory()) throw Object.assign(new Error(at), { code: 'ENOTDIR' });
+    const stats = await stat(at);
+    if (!stats.isDirectory()) {
+      const expected = at === resolve(folder) ? 'a folder' : `a folder at ${at}`;
+      throw new ProblemError({ code: 'unwritable', path: folder, expected, found: kindOf(stats) });
+    }
     await access(at, constants.W_OK);
   } catch (error) {
-    throw unwritable(folder, error);
+    throw error instanceof ProblemError ? error : unwritable(folder, error);
   }
 }
 

@@ -14,7 +14,7 @@ export const scopeNotes = (
   session: Session,
   { pass, span, headSeconds = 0, tailSeconds = 0 }: PrintOrder,
 ): string[] => [
-  ...(pass ? [`Printed is the pass "${passOf(session, pass).name}".`] : []),
+  ...(pass ? [`The pass "${passOf(session, pass).name}" was printed, not the mix as it stands.`] : []),
   ...(span
     ? [
         `All files hold "${span.name}": the song from ${numberText(span.startSeconds, 3)} s to ${numberText(span.endSeconds, 3)} s, cut to the sample without fades.`,

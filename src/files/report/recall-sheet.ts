@@ -45,7 +45,9 @@ const orLine = (session: Session, target: LineTarget, text: string): string => {
   const line = lineOf(session, target);
   if (!line?.on) return text;
   const { length } = line.points;
-  return length <= FEW_POINTS ? `line: ${pointsText(session, line)}` : `line of ${length} points (Lines over time)`;
+  return length <= FEW_POINTS
+    ? `automated: ${pointsText(session, line)}`
+    : `automated with ${length} points, see Automation`;
 };
 
 const trackTable = (session: Session, groupName: (id: string) => string): string =>
@@ -54,7 +56,7 @@ const trackTable = (session: Session, groupName: (id: string) => string): string
       ['Track', 'File', 'Group', 'Gain', 'Pan', 'Channels', 'Polarity', 'Starts at'],
       ...session.tracks.map(
         ({ id, name, file, group, on, gainDb, pan, channels, polarity, offsetSeconds, rightOffsetSeconds }) => [
-          plain(name) + (on ? '' : ' (off)'),
+          plain(name) + (on ? '' : ' (muted)'),
           plain(file),
           groupName(group),
           orLine(session, { of: id, what: 'level' }, levelText(gainDb)),
@@ -98,7 +100,7 @@ const linesText = (session: Session): string[] => {
   const lines = session.lines.filter(({ on }) => on);
   if (lines.length === 0) return [];
   const points = lines.map((line) => `- ${plain(targetTitle(session, line.target))}: ${pointsText(session, line)}\n`);
-  return [`## Lines over time\n\n${points.join('')}`];
+  return [`## Automation\n\n${points.join('')}`];
 };
 
 /** "120 BPM, 4/4; from bar 9 60 BPM; from bar 17 3/4". */

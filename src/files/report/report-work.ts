@@ -81,7 +81,7 @@ export const workTable = ({ tracks, groups, buses, mixBus, rough }: Session): st
     ...buses.map(({ id, name, on, blendDb, chain }) => [
       ...[name, `bus${muted(on)}`, levelText(blendDb), feeds(id), chainWords(chain)],
     ]),
-    ['Mix bus', '', levelText(mixBus.trimDb), 'everything', chainWords(mixBus.chain)],
+    ['Mix bus', '', levelText(mixBus.trimDb), 'all paths', chainWords(mixBus.chain)],
   ];
   const heads = ['Path', 'Kind', 'Level', 'Fed by', 'Processors, in order'];
   return table([heads, ...rows.map((row) => row.map((cell) => plain(cell)))], [2]);

@@ -84,7 +84,7 @@ const named = (key: SingleKey): string => {
 const fileTable = (files: readonly ReportFile[]): string =>
   table(
     [
-      ['File', 'Kind', 'Bits', 'Rate, Hz', ...FILE_FIGURES.map(named)],
+      ['File', 'Kind', 'Bits', 'Sample rate, Hz', ...FILE_FIGURES.map(named)],
       ...files.map(({ name, kind, target, bits, sampleRate, figures }) => [
         plain(name),
         target === undefined ? kind : `${kind} (${plain(target)})`,
@@ -101,7 +101,13 @@ const changeTable = ({ before, after }: ReportContent): string => {
   const matched = matchedChangeOf(before.figures, after.figures);
   return table(
     [
-      ['Figure', before.name, 'Mix as printed', 'Change', 'At equal loudness'],
+      [
+        'Figure',
+        `${before.name.slice(0, 1).toUpperCase()}${before.name.slice(1)}`,
+        'Mix as printed',
+        'Change',
+        'At equal loudness',
+      ],
       ...SINGLE_FIGURES.map((key) => {
         const { decimals } = DEFINITIONS[key];
         const cells = [before.figures, after.figures].map((figures) => numberText(figureOf(figures, key), decimals));
@@ -114,18 +120,20 @@ const changeTable = ({ before, after }: ReportContent): string => {
 };
 
 const guardWords = ({ value, pass, unit }: ReportGuard): string =>
-  value === null ? 'not judged' : `${numberText(value, 2)} ${unit} ${pass ? '(kept)' : '(**broken**)'}`;
+  value === null
+    ? 'not judged'
+    : [numberText(value, 2), unit, pass ? '(kept)' : '(**broken**)'].filter((word) => word !== '').join(' ');
 
 const guardPart = ({ guards: { before, after } }: ReportContent): string => {
   if (after.length === 0) return 'No guard is on.\n';
   const broken = after.filter(({ pass }) => !pass);
   const rows = after.map((guard, n) => {
-    const limit = `${guard.bound} ${guard.limit} ${guard.unit}`;
+    const limit = `${guard.bound} ${guard.limit} ${guard.unit}`.trimEnd();
     return [guard.name, limit, guardWords(before[n]!), guardWords(guard)];
   });
   return [
     broken.length === 0
-      ? 'Every guard is kept by the print.\n'
+      ? 'The print keeps every guard.\n'
       : broken.map(({ sentence }) => `${plain(sentence)}\n`).join(''),
     table([['Guard', 'Limit', 'Mix', 'As printed'], ...rows], [1, 2, 3]),
   ].join('\n');
@@ -134,7 +142,7 @@ const guardPart = ({ guards: { before, after } }: ReportContent): string => {
 const ledgerPart = ({ paths }: ReportContent): string =>
   table(
     [
-      ['Path', 'Kind', 'Level, dB', 'Share of loudness, %', 'Change, LU'],
+      ['Path', 'Kind', 'Level, dB', 'Share of loudness, %', 'Change of loudness, LU'],
       ...paths.map(({ name, kind, levelDb, share, changeLu }) => [
         plain(name),
         kind,

@@ -10,7 +10,7 @@ interface CheckWords {
 /** The checks of the monitor as the screen names them. */
 export const CHECKS: readonly CheckWords[] = [
   { check: 'mono', label: 'Mono check', about: 'Half of left plus right on both sides' },
-  { check: 'side', label: 'Side alone', about: 'Half of left less right: what mono loses' },
+  { check: 'side', label: 'Side alone', about: 'Half of left minus right: what mono loses' },
   { check: 'lows', label: 'Lows alone', about: `What is below ${LOWS_HZ} Hz, 24 dB/oct` },
   {
     check: 'small loudspeaker',

@@ -38,6 +38,18 @@ export const placeAt = (picture: Ranges, frame: Frame, [across, up]: Pixels): re
   return [x.copy().clamp(false).invert(across), y.copy().clamp(false).invert(up)];
 };
 
+/** Middle of the widest gap between handles, or between one and an edge of the frame, px across: where a new one has most room. */
+export const freePlace = (
+  across: readonly number[],
+  { left, width, right }: Pick<Frame, 'left' | 'width' | 'right'>,
+): number => {
+  const [from, to] = [left, width - right];
+  const edges = [from, ...across.filter((x) => x > from && x < to).toSorted((a, b) => a - b), to];
+  const gaps = edges.slice(1).map((edge, n) => [edges[n]!, edge] as const);
+  const [a, b] = gaps.toSorted((one, other) => other[1] - other[0] - (one[1] - one[0]))[0]!;
+  return (a + b) / 2;
+};
+
 /** The settings of a handle that was taken where it stood and moved by so many pixels. */
 export const movedBy = (
   held: Held,

@@ -49,3 +49,17 @@ test('a browser that keeps no sound on disk is told of in one sentence; read onc
   engine.show({ measuredPart: 0.5 });
   await expect.element(sentence).not.toBeInTheDocument();
 });
+
+test('a saved pass and a sweep are told, the same words twice too', async () => {
+  await openSong();
+  await page.getByText('Compare …').click();
+  await page.getByRole('textbox', { name: 'Name of the pass' }).fill('Loud chorus');
+  await page.getByRole('button', { name: 'Save pass' }).click();
+  await expect.poll(said).toBe('Loud chorus is saved.');
+  await page.getByRole('button', { name: 'Tape colour', exact: true }).click();
+  await page.getByText('Blend sweep').click();
+  await page.getByRole('button', { name: 'Sweep Tape colour' }).click();
+  await expect.poll(said).toBe('The sweep is done.');
+  await page.getByRole('button', { name: 'Sweep again' }).click();
+  await expect.poll(said).toBe('The sweep is done.\u00a0');
+});

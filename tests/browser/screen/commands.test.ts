@@ -46,7 +46,7 @@ test('arrows choose among what is found, and what is not there is said', async (
   await expect.element(field).toHaveAttribute('aria-activedescendant', second.element().id);
   expect(await accessibilityTroubles()).toEqual([]);
   await field.fill('nothing like it');
-  await expect.element(page.getByText('Nothing here is called that.')).toBeVisible();
+  await expect.element(page.getByText('Nothing found.')).toBeVisible();
   await userEvent.keyboard('{Escape}');
   await expect.element(field).not.toBeInTheDocument();
   await expect.element(page.getByRole('button', { name: 'Search everything' })).toHaveFocus();

@@ -34,7 +34,7 @@ test('the first time the demo is opened there are three steps, each ended by doi
   await userEvent.keyboard('{ArrowUp}');
   await expect.element(steps).toHaveTextContent('3 of 3: Compare at matched loudness');
   await userEvent.keyboard('f');
-  await expect.element(steps).toHaveTextContent('That is all it takes');
+  await expect.element(steps).toHaveTextContent('Those are the basics');
   await steps.getByRole('button', { name: 'Close' }).click();
   await expect.element(steps).not.toBeInTheDocument();
   expect(localStorage.getItem('tributary-first-visit')).toBe('seen');

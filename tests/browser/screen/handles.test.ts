@@ -58,6 +58,15 @@ test('keys move the chosen band, the wheel is its Q, Enter resets it and Delete 
   expect(settings()['band3.gain']).toBe(0);
   await userEvent.keyboard('{Delete}');
   expect(settings()['band3.on']).toBe(false);
+  // The focus stays in the picture, and Insert adds a band in the middle of it, flat.
+  await expect.poll(() => document.activeElement?.getAttribute('aria-label')).toMatch(/Insert adds one$/);
+  await userEvent.keyboard('{Insert}');
+  const on = (): string[] => Object.keys(settings()).filter((id) => id.endsWith('.on') && settings()[id] === true);
+  await expect.poll(on).toHaveLength(1);
+  const added = on()[0]!.replace('.on', '');
+  expect(Number(settings()[`${added}.frequency`])).toBeCloseTo(Math.sqrt(20 * 20_000), -1);
+  expect(settings()[`${added}.gain`]).toBe(0);
+  await expect.poll(() => document.activeElement?.getAttribute('data-handle')).toBe(added);
 });
 
 test('two fingers set how wide a band is and move it nowhere; Insert adds a band, which has the focus', async () => {
@@ -69,7 +78,10 @@ test('two fingers set how wide a band is and move it nowhere; Insert adds a band
     on.dispatchEvent(
       new PointerEvent(type, { pointerType: 'touch', pointerId, clientX: x, clientY: 300, button: 0, bubbles: true }),
     );
-  finger(handle, 'pointerdown', 1, 400);
+  finger(handle, 'pointerdown', 1, 396);
+  // What the first finger has dragged by then goes back.
+  finger(handle, 'pointermove', 1, 400);
+  expect(settings()['band3.frequency']).not.toBe(500);
   finger(picture, 'pointerdown', 2, 440);
   finger(handle, 'pointermove', 1, 380);
   finger(picture, 'pointermove', 2, 460);

@@ -14,9 +14,9 @@ const openDialog = async () => {
 
 test('a pass, a section, groups left out, pairs, deliveries, form and names are asked for as they are chosen', async () => {
   const { engine, box } = await openDialog();
-  await box.getByLabelText('Kind of file').selectOptions('FLAC');
+  await box.getByLabelText('File format').selectOptions('FLAC');
   await expect.element(box.getByText('32 bit float')).not.toBeInTheDocument();
-  await box.getByText('FLAC 16 bit').click();
+  await box.getByText('16 bit', { exact: true }).click();
   await box.getByRole('checkbox', { name: /^Shape the noise/ }).click();
   await box.getByRole('checkbox', { name: /^Without lead vocals/ }).click();
   await box.getByRole('checkbox', { name: /^Bus returns alone/ }).click();
@@ -26,7 +26,7 @@ test('a pass, a section, groups left out, pairs, deliveries, form and names are 
   await box.getByRole('checkbox', { name: 'Drum squeeze' }).click();
   await box.getByLabelText('Version').selectOptions('Softer voice');
   await box.getByLabelText('Part of the song').selectOptions('Chorus (0:40–1:00)');
-  await box.getByText('Several deliveries in one go').click();
+  await box.getByText('Several delivery targets').click();
   await box.getByRole('checkbox', { name: /^broadcast:/ }).click();
   await expect.element(box.getByRole('checkbox', { name: 'Loudness target' })).toBeDisabled();
   await box.getByLabelText('Template for names').fill('{kind} {loudness}');

@@ -499,11 +499,11 @@ describe('printing', () => {
     await openSong();
     await page.getByRole('button', { name: 'Print …' }).click();
     const box = page.getByRole('dialog', { name: 'Print' });
-    await box.getByText('WAV 16 bit').click();
+    await box.getByText('16 bit', { exact: true }).click();
     await box.getByRole('button', { name: 'Print', exact: true }).click();
     await expect.element(box.getByRole('row', { name: /Low Tide\.wav 16 bit/ })).toBeVisible();
     await expect.element(box.getByText(/Below is the last print/)).not.toBeInTheDocument();
-    await box.getByText('WAV 24 bit').click();
+    await box.getByText('24 bit', { exact: true }).click();
     await expect.element(box.getByText('Below is the last print, in 16 bit. Print again for 24 bit.')).toBeVisible();
     await box.getByRole('button', { name: 'Print again' }).click();
     await expect.element(box.getByRole('row', { name: /Low Tide\.wav 24 bit/ })).toBeVisible();

@@ -61,10 +61,10 @@ test('a recall sheet has the lines that are on, with every point', () => {
     ],
   });
   const text = recallSheet({ ...session, lines: [line('a', true)] });
-  expect(text).toContain('## Lines over time\n\n- Drums, fader: 1.000 s -6.0 dB, linear; 2.500 s −∞\n');
+  expect(text).toContain('## Automation\n\n- Drums, fader: 1.000 s -6.0 dB, linear; 2.500 s −∞\n');
   // Where the fader is told, it is the line that is to be set.
-  expect(text).toContain('Fader line: 1.000 s -6.0 dB, linear; 2.500 s −∞');
-  expect(recallSheet({ ...session, lines: [line('a', false)] })).not.toContain('Lines over time');
+  expect(text).toContain('Fader automated: 1.000 s -6.0 dB, linear; 2.500 s −∞');
+  expect(recallSheet({ ...session, lines: [line('a', false)] })).not.toContain('## Automation');
 });
 
 test('a recall sheet tells what a track and the rough feed, and what is soloed otherwise than usual', () => {
