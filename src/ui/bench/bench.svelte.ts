@@ -205,7 +205,7 @@ export class Bench {
     return this.#announced;
   }
 
-  /** Tells those who do not see the screen what has come to be on it. */
+  /** Announces to screen readers what has come up on the screen. */
   announce(words: string): void {
     this.#announced = { words };
   }

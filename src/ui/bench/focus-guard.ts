@@ -1,6 +1,6 @@
 /** What can be reached by Tab. */
 const REACHABLE = ':is(button, input, select, textarea, summary, a[href], [tabindex="0"]):not(:disabled, [hidden])';
-/** Frames in which whoever takes the focus on purpose has done so. */
+/** After this many frames, code that sets the focus on purpose has done so. */
 const FRAMES = 2;
 
 const isLost = (): boolean => document.activeElement === null || document.activeElement === document.body;
@@ -77,7 +77,7 @@ export const guardFocus = (root: HTMLElement): (() => void) => {
   let last: HTMLElement | null = null;
   let around: readonly HTMLElement[] = [];
   let beside: readonly HTMLElement[] = [];
-  /** It was taken out and put in elsewhere, which costs it the focus. */
+  /** It was removed and inserted elsewhere, and so lost the focus. */
   let isMoved = false;
   const remember = ({ target }: FocusEvent): void => {
     last = target as HTMLElement;

@@ -4,7 +4,7 @@ import type { Engine, Heard, Range } from '../../engine/engine.ts';
 
 /** Level of the monitor when the app opens, dB: low, so that nothing is a shock. */
 export const FIRST_MONITOR_DB = -24;
-/** So far dim turns the monitor down, dB. Common practice. */
+/** Attenuation of dim, dB. Common practice. */
 export const DIM_DB = 20;
 
 /** The two sides between which one key goes to and fro. */
@@ -27,7 +27,7 @@ export class Listening {
   #loop = $state.raw<Range | null>(null);
   #seconds = $state.raw(0);
   #solo = $state.raw<readonly string[]>([]);
-  /** A blind trial has the ears: what is heard then is not shown. */
+  /** A blind trial is running: the screen does not show which side plays. */
   #blind = $state.raw(false);
 
   readonly #onSolo: () => void;
@@ -76,7 +76,7 @@ export class Listening {
     return this.#seconds;
   }
 
-  /** Asks the engine where playing is; called in every frame while it plays. */
+  /** Reads the playing position from the engine; called in every frame during playback. */
   look(): void {
     this.#seconds = this.#engine.position();
   }
@@ -203,7 +203,7 @@ export class Listening {
     this.#engine.check(this.#check);
   }
 
-  /** Gives the ears to a blind trial of two sides, always matched: what the screen shows stands still meanwhile. */
+  /** Starts a blind trial of two sides, always loudness-matched; the screen does not show which of them plays. */
   beginBlind(sides: readonly Heard[]): void {
     this.endSolo();
     this.#blind = true;

@@ -5,7 +5,7 @@ import type { Bench } from './bench.svelte.ts';
 import { fitPresets } from './fit-presets.ts';
 import type { PathRow } from './paths.ts';
 
-/** Lays a preset in place of the chain of a path and fits it to what comes to it, as one step. */
+/** Replaces the chain of a path by a preset that is fitted to its input, as one step of undo. */
 export const loadPreset = (bench: Bench, row: PathRow, preset: Preset): void => {
   const label = `load ${preset.name} on ${row.name}`;
   const gesture = `${label} (${row.id})`;

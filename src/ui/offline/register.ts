@@ -1,4 +1,4 @@
-/** Has the app kept on this device once it has loaded; while it is being developed it is not. Without it all else works as well. */
+/** Installs the service worker that keeps the app on this device; not in development. Everything else works without it. */
 export const keepApp = (): void => {
   if (!import.meta.env.PROD || !('serviceWorker' in navigator)) return;
   const keep = (): void => void navigator.serviceWorker.register('./service-worker.js').catch(() => undefined);

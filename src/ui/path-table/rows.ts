@@ -1,5 +1,5 @@
 /** Heights that the rows and the river share, px: lower where the window is, as all paths of a song should be in sight at once. */
-export const rowHeight = (windowHeight: number): number => (windowHeight < 760 ? 24 : windowHeight < 840 ? 26 : 30);
+export const rowHeight = (windowHeight: number): number => (windowHeight < 760 ? 25 : windowHeight < 840 ? 26 : 30);
 export const headingHeight = (windowHeight: number): number => (windowHeight < 760 ? 24 : 28);
 export const RIVER_WIDTH = 48;
 

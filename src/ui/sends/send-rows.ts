@@ -2,7 +2,7 @@ import { downstreamOf, ROUGH } from '../../session/graph.ts';
 import type { Send, Session } from '../../session/schema.ts';
 import { hueOf } from '../shared/hue.ts';
 
-/** A row of the send matrix: what sends, and its sends by bus. */
+/** A row of the send matrix: the sender, and its sends by bus. */
 export interface SendRow {
   readonly id: string;
   readonly name: string;
@@ -36,6 +36,6 @@ export const sendRows = (session: Session, withTracks: boolean): SendRow[] => {
   ];
 };
 
-/** The buses that each bus leads on to, itself too: none of them may feed it, for sends never run in a circle. */
+/** The buses that each bus feeds, directly or not, and itself: none of them may feed it, as sends never make a loop. */
 export const circlesOf = (session: Session): ReadonlyMap<string, ReadonlySet<string>> =>
   new Map(session.buses.map(({ id }) => [id, new Set([id, ...downstreamOf(session, id)])]));

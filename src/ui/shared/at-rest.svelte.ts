@@ -1,7 +1,7 @@
 /** A value counts as at rest when it has been the same so long, ms. */
 const REST_MS = 400;
 
-/** A value as it was when it last rested: what takes long to work out need not follow a moving hand. */
+/** A value as it was when it was last at rest: slow work need not follow every move. */
 export class AtRest<T> {
   #value = $state.raw<T>() as T;
 

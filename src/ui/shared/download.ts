@@ -1,4 +1,4 @@
-/** Hands a file to the user, as the browser does with downloads. */
+/** Downloads a file. */
 export const download = (data: Blob, name: string): void => {
   const url = URL.createObjectURL(data);
   const link = document.createElement('a');

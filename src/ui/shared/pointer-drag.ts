@@ -1,6 +1,6 @@
 import type { Attachment } from 'svelte/attachments';
 
-/** So far the pointer goes before a press becomes a drag, px. */
+/** A press becomes a drag once the pointer has moved this far, px. */
 const SLACK = 5;
 
 export interface PointerDrag {
@@ -13,7 +13,7 @@ export interface PointerDrag {
   readonly ends: () => void;
 }
 
-/** The nearest element under the pointer with a place that is called like this. */
+/** The topmost element under the pointer whose `data-place` begins with `kind`. */
 export const placeUnder = ({ clientX, clientY }: PointerEvent, kind: string): HTMLElement | null => {
   for (const element of document.elementsFromPoint(clientX, clientY)) {
     const place = element.closest<HTMLElement>(`[data-place^="${kind} "]`);

@@ -47,6 +47,6 @@ export const sectionEdges = (sections: readonly Section[], seconds: number): Sec
   return edges.toSorted((a, b) => a.at - b.at);
 };
 
-/** The place that an edge can be brought to, s: no section shorter than LEAST. */
+/** The nearest time an edge can be moved to, s: no section becomes shorter than LEAST. */
 export const keptWithin = ({ least, most }: Pick<SectionEdge, 'least' | 'most'>, at: number): number =>
   Math.min(most - LEAST, Math.max(least + LEAST, at));

@@ -29,7 +29,7 @@ export const zoomed = (range: Range, factor: number, anchor: number, seconds: nu
 export const scrolled = ({ startSeconds, endSeconds }: Range, by: number, seconds: number): Range =>
   within({ startSeconds: startSeconds + by, endSeconds: endSeconds + by }, seconds);
 
-/** So far from the left edge the playhead comes in when the strip follows it, part of the width. */
+/** Where the playhead re-enters a strip that follows it, from its left edge, part of its width. */
 const COMES_IN = 0.1;
 
 /** The range that holds the playhead: the same where it does already. */

@@ -2,7 +2,7 @@ import type { Attachment } from 'svelte/attachments';
 import type { StripView } from '../bench/strip-view.svelte.ts';
 import { secondsAt } from './strip-geometry.ts';
 
-/** So far the wheel turns to show half or twice as much, px. */
+/** Turn of the wheel that halves or doubles what is shown, px. */
 const HALF_PX = 240;
 /** A line of a wheel that counts in lines, px. */
 const LINE_PX = 16;

@@ -1,4 +1,4 @@
-/** A longer pause than this begins anew, seconds: 20 BPM. */
+/** A pause longer than this begins a new count of taps, seconds: 20 BPM. */
 const LONGEST_GAP = 3;
 /** So many of the last taps count. */
 const COUNTED = 12;

@@ -5,7 +5,7 @@ type Place = Pick<PointerEvent, 'pointerId' | 'clientX' | 'pointerType'> & {
 /** Closer than this, fingers no longer zoom, px. */
 const LEAST_PX = 20;
 
-/** Two fingers on one element, as a zoom around the middle between them and a way that it went. */
+/** Two fingers on one element, as a zoom around the middle between them and a movement of that middle. */
 export class TwoFingers {
   private readonly places = new Map<number, number>();
 

@@ -4,7 +4,7 @@ import { scrolled } from './strip-range.ts';
 
 /** The strip is taken as at rest after this, ms. */
 const REST_MS = 60;
-/** So much of what is shown is asked for at either side too, so that scrolling finds it there. */
+/** Part of the shown range that is fetched beyond either end of it, so that scrolling finds it there. */
 const BESIDE = 1;
 
 /** What a strip shows, how wide it is, px, and of which song. */

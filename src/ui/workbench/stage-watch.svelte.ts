@@ -14,7 +14,7 @@ export interface Drawn<K extends Kind> {
   readonly answer: NonNullable<Answers[K]>;
 }
 
-/** Asks anew whenever the hand has rested; what was drawn stays until the answer is there. */
+/** Asks again whenever the control has been at rest; the last answer stays drawn until the next one comes. */
 export class StageWatch<K extends Kind> {
   #drawn = $state.raw<Drawn<K> | null>(null);
   /** The question that waits for its answer. */

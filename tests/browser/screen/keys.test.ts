@@ -188,6 +188,7 @@ describe('the focus', () => {
       await expect.poll(isOnPage).toBe(false);
       await expect.poll(() => document.activeElement!.closest('main') !== null).toBe(true);
     }
+    await expect.element(page.getByRole('button', { name: 'Ledger …' })).toHaveFocus();
   });
 
   test('stays on a processor that is moved in the chain list, and whose move is undone', async () => {
