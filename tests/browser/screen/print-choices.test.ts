@@ -17,7 +17,7 @@ test('a pass, a section, groups left out, pairs, deliveries, form and names are 
   await box.getByLabelText('File format').selectOptions('FLAC');
   await expect.element(box.getByText('32 bit float')).not.toBeInTheDocument();
   await box.getByText('16 bit', { exact: true }).click();
-  await box.getByRole('checkbox', { name: /^Shape the noise/ }).click();
+  await box.getByRole('checkbox', { name: /^Noise-shaped dither/ }).click();
   await box.getByRole('checkbox', { name: /^Without lead vocals/ }).click();
   await box.getByRole('checkbox', { name: /^Bus returns alone/ }).click();
   await box.getByText('The mix without a group').click();
