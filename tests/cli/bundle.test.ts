@@ -117,7 +117,7 @@ test.each([
   [
     'whose sound was replaced by another',
     () => remade('other.zip', (files) => flip(files, 'audio/keys.wav')),
-    /audio\/keys\.wav in .* does not fit: expected the bytes that its manifest tells of \(SHA-256\)/,
+    /audio\/keys\.wav in .* does not fit: expected the bytes that its manifest lists \(SHA-256\)/,
   ],
   [
     'without one of its files',
