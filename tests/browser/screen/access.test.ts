@@ -280,7 +280,7 @@ const STATES: Readonly<Record<string, () => Promise<unknown>>> = {
     await openSong();
     await press('More figures');
     await press('Onset dB');
-    await seen(/Power that third octaves gain/);
+    await seen(/Rise of the power of third octaves/);
   },
   'figures over time': async () => {
     await openSong();
