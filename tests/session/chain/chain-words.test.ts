@@ -44,7 +44,7 @@ test('what a band’s dynamics are set to is said of a band that has them', () =
   );
   expect(first).not.toMatch(/threshold|ratio|range|attack|release/);
   expect(second).toMatch(
-    /dynamic down, threshold -30\.0 dB, share -60\.0 dB, ratio 2\.0:1, range 12\.0 dB, attack 10\.0 ms, release 150 ms$/,
+    /dynamic down, threshold -30\.0 dB, relative threshold -60\.0 dB, ratio 2\.0:1, range 12\.0 dB, attack 10\.0 ms, release 150 ms$/,
   );
 });
 
