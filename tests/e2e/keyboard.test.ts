@@ -156,6 +156,7 @@ test('files are added, a bus is made, equalised, blended, compared, swept and so
 
   await reach(/^Print …$/);
   await press('Enter');
+  await page.getByRole('dialog').waitFor();
   await reach(/^Print$/);
   await press('Enter');
   await page.getByRole('button', { name: 'Download all' }).waitFor();
@@ -163,7 +164,6 @@ test('files are added, a bus is made, equalised, blended, compared, swept and so
   const [download] = await Promise.all([page.waitForEvent('download'), press('Enter')]);
   expect(download.suggestedFilename()).toMatch(/\.zip$/);
   await press('Escape');
-  // While something is measured Print is disabled, and another control has the focus in its place.
-  await expect.poll(focused).not.toBeNull();
+  await expect.poll(async () => (await focused())?.name).toBe('Print …');
   expect(app.troubles).toEqual([]);
 });

@@ -58,11 +58,11 @@ const besides = (record: MutationRecord, gone: HTMLElement): HTMLElement[] => {
 
 /**
  * Gives the focus back to what had it before a dialog, or to what stands for that now.
+ * @param opener what had it
  * @returns called once the dialog is gone
  */
-export const giveBackLater = (): (() => void) => {
-  const opener = document.activeElement;
-  if (!(opener instanceof HTMLElement) || isLost()) return () => {};
+export const giveBackLater = (opener = document.activeElement): (() => void) => {
+  if (!(opener instanceof HTMLElement) || opener === document.body) return () => {};
   const around = ancestorsOf(opener);
   return () => (isGone(opener) ? nearest(opener, around) : opener)?.focus();
 };
