@@ -28,7 +28,10 @@ test('a bar of music that repeats is cut out, not quite to the bar: no stretch w
       song[from + n]! += Math.exp(-n / 100) * Math.sin((2 * Math.PI * 160 * n) / rate);
   }
   const skipped = bar + 0.009;
-  const rough = Float32Array.from([...song.subarray(0, cut * rate), ...song.subarray(Math.round((cut + skipped) * rate))]);
+  const rough = Float32Array.from([
+    ...song.subarray(0, cut * rate),
+    ...song.subarray(Math.round((cut + skipped) * rate)),
+  ]);
   const { stretches } = lagCourseOf(song, rough, rate)!;
   expect(stretches.length).toBe(2);
   const [before, after] = stretches;

@@ -107,10 +107,7 @@ export const borderOf = (sounds: Compared, before: readonly Found[], after: read
   // The plain edit: what the lag jumps by was cut out of the song, or put in between. Music that repeats fits at the wrong place
   // too; both ends together tell the place better than each alone.
   const skipped = Math.max(0, Math.round((last.lag - next.lag) / PIECE));
-  const plain = Array.from(
-    { length: pieces + 1 },
-    (_, n) => sumOf(old.slice(0, n)) + sumOf(fresh.slice(n + skipped)),
-  );
+  const plain = Array.from({ length: pieces + 1 }, (_, n) => sumOf(old.slice(0, n)) + sumOf(fresh.slice(n + skipped)));
   const most = Math.max(...plain);
   const free = sumOf(old.slice(0, end)) + sumOf(fresh.slice(start));
   if (end <= start && most < free - FREE_EDIT) return { end: secondsOf(end), start: secondsOf(start) };
