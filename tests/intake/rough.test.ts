@@ -235,6 +235,26 @@ describe('a rough that went through more', () => {
     });
   });
 
+  test('an echo of one track that only the rough has: no level moves, and whose it is', () => {
+    const strings = tracks.findIndex(({ name }) => name === 'Strings');
+    const [dry] = short[strings]!.audio.channels as [Float32Array];
+    const mix = sumOf(short, places);
+    const gain = 0.25 * 10 ** (places[strings]!.gainDb / 20);
+    // Four combs, as in a reverb by Schroeder (1962).
+    mix.forEach((side, c) => {
+      for (const period of [3114, 3234, 2982, 2844].map((samples) => samples + 23 * c)) {
+        const comb = new Float64Array(dry.length);
+        for (let n = period; n < dry.length; n++) {
+          comb[n] = dry[n - period]! + 0.9 * comb[n - period]!;
+          side[n]! += gain * comb[n]!;
+        }
+      }
+    });
+    const answer = explained(mix, short);
+    expect(answer.tracks.map(({ levels }) => levels.length)).toEqual(short.map(() => 1));
+    expect(answer.leftover.owner?.track).toBe(strings);
+  });
+
   test('another clock: the drift in parts of a million', () => {
     const mix = singles(sumOf(tracks, places)).map(
       (channel) => resample({ sampleRate: 48_000, channels: [channel] }, 48_003).channels[0]!,

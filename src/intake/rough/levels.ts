@@ -3,6 +3,7 @@ import { cellPowers, cellProducts, differenceOf, onSides, predictedSide } from '
 import type { Model, RoughProblem, Sides } from './model.ts';
 import { factorAt, inverseFactored, solveFactored } from './normal-equations.ts';
 import { blockOf, blockSeconds } from './sketch-plan.ts';
+import { pullsOf } from './pulls.ts';
 import { stretchesOf, type Seen, type Stretch } from './stretches.ts';
 import { afterPauses, BUS_SECONDS, decibels, joined, withoutPassing } from './told-stretches.ts';
 import { trackEquations, type TrackEquations } from './track-products.ts';
@@ -149,10 +150,13 @@ export const withLevels = (
     const blocks = Array.from({ length: plan.blocks }, (_, block) => block);
     const values = blocks.map((block) => (sign * seen.values[at(block)]!) / shared[block]!);
     const precisions = blocks.map((block) => seen.precisions[at(block)]!);
-    return afterPauses(withoutPassing(joined(stretchesOf(calibrated(values, precisions)), bus)), precisions);
+    const heard = calibrated(values, precisions);
+    return afterPauses(withoutPassing(joined(stretchesOf(heard), bus)), heard);
   });
   const robust = weightsUnder(problem, model, target, powers, shared, stretches, signs);
-  const fitted = fittedTogether(problem, equationsBy(robust), shared, stretches, signs).map((own) => joined(own, bus));
+  const together = fittedTogether(problem, equationsBy(robust), shared, stretches, signs);
+  const errorOf = stretchErrors(problem, model, target, robust, shared, together, signs);
+  const fitted = together.map((own, k) => joined(own, bus, (stretch) => errorOf(k, stretch)));
   const gains = onSides(() => new Float64Array(problem.sources.all.length));
   const levels = new Float64Array(plan.blocks * tracks);
   const main = fitted.map(
@@ -198,6 +202,45 @@ const weightsUnder = (
   });
   const predicted = onSides((side) => predictedSide(problem, gains[side], levels));
   return weightsFrom(plan, powers, cellPowers(plan, differenceOf(target, predicted)));
+};
+
+/**
+ * Standard errors of the levels of stretches, parts of them, by what is left under them: what one band pulls by has nothing to do with what
+ * another does (the sandwich formula: White, Econometrica 48(4), 1980). An effect on another track rings on in few bands, at notes that
+ * both play; a level that moved has moved in all.
+ */
+const stretchErrors = (
+  problem: RoughProblem,
+  model: Model,
+  target: Sides<Float32Array>,
+  weights: Float64Array,
+  shared: Float64Array,
+  stretches: readonly (readonly Stretch[])[],
+  signs: readonly number[],
+): ((track: number, stretch: Stretch) => number) => {
+  const { plan, tracks, sources } = problem;
+  if (stretches.every(({ length }) => length === 1)) return () => 0;
+  const levels = new Float64Array(plan.blocks * tracks);
+  stretches.forEach((own, k) => {
+    for (const { from, to, value } of own)
+      for (let block = from; block < to; block++) levels[block * tracks + k] = signs[k]! * value * shared[block]!;
+  });
+  const predicted = onSides((side) => predictedSide(problem, model.gains[side], levels));
+  const moving = onSides((side) =>
+    model.gains[side].map((gain, i) => (stretches[sources.all[i]!.track]!.length > 1 ? gain : 0)),
+  );
+  const fit = { model: { ...model, levels }, residual: differenceOf(target, predicted), weights };
+  const { byBand, energy } = pullsOf(problem, fit, moving);
+  const bands = plan.bands.length;
+  return (track, { from, to }) => {
+    const pulls = new Float64Array(bands);
+    let whole = 0;
+    for (let row = track * plan.blocks + from; row < track * plan.blocks + to; row++) {
+      whole += energy[row]!;
+      for (let b = 0; b < bands; b++) pulls[b]! += byBand[row * bands + b]!;
+    }
+    return whole > 0 ? Math.sqrt(pulls.reduce((sum, pull) => sum + pull * pull, 0)) / whole : 0;
+  };
 };
 
 /** The value of every stretch of every track by least squares over all; none below a thousandth. */

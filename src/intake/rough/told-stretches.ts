@@ -1,5 +1,5 @@
 import { median } from './median.ts';
-import type { Stretch } from './stretches.ts';
+import type { Seen, Stretch } from './stretches.ts';
 
 // Which of the stretches of a track's level are told as such.
 
@@ -25,12 +25,24 @@ export interface Bus {
   readonly blocks: number;
 }
 
-/** Stretches that hardly differ, tell nothing, or are what the bus made of a hit, joined to the neighbour that is nearer. */
-export const joined = (stretches: readonly Stretch[], bus: Bus): Stretch[] => {
+/** Levels that differ by less than so many times their errors are one. */
+const SURELY = 4;
+
+/**
+ * Stretches that hardly differ, tell nothing, or are what the bus made of a hit, joined to the neighbour that is nearer.
+ * @param errorOf standard error of a stretch's value, a part of it
+ */
+export const joined = (
+  stretches: readonly Stretch[],
+  bus: Bus,
+  errorOf: (stretch: Stretch) => number = () => 0,
+): Stretch[] => {
   const out = [...stretches];
   const gapOf = (before: Stretch, stretch: Stretch): number => {
     if (stretch.precision < 10 || before.precision < 10) return 0;
     const db = Math.abs(decibels(stretch.value) - decibels(before.value));
+    const error = Math.hypot(before.value * errorOf(before), stretch.value * errorOf(stretch));
+    if (Math.abs(stretch.value - before.value) < SURELY * error) return db;
     const isShort = Math.min(stretch.to - stretch.from, before.to - before.from) < bus.blocks;
     const alike = ALIKE_DB + BUS_PART * bus.movesDb;
     return db < (isShort ? Math.max(alike, bus.movesDb) : alike) ? db : Infinity;
@@ -70,8 +82,12 @@ export const withoutPassing = (stretches: readonly Stretch[]): Stretch[] => {
 /** A block that says less than this part of what the usual one does is a pause of the track. */
 const PAUSE = 0.01;
 
-/** Where a level changes in a pause of the track, nothing tells when: it is taken to change when the track comes back. */
-export const afterPauses = (stretches: readonly Stretch[], precisions: readonly number[]): Stretch[] => {
+/**
+ * Where a level changes in a pause of the track, nothing tells when: it is taken to change when the track comes back.
+ * @param seen the blocks, with precisions that end where no level is believed closer: a quiet block in which it is known well is no pause
+ */
+export const afterPauses = (stretches: readonly Stretch[], seen: readonly Seen[]): Stretch[] => {
+  const precisions = seen.map(({ precision }) => precision);
   const least = PAUSE * median(precisions.filter((each) => each > 1));
   const out = [...stretches];
   for (let n = 1; n < out.length; n++) {
