@@ -13,20 +13,13 @@ import {
 import type { Model, RoughProblem, Sides } from './model.ts';
 import { nonNegative } from './non-negative.ts';
 import { factorAt, inverseFactored, solveFactored } from './normal-equations.ts';
+import type { Explained } from './pulls.ts';
 import { groupCount } from './sketch-plan.ts';
-import type { Stretch } from './stretches.ts';
 import { commonFor, responseFor } from './through-all.ts';
 import { usualWeights, weightsFrom } from './weights.ts';
 
 /** What the rough was found to be made of. */
-export interface Fit extends Levelled {
-  /** Stretches of constant level of each track, blocks; values beside its gain. */
-  readonly stretches: readonly (readonly Stretch[])[];
-  /** Both sides of the rough with what all went through taken off, less the tracks. */
-  readonly residual: Sides<Float32Array>;
-  /** Weights of cells (blocks x groups), about one over the power that is unexplained. */
-  readonly weights: Float64Array;
-}
+export interface Fit extends Levelled, Explained {}
 
 /** Rounds with levels that do not move, then with levels that do, that have always been enough. */
 const [STILL, MOVING] = [5, 4];

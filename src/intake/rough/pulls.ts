@@ -1,7 +1,15 @@
 import { groupOfBands } from './band-products.ts';
-import type { Fit } from './fit-balance.ts';
-import { cellPowers, SIDES, type RoughProblem, type Sides } from './model.ts';
+import { cellPowers, SIDES, type Model, type RoughProblem, type Sides } from './model.ts';
 import { blockOf, frameLength, groupCount } from './sketch-plan.ts';
+
+/** A model, and what it leaves. */
+export interface Explained {
+  readonly model: Model;
+  /** Both sides of the rough with what all went through taken off, less the tracks. */
+  readonly residual: Sides<Float32Array>;
+  /** Weights of cells (blocks x groups), about one over the power that is unexplained. */
+  readonly weights: Float64Array;
+}
 
 /** By how much what is left would move each track, and by how much it may by chance. */
 export interface Pulls {
