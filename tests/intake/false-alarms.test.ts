@@ -75,6 +75,9 @@ test('breath and sibilants through a microphone that ends at 12 kHz were not cod
   const air = made((t) => 0.1 * (2 * next() - 1) * (0.6 + 0.4 * Math.sin(2 * Math.PI * 1.7 * t))).subarray(0, 4 * RATE);
   const narrow = walled(air, 12_000);
   expect(told(narrow)).not.toContain('lossy');
+  expect(told(narrow)).not.toContain('up-sampled');
+  // Where a converter from 32 kHz ends.
+  expect(told(walled(air.subarray(0, 2 * RATE), 15_300))).toContain('up-sampled');
   // What a codec has no bits for: the sound between 6 and 7 kHz, in one frame of twenty-odd.
   const low = walled(narrow, 6000);
   const band = walled(narrow, 7000).map((x, n) => x - low[n]!);

@@ -83,6 +83,9 @@ const wallOf = (spectra: Spectra, sampleRate: number): number | null => {
 /** Lower walls than this are those of a narrow microphone or line too, unless a codec's own sign stands below them, Hz. */
 const SURE_WALL = 15_700;
 
+/** Converters from 32 kHz pass all up to about here, Hz. */
+const FROM_32 = 14_700;
+
 /** Where the spectrum ends like a wall: converted from a lower rate, or decoded from a lossy format. */
 export const wallCheck = (audio: Audio, spectra: Spectra): Warning[] => {
   const { sampleRate } = audio;
@@ -90,8 +93,9 @@ export const wallCheck = (audio: Audio, spectra: Spectra): Warning[] => {
   if (hz === null) return [];
   const khz = (hz / 1000).toFixed(1);
   const half = HALF_RATES.find((each) => each < 0.49 * sampleRate && hz > 0.88 * each && hz < 1.01 * each);
-  const isConverted = half !== undefined && half !== 16_000;
-  if (isConverted) {
+  // MP3 at usual rates ends about 16 kHz too: only a wall where a converter from 32 kHz has it, and no codec's sign, is one.
+  const isFrom32 = half === 16_000 && hz > FROM_32 && hz < SURE_WALL && !hasHoles(audio, hz);
+  if (isFrom32 || (half !== undefined && half !== 16_000)) {
     const from = (2 * half) / 1000;
     return [
       warning(

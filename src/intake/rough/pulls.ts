@@ -27,7 +27,7 @@ export interface Pulls {
  */
 export const pullsOf = (
   problem: RoughProblem,
-  fit: Pick<Fit, 'model' | 'residual' | 'weights'>,
+  fit: Explained,
   change: Sides<Float64Array>,
 ): Pulls => {
   const { plan, tracks, sources } = problem;
