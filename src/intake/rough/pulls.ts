@@ -25,11 +25,7 @@ export interface Pulls {
  * The pulls on one unknown of each track.
  * @param change what a step of the unknown adds to the gain of each source in both sides
  */
-export const pullsOf = (
-  problem: RoughProblem,
-  fit: Explained,
-  change: Sides<Float64Array>,
-): Pulls => {
+export const pullsOf = (problem: RoughProblem, fit: Explained, change: Sides<Float64Array>): Pulls => {
   const { plan, tracks, sources } = problem;
   const { model, residual, weights } = fit;
   const { bands, bandStart, blocks, frames } = plan;
