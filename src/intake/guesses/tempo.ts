@@ -25,7 +25,14 @@ export interface TimeGuess extends TempoGuess {
 /** Tempos that are looked for, quarter notes a minute. */
 const [SLOWEST, FASTEST] = [50, 210];
 /** Before the song is heard, tempos near this are likelier, by a bell over the logarithm so many octaves wide. */
-const [USUAL, WIDTH] = [112, 0.75];
+const [USUAL, WIDTH] = [120, 1];
+/**
+ * Beats are usually halved (eighths), and less often quartered: how much the onsets at half and at a quarter of a beat, beside those on beats, speak for a
+ * tempo and against it (weights of a log likelihood, fitted to 48 made songs), and no more than at so many times those on beats.
+ */
+const [HALVED, QUARTERED, MOST_PARTS] = [0.6, -0.3, 1.2];
+/** Scores to this power are no more than how often such a guess is right: of 108 made songs, half of those told at 0.41, 91 of 100 at 0.51, all at 0.71. */
+const SHARPNESS = 3;
 /** Beats over which a tempo must hold to be counted. */
 const BEATS = 16;
 const IN_A_BAR = 4;
@@ -126,7 +133,10 @@ export const timeGuessOf = (course: BandCourse): TimeGuess | null => {
   const scores: { tempo: number; score: number }[] = [];
   for (let tempo = SLOWEST; tempo <= FASTEST; tempo *= 1.001) {
     const comb = combAt(correlation, 60 / tempo / hopSeconds);
-    const score = Math.max(0, comb) * likelihood(tempo);
+    const part = (of: number): number =>
+      Math.min(MOST_PARTS, Math.max(0, combAt(correlation, 60 / tempo / hopSeconds / of) / comb));
+    const score =
+      comb > 0 ? comb * likelihood(tempo) * Math.exp(HALVED * part(2) + QUARTERED * part(4)) : 0;
     scores.push({ tempo, score });
     if (score > best.score) best = { tempo, score, comb };
   }
@@ -141,14 +151,14 @@ export const timeGuessOf = (course: BandCourse): TimeGuess | null => {
     scores.reduce(
       (most, each) => (Math.abs(Math.log2(each.tempo / tempo)) < 0.03 ? Math.max(most, each.score) : most),
       0,
-    );
+    ) ** SHARPNESS;
   const related = [best.tempo / 2, best.tempo * 2].filter((tempo) => tempo >= SLOWEST / 1.2 && tempo <= FASTEST * 1.2);
   const strangers = scores.filter(
     ({ tempo }) =>
       Math.abs(Math.log2(tempo / best.tempo)) > 0.06 &&
       !related.some((other) => Math.abs(Math.log2(tempo / other)) < 0.06),
   );
-  const rival = strangers.reduce((most, { score }) => Math.max(most, score), 0);
+  const rival = strangers.reduce((most, { score }) => Math.max(most, score), 0) ** SHARPNESS;
   const all = [best.tempo, ...related].reduce((sum, tempo) => sum + scoreNear(tempo), rival);
   const share = (tempo: number): number => rounded(scoreNear(tempo) / all, 100);
   if (share(best.tempo) < LEAST_BEST) return null;
