@@ -135,8 +135,7 @@ export const timeGuessOf = (course: BandCourse): TimeGuess | null => {
     const comb = combAt(correlation, 60 / tempo / hopSeconds);
     const part = (of: number): number =>
       Math.min(MOST_PARTS, Math.max(0, combAt(correlation, 60 / tempo / hopSeconds / of) / comb));
-    const score =
-      comb > 0 ? comb * likelihood(tempo) * Math.exp(HALVED * part(2) + QUARTERED * part(4)) : 0;
+    const score = comb > 0 ? comb * likelihood(tempo) * Math.exp(HALVED * part(2) + QUARTERED * part(4)) : 0;
     scores.push({ tempo, score });
     if (score > best.score) best = { tempo, score, comb };
   }
