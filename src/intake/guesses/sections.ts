@@ -10,12 +10,12 @@ export interface SectionGuess {
 }
 
 /** The song is looked at in steps of so many seconds, this far to either side of a change. */
-const [STEP, REACH] = [0.5, 8];
+const [STEP, REACH] = [0.5, 12];
 /** A change is told where it stands so many deviations above the mean; sections are this long at least, seconds. */
-const [CLEAR, SHORTEST] = [1.2, 6];
+const [CLEAR, SHORTEST] = [0.6, 6];
 
 /** Novelty below this (of 1 where nothing before is like anything after) is the song's own movement. */
-const LEAST_NOVELTY = 0.08;
+const LEAST_NOVELTY = 0.1;
 
 /** Level and spectrum of each step: dB of the bands, limited 60 dB below the loudest, less the mean of the band. */
 const featuresOf = ({ frames, bands, powers, hopSeconds }: BandCourse): number[][] => {
@@ -50,17 +50,27 @@ const noveltyOf = (features: readonly number[][]): number[] => {
   const weight = (d: number): number => Math.exp(-0.5 * (d / (reach / 2)) ** 2);
   return features.map((_, at) => {
     if (at < reach / 2 || at > features.length - reach / 2) return 0;
-    let [sum, whole] = [0, 0];
+    // Near an end of the song one side is shorter: each part of the board is a mean of its own, so that a song like itself has none.
+    const [sums, wholes] = [
+      [0, 0, 0],
+      [0, 0, 0],
+    ];
     for (let i = -reach; i < reach; i++) {
       for (let j = -reach; j < reach; j++) {
         const [a, b] = [features[at + i], features[at + j]];
         if (!a || !b) continue;
         const soft = weight(i + 0.5) * weight(j + 0.5);
-        sum += (i < 0 === j < 0 ? 1 : -1) * soft * likeness(a, b);
-        whole += soft;
+        const part = i < 0 === j < 0 ? (i < 0 ? 0 : 1) : 2;
+        sums[part]! += soft * likeness(a, b);
+        wholes[part]! += soft;
       }
     }
-    return whole > 0 ? sum / whole : 0;
+    const [before, after, across] = sums.map((sum, part) => sum / Math.max(1e-9, wholes[part]!)) as [
+      number,
+      number,
+      number,
+    ];
+    return (before + after) / 2 - across;
   });
 };
 
